@@ -1,0 +1,79 @@
+"""What the checks say: separations measured, and findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.rules.model import Part, Rule
+
+Severity = Literal["error", "warning", "note"]
+"""``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing the checks, or the planning itself, have to say.
+
+    Parameters
+    ----------
+    code
+        Stable word for programs, such as ``"separation"``.
+    severity
+        ``error`` means the plan does not hold.
+    message
+        Where, what is wrong, measured and limit with units, what to do.
+    subject
+        Element or feature id it is about.
+    measured_m
+        What was measured [m], where it is a length.
+    required_m
+        What is required [m], where it is a length.
+    rule
+        Id of the rule and its book.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    subject: str = ""
+    measured_m: float | None = None
+    required_m: float | None = None
+    rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Separation:
+    """The least distance found between one part of the exchanger and one kind of thing.
+
+    Parameters
+    ----------
+    part
+        Part of the exchanger.
+    element
+        Id of the controlling element (``"header"`` for the header).
+    feature
+        Id of the controlling feature (``"parcel"`` for the property line).
+    rule
+        The rule that decides; its ``subject`` is the kind of thing.
+    provided_m
+        Distance measured, nearest part to nearest part [m].
+    element_point
+        Nearest point of the element, x and y [m].
+    feature_point
+        Nearest point of the feature, x and y [m].
+    """
+
+    part: Part
+    element: str
+    feature: str
+    rule: Rule
+    provided_m: float
+    element_point: tuple[float, float]
+    feature_point: tuple[float, float]
+
+    @property
+    def meets(self) -> bool:
+        """Whether the distance is kept."""
+        return self.provided_m >= self.rule.distance_m - TOLERANCE

@@ -1,0 +1,1 @@
+"""How much exchanger is required: given, screening, or calculated."""

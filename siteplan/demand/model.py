@@ -1,0 +1,31 @@
+"""What is required of the exchanger, and on whose word."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Basis = Literal["given", "screening"]
+"""``given``: somebody worked it out. ``screening``: common practice per ton, never for permit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """Exchanger length required of one loop type; of an open loop, the flow.
+
+    Parameters
+    ----------
+    length_m
+        Metres of trench, bore or pond pipe; 0 for an open loop [m].
+    basis
+        Where the figure comes from.
+    reason
+        The same in words, for the sheet.
+    flow_m3s
+        Water an open loop needs [m3/s]; 0 for the others.
+    """
+
+    length_m: float
+    basis: Basis
+    reason: str
+    flow_m3s: float = 0.0

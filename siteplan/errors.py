@@ -1,0 +1,68 @@
+"""The exception tree: everything siteplan raises on purpose descends from SitePlanError.
+
+SitePlanError
+├── InputError      the site file or what it points to has faults (all of them, together)
+├── RuleError       a rule book or an own rule cannot be used
+├── GeometryError   a shape or a distance handed to an engine makes no sense
+├── CheckError      the independent check refuses a layout the engine believed in: a bug
+└── ExportError     a file cannot be written
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class SitePlanError(Exception):
+    """Root of all errors that siteplan raises on purpose."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with an input.
+
+    Parameters
+    ----------
+    where
+        File and key, or feature id, as the user would look it up.
+    what
+        What is wrong, with the value found.
+    mend
+        What to do about it.
+    """
+
+    where: str
+    what: str
+    mend: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.what} {self.mend}".rstrip()
+
+
+class _Faulty(SitePlanError):
+    """An error that carries every fault found, not only the first."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class InputError(_Faulty):
+    """The site file, or a file it names, has faults; all are listed in ``faults``."""
+
+
+class RuleError(_Faulty):
+    """A rule book has faults; all are listed in ``faults``."""
+
+
+class GeometryError(SitePlanError):
+    """A shape or a distance handed to an engine makes no sense."""
+
+
+class CheckError(SitePlanError):
+    """The independent check refuses a layout that an engine believed in."""
+
+
+class ExportError(SitePlanError):
+    """A file of the permit package cannot be written."""

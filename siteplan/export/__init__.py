@@ -1,0 +1,1 @@
+"""One file per output format: translation only, no decisions."""

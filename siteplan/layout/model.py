@@ -1,0 +1,225 @@
+"""What a layout is, independent of how it was found: frozen values in local metres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.rules.model import Part
+from siteplan.site.model import Entry, System
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """A vertical bore: its centre, diameter and depth [m]."""
+
+    kind: ClassVar[str] = "bore"
+    id: str
+    x_m: float
+    y_m: float
+    diameter_m: float
+    depth_m: float
+
+    @property
+    def part(self) -> Part:
+        """Which rules bind it."""
+        return "bore"
+
+    @property
+    def footprint(self) -> BaseGeometry:
+        """Centre point; the ground it takes reaches ``reach_m`` around it."""
+        return Point(self.x_m, self.y_m)
+
+    @property
+    def reach_m(self) -> float:
+        """How far the element reaches beyond its footprint [m]."""
+        return self.diameter_m / 2
+
+    @property
+    def length_m(self) -> float:
+        """Exchanger length it provides: its depth [m]."""
+        return self.depth_m
+
+
+@dataclass(frozen=True, slots=True)
+class Trench:
+    """A trench: its centre line, width and depth [m], and the pipes lying in it."""
+
+    kind: ClassVar[str] = "trench"
+    id: str
+    line: LineString
+    width_m: float
+    depth_m: float
+    pipes: int
+
+    @property
+    def part(self) -> Part:
+        """Which rules bind it."""
+        return "trench"
+
+    @property
+    def x_m(self) -> float:
+        """Easting of the start of the centre line [m]."""
+        return float(self.line.coords[0][0])
+
+    @property
+    def y_m(self) -> float:
+        """Northing of the start of the centre line [m]."""
+        return float(self.line.coords[0][1])
+
+    @property
+    def footprint(self) -> BaseGeometry:
+        """The ground the trench opens, square at both ends."""
+        return self.line.buffer(self.width_m / 2, cap_style="flat", join_style="mitre")
+
+    @property
+    def reach_m(self) -> float:
+        """Nothing reaches beyond the opened ground [m]."""
+        return 0.0
+
+    @property
+    def length_m(self) -> float:
+        """Exchanger length it provides: its own length [m]."""
+        return float(self.line.length)
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """A pond coil: its centre, outer diameter, and the pipe on it [m]."""
+
+    kind: ClassVar[str] = "coil"
+    id: str
+    x_m: float
+    y_m: float
+    diameter_m: float
+    pipe_m: float
+    water_depth_m: float
+    pond: str
+
+    @property
+    def part(self) -> Part:
+        """Which rules bind it."""
+        return "coil"
+
+    @property
+    def footprint(self) -> BaseGeometry:
+        """Centre point; the coil reaches ``reach_m`` around it."""
+        return Point(self.x_m, self.y_m)
+
+    @property
+    def reach_m(self) -> float:
+        """How far the element reaches beyond its footprint [m]."""
+        return self.diameter_m / 2
+
+    @property
+    def length_m(self) -> float:
+        """Exchanger length it provides: its pipe [m]."""
+        return self.pipe_m
+
+
+@dataclass(frozen=True, slots=True)
+class Well:
+    """A supply or return well: its centre, casing diameter and depth [m]."""
+
+    kind: ClassVar[str] = "well"
+    id: str
+    x_m: float
+    y_m: float
+    diameter_m: float
+    depth_m: float
+    role: Literal["supply", "return"]
+    existing: str = ""
+
+    @property
+    def part(self) -> Part:
+        """Which rules bind it."""
+        return "supply well" if self.role == "supply" else "return well"
+
+    @property
+    def footprint(self) -> BaseGeometry:
+        """Centre point; the casing reaches ``reach_m`` around it."""
+        return Point(self.x_m, self.y_m)
+
+    @property
+    def reach_m(self) -> float:
+        """How far the element reaches beyond its footprint [m]."""
+        return self.diameter_m / 2
+
+    @property
+    def length_m(self) -> float:
+        """An open loop's measure is flow, not length [m]."""
+        return 0.0
+
+
+Element = Bore | Trench | Coil | Well
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Where the header crosses something that is allowed but must be marked."""
+
+    feature: str
+    kind: str
+    x_m: float
+    y_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """The pipe run that joins all elements to the entry.
+
+    Parameters
+    ----------
+    runs
+        Pieces of the header trench, each from one branching point to the next; together a tree.
+    entry
+        The entry it reaches.
+    crossings
+        Utilities and drives it crosses.
+    """
+
+    runs: tuple[LineString, ...]
+    entry: Entry
+    crossings: tuple[Crossing, ...] = ()
+
+    @property
+    def length_m(self) -> float:
+        """Length of header trench [m]."""
+        return float(sum(run.length for run in self.runs))
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One loop type laid out on one lot.
+
+    Parameters
+    ----------
+    system
+        Loop type.
+    elements
+        Bores, trenches, coils or wells, in staking order; may be empty.
+    header
+        Pipe run to the entry; None where there is nothing to join or no way.
+    spacing_m
+        Least distance the elements keep: centres of bores and trenches, edges of coils,
+        centres of wells [m].
+    capacity_m
+        The most exchanger length the lot was found to hold [m].
+    obstacle
+        What stops the loop type, in the trade's words; empty where nothing does.
+    """
+
+    system: System
+    elements: tuple[Element, ...]
+    header: Header | None
+    spacing_m: float
+    capacity_m: float
+    obstacle: str = ""
+
+    @property
+    def length_m(self) -> float:
+        """Exchanger length provided by the elements [m]."""
+        return float(sum(element.length_m for element in self.elements))

@@ -1,0 +1,1 @@
+"""Rule books: every distance with its unit and its source."""

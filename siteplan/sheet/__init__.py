@@ -1,0 +1,1 @@
+"""The plan sheet as data: primitives, styles, scale, composition, tables."""

@@ -1,0 +1,1 @@
+"""The site: its value objects and the readers that make them from files."""

@@ -1,0 +1,236 @@
+"""What a site is: frozen values in local metres, x to the east and y to the north."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal, Protocol, get_args
+
+from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.rules.model import Rule
+
+System = Literal["horizontal", "pond", "vertical", "open"]
+"""Loop types, in the order in which they are tried (cheapest first)."""
+
+SYSTEMS: tuple[System, ...] = get_args(System)
+
+DisplayUnit = Literal["ft", "m"]
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """Who and what, for the title block; every text comes from the site file."""
+
+    title: str
+    owner: str
+    date: datetime.date
+    address: str = ""
+    parcel_id: str = ""
+    prepared_by: str = ""
+    legal_description: str = ""
+    contractor: str = ""
+    license_number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DepthContour:
+    """The part of a pond that is at least so deep at its lowest level.
+
+    Parameters
+    ----------
+    depth_m
+        Water depth at the lowest level [m].
+    shape
+        Area inside the contour line.
+    """
+
+    depth_m: float
+    shape: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """Something on or near the lot that a rule may speak of.
+
+    Parameters
+    ----------
+    id
+        Stable id, unique on the site.
+    kind
+        A kind of ``kinds.toml``.
+    shape
+        Point, line or polygon in local metres.
+    label
+        Text for the drawing; empty: the kind's own.
+    use
+        ``"private"`` or ``"public"`` for a potable well, else empty.
+    depth_m
+        Water depth of a pond, the same everywhere [m].
+    contours
+        Water depth of a pond by depth contour, shallow to deep.
+    clearance_m
+        Own distance of an ``other keep-out`` or of a single feature [m].
+    """
+
+    id: str
+    kind: str
+    shape: BaseGeometry
+    label: str = ""
+    use: str = ""
+    depth_m: float | None = None
+    contours: tuple[DepthContour, ...] = ()
+    clearance_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A place where the pipes may enter the building."""
+
+    id: str
+    point: Point
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GivenLength:
+    """A length required that somebody has worked out, and who [m]."""
+
+    length_m: float
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class HorizontalOptions:
+    """Trenches: spacing is centre to centre, all lengths in metres."""
+
+    spacing_m: float
+    depth_m: float
+    width_m: float
+    pipes: int
+    shortest_m: float
+    longest_m: float | None = None
+    length: GivenLength | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VerticalOptions:
+    """Bores: spacing is centre to centre, all lengths in metres."""
+
+    spacing_m: float
+    depth_least_m: float
+    depth_most_m: float
+    diameter_m: float
+    length: GivenLength | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PondOptions:
+    """Pond coils: gap is edge to edge, all lengths in metres."""
+
+    coil_diameter_m: float
+    gap_m: float
+    pipe_per_coil_m: float
+    water_depth_m: float
+    shore_m: float
+    length: GivenLength | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenOptions:
+    """A supply and a return well.
+
+    Parameters
+    ----------
+    separation_m
+        Least distance between the two wells [m].
+    diameter_m
+        Outer diameter of a well casing [m].
+    depth_m
+        Depth of a new well [m].
+    flow_m3s
+        Water the heat pump needs [m3/s]; None: from the capacity.
+    yield_m3s
+        Water a well on this lot gives, from a pumping test or a neighbour's log [m3/s].
+    supply
+        Id of an existing potable well that serves as the supply; empty: a new one.
+    """
+
+    separation_m: float
+    diameter_m: float
+    depth_m: float
+    flow_m3s: float | None = None
+    yield_m3s: float | None = None
+    supply: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Exchanger:
+    """What is wanted.
+
+    Parameters
+    ----------
+    system
+        Loop type, or None to compare all and take the first that fits.
+    order
+        Order in which the loop types are preferred.
+    length
+        Length required of any loop type that has none of its own.
+    capacity_w
+        Heat pump capacity, for a screening length [W].
+    """
+
+    horizontal: HorizontalOptions
+    vertical: VerticalOptions
+    pond: PondOptions
+    open: OpenOptions
+    system: System | None = None
+    order: tuple[System, ...] = SYSTEMS
+    length: GivenLength | None = None
+    capacity_w: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetOptions:
+    """Paper and scale of the plan sheet; ``scale`` is the ratio (240 for 1 in = 20 ft)."""
+
+    size: str = "ANSI B"
+    scale: int | None = None
+
+
+class Georeference(Protocol):
+    """What a georeferenced site can tell about its place on the earth."""
+
+    @property
+    def crs_name(self) -> str:
+        """Name of the coordinate system the site was read in."""
+
+    @property
+    def north(self) -> str:
+        """What the local y axis is, for the north arrow."""
+
+    def latitude_longitude(self, x: float, y: float) -> tuple[float, float]:
+        """WGS 84 latitude and longitude of a local point [deg]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Everything that was read about one lot, in local metres."""
+
+    project: Project
+    unit: DisplayUnit
+    parcel: Polygon
+    features: tuple[Feature, ...]
+    entries: tuple[Entry, ...]
+    exchanger: Exchanger
+    books: tuple[str, ...] = ()
+    own_rules: tuple[Rule, ...] = ()
+    sheet: SheetOptions = field(default_factory=SheetOptions)
+    georeference: Georeference | None = None
+    source: Path = Path("site.toml")
+
+    def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
+        """Features of the given kinds, in file order."""
+        return tuple(feature for feature in self.features if feature.kind in kinds)

@@ -1,0 +1,218 @@
+"""All conversion factors, reading of quantities with their unit, and their formatting.
+
+Inside the package every length is in metres, every flow in m3/s, every power in watts.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final, Literal
+
+FOOT: Final = 0.3048
+"""International foot [m]; the foot of the United States since 2023-01-01 (85 FR 62698)."""
+US_SURVEY_FOOT: Final = 1200 / 3937
+"""US survey foot [m], retired but alive in old coordinate systems."""
+INCH: Final = FOOT / 12
+SQUARE_FOOT: Final = FOOT**2
+ACRE: Final = 43_560 * SQUARE_FOOT
+"""International acre [m2]."""
+HECTARE: Final = 10_000.0
+GALLON: Final = 231 * INCH**3
+"""US liquid gallon [m3]."""
+TON: Final = 3516.852842067
+"""Ton of refrigeration, 12,000 Btu(IT)/h [W]."""
+BTU_PER_HOUR: Final = TON / 12_000
+
+Rounding = Literal["nearest", "down", "up"]
+
+LENGTHS: Final = {
+    "m": 1.0,
+    "cm": 0.01,
+    "mm": 0.001,
+    "km": 1000.0,
+    "ft": FOOT,
+    "feet": FOOT,
+    "foot": FOOT,
+    "'": FOOT,
+    "in": INCH,
+    "inch": INCH,
+    "inches": INCH,
+    '"': INCH,
+    "yd": 3 * FOOT,
+    "ftus": US_SURVEY_FOOT,
+}
+FLOWS: Final = {
+    "gpm": GALLON / 60,
+    "l/s": 1e-3,
+    "l/min": 1e-3 / 60,
+    "m3/h": 1 / 3600,
+    "m3/s": 1.0,
+}
+POWERS: Final = {
+    "ton": TON,
+    "tons": TON,
+    "kw": 1000.0,
+    "w": 1.0,
+    "btu/h": BTU_PER_HOUR,
+    "mbh": 1000 * BTU_PER_HOUR,
+}
+
+_TERM = re.compile(
+    r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z'\"/][A-Za-z0-9/]*)?"
+)
+
+
+class UnitError(ValueError):
+    """A quantity that cannot be read; the message says what was expected."""
+
+
+def parse_length(value: str | float, unit: str) -> float:
+    """Length in metres of ``"12 ft 6 in"``, ``"6.1 m"`` or a bare number in ``unit``.
+
+    Raises
+    ------
+    UnitError
+        Not a number, not a length, or a unit this module does not know.
+
+    Examples
+    --------
+    >>> round(parse_length("12 ft 6 in", "m"), 9)
+    3.81
+    >>> parse_length(10, "ft")
+    3.048
+    >>> parse_length("1,100 ft", "m")
+    335.28
+    """
+    return _parse(value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'")
+
+
+def parse_flow(value: str | float) -> float:
+    """Flow in m3/s of ``"12 gpm"`` or ``"0.8 L/s"``; the unit must be written.
+
+    Raises
+    ------
+    UnitError
+        Not a flow, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_flow("12 gpm") * 1000, 4)
+    0.7571
+    """
+    return _parse(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
+
+
+def parse_power(value: str | float) -> float:
+    """Power in watts of ``"4 ton"``, ``"14 kW"`` or ``"48,000 Btu/h"``; the unit must be written.
+
+    Raises
+    ------
+    UnitError
+        Not a power, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_power("4 ton"))
+    14067
+    """
+    return _parse(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
+
+
+def _parse(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+        raise UnitError(f"{value!r} is not {expected}.")
+    text = f"{value!r}" if not isinstance(value, str) else value.strip()
+    total, position, terms = 0.0, 0, 0
+    while position < len(text):
+        match = _TERM.match(text, position)
+        if match is None:
+            raise UnitError(f"{value!r} is not {expected}.")
+        unit = (match[2] or bare).lower()
+        if unit not in table:
+            written = f"unit {match[2]!r}" if match[2] else "no unit"
+            raise UnitError(f"{value!r} has {written}; write {expected}.")
+        total += float(match[1].replace(",", "")) * table[unit]
+        position, terms = match.end(), terms + 1
+    if terms == 0 or not math.isfinite(total):
+        raise UnitError(f"{value!r} is not {expected}.")
+    return total
+
+
+def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> float:
+    """Value at a number of decimals, rounded to nearest, down or up.
+
+    A value within a billionth of a step counts as the step itself, so that an exact
+    10.0 does not become 9.9 for a float's last bit.
+
+    Examples
+    --------
+    >>> round_to(9.99, 1, "down"), round_to(10.01, 1, "up"), round_to(9.999999999999, 1, "down")
+    (9.9, 10.1, 10.0)
+    """
+    scaled = value * 10**decimals
+    slack = 1e-9 * max(1.0, abs(scaled))
+    if rounding == "down":
+        scaled = math.floor(scaled + slack)
+    elif rounding == "up":
+        scaled = math.ceil(scaled - slack)
+    return float(round(scaled) / 10**decimals)
+
+
+def to_unit(length_m: float, unit: str) -> float:
+    """Length in a display unit, ``"ft"`` or ``"m"``."""
+    return length_m / LENGTHS[unit]
+
+
+def format_length(
+    length_m: float, unit: str, decimals: int = 1, *, rounding: Rounding = "nearest"
+) -> str:
+    """Length with its unit, for people.
+
+    Examples
+    --------
+    >>> format_length(335.28, "ft", 0), format_length(30.48, "m", 1)
+    ('1,100 ft', '30.5 m')
+    """
+    return f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f} {unit}"
+
+
+def format_area(area_m2: float, unit: str) -> str:
+    """Area as surveyors write it: square feet and acres, or square metres and hectares.
+
+    Examples
+    --------
+    >>> format_area(4046.8564224, "ft"), format_area(5000, "m")
+    ('43,560 sq ft = 1.000 ac', '5,000 m² = 0.500 ha')
+    """
+    if unit == "ft":
+        return f"{area_m2 / SQUARE_FOOT:,.0f} sq ft = {area_m2 / ACRE:.3f} ac"
+    return f"{area_m2:,.0f} m² = {area_m2 / HECTARE:.3f} ha"
+
+
+def format_flow(flow_m3s: float, unit: str, *, rounding: Rounding = "nearest") -> str:
+    """Flow in gallons a minute (display unit ft) or litres a second (m).
+
+    Examples
+    --------
+    >>> format_flow(7.570823568e-4, "ft"), format_flow(7.570823568e-4, "m")
+    ('12.0 gpm', '0.76 L/s')
+    """
+    if unit == "ft":
+        return f"{round_to(flow_m3s / FLOWS['gpm'], 1, rounding):,.1f} gpm"
+    return f"{round_to(flow_m3s * 1000, 2, rounding):,.2f} L/s"
+
+
+def format_bearing(dx: float, dy: float) -> str:
+    r"""Quadrant bearing, to the second, of the direction (dx east, dy north).
+
+    Examples
+    --------
+    >>> format_bearing(1, 1), format_bearing(0, -1), format_bearing(-1, 0)
+    ('N 45°00\'00" E', 'S 00°00\'00" E', 'N 90°00\'00" W')
+    """
+    seconds = round(math.degrees(math.atan2(abs(dx), abs(dy))) * 3600)
+    degrees, rest = divmod(seconds, 3600)
+    minutes, second = divmod(rest, 60)
+    vertical, horizontal = ("N" if dy >= 0 else "S"), ("E" if dx >= 0 else "W")
+    return f"{vertical} {degrees:02d}°{minutes:02d}'{second:02d}\" {horizontal}"
