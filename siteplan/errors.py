@@ -40,7 +40,7 @@ class Fault:
         return f"{self.where}: {self.what} {self.mend}".rstrip()
 
 
-class _Faulty(SitePlanError):
+class FaultsError(SitePlanError):
     """An error that carries every fault found, not only the first."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
@@ -48,11 +48,11 @@ class _Faulty(SitePlanError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
-class InputError(_Faulty):
+class InputError(FaultsError):
     """The site file, or a file it names, has faults; all are listed in ``faults``."""
 
 
-class RuleError(_Faulty):
+class RuleError(FaultsError):
     """A rule book has faults; all are listed in ``faults``."""
 
 

@@ -81,7 +81,7 @@ def parse_length(value: str | float, unit: str) -> float:
     3.81
     >>> parse_length(10, "ft")
     3.048
-    >>> parse_length("1,100 ft", "m")
+    >>> round(parse_length("1,100 ft", "m"), 9)
     335.28
     """
     return _parse(value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'")

@@ -9,7 +9,7 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Part
-from siteplan.site.model import Entry, System
+from siteplan.site.model import Entry, Feature, System
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,3 +223,26 @@ class Layout:
     def length_m(self) -> float:
         """Exchanger length provided by the elements [m]."""
         return float(sum(element.length_m for element in self.elements))
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What an engine gets to see of a site.
+
+    Parameters
+    ----------
+    area
+        Where element centres and trench centre lines may lie (polygon or multipolygon, may be
+        empty): every distance of every rule is already taken off.
+    passable
+        Where the header may run; reaches every entry.
+    entries
+        Candidate entries, each on the edge of or inside ``passable``.
+    marked
+        Features the header may cross at a cost and with a mark: utilities, drives, easements.
+    """
+
+    area: BaseGeometry
+    passable: BaseGeometry
+    entries: tuple[Entry, ...]
+    marked: tuple[Feature, ...] = ()
