@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.offset import grow
 from siteplan.rules.model import Part, Rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.kinds import kinds
+from siteplan.site.model import Entry, Feature, Site
+
+PARCEL = "parcel"
+"""Feature id that stands for the property line."""
+
+WALL_GAP_M = 1.0
+"""How far the header stays from walls except where it enters, common practice [m]."""
+ENTRY_REACH_M = 2.0
+"""Around an entry the header may come up to the wall [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +51,92 @@ class AvailableArea:
     part
         Part of the exchanger.
     shape
-        Ground on which any point of the part may lie.
+        Where its centre, or centre line, may lie.
     keep_outs
-        What was taken off the parcel, by rule and feature.
+        What the rules take off the parcel for any point of the part, by rule and feature.
     """
 
     part: Part
     shape: BaseGeometry
     keep_outs: tuple[KeepOut, ...]
+
+
+def available_area(
+    site: Site, rules: RuleSet, part: Part, *, reach_m: float = 0.0
+) -> AvailableArea:
+    """Parcel less the keep-outs of one part.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    part
+        Part of the exchanger.
+    reach_m
+        How far the part reaches around its centre or centre line [m]; the keep-outs are
+        widened by it for ``shape``, so that the rule's distance is kept from its edge.
+    """
+    named = tuple(_keep_outs(site, rules, part, 0.0))
+    widened = named if reach_m == 0 else tuple(_keep_outs(site, rules, part, reach_m))
+    taken = shapely.union_all([keep_out.shape for keep_out in widened])
+    return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
+
+
+def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()) -> BaseGeometry:
+    """Where the header may run: also up to the wall at each entry.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    through
+        Features it must enter all the same: the pond that holds the coils.
+    """
+    exempt = {feature.id for feature in through}
+    kept = [
+        keep_out.shape
+        for keep_out in _keep_outs(site, rules, "header", 0.0)
+        if keep_out.feature not in exempt
+    ]
+    solid = [
+        feature.shape
+        for feature in site.features
+        if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
+    ]
+    walls = [feature.shape for feature in site.of_kind("building")]
+    gaps = shapely.union_all([grow(wall, WALL_GAP_M) for wall in walls])
+    doors = shapely.union_all([grow(entry.point, ENTRY_REACH_M) for entry in site.entries])
+    blocked = shapely.union_all([*kept, *solid])
+    open_ground = site.parcel.difference(shapely.union_all([blocked, gaps]))
+    approach = doors.intersection(site.parcel).difference(blocked)
+    return polygons_of(shapely.union_all([open_ground, approach]))
+
+
+def wall_entries(site: Site) -> tuple[Entry, ...]:
+    """Entries where the pipes go through the wall: those inside a building are moved to it."""
+    return tuple(_at_wall(entry, site.of_kind("building")) for entry in site.entries)
+
+
+def polygons_of(shape: BaseGeometry) -> BaseGeometry:
+    """Polygons of a shape: overlays leave stray points and lines behind."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return shapely.union_all(parts) if parts else shapely.MultiPolygon()
+
+
+def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
+    for building in buildings:
+        wall = building.shape.boundary
+        if building.shape.contains(entry.point) and wall.distance(entry.point) > 0:
+            return Entry(entry.id, wall.interpolate(wall.project(entry.point)), entry.label)
+    return entry
+
+
+def _keep_outs(site: Site, rules: RuleSet, part: Part, reach_m: float) -> Iterator[KeepOut]:
+    line_rule = rules.deciding(part, None)
+    if line_rule is not None:
+        shape = grow(site.parcel.boundary, line_rule.distance_m + reach_m)
+        yield KeepOut(line_rule, PARCEL, shape.intersection(site.parcel))
+    for feature in site.features:
+        rule = rules.deciding(part, feature)
+        if rule is not None:
+            yield KeepOut(rule, feature.id, grow(feature.shape, rule.distance_m + reach_m))

@@ -42,6 +42,8 @@ class Rule:
         Document and section, or ``"common practice, no source"``.
     use
         Binds only features of this use (a well's ``"private"`` or ``"public"``); empty: any.
+    feature
+        Binds only the feature of this id; empty: any of its kind.
     """
 
     id: str
@@ -52,3 +54,4 @@ class Rule:
     book: str
     source: str
     use: str = ""
+    feature: str = ""

@@ -71,8 +71,6 @@ class Feature:
         Water depth of a pond, the same everywhere [m].
     contours
         Water depth of a pond by depth contour, shallow to deep.
-    clearance_m
-        Own distance of an ``other keep-out`` or of a single feature [m].
     """
 
     id: str
@@ -82,7 +80,6 @@ class Feature:
     use: str = ""
     depth_m: float | None = None
     contours: tuple[DepthContour, ...] = ()
-    clearance_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,237 @@
+"""Strict reading of TOML tables: every fault is collected, none stops the reading.
+
+A reader asks a `Table` for its keys one by one; what is missing, of the wrong type, out of
+range or misspelt becomes a `Fault` that names file and key. At the end the caller raises them
+all together.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from siteplan.errors import Fault
+from siteplan.units import UnitError, parse_flow, parse_length, parse_power
+
+Value = TypeVar("Value")
+Pair = tuple[float, float]
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Hint with the nearest known words.
+
+    Examples
+    --------
+    >>> did_you_mean("spaceing", ["depth", "spacing"])
+    "did you mean 'spacing'?"
+    >>> did_you_mean("x", ["depth", "spacing"])
+    'known: depth, spacing.'
+    """
+    words = list(known)
+    near = difflib.get_close_matches(word, words, n=1)
+    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(words)}."
+
+
+def load_toml(path: Path, faults: list[Fault]) -> dict[str, Any]:
+    """Content of a TOML file; an unreadable one becomes a fault and an empty table."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        faults.append(Fault(str(path), "no such file.", "Check the path."))
+    except (OSError, UnicodeDecodeError) as error:
+        faults.append(Fault(str(path), f"cannot be read ({error}).", "Save it as UTF-8 text."))
+    except tomllib.TOMLDecodeError as error:
+        faults.append(Fault(str(path), f"is not valid TOML: {error}.", "Mend that line."))
+    return {}
+
+
+@dataclass
+class Table:
+    """One table of a TOML file, read key by key into a shared list of faults.
+
+    Parameters
+    ----------
+    values
+        The raw table.
+    where
+        File and table, for messages.
+    faults
+        Where faults go.
+    unit
+        Unit of bare lengths.
+    """
+
+    values: Mapping[str, Any]
+    where: str
+    faults: list[Fault]
+    unit: str = "m"
+    _asked: dict[str, None] = field(default_factory=dict)
+
+    def fault(self, key: str, what: str, mend: str) -> None:
+        """Note one fault at a key of this table."""
+        place = f"{self.where}, {key}" if key else self.where
+        self.faults.append(Fault(place, what, mend))
+
+    def has(self, key: str) -> bool:
+        """Whether the key is written."""
+        self._asked[key] = None
+        return key in self.values
+
+    def raw(self, key: str) -> Any:
+        """Value as it stands, or None."""
+        return self.values[key] if self.has(key) else None
+
+    def required(self, key: str, example: str) -> bool:
+        """Whether a key that must be there is; its absence is a fault."""
+        if self.has(key):
+            return True
+        self.fault(key, "is missing.", f"Add a line such as {example}")
+        return False
+
+    def text(self, key: str, default: str = "") -> str:
+        """Text of a key."""
+        value = self.raw(key)
+        if value is None:
+            return default
+        if isinstance(value, str):
+            return value.strip()
+        self.fault(key, f"{value!r} is not text.", 'Put it in quotes: "...".')
+        return default
+
+    def choice(self, key: str, known: Sequence[str], default: str) -> str:
+        """One of the known words."""
+        value = self.text(key, default)
+        if value in known or value == default:
+            return value
+        self.fault(key, f"{value!r} is not known;", did_you_mean(value, known))
+        return default
+
+    def count(self, key: str, default: int, *, least: int = 1) -> int:
+        """Whole number of at least ``least``."""
+        value = self.raw(key)
+        if value is None:
+            return default
+        if isinstance(value, int) and not isinstance(value, bool) and value >= least:
+            return value
+        self.fault(key, f"{value!r} is not a whole number of {least} or more.", "Correct it.")
+        return default
+
+    def length(self, key: str, default: float, *, least: float = 0.0) -> float:
+        """Length in metres, not below ``least``; a bare number is in the table's unit."""
+        value = self.quantity(key, lambda given: parse_length(given, self.unit))
+        if value is None:
+            return default
+        if value < least or (value == 0 and least > 0):
+            self.fault(key, f"{self.raw(key)!r} is too small.", f"Give {least:g} m or more.")
+            return default
+        return value
+
+    def flow(self, key: str) -> float | None:
+        """Flow in m3/s, or None where not written."""
+        return self._positive(key, parse_flow)
+
+    def power(self, key: str) -> float | None:
+        """Power in watts, or None where not written."""
+        return self._positive(key, parse_power)
+
+    def quantity(self, key: str, parse: Callable[[Any], float]) -> float | None:
+        """Value read by a unit parser, or None where it is missing or faulty."""
+        value = self.raw(key)
+        if value is None:
+            return None
+        try:
+            return parse(value)
+        except UnitError as error:
+            self.fault(key, str(error), "")
+            return None
+
+    def _positive(self, key: str, parse: Callable[[Any], float]) -> float | None:
+        value = self.quantity(key, parse)
+        if value is not None and value <= 0:
+            self.fault(key, f"{self.raw(key)!r} is not above zero.", "Correct it or leave it out.")
+            return None
+        return value
+
+    def table(self, key: str) -> Table:
+        """Table under a key; an absent one is empty."""
+        value = self.raw(key)
+        if value is not None and not isinstance(value, dict):
+            self.fault(key, f"{value!r} is not a table.", f"Write it as [{key}].")
+            value = None
+        return Table(value or {}, f"{self.where}, [{key}]", self.faults, self.unit)
+
+    def tables(self, key: str, name: Callable[[Mapping[str, Any], int], str]) -> list[Table]:
+        """Tables of an array, each named for messages by ``name(values, number)``."""
+        value = self.raw(key)
+        if value is None:
+            return []
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            self.fault(key, "is not a list of tables.", f"Write each as [[{key}]].")
+            return []
+        return [
+            Table(item, f"{self.where}, {name(item, number)}", self.faults, self.unit)
+            for number, item in enumerate(value, start=1)
+        ]
+
+    def words(self, key: str) -> tuple[str, ...]:
+        """List of texts; a single text counts as a list of one."""
+        value = self.raw(key)
+        if value is None:
+            return ()
+        items = [value] if isinstance(value, str) else value
+        if isinstance(items, list) and all(isinstance(item, str) for item in items):
+            return tuple(items)
+        self.fault(key, f"{value!r} is not a list of texts.", 'Write ["...", "..."].')
+        return ()
+
+    def point(self, key: str) -> Pair | None:
+        """One [x, y] pair in the numbers of the file."""
+        value = self.raw(key)
+        pair = as_pair(value)
+        if pair is None and value is not None:
+            self.fault(key, f"{value!r} is not a point.", "Write [x, y] with two numbers.")
+        return pair
+
+    def points(self, key: str) -> list[Pair] | None:
+        """List of [x, y] pairs in the numbers of the file."""
+        value = self.raw(key)
+        if value is None:
+            return None
+        if not isinstance(value, list):
+            self.fault(key, f"{value!r} is not a list of points.", "Write [[x, y], [x, y], ...].")
+            return None
+        pairs = [as_pair(item) for item in value]
+        for number, (item, pair) in enumerate(zip(value, pairs, strict=True), start=1):
+            if pair is None:
+                self.fault(key, f"point {number}, {item!r}, is not [x, y].", "Give two numbers.")
+        found = [pair for pair in pairs if pair is not None]
+        return found if len(found) == len(pairs) else None
+
+    def finish(self) -> None:
+        """Note every key nobody asked for: it is misspelt or does not exist."""
+        for key in self.values:
+            if key not in self._asked:
+                self.fault(key, "is not a key here;", did_you_mean(key, self._asked))
+
+
+def as_pair(value: object) -> Pair | None:
+    """Two finite numbers, or None.
+
+    Examples
+    --------
+    >>> as_pair([1, 2.5]), as_pair([1, float("nan")]), as_pair("1, 2")
+    ((1.0, 2.5), None, None)
+    """
+    if not isinstance(value, (list, tuple)) or len(value) not in (2, 3):
+        return None
+    x, y = value[0], value[1]
+    if any(isinstance(number, bool) or not isinstance(number, (int, float)) for number in (x, y)):
+        return None
+    if not (math.isfinite(x) and math.isfinite(y)):
+        return None
+    return float(x), float(y)

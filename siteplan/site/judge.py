@@ -1,0 +1,155 @@
+"""Whether the shapes of a lot can be true: crossings, sizes, places."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import shapely
+from shapely import Polygon
+
+from siteplan.reading import Table
+from siteplan.site.frame import is_geographic
+from siteplan.site.model import Entry, Feature
+from siteplan.site.raw import RawFeature
+from siteplan.units import LENGTHS, format_length
+
+SMALLEST_PARCEL_M2 = 20.0
+"""A parcel below this is a drawing error or in the wrong unit [m2]."""
+LARGEST_PARCEL_M = 20_000.0
+"""Widest lot the local frame is meant for [m]."""
+NEIGHBOURHOOD_M = 400.0
+"""How far from the parcel a feature may lie, or three times the parcel's diagonal [m]."""
+
+
+def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
+    """Whether a parcel can be used, in the coordinates of its source."""
+    shape = raw.shape
+    if not isinstance(shape, Polygon):
+        raw.table.fault("", f"is a {shape.geom_type}, not an area.", "Close its outline.")
+        return False
+    if not _is_simple(shape, raw.table):
+        return False
+    if not raw.local and crs and is_geographic(crs):
+        west, south, east, north = shape.bounds
+        if max(abs(west), abs(east)) > 180 or max(abs(south), abs(north)) > 90:
+            raw.table.fault(
+                "",
+                f"has coordinates such as ({west:.1f}, {south:.1f}), but {crs} is in degrees.",
+                'Name the file\'s own system: [geometry] crs = "EPSG:...".',
+            )
+            return False
+    return not _looks_like_degrees(raw, crs)
+
+
+def _looks_like_degrees(raw: RawFeature, crs: str | None) -> bool:
+    west, south, east, north = raw.shape.bounds
+    in_range = max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90
+    if (not raw.local and crs and is_geographic(crs)) or not in_range:
+        return False
+    if max(east - west, north - south) > 1.0:
+        return False
+    unit = raw.table.unit if raw.local else "its own unit"
+    raw.table.fault(
+        "",
+        f"is {max(east - west, north - south):.6g} across in {unit}: these look like degrees.",
+        "Put them in a GeoJSON file (degrees are its default), or give feet or metres.",
+    )
+    return True
+
+
+def judge_place(raw: RawFeature, parcel: Polygon) -> bool:
+    """Whether a parcel in local metres has a believable size."""
+    west, south, east, north = parcel.bounds
+    size = max(east - west, north - south)
+    if parcel.area < SMALLEST_PARCEL_M2:
+        raw.table.fault(
+            "",
+            f"has an area of {parcel.area:.4g} m².",
+            f"A parcel has at least {SMALLEST_PARCEL_M2:g} m²: check unit and coordinates.",
+        )
+        return False
+    if size > LARGEST_PARCEL_M:
+        raw.table.fault(
+            "", f"is {size / 1000:.1f} km across.", "Check the unit and the coordinate system."
+        )
+        return False
+    return True
+
+
+def judge_lot(
+    parcel: Polygon,
+    features: Sequence[tuple[Feature, Table]],
+    entries: Sequence[Entry],
+    root: Table,
+) -> None:
+    """Note every feature and entry that cannot be true."""
+    west, south, east, north = parcel.bounds
+    limit = max(NEIGHBOURHOOD_M, 3 * ((east - west) ** 2 + (north - south) ** 2) ** 0.5)
+    for feature, table in features:
+        _judge_feature(feature, table, parcel, limit)
+    _judge_ids([(feature.id, table) for feature, table in features])
+    _judge_entries(parcel, entries, root)
+
+
+def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float) -> None:
+    if feature.shape.is_empty:
+        return
+    if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table):
+        return
+    distance = parcel.distance(feature.shape)
+    if distance > limit:
+        table.fault(
+            "",
+            f"lies {format_length(distance, table.unit, 0)} from the parcel.",
+            "Check its coordinates and the coordinate system.",
+        )
+    for contour in feature.contours:
+        if not feature.shape.buffer(1.0).covers(contour.shape):
+            table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
+    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
+        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+
+
+def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
+    seen: dict[str, str] = {}
+    for name, table in named:
+        if name in seen:
+            table.fault("id", f"{name!r} is used before, by {seen[name]}.", "Rename one.")
+        seen.setdefault(name, table.where)
+        if name == "parcel":
+            table.fault("id", "'parcel' is the property line's own.", "Rename it.")
+
+
+def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:
+    if not entries:
+        root.fault(
+            "[exchanger], entry",
+            "is missing: where do the pipes enter the building?",
+            "Add entry = [[x, y]] at the wall, or several to let the shortest header win.",
+        )
+    ids = [entry.id for entry in entries if entry.id]
+    for name in sorted({name for name in ids if ids.count(name) > 1}):
+        root.fault(f"entry {name!r}", "is named twice.", "Rename one.")
+    for number, entry in enumerate(entries, start=1):
+        if parcel.distance(entry.point) > 0:
+            x, y = entry.point.x / LENGTHS[root.unit], entry.point.y / LENGTHS[root.unit]
+            root.fault(
+                f"entry {entry.id or number!r}",
+                f"at ({x:.1f}, {y:.1f}) {root.unit} lies outside the parcel.",
+                "Place it at the building wall.",
+            )
+
+
+def _is_simple(shape: Polygon, table: Table) -> bool:
+    """Whether an outline neither crosses nor has no area."""
+    if shape.area == 0:
+        table.fault("", "has no area.", "Draw its outline again.")
+        return False
+    reason = shapely.is_valid_reason(shape)
+    if reason == "Valid Geometry":
+        return True
+    match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
+    what = f"{match[1].lower()} at ({match[2]}, {match[3]})" if match else reason.lower()
+    table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
+    return False

@@ -1,0 +1,179 @@
+"""The exchanger wanted, from the tables of a site file; what it leaves open is in defaults.toml."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any, cast
+
+from siteplan.reading import Table
+from siteplan.site.model import (
+    SYSTEMS,
+    Exchanger,
+    GivenLength,
+    HorizontalOptions,
+    OpenOptions,
+    PondOptions,
+    SheetOptions,
+    System,
+    VerticalOptions,
+)
+from siteplan.units import parse_length
+
+MILLIMETRE = 1e-3
+CHOOSE = "choose"
+
+
+@cache
+def _defaults() -> dict[str, Any]:
+    text = files("siteplan.site").joinpath("defaults.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _default(*path: str) -> float:
+    value: Any = _defaults()
+    for key in path:
+        value = value[key]
+    return parse_length(value, "m")
+
+
+def read_exchanger(root: Table) -> Exchanger:
+    """Exchanger of a site file, from its tables [exchanger], [horizontal], [vertical] ..."""
+    table = root.table("exchanger")
+    system = table.choice("system", (*SYSTEMS, CHOOSE), CHOOSE)
+    exchanger = Exchanger(
+        horizontal=_horizontal(root.table("horizontal")),
+        vertical=_vertical(root.table("vertical")),
+        pond=_pond(root.table("pond")),
+        open=_open(root.table("open")),
+        system=None if system == CHOOSE else cast("System", system),
+        order=_order(table),
+        length=_given_length(table),
+        capacity_w=table.power("capacity"),
+    )
+    table.has("entry")  # read with the geometry
+    table.finish()
+    _needs_a_size(exchanger, table)
+    return exchanger
+
+
+def _needs_a_size(exchanger: Exchanger, table: Table) -> None:
+    named = [exchanger.horizontal.length, exchanger.vertical.length, exchanger.pond.length]
+    sized = exchanger.length or exchanger.capacity_w or exchanger.open.flow_m3s or any(named)
+    if not sized:
+        table.fault(
+            "",
+            "says neither a length required nor a capacity.",
+            'Add length = { given = "1100 ft", by = "who and when" }, or capacity = "4 ton" '
+            "for a screening length.",
+        )
+
+
+def _order(table: Table) -> tuple[System, ...]:
+    words = table.words("order")
+    for word in words:
+        if word not in SYSTEMS:
+            table.fault("order", f"{word!r} is not a loop type;", f"known: {', '.join(SYSTEMS)}.")
+    if len(set(words)) != len(words):
+        table.fault("order", "names a loop type twice.", "Name each once.")
+    named = [system for system in words if system in SYSTEMS]
+    rest = [system for system in SYSTEMS if system not in named]
+    return cast("tuple[System, ...]", tuple(dict.fromkeys([*named, *rest])))
+
+
+def _given_length(table: Table) -> GivenLength | None:
+    if not table.has("length"):
+        return None
+    given = table.table("length")
+    given.required("given", '{ given = "1100 ft", by = "load calculation of 2026-03-02" }')
+    given.required("by", '{ given = "1100 ft", by = "load calculation of 2026-03-02" }')
+    length = GivenLength(given.length("given", 0.0, least=MILLIMETRE), given.text("by"))
+    given.finish()
+    return length
+
+
+def _horizontal(table: Table) -> HorizontalOptions:
+    options = HorizontalOptions(
+        spacing_m=table.length("spacing", _default("horizontal", "spacing"), least=MILLIMETRE),
+        depth_m=table.length("depth", _default("horizontal", "depth"), least=MILLIMETRE),
+        width_m=table.length("width", _default("horizontal", "width"), least=MILLIMETRE),
+        pipes=table.count("pipes", _defaults()["horizontal"]["pipes"]),
+        shortest_m=table.length("shortest", _default("horizontal", "shortest")),
+        longest_m=table.length("longest", _default("horizontal", "longest"), least=MILLIMETRE),
+        length=_given_length(table),
+    )
+    if options.width_m > options.spacing_m:
+        table.fault(
+            "width",
+            f"of {options.width_m:g} m is more than the spacing of {options.spacing_m:g} m.",
+            "Trenches would run into each other: widen the spacing.",
+        )
+    if options.longest_m is not None and options.longest_m < options.shortest_m:
+        table.fault("longest", "is less than shortest.", "Swap or correct them.")
+    table.finish()
+    return options
+
+
+def _vertical(table: Table) -> VerticalOptions:
+    depth = table.table("depth")
+    options = VerticalOptions(
+        spacing_m=table.length("spacing", _default("vertical", "spacing"), least=MILLIMETRE),
+        depth_least_m=depth.length(
+            "least", _default("vertical", "depth", "least"), least=MILLIMETRE
+        ),
+        depth_most_m=depth.length("most", _default("vertical", "depth", "most"), least=MILLIMETRE),
+        diameter_m=table.length("diameter", _default("vertical", "diameter"), least=MILLIMETRE),
+        length=_given_length(table),
+    )
+    if options.depth_most_m < options.depth_least_m:
+        depth.fault(
+            "most",
+            f"of {options.depth_most_m:g} m is less than least, {options.depth_least_m:g} m.",
+            "Swap or correct them.",
+        )
+    if options.diameter_m >= options.spacing_m:
+        table.fault("diameter", "is not less than the spacing.", "Correct one of them.")
+    depth.finish()
+    table.finish()
+    return options
+
+
+def _pond(table: Table) -> PondOptions:
+    options = PondOptions(
+        coil_diameter_m=table.length(
+            "coil_diameter", _default("pond", "coil_diameter"), least=MILLIMETRE
+        ),
+        gap_m=table.length("gap", _default("pond", "gap")),
+        pipe_per_coil_m=table.length(
+            "pipe_per_coil", _default("pond", "pipe_per_coil"), least=MILLIMETRE
+        ),
+        water_depth_m=table.length("water_depth", _default("pond", "water_depth")),
+        shore_m=table.length("shore", _default("pond", "shore")),
+        length=_given_length(table),
+    )
+    table.finish()
+    return options
+
+
+def _open(table: Table) -> OpenOptions:
+    options = OpenOptions(
+        separation_m=table.length("separation", _default("open", "separation"), least=MILLIMETRE),
+        diameter_m=table.length("diameter", _default("open", "diameter"), least=MILLIMETRE),
+        depth_m=table.length("depth", _default("open", "depth"), least=MILLIMETRE),
+        flow_m3s=table.flow("flow"),
+        yield_m3s=table.flow("yield"),
+        supply=table.text("supply"),
+    )
+    table.finish()
+    return options
+
+
+def read_sheet(table: Table) -> SheetOptions:
+    """Paper and scale of a site file's [sheet] table."""
+    options = SheetOptions(
+        size=table.text("size", SheetOptions().size),
+        scale=table.count("scale", 0, least=1) or None,
+    )
+    table.finish()
+    return options

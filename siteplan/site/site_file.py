@@ -1,0 +1,138 @@
+"""Reading a site file: TOML, and the geometry file it names, into one `Site`."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, cast
+
+from siteplan.errors import Fault, InputError, RuleError
+from siteplan.reading import Table, load_toml
+from siteplan.rules.loader import load_book, read_rule
+from siteplan.rules.model import OWN_BOOK, Rule
+from siteplan.site.lot import Lot, read_lot
+from siteplan.site.model import DisplayUnit, Entry, Project, Site
+from siteplan.site.options import read_exchanger, read_sheet
+
+SITE_FILE = "site.toml"
+UNITS = ("ft", "m")
+
+
+def read_site(path: str | Path) -> Site:
+    """Site of a site file, or of the folder that holds a ``site.toml``.
+
+    Raises
+    ------
+    InputError
+        Every fault of the file and of the files it names, together.
+    """
+    file = Path(path)
+    if file.is_dir():
+        file = file / SITE_FILE
+    faults: list[Fault] = []
+    values = load_toml(file, faults)
+    if faults:
+        raise InputError(faults)
+    site = _site(values, file, faults)
+    if faults or site is None:
+        raise InputError(list(dict.fromkeys(faults)))
+    return site
+
+
+def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | None:
+    root = Table(values, file.name, faults)
+    project_table = root.table("project")
+    unit = cast("DisplayUnit", project_table.choice("units", UNITS, "ft"))
+    root.unit = unit
+    project_table.unit = unit
+    project = _project(project_table)
+    exchanger = read_exchanger(root)
+    own_rules, books = _rules(root.table("rules"))
+    sheet = read_sheet(root.table("sheet"))
+    lot = read_lot(root, file.parent)
+    root.finish()
+    if lot is None:
+        return None
+    _check_supply(lot, exchanger.open.supply, root)
+    return Site(
+        project=project,
+        unit=unit,
+        parcel=lot.parcel,
+        features=lot.features,
+        entries=_named(lot.entries),
+        exchanger=exchanger,
+        books=books,
+        own_rules=(*own_rules, *lot.rules),
+        sheet=sheet,
+        georeference=lot.frame,
+        source=file,
+    )
+
+
+def _project(table: Table) -> Project:
+    table.required("title", 'title = "Loop field, Alder Bend"')
+    table.required("owner", 'owner = "A. Owner"')
+    table.required("date", "date = 2026-03-14")
+    project = Project(
+        title=table.text("title"),
+        owner=table.text("owner"),
+        date=_date(table),
+        **{
+            key: table.text(key)
+            for key in (
+                "address",
+                "parcel_id",
+                "prepared_by",
+                "legal_description",
+                "contractor",
+                "license_number",
+            )
+        },
+    )
+    table.finish()
+    return project
+
+
+def _date(table: Table) -> datetime.date:
+    value = table.raw("date")
+    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+        return value
+    if value is not None:
+        table.fault("date", f"{value!r} is not a date.", "Write date = 2026-03-14, no quotes.")
+    return datetime.date.min
+
+
+def _rules(table: Table) -> tuple[tuple[Rule, ...], tuple[str, ...]]:
+    books = table.words("books")
+    for book in books:
+        try:
+            load_book(book)
+        except RuleError as error:
+            for fault in error.faults:
+                table.fault("books", fault.what, fault.mend)
+    rules = tuple(
+        read_rule(own, book=OWN_BOOK)
+        for own in table.tables("own", lambda _, number: f"own rule {number}")
+    )
+    table.finish()
+    return rules, books
+
+
+def _check_supply(lot: Lot, supply: str, root: Table) -> None:
+    wells = [feature.id for feature in lot.features if feature.kind == "potable well"]
+    if supply and supply not in wells:
+        root.fault(
+            "[open], supply",
+            f"{supply!r} is not a potable well of this site.",
+            f"Name one of: {', '.join(wells) or 'none here'}; or leave it out for a new well.",
+        )
+
+
+def _named(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """Entries with an id each: their own, or E1, E2 ... in file order."""
+    return tuple(
+        entry if entry.id else replace(entry, id=f"E{number}")
+        for number, entry in enumerate(entries, start=1)
+    )
