@@ -1,0 +1,187 @@
+"""Points in an area, as many as it holds at a spacing or as far apart as they go."""
+
+from __future__ import annotations
+
+import math
+from typing import Final, Literal, get_args
+
+import numpy as np
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import GeometryError
+from siteplan.geometry.lattice import Pattern, best_pattern
+from siteplan.geometry.packing_bound import packing_bound
+from siteplan.geometry.scanline import Floats
+
+Arrangement = Literal["free", "rows"]
+
+COARSE_STEPS: Final = 8
+"""Halvings of the range of spacings with a search over all directions."""
+FINE_STEPS: Final = 26
+"""Halvings with the directions of the best coarse spacing only."""
+MOST_POINTS: Final = 200_000
+"""More points than this are taken for a spacing in the wrong unit."""
+
+
+def pack_points(
+    area: BaseGeometry,
+    spacing: float,
+    *,
+    arrangement: Arrangement = "free",
+    count: int | None = None,
+    effort: float = 1.0,
+) -> Floats:
+    """Points inside or on the edge of an area, pairwise at least a spacing apart, shape (n, 2) [m].
+
+    Parameters
+    ----------
+    area
+        Polygon or multipolygon in metres; may be empty. A point or a line counts as an area
+        without width.
+    spacing
+        Least distance from point to point [m].
+    arrangement
+        ``"rows"``: straight rows, square or staggered, in the best direction found by a scan.
+        ``"free"``: at present the same rows.
+    count
+        Exactly so many points, as far apart as the arrangement holds them; None: as many points
+        as possible.
+    effort
+        Scales the fixed budget of trials of ``"free"``.
+
+    Raises
+    ------
+    GeometryError
+        The area is not valid, a number makes no sense, or ``count`` points do not fit.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> len(pack_points(box(0, 0, 4, 4), 1.0, arrangement="rows"))
+    25
+    """
+    _check(spacing, arrangement, count, effort)
+    area = usable_area(area)
+    centre = centre_of(area)
+    local = shapely.transform(area, lambda xy: xy - centre)
+    _check_size(local, spacing)
+    if count is not None:
+        return _spread(local, spacing, count) + centre
+    return _joined(pack_rows(local, spacing)) + centre
+
+
+def pack_rows(
+    area: BaseGeometry, spacing: float, directions: Floats | None = None
+) -> tuple[Pattern, ...]:
+    """Best rows of each cluster of an area's parts, as :func:`pack_points` finds them.
+
+    Coordinates are best small: see :func:`centre_of`. ``directions`` [rad] narrows the search.
+    """
+    return tuple(best_pattern(cluster, spacing, directions) for cluster in clusters(area, spacing))
+
+
+def usable_area(area: BaseGeometry) -> BaseGeometry:
+    """Area without a coordinate grid, or an error that says where it is broken.
+
+    Raises
+    ------
+    GeometryError
+        The area crosses itself or has coordinates that are not finite.
+    """
+    if area.is_empty:
+        return shapely.Polygon()
+    if not np.isfinite(shapely.get_coordinates(area)).all():
+        raise GeometryError("area: a coordinate is not a finite number; give local metres.")
+    # a coordinate grid would snap every later overlay, and swallow small offsets
+    area = shapely.set_precision(shapely.force_2d(area), 0.0)
+    if not area.is_valid:
+        reason = shapely.is_valid_reason(area)
+        area = shapely.make_valid(area)
+        if area.area > 0:
+            raise GeometryError(
+                f"area: the outline is not valid ({reason}); draw each ring without crossings."
+            )
+    return area
+
+
+def centre_of(area: BaseGeometry) -> Floats:
+    """Centre of an area's bounding box [m]; the origin for an empty one."""
+    if area.is_empty:
+        return np.zeros(2)
+    west, south, east, north = area.bounds
+    return np.array([(west + east) / 2, (south + north) / 2])
+
+
+def clusters(area: BaseGeometry, spacing: float) -> list[BaseGeometry]:
+    """Parts of an area, those nearer to each other than the spacing kept together."""
+    parts = shapely.get_parts(area)
+    parts = parts[~shapely.is_empty(parts)]
+    if parts.size == 0:
+        return []
+    one, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
+    graph = coo_array((np.ones(one.size, dtype=np.int8), (one, other)), (parts.size, parts.size))
+    total, member = connected_components(graph, directed=False)
+    return [shapely.GeometryCollection(list(parts[member == index])) for index in range(total)]
+
+
+def _joined(patterns: tuple[Pattern, ...]) -> Floats:
+    return np.vstack([np.zeros((0, 2)), *(pattern.points for pattern in patterns)])
+
+
+def _spread(area: BaseGeometry, spacing: float, count: int) -> Floats:
+    """Points of the rows of widest spacing that still hold ``count``, the first ``count``."""
+    patterns = pack_rows(area, spacing)
+    held = len(_joined(patterns))
+    if held < count:
+        raise GeometryError(
+            f"area: {held} points fit at a spacing of {spacing} m, {count} are asked for; "
+            "ask for fewer, or for a smaller spacing."
+        )
+    if count < 2:
+        return shapely.get_coordinates(area.representative_point())[:count]
+    low, high = spacing, _widest(area, spacing, count)
+    directions: Floats | None = None
+    for step in range(COARSE_STEPS + FINE_STEPS):
+        if step == COARSE_STEPS:
+            directions = np.radians([pattern.direction_deg for pattern in patterns])
+        middle = (low + high) / 2
+        trial = pack_rows(area, middle, directions)
+        if len(_joined(trial)) >= count:
+            low, patterns = middle, trial
+        else:
+            high = middle
+        if step == COARSE_STEPS - 1:
+            high = low + 2 * (high - low)
+    return _joined(patterns)[:count]
+
+
+def _widest(area: BaseGeometry, spacing: float, count: int) -> float:
+    """Smallest doubling of a spacing at which ``count`` points are proven not to fit."""
+    while packing_bound(area, spacing) >= count:
+        spacing *= 2
+    return spacing
+
+
+def _check(spacing: float, arrangement: str, count: int | None, effort: float) -> None:
+    if not (math.isfinite(spacing) and spacing > 0):
+        raise GeometryError(
+            f"spacing: {spacing} m is not a distance; give a number of metres above 0."
+        )
+    if not (math.isfinite(effort) and effort > 0):
+        raise GeometryError(f"effort: {effort} is not a share of work; give a number above 0.")
+    if arrangement not in get_args(Arrangement):
+        raise GeometryError(f"arrangement: {arrangement!r} is not known; give 'free' or 'rows'.")
+    if count is not None and count < 0:
+        raise GeometryError(f"count: {count} points cannot be placed; give 0 or more.")
+
+
+def _check_size(area: BaseGeometry, spacing: float) -> None:
+    limit = packing_bound(area, spacing)
+    if limit > MOST_POINTS:
+        raise GeometryError(
+            f"spacing: {spacing} m would give up to {limit:,} points, and at most {MOST_POINTS:,} "
+            "are handled; check its unit."
+        )

@@ -1,0 +1,238 @@
+"""Points in areas: how many, how far apart, and never outside."""
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial.distance import pdist
+from shapely import LineString, MultiPolygon, Point, Polygon, box
+from shapely.geometry import shape
+
+from siteplan.errors import GeometryError
+from siteplan.geometry.packing import pack_points
+from siteplan.geometry.tolerance import TOLERANCE
+
+AREAS = {
+    feature["properties"]["name"]: shape(feature["geometry"])
+    for feature in json.loads(
+        (Path(__file__).parents[1] / "references" / "areas.geojson").read_text(encoding="utf-8")
+    )["features"]
+}
+SPACING = 6.1
+
+
+def turned(area, degrees, shift=(0.0, 0.0)):
+    """The area turned about the origin, then moved."""
+    angle = math.radians(degrees)
+    matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+    return shapely.transform(area, lambda xy: xy @ matrix + np.array(shift))
+
+
+def assert_sound(points, area, spacing):
+    """Every point inside, every pair far enough apart."""
+    if len(points) > 1:
+        assert pdist(points).min() >= spacing - TOLERANCE
+    assert shapely.dwithin(area, shapely.points(points), TOLERANCE).all()
+
+
+@pytest.mark.parametrize(
+    ("name", "fewest"),
+    # best square or staggered lattice of a separate search (1 deg scan) at 6.1 m
+    [
+        ("A_rect", 14),
+        ("B_Lyard", 26),
+        ("C_suburb", 43),
+        ("D_trap", 51),
+        ("E_pie", 57),
+        ("F_acre", 77),
+        ("G_split", 73),
+        ("H_irreg", 166),
+    ],
+)
+def test_rows_hold_as_many_as_the_best_lattice_of_a_separate_search(name, fewest):
+    points = pack_points(AREAS[name], SPACING, arrangement="rows")
+    assert len(points) >= fewest
+    assert_sound(points, AREAS[name], SPACING)
+
+
+@pytest.mark.parametrize("degrees", [0.0, 7.3, 30.0, 44.99, 61.803, 89.5, 133.7])
+@pytest.mark.parametrize("shift", [(0.0, 0.0), (1e7, -1e7), (-3.3e6, 4.7e5)])
+def test_a_square_of_four_spacings_holds_five_by_five_wherever_it_lies(degrees, shift):
+    square = turned(box(0, 0, 4 * SPACING, 4 * SPACING), degrees, shift)
+    points = pack_points(square, SPACING, arrangement="rows")
+    assert len(points) == 25
+    assert_sound(points - shift, turned(box(0, 0, 4 * SPACING, 4 * SPACING), degrees), SPACING)
+
+
+def test_a_strip_without_room_for_a_second_row_holds_one_full_row():
+    # length 10 spacings, so 11 points in one row; width 0.1 spacing
+    points = pack_points(box(0, 0, 61, 0.61), SPACING, arrangement="rows")
+    assert len(points) == 11
+
+
+def test_an_equilateral_triangle_of_three_spacings_holds_ten_staggered():
+    # 4 + 3 + 2 + 1
+    triangle = Polygon([(0, 0), (3, 0), (1.5, 1.5 * math.sqrt(3))])
+    for degrees in (0.0, 12.5, 77.0):
+        assert len(pack_points(turned(triangle, degrees), 1.0, arrangement="rows")) == 10
+
+
+def test_parts_farther_apart_than_the_spacing_are_filled_each_in_its_own_direction():
+    one = box(0, 0, 2, 2)
+    other = turned(box(0, 0, 2, 2), 30.0, (20.0, 5.0))
+    points = pack_points(MultiPolygon([one, other]), 1.0, arrangement="rows")
+    assert len(points) == 18
+
+
+def test_parts_nearer_than_the_spacing_keep_it_between_them():
+    area = MultiPolygon([box(0, 0, 2, 2), box(2.5, 0.2, 4.5, 2.2)])
+    points = pack_points(area, 1.0, arrangement="rows")
+    assert_sound(points, area, 1.0)
+    assert len(points) >= 12
+
+
+def test_rows_on_both_sides_of_a_hole_may_shift_on_their_own():
+    # two arms, each 4.5 spacings long and one row wide, joined by a bar far from both rows' ends
+    ring = Polygon(
+        [(0, 0), (10.4, 0), (10.4, 0.2), (0, 0.2)], [[(4.2, 0.05), (6.2, 0.05), (6.2, 0.15)]]
+    )
+    points = pack_points(ring, 1.0, arrangement="rows")
+    assert_sound(points, ring, 1.0)
+    assert len(points) == 11
+
+
+@pytest.mark.parametrize(
+    "area", [Point(3, 4), LineString([(0, 0), (0.5, 0)]), Polygon([(0, 0), (0.5, 0), (0.2, 0)])]
+)
+def test_an_area_without_width_holds_one_point(area):
+    points = pack_points(area, 1.0, arrangement="rows")
+    assert points.shape == (1, 2)
+    assert shapely.distance(area, shapely.points(points))[0] <= TOLERANCE
+
+
+@pytest.mark.parametrize("area", [Polygon(), MultiPolygon(), box(0, 0, 1, 1).buffer(-1)])
+def test_an_empty_area_holds_nothing(area):
+    assert pack_points(area, 1.0).shape == (0, 2)
+
+
+def test_a_sliver_and_many_parts_are_packed_without_a_warning():
+    slivers = [box(7 * k, 0, 7 * k + 1e-4, 30) for k in range(12)]
+    points = pack_points(MultiPolygon(slivers), 2.0, arrangement="rows")
+    assert len(points) == 12 * 16  # 30 / 2 + 1 in each
+
+
+def test_a_coordinate_grid_on_the_area_does_no_harm():
+    gridded = shapely.set_precision(box(0, 0, 4, 4), 1e-3)
+    assert len(pack_points(gridded, 1.0, arrangement="rows")) == 25
+
+
+def test_the_same_area_gives_the_same_points_to_the_last_bit():
+    once = pack_points(AREAS["E_pie"], SPACING)
+    again = pack_points(AREAS["E_pie"], SPACING)
+    assert once.tobytes() == again.tobytes()
+
+
+@pytest.mark.parametrize("name", ["B_Lyard", "E_pie", "G_split"])
+def test_turning_and_moving_a_lot_changes_the_rows_by_one_point_at_most(name):
+    plain = len(pack_points(AREAS[name], SPACING, arrangement="rows"))
+    for degrees in (17.0, 45.0, 101.5):
+        moved = turned(AREAS[name], degrees, (5e5, 4e6))
+        assert abs(len(pack_points(moved, SPACING, arrangement="rows")) - plain) <= 1
+
+
+@st.composite
+def areas(draw):
+    """Stars with dents, some with a hole, some in two parts."""
+    corners = draw(st.integers(3, 12))
+    radius = [draw(st.floats(2.0, 30.0)) for _ in range(corners)]
+    angle = [2 * math.pi * (k + draw(st.floats(0.0, 0.9))) / corners for k in range(corners)]
+    ring = [(r * math.cos(a), r * math.sin(a)) for r, a in zip(radius, angle, strict=True)]
+    area = Polygon(ring).buffer(0)
+    hole = Point(draw(st.floats(-9, 9)), draw(st.floats(-9, 9))).buffer(draw(st.floats(0.5, 6)))
+    if draw(st.booleans()):
+        area = area.difference(hole)
+    return shapely.set_precision(area, 0.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(areas(), st.floats(1.5, 8.0))
+def test_no_point_is_ever_outside_or_too_near_another(area, spacing):
+    assert_sound(pack_points(area, spacing, arrangement="rows"), area, spacing)
+
+
+@settings(max_examples=25, deadline=None)
+@given(areas(), st.floats(2.0, 8.0))
+def test_rows_hold_at_least_the_grid_along_the_axes(area, spacing):
+    west, south, east, north = area.bounds
+    grid = np.stack(
+        np.meshgrid(np.arange(west, east, spacing), np.arange(south, north, spacing)), axis=-1
+    ).reshape(-1, 2)
+    held = int(shapely.covers(area, shapely.points(grid)).sum())
+    # the axes are no direction of the scan: one point less may happen
+    assert len(pack_points(area, spacing, arrangement="rows")) >= held - 1
+
+
+@pytest.mark.parametrize(
+    ("count", "farthest"),
+    # proven largest least distances in the unit square that rows reach: 2, 3, 5, 9, 25 points
+    [(2, math.sqrt(2)), (3, 1.0352761804), (5, math.sqrt(0.5)), (9, 0.5), (25, 0.25)],
+)
+def test_a_count_is_spread_as_far_as_rows_go(count, farthest):
+    points = pack_points(box(0, 0, 1, 1), 0.1, arrangement="rows", count=count)
+    assert len(points) == count
+    assert pdist(points).min() == pytest.approx(farthest, abs=4e-6)
+
+
+@pytest.mark.parametrize("count", [0, 1])
+def test_a_count_of_none_or_one_is_placed_inside(count):
+    points = pack_points(box(0, 0, 1, 1), 0.1, count=count)
+    assert points.shape == (count, 2)
+
+
+def test_a_count_that_does_not_fit_says_how_many_do():
+    with pytest.raises(GeometryError, match=r"25 points fit at a spacing of 1\.0 m, 26 are asked"):
+        pack_points(box(0, 0, 4, 4), 1.0, arrangement="rows", count=26)
+
+
+@pytest.mark.parametrize("spacing", [0.0, -1.0, math.nan, math.inf])
+def test_a_spacing_that_is_no_distance_is_refused(spacing):
+    with pytest.raises(GeometryError, match=r"spacing: .* is not a distance"):
+        pack_points(box(0, 0, 1, 1), spacing)
+
+
+def test_a_spacing_in_the_wrong_unit_is_refused():
+    with pytest.raises(GeometryError, match="check its unit"):
+        pack_points(box(0, 0, 100, 100), 0.01)
+
+
+@pytest.mark.parametrize("effort", [0.0, -1.0, math.nan])
+def test_an_effort_that_is_no_share_is_refused(effort):
+    with pytest.raises(GeometryError, match="effort"):
+        pack_points(box(0, 0, 1, 1), 1.0, effort=effort)
+
+
+def test_an_unknown_arrangement_is_refused():
+    with pytest.raises(GeometryError, match="'free' or 'rows'"):
+        pack_points(box(0, 0, 1, 1), 1.0, arrangement="spiral")
+
+
+def test_a_negative_count_is_refused():
+    with pytest.raises(GeometryError, match="give 0 or more"):
+        pack_points(box(0, 0, 1, 1), 1.0, count=-1)
+
+
+def test_an_outline_that_crosses_itself_is_refused():
+    bow_tie = Polygon([(0, 0), (4, 4), (4, 0), (0, 4)])
+    assert not bow_tie.is_valid
+    with pytest.raises(GeometryError, match="not valid"):
+        pack_points(bow_tie, 1.0)
+
+
+def test_a_coordinate_that_is_no_number_is_refused():
+    with pytest.raises(GeometryError, match="not a finite number"):
+        pack_points(Polygon([(0, 0), (1, 0), (1, math.inf)]), 1.0)
