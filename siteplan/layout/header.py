@@ -1,0 +1,300 @@
+"""The header: one tidy pipe run that joins every element to an entry of the building."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, substring
+
+from siteplan.geometry.comb import NO_COMBS, Combs, combs_of
+from siteplan.geometry.routing import (
+    Prices,
+    Region,
+    RouteGraph,
+    Toll,
+    region_of,
+    route_graph,
+    shortest_tree,
+    shunning,
+)
+from siteplan.geometry.sweep import polygonal, polygons_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.trees import Link, noded, pruned, spanning, tree_runs, unpaired_ends
+from siteplan.layout.header_ends import choose_ends
+from siteplan.layout.model import Crossing, Ground, Header
+from siteplan.site.model import Entry, Feature
+
+CROSSING_COST: Final = 3.0
+"""Detour that spares one crossing of a utility or drive [m]; common practice, no source."""
+AVOID_COST: Final = 25.0
+"""Detour that spares one crossing of a trench [m]; common practice, no source."""
+BEND_COST: Final = 0.5
+"""Length that spares a bend or an oblique branch [m]; common practice, no source."""
+MAINS: Final = 2
+"""Most straight mains across the rows of a bore field."""
+MAIN_COST: Final = 5.0
+"""Length that a second main must spare [m]; common practice, no source."""
+ENTRY_TOLERANCE: Final = 0.01
+"""How far an entry may lie off the passable ground and still be reached [m]."""
+END_FREE: Final = 0.05
+"""Length at a joined trench end on which the header may touch the trench [m]."""
+
+Ends = Sequence[Sequence[tuple[float, float]]]
+Points = npt.NDArray[np.float64]
+
+
+def reachable_area(ground: Ground) -> BaseGeometry:
+    """Part of the available area from which a header can reach an entry.
+
+    It holds the parts of the passable ground in which an entry lies; empty where none does.
+    """
+    passable = _reached(ground)
+    if ground.area.is_empty or passable.is_empty:
+        return polygonal(shapely.GeometryCollection())
+    if shapely.covers(passable, ground.area):
+        return ground.area
+    return polygonal(shapely.intersection(ground.area, passable))
+
+
+def route_header(
+    ground: Ground,
+    ends: Ends,
+    *,
+    along_deg: float | None = None,
+    avoid: Sequence[LineString] = (),
+) -> Header | None:
+    """Header that joins every element to one entry, None where no entry can be reached.
+
+    Of all entries the one with the cheapest header is taken: length, plus a cost for each
+    crossing, trench crossed, and bend. It is a good tree, not a proven shortest one.
+
+    Parameters
+    ----------
+    ground
+        Passable ground, entries, and what may be crossed at a cost.
+    ends
+        For each element the points where its pipe may be joined, of which exactly one is: one for
+        a bore, two for a trench.
+    along_deg
+        Direction of the rows, counter-clockwise from the x axis [deg]; None: there are no rows.
+    avoid
+        Trench centre lines; crossing one or running along it costs much.
+    """
+    if not ends:
+        return None
+    passable = _reached(ground)
+    if passable.is_empty:
+        return None
+    for fine in (False, True):
+        region = region_of(passable, fine=fine)
+        network = _network(ground, ends, region=region, avoid=avoid, along_deg=along_deg)
+        routes = [
+            route
+            for entry, root in network.entries
+            for route in _routes(network, entry, root, along_deg=along_deg)
+        ]
+        if routes:
+            best = min(routes, key=lambda route: round(route.cost_m, 4))
+            return _header(best, ground.marked)
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Network:
+    """What the search works on: the stops are the entries, then all ends, each place once."""
+
+    graph: RouteGraph
+    tolls: tuple[Toll, ...]
+    entries: tuple[tuple[Entry, int], ...]
+    groups: tuple[tuple[int, ...], ...]
+    stops: int
+    spines: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Route:
+    """A tree over points and its cost; the entry is the root."""
+
+    entry: Entry
+    root: int
+    points: Points
+    links: list[Link]
+    cost_m: float
+
+
+def _reached(ground: Ground) -> BaseGeometry:
+    return polygonal(
+        shapely.MultiPolygon(
+            [
+                part
+                for part in polygons_of(ground.passable)
+                if any(part.distance(entry.point) <= ENTRY_TOLERANCE for entry in ground.entries)
+            ]
+        )
+    )
+
+
+class _Places:
+    """Numbers for places, the same place always under one number."""
+
+    def __init__(self) -> None:
+        self.spots: list[tuple[float, float]] = []
+        self._numbers: dict[tuple[float, float], int] = {}
+
+    def number(self, x: float, y: float) -> int:
+        """Number of a place, a new one where it is new."""
+        key = (round(x, 6), round(y, 6))
+        if key not in self._numbers:
+            self._numbers[key] = len(self.spots)
+            self.spots.append((x, y))
+        return self._numbers[key]
+
+
+def _network(
+    ground: Ground,
+    ends: Ends,
+    *,
+    region: Region,
+    avoid: Sequence[LineString],
+    along_deg: float | None,
+) -> _Network:
+    places = _Places()
+    entries = [
+        (entry, places.number(*_foot(region, entry)))
+        for entry in ground.entries
+        if region.ground.distance(entry.point) <= ENTRY_TOLERANCE
+    ]
+    groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in ends)
+    stops = np.array(places.spots)
+    combs = NO_COMBS
+    if along_deg is not None and all(len(group) == 1 for group in groups):
+        combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
+    tolls = (*_marked_tolls(ground.marked), *_trench_tolls(avoid))
+    favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
+    graph = route_graph(
+        region,
+        stops,
+        prices=Prices(tolls, favoured),
+        helpers=combs.points,
+        helper_links=combs.links,
+    )
+    return _Network(graph, tolls, tuple(entries), groups, len(stops), combs.spines)
+
+
+def _foot(region: Region, entry: Entry) -> tuple[float, float]:
+    """Place where the header meets an entry: the entry itself, unless it lies a little off."""
+    spot = entry.point
+    if not region.widened.covers(spot):
+        spot = nearest_points(region.ground, spot)[0]
+    return spot.x, spot.y
+
+
+def _combs(stops: Points, bores: list[int], roots: list[int], along_deg: float) -> Combs:
+    """Combs over the bores, numbered like the graph: stops first, then meeting points."""
+    combs = combs_of(stops[bores], along_deg, anchors=stops[roots])
+    numbers = np.array([*bores, *range(len(stops), len(stops) + len(combs.points))])
+    spines = tuple(tuple(int(point) for point in numbers[list(spine)]) for spine in combs.spines)
+    return Combs(combs.points, numbers[combs.links].astype(np.intp), spines)
+
+
+def _marked_tolls(marked: Sequence[Feature]) -> list[Toll]:
+    # A polygon is crossed by going in and coming out: half the cost at each edge.
+    return [
+        Toll(feature.shape.boundary, CROSSING_COST / 2)
+        if polygons_of(feature.shape)
+        else Toll(feature.shape, CROSSING_COST)
+        for feature in marked
+    ]
+
+
+def _trench_tolls(avoid: Sequence[LineString]) -> list[Toll]:
+    # The header may touch a trench at its end, where it is joined.
+    return [
+        Toll(substring(line, END_FREE, line.length - END_FREE), AVOID_COST)
+        for line in avoid
+        if line.length > 3 * END_FREE
+    ]
+
+
+def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | None) -> list[_Route]:
+    """Trees worth comparing for one entry."""
+    routes = []
+    for chosen in choose_ends(network.graph, root, network.groups, along_deg=along_deg):
+        required = [root, *chosen]
+        unjoined = {point for group in network.groups for point in group} - set(chosen)
+        graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
+        spine: tuple[int, ...] = ()
+        best = _tidied(network, entry, shortest_tree(graph, required), required=required)
+        for _ in range(MAINS):
+            tried = [(*spine, *other) for other in network.spines]
+            trees = [shortest_tree(graph, required, wished=wish) for wish in tried]
+            found = [_tidied(network, entry, tree, required=required) for tree in trees]
+            ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
+            if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
+                break
+            best, spine = found[ranked[0]], tried[ranked[0]]
+        routes.append(best)
+    return [route for route in routes if route.links]
+
+
+def _tidied(
+    network: _Network, entry: Entry, links: list[Link] | None, *, required: list[int]
+) -> _Route:
+    """Route without overlaps and circles, and what it costs; without end where there is none."""
+    if not links:
+        return _Route(entry, required[0], network.graph.points, [], math.inf)
+    points, parts = noded(network.graph.points, links)
+    spans = points[np.array(parts)]
+    lengths = np.hypot(*(spans[:, 1] - spans[:, 0]).T)
+    price = dict(zip(parts, (float(length) for length in lengths), strict=True))
+    parts = pruned(spanning(parts, price), required)
+    spans = points[np.array(parts)]
+    cost = float(Prices(network.tolls).of(spans[:, 0], spans[:, 1]).sum())
+    cost += BEND_COST * unpaired_ends(points, parts)
+    return _Route(entry, required[0], points, parts, cost)
+
+
+def _header(route: _Route, marked: Sequence[Feature]) -> Header:
+    runs = tuple(tree_runs(route.points, route.links, route.root))
+    whole = MultiLineString(list(runs))
+    start = Point(route.points[route.root])
+    crossings = [
+        Crossing(feature.id, feature.kind, spot.x, spot.y)
+        for feature in marked
+        for spot in _crossing_points(whole, feature.shape)
+        if spot.distance(start) > TOLERANCE
+    ]
+    return Header(runs, route.entry, tuple(crossings))
+
+
+def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]:
+    """One point for each time the header crosses a shape: on a line, or halfway through."""
+    common = shapely.intersection(whole, shape)
+    pieces = [piece for piece in shapely.get_parts(common) if not piece.is_empty]
+    if polygons_of(shape):
+        pieces = [piece for piece in pieces if piece.length > TOLERANCE]
+    spots = [group[0] for group in _connected(pieces)]
+    points = [Point(shapely.get_coordinates(_middle(piece))[0]) for piece in spots]
+    return sorted(points, key=lambda spot: (round(spot.x, 6), round(spot.y, 6)))
+
+
+def _middle(piece: BaseGeometry) -> BaseGeometry:
+    return piece.interpolate(0.5, normalized=True) if isinstance(piece, LineString) else piece
+
+
+def _connected(pieces: Sequence[BaseGeometry]) -> list[list[BaseGeometry]]:
+    """Pieces sorted into groups that hang together, the longest piece of each group first."""
+    groups: list[list[BaseGeometry]] = []
+    for piece in sorted(pieces, key=lambda part: -part.length):
+        near = [g for g in groups if any(piece.distance(part) <= TOLERANCE for part in g)]
+        merged = [part for group in near for part in group] + [piece]
+        groups = [group for group in groups if group not in near] + [merged]
+    return groups
