@@ -1,5 +1,68 @@
-"""Fits a ground heat exchanger to a lot, checks it, and draws the permit package."""
+"""Fits a ground heat exchanger to a lot, checks it, and draws the permit package.
+
+The public names load on first use, so that ``siteplan --help`` is instant.
+"""
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from siteplan.errors import (
+        CheckError,
+        ExportError,
+        GeometryError,
+        InputError,
+        RuleError,
+        SitePlanError,
+    )
+    from siteplan.geometry.packing import pack_points
+    from siteplan.layout.trenches import fit_trenches
+    from siteplan.plan import SitePlan, plan_site
+    from siteplan.site.model import Site
+    from siteplan.site.site_file import read_site
+
 __version__ = "0.1.0"
+
+_HOMES = {
+    "CheckError": "siteplan.errors",
+    "ExportError": "siteplan.errors",
+    "GeometryError": "siteplan.errors",
+    "InputError": "siteplan.errors",
+    "RuleError": "siteplan.errors",
+    "Site": "siteplan.site.model",
+    "SitePlan": "siteplan.plan",
+    "SitePlanError": "siteplan.errors",
+    "fit_trenches": "siteplan.layout.trenches",
+    "pack_points": "siteplan.geometry.packing",
+    "plan_site": "siteplan.plan",
+    "read_site": "siteplan.site.site_file",
+}
+
+__all__ = [
+    "CheckError",
+    "ExportError",
+    "GeometryError",
+    "InputError",
+    "RuleError",
+    "Site",
+    "SitePlan",
+    "SitePlanError",
+    "fit_trenches",
+    "pack_points",
+    "plan_site",
+    "read_site",
+]
+
+
+def __getattr__(name: str) -> object:
+    """Public name, imported from its home on first use."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'siteplan' has no attribute {name!r}")
+    return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    """Public names."""
+    return sorted([*__all__, "__version__"])

@@ -1,1 +1,93 @@
 """One file per command; heavy imports stand inside the command, so that help is instant."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from siteplan import __version__
+from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
+
+EPILOG = """\
+exit codes: 0 it fits and every check passes; 1 planned, but nothing fits or a check fails;
+2 wrong usage or input, nothing written.
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Exit code of one command line."""
+    arguments = _parser().parse_args(argv)
+    try:
+        return _run(arguments)
+    except SitePlanError as error:
+        if arguments.debug:
+            raise
+        _complain(error)
+        return 1 if isinstance(error, CheckError) else 2
+    except BrokenPipeError:
+        return 0
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    if arguments.command == "plan":
+        from siteplan.cli.plan import run_plan
+
+        return run_plan(arguments)
+    from siteplan.cli.fit import run_fit
+
+    return run_fit(arguments)
+
+
+def _complain(error: SitePlanError) -> None:
+    if isinstance(error, (InputError, RuleError)):
+        count = len(error.faults)
+        print(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:", file=sys.stderr)
+        for fault in error.faults:
+            print(f"  - {fault}", file=sys.stderr)
+    else:
+        print(f"siteplan: {error}", file=sys.stderr)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="siteplan",
+        description="Fits a ground heat exchanger to a lot, checks every separation, and draws "
+        "the permit package.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    plan = commands.add_parser(
+        "plan",
+        help="fit, check and draw: writes the permit package",
+        description="Fits the exchanger to the lot, checks it, and writes plan.dxf, plan.png, "
+        "plan.pdf, elements.csv and summary.json.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    _add_common(plan)
+    plan.add_argument(
+        "--system",
+        choices=("horizontal", "vertical", "pond", "open"),
+        help="loop type; without it the site file decides, or all are compared",
+    )
+    plan.add_argument("--out", metavar="DIR", help="folder for the package (default: permit-NAME)")
+    plan.add_argument("--force", action="store_true", help="replace a package that is there")
+    fit = commands.add_parser(
+        "fit",
+        help="compare all loop types on this lot; draws nothing",
+        description="Lays out every loop type on the lot and compares them.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    _add_common(fit)
+    return parser
+
+
+def _add_common(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("site", metavar="SITE", help="site file, or a folder with a site.toml")
+    parser.add_argument("--json", action="store_true", help="print the summary as JSON")
+    parser.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    parser.add_argument("--debug", action="store_true", help="show a traceback on an error")

@@ -121,7 +121,8 @@ def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
             table.fault("id", "'parcel' is the property line's own.", "Rename it.")
 
 
-def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:
+def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
+    """Note a site without an entry, and names used twice."""
     if not entries:
         root.fault(
             "[exchanger], entry",
@@ -131,6 +132,9 @@ def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> No
     ids = [entry.id for entry in entries if entry.id]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         root.fault(f"entry {name!r}", "is named twice.", "Rename one.")
+
+
+def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:
     for number, entry in enumerate(entries, start=1):
         if parcel.distance(entry.point) > 0:
             x, y = entry.point.x / LENGTHS[root.unit], entry.point.y / LENGTHS[root.unit]
@@ -143,12 +147,12 @@ def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> No
 
 def _is_simple(shape: Polygon, table: Table) -> bool:
     """Whether an outline neither crosses nor has no area."""
-    if shape.area == 0:
+    reason = shapely.is_valid_reason(shape)
+    if reason == "Valid Geometry" and shape.area > 0:
+        return True
+    if reason == "Valid Geometry":
         table.fault("", "has no area.", "Draw its outline again.")
         return False
-    reason = shapely.is_valid_reason(shape)
-    if reason == "Valid Geometry":
-        return True
     match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
     what = f"{match[1].lower()} at ({match[2]}, {match[3]})" if match else reason.lower()
     table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")

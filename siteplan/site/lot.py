@@ -16,7 +16,7 @@ from siteplan.rules.model import Rule
 from siteplan.site.features import FeatureReader
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
 from siteplan.site.geojson import read_geojson
-from siteplan.site.judge import judge_lot, judge_parcel, judge_place
+from siteplan.site.judge import judge_entry_names, judge_lot, judge_parcel, judge_place
 from siteplan.site.model import Entry, Feature
 from siteplan.site.raw import RawFeature, make_shape
 from siteplan.units import LENGTHS
@@ -50,19 +50,21 @@ def read_lot(root: Table, folder: Path) -> Lot | None:
     raws, crs = _raw_features(root, table, folder)
     table.finish()
     parcel_raw = _the_parcel(raws, table)
-    if parcel_raw is None or not judge_parcel(parcel_raw, crs):
+    if parcel_raw is not None and not judge_parcel(parcel_raw, crs):
+        parcel_raw = None
+    frame = frame_around(parcel_raw.shape, crs) if parcel_raw and crs else None
+    reader = FeatureReader()
+    for raw in raws:
+        if raw.table.text("kind") != PARCEL:
+            reader.read(_place(raw, crs, frame))
+    features = reader.features()
+    entries = (*reader.entries, *_entries(root))
+    judge_entry_names(entries, root)
+    if parcel_raw is None:
         return None
-    frame = frame_around(parcel_raw.shape, crs) if crs else None
-    placed = [_place(raw, crs, frame) for raw in raws]
     parcel = _place(parcel_raw, crs, frame).shape
     if not isinstance(parcel, Polygon) or not judge_place(parcel_raw, parcel):
         return None
-    reader = FeatureReader()
-    for raw in placed:
-        if raw.table.text("kind") != PARCEL:
-            reader.read(raw)
-    features = reader.features()
-    entries = (*reader.entries, *_entries(root))
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame)
 
@@ -86,10 +88,8 @@ def _raw_features(root: Table, table: Table, folder: Path) -> tuple[list[RawFeat
             own = Table({"kind": PARCEL}, where, table.faults, table.unit)
             raws.append(RawFeature(where, shape, own))
     in_file = table.choice("coordinates", ("local", "file"), "local") == "file"
-    for item in root.tables("feature", _feature_name):
-        raw = _from_table(item, local=not (in_file and table.has("file")))
-        if raw is not None:
-            raws.append(raw)
+    local = not (in_file and table.has("file"))
+    raws.extend(_from_table(item, local=local) for item in root.tables("feature", _feature_name))
     return raws, crs
 
 
@@ -119,12 +119,13 @@ def _feature_name(values: Mapping[str, Any], number: int) -> str:
     return f"feature {values.get('id', number)!r}"
 
 
-def _from_table(table: Table, *, local: bool) -> RawFeature | None:
+def _from_table(table: Table, *, local: bool) -> RawFeature:
+    """Raw feature of a [[feature]] table; its shape is empty where the geometry is faulty."""
     written = [key for key in SHAPE_KEYS if table.has(key)]
     if len(written) != 1:
         what = "has no geometry." if not written else f"has {' and '.join(written)}."
         table.fault("", what, "Give exactly one of: at = [x, y], line = [...], area = [...].")
-        return None
+        return RawFeature(table.where, Point(), table, local=local)
     key = written[0]
     if key == "at":
         point = table.point(key)
@@ -132,7 +133,7 @@ def _from_table(table: Table, *, local: bool) -> RawFeature | None:
     else:
         points = table.points(key)
     shape = make_shape(SHAPE_KEYS[key], points, table, key) if points else None
-    return RawFeature(table.where, shape, table, local=local) if shape is not None else None
+    return RawFeature(table.where, shape or Point(), table, local=local)
 
 
 def _the_parcel(raws: Sequence[RawFeature], table: Table) -> RawFeature | None:
@@ -154,14 +155,16 @@ def _the_parcel(raws: Sequence[RawFeature], table: Table) -> RawFeature | None:
 
 def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFeature:
     """Raw feature in local metres."""
-    if raw.local or frame is None:
+    if raw.shape.is_empty:
+        return raw
+    if raw.local or crs is None:
         factor = LENGTHS[raw.table.unit]
         shape = shapely.transform(raw.shape, lambda points: points * factor)
-    elif crs is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
+    elif is_geographic(crs) and _beyond_degrees(raw.shape):
         raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
         return RawFeature(raw.where, Point(), raw.table)
     else:
-        shape = frame.localize(raw.shape)
+        shape = frame.localize(raw.shape) if frame is not None else raw.shape
     return RawFeature(raw.where, shape, raw.table)
 
 

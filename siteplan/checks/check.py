@@ -1,0 +1,325 @@
+"""The second opinion: findings on a finished layout, from raw geometry only.
+
+Nothing here knows how the layout was found. What an engine promises is measured again:
+separations, spacing, containment, depths, the header's way, the length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from siteplan.checks.model import Finding, Separation
+from siteplan.checks.separations import bodies
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
+from siteplan.site.kinds import kinds
+from siteplan.site.model import Site
+from siteplan.units import format_length
+
+LENGTH = "length"
+"""Code of the finding that less than the length required is provided."""
+NO_HEADER = "no-header"
+"""Code of the finding that nothing joins the elements to an entry."""
+
+
+def check_layout(
+    site: Site, layout: Layout, separations: Sequence[Separation], required_m: float
+) -> tuple[Finding, ...]:
+    """Everything that is wrong with a layout.
+
+    Parameters
+    ----------
+    site
+        The lot, as read.
+    layout
+        What was laid out.
+    separations
+        Distances measured on it, see `siteplan.checks.separations`.
+    required_m
+        Exchanger length required [m].
+    """
+    return (
+        *_separation_findings(separations, site),
+        *_containment(site, layout),
+        *_spacing(site, layout),
+        *_sizes(site, layout),
+        *_water(site, layout),
+        *_header(site, layout),
+        *_length(site, layout, required_m),
+    )
+
+
+def _separation_findings(rows: Sequence[Separation], site: Site) -> Iterator[Finding]:
+    for row in rows:
+        if not row.meets:
+            yield Finding(
+                code="separation",
+                severity="error",
+                message=(
+                    f"{row.part} {row.element} is {_show(row.provided_m, site)} from "
+                    f"{row.feature}; {row.rule.subject} requires {row.rule.printed} "
+                    f"({row.rule.source}). Move it or shorten the field."
+                ),
+                subject=row.element,
+                measured_m=row.provided_m,
+                required_m=row.rule.distance_m,
+                rule=f"{row.rule.book}/{row.rule.id}",
+            )
+
+
+def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
+    for body in bodies(layout):
+        outside = body.footprint.difference(site.parcel)
+        beyond = (
+            float(shapely.hausdorff_distance(outside, site.parcel.boundary))
+            if (not outside.is_empty)
+            else body.reach_m - float(body.footprint.distance(site.parcel.boundary))
+        )
+        if not body.existing and beyond > TOLERANCE:
+            yield Finding(
+                code="outside-parcel",
+                severity="error",
+                message=f"{body.part} {body.id} leaves the parcel by {_show(beyond, site)}.",
+                subject=body.id,
+                measured_m=beyond,
+                required_m=0.0,
+                rule="property line",
+            )
+
+
+def _spacing(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Least distance between elements: centres of bores and wells, edges of coils, centre lines."""
+    wanted = site.exchanger
+    bores = [element for element in layout.elements if isinstance(element, Bore)]
+    coils = [element for element in layout.elements if isinstance(element, Coil)]
+    wells = [element for element in layout.elements if isinstance(element, Well)]
+    yield from _too_near(bores, wanted.vertical.spacing_m, 0.0, site)
+    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m, site)
+    yield from _too_near(wells, wanted.open.separation_m, 0.0, site)
+    yield from _trench_spacing(site, layout)
+
+
+def _too_near(
+    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well],
+    least_m: float,
+    reach_m: float,
+    site: Site,
+) -> Iterator[Finding]:
+    if len(elements) < 2:
+        return
+    places = np.array([(element.x_m, element.y_m) for element in elements])
+    pairs = cKDTree(places).query_pairs(least_m + reach_m - TOLERANCE)
+    for first, second in sorted(pairs):
+        distance = float(np.hypot(*(places[first] - places[second]))) - reach_m
+        if distance < least_m - TOLERANCE:
+            yield _spacing_finding(elements[first].id, elements[second].id, distance, least_m, site)
+
+
+def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    least = site.exchanger.horizontal.spacing_m
+    for first, second in combinations(trenches, 2):
+        distance = float(first.line.distance(second.line))
+        if distance < least - TOLERANCE:
+            yield _spacing_finding(first.id, second.id, distance, least, site)
+
+
+def _spacing_finding(first: str, second: str, distance: float, least: float, site: Site) -> Finding:
+    return Finding(
+        code="spacing",
+        severity="error",
+        message=(
+            f"{first} and {second} are {_show(distance, site)} apart; the site file asks for "
+            f"{format_length(least, site.unit)}."
+        ),
+        subject=first,
+        measured_m=distance,
+        required_m=least,
+        rule="spacing",
+    )
+
+
+def _sizes(site: Site, layout: Layout) -> Iterator[Finding]:
+    names = [element.id for element in layout.elements]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield Finding("id", "error", f"Two elements are called {name}.", subject=name)
+    vertical, horizontal = site.exchanger.vertical, site.exchanger.horizontal
+    for element in layout.elements:
+        if isinstance(element, Bore):
+            low, high, value, what = (
+                vertical.depth_least_m,
+                vertical.depth_most_m,
+                element.depth_m,
+                "depth",
+            )
+        elif isinstance(element, Trench):
+            low, high, value, what = (
+                horizontal.shortest_m,
+                horizontal.longest_m or float("inf"),
+                element.length_m,
+                "length",
+            )
+        else:
+            continue
+        if not low - TOLERANCE <= value <= high + TOLERANCE:
+            limit = low if value < low else high
+            yield Finding(
+                code=what,
+                severity="error",
+                message=(
+                    f"{element.kind} {element.id} has a {what} of {_show(value, site)}; the limit "
+                    f"is {format_length(limit, site.unit)}."
+                ),
+                subject=element.id,
+                measured_m=value,
+                required_m=limit,
+                rule=f"{element.kind} {what}",
+            )
+
+
+def _water(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Coils: in their pond, off the shore, under enough water."""
+    ponds = {feature.id: feature for feature in site.of_kind("pond")}
+    wanted = site.exchanger.pond
+    for coil in layout.elements:
+        if not isinstance(coil, Coil):
+            continue
+        pond = ponds.get(coil.pond)
+        if pond is None or not pond.shape.contains(coil.footprint):
+            yield Finding("shore", "error", f"Coil {coil.id} is in no pond.", subject=coil.id)
+            continue
+        shore = float(coil.footprint.distance(pond.shape.boundary)) - coil.reach_m
+        if shore < wanted.shore_m - TOLERANCE:
+            yield Finding(
+                code="shore",
+                severity="error",
+                message=(
+                    f"Coil {coil.id} is {_show(shore, site)} from the shore; the site file asks "
+                    f"for {format_length(wanted.shore_m, site.unit)}."
+                ),
+                subject=coil.id,
+                measured_m=shore,
+                required_m=wanted.shore_m,
+                rule="shore distance",
+            )
+        depth = water_depth(
+            pond.depth_m,
+            [
+                contour.depth_m
+                for contour in pond.contours
+                if contour.shape.buffer(TOLERANCE).covers(coil.footprint)
+                and coil.footprint.distance(contour.shape.boundary) >= coil.reach_m - TOLERANCE
+            ],
+        )
+        if depth < wanted.water_depth_m - TOLERANCE:
+            yield Finding(
+                code="water-depth",
+                severity="error",
+                message=(
+                    f"Coil {coil.id} lies under {_show(depth, site)} of water; "
+                    f"{format_length(wanted.water_depth_m, site.unit)} are asked for."
+                ),
+                subject=coil.id,
+                measured_m=depth,
+                required_m=wanted.water_depth_m,
+                rule="water depth",
+            )
+
+
+def water_depth(uniform_m: float | None, contours_m: Sequence[float]) -> float:
+    """Water depth known at a place: the deepest contour around it, else the pond's own [m].
+
+    Examples
+    --------
+    >>> water_depth(None, [1.0, 2.5]), water_depth(3.0, []), water_depth(None, [])
+    (2.5, 3.0, 0.0)
+    """
+    if contours_m:
+        return max(contours_m)
+    return uniform_m or 0.0
+
+
+def _header(site: Site, layout: Layout) -> Iterator[Finding]:
+    if not layout.elements:
+        return
+    if layout.header is None:
+        yield Finding(NO_HEADER, "error", "No header joins the elements to an entry.")
+        return
+    runs = shapely.MultiLineString(list(layout.header.runs))
+    for element in layout.elements:
+        shape = element.line if isinstance(element, Trench) else element.footprint
+        if runs.distance(shape) > TOLERANCE:
+            yield Finding(
+                "header-gap", "error", f"The header does not reach {element.id}.", element.id
+            )
+    if runs.distance(layout.header.entry.point) > TOLERANCE:
+        yield Finding("header-gap", "error", "The header does not reach the entry.", "header")
+    if len(_connected(layout)) > 1:
+        yield Finding("header-gap", "error", "The header is not in one piece.", "header")
+    yield from _forbidden_crossings(site, layout, runs)
+
+
+def _connected(layout: Layout) -> list[set[int]]:
+    """Groups of header runs that touch one another."""
+    runs = layout.header.runs if layout.header is not None else ()
+    groups: list[set[int]] = []
+    for number, run in enumerate(runs):
+        touched = [
+            group for group in groups if any(run.distance(runs[i]) <= TOLERANCE for i in group)
+        ]
+        groups = [group for group in groups if group not in touched]
+        groups.append({number}.union(*touched))
+    return groups
+
+
+def _forbidden_crossings(
+    site: Site, layout: Layout, runs: shapely.MultiLineString
+) -> Iterator[Finding]:
+    ponds = {element.pond for element in layout.elements if isinstance(element, Coil)}
+    own = {element.existing for element in layout.elements if isinstance(element, Well)}
+    for feature in site.features:
+        never = kinds()[feature.kind].crossing == "never"
+        if not never or feature.id in ponds | own:
+            continue
+        inside = float(runs.intersection(feature.shape.buffer(-TOLERANCE)).length)
+        if feature.shape.area == 0:
+            inside = float(runs.crosses(feature.shape)) * TOLERANCE * 2
+        if inside > TOLERANCE:
+            yield Finding(
+                code="crossing",
+                severity="error",
+                message=f"The header crosses {feature.id} ({feature.kind}), which it may not.",
+                subject="header",
+                measured_m=inside,
+                required_m=0.0,
+                rule=f"never across a {feature.kind}",
+            )
+
+
+def _length(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
+    provided = sum(
+        float(element.line.length) if isinstance(element, Trench) else element.length_m
+        for element in layout.elements
+    )
+    if provided < required_m - TOLERANCE:
+        yield Finding(
+            code=LENGTH,
+            severity="error",
+            message=(
+                f"{format_length(required_m, site.unit, 0, rounding='up')} are required, "
+                f"{format_length(provided, site.unit, 0, rounding='down')} are provided: "
+                f"{format_length(required_m - provided, site.unit, 0, rounding='up')} short."
+            ),
+            measured_m=provided,
+            required_m=required_m,
+            rule="length required",
+        )
+
+
+def _show(length_m: float, site: Site) -> str:
+    return format_length(length_m, site.unit, 2, rounding="down")

@@ -1,0 +1,97 @@
+"""Every distance between the exchanger and the lot, measured on the finished layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.checks.model import Separation
+from siteplan.geometry.distance import Gap, gap
+from siteplan.layout.model import Layout, Well
+from siteplan.rules.model import Part, Rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Feature, Site
+
+PARCEL = "parcel"
+HEADER = "header"
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """Something a rule may bind: an element, or the header.
+
+    Parameters
+    ----------
+    id
+        Element id, or ``"header"``.
+    part
+        Which rules bind it.
+    footprint
+        Its drawn ground.
+    reach_m
+        How far it reaches beyond [m].
+    existing
+        Id of the feature it is itself, an existing well; else empty.
+    """
+
+    id: str
+    part: Part
+    footprint: BaseGeometry
+    reach_m: float
+    existing: str = ""
+
+
+def bodies(layout: Layout) -> tuple[Body, ...]:
+    """Everything of a layout that rules may bind."""
+    found = [
+        Body(
+            id=element.id,
+            part=element.part,
+            footprint=element.footprint,
+            reach_m=element.reach_m,
+            existing=element.existing if isinstance(element, Well) else "",
+        )
+        for element in layout.elements
+    ]
+    if layout.header is not None and layout.header.runs:
+        runs = shapely.MultiLineString(list(layout.header.runs))
+        found.append(Body(HEADER, "header", runs, 0.0))
+    return tuple(found)
+
+
+def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation, ...]:
+    """Least distance for each part, kind of thing and rule: one row of the table each.
+
+    Where several elements and features come under one rule, the row holds the pair with the
+    least to spare. An existing well is not measured against itself, and stays where it is.
+    """
+    rows: dict[tuple[Part, str, str, str], Separation] = {}
+    for row in _measured(site, layout, rules):
+        key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
+        if key not in rows or row.provided_m < rows[key].provided_m:
+            rows[key] = row
+    return tuple(rows.values())
+
+
+def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation]:
+    things: list[tuple[str, Feature | None, BaseGeometry]] = [
+        (PARCEL, None, site.parcel.boundary),
+        *((feature.id, feature, feature.shape) for feature in site.features),
+    ]
+    own = {element.existing for element in layout.elements if isinstance(element, Well)}
+    for body in bodies(layout):
+        if body.existing:
+            continue
+        for name, feature, shape in things:
+            if body.part == "header" and name in own:
+                continue  # it has to reach the well that it serves
+            rule = rules.deciding(body.part, feature)
+            if rule is not None:
+                yield _separation(body, name, rule, gap(body.footprint, shape, reach=body.reach_m))
+
+
+def _separation(body: Body, feature: str, rule: Rule, found: Gap) -> Separation:
+    return Separation(body.part, body.id, feature, rule, found.distance, found.start, found.end)

@@ -1,0 +1,150 @@
+"""What a command prints: a short table of the verdict, plain where the output is piped."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from rich.console import Console, Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from siteplan.checks.model import Finding
+    from siteplan.plan import SitePlan
+    from siteplan.trial import Trial
+
+PIPED_WIDTH = 160
+STYLES = {"error": "bold red", "warning": "yellow", "note": "dim"}
+
+
+@dataclass(frozen=True)
+class Terminal:
+    """Where a command prints: results to stdout, progress to stderr while it is a terminal."""
+
+    quiet: bool
+
+    def show(self, renderable: RenderableType) -> None:
+        """Print a report."""
+        if not self.quiet:
+            _console().print(renderable)
+
+    def say(self, text: str) -> None:
+        """Print one plain line."""
+        if not self.quiet:
+            print(text)
+
+    @contextmanager
+    def progress(self, first: str) -> Iterator[Callable[[str], None]]:
+        """Function that names the step now running on a progress line."""
+        console = Console(stderr=True)
+        if self.quiet or not console.is_terminal:
+            yield lambda _: None
+            return
+        with console.status(first) as status:
+            yield status.update
+
+
+def _console() -> Console:
+    if sys.stdout.isatty():
+        return Console(highlight=False)
+    return Console(highlight=False, width=PIPED_WIDTH, color_system=None)
+
+
+def plan_report(plan: SitePlan) -> RenderableType:
+    """Verdict, comparison of loop types, layout drawn, separations and findings."""
+    from siteplan.summary import all_findings
+
+    parts: list[RenderableType] = [Text(plan.site.project.title, style="bold"), _comparison(plan)]
+    parts.append(_verdict(plan))
+    parts.extend(_layout_lines(plan))
+    parts.extend(_separation_lines(plan))
+    parts.extend(
+        _finding_line(finding)
+        for finding in all_findings(plan.trials, plan.drawn)
+        if finding.code != "not-tried"
+    )
+    return Group(*parts)
+
+
+def _comparison(plan: SitePlan) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in ("loop type", "fits"):
+        table.add_column(heading)
+    for heading in ("required", "lot takes", "header"):
+        table.add_column(heading, justify="right")
+    table.add_column("why", overflow="fold")
+    for trial in plan.trials:
+        table.add_row(*_row(plan, trial))
+    return table
+
+
+def _row(plan: SitePlan, trial: Trial) -> list[str]:
+    from siteplan.units import format_flow, format_length
+
+    unit = plan.site.unit
+    required = takes = header = "-"
+    if trial.required is not None and trial.system == "open":
+        required = format_flow(trial.required.flow_m3s, unit, rounding="up")
+        supply = plan.site.exchanger.open.yield_m3s
+        takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
+    elif trial.required is not None:
+        required = format_length(trial.required.length_m, unit, 0, rounding="up")
+        if trial.layout is not None:
+            takes = format_length(trial.layout.capacity_m, unit, 0, rounding="down")
+    if trial.layout is not None and trial.layout.header is not None:
+        header = format_length(trial.layout.header.length_m, unit, 0, rounding="up")
+    return [trial.system, "yes" if trial.fits else "no", required, takes, header, trial.why]
+
+
+def _verdict(plan: SitePlan) -> Text:
+    word, style = ("FITS", "bold green") if plan.fits else ("DOES NOT FIT", "bold red")
+    drawn = plan.drawn.system if plan.fits or plan.system else f"closest: {plan.drawn.system}"
+    return Text.assemble((word, style), f": {drawn}: {plan.drawn.why}")
+
+
+def _layout_lines(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.units import format_length
+
+    layout, unit = plan.drawn.layout, plan.site.unit
+    if layout is None or not layout.elements:
+        return
+    count, kind = len(layout.elements), layout.elements[0].kind
+    words = f"  {count} {kind}{'' if count == 1 else _plural(kind)}"
+    if layout.length_m > 0:
+        words += f", {format_length(layout.length_m, unit, 0, rounding='down')} in all"
+    if layout.header is not None:
+        entry = layout.header.entry
+        name = f"{entry.id} ({entry.label})" if entry.label else entry.id
+        length = format_length(layout.header.length_m, unit, 0, rounding="up")
+        words += f"; header trench {length} to entry {name}"
+        if len(plan.site.entries) > 1:
+            words += f", the shortest of {len(plan.site.entries)} entries"
+    yield Text(words)
+
+
+def _plural(kind: str) -> str:
+    return "es" if kind == "trench" else "s"
+
+
+def _separation_lines(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.units import format_length
+
+    rows, unit = plan.drawn.separations, plan.site.unit
+    if not rows:
+        return
+    kept = sum(row.meets for row in rows)
+    tightest = min(rows, key=lambda row: row.provided_m - row.rule.distance_m)
+    yield Text(
+        f"  {kept} of {len(rows)} separations kept; tightest: {tightest.part} "
+        f"{tightest.element} to {tightest.feature}, "
+        f"{format_length(tightest.provided_m, unit, 1, rounding='down')} of "
+        f"{tightest.rule.printed} required"
+    )
+
+
+def _finding_line(finding: Finding) -> Text:
+    return Text.assemble("  ", (finding.severity, STYLES[finding.severity]), f": {finding.message}")

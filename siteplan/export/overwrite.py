@@ -1,0 +1,28 @@
+"""Whether a permit package may be written where it is asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from siteplan.errors import ExportError
+
+FILES = ("plan.dxf", "plan.png", "plan.pdf", "elements.csv", "summary.json")
+"""Files of the permit package."""
+
+
+def refuse_to_overwrite(folder: Path, *, force: bool) -> None:
+    """Nothing, where the package may be written.
+
+    Raises
+    ------
+    ExportError
+        The folder is a file, or holds a file of the package and ``force`` is not given.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
+    present = [name for name in FILES if (folder / name).exists()]
+    if present and not force:
+        raise ExportError(
+            f"{folder}: holds {', '.join(present)} already. Say --force to replace, or choose "
+            "another folder with --out."
+        )

@@ -1,0 +1,68 @@
+"""The permit package: all of its files or none."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from siteplan.errors import ExportError
+from siteplan.export.dxf import write_dxf
+from siteplan.export.image import write_images
+from siteplan.export.overwrite import FILES, refuse_to_overwrite
+from siteplan.export.tables import elements_csv, summary_json
+from siteplan.sheet.compose import compose
+from siteplan.sheet.content import PlanContent
+
+
+def write_package(
+    content: PlanContent,
+    summary: Mapping[str, Any],
+    folder: Path,
+    *,
+    force: bool = False,
+    progress: Callable[[str], None] = lambda _: None,
+) -> list[Path]:
+    """Paths of the files written.
+
+    Everything is written to a temporary folder beside the target and moved at the end.
+
+    Raises
+    ------
+    ExportError
+        A file is there already and ``force`` is not given, or cannot be written.
+    """
+    refuse_to_overwrite(folder, force=force)
+    progress("composing the sheet")
+    sheet = compose(content)
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder.parent) as scratch:
+            staged = Path(scratch)
+            progress("drawing")
+            write_dxf(sheet, staged / "plan.dxf")
+            write_images(sheet, staged / "plan.png", staged / "plan.pdf")
+            table = elements_csv(content.site, content.layout)
+            (staged / "elements.csv").write_text(table, encoding="utf-8")
+            (staged / "summary.json").write_text(summary_json(summary), encoding="utf-8")
+            return _move(staged, folder)
+    except OSError as error:
+        raise ExportError(
+            f"{folder}: cannot be written ({error.strerror or error}). Choose another folder "
+            "with --out."
+        ) from error
+
+
+def _move(staged: Path, folder: Path) -> list[Path]:
+    """Move the staged files in one step where the folder is new, else one by one."""
+    if not folder.exists():
+        shutil.copystat(folder.parent, staged)
+        os.replace(staged, folder)
+        staged.mkdir()  # so that the temporary folder can clean up after itself
+    else:
+        for name in FILES:
+            os.replace(staged / name, folder / name)
+    return [folder / name for name in FILES]

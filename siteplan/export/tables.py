@@ -1,0 +1,77 @@
+"""The table of elements as CSV, and the summary as JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from siteplan.layout.model import Coil, Element, Layout, Trench
+from siteplan.site.model import Site
+from siteplan.units import round_to, to_unit
+
+DECIMALS = 3
+"""Decimals of a coordinate in the display unit."""
+
+
+def elements_csv(site: Site, layout: Layout | None) -> str:
+    """Table of elements: where each begins and ends, how long and how deep it is.
+
+    Local easting and northing are in the display unit, their origin is the site's. Latitude and
+    longitude are WGS 84 and stand only where the site is georeferenced.
+    """
+    columns = [
+        "id",
+        "kind",
+        f"easting_{site.unit}",
+        f"northing_{site.unit}",
+        "latitude",
+        "longitude",
+        f"end_easting_{site.unit}",
+        f"end_northing_{site.unit}",
+        "end_latitude",
+        "end_longitude",
+        f"length_{site.unit}",
+        f"depth_{site.unit}",
+    ]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    for element in layout.elements if layout is not None else ():
+        writer.writerow(_row(site, element))
+    return text.getvalue()
+
+
+def _row(site: Site, element: Element) -> list[str]:
+    end = ["", "", "", ""]
+    if isinstance(element, Trench):
+        end = _place(site, *element.line.coords[-1])
+    depth = element.water_depth_m if isinstance(element, Coil) else element.depth_m
+    length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")
+    return [
+        element.id,
+        element.kind,
+        *_place(site, element.x_m, element.y_m),
+        *end,
+        f"{length:.{DECIMALS}f}",
+        _number(depth, site.unit),
+    ]
+
+
+def _place(site: Site, x: float, y: float) -> list[str]:
+    local = [_number(x, site.unit), _number(y, site.unit)]
+    if site.georeference is None:
+        return [*local, "", ""]
+    latitude, longitude = site.georeference.latitude_longitude(x, y)
+    return [*local, f"{latitude:.6f}", f"{longitude:.6f}"]
+
+
+def _number(length_m: float, unit: str) -> str:
+    return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
+
+
+def summary_json(summary: Mapping[str, Any]) -> str:
+    """Summary as JSON text."""
+    return json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

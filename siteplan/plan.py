@@ -1,0 +1,115 @@
+"""The one place where the order of the work is written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from siteplan.choice import choose, closest
+from siteplan.demand.model import Required
+from siteplan.export.package import write_package
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.content import PlanContent
+from siteplan.site.model import Site, System
+from siteplan.summary import all_findings, summarize
+from siteplan.trial import Trial, try_system
+
+
+@dataclass(frozen=True, slots=True)
+class SitePlan:
+    """What the lot can hold, and the plan drawn for it.
+
+    Parameters
+    ----------
+    site
+        The lot, as read.
+    trials
+        Every loop type tried, in the order of preference.
+    drawn
+        The one on the sheet: the first that fits, else the one that comes closest.
+    """
+
+    site: Site
+    trials: tuple[Trial, ...]
+    drawn: Trial
+
+    @property
+    def fits(self) -> bool:
+        """Whether the lot can hold the exchanger drawn."""
+        return self.drawn.fits
+
+    @property
+    def system(self) -> System | None:
+        """Loop type that fits, or that was asked for; None where nothing fits."""
+        return self.drawn.system if self.fits or len(self.trials) == 1 else None
+
+    def write(
+        self,
+        folder: str | Path,
+        *,
+        force: bool = False,
+        progress: Callable[[str], None] = lambda _: None,
+    ) -> list[Path]:
+        """Paths of the permit package, written whole or not at all.
+
+        Raises
+        ------
+        ExportError
+            A file is there already and ``force`` is not given, or cannot be written.
+        """
+        return write_package(
+            self.content(), self.summary(), Path(folder), force=force, progress=progress
+        )
+
+    def summary(self) -> dict[str, Any]:
+        """The plan in figures, ready for JSON."""
+        return summarize(self.system, self.trials, self.drawn)
+
+    def content(self) -> PlanContent:
+        """What the sheet has to show."""
+        drawn = self.drawn
+        return PlanContent(
+            site=self.site,
+            layout=drawn.layout,
+            keep_outs=drawn.keep_outs,
+            separations=drawn.separations,
+            required=drawn.required or Required(0.0, "given", drawn.why),
+            fits=drawn.fits,
+            verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {drawn.why}",
+            findings=all_findings(self.trials, drawn),
+        )
+
+
+def plan_site(
+    site: Site,
+    *,
+    system: System | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> SitePlan:
+    """Plan for a site: every loop type wanted is laid out, checked and compared.
+
+    Parameters
+    ----------
+    site
+        The lot, as read.
+    system
+        Loop type; None: the site's own choice, which may be to compare all.
+    progress
+        Called with the name of each step before it begins.
+
+    Raises
+    ------
+    RuleError
+        A rule book that does not exist or has faults.
+    CheckError
+        The independent check refuses a layout: a bug of siteplan.
+    """
+    wanted = system or site.exchanger.system
+    rules = rules_of(site)
+    trials = []
+    for name in (wanted,) if wanted else site.exchanger.order:
+        progress(f"fitting {name}")
+        trials.append(try_system(site, rules, name))
+    return SitePlan(site, tuple(trials), drawn=choose(trials) or closest(trials))

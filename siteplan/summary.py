@@ -1,0 +1,134 @@
+"""The plan in figures, for programs: what ``summary.json`` and ``--json`` hold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from siteplan.checks.model import Finding, Separation
+from siteplan.layout.model import Bore, Coil, Element, Header, Trench
+from siteplan.site.model import System
+from siteplan.trial import Trial
+from siteplan.units import FLOWS, Rounding, round_to
+
+DECIMALS = 4
+"""Decimals of every metre in the summary: a tenth of a millimetre."""
+
+
+def summarize(system: System | None, trials: Sequence[Trial], drawn: Trial) -> dict[str, Any]:
+    """Summary of a plan, ready for JSON; documented in docs/summary.md.
+
+    Lengths provided and distances measured are rounded down, lengths required up.
+    """
+    layout, required = drawn.layout, drawn.required
+    return {
+        "fits": drawn.fits,
+        "system": system,
+        "drawn": drawn.system,
+        "why": drawn.why,
+        "length_required_m": _up(required.length_m if required else 0.0),
+        "length_provided_m": _down(layout.length_m if layout else 0.0),
+        "capacity_m": _down(layout.capacity_m if layout else 0.0),
+        "length_basis": required.basis if required else None,
+        "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
+        "elements": [_element(element) for element in (layout.elements if layout else ())],
+        "header": _header(layout.header) if layout and layout.header else None,
+        "systems": {trial.system: _trial(trial) for trial in trials},
+        "separations": [_separation(row) for row in drawn.separations],
+        "findings": [_finding(finding) for finding in all_findings(trials, drawn)],
+    }
+
+
+def all_findings(trials: Sequence[Trial], drawn: Trial) -> tuple[Finding, ...]:
+    """Findings on the layout drawn, then why other loop types could not be tried."""
+    others = (trial for trial in trials if trial is not drawn and trial.layout is None)
+    return (*drawn.findings, *(finding for trial in others for finding in trial.findings))
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    return {
+        "fits": trial.fits,
+        "length_required_m": _up(trial.required.length_m if trial.required else 0.0),
+        "length_provided_m": _down(trial.layout.length_m if trial.layout else 0.0),
+        "capacity_m": _down(trial.layout.capacity_m if trial.layout else 0.0),
+        "header_m": _up(_header_length(trial)),
+        "why": trial.why,
+    }
+
+
+def _header_length(trial: Trial) -> float:
+    header = trial.layout.header if trial.layout else None
+    return header.length_m if header else 0.0
+
+
+def _element(element: Element) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "id": element.id,
+        "kind": element.kind,
+        "x_m": _near(element.x_m),
+        "y_m": _near(element.y_m),
+    }
+    if isinstance(element, Trench):
+        row["line_m"] = [[_near(x), _near(y)] for x, y in element.line.coords]
+        row |= {"width_m": _near(element.width_m), "pipes": element.pipes}
+        return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
+    row["diameter_m"] = _near(element.diameter_m)
+    if isinstance(element, Coil):
+        return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
+    if isinstance(element, Bore):
+        return row | {"depth_m": _near(element.depth_m)}
+    return row | {"depth_m": _near(element.depth_m), "role": element.role}
+
+
+def _header(header: Header) -> dict[str, Any]:
+    return {
+        "entry": header.entry.id,
+        "length_m": _up(header.length_m),
+        "runs_m": [[[_near(x), _near(y)] for x, y in run.coords] for run in header.runs],
+        "crossings": [
+            {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
+            for c in header.crossings
+        ],
+    }
+
+
+def _separation(row: Separation) -> dict[str, Any]:
+    return {
+        "part": row.part,
+        "element": row.element,
+        "from": row.rule.subject,
+        "feature": row.feature,
+        "required_m": _up(row.rule.distance_m),
+        "provided_m": _down(row.provided_m),
+        "rule": f"{row.rule.book}/{row.rule.id}",
+        "source": row.rule.source,
+        "meets": row.meets,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        "subject": finding.subject,
+        "measured_m": None if finding.measured_m is None else _down(finding.measured_m),
+        "required_m": None if finding.required_m is None else _up(finding.required_m),
+        "rule": finding.rule,
+    }
+
+
+def _near(value: float) -> float:
+    return _rounded(value, "nearest")
+
+
+def _down(value: float) -> float:
+    return _rounded(value, "down")
+
+
+def _up(value: float) -> float:
+    return _rounded(value, "up")
+
+
+def _rounded(value: float, rounding: Rounding) -> float:
+    return round_to(value, DECIMALS, rounding) + 0.0
