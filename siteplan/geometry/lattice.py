@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -27,12 +27,16 @@ from siteplan.geometry.scanline import (
     turn,
 )
 
+Rows = Literal["square", "loose", "staggered"]
+"""Square grid; rows a spacing apart, each filled from its start; rows shifted by turns."""
+
 SCAN_STEP: Final = math.radians(1.0)
 """Step of the scan of row directions [rad]."""
 UNIFORM_OFFSETS: Final = 12
 """Row offsets tried between two rows, besides those through a corner."""
 MOST_EDGE_DIRECTIONS: Final = 90
 MOST_CORNER_OFFSETS: Final = 200
+GRIDS: Final[tuple[Rows, ...]] = ("square", "staggered")
 BATCH: Final = 2_000_000
 """Edges times families handled in one numpy call."""
 
@@ -65,7 +69,7 @@ class _Family:
 
     direction: float
     offset: float
-    staggered: bool
+    rows: Rows
     count: int
 
 
@@ -77,17 +81,16 @@ def best_pattern(area: BaseGeometry, spacing: float, directions: Floats | None =
     """
     shape = outline(area)
     directions = row_directions(area) if directions is None else directions
-    square = _best_family(shape, directions, spacing, staggered=False)
-    staggered = _best_family(shape, directions, spacing, staggered=True)
-    return _lay(shape, square if square.count >= staggered.count else staggered, spacing)
+    loose = _best_family(shape, directions, spacing, "loose")
+    staggered = _best_family(shape, directions, spacing, "staggered")
+    return _lay(shape, loose if loose.count >= staggered.count else staggered, spacing)
 
 
 def patterns_along(area: BaseGeometry, spacing: float, direction: float) -> tuple[Pattern, ...]:
-    """Square and staggered rows of one direction [rad], each shifted to hold most points."""
+    """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
     shape, directions = outline(area), np.array([direction])
     return tuple(
-        _lay(shape, _best_family(shape, directions, spacing, staggered=staggered), spacing)
-        for staggered in (False, True)
+        _lay(shape, _best_family(shape, directions, spacing, rows), spacing) for rows in GRIDS
     )
 
 
@@ -114,26 +117,26 @@ def edge_directions(area: BaseGeometry) -> Floats:
     return angle[first][longest]
 
 
-def _best_family(shape: Outline, directions: Floats, spacing: float, *, staggered: bool) -> _Family:
-    pitch = row_pitch(spacing, staggered=staggered)
-    best = _Family(float(directions[0]), 0.0, staggered, -1)
+def _best_family(shape: Outline, directions: Floats, spacing: float, rows: Rows) -> _Family:
+    pitch = row_pitch(spacing, rows)
+    best = _Family(float(directions[0]), 0.0, rows, -1)
     offsets = _row_offsets(shape.vertices, directions, pitch)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
     for begin in range(0, directions.size, size):
         some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
         chords = cut_rows(shape.edges, some, shifts, pitch)
-        counts = _counts(chords, shifts.size, spacing, staggered=staggered)
+        counts = _counts(chords, shifts.size, spacing, rows)
         index = int(np.argmax(counts))
         if counts[index] > best.count:
             turned, shifted = divmod(index, shifts.shape[1])
             offset = float(shifts[turned, shifted])
-            best = _Family(float(some[turned]), offset, staggered, int(counts[index]))
+            best = _Family(float(some[turned]), offset, rows, int(counts[index]))
     return best
 
 
-def row_pitch(spacing: float, *, staggered: bool) -> float:
+def row_pitch(spacing: float, rows: Rows) -> float:
     """Distance from row to row [m] at which all points keep the spacing."""
-    return spacing * math.sqrt(0.75) if staggered else spacing
+    return spacing * math.sqrt(0.75) if rows == "staggered" else spacing
 
 
 def _row_offsets(vertices: Floats, directions: Floats, pitch: float) -> Floats:
@@ -145,11 +148,15 @@ def _row_offsets(vertices: Floats, directions: Floats, pitch: float) -> Floats:
     return np.hstack([even, across[:, ::step]])
 
 
-def _counts(chords: Chords, families: int, spacing: float, *, staggered: bool) -> Integers:
+def _counts(chords: Chords, families: int, spacing: float, rows: Rows) -> Integers:
     """Most points of each family."""
-    if staggered:
-        return _sweep(chords, families, spacing, shift=spacing / 2)[0]
-    return _fill_counts(chords, families, spacing)
+    if rows == "loose":
+        return _fill_counts(chords, families, spacing)
+    return _sweep(chords, families, spacing, shift=_row_shift(spacing, rows))[0]
+
+
+def _row_shift(spacing: float, rows: Rows) -> float:
+    return spacing / 2 if rows == "staggered" else 0.0
 
 
 def _sweep(
@@ -222,22 +229,22 @@ def _fill_counts(chords: Chords, families: int, spacing: float) -> Integers:
 
 def _lay(shape: Outline, family: _Family, spacing: float) -> Pattern:
     """Points of one family."""
-    pitch = row_pitch(spacing, staggered=family.staggered)
+    pitch = row_pitch(spacing, family.rows)
     direction = np.array([family.direction])
     chords = cut_rows(shape.edges, direction, np.array([[family.offset]]), pitch)
-    along, piece = _positions(chords, spacing, staggered=family.staggered)
+    along, piece = _positions(chords, spacing, family.rows)
     rows = chords.row[piece]
     across = family.offset + rows * pitch
     cosine, sine = math.cos(family.direction), math.sin(family.direction)
     points = np.column_stack([along * cosine - across * sine, along * sine + across * cosine])
-    return Pattern(points, rows, math.degrees(family.direction), family.staggered)
+    return Pattern(points, rows, math.degrees(family.direction), family.rows == "staggered")
 
 
-def _positions(chords: Chords, spacing: float, *, staggered: bool) -> tuple[Floats, Integers]:
+def _positions(chords: Chords, spacing: float, rows: Rows) -> tuple[Floats, Integers]:
     """Positions along the rows and, for each, its row piece."""
-    if not staggered:
+    if rows != "staggered":
         counts, phases = _sweep(chords, 1, spacing, shift=0.0)
-        if counts[0] < _fill_counts(chords, 1, spacing)[0]:
+        if rows == "loose" and counts[0] < _fill_counts(chords, 1, spacing)[0]:
             return _fill(chords, spacing)
         return _on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing)
     group = independent_groups(chords, spacing)

@@ -1,0 +1,281 @@
+"""Which points of a row pattern to use: full straight rows in a compact block near an entry.
+
+Every number of rows and every window of the pattern is tried; the best few blocks get a header,
+and the shortest header wins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.lattice import Pattern, edge_directions, patterns_along
+from siteplan.geometry.packing import clusters, pack_rows
+from siteplan.layout.header import route_header
+from siteplan.layout.model import Ground, Header
+
+Floats = NDArray[np.float64]
+
+TIDY_DIRECTIONS: Final = 4
+"""Edge directions of the ground, longest first, along and across which rows are tried first."""
+BLOCKS_ROUTED: Final = 4
+"""Blocks that get a header before one is chosen."""
+SPARE_COLUMNS: Final = (0, 1, 2, 4, 8, 1000)
+"""How much wider than needed a block may be to make up for gaps; the last takes whole rows."""
+OBLIQUE_COST: Final = 0.5
+"""Header worth spending to follow the longest edges, in spacings; common practice, no source."""
+GAP_COST: Final = 0.5
+"""Header worth spending to spare one gap in a block, in spacings; common practice, no source."""
+STAGGER_COST: Final = 0.5
+"""Header worth spending to stake a square grid, in spacings; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Points in staking order, the direction of their rows, and how far from tidy and near.
+
+    Parameters
+    ----------
+    points
+        Coordinates, row by row, to and fro [m].
+    direction_deg
+        Direction of the rows [deg].
+    untidy
+        Header worth spending for a tidier block, in spacings.
+    cost_m
+        Distance to the entry plus what a tidier block is worth [m].
+    """
+
+    points: Floats
+    direction_deg: float
+    untidy: float
+    cost_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Points chosen on the ground, their header, and how many the ground holds."""
+
+    points: Floats
+    header: Header | None
+    capacity: int
+
+
+def place_in_rows(ground: Ground, area: BaseGeometry, spacing_m: float, count: int) -> Placement:
+    """Points in rows, as many as asked for or as the area holds, with their header."""
+    fullest = pack_rows(area, spacing_m)
+    capacity = sum(len(pattern.points) for pattern in fullest)
+    count = min(count, capacity)
+    if count == 0:
+        return Placement(np.zeros((0, 2)), None, capacity)
+    entries = np.array([(entry.point.x, entry.point.y) for entry in ground.entries])
+    blocks = _blocks(area, fullest, spacing_m, count=count, entries=entries)
+    routed = [
+        (block, route_header(ground, _ends(block), along_deg=block.direction_deg))
+        for block in sorted(blocks, key=lambda block: block.cost_m)[:BLOCKS_ROUTED]
+    ]
+    block, header = min(routed, key=lambda pair: _worth(*pair, spacing_m=spacing_m))
+    return Placement(block.points, header, capacity)
+
+
+def _worth(block: Block, header: Header | None, *, spacing_m: float) -> float:
+    length = header.length_m if header else np.inf
+    return round(length + block.untidy * spacing_m, 4)
+
+
+def _ends(block: Block) -> list[list[tuple[float, float]]]:
+    return [[(float(x), float(y))] for x, y in block.points]
+
+
+def _blocks(
+    area: BaseGeometry,
+    fullest: Sequence[Pattern],
+    spacing_m: float,
+    *,
+    count: int,
+    entries: Floats,
+) -> list[Block]:
+    """Best block of each pattern that holds enough, rows along or across the area's edges first."""
+    found = [
+        _best_block(pattern, spacing_m, count, entries, untidy=untidy)
+        for pattern, untidy in _tidy_patterns(area, spacing_m)
+        if len(pattern.points) >= count
+    ]
+    if found:
+        return found
+    enough = [pattern for pattern in fullest if len(pattern.points) >= count]
+    if enough:
+        return [_best_block(pattern, spacing_m, count, entries) for pattern in enough]
+    return [_spilling_block(fullest, spacing_m, count, entries)]
+
+
+def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
+    """Rows along and across the longest edges of each cluster, and how untidy they are."""
+    for cluster in clusters(area, spacing_m):
+        along = edge_directions(cluster)[:TIDY_DIRECTIONS]
+        across = np.mod(along + np.pi / 2, np.pi)
+        turned = np.column_stack([along, across]).ravel()
+        for number, direction in enumerate(turned):
+            oblique = OBLIQUE_COST * (number > 1)
+            for pattern in patterns_along(cluster, spacing_m, float(direction)):
+                yield pattern, oblique + STAGGER_COST * pattern.staggered
+
+
+def _spilling_block(
+    patterns: Sequence[Pattern], spacing_m: float, count: int, entries: Floats
+) -> Block:
+    """Points of several clusters, the nearest cluster filled first."""
+    near = sorted(patterns, key=lambda pattern: float(_distance(pattern.points, entries).min()))
+    taken: list[Block] = []
+    for pattern in near:
+        wanted = min(count - sum(len(block.points) for block in taken), len(pattern.points))
+        if wanted:
+            taken.append(_best_block(pattern, spacing_m, wanted, entries))
+    points = np.vstack([block.points for block in taken])
+    return Block(points, taken[0].direction_deg, 0.0, 0.0)
+
+
+def _distance(points: Floats, entries: Floats) -> Floats:
+    """Straight distance of each point to the nearest entry [m]."""
+    if len(entries) == 0:
+        return np.zeros(len(points))
+    steps = points[:, None, :] - entries[None, :, :]
+    return np.asarray(np.hypot(steps[:, :, 0], steps[:, :, 1]).min(axis=1))
+
+
+def _best_block(
+    pattern: Pattern, spacing_m: float, count: int, entries: Floats, *, untidy: float = 0.0
+) -> Block:
+    """Cheapest window of a pattern that holds ``count`` points, trimmed and in staking order."""
+    grid = _Grid.of(pattern, _distance(pattern.points, entries))
+    best = min(grid.windows(spacing_m, count), key=lambda window: (window.cost_m, window.first_row))
+    chosen = grid.trimmed(grid.inside(best), count)
+    return Block(
+        pattern.points[grid.in_staking_order(chosen)],
+        pattern.direction_deg,
+        untidy + GAP_COST * best.gaps,
+        best.cost_m + untidy * spacing_m,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """Rows and a range along them, with what lies inside."""
+
+    first_row: int
+    last_row: int
+    start: float
+    width: float
+    gaps: int
+    cost_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Row pattern prepared for windows: for each row the points, sorted along it."""
+
+    rows: list[NDArray[np.intp]]
+    along: Floats
+    distance: Floats
+
+    @classmethod
+    def of(cls, pattern: Pattern, distance: Floats) -> _Grid:
+        """Grid of a pattern with the distance of its points to the entry."""
+        angle = np.radians(pattern.direction_deg)
+        along = pattern.points @ np.array([np.cos(angle), np.sin(angle)])
+        order = np.lexsort((along, pattern.rows))
+        breaks = np.flatnonzero(np.diff(pattern.rows[order])) + 1
+        return cls(np.split(order, breaks), along, distance)
+
+    def windows(self, spacing_m: float, count: int) -> Iterator[_Window]:
+        """Cheapest window of each number of rows and columns that holds ``count`` points."""
+        starts = np.unique(np.round(self.along, 6))
+        for rows in range(1, min(len(self.rows), count) + 1):
+            for spare in SPARE_COLUMNS:
+                columns = -(-count // rows) + spare
+                window = self._cheapest(starts, rows, columns, spacing_m=spacing_m, count=count)
+                if window is not None:
+                    yield window
+
+    def _cheapest(
+        self, starts: Floats, rows: int, columns: int, *, spacing_m: float, count: int
+    ) -> _Window | None:
+        # half a spacing of slack takes in the shifted rows of a staggered pattern
+        slack = 0.499 * spacing_m
+        begin, width = starts - slack, (columns - 1) * spacing_m + 2 * slack
+        held, far, near = self._contents(begin, width)
+        total = _over_rows(held, rows).sum(axis=2)
+        gaps = rows * _over_rows(held, rows).max(axis=2) - count
+        nearest = _over_rows(near, rows).min(axis=2)
+        mean = _over_rows(far, rows).sum(axis=2) / np.maximum(total, 1)
+        cost = nearest + mean + GAP_COST * spacing_m * gaps
+        cost = np.where(total >= count, np.round(cost, 6), np.inf)
+        row, start = divmod(int(np.argmin(cost)), starts.size)
+        if not np.isfinite(cost[row, start]):
+            return None
+        cheapest, missing = float(cost[row, start]), int(gaps[row, start])
+        return _Window(row, row + rows - 1, float(begin[start]), width, missing, cheapest)
+
+    def _contents(self, begin: Floats, width: float) -> tuple[Floats, Floats, Floats]:
+        """How many points, their summed and least distance: for each row and window start."""
+        held, far, near = [], [], []
+        for row in self.rows:
+            first = np.searchsorted(self.along[row], begin)
+            last = np.searchsorted(self.along[row], begin + width)
+            summed = np.concatenate([[0.0], np.cumsum(self.distance[row])])
+            held.append(last - first)
+            far.append(summed[last] - summed[first])
+            near.append(_least_between(self.distance[row], first, last))
+        return np.array(held, dtype=np.float64), np.array(far), np.array(near)
+
+    def inside(self, window: _Window) -> list[NDArray[np.intp]]:
+        """Points of a window, row by row."""
+        chosen = []
+        for row in self.rows[window.first_row : window.last_row + 1]:
+            position = self.along[row] - window.start
+            chosen.append(row[(position >= 0) & (position < window.width)])
+        return chosen
+
+    def trimmed(self, chosen: list[NDArray[np.intp]], count: int) -> list[NDArray[np.intp]]:
+        """The same rows with the surplus taken off an end of an outer row, the farthest one."""
+        chosen = [row for row in chosen if row.size]
+        surplus = sum(row.size for row in chosen) - count
+        if surplus <= 0:
+            return chosen
+        cuts = []
+        for number in (0, len(chosen) - 1):
+            row, size = chosen[number], min(surplus, chosen[number].size)
+            for off, kept in ((row[:size], row[size:]), (row[-size:], row[:-size])):
+                farthest = round(float(self.distance[off].mean()), 6)
+                cuts.append((size, farthest, number, kept))
+        _, _, number, kept = max(cuts, key=lambda cut: cut[:2])
+        return self.trimmed([*chosen[:number], kept, *chosen[number + 1 :]], count)
+
+    def in_staking_order(self, chosen: list[NDArray[np.intp]]) -> NDArray[np.intp]:
+        """Points row by row, to and fro, from the corner nearest the entry."""
+        outer = [self.distance[row].min() for row in (chosen[0], chosen[-1])]
+        rows = chosen if outer[0] <= outer[1] else chosen[::-1]
+        backwards = self.distance[rows[0][0]] > self.distance[rows[0][-1]]
+        ordered = []
+        for row in rows:
+            ordered.append(row[::-1] if backwards else row)
+            backwards = not backwards
+        return np.concatenate(ordered)
+
+
+def _over_rows(values: Floats, rows: int) -> Floats:
+    """Views of each ``rows`` neighbouring lines, along a last axis."""
+    return np.lib.stride_tricks.sliding_window_view(values, rows, axis=0)
+
+
+def _least_between(values: Floats, first: NDArray[np.intp], last: NDArray[np.intp]) -> Floats:
+    """Least value of each slice; infinite for an empty one."""
+    padded = np.append(values, np.inf)
+    pairs = np.column_stack([first, last]).ravel()
+    least = np.minimum.reduceat(padded, pairs)[::2]
+    return np.where(last > first, least, np.inf)
