@@ -1,0 +1,103 @@
+"""Pond coils: as few as carry the length required, in compact rows near an entry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.layout.block import place_in_rows
+from siteplan.layout.header import reachable_area
+from siteplan.layout.model import Coil, Ground, Layout
+from siteplan.layout.wording import NO_AREA, NO_WAY, both_units, count_of
+from siteplan.site.model import PondOptions
+
+ROUNDING_SLACK: Final = 1e-9
+"""Share of a coil that a float's last bits may be off before it is rounded up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Water:
+    """Where in a pond coils may lie.
+
+    Parameters
+    ----------
+    pond
+        Id of the pond.
+    area
+        Where coil centres may lie: deep enough, and a coil's radius and the shore distance in.
+    depth_m
+        Least water depth there [m].
+    """
+
+    pond: str
+    area: BaseGeometry
+    depth_m: float
+
+
+def lay_out_coils(
+    ground: Ground, options: PondOptions, required_m: float, waters: Sequence[Water]
+) -> Layout:
+    """Coils that carry the length required [m], or all that fit.
+
+    Coils keep their gap edge to edge, also from pond to pond; they form full straight rows in a
+    compact block near an entry, numbered row by row, to and fro.
+    """
+    area = shapely.union_all([water.area for water in waters])
+    reached = reachable_area(replace(ground, area=area))
+    needed = coils_needed(required_m, options.pipe_per_coil_m)
+    placed = place_in_rows(ground, reached, options.coil_diameter_m + options.gap_m, needed)
+    coils = tuple(
+        _coil(number, float(x), float(y), options=options, waters=waters)
+        for number, (x, y) in enumerate(placed.points, start=1)
+    )
+    return Layout(
+        system="pond",
+        elements=coils,
+        header=placed.header,
+        spacing_m=options.gap_m,
+        capacity_m=placed.capacity * options.pipe_per_coil_m,
+        obstacle=_obstacle(options, len(coils), needed, dry=area.is_empty),
+    )
+
+
+def coils_needed(required_m: float, pipe_per_coil_m: float) -> int:
+    """Fewest coils that carry a length, at least one.
+
+    Examples
+    --------
+    >>> coils_needed(300.0, 150.0), coils_needed(300.1, 150.0)
+    (2, 3)
+    """
+    return max(1, math.ceil(required_m / pipe_per_coil_m - ROUNDING_SLACK))
+
+
+def _coil(
+    number: int, x: float, y: float, *, options: PondOptions, waters: Sequence[Water]
+) -> Coil:
+    here = shapely.Point(x, y)
+    water = min(waters, key=lambda water: float(water.area.distance(here)))
+    return Coil(
+        id=f"C{number}",
+        x_m=x,
+        y_m=y,
+        diameter_m=options.coil_diameter_m,
+        pipe_m=options.pipe_per_coil_m,
+        water_depth_m=water.depth_m,
+        pond=water.pond,
+    )
+
+
+def _obstacle(options: PondOptions, placed: int, needed: int, *, dry: bool) -> str:
+    if placed >= needed:
+        return ""
+    if dry:
+        return NO_AREA.format(things="pond coils")
+    if placed == 0:
+        return NO_WAY
+    size = f"{both_units(options.coil_diameter_m)} across and {both_units(options.gap_m)} apart"
+    return f"room for {count_of(placed, 'coil')} {size}; {needed} are needed"
