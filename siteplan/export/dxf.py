@@ -1,0 +1,326 @@
+"""A sheet as DXF R2013: the model at true size, and the sheet as a paper-space layout.
+
+Translation only: every decision was taken when the sheet was composed. The same sheet gives the
+same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, Final
+
+from ezdxf import options  # type: ignore[attr-defined]  # public, but re-exported silently
+from ezdxf.document import Drawing
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.filemanagement import new
+from ezdxf.layouts.base import BaseLayout
+from ezdxf.layouts.layout import Paperspace
+
+from siteplan.sheet.dimensions import dimension_ink
+from siteplan.sheet.model import (
+    XY,
+    Dimension,
+    Hatch,
+    Paper,
+    Polygon,
+    Polyline,
+    Primitive,
+    Ring,
+    Sheet,
+    Space,
+    Symbol,
+    Text,
+)
+from siteplan.sheet.styles import Style, layer, linetypes, styles
+from siteplan.sheet.symbols import SymbolShape, symbol_shapes
+from siteplan.units import to_unit
+
+FONTS: Final = {False: ("PLAN", "DejaVuSans.ttf"), True: ("PLAN-BOLD", "DejaVuSans-Bold.ttf")}
+"""Text style and its font file, by whether it is bold."""
+ANCHORS: Final = {
+    "left": TextEntityAlignment.LEFT,
+    "center": TextEntityAlignment.CENTER,
+    "right": TextEntityAlignment.RIGHT,
+}
+DIMENSION_STYLE: Final = "PLAN"
+
+
+def write_dxf(sheet: Sheet, path: Path) -> None:
+    """Write the sheet as a DXF file."""
+    doc = _document(sheet)
+    writer = _Writer(sheet, doc)
+    for item in sheet.primitives:
+        writer.write(item)
+    stream = io.StringIO()
+    _save(doc, stream)
+    path.write_text(stream.getvalue(), encoding=doc.output_encoding, newline="\n")
+
+
+def _save(doc: Drawing, stream: io.StringIO) -> None:
+    """Write without clock, GUIDs or hash-seed order, so that the bytes repeat."""
+    kept = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        doc.classes.add_required_classes(doc.dxfversion)
+        ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
+        doc.classes.classes = dict(ordered)
+        doc.write(stream)
+    finally:
+        options.write_fixed_meta_data_for_testing = kept
+
+
+def _document(sheet: Sheet) -> Drawing:
+    doc = new("R2013", units=2 if sheet.unit == "ft" else 6)
+    scale = _units_per_paper_unit(sheet)
+    doc.header["$MEASUREMENT"] = 0 if sheet.unit == "ft" else 1
+    doc.header["$LTSCALE"] = scale
+    doc.header["$PSLTSCALE"] = 0
+    doc.header["$DIMSCALE"] = scale
+    doc.header["$DIMASZ"] = 2.0 * _paper_unit(sheet)
+    doc.header["$DIMTXT"] = 2.1 * _paper_unit(sheet)
+    doc.header["$DIMTAD"] = 1
+    doc.set_wipeout_variables(frame=0)  # type: ignore[no-untyped-call]
+    for bold in FONTS:
+        doc.styles.add(FONTS[bold][0], font=FONTS[bold][1])
+    _add_dimension_style(doc)
+    for name, pattern in linetypes().items():
+        if pattern:
+            _add_linetype(doc, name, pattern, _paper_unit(sheet))
+    for name, style in sheet.layers:
+        _add_layer(doc, name, styles()[style])
+    for name, shape in symbol_shapes().items():
+        _add_block(doc, name, shape)
+    _add_layout(doc, sheet)
+    return doc
+
+
+def _paper_unit(sheet: Sheet) -> float:
+    """Paper units (inches or millimetres) in a millimetre."""
+    return 1.0 / 25.4 if sheet.unit == "ft" else 1.0
+
+
+def _units_per_paper_unit(sheet: Sheet) -> float:
+    """Drawing units (feet or metres) that one paper unit stands for."""
+    return sheet.view.ratio / 12.0 if sheet.unit == "ft" else sheet.view.ratio / 1000.0
+
+
+def _add_dimension_style(doc: Drawing) -> None:
+    style = doc.dimstyles.duplicate_entry("Standard", DIMENSION_STYLE)
+    for name in ("dimscale", "dimasz", "dimtxt", "dimtad"):
+        style.set_dxf_attrib(name, doc.header[f"${name.upper()}"])
+    style.set_dxf_attrib("dimtxsty", FONTS[False][0])
+
+
+def _add_linetype(doc: Drawing, name: str, pattern: tuple[float, ...], unit: float) -> None:
+    signs = [length * unit * (-1.0 if odd % 2 else 1.0) for odd, length in enumerate(pattern)]
+    total = sum(pattern) * unit
+    doc.linetypes.add(name.upper(), pattern=[total, *signs], description=name)
+
+
+def _add_layer(doc: Drawing, name: str, style: Style) -> None:
+    row = doc.layers.add(
+        name,
+        linetype=_linetype(style),
+        lineweight=round(style.weight * 100),
+        true_color=_rgb(style),
+    )
+    if name == layer("viewport"):
+        row.dxf.plot = 0
+
+
+def _linetype(style: Style) -> str:
+    return style.linetype.upper() if linetypes()[style.linetype] else "CONTINUOUS"
+
+
+def _rgb(style: Style) -> int:
+    return int(style.color.lstrip("#"), 16)
+
+
+def _add_block(doc: Drawing, name: str, shape: SymbolShape) -> None:
+    block = doc.blocks.new(_block_name(name))
+    look = {"layer": "0", "color": 0}
+    for x, y, radius in shape.circles:
+        block.add_circle((x, y), radius, dxfattribs=look)
+    for line in shape.lines:
+        block.add_lwpolyline(line, dxfattribs=look)
+    for solid in shape.solids:
+        hatch = block.add_hatch(color=0, dxfattribs={"layer": "0"})
+        hatch.paths.add_polyline_path(solid, is_closed=True)
+    for x, y, radius, start, end in shape.wedges:
+        hatch = block.add_hatch(color=0, dxfattribs={"layer": "0"})
+        path = hatch.paths.add_edge_path()
+        path.add_arc((x, y), radius, start, end)
+        if end - start < 360.0:
+            corners = [
+                (x + radius * math.cos(math.radians(a)), y + radius * math.sin(math.radians(a)))
+                for a in (start, end)
+            ]
+            path.add_line(corners[1], (x, y))
+            path.add_line((x, y), corners[0])
+
+
+def _block_name(name: str) -> str:
+    return name.upper()
+
+
+def _add_layout(doc: Drawing, sheet: Sheet) -> None:
+    """Set up paper space: the paper and one viewport at true scale."""
+    unit, paper, view = _paper_unit(sheet), sheet.paper, sheet.view
+    layout = doc.layout("Layout1")
+    assert isinstance(layout, Paperspace)
+    doc.layouts.rename("Layout1", "PLAN")
+    layout.page_setup(
+        size=(paper.width_mm * unit, paper.height_mm * unit),
+        margins=(0, 0, 0, 0),
+        units="inch" if sheet.unit == "ft" else "mm",
+    )
+    layout.reset_main_viewport()
+    height = view.height_mm * unit
+    center = tuple(to_unit(value, sheet.unit) for value in view.center)
+    viewport = layout.add_viewport(
+        center=tuple(value * unit for value in view.middle),
+        size=(view.width_mm * unit, height),
+        view_center_point=center,
+        view_height=height * _units_per_paper_unit(sheet),
+        dxfattribs={"layer": layer("viewport")},
+    )
+    # a locked viewport keeps its scale
+    viewport.dxf.flags = viewport.dxf.flags | 16384
+    doc.set_modelspace_vport(
+        height=viewport.dxf.view_height * _fill(paper, view.height_mm), center=center
+    )
+
+
+def _fill(paper: Paper, height_mm: float) -> float:
+    return max(1.0, paper.height_mm / height_mm)
+
+
+class _Writer:
+    """Writes primitives into model space or the layout, in drawing units."""
+
+    def __init__(self, sheet: Sheet, doc: Drawing) -> None:
+        self.sheet = sheet
+        self.doc = doc
+        self.layouts: dict[Space, BaseLayout] = {
+            "model": doc.modelspace(),
+            "paper": doc.layout("PLAN"),
+        }
+        self.layers = dict(sheet.layers)
+        self.paper = _paper_unit(sheet)
+        self.scale = _units_per_paper_unit(sheet)
+
+    def write(self, item: Primitive) -> None:
+        """Write one primitive."""
+        target = self.layouts[item.space]
+        match item:
+            case Polyline():
+                self._polyline(target, item)
+            case Polygon():
+                self._polygon(target, item)
+            case Hatch():
+                self._hatch(target, item)
+            case Text():
+                self._text(target, item)
+            case Symbol():
+                self._symbol(target, item)
+            case Dimension():
+                self._dimension(target, item)
+
+    def _points(self, points: Iterable[XY], space: Space) -> list[XY]:
+        if space == "paper":
+            return [(x * self.paper, y * self.paper) for x, y in points]
+        unit = self.sheet.unit
+        return [(to_unit(x, unit), to_unit(y, unit)) for x, y in points]
+
+    def _size(self, size_mm: float, space: Space) -> float:
+        return size_mm * self.paper * (self.scale if space == "model" else 1.0)
+
+    def _look(self, item: Primitive) -> dict[str, Any]:
+        """Attributes of an entity: what its layer says is left to the layer."""
+        look: dict[str, Any] = {"layer": item.layer}
+        style, stands = styles()[item.style], styles()[self.layers[item.layer]]
+        if style.color != stands.color:
+            look["true_color"] = _rgb(style)
+        if style.weight != stands.weight:
+            look["lineweight"] = round(style.weight * 100)
+        if style.linetype != stands.linetype:
+            look["linetype"] = _linetype(style)
+        if item.space == "paper":
+            look["ltscale"] = 1.0 / self.scale
+        return look
+
+    def _polyline(self, target: BaseLayout, item: Polyline) -> None:
+        points = self._points(item.points, item.space)
+        look = {**self._look(item), "flags": 128}
+        target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
+
+    def _polygon(self, target: BaseLayout, item: Polygon) -> None:
+        if item.style == "mask":
+            for ring in item.rings:
+                wipeout = target.add_wipeout(self._points(ring, item.space))
+                wipeout.dxf.layer = item.layer
+            return
+        hatch = target.add_hatch(dxfattribs=self._look(item))
+        self._add_rings(hatch, item.rings, item.space)
+
+    def _add_rings(self, hatch: Any, rings: Iterable[Ring], space: Space) -> None:
+        for ring in rings:
+            hatch.paths.add_polyline_path(self._points(ring, space), is_closed=True)
+
+    def _hatch(self, target: BaseLayout, item: Hatch) -> None:
+        hatch = target.add_hatch(dxfattribs=self._look(item))
+        gap, angle = self._size(item.gap_mm, item.space), math.radians(item.angle_deg)
+        offset = (-gap * math.sin(angle), gap * math.cos(angle))
+        definition = [[item.angle_deg, (0.0, 0.0), offset, []]]
+        hatch.set_pattern_fill("PLAN", scale=1.0, definition=definition)
+        self._add_rings(hatch, item.rings, item.space)
+
+    def _text(self, target: BaseLayout, item: Text) -> None:
+        text = target.add_text(
+            item.text.replace("%%", "%%%%%%"),
+            height=self._size(item.height_mm, item.space),
+            rotation=item.angle_deg,
+            dxfattribs={**self._look(item), "style": FONTS[item.bold][0]},
+        )
+        place = self._points([item.at], item.space)[0]
+        text.set_placement(place, align=ANCHORS[item.anchor])
+
+    def _symbol(self, target: BaseLayout, item: Symbol) -> None:
+        place = self._points([item.at], item.space)[0]
+        size = self._size(item.size_mm, item.space)
+        look = {**self._look(item), "xscale": size, "yscale": size, "zscale": size}
+        insert = target.add_blockref(_block_name(item.name), place, dxfattribs=look)
+        insert.dxf.rotation = item.angle_deg
+        for tag, value in item.attributes:
+            # the number a reader sees is plain text: some programs show no attributes
+            attribute = insert.add_attrib(tag, value, place, {"layer": item.layer})
+            attribute.dxf.height = size
+            attribute.is_invisible = True
+
+    def _dimension(self, target: BaseLayout, item: Dimension) -> None:
+        block = self.doc.blocks.new_anonymous_block(type_char="D")
+        ink = dimension_ink(item, self.sheet.view)
+        for line in (ink.line, *ink.extensions):
+            self._polyline(block, Polyline(line, item.style, item.layer))
+        for arrow in ink.arrows:
+            block.add_solid(self._points(arrow, "model"), dxfattribs=self._look(item))
+        text = Text(
+            item.text, item.text_at, item.height_mm, item.text_style, item.layer,
+            angle_deg=item.text_angle_deg, anchor="center",
+        )  # fmt: skip
+        self._text(block, text)
+        start, end, middle, line_end = self._points(
+            (item.start, item.end, item.text_at, ink.line[1]), "model"
+        )
+        target.new_entity(
+            "DIMENSION",
+            {
+                **self._look(item), "dimtype": 1 + 32 + 128, "geometry": block.name,
+                "dimstyle": DIMENSION_STYLE, "text": item.text, "defpoint": line_end,
+                "defpoint2": start, "defpoint3": end, "text_midpoint": middle,
+                "actual_measurement": math.dist(start, end),
+            },
+        )  # fmt: skip

@@ -1,0 +1,175 @@
+"""The courses of a parcel boundary: straight lines and circular curves."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+from shapely import Polygon
+
+XY = tuple[float, float]
+Points = npt.NDArray[np.float64]
+
+CURVE_TOLERANCE: Final = 0.02
+"""How far a vertex may lie off the circle of its curve [m]."""
+STRAIGHT_TOLERANCE: Final = 0.005
+"""How far a vertex may lie off the line between its neighbours and be no corner [m]."""
+LEAST_CHORDS: Final = 4
+"""Chords that make a curve; three points lie on some circle anyway."""
+WIDEST_TURN_DEG: Final = 20.0
+"""A sharper bend between two chords is a corner [deg]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A straight side from one corner to the next."""
+
+    start: XY
+    end: XY
+
+    @property
+    def length(self) -> float:
+        """Horizontal length [m]."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def points(self) -> tuple[XY, ...]:
+        """Its two ends."""
+        return (self.start, self.end)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A circular side, of which the boundary has the vertices ``points``.
+
+    Parameters
+    ----------
+    radius
+        Radius of the circle on which the vertices lie [m].
+    center
+        Its centre.
+    delta_deg
+        Central angle, positive [deg].
+    """
+
+    points: tuple[XY, ...]
+    radius: float
+    center: XY
+    delta_deg: float
+
+    @property
+    def start(self) -> XY:
+        """First point."""
+        return self.points[0]
+
+    @property
+    def end(self) -> XY:
+        """Last point."""
+        return self.points[-1]
+
+    @property
+    def length(self) -> float:
+        """Length along the arc [m]."""
+        return self.radius * math.radians(self.delta_deg)
+
+    @property
+    def chord(self) -> float:
+        """Straight distance between its ends [m]."""
+        return math.dist(self.start, self.end)
+
+
+Side = Course | Curve
+
+
+def courses(parcel: Polygon) -> tuple[Side, ...]:
+    """Sides of the parcel's outer boundary in its own direction, from a true corner on.
+
+    Vertices on a straight line are merged; runs of at least four short chords that lie on one
+    circle become a curve.
+
+    Examples
+    --------
+    >>> [side.length for side in courses(Polygon([(0, 0), (30, 0), (60, 0), (60, 40), (0, 40)]))]
+    [60.0, 40.0, 60.0, 40.0]
+    """
+    ring = _corners(np.asarray(parcel.exterior.coords[:-1], float)[:, :2])
+    ring = np.roll(ring, -int(np.argmax(np.abs(_turns(ring)))), axis=0)
+    closed = np.vstack([ring, ring[:1]])
+    sides: list[Side] = []
+    first = 0
+    while first < len(ring):
+        last = _curve_end(closed, first)
+        if last is None:
+            sides.append(Course(_xy(closed[first]), _xy(closed[first + 1])))
+            last = first + 1
+        else:
+            sides.append(_curve(closed[first : last + 1]))
+        first = last
+    return tuple(sides)
+
+
+def _xy(point: Points) -> XY:
+    return float(point[0]), float(point[1])
+
+
+def _turns(ring: Points) -> Points:
+    """Change of direction at each vertex of a ring, left positive [rad]."""
+    ahead = np.roll(ring, -1, axis=0) - ring
+    behind = ring - np.roll(ring, 1, axis=0)
+    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
+    return np.asarray(np.arctan2(cross, (behind * ahead).sum(axis=1)))
+
+
+def _corners(ring: Points) -> Points:
+    """The ring without vertices that lie on the line between their neighbours."""
+    before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
+    base = after - before
+    cross = base[:, 0] * (ring - before)[:, 1] - base[:, 1] * (ring - before)[:, 0]
+    off = np.abs(cross) / np.maximum(np.hypot(base[:, 0], base[:, 1]), 1e-12)
+    kept = ring[off > STRAIGHT_TOLERANCE]
+    return kept if len(kept) >= 3 else ring
+
+
+def _curve_end(closed: Points, first: int) -> int | None:
+    """Index of the last vertex of the curve that begins at ``first``, if one does."""
+    end = None
+    for last in range(first + LEAST_CHORDS, len(closed)):
+        if not _on_circle(closed[first : last + 1]):
+            break
+        end = last
+    return end
+
+
+def _on_circle(run: Points) -> bool:
+    steps = np.diff(run, axis=0)
+    cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
+    turn = np.degrees(np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1)))
+    if not (np.all(turn > 0.0) or np.all(turn < 0.0)) or np.abs(turn).max() > WIDEST_TURN_DEG:
+        return False
+    center, radius = _circle(run)
+    off = np.abs(np.hypot(*(run - center).T) - radius)
+    base = run[-1] - run[0]
+    rise = np.abs(base[0] * (run - run[0])[:, 1] - base[1] * (run - run[0])[:, 0]).max()
+    bulge = float(rise) / max(float(np.hypot(*base)), CURVE_TOLERANCE)
+    # a flat run lies on some circle within the tolerance and proves nothing
+    return bool(off.max() <= CURVE_TOLERANCE and bulge > 5 * CURVE_TOLERANCE)
+
+
+def _circle(run: Points) -> tuple[Points, float]:
+    """Centre and radius of the circle with the least squared algebraic distance."""
+    middle = run.mean(axis=0)
+    local = run - middle
+    matrix = np.column_stack([2 * local, np.ones(len(local))])
+    solution = np.linalg.lstsq(matrix, (local**2).sum(axis=1), rcond=None)[0]
+    radius = math.sqrt(float(solution[2] + solution[0] ** 2 + solution[1] ** 2))
+    return middle + solution[:2], radius
+
+
+def _curve(run: Points) -> Curve:
+    center, radius = _circle(run)
+    angles = np.unwrap(np.arctan2(*(run - center).T[::-1]))
+    delta = abs(float(np.degrees(angles[-1] - angles[0])))
+    return Curve(tuple(_xy(point) for point in run), radius, _xy(center), delta)

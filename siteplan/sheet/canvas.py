@@ -1,0 +1,186 @@
+"""Drawing on the plan window: every stroke is remembered so that labels can keep off it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import LineString, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.hatching import rings_of
+from siteplan.sheet.dimensions import arrow_head
+from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.placer import (
+    CLEARANCE_MM,
+    Candidate,
+    Placer,
+    box_corners,
+    leader_foot,
+)
+from siteplan.sheet.styles import layer
+from siteplan.sheet.text import DESCENT, text_width
+from siteplan.site.model import DisplayUnit
+
+LINE_PITCH = 1.65
+"""Distance of base lines, in heights of a capital."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines of text that want a place.
+
+    Parameters
+    ----------
+    masked
+        Whether the ground under the text is wiped.
+    """
+
+    lines: tuple[str, ...]
+    height_mm: float
+    style: str
+    layer: str
+    bold: bool = False
+    masked: bool = True
+
+    @property
+    def width(self) -> float:
+        """Width of the widest line [mm]."""
+        return max(text_width(line, self.height_mm, bold=self.bold) for line in self.lines)
+
+    @property
+    def height(self) -> float:
+        """Height from the deepest descender to the top of the first line [mm]."""
+        return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1))
+
+
+class Canvas:
+    """Collects primitives of the plan window and places its labels."""
+
+    def __init__(self, view: View, unit: DisplayUnit) -> None:
+        self.view = view
+        self.unit = unit
+        self.primitives: list[Primitive] = []
+        left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
+        right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
+        self.placer = Placer((left, bottom, right, top))
+        corners = view.to_model([(left, bottom), (right, top)])
+        self.window: Polygon = shapely.box(*corners[0], *corners[1])
+
+    def paper(self, point: XY) -> XY:
+        """Place on paper of a model point [mm]."""
+        x, y = self.view.to_paper([point])[0]
+        return float(x), float(y)
+
+    def model(self, point: XY) -> XY:
+        """Model point of a place on paper [m]."""
+        x, y = self.view.to_model([point])[0]
+        return float(x), float(y)
+
+    def line(
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0
+    ) -> None:
+        """Draw a line; ``ink`` is what a label pays for crossing it."""
+        path = tuple((float(point[0]), float(point[1])) for point in points)
+        self.primitives.append(Polyline(path, style, where))
+        self.placer.add_line(self.view.to_paper(path), ink)
+
+    def ring(
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0
+    ) -> None:
+        """Draw a closed line."""
+        path = tuple((float(point[0]), float(point[1])) for point in points)
+        self.primitives.append(Polyline(path, style, where, closed=True))
+        self.placer.add_line(self.view.to_paper([*path, path[0]]), ink)
+
+    def outline(self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0) -> None:
+        """Draw every ring of an area, or the area itself where it is a line."""
+        for part in get_parts(area):
+            if isinstance(part, LineString) and len(part.coords) > 1:
+                self.line(part.coords, style, where, ink=ink)
+        for ring in rings_of(area):
+            self.ring(ring, style, where, ink=ink)
+
+    def fill(self, area: BaseGeometry, style: str, where: str) -> None:
+        """Fill an area, as far as the window shows it."""
+        rings = rings_of(area.intersection(self.window))
+        if rings:
+            self.primitives.append(Fill(rings, style, where))
+
+    def hatch(
+        self, area: BaseGeometry, style: str, where: str, *, gap: float = 3.0, angle: float = 45.0
+    ) -> None:
+        """Hatch an area, as far as the window shows it."""
+        rings = rings_of(area.intersection(self.window))
+        if rings:
+            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
+            self.primitives.append(hatch)
+
+    def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
+        """Draw a symbol; labels keep off ``keep_off`` times its radius."""
+        self.primitives.append(symbol)
+        center = shapely.Point(self.paper(symbol.at))
+        self.placer.add_area(center.buffer(symbol.size_mm * keep_off, quad_segs=4))
+
+    def put(self, label: Label, candidates: Sequence[Candidate]) -> bool:
+        """Place a label on the best candidate; False if there is no room for it."""
+        best = self.placer.best(candidates, label.width, label.height)
+        if best is None:
+            return False
+        if best.leader is not None:
+            self._lead(label, best)
+        self.write(label, best.center, best.angle_deg)
+        return True
+
+    def write(self, label: Label, center: XY, angle_deg: float) -> None:
+        """Write a label with the middle of its box at a place on paper [mm]."""
+        self.reserve(label, center, angle_deg)
+        up = math.radians(angle_deg + 90.0)
+        top = label.height / 2 - label.height_mm
+        for number, line in enumerate(label.lines):
+            rise = top - number * LINE_PITCH * label.height_mm
+            at = (center[0] + rise * math.cos(up), center[1] + rise * math.sin(up))
+            self.primitives.append(
+                Text(
+                    line, self.model(at), label.height_mm, label.style, label.layer,
+                    angle_deg=angle_deg, anchor="center", bold=label.bold,
+                )
+            )  # fmt: skip
+
+    def reserve(self, label: Label, center: XY, angle_deg: float) -> None:
+        """Keep the label's box free of others, and wipe it if the label is masked."""
+        size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
+        corners = box_corners(center, *size, angle_deg)
+        self.placer.add_area(Polygon(corners))
+        if label.masked:
+            ring = tuple(self.model(corner) for corner in corners)
+            self.primitives.append(Fill((ring,), "mask", layer("mask")))
+
+    def _lead(self, label: Label, place: Candidate) -> None:
+        assert place.leader is not None
+        foot = leader_foot(place, label.width)
+        self.placer.add_line([foot, place.leader], 60.0)
+        reach = max(math.dist(foot, place.leader), 1e-9)
+        inward = ((foot[0] - place.leader[0]) / reach, (foot[1] - place.leader[1]) / reach)
+        tip = arrow_head(place.leader, inward, 1.8)
+        points = tuple(self.model(point) for point in (foot, place.leader))
+        self.primitives.append(Polyline(points, "leader", label.layer))
+        ring = tuple(self.model(point) for point in tip)
+        self.primitives.append(Fill((ring,), "ink-fill", label.layer))
+
+
+def readable(angle_deg: float) -> float:
+    """The angle or its opposite, so that text reads from below or from the right.
+
+    Examples
+    --------
+    >>> readable(180.0), readable(90.0), readable(-100.0)
+    (0.0, 90.0, 80.0)
+    """
+    turned = (angle_deg + 180.0) % 360.0 - 180.0
+    if turned > 90.0 + 1e-6:
+        return turned - 180.0
+    return turned + 180.0 if turned <= -90.0 + 1e-6 else turned

@@ -1,0 +1,185 @@
+"""From what the sheet has to show to the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from siteplan.errors import ExportError
+from siteplan.geometry.boundary import Side, courses
+from siteplan.sheet.canvas import Canvas
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.exchanger import draw_layout, label_header, label_layout
+from siteplan.sheet.features import draw_feature, label_feature
+from siteplan.sheet.limits import draw_limits, label_limits
+from siteplan.sheet.measures import draw_separations, draw_spacing
+from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, View
+from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
+from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
+from siteplan.sheet.strip import StripPlan, strip_primitives
+from siteplan.sheet.styles import layer, styles
+from siteplan.site.kinds import kinds
+
+LABEL_MARGIN_MM = 9.0
+"""Paper kept free around the parcel for its bearings and distances [mm]."""
+LISTED = (400, 60, 40, 24, 12, 6)
+"""How many elements the strip lists, most first."""
+
+
+def compose(content: PlanContent) -> Sheet:
+    """The plan sheet.
+
+    Raises
+    ------
+    ExportError
+        The paper size is unknown, or nothing fits on it at the scale asked for.
+    """
+    page = paper(content.site.sheet.size)
+    sides = courses(content.site.parcel)
+    view, strip = _arrangement(content, page, sides)
+    plan = _plan_primitives(content, view, sides)
+    primitives = _ordered((*plan, *strip, *_frame(page, view)))
+    return Sheet(
+        title=content.site.project.title,
+        paper=page,
+        view=view,
+        unit=content.site.unit,
+        primitives=primitives,
+        layers=_layers(primitives),
+    )
+
+
+def _arrangement(
+    content: PlanContent, page: Paper, sides: tuple[Side, ...]
+) -> tuple[View, tuple[Primitive, ...]]:
+    """The view at the largest scale, with the strip in the fewest columns that allow it."""
+    best: tuple[View, tuple[Primitive, ...]] | None = None
+    for plan in _strip_plans(content):
+        view = _view(content, page, plan)
+        if view is None or (best is not None and view.ratio >= best[0].ratio):
+            continue
+        tagged = tagged_sides(sides, view, content.site.unit)
+        strip = strip_primitives(content, page, plan, view, tagged)
+        if strip is not None:
+            best = (view, strip)
+    if best is None:
+        raise ExportError(_no_room(content, page))
+    return best
+
+
+def _strip_plans(content: PlanContent) -> Iterable[StripPlan]:
+    count = len(content.layout.elements) if content.layout else 0
+    most = [listed for listed in LISTED if listed < count]
+    for listed in [max(count, 1), *most]:
+        for number, width in enumerate(strip_widths(), 1):
+            yield StripPlan(number, width, listed)
+
+
+def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
+    """The window beside the strip, at the scale asked for or the largest at which the lot fits."""
+    left, bottom = page.margin_mm, page.margin_mm
+    width = page.width_mm - 2 * page.margin_mm - plan.width_mm
+    height = page.height_mm - 2 * page.margin_mm
+    if width < 60.0:
+        return None
+    low_x, low_y, high_x, high_y = _extent(content)
+    unit = content.site.unit
+    asked = content.site.sheet.scale
+    for ratio in [float(asked)] if asked else map(float, scale_ratios(unit)):
+        room = ratio / 1000.0
+        fits = high_x - low_x <= (width - 2 * LABEL_MARGIN_MM) * room
+        if fits and high_y - low_y <= (height - 2 * LABEL_MARGIN_MM) * room:
+            center = ((low_x + high_x) / 2, (low_y + high_y) / 2)
+            label = scale_label(ratio, unit)
+            return View(ratio, label, left, bottom, width, height, center)
+    return None
+
+
+def _extent(content: PlanContent) -> tuple[float, float, float, float]:
+    """Bounds of what must be on the plan: the parcel and what its distances are measured to."""
+    points = [content.site.parcel.bounds[:2], content.site.parcel.bounds[2:]]
+    points += [end for one in content.separations for end in (one.element_point, one.feature_point)]
+    for element in content.layout.elements if content.layout else ():
+        bounds = element.footprint.bounds
+        points += [bounds[:2], bounds[2:]]
+    xs, ys = [point[0] for point in points], [point[1] for point in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _no_room(content: PlanContent, page: Paper) -> str:
+    asked, unit = content.site.sheet.scale, content.site.unit
+    if asked is None:
+        return f"[sheet] size: the lot does not fit on {page.name} at any scale; take larger paper."
+    plan = StripPlan(2, strip_widths()[1], 1)
+    for ratio in scale_ratios(unit):
+        if ratio > asked and _fits(content, page, plan, ratio):
+            break
+    else:
+        return (
+            f"[sheet] scale: the lot does not fit on {page.name} at any scale; take larger paper."
+        )
+    return (
+        f"[sheet] scale: the lot does not fit on {page.name} at {scale_label(asked, unit)}; "
+        f"the largest scale that does is {scale_label(ratio, unit)}."
+    )
+
+
+def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> bool:
+    low_x, low_y, high_x, high_y = _extent(content)
+    width = page.width_mm - 2 * page.margin_mm - plan.width_mm - 2 * LABEL_MARGIN_MM
+    height = page.height_mm - 2 * page.margin_mm - 2 * LABEL_MARGIN_MM
+    room = ratio / 1000.0
+    return high_x - low_x <= width * room and high_y - low_y <= height * room
+
+
+def _plan_primitives(content: PlanContent, view: View, sides: tuple[Side, ...]) -> list[Primitive]:
+    """Everything on the plan: lines first, then labels, the ones that matter most first."""
+    site, layout = content.site, content.layout
+    canvas = Canvas(view, site.unit)
+    for feature in site.features:
+        draw_feature(canvas, feature)
+    draw_limits(canvas, site, content.keep_outs)
+    draw_parcel(canvas, site.parcel, sides)
+    if layout is not None:
+        draw_layout(canvas, layout, site.entries)
+        label_layout(canvas, layout)
+    label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
+    draw_separations(canvas, content.separations)
+    if layout is not None:
+        draw_spacing(canvas, layout)
+    for feature in site.features:
+        label_feature(canvas, feature, site.unit)
+    if layout is not None and layout.header is not None:
+        label_header(canvas, layout.header)
+    label_limits(canvas, site, content.keep_outs)
+    return canvas.primitives
+
+
+def _frame(page: Paper, view: View) -> tuple[Primitive, ...]:
+    left, bottom = page.margin_mm, page.margin_mm
+    right, top = page.width_mm - page.margin_mm, page.height_mm - page.margin_mm
+    del view
+    ring = ((left, bottom), (right, bottom), (right, top), (left, top))
+    return (Polyline(ring, "frame", layer("frame"), "paper", closed=True),)
+
+
+def _ordered(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
+    """By stage, then by kind, so that exporters can draw long runs of like things at once."""
+    known = styles()
+    names = {name: place for place, name in enumerate(known)}
+    return tuple(
+        sorted(
+            primitives,
+            key=lambda item: (known[item.style].stage, names[item.style], type(item).__name__),
+        )
+    )
+
+
+def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:
+    """Every layer used, with the style that most of its things have."""
+    counts: dict[str, dict[str, int]] = {layer("viewport"): {"hair": 1}}
+    for item in primitives:
+        row = counts.setdefault(item.layer, {})
+        row[item.style] = row.get(item.style, 0) + 1
+    order = {kind.layer: place for place, kind in enumerate(kinds().values())}
+    found = {name: max(row, key=lambda style: (row[style], style)) for name, row in counts.items()}
+    return tuple(sorted(found.items(), key=lambda pair: (order.get(pair[0], 99), pair[0])))

@@ -1,0 +1,146 @@
+"""What goes in the ground: elements at their exact place, header, entry and crossings."""
+
+from __future__ import annotations
+
+import math
+
+from shapely import LineString
+
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.sheet.canvas import Canvas, Label, readable
+from siteplan.sheet.features import LETTER_STEP_MM, on_line
+from siteplan.sheet.formats import short_mark
+from siteplan.sheet.model import XY, Symbol
+from siteplan.sheet.placer import Candidate, around, led
+from siteplan.sheet.styles import layer
+from siteplan.site.model import DisplayUnit, Entry
+
+ID_HEIGHT_MM = 2.3
+BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
+NEW_INK = 40.0
+HEADER_LETTERS = "HDR"
+
+
+def draw_layout(canvas: Canvas, layout: Layout, entries: tuple[Entry, ...]) -> None:
+    """Draw header, elements and entries, without their ids."""
+    header = layout.header
+    if header is not None:
+        for run in header.runs:
+            canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+        for crossing in header.crossings:
+            at = (crossing.x_m, crossing.y_m)
+            mark = Symbol("crossing", at, CROSSING_MM, "crossing", layer("crossing"))
+            canvas.symbol(mark, keep_off=1.3)
+    for element in layout.elements:
+        _draw_element(canvas, element)
+    for entry in entries:
+        chosen = header is not None and entry == header.entry
+        name, size = ("entry", ENTRY_MM) if chosen else ("candidate", CANDIDATE_MM)
+        at = (float(entry.point.x), float(entry.point.y))
+        canvas.symbol(Symbol(name, at, size, name, layer("entry")))
+
+
+def label_layout(canvas: Canvas, layout: Layout) -> None:
+    """Write the ids of all elements, then name the entry and the header."""
+    for element in layout.elements:
+        _label_element(canvas, element)
+    if layout.header is not None:
+        _label_entry(canvas, layout.header)
+
+
+def label_header(canvas: Canvas, header: Header) -> None:
+    """Write the letters of the header in its line, where it is long enough."""
+    label = Label((HEADER_LETTERS,), 2.05, "text-header", layer("ids"))
+    for run in sorted(header.runs, key=lambda run: -run.length):
+        path = LineString(canvas.view.to_paper(run.coords))
+        count = round(path.length / LETTER_STEP_MM) if path.length > 3.5 * label.width else 0
+        for number in range(count):
+            canvas.put(label, on_line(path, (number + 0.5) / count, 0.6 / count))
+
+
+def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple[str, str], ...]:
+    """Tags and values that an element carries in the drawing.
+
+    Examples
+    --------
+    >>> element_attributes(Bore("B1", 0.0, 0.0, 0.15, 91.44), "ft")
+    (('ELEMENT', 'B1'), ('KIND', 'bore'), ('DEPTH', "300'"))
+    """
+    pairs = [("ELEMENT", element.id), ("KIND", element.kind)]
+    if isinstance(element, (Bore, Trench, Well)):
+        pairs.append(("DEPTH", short_mark(element.depth_m, unit)))
+    if isinstance(element, (Trench, Coil)):
+        pairs.append(("LENGTH", short_mark(element.length_m, unit)))
+    if isinstance(element, Well):
+        pairs.append(("ROLE", element.role))
+    return tuple(pairs)
+
+
+def _draw_element(canvas: Canvas, element: Element) -> None:
+    at, unit = (element.x_m, element.y_m), canvas.unit
+    facts = element_attributes(element, unit)
+    match element:
+        case Bore():
+            symbol = Symbol("bore", at, BORE_MM, "element", layer("bore"), attributes=facts)
+            canvas.symbol(symbol, keep_off=1.4)
+        case Well():
+            name = f"{element.role}-well"
+            symbol = Symbol(name, at, WELL_MM, "element", layer("well"), attributes=facts)
+            canvas.symbol(symbol, keep_off=1.2)
+        case Coil():
+            size = element.diameter_m / 2 * 1000.0 / canvas.view.ratio
+            symbol = Symbol("coil", at, size, "coil", layer("coil"), attributes=facts)
+            canvas.symbol(symbol, keep_off=1.0)
+        case Trench():
+            canvas.outline(element.footprint, "trench", layer("trench-edge"), ink=NEW_INK)
+            canvas.line(element.line.coords, "trench-center", layer("trench"), ink=NEW_INK)
+            where = layer("trench-mark")
+            canvas.symbol(
+                Symbol("trench-mark", at, 1.0, "trench-center", where, attributes=facts),
+                keep_off=0.3,
+            )
+
+
+def _label_element(canvas: Canvas, element: Element) -> None:
+    label = Label((element.id,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+    if isinstance(element, Trench):
+        canvas.put(label, _trench_places(canvas, element, label))
+        return
+    gap = {"bore": BORE_MM * 1.25, "well": WELL_MM}.get(element.kind)
+    if gap is None:
+        gap = element.reach_m * 1000.0 / canvas.view.ratio
+    spot = canvas.paper((element.x_m, element.y_m))
+    places = around(spot, label.width, label.height, gap * 0.85 + 0.5)
+    canvas.put(label, places + led(spot, label.width, label.height))
+
+
+def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candidate]:
+    """Just beyond either end of the trench, beside its ends, on its middle."""
+    path = LineString(canvas.view.to_paper(trench.line.coords))
+    half = trench.width_m * 500.0 / canvas.view.ratio
+    found = []
+    ends = ((path.coords[0], path.coords[1]), (path.coords[-1], path.coords[-2]))
+    for rank, (end, inner) in enumerate(ends):
+        reach = math.dist(end, inner)
+        out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
+        # the box's half width in that direction
+        clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
+        found.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
+        for back in (5.0, 9.0, 14.0):
+            for side in (1.0, -1.0):
+                off = side * (half + label.height / 2 + 1.0)
+                x = end[0] - out[0] * back - out[1] * off
+                y = end[1] - out[1] * back + out[0] * off
+                turn = readable(math.degrees(math.atan2(out[1], out[0])))
+                found.append(Candidate((x, y), turn, 4.0 + rank + 0.1 * back))
+    middle = path.interpolate(0.5, normalized=True)
+    return [*found, *led((middle.x, middle.y), label.width, label.height)]
+
+
+def _label_entry(canvas: Canvas, header: Header) -> None:
+    entry = header.entry
+    text = f"ENTRY {entry.label or entry.id}".upper()
+    label = Label((text,), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+    spot: XY = canvas.paper((float(entry.point.x), float(entry.point.y)))
+    places = around(spot, label.width, label.height, ENTRY_MM + 0.4)
+    canvas.put(label, places + led(spot, label.width, label.height))

@@ -1,0 +1,57 @@
+"""How lengths read on the sheet: short, in the display unit, never rounded in favour of fitting."""
+
+from __future__ import annotations
+
+from siteplan.site.model import DisplayUnit
+from siteplan.units import Rounding, round_to, to_unit
+
+
+def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") -> str:
+    """A distance as written on the plan: tenths of a foot, or hundredths of a metre.
+
+    Examples
+    --------
+    >>> mark(3.9, "ft", rounding="down"), mark(3.048, "ft"), mark(3.9, "m")
+    ("12.7'", "10.0'", '3.90 m')
+    """
+    decimals = 1 if unit == "ft" else 2
+    return _written(length_m, unit, decimals, rounding)
+
+
+def course_mark(length_m: float, unit: DisplayUnit) -> str:
+    """A distance along the boundary, to the hundredth.
+
+    Examples
+    --------
+    >>> course_mark(42.70248, "ft"), course_mark(42.70248, "m")
+    ("140.10'", '42.70 m')
+    """
+    return _written(length_m, unit, 2, "nearest")
+
+
+def short_mark(length_m: float, unit: DisplayUnit) -> str:
+    """A distance without needless decimals, for the name of a setback line.
+
+    Examples
+    --------
+    >>> short_mark(15.24, "ft"), short_mark(3.81, "ft"), short_mark(3.0, "m")
+    ("50'", "12.5'", '3 m')
+    """
+    value = f"{round_to(to_unit(length_m, unit), 2, 'up'):,.2f}".rstrip("0").rstrip(".")
+    return f"{value}'" if unit == "ft" else f"{value} m"
+
+
+def coordinate(value_m: float, unit: DisplayUnit) -> str:
+    """A coordinate in the display unit, to the hundredth, without the unit.
+
+    Examples
+    --------
+    >>> coordinate(-3.048, "ft"), coordinate(0.0, "m")
+    ('-10.00', '0.00')
+    """
+    return f"{round_to(to_unit(value_m, unit), 2) + 0.0:,.2f}"
+
+
+def _written(length_m: float, unit: DisplayUnit, decimals: int, rounding: Rounding) -> str:
+    value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
+    return f"{value}'" if unit == "ft" else f"{value} m"

@@ -1,0 +1,157 @@
+"""The legend: only what is on the sheet."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from siteplan.layout.model import Layout, Well
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.exchanger import HEADER_LETTERS
+from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
+from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
+from siteplan.sheet.styles import layer, treatment
+from siteplan.sheet.text import wrapped
+from siteplan.site.kinds import kinds
+
+SAMPLE_MM = 11.0
+ROW_MM = 4.1
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the legend: a sample and what it means."""
+
+    text: str
+    line: str = ""
+    fill: str = ""
+    hatch: str = ""
+    symbol: str = ""
+    size: float = 1.5
+    letter: str = ""
+    double: bool = False
+
+
+def legend_entries(content: PlanContent) -> tuple[Entry, ...]:
+    """Everything the plan shows, new things first."""
+    layout = content.layout
+    return (
+        *(_layout_entries(content, layout) if layout is not None else ()),
+        Entry("PROPERTY LINE", line="property"),
+        Entry("CORNER", line="", symbol="corner:corner", size=1.1),
+        *_limit_entries(content),
+        *_feature_entries(content),
+    )
+
+
+def legend_block(content: PlanContent, width: float) -> Block:
+    """The legend in two or three parts side by side."""
+    flow = Flow(width)
+    flow.heading("LEGEND")
+    entries = legend_entries(content)
+    parts = 3 if width > 100.0 else 2
+    tall = math.ceil(len(entries) / parts)
+    part_width = width / parts
+    top = deepest = flow.depth
+    for part in range(parts):
+        flow.depth = top
+        for entry in entries[part * tall : (part + 1) * tall]:
+            _row(flow, entry, part * part_width, part_width - SAMPLE_MM - 2.5)
+        deepest = max(deepest, flow.depth)
+    flow.depth = deepest
+    return flow.block()
+
+
+def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
+    shapes = {
+        "bore": Entry("NEW BORE", symbol="bore:element", size=1.4),
+        "coil": Entry("NEW POND COIL", symbol="coil:coil", size=1.6),
+        "trench": Entry("NEW LOOP TRENCH", line="trench", double=True),
+    }
+    found = [
+        shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
+    ]
+    roles = dict.fromkeys(e.role for e in layout.elements if isinstance(e, Well))
+    found += [
+        Entry(f"{role.upper()} WELL", symbol=f"{role}-well:element", size=1.6) for role in roles
+    ]
+    header = layout.header
+    if header is not None:
+        found.append(Entry("HEADER TRENCH", line="header", letter=HEADER_LETTERS))
+        found.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
+        if len(content.site.entries) > 1:
+            found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
+        if header.crossings:
+            found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
+    return found
+
+
+def _limit_entries(content: PlanContent) -> list[Entry]:
+    if not any(one.rule.distance_m > 0.0 for one in content.keep_outs):
+        return []
+    return [
+        Entry("SETBACK OR SEPARATION", line="setback"),
+        Entry("KEPT FREE", hatch="keep-out-hatch"),
+    ]
+
+
+def _feature_entries(content: PlanContent) -> list[Entry]:
+    found = []
+    present = {feature.kind: feature for feature in content.site.features}
+    for kind in kinds().values():
+        if kind.name not in present:
+            continue
+        look = treatment(kind)
+        if kind.letter:
+            found.append(Entry(kind.label, line=look.line, letter=kind.letter))
+        elif look.symbol and present[kind.name].shape.geom_type == "Point":
+            symbol = f"{look.symbol}:{look.symbol_style}"
+            found.append(Entry(kind.label, symbol=symbol, size=1.6))
+        else:
+            found.append(Entry(kind.label, line=look.line, fill=look.fill, hatch=look.hatch))
+    return found
+
+
+def _row(flow: Flow, entry: Entry, left: float, room: float) -> None:
+    lines = wrapped(entry.text, room, BODY_MM)
+    middle = flow.depth + ROW_MM / 2
+    _sample(flow, entry, left, middle)
+    for number, line in enumerate(lines):
+        flow.depth = middle + BODY_MM / 2 + number * PITCH_MM
+        flow.text(line, left + SAMPLE_MM + 1.5)
+    flow.depth = middle + ROW_MM / 2 + (len(lines) - 1) * PITCH_MM
+
+
+def _sample(flow: Flow, entry: Entry, left: float, middle: float) -> None:
+    where = layer("legend")
+    if entry.symbol:
+        name, style = entry.symbol.split(":")
+        flow.symbol(name, (left + SAMPLE_MM / 2, middle), entry.size, style)
+        return
+    box = _box(left, -middle)
+    if entry.fill:
+        flow.items.append(Polygon((box,), entry.fill, where, "paper"))
+    if entry.hatch:
+        flow.items.append(Hatch((box,), entry.hatch, where, "paper", gap_mm=1.8))
+    if entry.line and (entry.fill or entry.hatch or entry.double):
+        flow.items.append(Polyline(box, entry.line, where, "paper", closed=True))
+    elif entry.line:
+        ends = ((left, -middle), (left + SAMPLE_MM, -middle))
+        flow.items.append(Polyline(ends, entry.line, where, "paper"))
+    if entry.letter:
+        _letter(flow, entry, left + SAMPLE_MM / 2, -middle)
+
+
+def _letter(flow: Flow, entry: Entry, x: float, y: float) -> None:
+    half = 1.2 * len(entry.letter) + 0.4
+    ring = ((x - half, y - 1.5), (x + half, y - 1.5), (x + half, y + 1.5), (x - half, y + 1.5))
+    where = layer("legend")
+    flow.items.append(Polygon((ring,), "mask", where, "paper"))
+    style = "text-header" if entry.line == "header" else f"text-{entry.letter}"
+    at = (x, y - BODY_MM / 2)
+    flow.items.append(Text(entry.letter, at, BODY_MM, style, where, "paper", 0.0, "center"))
+
+
+def _box(left: float, y: float) -> Ring:
+    right, half = left + SAMPLE_MM, 1.3
+    return ((left, y - half), (right, y - half), (right, y + half), (left, y + half))

@@ -1,0 +1,167 @@
+"""Dimension strings: from element to feature for every separation, and the typical spacing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from siteplan.checks.model import Separation
+from siteplan.layout.model import Layout, Trench
+from siteplan.sheet.canvas import Canvas, Label, readable
+from siteplan.sheet.formats import mark
+from siteplan.sheet.model import XY, Dimension
+from siteplan.sheet.placer import Candidate
+from siteplan.sheet.styles import layer
+
+TEXT_HEIGHT_MM = 2.1
+DIMENSION_INK = 25.0
+LEAST_LENGTH_MM = 1.5
+"""A shorter dimension line would be a blot; the table has the figure [mm]."""
+OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
+
+
+def draw_separations(canvas: Canvas, separations: Iterable[Separation]) -> None:
+    """Draw a dimension for each separation, from the element to the feature, once each."""
+    seen: set[tuple[XY, XY]] = set()
+    waiting = []
+    for one in separations:
+        ends = (one.element_point, one.feature_point)
+        if ends in seen or _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
+            continue
+        seen.add(ends)
+        waiting.append((one, *_left_to_right(*ends)))
+        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK)
+    for one, start, end in waiting:
+        style = "text" if one.meets else "text-alarm"
+        text = mark(one.provided_m, canvas.unit, rounding="down")
+        _finish(canvas, (start, end), text, style=style)
+
+
+def draw_spacing(canvas: Canvas, layout: Layout) -> None:
+    """Draw the distance between neighbouring elements once, where it disturbs least."""
+    choices = _bore_pairs(layout) if layout.system != "horizontal" else _trench_pairs(layout)
+    if not choices:
+        return
+    pairs, typical = choices
+    offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
+    best = min(
+        ((pair, offset) for pair in pairs for offset in offsets),
+        key=lambda choice: _trouble(canvas, *choice),
+    )
+    (start, end), offset = best
+    distance = math.dist(start, end)
+    text = f"{mark(distance, canvas.unit, rounding='down')} {'TYP.' if typical else 'LEAST'}"
+    canvas.placer.add_line(_offset_line(canvas, start, end, offset), DIMENSION_INK)
+    _finish(canvas, (start, end), text, offset=offset)
+
+
+def _finish(
+    canvas: Canvas, ends: tuple[XY, XY], text: str, *, offset: float = 0.0, style: str = "text"
+) -> None:
+    """Find a place for the text and draw the dimension."""
+    start, end = ends
+    label = Label((text,), TEXT_HEIGHT_MM, style, layer("dimension"))
+    line = _offset_line(canvas, start, end, offset)
+    best = canvas.placer.best(_text_places(line, label), label.width, label.height)
+    if best is None:
+        return
+    center, angle = best.center, best.angle_deg
+    up = math.radians(angle + 90.0)
+    drop = label.height / 2 - label.height_mm
+    base = (center[0] + drop * math.cos(up), center[1] + drop * math.sin(up))
+    canvas.reserve(label, center, angle)
+    canvas.primitives.append(
+        Dimension(
+            start, end, text, canvas.model(base), angle, TEXT_HEIGHT_MM, "dimension", style,
+            layer("dimension"), offset_mm=offset,
+        )
+    )  # fmt: skip
+
+
+def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]:
+    """Beside the dimension line, from its middle outwards, then beyond its ends."""
+    start, end = line
+    length = float(np.hypot(*(end - start)))
+    along = (end - start) / length
+    across = np.array([-along[1], along[0]])
+    angle = readable(math.degrees(math.atan2(along[1], along[0])))
+    beyond = (label.width / 2 + 1.2) / length
+    shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74]
+    found = []
+    for share in shares:
+        for side in (1.0, -1.0):
+            off = across * side * (label.height / 2 + 0.55)
+            spot = start + share * (end - start) + off
+            cost = 6.0 * abs(share - 0.5) + (0.0 if side > 0 else 0.5)
+            found.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+    for share in (-beyond, 1.0 + beyond):
+        spot = start + share * (end - start)
+        found.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
+    return found
+
+
+def _left_to_right(start: XY, end: XY) -> tuple[XY, XY]:
+    """The two points in reading order, so that text over the line stands upright."""
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+    return (start, end) if abs(readable(angle) - angle) < 1.0 else (end, start)
+
+
+def _length_mm(canvas: Canvas, start: XY, end: XY) -> float:
+    return math.dist(start, end) * 1000.0 / canvas.view.ratio
+
+
+def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.NDArray[np.float64]:
+    line = canvas.view.to_paper([start, end])
+    along = (line[1] - line[0]) / max(float(np.hypot(*(line[1] - line[0]))), 1e-9)
+    return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
+
+
+def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> float:
+    """What the dimension line and its extension lines would cross."""
+    plain = canvas.view.to_paper(ends)
+    line = _offset_line(canvas, *ends, offset)
+    cost = canvas.placer.crossed(line) + 0.1 * abs(offset)
+    if offset:
+        cost += sum(canvas.placer.crossed(np.array(leg)) for leg in zip(plain, line, strict=True))
+    return cost
+
+
+def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+    """Pairs of nearest point elements, in reading order, and whether all are alike."""
+    points = [
+        (element.x_m, element.y_m) for element in layout.elements if not isinstance(element, Trench)
+    ]
+    if len(points) < 2:
+        return None
+    array = np.array(points)
+    apart = np.hypot(*(array[:, None] - array[None]).transpose(2, 0, 1))
+    np.fill_diagonal(apart, np.inf)
+    least = float(apart.min())
+    nearest = [(k, int(apart[k].argmin())) for k in range(len(points))]
+    typical = bool(apart.min(axis=1).max() - least < 0.02)
+    close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
+    return [_left_to_right(points[k], points[j]) for k, j in close[:40]], typical
+
+
+def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+    """Square distances between neighbouring trenches at several places, and whether alike."""
+    lines = [element.line for element in layout.elements if isinstance(element, Trench)]
+    found: list[tuple[float, tuple[XY, XY]]] = []
+    gaps = []
+    for one, other in pairwise(lines):
+        gap = float(one.distance(other))
+        gaps.append(gap)
+        for share in (0.3, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8):
+            spot = one.interpolate(share, normalized=True)
+            foot = other.interpolate(other.project(spot))
+            if spot.distance(foot) < gap + 0.02:
+                ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y))
+                found.append((gap, ends))
+    if not found:
+        return None
+    least = min(gap for gap, _ in found)
+    return [ends for gap, ends in found if gap < least + 0.02], max(gaps) - least < 0.02

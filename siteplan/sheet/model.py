@@ -1,0 +1,236 @@
+"""The sheet as data: primitives in model space or on paper, each with a style and a layer.
+
+Model space is the site's local frame in metres; paper is in millimetres from the lower left corner
+of the trimmed sheet. Heights of text, sizes of symbols and gaps of hatches are always millimetres
+on the plotted sheet, in either space.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from siteplan.site.model import DisplayUnit
+
+Space = Literal["model", "paper"]
+Anchor = Literal["left", "center", "right"]
+XY = tuple[float, float]
+Ring = tuple[XY, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Polyline:
+    """A line through points."""
+
+    points: Ring
+    style: str
+    layer: str
+    space: Space = "model"
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Polygon:
+    """A filled area between rings (even-odd), without an outline."""
+
+    rings: tuple[Ring, ...]
+    style: str
+    layer: str
+    space: Space = "model"
+
+
+@dataclass(frozen=True, slots=True)
+class Hatch:
+    """Parallel lines over the area between rings (even-odd).
+
+    Parameters
+    ----------
+    gap_mm
+        Distance between the lines on the plotted sheet [mm].
+    angle_deg
+        Direction of the lines, counter-clockwise from the x axis [deg].
+    """
+
+    rings: tuple[Ring, ...]
+    style: str
+    layer: str
+    space: Space = "model"
+    gap_mm: float = 3.0
+    angle_deg: float = 45.0
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text; ``at`` lies on the base line, at the left end, centre or right end.
+
+    Parameters
+    ----------
+    height_mm
+        Height of a capital letter on the plotted sheet [mm].
+    angle_deg
+        Direction of reading, counter-clockwise from the x axis [deg].
+    """
+
+    text: str
+    at: XY
+    height_mm: float
+    style: str
+    layer: str
+    space: Space = "model"
+    angle_deg: float = 0.0
+    anchor: Anchor = "left"
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A named symbol of ``symbols.toml``; ``at`` is its exact centre.
+
+    Parameters
+    ----------
+    size_mm
+        Length of the symbol's unit radius on the plotted sheet [mm].
+    attributes
+        Tag and value of what the symbol stands for, for programs that read the drawing.
+    """
+
+    name: str
+    at: XY
+    size_mm: float
+    style: str
+    layer: str
+    space: Space = "model"
+    angle_deg: float = 0.0
+    attributes: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """An aligned dimension between two points, both in model space.
+
+    Parameters
+    ----------
+    offset_mm
+        How far the dimension line stands off the two points, to the left of start to end [mm].
+    text_at
+        Centre of the text's base line.
+    """
+
+    start: XY
+    end: XY
+    text: str
+    text_at: XY
+    text_angle_deg: float
+    height_mm: float
+    style: str
+    text_style: str
+    layer: str
+    offset_mm: float = 0.0
+    space: Space = "model"
+
+
+Primitive = Polyline | Polygon | Hatch | Text | Symbol | Dimension
+AnyPrimitive = TypeVar("AnyPrimitive", Polyline, Polygon, Hatch, Text, Symbol, Dimension)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet size, landscape [mm]."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    margin_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The window on the plan: where it lies on paper and what it shows.
+
+    Parameters
+    ----------
+    ratio
+        Scale ratio, 240 for 1 in = 20 ft.
+    label
+        The scale in words.
+    left_mm, bottom_mm, width_mm, height_mm
+        The window on paper [mm].
+    center
+        Model point in the middle of the window [m].
+    """
+
+    ratio: float
+    label: str
+    left_mm: float
+    bottom_mm: float
+    width_mm: float
+    height_mm: float
+    center: XY
+
+    @property
+    def middle(self) -> XY:
+        """Centre of the window on paper [mm]."""
+        return self.left_mm + self.width_mm / 2, self.bottom_mm + self.height_mm / 2
+
+    def to_paper(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """Places on paper [mm] of model points [m], shape (n, 2)."""
+        return (np.asarray(points, float) - self.center) * (1000.0 / self.ratio) + self.middle
+
+    def to_model(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """Model points [m] of places on paper [mm], shape (n, 2)."""
+        return (np.asarray(points, float) - self.middle) * (self.ratio / 1000.0) + self.center
+
+    def metres(self, size_mm: float) -> float:
+        """Length in the model [m] of a length on paper [mm]."""
+        return size_mm * self.ratio / 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One plan sheet, ready for any exporter.
+
+    Parameters
+    ----------
+    primitives
+        In drawing order: a later one lies over an earlier one.
+    layers
+        Every layer used, with the style that stands for it.
+    """
+
+    title: str
+    paper: Paper
+    view: View
+    unit: DisplayUnit
+    primitives: tuple[Primitive, ...]
+    layers: tuple[tuple[str, str], ...]
+
+    def of_type(self, kind: type[AnyPrimitive]) -> tuple[AnyPrimitive, ...]:
+        """Primitives of one type, in drawing order."""
+        return tuple(item for item in self.primitives if isinstance(item, kind))
+
+
+def moved(item: Primitive, dx: float, dy: float) -> Primitive:
+    """The primitive, shifted.
+
+    Examples
+    --------
+    >>> moved(Text("A", (1.0, 2.0), 2.5, "text", "0"), 1.0, -1.0).at
+    (2.0, 1.0)
+    """
+    match item:
+        case Polyline():
+            return replace(item, points=_shifted(item.points, dx, dy))
+        case Polygon() | Hatch():
+            return replace(item, rings=tuple(_shifted(ring, dx, dy) for ring in item.rings))
+        case Text() | Symbol():
+            return replace(item, at=(item.at[0] + dx, item.at[1] + dy))
+        case Dimension():
+            start, end, text_at = _shifted((item.start, item.end, item.text_at), dx, dy)
+            return replace(item, start=start, end=end, text_at=text_at)
+
+
+def _shifted(points: Ring, dx: float, dy: float) -> Ring:
+    return tuple((x + dx, y + dy) for x, y in points)

@@ -1,0 +1,72 @@
+"""Notes and cautions of the sheet, chosen from ``notes.toml`` by what the plan contains."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from functools import cache
+from importlib.resources import files
+
+from siteplan.layout.model import Header
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import Block, Flow
+from siteplan.site.kinds import kinds
+
+MOST_FINDINGS = 4
+"""Findings spelled out on the sheet; the rest is counted."""
+
+
+@cache
+def _notes() -> tuple[tuple[frozenset[str], str], ...]:
+    text = files("siteplan.sheet").joinpath("notes.toml").read_text(encoding="utf-8")
+    return tuple((frozenset(row["when"]), row["text"]) for row in tomllib.loads(text)["note"])
+
+
+def notes(content: PlanContent) -> tuple[str, ...]:
+    """Notes of the sheet, in order."""
+    true = _conditions(content)
+    chosen = [text for when, text in _notes() if when <= true]
+    header = content.layout.header if content.layout else None
+    if header is not None and header.crossings:
+        chosen.append(_crossings(header))
+    reference = content.site.georeference
+    if reference is not None:
+        chosen.append(f"Read in {reference.crs_name}; drawn in a local ground frame at scale 1.")
+    return (*chosen, *_findings(content))
+
+
+def notes_block(content: PlanContent, width: float) -> Block:
+    """The notes, numbered."""
+    flow = Flow(width)
+    flow.heading("NOTES")
+    for number, note in enumerate(notes(content), 1):
+        flow.paragraph(note, indent=5.5, lead=f"{number}.")
+    return flow.block()
+
+
+def _conditions(content: PlanContent) -> frozenset[str]:
+    true = {"always", content.site.unit, content.required.basis}
+    layout = content.layout
+    if layout is not None and layout.elements:
+        true.add(layout.system)
+        if layout.header is not None or layout.system == "horizontal":
+            true.add("trench")
+    return frozenset(true)
+
+
+def _crossings(header: Header) -> str:
+    counts = Counter((one.kind, one.feature) for one in header.crossings)
+    named = [
+        f"{kinds()[kind].label.lower() if kind in kinds() else kind} {feature}"
+        + (f" ({count} times)" if count > 1 else "")
+        for (kind, feature), count in counts.items()
+    ]
+    return f"Header crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+
+
+def _findings(content: PlanContent) -> tuple[str, ...]:
+    grave = [one.message for one in content.findings if one.severity != "note"]
+    shown = grave[:MOST_FINDINGS]
+    if len(grave) > len(shown):
+        shown.append(f"{len(grave) - len(shown)} more findings: see the check report.")
+    return tuple(shown)

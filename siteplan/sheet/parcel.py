@@ -1,0 +1,111 @@
+"""The parcel on the plan: its line, corners, and a bearing and distance on every side."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from siteplan.geometry.boundary import Course, Curve, Side
+from siteplan.sheet.canvas import Canvas, Label, readable
+from siteplan.sheet.formats import course_mark
+from siteplan.sheet.model import Symbol, View
+from siteplan.sheet.placer import Candidate
+from siteplan.sheet.styles import layer
+from siteplan.sheet.text import text_width
+from siteplan.site.model import DisplayUnit
+from siteplan.units import format_bearing
+
+COURSE_HEIGHT_MM = 2.3
+CORNER_MM = 1.0
+LINE_INK = 60.0
+
+
+def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> None:
+    """Draw the property line and a mark at every corner."""
+    canvas.ring(parcel.exterior.coords[:-1], "property", layer("property"), ink=LINE_INK)
+    for side in sides:
+        corner = Symbol("corner", side.start, CORNER_MM, "corner", layer("corner"))
+        canvas.symbol(corner, keep_off=1.2)
+
+
+def label_sides(
+    canvas: Canvas, parcel: Polygon, tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit
+) -> None:
+    """Write bearing and distance, or its tag, along every side; outside where there is room."""
+    left = parcel.exterior.is_ccw
+    for tag, side in tagged:
+        lines = (tag,) if tag.startswith("L") else side_text(tag, side, unit)
+        label = Label(lines, COURSE_HEIGHT_MM, "text", layer("bearing"))
+        canvas.put(label, _along(canvas, side, label, outward=-1.0 if left else 1.0))
+
+
+def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
+    r"""Bearing and distance of a line; radius, length, delta and chord of a curve.
+
+    Examples
+    --------
+    >>> side_text("", Course((0, 0), (0, 30.48)), "ft")
+    ('N 00°00\\'00" E  100.00\\'',)
+    """
+    bearing = format_bearing(side.end[0] - side.start[0], side.end[1] - side.start[1])
+    if isinstance(side, Course):
+        return (f"{bearing}  {course_mark(side.length, unit)}",)
+    radius, length = course_mark(side.radius, unit), course_mark(side.length, unit)
+    return (
+        f"{tag}  R={radius}  L={length}  Δ={angle_text(side.delta_deg)}",
+        f"CH {bearing}  {course_mark(side.chord, unit)}",
+    )
+
+
+def angle_text(angle_deg: float) -> str:
+    r"""Degrees, minutes and seconds.
+
+    Examples
+    --------
+    >>> angle_text(27.1125)
+    '27°06\\'45"'
+    """
+    degrees, rest = divmod(round(angle_deg * 3600), 3600)
+    return f"{degrees:d}°{rest // 60:02d}'{rest % 60:02d}\""
+
+
+def tagged_sides(
+    sides: tuple[Side, ...], view: View, unit: DisplayUnit
+) -> tuple[tuple[str, Side], ...]:
+    """Sides with their tag: ``C1`` for a curve, ``L1`` for a line too short for its label."""
+    tagged: list[tuple[str, Side]] = []
+    lines = curves = 0
+    for side in sides:
+        if isinstance(side, Curve):
+            curves += 1
+            tagged.append((f"C{curves}", side))
+        elif text_width(side_text("", side, unit)[0], COURSE_HEIGHT_MM) > _room(side, view):
+            lines += 1
+            tagged.append((f"L{lines}", side))
+        else:
+            tagged.append(("", side))
+    return tuple(tagged)
+
+
+def _room(side: Side, view: View) -> float:
+    return 1.15 * side.length * 1000.0 / view.ratio
+
+
+def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[Candidate]:
+    """Places along a side, ``outward`` 1 to the left of its direction, -1 to the right."""
+    path = LineString(canvas.view.to_paper(side.points))
+    found = []
+    for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
+        reach = min(label.width / 2, path.length / 2.2)
+        near, far = (path.interpolate(share * path.length + s * reach) for s in (-1.0, 1.0))
+        direction = np.array([far.x - near.x, far.y - near.y])
+        angle = math.degrees(math.atan2(direction[1], direction[0]))
+        across = np.array([-direction[1], direction[0]]) / max(float(np.hypot(*direction)), 1e-9)
+        middle = path.interpolate(share * path.length)
+        for away, cost in ((1.9, 0.0), (3.2, 2.0), (5.0, 4.0), (-1.9, 9.0), (-3.2, 11.0)):
+            off = across * outward * math.copysign(label.height / 2 + abs(away), away)
+            center = (float(middle.x + off[0]), float(middle.y + off[1]))
+            found.append(Candidate(center, readable(angle), cost + 8.0 * abs(share - 0.5)))
+    return found

@@ -1,0 +1,176 @@
+"""Finding a free place for a label: many candidates, the cheapest one is taken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import STRtree
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.sheet.model import XY
+
+CLEARANCE_MM: Final = 0.5
+"""Free paper around every text [mm]."""
+HARD: Final = 1e6
+"""Ink of this cost is never covered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One place for a label.
+
+    Parameters
+    ----------
+    center
+        Middle of the label's box on paper [mm].
+    angle_deg
+        Direction of reading [deg].
+    cost
+        How much worse than the best place this one is by itself.
+    leader
+        Where a leader would point to on paper [mm]; None: no leader needed.
+    """
+
+    center: XY
+    angle_deg: float = 0.0
+    cost: float = 0.0
+    leader: XY | None = None
+
+
+class Placer:
+    """Knows the ink and the labels already on the plan window, all in millimetres on paper."""
+
+    def __init__(self, bounds: tuple[float, float, float, float]) -> None:
+        self._frame = shapely.box(*bounds)
+        shapely.prepare(self._frame)
+        self._ink: list[BaseGeometry] = []
+        self._cost: list[float] = []
+        self._tree: STRtree | None = None
+
+    def add_line(self, points: npt.ArrayLike, cost: float) -> None:
+        """Remember a line, by its pieces, so that long ones are cheap to look up."""
+        array = np.asarray(points, float)
+        if len(array) < 2:
+            return
+        pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1)).tolist()
+        self._ink.extend(pieces)
+        self._cost.extend([cost] * len(pieces))
+        self._tree = None
+
+    def add_area(self, area: BaseGeometry, cost: float = HARD) -> None:
+        """Remember an area that labels should keep off, a symbol or a label."""
+        self._ink.append(area)
+        self._cost.append(cost)
+        self._tree = None
+
+    def best(
+        self, candidates: Sequence[Candidate], width: float, height: float
+    ) -> Candidate | None:
+        """The cheapest candidate for a box of that size [mm], or None if all are taken."""
+        if not candidates:
+            return None
+        boxes = self._boxes(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
+        costs = np.array([candidate.cost for candidate in candidates])
+        costs += self._covered(boxes)
+        costs[~shapely.contains(self._frame, boxes)] += HARD
+        led = [index for index, one in enumerate(candidates) if one.leader is not None]
+        if led:
+            lines = [_leader(candidates[index], width, height) for index in led]
+            costs[led] += self._covered(np.array(lines)) * 0.6
+        choice = int(np.argmin(costs))
+        return candidates[choice] if costs[choice] < HARD else None
+
+    def crossed(self, points: npt.ArrayLike) -> float:
+        """Cost of the ink under a line."""
+        return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])
+
+    def _covered(self, shapes: npt.NDArray[np.object_]) -> npt.NDArray[np.float64]:
+        """Cost of the ink under each shape."""
+        if not self._ink:
+            return np.zeros(len(shapes))
+        if self._tree is None:
+            self._tree = STRtree(self._ink)
+        which, ink = self._tree.query(shapes, predicate="intersects")
+        weights = np.asarray(self._cost)[ink]
+        return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
+
+    @staticmethod
+    def _boxes(
+        candidates: Sequence[Candidate], width: float, height: float
+    ) -> npt.NDArray[np.object_]:
+        corners = [box_corners(one.center, width, height, one.angle_deg) for one in candidates]
+        return np.asarray(shapely.polygons(np.array(corners)))
+
+
+def box_corners(center: XY, width: float, height: float, angle_deg: float) -> list[XY]:
+    """Corners of a turned box, from the lower left one counter-clockwise.
+
+    Examples
+    --------
+    >>> box_corners((0.0, 0.0), 4.0, 2.0, 0.0)
+    [(-2.0, -1.0), (2.0, -1.0), (2.0, 1.0), (-2.0, 1.0)]
+    """
+    cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    halves = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
+    return [
+        (
+            center[0] + a * width * cosine - b * height * sine,
+            center[1] + a * width * sine + b * height * cosine,
+        )
+        for a, b in halves
+    ]
+
+
+def leader_foot(candidate: Candidate, width: float) -> XY:
+    """Where a leader leaves the label: the middle of its nearer short side [mm]."""
+    target = candidate.leader or candidate.center
+    side = 1.0 if target[0] >= candidate.center[0] else -1.0
+    return candidate.center[0] + side * (width / 2 + 0.6), candidate.center[1]
+
+
+def _leader(candidate: Candidate, width: float, height: float) -> BaseGeometry:
+    del height
+    foot, target = leader_foot(candidate, width + 2 * CLEARANCE_MM), candidate.leader
+    assert target is not None
+    # stop short of the target: what the leader points at is no obstacle
+    share = max(0.0, 1.0 - 1.5 / max(math.dist(foot, target), 1e-9))
+    stop = (foot[0] + share * (target[0] - foot[0]), foot[1] + share * (target[1] - foot[1]))
+    return shapely.LineString([foot, stop])
+
+
+def around(
+    center: XY, width: float, height: float, gap: float, *, cost: float = 1.0
+) -> list[Candidate]:
+    """Eight places around a point symbol of radius ``gap``, upper right first."""
+    x, y = width / 2 + gap, height / 2 + gap
+    tight = 0.75
+    spots = [
+        (x * 1.0, y * tight), (-x, y * tight), (x, -y * tight), (-x, -y * tight),
+        (x + 0.6, 0.0), (-x - 0.6, 0.0), (0.0, y + 0.4), (0.0, -y - 0.4),
+    ]  # fmt: skip
+    return [
+        Candidate((center[0] + dx, center[1] + dy), 0.0, cost * rank)
+        for rank, (dx, dy) in enumerate(spots)
+    ]
+
+
+def led(
+    target: XY, width: float, height: float, *, reaches: Iterable[float] = (8, 13, 19, 26, 34, 44)
+) -> list[Candidate]:
+    """Places at growing distance around a point, each with a leader to it."""
+    found = []
+    for reach in reaches:
+        for turn in range(0, 360, 20):
+            dx, dy = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            center = (
+                target[0] + dx * (reach + width / 2),
+                target[1] + dy * (reach + height / 2),
+            )
+            found.append(Candidate(center, 0.0, 14.0 + 0.6 * reach, target))
+    return found

@@ -1,0 +1,120 @@
+"""The strip on the right: blocks in fixed order, in as few columns as hold them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from siteplan.geometry.boundary import Side
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import Block
+from siteplan.sheet.legend import legend_block
+from siteplan.sheet.model import Paper, Polyline, Primitive, View
+from siteplan.sheet.notes import notes_block
+from siteplan.sheet.styles import layer
+from siteplan.sheet.tables import (
+    basis_block,
+    courses_block,
+    elements_block,
+    separations_block,
+)
+from siteplan.sheet.titleblock import scale_block, seal_block, title_block, verdict_block
+
+PAD_MM = 3.0
+"""Free paper between a column's edge and its text [mm]."""
+BLOCK_GAP_MM = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class StripPlan:
+    """How the strip is divided: columns side by side, and how many elements it lists."""
+
+    columns: int
+    column_width_mm: float
+    most_elements: int
+
+    @property
+    def width_mm(self) -> float:
+        """Width of all columns [mm]."""
+        return self.columns * self.column_width_mm
+
+    @property
+    def text_width_mm(self) -> float:
+        """Width of the text in a column [mm]."""
+        return self.column_width_mm - 2 * PAD_MM
+
+
+def strip_primitives(
+    content: PlanContent, paper: Paper, plan: StripPlan, view: View,
+    tagged: tuple[tuple[str, Side], ...],
+) -> tuple[Primitive, ...] | None:  # fmt: skip
+    """The strip, or None if it does not hold its blocks."""
+    width = plan.text_width_mm
+    upper = [
+        verdict_block(content, width),
+        elements_block(content, width, plan.most_elements),
+        separations_block(content, width),
+        basis_block(content, width),
+        courses_block(tagged, content.site.unit, width),
+        legend_block(content, width),
+        notes_block(content, width),
+    ]
+    lower = [
+        scale_block(content, view, width),
+        seal_block(width),
+        title_block(content, view, width),
+    ]
+    blocks = [block for block in upper if block is not None]
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0
+    places = _arranged(blocks, lower, plan.columns, height)
+    if places is None:
+        return None
+    return _drawn(places, lower, paper, plan)
+
+
+def _arranged(
+    blocks: Sequence[Block], lower: Sequence[Block], columns: int, height: float
+) -> list[list[Block]] | None:
+    """Blocks by column, in order; the last column leaves room for the lower blocks."""
+    below = sum(block.height_mm + BLOCK_GAP_MM for block in lower)
+    filled: list[list[Block]] = [[]]
+    used = 0.0
+    for block in blocks:
+        need = block.height_mm + BLOCK_GAP_MM
+        while used + need > height - (below if len(filled) == columns else 0.0):
+            if len(filled) == columns:
+                return None
+            filled.append([])
+            used = 0.0
+        filled[-1].append(block)
+        used += need
+    if below > height:
+        return None
+    return filled + [[] for _ in range(columns - len(filled))]
+
+
+def _drawn(
+    places: list[list[Block]], lower: Sequence[Block], paper: Paper, plan: StripPlan
+) -> tuple[Primitive, ...]:
+    right = paper.width_mm - paper.margin_mm
+    top, bottom = paper.height_mm - paper.margin_mm, paper.margin_mm
+    items: list[Primitive] = []
+    for number, blocks in enumerate(places):
+        left = right - (len(places) - number) * plan.column_width_mm
+        items.append(_rule((left, bottom), (left, top), "rule"))
+        y = top - 1.0
+        for block in blocks:
+            items.extend(block.at(left + PAD_MM, y))
+            y -= block.height_mm + BLOCK_GAP_MM
+    left = right - plan.column_width_mm
+    y = bottom + 1.0
+    for block in reversed(lower):
+        y += block.height_mm
+        items.extend(block.at(left + PAD_MM, y))
+        items.append(_rule((left, y), (right, y), "rule"))
+        y += BLOCK_GAP_MM - 1.0
+    return tuple(items)
+
+
+def _rule(start: tuple[float, float], end: tuple[float, float], style: str) -> Polyline:
+    return Polyline((start, end), style, layer("frame"), "paper")

@@ -1,0 +1,204 @@
+"""Tables of the strip: elements, separations, basis of length, short sides."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.checks.model import Separation
+from siteplan.geometry.boundary import Side
+from siteplan.layout.model import Coil, Element, Layout, Trench, Well
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import BODY_MM, Block, Column, Flow, natural_widths
+from siteplan.sheet.formats import coordinate, mark, short_mark
+from siteplan.sheet.parcel import side_text
+from siteplan.sheet.text import shortened
+from siteplan.site.model import DisplayUnit
+from siteplan.units import format_flow, format_length
+
+NOUNS = {"bore": "BORE", "trench": "TRENCH", "coil": "POND COIL", "well": "WELL"}
+FEATURE_MM = 30.0
+"""Widest name of a feature in the separations table [mm]."""
+
+
+def elements_block(content: PlanContent, width: float, most: int) -> Block:
+    """Table of the elements with coordinates, at most ``most`` of them; the rest is counted."""
+    flow = Flow(width)
+    layout, unit = content.layout, content.site.unit
+    if layout is None or not layout.elements:
+        flow.heading("WHAT GOES IN THE GROUND")
+        flow.paragraph(f"Nothing. {layout.obstacle if layout else ''}".strip())
+        return flow.block()
+    flow.heading(elements_title(layout, unit))
+    columns, rows = _element_rows(layout, unit, same=_alike(layout))
+    shown = rows[:most]
+    _side_by_side(flow, columns, shown)
+    if len(rows) > len(shown):
+        flow.paragraph(f"{len(rows) - len(shown)} more: see elements.csv", bold=True)
+    flow.paragraph(_coordinate_note(layout, unit))
+    return flow.block()
+
+
+def elements_title(layout: Layout, unit: DisplayUnit) -> str:
+    """What goes in the ground, in one line.
+
+    Examples
+    --------
+    >>> from siteplan.layout.model import Bore
+    >>> bores = tuple(Bore(f"B{k}", 6.1 * k, 0.0, 0.15, 91.44) for k in (1, 2))
+    >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), "ft")
+    '2 BORES × 300 ft = 600 ft'
+    """
+    noun = NOUNS[layout.elements[0].kind] + ("S" if len(layout.elements) > 1 else "")
+    count = len(layout.elements)
+    total = format_length(layout.length_m, unit, 0, rounding="down")
+    if layout.system == "open":
+        return f"{count} {noun}: SUPPLY AND RETURN"
+    if _alike(layout):
+        each = format_length(layout.elements[0].length_m, unit, 0, rounding="down")
+        return f"{count} {noun} × {each} = {total}"
+    return f"{count} {noun}, TOGETHER {total}"
+
+
+def _alike(layout: Layout) -> bool:
+    """Whether all elements provide the same length, so that no column need repeat it."""
+    lengths = [element.length_m for element in layout.elements]
+    return layout.system != "open" and max(lengths) - min(lengths) < 0.005
+
+
+def _element_rows(
+    layout: Layout, unit: DisplayUnit, *, same: bool
+) -> tuple[list[Column], list[tuple[str, ...]]]:
+    ends = layout.system == "horizontal"
+    names = ["FROM E", "FROM N", "TO E", "TO N"] if ends else [f"EAST {unit}", f"NORTH {unit}"]
+    columns = [Column("ID"), *(Column(name, "right") for name in names)]
+    if not same:
+        columns.append(Column("DEPTH" if layout.system == "open" else "LENGTH", "right"))
+    rows = [_element_row(element, unit, same=same) for element in layout.elements]
+    return columns, rows
+
+
+def _element_row(element: Element, unit: DisplayUnit, *, same: bool) -> tuple[str, ...]:
+    points = [(element.x_m, element.y_m)]
+    if isinstance(element, Trench):
+        points = [(x, y) for x, y, *_ in (element.line.coords[0], element.line.coords[-1])]
+    cells = [element.id, *(coordinate(value, unit) for point in points for value in point)]
+    if not same:
+        size = element.depth_m if isinstance(element, Well) else element.length_m
+        cells.append(mark(size, unit, rounding="down"))
+    return tuple(cells)
+
+
+def _side_by_side(flow: Flow, columns: list[Column], rows: list[tuple[str, ...]]) -> None:
+    """The table in as many parts side by side as the width takes."""
+    needed = sum(natural_widths(columns, rows)) + 1.0
+    parts = max(1, min(int((flow.width + 2.0) / (needed + 2.0)), math.ceil(len(rows) / 4)))
+    tall = math.ceil(len(rows) / parts)
+    parts = math.ceil(len(rows) / tall)
+    width = (flow.width - 2.0 * (parts - 1)) / parts
+    top = deepest = flow.depth
+    for part in range(parts):
+        flow.depth = top
+        piece = rows[part * tall : (part + 1) * tall]
+        flow.table(columns, piece, left=part * (width + 2.0), width=width)
+        deepest = max(deepest, flow.depth)
+    flow.depth = deepest
+
+
+def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
+    first = layout.elements[0]
+    depth = short_mark(first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit)
+    match first.kind:
+        case "trench":
+            facts = (
+                f"Ends of trench centre lines, {unit}. {depth} deep, {_trench_facts(first, unit)}."
+            )
+        case "coil":
+            size = short_mark(first.reach_m * 2, unit)
+            facts = f"Coil centres, {unit}. Ø {size}, in water {depth} deep."
+        case "well":
+            facts = f"Well centres, {unit}."
+        case _:
+            facts = f"Bore centres, {unit}. Ø {_inches(first.reach_m * 2, unit)}, vertical."
+    return facts
+
+
+def _trench_facts(element: Element, unit: DisplayUnit) -> str:
+    if not isinstance(element, Trench):
+        return ""
+    return f"{short_mark(element.width_m, unit)} wide, {element.pipes} pipes"
+
+
+def _inches(length_m: float, unit: DisplayUnit) -> str:
+    if unit == "ft":
+        return f"{length_m / 0.0254:.2g} in"
+    return f"{length_m * 1000:.0f} mm"
+
+
+def separations_block(content: PlanContent, width: float) -> Block | None:
+    """Table of required and provided distances, with the sources spelled out below it."""
+    if not content.separations:
+        return None
+    flow = Flow(width)
+    flow.heading("SEPARATIONS REQUIRED AND PROVIDED")
+    sources = list(dict.fromkeys(f"{s.rule.book}: {s.rule.source}" for s in content.separations))
+    columns = [
+        Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
+        Column("RULE", "center"), Column("MEETS", "center"),
+    ]  # fmt: skip
+    rows = [
+        _separation_row(one, content.site.unit, sources.index(_source(one)) + 1)
+        for one in content.separations
+    ]
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    for number, source in enumerate(sources, 1):
+        flow.paragraph(source, indent=5.5, lead=f"[{number}]")
+    return flow.block()
+
+
+def _source(one: Separation) -> str:
+    return f"{one.rule.book}: {one.rule.source}"
+
+
+def _separation_row(one: Separation, unit: DisplayUnit, number: int) -> tuple[str, ...]:
+    element = one.element if one.element != one.part else one.part
+    feature = "" if one.feature in ("parcel", "") else f" {one.feature}"
+    name = shortened(f"{one.rule.subject.upper()}{feature}", 60.0, BODY_MM)
+    return (
+        f"{element.upper() if element == 'header' else element} – {name}",
+        mark(one.rule.distance_m, unit, rounding="up"),
+        mark(one.provided_m, unit, rounding="down"),
+        f"[{number}]",
+        "YES" if one.meets else "NO",
+    )
+
+
+def basis_block(content: PlanContent, width: float) -> Block:
+    """Length required, on whose word, and length provided."""
+    flow = Flow(width)
+    unit, required = content.site.unit, content.required
+    flow.heading("BASIS OF LENGTH")
+    if required.flow_m3s:
+        flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
+    else:
+        provided = content.layout.length_m if content.layout else 0.0
+        needed = format_length(required.length_m, unit, 0, rounding="up")
+        found = format_length(provided, unit, 0, rounding="down")
+        flow.paragraph(f"Required {needed}, provided {found}.", bold=True)
+    flow.paragraph(required.reason)
+    return flow.block()
+
+
+def courses_block(
+    tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit, width: float
+) -> Block | None:
+    """Lines that are too short for their label on the plan."""
+    short = [(tag, side) for tag, side in tagged if tag.startswith("L")]
+    if not short:
+        return None
+    flow = Flow(width)
+    flow.heading("SHORT SIDES")
+    rows: list[tuple[str, ...]] = [(tag, side_text("", side, unit)[0]) for tag, side in short]
+    columns = [Column("SIDE"), Column("BEARING AND DISTANCE")]
+    _side_by_side(flow, columns, rows)
+    return flow.block()

@@ -1,0 +1,107 @@
+"""Widths of text set in DejaVu Sans, and breaking it into lines."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Final
+
+LEAST_HEIGHT_MM: Final = 2.032
+"""Least height of a capital on the plotted sheet: 0.08 in, drafting handbooks [mm]."""
+DESCENT: Final = 0.33
+"""Depth of a descender below the base line, in heights of a capital."""
+_DESCENDING = frozenset("gjpqyQ,;()[]{}|@$/_")
+
+
+@cache
+def _advances(bold: bool) -> dict[str, float]:
+    data = tomllib.loads(files("siteplan.sheet").joinpath("fonts.toml").read_text("utf-8"))
+    widths = data["bold" if bold else "regular"]
+    return {
+        character: width / data["cap_height"]
+        for character, width in zip(data["characters"], widths, strict=True)
+    }
+
+
+@cache
+def _widest(bold: bool) -> float:
+    return max(_advances(bold).values())
+
+
+def known(character: str) -> bool:
+    """Whether the width table has the character."""
+    return character in _advances(False)
+
+
+def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
+    """Width of a line of text [mm] whose capitals are ``height_mm`` high.
+
+    A character outside the table counts as the widest one, so that text never turns out
+    wider than it was measured.
+
+    Examples
+    --------
+    >>> round(text_width("BORE", 2.5), 2)
+    9.6
+    """
+    table, widest = _advances(bold), _widest(bold)
+    return height_mm * sum(table.get(character, widest) for character in text)
+
+
+def text_depth(text: str) -> float:
+    """How far the text reaches below its base line, in heights of a capital.
+
+    Examples
+    --------
+    >>> text_depth("WELL"), text_depth("wall, pipe")
+    (0.05, 0.33)
+    """
+    return DESCENT if _DESCENDING & set(text) else 0.05
+
+
+def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> tuple[str, ...]:
+    """Lines no wider than ``width_mm``; a word wider than that is broken.
+
+    Examples
+    --------
+    >>> wrapped("Locate buried utilities first", 30.0, 2.1)
+    ('Locate buried', 'utilities first')
+    """
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        for piece in _pieces(word, width_mm, height_mm, bold=bold):
+            longer = f"{line} {piece}" if line else piece
+            if not line or text_width(longer, height_mm, bold=bold) <= width_mm:
+                line = longer
+            else:
+                lines.append(line)
+                line = piece
+    return (*lines, line) if line else tuple(lines)
+
+
+def shortened(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> str:
+    """The text, or its beginning with an ellipsis, no wider than ``width_mm``.
+
+    Examples
+    --------
+    >>> shortened("A VERY LONG STREET NAME", 30.0, 2.5)
+    'A VERY LONG…'
+    """
+    if text_width(text, height_mm, bold=bold) <= width_mm:
+        return text
+    while text and text_width(text + "…", height_mm, bold=bold) > width_mm:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def _pieces(word: str, width_mm: float, height_mm: float, *, bold: bool) -> list[str]:
+    pieces = []
+    while len(word) > 1 and text_width(word, height_mm, bold=bold) > width_mm:
+        cut = len(word) - 1
+        while cut > 1 and text_width(word[:cut], height_mm, bold=bold) > width_mm:
+            cut -= 1
+        pieces.append(word[:cut])
+        word = word[cut:]
+    return [*pieces, word]

@@ -1,0 +1,166 @@
+"""Verdict, graphic scale with north arrow, space for a seal, and the title block."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.model import View
+from siteplan.sheet.styles import layer
+from siteplan.sheet.text import shortened, text_width, wrapped
+from siteplan.site.model import DisplayUnit
+from siteplan.units import LENGTHS, format_area
+
+VERDICT_MM = 2.7
+TITLE_MM = 3.8
+FIELD_MM = 2.3
+LABEL_WIDTH_MM = 21.0
+SEAL_MM = 24.0
+
+
+def verdict_block(content: PlanContent, width: float) -> Block:
+    """The verdict in a box; a plan that does not fit has a heavier one, in alarm colour."""
+    flow = Flow(width)
+    style = "text" if content.fits else "text-alarm"
+    lines = wrapped(content.verdict, width - 4.0, VERDICT_MM, bold=True)
+    flow.gap(0.8)
+    top = flow.depth
+    flow.depth += 1.0
+    for line in lines:
+        flow.depth += VERDICT_MM * 1.5
+        flow.text(line, 2.0, height=VERDICT_MM, bold=True, style=style)
+    flow.depth += 1.9
+    flow.box("frame" if not content.fits else "rule", (0.0, top), width, flow.depth - top)
+    return flow.block()
+
+
+def scale_block(content: PlanContent, view: View, width: float) -> Block:
+    """North arrow with what its north is, and a graphic scale."""
+    flow = Flow(width)
+    reference = content.site.georeference
+    north = (reference.north if reference else "PLAN NORTH").upper()
+    side = 24.0
+    flow.depth = 5.6
+    flow.text("N", side / 2, height=3.2, bold=True, anchor="center")
+    flow.symbol("north", (side / 2, 13.5), 5.0, "arrow")
+    flow.depth = 18.6
+    for line in wrapped(north, side, BODY_MM)[:3]:
+        flow.depth += PITCH_MM
+        flow.text(line, side / 2, anchor="center")
+    deepest = flow.depth
+    _bar(flow, view, content.site.unit, side + 6.0)
+    flow.depth = max(deepest, flow.depth) + 1.0
+    return flow.block()
+
+
+def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
+    """Four pieces of a bar, alternately filled, with their lengths."""
+    step = bar_step(view.ratio, unit, (flow.width - left - 8.0) / 4.0)
+    size = step * LENGTHS[unit] * 1000.0 / view.ratio
+    flow.depth = 6.4
+    for number in range(5):
+        flow.text(f"{number * step:g}", left + number * size, anchor="center")
+    for number in range(4):
+        flow.box("rule", (left + number * size, 7.6), size, 1.8)
+        if number % 2 == 0:
+            x = left + number * size
+            ring = ((x, -7.6), (x + size, -7.6), (x + size, -9.4), (x, -9.4))
+            flow.items.append(Fill((ring,), "ink-fill", layer("legend"), "paper"))
+    flow.depth = 13.4
+    name = "FEET" if unit == "ft" else "METRES"
+    flow.text(f"GRAPHIC SCALE IN {name}", left + 2 * size, anchor="center")
+    flow.depth = 17.6
+    flow.text(f"SCALE {view.label}", left + 2 * size, height=FIELD_MM, bold=True, anchor="center")
+
+
+def bar_step(ratio: float, unit: DisplayUnit, room_mm: float) -> float:
+    """Length of one piece of the bar [display unit]: 1, 2 or 5 times a power of ten.
+
+    Examples
+    --------
+    >>> bar_step(240, "ft", 16.0)
+    10.0
+    """
+    most = room_mm / 1000.0 * ratio / LENGTHS[unit]
+    power = 10.0 ** math.floor(math.log10(most))
+    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most)
+
+
+def seal_block(width: float) -> Block:
+    """Space for a seal and a signature."""
+    flow = Flow(width)
+    flow.gap(1.5)
+    top = flow.depth
+    box = min(34.0, width * 0.36)
+    flow.box("hair", (width - box, top), box, SEAL_MM)
+    flow.depth = top + SEAL_MM / 2 + 1.0
+    flow.text("SPACE FOR SEAL", width - box / 2, anchor="center", style="text-existing")
+    for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "LICENSE NO. / DATE")):
+        flow.depth = top + depth
+        flow.line("hair", right=width - box - 4.0)
+        flow.depth += 3.0
+        flow.text(name, 0.0, style="text-existing")
+    flow.depth = top + SEAL_MM + 1.5
+    return flow.block()
+
+
+def title_block(content: PlanContent, view: View, width: float) -> Block:
+    """Title, who and where, area, scale, date and sheet number."""
+    flow = Flow(width)
+    project = content.site.project
+    flow.gap(1.2)
+    for line in wrapped(project.title, width, TITLE_MM, bold=True)[:2]:
+        flow.depth += TITLE_MM * 1.45
+        flow.text(line, 0.0, height=TITLE_MM, bold=True)
+    flow.depth += 3.9
+    flow.text("PLAN OF GROUND HEAT EXCHANGER", 0.0, height=FIELD_MM, style="text-existing")
+    flow.gap(1.6)
+    for name, value in _facts(content):
+        _field(flow, name, value)
+    flow.gap(1.6)
+    flow.line("rule")
+    _boxes(flow, (("SCALE", view.label), ("DATE", project.date.isoformat()), ("SHEET", "1 OF 1")))
+    return flow.block()
+
+
+def _facts(content: PlanContent) -> list[tuple[str, str]]:
+    project = content.site.project
+    facts = [
+        ("OWNER", project.owner),
+        ("ADDRESS", project.address),
+        ("PARCEL", project.parcel_id),
+        ("LEGAL", project.legal_description),
+        ("AREA", format_area(content.site.parcel.area, content.site.unit)),
+        ("PREPARED BY", project.prepared_by),
+        ("CONTRACTOR", project.contractor),
+        ("LICENSE", project.license_number),
+    ]
+    return [(name, value) for name, value in facts if value]
+
+
+def _field(flow: Flow, name: str, value: str) -> None:
+    lines = wrapped(value, flow.width - LABEL_WIDTH_MM, FIELD_MM)
+    shown = [*lines[:2]]
+    if len(lines) > 2:
+        shown[1] = shortened(f"{shown[1]} {lines[2]}", flow.width - LABEL_WIDTH_MM, FIELD_MM)
+    for number, line in enumerate(shown):
+        flow.depth += 3.7
+        if number == 0:
+            flow.text(name, 0.0, style="text-existing")
+        flow.text(line, LABEL_WIDTH_MM, height=FIELD_MM)
+
+
+def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...]) -> None:
+    """Fields side by side, their name small above their value."""
+    top, part = flow.depth, flow.width / len(fields)
+    for number, (name, value) in enumerate(fields):
+        flow.depth = top + 3.4
+        flow.text(name, number * part + (1.0 if number else 0.0), style="text-existing")
+        flow.depth = top + 8.6
+        height = 3.2
+        while text_width(value, height, bold=True) > part - 2.0 and height > BODY_MM:
+            height -= 0.1
+        flow.text(value, number * part + (1.0 if number else 0.0), height=height, bold=True)
+    flow.depth = top + 10.0
