@@ -18,9 +18,12 @@ from siteplan.geometry.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.packing import clusters, pack_rows
 from siteplan.layout.header import route_header
 from siteplan.layout.model import Ground, Header
+from siteplan.layout.way import Ways, ways_of
 
 Floats = NDArray[np.float64]
 
+FAR: Final = 1e6
+"""Stands for the distance to an entry where there is none [m]."""
 TIDY_DIRECTIONS: Final = 4
 """Edge directions of the ground, longest first, along and across which rows are tried first."""
 BLOCKS_ROUTED: Final = 4
@@ -73,8 +76,8 @@ def place_in_rows(ground: Ground, area: BaseGeometry, spacing_m: float, count: i
     count = min(count, capacity)
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity)
-    entries = np.array([(entry.point.x, entry.point.y) for entry in ground.entries])
-    blocks = _blocks(area, fullest, spacing_m, count=count, entries=entries)
+    ways = ways_of(ground)
+    blocks = _blocks(area, fullest, spacing_m, count=count, ways=ways)
     routed = [
         (block, route_header(ground, _ends(block), along_deg=block.direction_deg))
         for block in sorted(blocks, key=lambda block: block.cost_m)[:BLOCKS_ROUTED]
@@ -98,11 +101,11 @@ def _blocks(
     spacing_m: float,
     *,
     count: int,
-    entries: Floats,
+    ways: Ways,
 ) -> list[Block]:
     """Best block of each pattern that holds enough, rows along or across the area's edges first."""
     found = [
-        _best_block(pattern, spacing_m, count, entries, untidy=untidy)
+        _best_block(pattern, spacing_m, count, ways, untidy=untidy)
         for pattern, untidy in _tidy_patterns(area, spacing_m)
         if len(pattern.points) >= count
     ]
@@ -110,8 +113,8 @@ def _blocks(
         return found
     enough = [pattern for pattern in fullest if len(pattern.points) >= count]
     if enough:
-        return [_best_block(pattern, spacing_m, count, entries) for pattern in enough]
-    return [_spilling_block(fullest, spacing_m, count, entries)]
+        return [_best_block(pattern, spacing_m, count, ways) for pattern in enough]
+    return [_spilling_block(fullest, spacing_m, count, ways)]
 
 
 def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
@@ -126,33 +129,33 @@ def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Patte
                 yield pattern, oblique + STAGGER_COST * pattern.staggered
 
 
-def _spilling_block(
-    patterns: Sequence[Pattern], spacing_m: float, count: int, entries: Floats
-) -> Block:
+def _spilling_block(patterns: Sequence[Pattern], spacing_m: float, count: int, ways: Ways) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
-    near = sorted(patterns, key=lambda pattern: float(_distance(pattern.points, entries).min()))
+    near = sorted(patterns, key=lambda pattern: float(_distance(pattern.points, ways).min()))
     taken: list[Block] = []
     for pattern in near:
         wanted = min(count - sum(len(block.points) for block in taken), len(pattern.points))
         if wanted:
-            taken.append(_best_block(pattern, spacing_m, wanted, entries))
+            taken.append(_best_block(pattern, spacing_m, wanted, ways))
     points = np.vstack([block.points for block in taken])
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
 
 
-def _distance(points: Floats, entries: Floats) -> Floats:
-    """Straight distance of each point to the nearest entry [m]."""
-    if len(entries) == 0:
-        return np.zeros(len(points))
-    steps = points[:, None, :] - entries[None, :, :]
-    return np.asarray(np.hypot(steps[:, :, 0], steps[:, :, 1]).min(axis=1))
+def _distance(points: Floats, ways: Ways) -> Floats:
+    """Pipe length from the nearest entry to each point [m]; straight where no way is found."""
+    lengths = ways.to(points)
+    lost = ~np.isfinite(lengths)
+    if lost.any():
+        steps = points[lost][:, None, :] - ways.bends[None, :, :]
+        lengths[lost] = np.hypot(steps[..., 0], steps[..., 1]).min(axis=1, initial=FAR)
+    return lengths
 
 
 def _best_block(
-    pattern: Pattern, spacing_m: float, count: int, entries: Floats, *, untidy: float = 0.0
+    pattern: Pattern, spacing_m: float, count: int, ways: Ways, *, untidy: float = 0.0
 ) -> Block:
     """Cheapest window of a pattern that holds ``count`` points, trimmed and in staking order."""
-    grid = _Grid.of(pattern, _distance(pattern.points, entries))
+    grid = _Grid.of(pattern, _distance(pattern.points, ways))
     best = min(grid.windows(spacing_m, count), key=lambda window: (window.cost_m, window.first_row))
     chosen = grid.trimmed(grid.inside(best), count)
     return Block(

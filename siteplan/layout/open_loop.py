@@ -1,0 +1,236 @@
+"""A supply and a return well, far enough apart, with the shortest header."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.header import reachable_area, route_header
+from siteplan.layout.model import Ground, Header, Layout, Well
+from siteplan.layout.way import Ways, ways_of
+from siteplan.layout.wording import NO_AREA, NO_WAY, both_units
+from siteplan.site.model import Feature, OpenOptions
+
+Floats = NDArray[np.float64]
+Spot = tuple[float, float]
+Pair = tuple[Spot, Spot]
+
+EDGE_SAMPLES: Final = 300
+GRID_SIDE: Final = 18
+"""Places tried on the edge of an area, and inside it along each side of its bounding box."""
+REFINEMENTS: Final = 4
+"""Rounds of closer search around the best pair, each in a window a quarter as wide."""
+NEAR_SIDE: Final = 9
+"""Places tried along each side of such a window."""
+PAIRS_ROUTED: Final = 3
+"""Pairs that get a header before one is chosen."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Places for one well and the pipe length from the nearest entry to each [m]."""
+
+    spots: Floats
+    ways: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """Where the two wells may stand, how far apart, and the ways there."""
+
+    ways: Ways
+    supply: BaseGeometry
+    back: BaseGeometry
+    separation_m: float
+
+
+def lay_out_wells(
+    ground: Ground,
+    options: OpenOptions,
+    return_area: BaseGeometry,
+    existing: Feature | None = None,
+) -> Layout:
+    """Supply and return well, at least the separation apart, with the shortest header found.
+
+    Parameters
+    ----------
+    ground
+        Its area is where a new supply well may stand.
+    options
+        Separation, diameter and depth of the wells.
+    return_area
+        Where a return well may stand.
+    existing
+        A potable well that is the supply; None: a new one is placed.
+    """
+    back = reachable_area(replace(ground, area=return_area))
+    supply = reachable_area(ground) if existing is None else existing.shape.centroid
+    obstacle = _no_ground(ground, return_area, supply, back)
+    pairs: list[Pair] = []
+    if not obstacle:
+        search = _Search(ways_of(ground), supply, back, options.separation_m + _radius(existing))
+        pairs = _best_pairs(search, [entry.point for entry in ground.entries])
+        obstacle = "" if pairs else _too_near(search)
+    wells, header = _joined(ground, pairs, options, existing)
+    return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
+
+
+def _radius(existing: Feature | None) -> float:
+    """How far an existing well, drawn as a polygon, reaches from its centre [m]."""
+    if existing is None:
+        return 0.0
+    return float(shapely.hausdorff_distance(existing.shape, existing.shape.centroid))
+
+
+def _joined(
+    ground: Ground, pairs: list[Pair], options: OpenOptions, existing: Feature | None
+) -> tuple[tuple[Well, ...], Header | None]:
+    """Wells of the pair with the shortest header, and the header."""
+    if not pairs:
+        return (), None
+    routed = [(_header(ground, pair, existing), pair) for pair in pairs]
+    header, (first, second) = min(routed, key=_header_length)
+    known = "" if existing is None else existing.id
+    size = (options.diameter_m, options.depth_m)
+    return (
+        Well("SUPPLY", *first, *size, "supply", known),
+        Well("RETURN", *second, *size, "return"),
+    ), header
+
+
+def _header_length(routed: tuple[Header | None, Pair]) -> float:
+    return round(routed[0].length_m, 4) if routed[0] else np.inf
+
+
+def _header(ground: Ground, pair: Pair, existing: Feature | None) -> Header | None:
+    both = route_header(ground, [[spot] for spot in pair])
+    if both is None and existing is not None:
+        # an existing well that no header reaches has its own pipe to the building
+        return route_header(ground, [[pair[1]]])
+    return both
+
+
+def _best_pairs(search: _Search, entries: Sequence[Point]) -> list[Pair]:
+    """A few good pairs of places: the best of a coarse search, each searched closer."""
+    one = _places(search.ways, _samples(search.supply, entries))
+    other = _places(search.ways, _samples(search.back, entries))
+    found = []
+    for coarse in _coarse_pairs(one, other, search.separation_m):
+        pair = coarse
+        window = max(_side(search.supply), _side(search.back)) / GRID_SIDE
+        for _ in range(REFINEMENTS):
+            pair = _closer(search, pair, window)
+            window /= 4
+        found.append(pair)
+    return found
+
+
+def _closer(search: _Search, pair: Pair, window: float) -> Pair:
+    """Best pair within a window around each place of a pair, itself included."""
+    areas = (search.supply, search.back)
+    one, other = (
+        _places(search.ways, _samples_near(area, spot, window))
+        for area, spot in zip(areas, pair, strict=True)
+    )
+    better = _coarse_pairs(one, other, search.separation_m, most=1)
+    return better[0] if better else pair
+
+
+def _coarse_pairs(
+    one: _Places, other: _Places, separation_m: float, *, most: int = PAIRS_ROUTED
+) -> list[Pair]:
+    """Pairs that need least pipe, each pair in another part of the ground than those before."""
+    steps = one.spots[:, None, :] - other.spots[None, :, :]
+    apart = np.hypot(steps[..., 0], steps[..., 1])
+    first, second = one.ways[:, None], other.ways[None, :]
+    # a pipe to each from the entry, or from one on to the other
+    pipe = np.minimum(first + second, np.minimum(first, second) + apart)
+    pipe = np.where(apart >= separation_m - TOLERANCE / 2, pipe, np.inf)
+    pairs: list[Pair] = []
+    while len(pairs) < most and pipe.size and np.isfinite(pipe).any():
+        row, column = np.unravel_index(int(np.argmin(np.round(pipe, 6))), pipe.shape)
+        here, there = one.spots[row], other.spots[column]
+        pairs.append(((float(here[0]), float(here[1])), (float(there[0]), float(there[1]))))
+        near_one = np.hypot(*(one.spots - here).T) < separation_m / 2
+        near_other = np.hypot(*(other.spots - there).T) < separation_m / 2
+        pipe[np.ix_(near_one, near_other)] = np.inf
+    return pairs
+
+
+def _places(ways: Ways, spots: Floats) -> _Places:
+    """Spots that a pipe reaches; a single spot that none reaches counts by its distance."""
+    lengths = ways.to(spots)
+    if len(spots) == 1 and not np.isfinite(lengths[0]) and len(ways.bends):
+        lengths = np.hypot(*(ways.bends - spots[0]).T).min(keepdims=True)
+    reached = np.isfinite(lengths)
+    return _Places(spots[reached], lengths[reached])
+
+
+def _samples(area: BaseGeometry, entries: Sequence[Point]) -> Floats:
+    """Corners, places along the edge and inside, and the places nearest each entry."""
+    if area.geom_type == "Point":
+        return shapely.get_coordinates(area)
+    nearest = [nearest_points(area, entry)[0] for entry in entries]
+    west, south, east, north = area.bounds
+    inside = _grid_inside(
+        area, np.linspace(west, east, GRID_SIDE), np.linspace(south, north, GRID_SIDE)
+    )
+    step = max(area.length / EDGE_SAMPLES, TOLERANCE)
+    edge = shapely.segmentize(area.boundary, step)
+    return np.vstack([shapely.get_coordinates(nearest), shapely.get_coordinates(edge), inside])
+
+
+def _samples_near(area: BaseGeometry, spot: Spot, window: float) -> Floats:
+    """The spot, and places of an area inside and on its edge in a window around the spot."""
+    if area.geom_type == "Point":
+        return np.array([spot])
+    x, y = spot
+    frame = shapely.box(x - window, y - window, x + window, y + window)
+    part = shapely.intersection(area, frame)
+    step = np.linspace(-window, window, NEAR_SIDE)
+    inside = _grid_inside(part, x + step, y + step)
+    edge = shapely.segmentize(part.boundary, window / NEAR_SIDE)
+    return np.vstack([[spot], shapely.get_coordinates(edge), inside])
+
+
+def _grid_inside(area: BaseGeometry, x: Floats, y: Floats) -> Floats:
+    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    return grid[shapely.intersects_xy(area, grid)]
+
+
+def _side(area: BaseGeometry) -> float:
+    west, south, east, north = area.bounds
+    return float(max(east - west, north - south))
+
+
+def _no_ground(
+    ground: Ground, return_area: BaseGeometry, supply: BaseGeometry, back: BaseGeometry
+) -> str:
+    if supply.is_empty and ground.area.is_empty:
+        return NO_AREA.format(things="a supply well")
+    if return_area.is_empty:
+        return NO_AREA.format(things="a return well")
+    return NO_WAY if supply.is_empty or back.is_empty else ""
+
+
+def _too_near(search: _Search) -> str:
+    one, other = (
+        shapely.get_coordinates(area.convex_hull) for area in (search.supply, search.back)
+    )
+    farthest = float(cdist(one, other).max())
+    if farthest >= search.separation_m:
+        return NO_WAY
+    wanted = both_units(search.separation_m)
+    return (
+        f"the two wells can stand at most {both_units(farthest, 'down')} apart; {wanted} is needed"
+    )

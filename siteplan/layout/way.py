@@ -1,0 +1,68 @@
+"""How far a pipe runs from the nearest entry to places on the ground, around what is in its way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.geometry.routing import Prices, Region, region_of, route_graph
+from siteplan.layout.model import Ground
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """The passable ground as seen from its entries.
+
+    Parameters
+    ----------
+    region
+        Passable ground.
+    bends
+        Places where a pipe may bend, the entries first [m].
+    lengths
+        Pipe length from the nearest entry to each [m].
+    """
+
+    region: Region
+    bends: Floats
+    lengths: Floats
+
+    def to(self, points: Floats) -> Floats:
+        """Pipe length from the nearest entry to each point, infinite where there is no way [m]."""
+        steps = points[:, None, :] - self.bends[None, :, :]
+        through = np.hypot(steps[..., 0], steps[..., 1]) + self.lengths
+        order = np.argsort(through, axis=1, kind="stable")
+        found = np.full(len(points), np.inf)
+        open_ = np.arange(len(points))
+        # the bends are tried from the shortest way up: the first one in sight is the best
+        for rank in range(len(self.bends)):
+            bend = order[open_, rank]
+            seen = self.region.holds(self.bends[bend], points[open_])
+            found[open_[seen]] = through[open_[seen], bend[seen]]
+            open_ = open_[~seen]
+            if open_.size == 0:
+                break
+        return found
+
+
+def ways_of(ground: Ground) -> Ways:
+    """Ways from the entries of a ground."""
+    region = region_of(ground.passable)
+    entries = np.array([(entry.point.x, entry.point.y) for entry in ground.entries]).reshape(-1, 2)
+    if len(entries) == 0:
+        return Ways(region, entries, np.zeros(0))
+    graph = route_graph(
+        region,
+        entries,
+        prices=Prices(),
+        helpers=np.zeros((0, 2)),
+        helper_links=np.zeros((0, 2), dtype=np.intp),
+    )
+    costs, _ = graph.ways(range(len(entries)))
+    nearest = costs.min(axis=0)
+    joined = np.isfinite(nearest)
+    return Ways(region, graph.points[joined], nearest[joined])

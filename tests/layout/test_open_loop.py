@@ -1,0 +1,108 @@
+"""The well pair: far enough apart, on its own ground, with a short header."""
+
+import math
+
+import pytest
+from shapely import MultiPolygon, Point, Polygon, box
+
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Ground
+from siteplan.layout.open_loop import lay_out_wells
+from siteplan.site.model import Entry, Feature, OpenOptions
+
+OPTIONS = OpenOptions(separation_m=15.0, diameter_m=0.15, depth_m=60.0)
+LOT = box(-50, -50, 50, 50)
+
+
+def ground(area, entry=(0, -10), passable=LOT):
+    return Ground(area, passable, (Entry("E1", Point(entry)),))
+
+
+def spots_of(layout):
+    return [(well.x_m, well.y_m) for well in layout.elements]
+
+
+def test_the_pair_keeps_its_separation_and_each_well_its_ground():
+    supply, back = box(0, 0, 20, 10), box(5, -30, 40, 30).difference(box(0, -5, 30, 15))
+    layout = lay_out_wells(ground(supply), OPTIONS, back)
+    assert [well.id for well in layout.elements] == ["SUPPLY", "RETURN"]
+    assert [well.role for well in layout.elements] == ["supply", "return"]
+    one, other = spots_of(layout)
+    assert math.dist(one, other) >= 15.0 - TOLERANCE
+    assert supply.distance(Point(one)) <= TOLERANCE
+    assert back.distance(Point(other)) <= TOLERANCE
+    assert layout.obstacle == ""
+    assert layout.capacity_m == 0.0
+
+
+def test_on_one_lawn_the_wells_stand_left_and_right_of_the_entry():
+    # the entry lies on the lawn's edge: no header is shorter than the separation itself
+    layout = lay_out_wells(ground(box(-30, -10, 30, 20)), OPTIONS, box(-30, -10, 30, 20))
+    assert layout.header.length_m == pytest.approx(15.0, abs=0.05)
+
+
+def test_a_header_never_shorter_than_the_wells_allow_is_found_close_to_the_best():
+    # supply nearest at (0, 0), 10 m from the entry; the return strip begins 15 m farther north:
+    # 10 + 15 = 25 m in one line
+    layout = lay_out_wells(ground(box(-3, 0, 3, 2)), OPTIONS, box(-3, 15, 3, 20))
+    assert layout.header.length_m == pytest.approx(25.0, abs=0.05)
+
+
+def test_an_existing_well_is_the_supply_and_only_the_return_well_is_placed():
+    known = Feature("well-1", "potable well", Point(12, 0))
+    layout = lay_out_wells(ground(Polygon()), OPTIONS, box(-30, -5, 30, 20), known)
+    supply, back = layout.elements
+    assert (supply.existing, supply.x_m, supply.y_m) == ("well-1", 12.0, 0.0)
+    assert math.dist((12, 0), (back.x_m, back.y_m)) >= 15.0 - TOLERANCE
+    assert back.existing == ""
+
+
+def test_the_separation_from_a_well_drawn_as_an_outline_is_kept_from_its_edge():
+    known = Feature("well-1", "potable well", Point(12, 0).buffer(1.0))
+    layout = lay_out_wells(ground(Polygon()), OPTIONS, box(-30, -5, 30, 20), known)
+    back = layout.elements[1]
+    assert known.shape.distance(Point(back.x_m, back.y_m)) >= 15.0 - 1e-2
+
+
+def test_ground_too_small_for_the_separation_is_said_in_words():
+    # diagonal of 6 m by 8 m: 10 m
+    layout = lay_out_wells(ground(box(0, 0, 6, 8)), OPTIONS, box(0, 0, 6, 8))
+    assert layout.elements == ()
+    assert layout.header is None
+    assert layout.obstacle == (
+        "the two wells can stand at most 32.8 ft (10.00 m) apart; 49.2 ft (15.00 m) is needed"
+    )
+
+
+@pytest.mark.parametrize(
+    ("supply", "back", "thing"),
+    [(Polygon(), LOT, "a supply well"), (LOT, Polygon(), "a return well")],
+)
+def test_no_available_area_is_said_in_words(supply, back, thing):
+    layout = lay_out_wells(ground(supply), OPTIONS, back)
+    assert layout.obstacle == f"the separations leave no available area for {thing}"
+
+
+def test_ground_that_no_entry_reaches_is_not_used():
+    layout = lay_out_wells(ground(box(80, 0, 99, 9)), OPTIONS, box(80, 0, 99, 9))
+    assert layout.elements == ()
+    assert layout.obstacle == "the header cannot reach the available area from any entry"
+
+
+def test_a_part_of_the_ground_beyond_reach_is_passed_over():
+    area = MultiPolygon([box(0, 0, 20, 10), box(60, -10, 90, 0)])
+    passable = MultiPolygon([LOT, box(55, -15, 95, 5)])
+    layout = lay_out_wells(ground(area, passable=passable), OPTIONS, area)
+    assert max(x for x, _ in spots_of(layout)) <= 20.0 + TOLERANCE
+
+
+def test_the_header_goes_around_what_is_in_its_way():
+    # straight north of the entry stands a house; ground lies behind it
+    passable = LOT.difference(box(-20, -8, 20, 8))
+    layout = lay_out_wells(ground(box(-20, 10, 20, 30), passable=passable), OPTIONS, LOT)
+    assert all(passable.buffer(1e-5).covers(run) for run in layout.header.runs)
+
+
+def test_the_same_ground_gives_the_same_pair():
+    first = lay_out_wells(ground(box(0, 0, 30, 20)), OPTIONS, box(0, 0, 30, 20))
+    assert first == lay_out_wells(ground(box(0, 0, 30, 20)), OPTIONS, box(0, 0, 30, 20))
