@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
-from siteplan.geometry.tolerance import ARC_STEP_DEG
+from siteplan.geometry.tolerance import ARC_STEP_DEG, TOLERANCE
 
 Coordinates = NDArray[np.float64]
 
@@ -123,7 +123,12 @@ def _wedge(corner: Coordinates, start: float, sweep: float, distance: float) -> 
     arc = np.column_stack((np.cos(middles), np.sin(middles))) * (distance / math.cos(step / 2))
     if sweep >= math.tau:
         return shapely.Polygon(corner + arc)
+    # A hair of overlap with the neighbouring rectangles: rounding must not leave a gap.
+    hair = TOLERANCE / distance
     rim = [
-        (math.cos(angle) * distance, math.sin(angle) * distance) for angle in (start, start + sweep)
+        (math.cos(angle) * distance, math.sin(angle) * distance)
+        for angle in (start - hair, start, start + sweep, start + sweep + hair)
     ]
-    return shapely.Polygon(np.vstack(((0.0, 0.0), rim[0], arc, rim[1])) + corner)
+    middle = start + sweep / 2
+    base = (-TOLERANCE * math.cos(middle), -TOLERANCE * math.sin(middle))
+    return shapely.Polygon(np.vstack((base, rim[:2], arc, rim[2:])) + corner)

@@ -147,12 +147,12 @@ def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> No
 
 def _is_simple(shape: Polygon, table: Table) -> bool:
     """Whether an outline neither crosses nor has no area."""
-    reason = shapely.is_valid_reason(shape)
-    if reason == "Valid Geometry" and shape.area > 0:
-        return True
-    if reason == "Valid Geometry":
+    if shape.convex_hull.area == 0:
         table.fault("", "has no area.", "Draw its outline again.")
         return False
+    reason = shapely.is_valid_reason(shape)
+    if reason == "Valid Geometry":
+        return True
     match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
     what = f"{match[1].lower()} at ({match[2]}, {match[3]})" if match else reason.lower()
     table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
