@@ -1,0 +1,250 @@
+"""The second opinion: a good layout passes, and each thing moved by hand is caught by name."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from shapely import LineString, Polygon, box
+
+from siteplan.checks.check import check_layout
+from siteplan.checks.model import Finding
+from siteplan.checks.separations import separations
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.rules.ruleset import rules_of
+from siteplan.site.model import Site, System
+from siteplan.site.site_file import read_site
+
+FT = 0.3048
+POND = """\
+[[feature]]
+id = "pond"
+kind = "pond"
+area = [[120, 100], [180, 100], [180, 170], [120, 170]]
+
+[[feature]]
+id = "deep"
+kind = "depth contour"
+depth = "9 ft"
+area = [[130, 110], [170, 110], [170, 160], [130, 160]]
+
+[exchanger]"""
+
+
+@pytest.fixture
+def site(lot_text: str, write_site: Callable[..., Path]) -> Site:
+    return read_site(write_site(lot_text))
+
+
+@pytest.fixture
+def pond_site(lot_text: str, write_site: Callable[..., Path]) -> Site:
+    return read_site(write_site(lot_text.replace("[exchanger]", POND)))
+
+
+def bore(name: str, x_ft: float, y_ft: float, depth_ft: float = 300) -> Bore:
+    return Bore(name, x_ft * FT, y_ft * FT, 0.5 * FT, depth_ft * FT)
+
+
+def trench(name: str, y_ft: float, west_ft: float = 80, east_ft: float = 120) -> Trench:
+    line = LineString([(west_ft * FT, y_ft * FT), (east_ft * FT, y_ft * FT)])
+    return Trench(name, line, 2 * FT, 5 * FT, 2)
+
+
+def coil(name: str, x_ft: float, y_ft: float) -> Coil:
+    return Coil(name, x_ft * FT, y_ft * FT, 5 * FT, 300 * FT, 9 * FT, "pond")
+
+
+def layout(site: Site, elements: tuple[Element, ...], *, system: System = "vertical") -> Layout:
+    """Layout whose header runs from the entry to each element in a straight line."""
+    entry = site.entries[0]
+    runs = []
+    for element in elements:
+        start = element.line.coords[0] if isinstance(element, Trench) else None
+        end = start or (element.x_m, element.y_m)
+        runs.append(LineString([entry.point.coords[0], end]))
+    header = Header(tuple(runs), entry)
+    return Layout(system, elements, header, 20 * FT, 1000.0)
+
+
+def findings(site: Site, laid: Layout, required_ft: float = 0.0) -> list[Finding]:
+    rows = separations(site, laid, rules_of(site))
+    return list(check_layout(site, laid, rows, required_ft * FT))
+
+
+GOOD = (bore("B1", 90, 120), bore("B2", 110, 120))
+
+
+def test_a_good_layout_has_no_findings(site: Site) -> None:
+    assert findings(site, layout(site, GOOD), 600) == []
+
+
+@pytest.mark.parametrize(
+    ("moved", "rule", "measured_ft"),
+    [
+        # bore radius 0.25 ft is taken off each centre distance
+        (bore("B2", 193, 120), "common-practice/property-line", 7 - 0.25),
+        (bore("B2", 107, 60), "common-practice/building", 7 - 0.25),
+        (bore("B2", 50, 140), "common-practice/potable-well", 50 - 0.25),
+        (bore("B2", 150, 90), "common-practice/drainfield-bore", 40 - 0.25),
+    ],
+)
+def test_a_bore_too_near_is_caught_with_the_rule_it_breaks(
+    site: Site, moved: Bore, rule: str, measured_ft: float
+) -> None:
+    found = [f for f in findings(site, layout(site, (GOOD[0], moved))) if f.rule == rule]
+    assert [(f.code, f.severity, f.subject) for f in found] == [("separation", "error", "B2")]
+    assert found[0].measured_m == pytest.approx(measured_ft * FT)
+    assert found[0].required_m is not None
+    assert found[0].measured_m < found[0].required_m
+
+
+def test_a_bore_exactly_at_its_distance_passes(site: Site) -> None:
+    at_the_limit = bore("B2", 200 - 10.25, 120)
+    assert findings(site, layout(site, (GOOD[0], at_the_limit))) == []
+
+
+def test_a_bore_off_the_parcel_is_caught(site: Site) -> None:
+    codes = {f.code for f in findings(site, layout(site, (bore("B1", 205, 120),)))}
+    assert "outside-parcel" in codes
+
+
+def test_a_bore_inside_the_house_is_negative(site: Site) -> None:
+    found = findings(site, layout(site, (bore("B1", 80, 55),)))
+    house = next(f for f in found if f.rule == "common-practice/building")
+    assert house.measured_m == pytest.approx(-15.25 * FT)
+
+
+def test_bores_too_close_are_caught(site: Site) -> None:
+    found = findings(site, layout(site, (GOOD[0], bore("B2", 109.9, 120))))
+    assert [(f.code, f.subject) for f in found] == [("spacing", "B1")]
+    assert found[0].measured_m == pytest.approx(19.9 * FT)
+
+
+@pytest.mark.parametrize("depth_ft", [149, 401])
+def test_a_depth_out_of_limits_is_caught(site: Site, depth_ft: float) -> None:
+    found = findings(site, layout(site, (bore("B1", 90, 120, depth_ft),)))
+    assert [f.code for f in found] == ["depth"]
+
+
+def test_an_id_used_twice_is_caught(site: Site) -> None:
+    found = findings(site, layout(site, (GOOD[0], bore("B1", 110, 120))))
+    assert [f.code for f in found] == ["id"]
+
+
+def test_a_shortfall_is_told_in_the_display_unit(site: Site) -> None:
+    found = findings(site, layout(site, GOOD), 700)
+    assert [f.code for f in found] == ["length"]
+    assert "700 ft are required, 600 ft are provided: 100 ft short" in found[0].message
+
+
+def test_no_header_is_caught(site: Site) -> None:
+    bare = dataclasses.replace(layout(site, GOOD), header=None)
+    assert [f.code for f in findings(site, bare)] == ["no-header"]
+
+
+def test_a_header_that_misses_an_element_is_caught(site: Site) -> None:
+    laid = layout(site, GOOD)
+    assert laid.header is not None
+    short = dataclasses.replace(laid.header, runs=laid.header.runs[:1])
+    found = findings(site, dataclasses.replace(laid, header=short))
+    assert [(f.code, f.subject) for f in found] == [("header-gap", "B2")]
+
+
+def test_a_header_in_two_pieces_is_caught(site: Site) -> None:
+    laid = layout(site, GOOD)
+    assert laid.header is not None
+    loose = LineString([(110 * FT, 120 * FT), (110 * FT, 100 * FT)])
+    header = dataclasses.replace(laid.header, runs=(laid.header.runs[0], loose))
+    found = findings(site, dataclasses.replace(laid, header=header))
+    assert [f.message for f in found] == ["The header is not in one piece."]
+
+
+def test_a_header_through_the_house_is_caught(site: Site) -> None:
+    found = findings(site, layout(site, (bore("B1", 80, 20),)))
+    crossing = [f for f in found if f.code == "crossing"]
+    assert len(crossing) == 1
+    # from (80, 70) straight down to (80, 20): through the whole house, y 70 to 40
+    assert crossing[0].measured_m == pytest.approx(30 * FT, abs=1e-4)
+
+
+def test_a_header_over_the_drainfield_breaks_its_rule(site: Site) -> None:
+    found = findings(site, layout(site, (bore("B1", 180, 10.3),)))
+    assert "common-practice/drainfield-header" in {f.rule for f in found}
+
+
+def test_trenches_keep_their_edge_from_the_line_and_their_spacing(site: Site) -> None:
+    good = layout(site, (trench("T1", 120), trench("T2", 130)), system="horizontal")
+    assert findings(site, good) == []
+    near = layout(site, (trench("T1", 120), trench("T2", 129)), system="horizontal")
+    assert [f.code for f in findings(site, near)] == ["spacing"]
+    # centre line 10.5 ft from the line: its edge, 1 ft nearer, is 9.5 ft away
+    edge = layout(site, (trench("T1", 189.5),), system="horizontal")
+    broken = [f for f in findings(site, edge) if f.code == "separation"]
+    assert [f.measured_m for f in broken] == [pytest.approx(9.5 * FT)]
+
+
+def test_a_trench_shorter_than_allowed_is_caught(site: Site) -> None:
+    stub = layout(site, (trench("T1", 120, 80, 100),), system="horizontal")
+    assert [f.code for f in findings(site, stub)] == ["length"]
+
+
+def test_coils_keep_off_the_shore_and_under_water(pond_site: Site) -> None:
+    def codes(*coils: Coil) -> list[str]:
+        return [f.code for f in findings(pond_site, layout(pond_site, coils, system="pond"))]
+
+    assert codes(coil("C1", 150, 130), coil("C2", 150, 138)) == []
+    assert codes(coil("C1", 150, 130), coil("C2", 150, 137)) == ["spacing"]
+    assert codes(coil("C1", 132, 130)) == ["shore", "water-depth"]
+    assert codes(coil("C1", 150, 80)) == ["shore"]
+
+
+def test_wells_keep_their_distance(site: Site) -> None:
+    near = (
+        Well("SUPPLY", 80 * FT, 150 * FT, 0.5 * FT, 100 * FT, "supply"),
+        Well("RETURN", 120 * FT, 150 * FT, 0.5 * FT, 100 * FT, "return"),
+    )
+    codes = [f.code for f in findings(site, layout(site, near, system="open"))]
+    assert codes == ["spacing"]
+
+
+def test_an_existing_well_is_not_measured_against_itself(site: Site) -> None:
+    pair = (
+        Well("SUPPLY", 20 * FT, 180 * FT, 0.5 * FT, 100 * FT, "supply", existing="well"),
+        Well("RETURN", 120 * FT, 150 * FT, 0.5 * FT, 100 * FT, "return"),
+    )
+    laid = layout(site, pair, system="open")
+    rows = separations(site, laid, rules_of(site))
+    assert "supply well" not in {row.part for row in rows}
+    assert not [row for row in rows if row.part == "header" and row.feature == "well"]
+
+
+def test_an_element_on_an_easement_breaks_a_rule_of_zero_feet(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    easement = (
+        '[[feature]]\nid = "strip"\nkind = "easement"\n'
+        "area = [[100, 100], [130, 100], [130, 140], [100, 140]]\n[exchanger]"
+    )
+    site = read_site(write_site(lot_text.replace("[exchanger]", easement)))
+    found = findings(site, layout(site, GOOD))
+    assert [(f.subject, f.rule) for f in found] == [("B2", "common-practice/easement")]
+    assert found[0].measured_m == pytest.approx(-10.25 * FT)
+    touching = (GOOD[0], bore("B2", 130.25, 120))
+    assert findings(site, layout(site, touching)) == []
+
+
+def test_each_table_row_holds_the_controlling_pair(site: Site) -> None:
+    rows = separations(site, layout(site, GOOD), rules_of(site))
+    line = next(row for row in rows if row.rule.subject == "property line" and row.part == "bore")
+    # B1 at (90, 120) and B2 at (110, 120): the north line at 200 is nearest, 80 - 0.25 ft
+    assert line.provided_m == pytest.approx(79.75 * FT)
+    assert line.element_point[1] == pytest.approx((120 + 0.25) * FT)
+    assert line.feature_point[1] == pytest.approx(200 * FT)
+
+
+def test_a_hole_in_the_parcel_is_outside(site: Site) -> None:
+    hollow = Polygon(site.parcel.exterior.coords, [box(26, 35, 29, 38).exterior.coords])
+    codes = {f.code for f in findings(dataclasses.replace(site, parcel=hollow), layout(site, GOOD))}
+    assert "outside-parcel" in codes
