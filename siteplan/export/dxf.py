@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
@@ -50,24 +51,27 @@ DIMENSION_STYLE: Final = "PLAN"
 
 def write_dxf(sheet: Sheet, path: Path) -> None:
     """Write the sheet as a DXF file."""
-    doc = _document(sheet)
-    writer = _Writer(sheet, doc)
-    for item in sheet.primitives:
-        writer.write(item)
-    stream = io.StringIO()
-    _save(doc, stream)
-    path.write_text(stream.getvalue(), encoding=doc.output_encoding, newline="\n")
-
-
-def _save(doc: Drawing, stream: io.StringIO) -> None:
-    """Write without clock, GUIDs or hash-seed order, so that the bytes repeat."""
-    kept = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
+    with _repeatable():
+        doc = _document(sheet)
+        writer = _Writer(sheet, doc)
+        for item in sheet.primitives:
+            writer.write(item)
+        stream = io.StringIO()
+        # classes follow the hash seed unless they are there, in order, before writing
         doc.classes.add_required_classes(doc.dxfversion)
         ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
         doc.classes.classes = dict(ordered)
         doc.write(stream)
+    path.write_text(stream.getvalue(), encoding=doc.output_encoding, newline="\n")
+
+
+@contextmanager
+def _repeatable() -> Iterator[None]:
+    """Without clock and GUIDs in the file, so that its bytes repeat."""
+    kept = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
     finally:
         options.write_fixed_meta_data_for_testing = kept
 

@@ -16,10 +16,11 @@ from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, V
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.placer import (
     CLEARANCE_MM,
+    HARD,
     Candidate,
     Placer,
     box_corners,
-    leader_foot,
+    leader_path,
 )
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import DESCENT, text_width
@@ -64,6 +65,7 @@ class Canvas:
         self.view = view
         self.unit = unit
         self.primitives: list[Primitive] = []
+        self._hatched: list[Polygon] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
         self.placer = Placer((left, bottom, right, top))
@@ -118,6 +120,7 @@ class Canvas:
         if rings:
             hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
             self.primitives.append(hatch)
+            self._hatched.extend(Polygon(self.view.to_paper(ring)) for ring in rings)
 
     def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
         """Draw a symbol; labels keep off ``keep_off`` times its radius."""
@@ -154,19 +157,30 @@ class Canvas:
         """Keep the label's box free of others, and wipe it if the label is masked."""
         size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
         corners = box_corners(center, *size, angle_deg)
-        self.placer.add_area(Polygon(corners))
-        if label.masked:
+        box = Polygon(corners)
+        wiped = label.masked and (self.placer.has_line(box) or self._is_hatched(box))
+        self.placer.add_area(box)
+        if wiped:
             ring = tuple(self.model(corner) for corner in corners)
             self.primitives.append(Fill((ring,), "mask", layer("mask")))
 
+    def _is_hatched(self, box: Polygon) -> bool:
+        return any(area.intersects(box) for area in self._hatched)
+
+    def cover(self, area: BaseGeometry, cost: float) -> None:
+        """Make labels of other things pay for lying on an area of the model."""
+        for part in get_parts(area):
+            if isinstance(part, Polygon):
+                self.placer.add_area(Polygon(self.view.to_paper(part.exterior.coords)), cost)
+
     def _lead(self, label: Label, place: Candidate) -> None:
         assert place.leader is not None
-        foot = leader_foot(place, label.width)
-        self.placer.add_line([foot, place.leader], 60.0)
-        reach = max(math.dist(foot, place.leader), 1e-9)
-        inward = ((foot[0] - place.leader[0]) / reach, (foot[1] - place.leader[1]) / reach)
-        tip = arrow_head(place.leader, inward, 1.8)
-        points = tuple(self.model(point) for point in (foot, place.leader))
+        path = leader_path(place, label.width, label.height)
+        self.placer.add_line(path, HARD)
+        (tail_x, tail_y), (x, y) = path[-2:]
+        reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
+        tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)
+        points = tuple(self.model(point) for point in path)
         self.primitives.append(Polyline(points, "leader", label.layer))
         ring = tuple(self.model(point) for point in tip)
         self.primitives.append(Fill((ring,), "ink-fill", label.layer))

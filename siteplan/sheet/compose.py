@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
 from siteplan.sheet.canvas import Canvas
@@ -11,13 +14,14 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import draw_layout, label_header, label_layout
 from siteplan.sheet.features import draw_feature, label_feature
 from siteplan.sheet.limits import draw_limits, label_limits
-from siteplan.sheet.measures import draw_separations, draw_spacing
+from siteplan.sheet.measures import draw_separations, draw_spacing, reserve_separations
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, View
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.strip import StripPlan, strip_primitives
 from siteplan.sheet.styles import layer, styles
 from siteplan.site.kinds import kinds
+from siteplan.site.model import Feature, Site
 
 LABEL_MARGIN_MM = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
@@ -37,7 +41,7 @@ def compose(content: PlanContent) -> Sheet:
     sides = courses(content.site.parcel)
     view, strip = _arrangement(content, page, sides)
     plan = _plan_primitives(content, view, sides)
-    primitives = _ordered((*plan, *strip, *_frame(page, view)))
+    primitives = _ordered((*plan, *strip, *_frame(page)))
     return Sheet(
         title=content.site.project.title,
         paper=page,
@@ -139,25 +143,32 @@ def _plan_primitives(content: PlanContent, view: View, sides: tuple[Side, ...]) 
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
     draw_parcel(canvas, site.parcel, sides)
+    drawn = reserve_separations(canvas, content.separations)
     if layout is not None:
         draw_layout(canvas, layout, site.entries)
         label_layout(canvas, layout)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
-    draw_separations(canvas, content.separations)
+    draw_separations(canvas, drawn)
     if layout is not None:
         draw_spacing(canvas, layout)
     for feature in site.features:
-        label_feature(canvas, feature, site.unit)
+        label_feature(canvas, feature, site.unit, _smaller(site, feature))
     if layout is not None and layout.header is not None:
         label_header(canvas, layout.header)
     label_limits(canvas, site, content.keep_outs)
     return canvas.primitives
 
 
-def _frame(page: Paper, view: View) -> tuple[Primitive, ...]:
+def _smaller(site: Site, feature: Feature) -> BaseGeometry:
+    """Areas that are smaller than a feature."""
+    return shapely.union_all(
+        [one.shape for one in site.features if 0.0 < one.shape.area < feature.shape.area]
+    )
+
+
+def _frame(page: Paper) -> tuple[Primitive, ...]:
     left, bottom = page.margin_mm, page.margin_mm
     right, top = page.width_mm - page.margin_mm, page.height_mm - page.margin_mm
-    del view
     ring = ((left, bottom), (right, bottom), (right, top), (left, top))
     return (Polyline(ring, "frame", layer("frame"), "paper", closed=True),)
 

@@ -8,7 +8,7 @@ from shapely import LineString
 
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.canvas import Canvas, Label, readable
-from siteplan.sheet.features import LETTER_STEP_MM, on_line
+from siteplan.sheet.features import on_line
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.placer import Candidate, around, led
@@ -19,6 +19,8 @@ ID_HEIGHT_MM = 2.3
 BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
 NEW_INK = 40.0
 HEADER_LETTERS = "HDR"
+HEADER_STEP_MM = 60.0
+"""Length of header for each of its letters [mm]."""
 
 
 def draw_layout(canvas: Canvas, layout: Layout, entries: tuple[Entry, ...]) -> None:
@@ -51,9 +53,12 @@ def label_layout(canvas: Canvas, layout: Layout) -> None:
 def label_header(canvas: Canvas, header: Header) -> None:
     """Write the letters of the header in its line, where it is long enough."""
     label = Label((HEADER_LETTERS,), 2.05, "text-header", layer("ids"))
+    left = max(1, round(header.length_m * 1000.0 / canvas.view.ratio / HEADER_STEP_MM))
     for run in sorted(header.runs, key=lambda run: -run.length):
         path = LineString(canvas.view.to_paper(run.coords))
-        count = round(path.length / LETTER_STEP_MM) if path.length > 3.5 * label.width else 0
+        count = max(1, round(path.length / HEADER_STEP_MM)) if path.length > 12.0 else 0
+        count = min(count, left)
+        left -= count
         for number in range(count):
             canvas.put(label, on_line(path, (number + 0.5) / count, 0.6 / count))
 

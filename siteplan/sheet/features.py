@@ -16,7 +16,7 @@ from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.placer import CLEARANCE_MM, Candidate, around, box_corners, led
 from siteplan.sheet.styles import Treatment, layer, treatment
-from siteplan.sheet.text import LEAST_HEIGHT_MM, wrapped
+from siteplan.sheet.text import LEAST_HEIGHT_MM, text_width, wrapped
 from siteplan.site.kinds import Kind, kinds
 from siteplan.site.model import DisplayUnit, Feature
 
@@ -26,6 +26,8 @@ LETTER_STEP_MM = 42.0
 """Distance between the letters in a utility line [mm]."""
 INK = {"building": 30.0, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
+COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
+"""What a label pays for lying on an area of a group; next to nothing on the others."""
 
 
 def draw_feature(canvas: Canvas, feature: Feature) -> None:
@@ -42,6 +44,7 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
     if look.hatch:
         canvas.hatch(feature.shape, look.hatch, kind.layer, gap=2.6, angle=-45.0)
     canvas.outline(feature.shape, look.line, kind.layer, ink=INK.get(kind.group, 4.0))
+    canvas.cover(feature.shape, COVER.get(kind.group, 0.5))
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)
         canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
@@ -49,8 +52,13 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
         canvas.outline(contour.shape, "contour", kind.layer, ink=2.0)
 
 
-def label_feature(canvas: Canvas, feature: Feature, unit: DisplayUnit) -> None:
-    """Write the feature's name where it is free, its letter in its line, depths on contours."""
+def label_feature(
+    canvas: Canvas, feature: Feature, unit: DisplayUnit, others: BaseGeometry
+) -> None:
+    """Write the feature's name where it is free, its letter in its line, depths on contours.
+
+    The name of an area keeps off ``others``, the smaller areas that lie in it.
+    """
     kind = kinds()[feature.kind]
     look = treatment(kind)
     seen = feature.shape.intersection(canvas.window)
@@ -66,7 +74,8 @@ def label_feature(canvas: Canvas, feature: Feature, unit: DisplayUnit) -> None:
     elif seen.area == 0.0:
         _name_line(canvas, seen, text, "text-existing")
     else:
-        _name_area(canvas, seen, text, look)
+        alone = seen.difference(others)
+        _name_area(canvas, seen if alone.is_empty else alone, text, look)
     for contour in feature.contours:
         line = contour.shape.exterior.intersection(canvas.window)
         _name_line(canvas, line, f"{short_mark(contour.depth_m, unit)} DEEP", "text-W", over=True)
@@ -95,8 +104,9 @@ def _xy(point: Point) -> tuple[float, float]:
 def _labels(text: str, look: Treatment, height: float) -> Iterable[Label]:
     """The text on one, two, three or four lines."""
     seen = set()
+    longest = max(text_width(word, height, bold=look.bold) for word in text.split())
     for width in (400.0, 34.0, 24.0, 16.0):
-        lines = wrapped(text, width, height, bold=look.bold)
+        lines = wrapped(text, max(width, longest), height, bold=look.bold)
         if lines not in seen:
             seen.add(lines)
             yield Label(lines, height, "text-existing", layer("label"), bold=look.bold)
@@ -114,7 +124,10 @@ def _name_point(canvas: Canvas, at: tuple[float, float], text: str, look: Treatm
 def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -> None:
     parts = [part for part in get_parts(seen) if isinstance(part, Area)]
     largest = max(parts, key=lambda part: part.area)
-    shape = Area(canvas.view.to_paper(largest.exterior.coords))
+    shape = Area(
+        canvas.view.to_paper(largest.exterior.coords),
+        [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
+    )
     labels = list(_labels(text, look, LABEL_HEIGHT_MM))
     for label in labels:
         if canvas.put(label, _inside(shape, label)):
@@ -127,8 +140,10 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
 
 def _inside(shape: Area, label: Label) -> list[Candidate]:
     """Places where the whole label lies in the area, level or along its longer side."""
-    pole = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
-    spots = [_xy(Point(pole.coords[0])), *_grid(shape)]
+    middle = shape.centroid
+    if not shape.contains(middle.buffer(label.height)):
+        middle = Point(shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0])
+    spots = [_xy(middle), *_grid(shape)]
     angles = {0.0, readable(_long_direction(shape))}
     places = [
         Candidate(spot, angle, 0.15 * math.dist(spot, spots[0]) + (0.0 if angle == 0.0 else 3.0))

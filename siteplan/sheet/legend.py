@@ -29,7 +29,7 @@ class Entry:
     symbol: str = ""
     size: float = 1.5
     letter: str = ""
-    double: bool = False
+    area: bool = False
 
 
 def legend_entries(content: PlanContent) -> tuple[Entry, ...]:
@@ -66,7 +66,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     shapes = {
         "bore": Entry("NEW BORE", symbol="bore:element", size=1.4),
         "coil": Entry("NEW POND COIL", symbol="coil:coil", size=1.6),
-        "trench": Entry("NEW LOOP TRENCH", line="trench", double=True),
+        "trench": Entry("NEW LOOP TRENCH", line="trench", area=True),
     }
     found = [
         shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
@@ -91,7 +91,7 @@ def _limit_entries(content: PlanContent) -> list[Entry]:
         return []
     return [
         Entry("SETBACK OR SEPARATION", line="setback"),
-        Entry("KEPT FREE", hatch="keep-out-hatch"),
+        Entry("KEPT FREE OF ELEMENTS", hatch="keep-out-hatch"),
     ]
 
 
@@ -107,8 +107,11 @@ def _feature_entries(content: PlanContent) -> list[Entry]:
         elif look.symbol and present[kind.name].shape.geom_type == "Point":
             symbol = f"{look.symbol}:{look.symbol_style}"
             found.append(Entry(kind.label, symbol=symbol, size=1.6))
+        elif present[kind.name].shape.area == 0.0:
+            found.append(Entry(kind.label, line=look.line))
         else:
-            found.append(Entry(kind.label, line=look.line, fill=look.fill, hatch=look.hatch))
+            sample = Entry(kind.label, look.line, look.fill, look.hatch, area=True)
+            found.append(sample)
     return found
 
 
@@ -133,7 +136,7 @@ def _sample(flow: Flow, entry: Entry, left: float, middle: float) -> None:
         flow.items.append(Polygon((box,), entry.fill, where, "paper"))
     if entry.hatch:
         flow.items.append(Hatch((box,), entry.hatch, where, "paper", gap_mm=1.8))
-    if entry.line and (entry.fill or entry.hatch or entry.double):
+    if entry.line and entry.area:
         flow.items.append(Polyline(box, entry.line, where, "paper", closed=True))
     elif entry.line:
         ends = ((left, -middle), (left + SAMPLE_MM, -middle))

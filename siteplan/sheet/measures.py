@@ -24,18 +24,24 @@ LEAST_LENGTH_MM = 1.5
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 
 
-def draw_separations(canvas: Canvas, separations: Iterable[Separation]) -> None:
-    """Draw a dimension for each separation, from the element to the feature, once each."""
+def reserve_separations(canvas: Canvas, separations: Iterable[Separation]) -> list[Separation]:
+    """Separations that get a dimension, once each; labels keep off their lines from now on."""
     seen: set[tuple[XY, XY]] = set()
-    waiting = []
+    drawn = []
     for one in separations:
         ends = (one.element_point, one.feature_point)
         if ends in seen or _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
             continue
         seen.add(ends)
-        waiting.append((one, *_left_to_right(*ends)))
+        drawn.append(one)
         canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK)
-    for one, start, end in waiting:
+    return drawn
+
+
+def draw_separations(canvas: Canvas, separations: Iterable[Separation]) -> None:
+    """Draw a dimension for each separation, from the element to the feature."""
+    for one in separations:
+        start, end = _left_to_right(one.element_point, one.feature_point)
         style = "text" if one.meets else "text-alarm"
         text = mark(one.provided_m, canvas.unit, rounding="down")
         _finish(canvas, (start, end), text, style=style)

@@ -60,7 +60,7 @@ def scale_label(ratio: float, unit: DisplayUnit) -> str:
     Examples
     --------
     >>> scale_label(240, "ft"), scale_label(250, "m")
-    ('1" = 20\\'', '1:250')
+    ('1" = 20\'', '1:250')
     """
     return f"1\" = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio:g}"
 

@@ -47,7 +47,7 @@ def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
     Examples
     --------
     >>> side_text("", Course((0, 0), (0, 30.48)), "ft")
-    ('N 00°00\\'00" E  100.00\\'',)
+    ('N 00°00\'00" E  100.00\'',)
     """
     bearing = format_bearing(side.end[0] - side.start[0], side.end[1] - side.start[1])
     if isinstance(side, Course):
@@ -65,7 +65,7 @@ def angle_text(angle_deg: float) -> str:
     Examples
     --------
     >>> angle_text(27.1125)
-    '27°06\\'45"'
+    '27°06\'45"'
     """
     degrees, rest = divmod(round(angle_deg * 3600), 3600)
     return f"{degrees:d}°{rest // 60:02d}'{rest % 60:02d}\""

@@ -5,20 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import STRtree
+import shapely.ops
+from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import XY
 
 CLEARANCE_MM: Final = 0.5
 """Free paper around every text [mm]."""
+LANDING_MM: Final = 2.0
+"""Length of the level piece of a leader [mm]."""
+FOOT_MM: Final = 0.6
+"""Free paper between a label and its leader [mm]."""
 HARD: Final = 1e6
-"""Ink of this cost is never covered."""
+"""Ink of this cost is never covered, by a label or by its leader."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +64,7 @@ class Placer:
         array = np.asarray(points, float)
         if len(array) < 2:
             return
-        pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1)).tolist()
+        pieces = [LineString(piece) for piece in pairwise(array)]
         self._ink.extend(pieces)
         self._cost.extend([cost] * len(pieces))
         self._tree = None
@@ -82,9 +88,13 @@ class Placer:
         led = [index for index, one in enumerate(candidates) if one.leader is not None]
         if led:
             lines = [_leader(candidates[index], width, height) for index in led]
-            costs[led] += self._covered(np.array(lines)) * 0.6
+            costs[led] += self._covered(np.array(lines))
         choice = int(np.argmin(costs))
         return candidates[choice] if costs[choice] < HARD else None
+
+    def has_line(self, area: BaseGeometry) -> bool:
+        """Whether a line runs under an area."""
+        return any(isinstance(self._ink[hit], LineString) for hit in self._hits(area))
 
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line."""
@@ -94,11 +104,14 @@ class Placer:
         """Cost of the ink under each shape."""
         if not self._ink:
             return np.zeros(len(shapes))
-        if self._tree is None:
-            self._tree = STRtree(self._ink)
-        which, ink = self._tree.query(shapes, predicate="intersects")
+        which, ink = self._hits(shapes)
         weights = np.asarray(self._cost)[ink]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
+
+    def _hits(self, shapes: BaseGeometry | npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
+        if self._tree is None:
+            self._tree = STRtree(self._ink)
+        return np.asarray(self._tree.query(shapes, predicate="intersects"), np.int64)
 
     @staticmethod
     def _boxes(
@@ -127,21 +140,31 @@ def box_corners(center: XY, width: float, height: float, angle_deg: float) -> li
     ]
 
 
-def leader_foot(candidate: Candidate, width: float) -> XY:
-    """Where a leader leaves the label: the middle of its nearer short side [mm]."""
-    target = candidate.leader or candidate.center
-    side = 1.0 if target[0] >= candidate.center[0] else -1.0
-    return candidate.center[0] + side * (width / 2 + 0.6), candidate.center[1]
+def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]:
+    """The leader on paper, from the label to what it names [mm].
+
+    It leaves the middle of a short side over a level landing, or, where the label lies above or
+    below what it names, the middle of a long side.
+
+    Examples
+    --------
+    >>> leader_path(Candidate((0.0, 0.0), leader=(20.0, 9.0)), 10.0, 3.0)
+    ((5.6, 0.0), (7.6, 0.0), (20.0, 9.0))
+    """
+    (x, y), target = place.center, place.leader or place.center
+    across = target[0] - x
+    if abs(across) < width / 2 + LANDING_MM:
+        side = math.copysign(1.0, target[1] - y)
+        return (x, y + side * (height / 2 + FOOT_MM)), target
+    side = math.copysign(1.0, across)
+    foot = x + side * (width / 2 + FOOT_MM)
+    return (foot, y), (foot + side * LANDING_MM, y), target
 
 
-def _leader(candidate: Candidate, width: float, height: float) -> BaseGeometry:
-    del height
-    foot, target = leader_foot(candidate, width + 2 * CLEARANCE_MM), candidate.leader
-    assert target is not None
-    # stop short of the target: what the leader points at is no obstacle
-    share = max(0.0, 1.0 - 1.5 / max(math.dist(foot, target), 1e-9))
-    stop = (foot[0] + share * (target[0] - foot[0]), foot[1] + share * (target[1] - foot[1]))
-    return shapely.LineString([foot, stop])
+def _leader(place: Candidate, width: float, height: float) -> BaseGeometry:
+    """The leader without its tip: what it points at is no obstacle."""
+    path = LineString(leader_path(place, width, height))
+    return shapely.ops.substring(path, 0.0, max(path.length - 1.5, 0.1))
 
 
 def around(

@@ -23,6 +23,8 @@ from siteplan.sheet.titleblock import scale_block, seal_block, title_block, verd
 PAD_MM = 3.0
 """Free paper between a column's edge and its text [mm]."""
 BLOCK_GAP_MM = 2.6
+WIDE_MM = 100.0
+"""A column this wide takes graphic scale and seal side by side [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +62,7 @@ def strip_primitives(
         notes_block(content, width),
     ]
     lower = [
-        scale_block(content, view, width),
-        seal_block(width),
+        *_scale_and_seal(content, view, width),
         title_block(content, view, width),
     ]
     blocks = [block for block in upper if block is not None]
@@ -72,24 +73,48 @@ def strip_primitives(
     return _drawn(places, lower, paper, plan)
 
 
+def _scale_and_seal(content: PlanContent, view: View, width: float) -> list[Block]:
+    """Graphic scale over seal, or beside it where the column is wide."""
+    if width < WIDE_MM:
+        return [scale_block(content, view, width), seal_block(width)]
+    part = width * 0.54
+    scale, seal = scale_block(content, view, part), seal_block(width - part - 4.0)
+    height = max(scale.height_mm, seal.height_mm)
+    return [Block(height, (*scale.items, *seal.at(part + 4.0, 0.0)))]
+
+
 def _arranged(
     blocks: Sequence[Block], lower: Sequence[Block], columns: int, height: float
 ) -> list[list[Block]] | None:
     """Blocks by column, in order; the last column leaves room for the lower blocks."""
     below = sum(block.height_mm + BLOCK_GAP_MM for block in lower)
+    if below > height:
+        return None
+    # the lowest height that holds the blocks fills the columns evenly
+    least = sum(block.height_mm for block in (*blocks, *lower)) / columns
+    steps = [least + (height - least) * step / 12.0 for step in range(12)] if least < height else []
+    for limit in (*steps, height):
+        places = _filled(blocks, below, columns, limit=limit)
+        if places is not None:
+            return places
+    return None
+
+
+def _filled(
+    blocks: Sequence[Block], below: float, columns: int, *, limit: float
+) -> list[list[Block]] | None:
+    """Blocks by column, each filled up to a height."""
     filled: list[list[Block]] = [[]]
     used = 0.0
     for block in blocks:
         need = block.height_mm + BLOCK_GAP_MM
-        while used + need > height - (below if len(filled) == columns else 0.0):
+        while used + need > limit - (below if len(filled) == columns else 0.0):
             if len(filled) == columns:
                 return None
             filled.append([])
             used = 0.0
         filled[-1].append(block)
         used += need
-    if below > height:
-        return None
     return filled + [[] for _ in range(columns - len(filled))]
 
 

@@ -15,7 +15,10 @@ from siteplan.sheet.text import shortened
 from siteplan.site.model import DisplayUnit
 from siteplan.units import format_flow, format_length
 
-NOUNS = {"bore": "BORE", "trench": "TRENCH", "coil": "POND COIL", "well": "WELL"}
+NOUNS = {
+    "bore": ("BORE", "BORES"), "trench": ("TRENCH", "TRENCHES"),
+    "coil": ("POND COIL", "POND COILS"), "well": ("WELL", "WELLS"),
+}  # fmt: skip
 FEATURE_MM = 30.0
 """Widest name of a feature in the separations table [mm]."""
 
@@ -48,7 +51,7 @@ def elements_title(layout: Layout, unit: DisplayUnit) -> str:
     >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), "ft")
     '2 BORES × 300 ft = 600 ft'
     """
-    noun = NOUNS[layout.elements[0].kind] + ("S" if len(layout.elements) > 1 else "")
+    noun = NOUNS[layout.elements[0].kind][len(layout.elements) > 1]
     count = len(layout.elements)
     total = format_length(layout.length_m, unit, 0, rounding="down")
     if layout.system == "open":
@@ -139,7 +142,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     if not content.separations:
         return None
     flow = Flow(width)
-    flow.heading("SEPARATIONS REQUIRED AND PROVIDED")
+    flow.heading("SEPARATIONS")
     sources = list(dict.fromkeys(f"{s.rule.book}: {s.rule.source}" for s in content.separations))
     columns = [
         Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
