@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.row_filling import fill, filled_counts, independent_groups, on_grid, sweep
 from siteplan.geometry.scanline import (
     Chords,
     Floats,
@@ -36,7 +35,10 @@ UNIFORM_OFFSETS: Final = 12
 """Row offsets tried between two rows, besides those through a corner."""
 MOST_EDGE_DIRECTIONS: Final = 90
 MOST_CORNER_OFFSETS: Final = 200
-GRIDS: Final[tuple[Rows, ...]] = ("square", "staggered")
+CLOSER: Final = 8
+"""Directions of the scan around which finer steps are tried."""
+FAMILIES_KEPT: Final = 64
+"""Fullest families that are looked at more closely."""
 BATCH: Final = 2_000_000
 """Edges times families handled in one numpy call."""
 
@@ -73,6 +75,23 @@ class _Family:
     count: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Families:
+    """Many families of one arrangement: direction [rad], offset of row 0 [m], points held."""
+
+    direction: Floats
+    offset: Floats
+    count: Integers
+
+    def joined(self, other: _Families) -> _Families:
+        """These families, then the others."""
+        return _Families(
+            np.concatenate([self.direction, other.direction]),
+            np.concatenate([self.offset, other.offset]),
+            np.concatenate([self.count, other.count]),
+        )
+
+
 def best_pattern(area: BaseGeometry, spacing: float, directions: Floats | None = None) -> Pattern:
     """Rows, of any direction, that hold most points of an area in one cluster.
 
@@ -80,18 +99,22 @@ def best_pattern(area: BaseGeometry, spacing: float, directions: Floats | None =
     ``directions`` [rad] narrows the search.
     """
     shape = outline(area)
-    directions = row_directions(area) if directions is None else directions
-    loose = _best_family(shape, directions, spacing, "loose")
-    staggered = _best_family(shape, directions, spacing, "staggered")
+    wide = row_directions(area) if directions is None else directions
+    loose = _fullest(_search(shape, wide, spacing, "loose"), "loose")
+    found = _search(shape, wide, spacing, "staggered")
+    if directions is None:
+        found = found.joined(_search(shape, _closer_directions(found), spacing, "staggered"))
+    staggered = _fullest(_with_free_groups(shape, found, spacing), "staggered")
     return _lay(shape, loose if loose.count >= staggered.count else staggered, spacing)
 
 
 def patterns_along(area: BaseGeometry, spacing: float, direction: float) -> tuple[Pattern, ...]:
     """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
     shape, directions = outline(area), np.array([direction])
-    return tuple(
-        _lay(shape, _best_family(shape, directions, spacing, rows), spacing) for rows in GRIDS
-    )
+    square = _fullest(_search(shape, directions, spacing, "square"), "square")
+    found = _search(shape, directions, spacing, "staggered")
+    staggered = _fullest(_with_free_groups(shape, found, spacing), "staggered")
+    return _lay(shape, square, spacing), _lay(shape, staggered, spacing)
 
 
 def row_directions(area: BaseGeometry) -> Floats:
@@ -117,21 +140,51 @@ def edge_directions(area: BaseGeometry) -> Floats:
     return angle[first][longest]
 
 
-def _best_family(shape: Outline, directions: Floats, spacing: float, rows: Rows) -> _Family:
+def _fullest(families: _Families, rows: Rows) -> _Family:
+    """Family that holds most: the first of those of equal number."""
+    best = int(np.argmax(families.count))
+    direction, offset = float(families.direction[best]), float(families.offset[best])
+    return _Family(direction, offset, rows, int(families.count[best]))
+
+
+def _search(shape: Outline, directions: Floats, spacing: float, rows: Rows) -> _Families:
+    """The fullest families over all directions, in the order of the directions."""
     pitch = row_pitch(spacing, rows)
-    best = _Family(float(directions[0]), 0.0, rows, -1)
     offsets = _row_offsets(shape.vertices, directions, pitch)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
+    found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):
         some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
         chords = cut_rows(shape.edges, some, shifts, pitch)
         counts = _counts(chords, shifts.size, spacing, rows)
-        index = int(np.argmax(counts))
-        if counts[index] > best.count:
-            turned, shifted = divmod(index, shifts.shape[1])
-            offset = float(shifts[turned, shifted])
-            best = _Family(float(some[turned]), offset, rows, int(counts[index]))
-    return best
+        # a stable sort, so that equal counts keep the order of the directions
+        best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
+        turned, shifted = np.divmod(best, shifts.shape[1])
+        found = found.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
+    return found
+
+
+def _with_free_groups(shape: Outline, families: _Families, spacing: float) -> _Families:
+    """The fullest staggered families, counted with groups of pieces that shift on their own."""
+    best = np.sort(np.argsort(-families.count, kind="stable")[:FAMILIES_KEPT])
+    direction, offset = families.direction[best], families.offset[best]
+    chords = cut_rows(shape.edges, direction, offset[:, None], row_pitch(spacing, "staggered"))
+    group = independent_groups(chords, spacing)
+    total = int(group.max(initial=-1)) + 1
+    grouped = Chords(group, chords.row, chords.start, chords.end)
+    counts, _ = sweep(grouped, total, spacing, shift=spacing / 2)
+    owner = np.zeros(total, dtype=np.int64)
+    owner[group] = chords.family
+    return _Families(direction, offset, np.bincount(owner, counts, best.size).astype(np.int64))
+
+
+def _closer_directions(families: _Families) -> Floats:
+    """Finer steps around the directions of the fullest families [rad]."""
+    fullest = families.direction[np.argsort(-families.count, kind="stable")]
+    _, first = np.unique(fullest, return_index=True)
+    best = fullest[np.sort(first)[:CLOSER]]
+    steps = SCAN_STEP * np.array([-0.4, -0.3, -0.2, -0.1, 0.1, 0.2, 0.3, 0.4])
+    return (best[:, None] + steps).ravel()
 
 
 def row_pitch(spacing: float, rows: Rows) -> float:
@@ -151,80 +204,12 @@ def _row_offsets(vertices: Floats, directions: Floats, pitch: float) -> Floats:
 def _counts(chords: Chords, families: int, spacing: float, rows: Rows) -> Integers:
     """Most points of each family."""
     if rows == "loose":
-        return _fill_counts(chords, families, spacing)
-    return _sweep(chords, families, spacing, shift=_row_shift(spacing, rows))[0]
+        return filled_counts(chords, families, spacing)
+    return sweep(chords, families, spacing, shift=_row_shift(spacing, rows))[0]
 
 
 def _row_shift(spacing: float, rows: Rows) -> float:
     return spacing / 2 if rows == "staggered" else 0.0
-
-
-def _sweep(
-    chords: Chords, families: int, period: float, *, shift: float
-) -> tuple[Integers, Floats]:
-    """Most points of each family in one common phase along the rows, and that phase [m].
-
-    A piece of length L holds floor(L / period) points, and one more in those phases that put a
-    point into its remainder; the phase with most such pieces is found by sorting their ends.
-    """
-    whole = np.floor((chords.end - chords.start) / period)
-    enter = np.mod(chords.start - np.mod(chords.row, 2) * shift, period)
-    leave = enter + (chords.end - chords.start - whole * period)
-    wraps = leave >= period
-    base = np.bincount(chords.family, whole + wraps, families).astype(np.int64)
-    phase = np.concatenate([enter, np.where(wraps, leave - period, leave)])
-    step = np.repeat(np.array([1, -1]), enter.size)
-    family = np.concatenate([chords.family, chords.family])
-    order = np.lexsort((-step, phase, family))
-    # each family has as many ends as starts, so one running sum serves all
-    depth = np.cumsum(step[order])
-    return _deepest(depth, phase[order], family[order], base, period=period)
-
-
-def _deepest(
-    depth: Integers, phase: Floats, family: Integers, base: Integers, *, period: float
-) -> tuple[Integers, Floats]:
-    """Most points of each family: base plus greatest depth, and the middle of those phases."""
-    counts, phases = base.copy(), np.zeros(base.size)
-    if depth.size == 0:
-        return counts, phases
-    begin = np.flatnonzero(np.r_[True, family[1:] != family[:-1]])
-    end = np.r_[begin[1:], depth.size]
-    greatest = np.maximum.reduceat(depth, begin)
-    present = family[begin]
-    counts[present] += greatest
-    hit = np.flatnonzero(depth == np.repeat(greatest, end - begin))
-    _, first = np.unique(family[hit], return_index=True)
-    at = hit[first]
-    # the last stretch of a family goes on to its first end, one period later
-    after = np.where(at + 1 < end, at + 1, begin)
-    until = phase[after] + np.where(at + 1 < end, 0.0, period)
-    phases[present] = (phase[at] + until) / 2
-    return counts, phases
-
-
-def _fill_counts(chords: Chords, families: int, spacing: float) -> Integers:
-    """Most points of each family when every row is filled on its own, from its start."""
-    counts = np.zeros(families, dtype=np.int64)
-    if chords.start.size == 0:
-        return counts
-    new = np.r_[
-        True,
-        (chords.family[1:] != chords.family[:-1]) | (chords.row[1:] != chords.row[:-1]),
-    ]
-    row = np.cumsum(new) - 1
-    begin = np.flatnonzero(new)
-    rank = np.arange(row.size) - begin[row]
-    last = np.full(begin.size, -np.inf)
-    for turn_ in range(int(rank.max()) + 1):
-        piece = np.flatnonzero(rank == turn_)
-        start = np.maximum(chords.start[piece], last[row[piece]] + spacing)
-        room = chords.end[piece] - start
-        held = np.where(room >= 0, np.floor(room / spacing) + 1, 0)
-        filled = held > 0
-        last[row[piece][filled]] = start[filled] + (held[filled] - 1) * spacing
-        counts += np.bincount(chords.family[piece], held, families).astype(np.int64)
-    return counts
 
 
 def _lay(shape: Outline, family: _Family, spacing: float) -> Pattern:
@@ -243,64 +228,11 @@ def _lay(shape: Outline, family: _Family, spacing: float) -> Pattern:
 def _positions(chords: Chords, spacing: float, rows: Rows) -> tuple[Floats, Integers]:
     """Positions along the rows and, for each, its row piece."""
     if rows != "staggered":
-        counts, phases = _sweep(chords, 1, spacing, shift=0.0)
-        if rows == "loose" and counts[0] < _fill_counts(chords, 1, spacing)[0]:
-            return _fill(chords, spacing)
-        return _on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing)
+        counts, phases = sweep(chords, 1, spacing, shift=0.0)
+        if rows == "loose" and counts[0] < filled_counts(chords, 1, spacing)[0]:
+            return fill(chords, spacing)
+        return on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing)
     group = independent_groups(chords, spacing)
     grouped = Chords(group, chords.row, chords.start, chords.end)
-    _, phases = _sweep(grouped, int(group.max(initial=-1)) + 1, spacing, shift=spacing / 2)
-    return _on_grid(chords, phases[group] + np.mod(chords.row, 2) * spacing / 2, spacing)
-
-
-def independent_groups(chords: Chords, spacing: float) -> Integers:
-    """Group number of each piece of staggered rows; groups may shift on their own.
-
-    Two pieces are bound together when their points could come nearer than the spacing: in one row
-    with a gap below the spacing, in neighbouring rows with a gap below half of it.
-    """
-    count = chords.row.size
-    here = np.arange(count)
-    step = int(chords.row.max(initial=0) - chords.row.min(initial=0)) + 2
-    key = chords.family * step + (chords.row - chords.row.min(initial=0))
-    pairs = []
-    for next_row, gap in ((0, spacing), (1, spacing / 2)):
-        first = np.searchsorted(key, key + next_row, side="left")
-        last = np.searchsorted(key, key + next_row, side="right")
-        one = np.repeat(here, last - first)
-        shift = np.cumsum(last - first) - (last - first)
-        other = np.arange(one.size) - np.repeat(shift - first, last - first)
-        apart = np.maximum(chords.start[one], chords.start[other]) - np.minimum(
-            chords.end[one], chords.end[other]
-        )
-        pairs.append(np.stack([one, other])[:, apart < gap])
-    one, other = np.hstack(pairs)
-    graph = coo_array((np.ones(one.size, dtype=np.int8), (one, other)), shape=(count, count))
-    return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
-
-
-def _on_grid(chords: Chords, phase: Floats, spacing: float) -> tuple[Floats, Integers]:
-    """Positions ``phase + k * spacing`` inside each piece."""
-    first = np.ceil((chords.start - phase) / spacing)
-    last = np.floor((chords.end - phase) / spacing)
-    held = np.maximum(last - first + 1, 0).astype(np.int64)
-    piece = np.repeat(np.arange(held.size), held)
-    number = np.arange(piece.size) - np.repeat(np.cumsum(held) - held, held)
-    return phase[piece] + (first[piece] + number) * spacing, piece
-
-
-def _fill(chords: Chords, spacing: float) -> tuple[Floats, Integers]:
-    """Positions of every row filled on its own, from its start."""
-    along: list[float] = []
-    piece: list[int] = []
-    row, last = None, -math.inf
-    for index, begin in enumerate(chords.start):
-        if chords.row[index] != row:
-            row, last = chords.row[index], -math.inf
-        start = max(float(begin), last + spacing)
-        held = math.floor((float(chords.end[index]) - start) / spacing) + 1
-        if start <= chords.end[index] and held > 0:
-            along += [start + number * spacing for number in range(held)]
-            piece += [index] * held
-            last = along[-1]
-    return np.array(along), np.array(piece, dtype=np.int64)
+    _, phases = sweep(grouped, int(group.max(initial=-1)) + 1, spacing, shift=spacing / 2)
+    return on_grid(chords, phases[group] + np.mod(chords.row, 2) * spacing / 2, spacing)
