@@ -1,6 +1,11 @@
-"""Chords of a polygon along parallel lines, and the small helpers that share its rings."""
+"""Chords of a region along parallel lines, and the small helpers that share its rings."""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -8,6 +13,12 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
+
+Points = npt.NDArray[np.float64]
+Values = npt.NDArray[np.float64]
+
+SAME_LEVEL: Final = 1e-9
+"""Difference of heights that is rounding, not shape [m]."""
 
 
 def polygons_of(shape: BaseGeometry) -> list[Polygon]:
@@ -42,3 +53,122 @@ def rings_of(shape: BaseGeometry) -> list[npt.NDArray[np.float64]]:
         for part in turned
         for ring in (part.exterior, *part.interiors)
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class SweepEdges:
+    """Edges of a region in a frame whose x axis is the direction of the lines.
+
+    Parameters
+    ----------
+    low, high
+        Lower and upper end of each edge that is not along the lines: arrays of shape (n, 2).
+    levels
+        Heights of all vertices, rising, each once.
+    """
+
+    low: Points
+    high: Points
+    levels: Values
+
+
+@dataclass(frozen=True, slots=True)
+class Chords:
+    """Stretches of lines inside a region, line by line and from left to right.
+
+    Parameters
+    ----------
+    line
+        Index of the line each chord lies on.
+    start, end
+        Where it begins and ends along the line [m].
+    """
+
+    line: npt.NDArray[np.intp]
+    start: Values
+    end: Values
+
+    @property
+    def length(self) -> Values:
+        """Length of each chord [m]."""
+        return self.end - self.start
+
+
+def turned_rings(rings: Sequence[Points], direction_deg: float) -> list[Points]:
+    """Rings in a frame whose x axis points in a direction."""
+    frame = frame_of(direction_deg)
+    return [ring @ frame for ring in rings]
+
+
+def frame_of(direction_deg: float) -> Points:
+    """Matrix that turns row vectors into the frame of a direction; its transpose turns back.
+
+    Examples
+    --------
+    >>> (np.array([[0.0, 2.0]]) @ frame_of(90.0)).round(9).tolist()
+    [[2.0, 0.0]]
+    """
+    turn = math.radians(direction_deg)
+    return np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+
+
+def sweep_edges(rings: Sequence[Points], direction_deg: float) -> SweepEdges:
+    """Edges of closed rings, ready for chords along one direction."""
+    turned = turned_rings(rings, direction_deg)
+    points = np.concatenate(turned)
+    heights, levels = _snapped(points[:, 1])
+    points = np.stack([points[:, 0], heights], axis=1)
+    following = np.concatenate(
+        [np.roll(np.arange(len(ring)), -1) + first for ring, first in _offsets(turned)]
+    )
+    after = points[following]
+    rising = points[:, 1] < after[:, 1]
+    falling = points[:, 1] > after[:, 1]
+    low = np.concatenate([points[rising], after[falling]])
+    high = np.concatenate([after[rising], points[falling]])
+    return SweepEdges(low, high, levels)
+
+
+def _offsets(rings: Sequence[Points]) -> list[tuple[Points, int]]:
+    firsts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    return [(ring, int(first)) for ring, first in zip(rings, firsts, strict=True)]
+
+
+def _snapped(heights: Values) -> tuple[Values, Values]:
+    """Heights with those that differ by rounding alone made equal, and the different ones.
+
+    Otherwise an edge along the lines would come out with a slope of its last bits.
+    """
+    order = np.argsort(heights, kind="stable")
+    rising = heights[order]
+    group = np.concatenate([[0], np.cumsum(np.diff(rising) > SAME_LEVEL)])
+    levels = rising[np.concatenate([[True], np.diff(group) > 0])]
+    snapped = np.empty_like(heights)
+    snapped[order] = levels[group]
+    return snapped, levels
+
+
+def chords_at(edges: SweepEdges, levels: Values, *, above: bool) -> Chords:
+    """Chords at rising heights, as the limit from just above or from just below each.
+
+    At the height of a vertex or of an edge along the lines the two limits differ; both lie in
+    the region, because a region holds its edge.
+
+    Examples
+    --------
+    >>> square = sweep_edges([np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.0]])], 0.0)
+    >>> chords_at(square, np.array([0.0, 3.0]), above=True).line.tolist()
+    [0]
+    >>> chords_at(square, np.array([0.0, 3.0]), above=False).line.tolist()
+    [1]
+    """
+    side: Literal["left", "right"] = "left" if above else "right"
+    first = np.searchsorted(levels, edges.low[:, 1], side)
+    count = np.searchsorted(levels, edges.high[:, 1], side) - first
+    edge = np.repeat(np.arange(len(count)), count)
+    line = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count - first, count)
+    low, step = edges.low[edge], (edges.high - edges.low)[edge]
+    crossing = low[:, 0] + (levels[line] - low[:, 1]) * step[:, 0] / step[:, 1]
+    order = np.lexsort((crossing, line))
+    line, crossing = line[order], crossing[order]
+    return Chords(line[::2].astype(np.intp), crossing[::2], crossing[1::2])
