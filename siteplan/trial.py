@@ -42,6 +42,10 @@ MEASURE: dict[System, str] = {
 }
 
 
+AMPLE_PERCENT = 200
+"""From here on the spare length is not worth a figure."""
+
+
 @dataclass(frozen=True, slots=True)
 class Trial:
     """What came of one loop type.
@@ -165,7 +169,7 @@ def _why(site: Site, layout: Layout, required: Required, *, fits: bool) -> str:
     takes = f"takes {capacity} of {MEASURE[layout.system]}, {needed} are required"
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
-        return f"{takes}: {spare} % to spare"
+        return f"{takes}: {f'{spare} % to spare' if spare < AMPLE_PERCENT else 'ample room'}"
     short = max(required.length_m - layout.capacity_m, 0.0)
     if short > TOLERANCE:
         takes += f": {format_length(short, site.unit, 0, rounding='up')} short"

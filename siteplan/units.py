@@ -24,6 +24,9 @@ TON: Final = 3516.852842067
 """Ton of refrigeration, 12,000 Btu(IT)/h [W]."""
 BTU_PER_HOUR: Final = TON / 12_000
 
+ROUNDING_SLACK: Final = 4e-6
+"""What rounding up or down forgives, in metres or feet: the 1e-6 m of every comparison, and a bit."""
+
 Rounding = Literal["nearest", "down", "up"]
 
 LENGTHS: Final = {
@@ -142,16 +145,16 @@ def _parse(value: str | float, table: dict[str, float], bare: str, expected: str
 def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> float:
     """Value at a number of decimals, rounded to nearest, down or up.
 
-    A value within a billionth of a step counts as the step itself, so that an exact
-    10.0 does not become 9.9 for a float's last bit.
+    A value within ``ROUNDING_SLACK`` of a step counts as the step itself: a separation kept to
+    the last micrometre is 10.0 ft and not 9.9.
 
     Examples
     --------
-    >>> round_to(9.99, 1, "down"), round_to(10.01, 1, "up"), round_to(9.999999999999, 1, "down")
+    >>> round_to(9.99, 1, "down"), round_to(10.01, 1, "up"), round_to(9.999999, 1, "down")
     (9.9, 10.1, 10.0)
     """
     scaled = value * 10**decimals
-    slack = 1e-9 * max(1.0, abs(scaled))
+    slack = min(0.05, ROUNDING_SLACK * 10**decimals)
     if rounding == "down":
         scaled = math.floor(scaled + slack)
     elif rounding == "up":

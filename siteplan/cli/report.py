@@ -142,7 +142,7 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
         f"  {kept} of {len(rows)} separations kept; tightest: {tightest.part} "
         f"{tightest.element} to {tightest.feature}, "
         f"{format_length(tightest.provided_m, unit, 1, rounding='down')} of "
-        f"{tightest.rule.printed} required"
+        f"{format_length(tightest.rule.distance_m, unit, 1, rounding='up')} required"
     )
 
 
