@@ -65,7 +65,7 @@ class Canvas:
         self.view = view
         self.unit = unit
         self.primitives: list[Primitive] = []
-        self._hatched: list[Polygon] = []
+        self._hatched: list[BaseGeometry] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
         self.placer = Placer((left, bottom, right, top))
@@ -120,7 +120,7 @@ class Canvas:
         if rings:
             hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
             self.primitives.append(hatch)
-            self._hatched.extend(Polygon(self.view.to_paper(ring)) for ring in rings)
+            self._hatched.append(shapely.transform(area, self.view.to_paper))
 
     def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
         """Draw a symbol; labels keep off ``keep_off`` times its radius."""

@@ -20,6 +20,7 @@ from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.strip import StripPlan, strip_primitives
 from siteplan.sheet.styles import layer, styles
+from siteplan.sheet.ties import tie_points
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
 
@@ -145,8 +146,9 @@ def _plan_primitives(content: PlanContent, view: View, sides: tuple[Side, ...]) 
     draw_parcel(canvas, site.parcel, sides)
     drawn = reserve_separations(canvas, content.separations)
     if layout is not None:
-        draw_layout(canvas, layout, site.entries)
-        label_layout(canvas, layout)
+        ties = tie_points(site, layout)
+        draw_layout(canvas, layout, site.entries, ties)
+        label_layout(canvas, layout, ties)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
     draw_separations(canvas, drawn)
     if layout is not None:

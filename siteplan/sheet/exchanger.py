@@ -13,18 +13,22 @@ from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.placer import Candidate, around, led
 from siteplan.sheet.styles import layer
+from siteplan.sheet.ties import TiePoint
 from siteplan.site.model import DisplayUnit, Entry
 
 ID_HEIGHT_MM = 2.3
 BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
+TIE_MM = 1.1
 NEW_INK = 40.0
 HEADER_LETTERS = "HDR"
 HEADER_STEP_MM = 60.0
 """Length of header for each of its letters [mm]."""
 
 
-def draw_layout(canvas: Canvas, layout: Layout, entries: tuple[Entry, ...]) -> None:
-    """Draw header, elements and entries, without their ids."""
+def draw_layout(
+    canvas: Canvas, layout: Layout, entries: tuple[Entry, ...], ties: tuple[TiePoint, ...]
+) -> None:
+    """Draw header, elements, entries and tie points, without their ids."""
     header = layout.header
     if header is not None:
         for run in header.runs:
@@ -35,6 +39,8 @@ def draw_layout(canvas: Canvas, layout: Layout, entries: tuple[Entry, ...]) -> N
             canvas.symbol(mark, keep_off=1.3)
     for element in layout.elements:
         _draw_element(canvas, element)
+    for tie in ties:
+        canvas.symbol(Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=1.2)
     for entry in entries:
         chosen = header is not None and entry == header.entry
         name, size = ("entry", ENTRY_MM) if chosen else ("candidate", CANDIDATE_MM)
@@ -42,10 +48,14 @@ def draw_layout(canvas: Canvas, layout: Layout, entries: tuple[Entry, ...]) -> N
         canvas.symbol(Symbol(name, at, size, name, layer("entry")))
 
 
-def label_layout(canvas: Canvas, layout: Layout) -> None:
-    """Write the ids of all elements, then name the entry and the header."""
+def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
+    """Write the ids of all elements and tie points, then name the entry."""
     for element in layout.elements:
         _label_element(canvas, element)
+    for tie in ties:
+        label = Label((tie.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+        spot = canvas.paper(tie.at)
+        canvas.put(label, around(spot, label.width, label.height, TIE_MM + 0.6))
     if layout.header is not None:
         _label_entry(canvas, layout.header)
 

@@ -75,6 +75,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     found += [
         Entry(f"{role.upper()} WELL", symbol=f"{role}-well:element", size=1.6) for role in roles
     ]
+    if layout.elements:
+        found.append(Entry("TIE POINT A, B", symbol="tie:element", size=1.1))
     header = layout.header
     if header is not None:
         found.append(Entry("HEADER TRENCH", line="header", letter=HEADER_LETTERS))

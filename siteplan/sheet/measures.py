@@ -56,13 +56,21 @@ def draw_spacing(canvas: Canvas, layout: Layout) -> None:
     offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
     best = min(
         ((pair, offset) for pair in pairs for offset in offsets),
-        key=lambda choice: _trouble(canvas, *choice),
+        key=lambda choice: _trouble(
+            canvas,
+            choice,
+            _spacing_text(canvas, choice[0], count=len(layout.elements), typical=typical),
+        ),
     )
     (start, end), offset = best
-    distance = math.dist(start, end)
-    text = f"{mark(distance, canvas.unit, rounding='down')} {'TYP.' if typical else 'LEAST'}"
+    text = _spacing_text(canvas, (start, end), count=len(layout.elements), typical=typical)
     canvas.placer.add_line(_offset_line(canvas, start, end, offset), DIMENSION_INK)
     _finish(canvas, (start, end), text, offset=offset)
+
+
+def _spacing_text(canvas: Canvas, ends: tuple[XY, XY], *, count: int, typical: bool) -> str:
+    distance = mark(math.dist(*ends), canvas.unit, rounding="down")
+    return f"{distance} {'TYP.' if typical else 'LEAST'}" if count > 2 else distance
 
 
 def _finish(
@@ -104,6 +112,11 @@ def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]
             spot = start + share * (end - start) + off
             cost = 6.0 * abs(share - 0.5) + (0.0 if side > 0 else 0.5)
             found.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+    if abs(along[1]) > 0.7:
+        side_step = (label.width / 2 + label.height * abs(along[0]) + 1.0, 0.0)
+        for sign in (1.0, -1.0):
+            spot = (start + end) / 2 + np.multiply(side_step, sign)
+            found.append(Candidate((float(spot[0]), float(spot[1])), 0.0, 3.0))
     for share in (-beyond, 1.0 + beyond):
         spot = start + share * (end - start)
         found.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
@@ -126,14 +139,17 @@ def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.ND
     return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
 
 
-def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> float:
-    """What the dimension line and its extension lines would cross."""
+def _trouble(canvas: Canvas, choice: tuple[tuple[XY, XY], float], text: str) -> float:
+    """What the dimension line, its extension lines and its text would cross."""
+    ends, offset = choice
     plain = canvas.view.to_paper(ends)
     line = _offset_line(canvas, *ends, offset)
     cost = canvas.placer.crossed(line) + 0.1 * abs(offset)
     if offset:
         cost += sum(canvas.placer.crossed(np.array(leg)) for leg in zip(plain, line, strict=True))
-    return cost
+    label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
+    places = _text_places(line, label)
+    return cost + float(canvas.placer.rate(places, label.width, label.height).min())
 
 
 def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
@@ -150,7 +166,7 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     nearest = [(k, int(apart[k].argmin())) for k in range(len(points))]
     typical = bool(apart.min(axis=1).max() - least < 0.02)
     close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
-    return [_left_to_right(points[k], points[j]) for k, j in close[:40]], typical
+    return [_left_to_right(points[k], points[j]) for k, j in close[:16]], typical
 
 
 def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:

@@ -81,6 +81,14 @@ class Placer:
         """The cheapest candidate for a box of that size [mm], or None if all are taken."""
         if not candidates:
             return None
+        costs = self.rate(candidates, width, height)
+        choice = int(np.argmin(costs))
+        return candidates[choice] if costs[choice] < HARD else None
+
+    def rate(
+        self, candidates: Sequence[Candidate], width: float, height: float
+    ) -> npt.NDArray[np.float64]:
+        """What each candidate costs; ``HARD`` or more where the place is taken."""
         boxes = self._boxes(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(boxes)
@@ -89,8 +97,7 @@ class Placer:
         if led:
             lines = [_leader(candidates[index], width, height) for index in led]
             costs[led] += self._covered(np.array(lines))
-        choice = int(np.argmin(costs))
-        return candidates[choice] if costs[choice] < HARD else None
+        return costs
 
     def has_line(self, area: BaseGeometry) -> bool:
         """Whether a line runs under an area."""

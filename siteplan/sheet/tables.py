@@ -12,6 +12,7 @@ from siteplan.sheet.flow import BODY_MM, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark, short_mark
 from siteplan.sheet.parcel import side_text
 from siteplan.sheet.text import shortened
+from siteplan.sheet.ties import TiePoint, tie_points
 from siteplan.site.model import DisplayUnit
 from siteplan.units import format_flow, format_length
 
@@ -19,8 +20,8 @@ NOUNS = {
     "bore": ("BORE", "BORES"), "trench": ("TRENCH", "TRENCHES"),
     "coil": ("POND COIL", "POND COILS"), "well": ("WELL", "WELLS"),
 }  # fmt: skip
-FEATURE_MM = 30.0
-"""Widest name of a feature in the separations table [mm]."""
+MOST_TIED = 24
+"""So many elements have their taped distances on the sheet."""
 
 
 def elements_block(content: PlanContent, width: float, most: int) -> Block:
@@ -32,12 +33,14 @@ def elements_block(content: PlanContent, width: float, most: int) -> Block:
         flow.paragraph(f"Nothing. {layout.obstacle if layout else ''}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))
-    columns, rows = _element_rows(layout, unit, same=_alike(layout))
+    ties = tie_points(content.site, layout)
+    columns, rows = _element_rows(layout, unit, ties if len(layout.elements) <= MOST_TIED else ())
     shown = rows[:most]
     _side_by_side(flow, columns, shown)
     if len(rows) > len(shown):
         flow.paragraph(f"{len(rows) - len(shown)} more: see elements.csv", bold=True)
     flow.paragraph(_coordinate_note(layout, unit))
+    flow.paragraph(_frame_note(content, ties))
     return flow.block()
 
 
@@ -68,16 +71,32 @@ def _alike(layout: Layout) -> bool:
     return layout.system != "open" and max(lengths) - min(lengths) < 0.005
 
 
+def _frame_note(content: PlanContent, ties: tuple[TiePoint, ...]) -> str:
+    """Where the fixed points and the entry lie in the same frame."""
+    unit, header = content.site.unit, content.layout.header if content.layout else None
+    places = [(f"{tie.what} {tie.name}", *tie.at) for tie in ties]
+    if header is not None:
+        places.append(("entry", float(header.entry.point.x), float(header.entry.point.y)))
+    texts = [f"{name} E {coordinate(x, unit)} N {coordinate(y, unit)}" for name, x, y in places]
+    return f"In the same frame: {'; '.join(texts)}."
+
+
 def _element_rows(
-    layout: Layout, unit: DisplayUnit, *, same: bool
+    layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
 ) -> tuple[list[Column], list[tuple[str, ...]]]:
+    same = _alike(layout)
     ends = layout.system == "horizontal"
     names = ["FROM E", "FROM N", "TO E", "TO N"] if ends else [f"EAST {unit}", f"NORTH {unit}"]
     columns = [Column("ID"), *(Column(name, "right") for name in names)]
     if not same:
         columns.append(Column("DEPTH" if layout.system == "open" else "LENGTH", "right"))
     rows = [_element_row(element, unit, same=same) for element in layout.elements]
-    return columns, rows
+    if ends or not ties:
+        return columns, rows
+    columns += [Column(f"FROM {tie.name}", "right") for tie in ties]
+    points = [(element.x_m, element.y_m) for element in layout.elements]
+    tapes = [tuple(mark(math.dist(point, tie.at), unit) for tie in ties) for point in points]
+    return columns, [(*row, *tape) for row, tape in zip(rows, tapes, strict=True)]
 
 
 def _element_row(element: Element, unit: DisplayUnit, *, same: bool) -> tuple[str, ...]:

@@ -50,17 +50,18 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
         flow.depth += PITCH_MM
         flow.text(line, side / 2, anchor="center")
     deepest = flow.depth
-    _bar(flow, view, content.site.unit, side + 6.0)
+    _bar(flow, view, content.site.unit, side + 4.0)
     flow.depth = max(deepest, flow.depth) + 1.0
     return flow.block()
 
 
 def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
     """Four pieces of a bar, alternately filled, with their lengths."""
-    step = bar_step(view.ratio, unit, (flow.width - left - 8.0) / 4.0)
+    step = bar_step(view.ratio, unit, (flow.width - left - 4.0) / 4.0)
     size = step * LENGTHS[unit] * 1000.0 / view.ratio
     flow.depth = 6.4
-    for number in range(5):
+    widest = text_width(f"{4 * step:g}", BODY_MM) + 1.0
+    for number in range(0, 5, 1 if widest < size else 2):
         flow.text(f"{number * step:g}", left + number * size, anchor="center")
     for number in range(4):
         flow.box("rule", (left + number * size, 7.6), size, 1.8)
@@ -93,11 +94,11 @@ def seal_block(width: float) -> Block:
     flow = Flow(width)
     flow.gap(1.5)
     top = flow.depth
-    box = min(34.0, width * 0.36)
+    box = max(27.0, min(34.0, width * 0.36))
     flow.box("hair", (width - box, top), box, SEAL_MM)
     flow.depth = top + SEAL_MM / 2 + 1.0
     flow.text("SPACE FOR SEAL", width - box / 2, anchor="center", style="text-existing")
-    for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "LICENSE NO. / DATE")):
+    for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "LICENSE, DATE")):
         flow.depth = top + depth
         flow.line("hair", right=width - box - 4.0)
         flow.depth += 3.0

@@ -1,0 +1,118 @@
+"""A look at the finished sheet: text too small, over other text, or outside its frame."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely import Polygon, STRtree
+
+from siteplan.sheet.model import Dimension, Sheet, Symbol, Text
+from siteplan.sheet.text import LEAST_HEIGHT_MM, text_depth, text_width
+
+PlotCode = Literal["text too small", "text on text", "text outside frame", "text on symbol"]
+TOUCH_MM2 = 0.05
+"""Overlap of two boxes that is no more than rounding [mm2]."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlotFault:
+    """Something that cannot be read on the plotted sheet, and where it lies on paper [mm]."""
+
+    code: PlotCode
+    text: str
+    x_mm: float
+    y_mm: float
+    other: str = ""
+
+
+def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
+    """Text under the minimum height, over other text or a symbol, or outside its frame."""
+    texts = sheet_texts(sheet)
+    boxes = [text_box(text, sheet) for text in texts]
+    return (
+        *_too_small(texts, boxes),
+        *_outside(sheet, texts, boxes),
+        *_overlapping(texts, boxes),
+        *_on_symbols(sheet, texts, boxes),
+    )
+
+
+def sheet_texts(sheet: Sheet) -> tuple[Text, ...]:
+    """Every text on the sheet, those of dimensions included."""
+    dimensions = (
+        Text(
+            item.text, item.text_at, item.height_mm, item.text_style, item.layer,
+            angle_deg=item.text_angle_deg, anchor="center",
+        )
+        for item in sheet.of_type(Dimension)
+    )  # fmt: skip
+    return (*sheet.of_type(Text), *dimensions)
+
+
+def text_box(text: Text, sheet: Sheet) -> Polygon:
+    """Tight box of a text on paper [mm], from its descenders to the top of its capitals."""
+    at = sheet.view.to_paper([text.at])[0] if text.space == "model" else np.asarray(text.at)
+    width = text_width(text.text, text.height_mm, bold=text.bold)
+    left = {"left": 0.0, "center": -width / 2, "right": -width}[text.anchor]
+    low, high = -text_depth(text.text) * text.height_mm, text.height_mm
+    angle = math.radians(text.angle_deg)
+    turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+    corners = np.array([[left, low], [left + width, low], [left + width, high], [left, high]])
+    return Polygon(corners @ turn + at)
+
+
+def _fault(code: PlotCode, text: Text, box: Polygon, other: str = "") -> PlotFault:
+    center = box.centroid
+    return PlotFault(code, text.text, round(center.x, 1), round(center.y, 1), other)
+
+
+def _too_small(texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    return [
+        _fault("text too small", text, box)
+        for text, box in zip(texts, boxes, strict=True)
+        if text.height_mm < LEAST_HEIGHT_MM
+    ]
+
+
+def _outside(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    """Text of the plan must lie in the window, text on paper beside it in the frame."""
+    paper, view = sheet.paper, sheet.view
+    margin = paper.margin_mm
+    frame = shapely.box(margin, margin, paper.width_mm - margin, paper.height_mm - margin)
+    window = shapely.box(
+        view.left_mm, view.bottom_mm, view.left_mm + view.width_mm, view.bottom_mm + view.height_mm
+    )
+    strip = frame.difference(window)
+    return [
+        _fault("text outside frame", text, box)
+        for text, box in zip(texts, boxes, strict=True)
+        if not (window if text.space == "model" else strip).contains(box)
+    ]
+
+
+def _overlapping(texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    tree = STRtree(boxes)
+    pairs = zip(*tree.query(boxes, predicate="intersects"), strict=True)
+    return [
+        _fault("text on text", texts[one], boxes[one], texts[other].text)
+        for one, other in pairs
+        if one < other and boxes[one].intersection(boxes[other]).area > TOUCH_MM2
+    ]
+
+
+def _on_symbols(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    symbols = [item for item in sheet.of_type(Symbol) if item.space == "model"]
+    if not symbols:
+        return []
+    centers = shapely.points(sheet.view.to_paper([item.at for item in symbols]))
+    disks = shapely.buffer(centers, [item.size_mm * 0.9 for item in symbols])
+    pairs = zip(*STRtree(boxes).query(disks, predicate="intersects"), strict=True)
+    return [
+        _fault("text on symbol", texts[text], boxes[text], symbols[symbol].name)
+        for symbol, text in pairs
+        if boxes[text].intersection(disks[symbol]).area > TOUCH_MM2
+    ]
