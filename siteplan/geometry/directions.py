@@ -52,7 +52,7 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     >>> len(best.heights), round(best.total_m, 1), round(best.direction_deg, 1)
     (4, 120.0, 0.0)
     """
-    edges = _edge_directions(rings)
+    edges = edge_angles(rings)
     step = search.step_deg
     scan = [(edges[0] + k * step) % 180.0 for k in range(round(180.0 / step))]
     directions = dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan])
@@ -62,14 +62,16 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     return _apart([*refined, *found], 1.5 * step)
 
 
-def _edge_directions(rings: Sequence[Points]) -> list[float]:
+def edge_angles(rings: Sequence[Points]) -> list[float]:
     """Directions of the edges, that of the longest edge first, each once [deg]."""
     steps = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
     lengths = np.round(np.hypot(steps[:, 0], steps[:, 1]), 6)
     angles = np.degrees(np.arctan2(steps[:, 1], steps[:, 0])) % 180.0
     total: dict[float, float] = {}
     for angle, length in zip(angles, lengths, strict=True):
-        near = next((known for known in total if _turn(known, float(angle)) < 1e-4), float(angle))
+        near = next(
+            (known for known in total if turn_between(known, float(angle)) < 1e-4), float(angle)
+        )
         total[near] = total.get(near, 0.0) + float(length)
     return sorted(total, key=lambda angle: -round(total[angle], 4))
 
@@ -87,7 +89,7 @@ def _diagonals(rings: Sequence[Points]) -> list[float]:
     return [float(a) for a in np.degrees(np.arctan2(steps[longest, 1], steps[longest, 0])) % 180]
 
 
-def _turn(first_deg: float, second_deg: float) -> float:
+def turn_between(first_deg: float, second_deg: float) -> float:
     """Angle between two lines, at most a right angle [deg]."""
     turn = abs(first_deg - second_deg) % 180.0
     return min(turn, 180.0 - turn)
@@ -97,7 +99,7 @@ def _apart(found: Sequence[Rows], least_deg: float) -> list[Rows]:
     """Rows by falling total, without those whose direction lies next to a better one."""
     kept: list[Rows] = []
     for rows in sorted(found, key=lambda rows: -round(rows.total_m, 6)):
-        if all(_turn(rows.direction_deg, other.direction_deg) > least_deg for other in kept):
+        if all(turn_between(rows.direction_deg, other.direction_deg) > least_deg for other in kept):
             kept.append(rows)
     return kept
 

@@ -64,7 +64,7 @@ def fit_trenches(
     >>> [round(line.length, 1) for line in lines]
     [30.0, 30.0, 30.0, 30.0]
     """
-    rule = _rule(area, spacing, shortest=shortest, longest=longest)
+    rule = trench_rule(area, spacing, shortest=shortest, longest=longest)
     if shape not in get_args(Shape):
         raise GeometryError(
             f"trenches: shape is {shape!r}; give one of {', '.join(get_args(Shape))}."
@@ -75,9 +75,7 @@ def fit_trenches(
         return []
     if shape == "straight":
         return lines_of(ground, rule, straight[0])
-    layouts = [_filled(ground, rule, lines_of(ground, rule, rows)) for rows in straight]
-    layouts.append(_by_parts(ground, rule))
-    return max(layouts, key=lambda lines: round(total_length(lines), 6))
+    return best_lines(ground, rule, straight)
 
 
 def trench_bound(area: BaseGeometry, spacing: float) -> float:
@@ -98,7 +96,7 @@ def trench_bound(area: BaseGeometry, spacing: float) -> float:
     >>> round(trench_bound(box(0, 0, 30, 10), 3.0), 1)
     142.4
     """
-    rule = _rule(area, spacing, shortest=0.0, longest=None)
+    rule = trench_rule(area, spacing, shortest=0.0, longest=None)
     ground = polygonal(area)
     if ground.is_empty:
         return 0.0
@@ -113,6 +111,13 @@ def straight_choices(ground: BaseGeometry, rule: RowRule) -> list[Rows]:
     return [rows for rows in ranked_rows(rings, rule)[:FIRST_DIRECTIONS] if rows.heights]
 
 
+def best_lines(ground: BaseGeometry, rule: RowRule, straight: Sequence[Rows]) -> list[LineString]:
+    """Lines of shape ``"best"``, given the choices of straight rows."""
+    layouts = [_filled(ground, rule, lines_of(ground, rule, rows)) for rows in straight]
+    layouts.append(_by_parts(ground, rule))
+    return max(layouts, key=lambda lines: round(total_length(lines), 6))
+
+
 def lines_of(ground: BaseGeometry, rule: RowRule, rows: Rows) -> list[LineString]:
     """Centre lines of the rows, row by row."""
     return [LineString(piece) for piece in row_pieces(rings_of(ground), rule, rows)]
@@ -123,7 +128,9 @@ def total_length(lines: Sequence[LineString]) -> float:
     return float(sum(line.length for line in lines))
 
 
-def _rule(area: BaseGeometry, spacing: float, *, shortest: float, longest: float | None) -> RowRule:
+def trench_rule(
+    area: BaseGeometry, spacing: float, *, shortest: float, longest: float | None
+) -> RowRule:
     """Validated spacing and lengths."""
     if not area.is_valid:
         raise GeometryError(

@@ -1,0 +1,237 @@
+"""Horizontal trenches: no more digging than the length required takes, in rows near an entry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from siteplan.errors import GeometryError
+from siteplan.geometry.directions import edge_angles, turn_between
+from siteplan.geometry.rows import RowRule, best_rows
+from siteplan.geometry.sweep import polygonal, rings_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.digging import Choice, digging_order, trench_choices
+from siteplan.layout.header import reachable_area, route_header
+from siteplan.layout.model import Ground, Header, Layout, Trench
+from siteplan.layout.trenches import (
+    best_lines,
+    lines_of,
+    straight_choices,
+    total_length,
+    trench_rule,
+)
+from siteplan.layout.way import ways_of
+from siteplan.layout.wording import NO_AREA, NO_WAY, both_units
+from siteplan.site.model import HorizontalOptions
+from siteplan.units import FOOT
+
+LENGTH_STEP: Final = FOOT
+"""Trenches are dug to a total of whole feet [m]; common practice, no source."""
+ROUTED: Final = 6
+"""Choices of trenches that get a header before one is taken."""
+TIDY_EDGES: Final = 3
+"""How many of the longest edge directions are tried, along and across."""
+TIDY_SHARE: Final = 0.99
+"""Share of the most that a lot which is too small may give for tidier rows."""
+TRENCH_COST: Final = 2.0
+"""Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
+OBLIQUE_COST: Final = 4.0
+"""Digging worth doing to follow an edge of the ground [m]; common practice, no source."""
+
+
+def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: float) -> Layout:
+    """Trenches that carry the length required [m], or all that fit.
+
+    Straight rows in a few directions are compared by what must be dug: trench, header, and a
+    little for each trench set up. Where no direction holds enough, rows in several directions
+    are taken. The last trench is shortened at its far end to a total of whole feet.
+
+    Raises
+    ------
+    GeometryError
+        The length required is not a positive, finite number, or an option makes no sense.
+    """
+    if not (math.isfinite(required_m) and required_m > 0):
+        raise GeometryError(
+            f"trenches: the length required is {required_m!r} m; give a positive length."
+        )
+    area = reachable_area(ground)
+    rule = trench_rule(
+        area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
+    )
+    fields = _fields(area, rule, required_m)
+    capacity = max((total_length(field.lines) for field in fields), default=0.0)
+    dug = _cheapest(ground, fields, options, required_m)
+    return Layout(
+        system="horizontal",
+        elements=_trenches(dug, options),
+        header=dug.header,
+        spacing_m=options.spacing_m,
+        capacity_m=capacity,
+        obstacle=_obstacle(ground, area, options, required_m=required_m, capacity_m=capacity),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """All lines that fit in one way; no direction where they have several [deg]."""
+
+    lines: list[LineString]
+    direction_deg: float | None
+    oblique: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Dug:
+    """Lines to dig, each from its joined end, in digging order, and the header."""
+
+    lines: tuple[LineString, ...]
+    header: Header | None
+    cost_m: float
+
+
+def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field]:
+    """Ways to fill the ground: straight ones, and the fullest where those are not enough."""
+    ground = polygonal(area)
+    straight = straight_choices(ground, rule)
+    if not straight:
+        return []
+    rings = rings_of(ground)
+    edges = edge_angles(rings)[:TIDY_EDGES]
+    along = [best_rows(rings, rule, edge + turn) for edge in edges for turn in (0.0, 90.0)]
+    fields = [
+        _Field(
+            lines_of(ground, rule, rows),
+            rows.direction_deg,
+            all(_oblique(rows.direction_deg, edge) for edge in edges),
+        )
+        for rows in [*along, *straight]
+        if rows.heights
+    ]
+    if max(total_length(field.lines) for field in fields) < required_m:
+        fields.append(_Field(best_lines(ground, rule, straight), None, oblique=True))
+    return fields
+
+
+def _oblique(direction_deg: float, edge_deg: float) -> bool:
+    return 0.01 < turn_between(direction_deg, edge_deg) < 89.99
+
+
+def _cheapest(
+    ground: Ground, fields: Sequence[_Field], options: HorizontalOptions, required_m: float
+) -> _Dug:
+    """What to dig: of the choices that look cheapest, the one that is with its header."""
+    most = max((total_length(field.lines) for field in fields), default=0.0)
+    if most == 0.0:
+        return _Dug((), None, 0.0)
+    whole_feet = max(math.ceil(required_m / LENGTH_STEP - 1e-9) * LENGTH_STEP, required_m)
+    enough = min(whole_feet, most if most >= required_m else TIDY_SHARE * most)
+    ways = ways_of(ground)
+    choices = [
+        (choice, field)
+        for field in fields
+        if total_length(field.lines) >= enough - TOLERANCE
+        for choice in trench_choices(
+            field.lines,
+            min(whole_feet, total_length(field.lines)),
+            spacing_m=options.spacing_m,
+            ways=ways,
+            along_deg=field.direction_deg,
+        )
+    ]
+    choices.sort(key=lambda pair: round(pair[0].cost_m + _extra(pair[0].lines, pair[1]), 3))
+    found = [
+        _dug(ground, choice, field, options=options, target=whole_feet)
+        for choice, field in choices[:ROUTED]
+    ]
+    return min(found, key=lambda dug: round(dug.cost_m, 3))
+
+
+def _extra(lines: Sequence[LineString], field: _Field) -> float:
+    return TRENCH_COST * len(lines) + (OBLIQUE_COST if field.oblique else 0.0)
+
+
+def _dug(
+    ground: Ground,
+    choice: Choice,
+    field: _Field,
+    *,
+    options: HorizontalOptions,
+    target: float,
+) -> _Dug:
+    """Choice with its header, cut to the length wanted."""
+    header = route_header(
+        ground,
+        [_ends(line) for line in choice.lines],
+        along_deg=field.direction_deg,
+        avoid=choice.lines,
+    )
+    if header is None:
+        return _Dug(tuple(choice.lines), None, math.inf)
+    lines = _shortened(_led_away(choice.lines, header), target, options.shortest_m)
+    ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
+    cost = total_length(lines) + header.length_m + _extra(lines, field)
+    return _Dug(tuple(ordered), header, cost)
+
+
+def _ends(line: LineString) -> list[tuple[float, float]]:
+    (first_x, first_y), (last_x, last_y) = line.coords[0], line.coords[-1]
+    return [(first_x, first_y), (last_x, last_y)]
+
+
+def _led_away(lines: Sequence[LineString], header: Header) -> list[LineString]:
+    """Lines that begin at the end the header joins."""
+    whole = MultiLineString(list(header.runs))
+    return [
+        line if Point(line.coords[0]).distance(whole) <= TOLERANCE else line.reverse()
+        for line in lines
+    ]
+
+
+def _shortened(lines: Sequence[LineString], target: float, shortest_m: float) -> list[LineString]:
+    """Lines of the total wanted: the last ones give way at their far ends, down to the shortest."""
+    excess = total_length(lines) - target
+    cut = []
+    for line in reversed(lines):
+        spare = max(0.0, min(excess, line.length - shortest_m))
+        excess -= spare
+        cut.append(_start_of(line, line.length - spare) if spare > TOLERANCE else line)
+    return cut[::-1]
+
+
+def _start_of(line: LineString, length_m: float) -> LineString:
+    return LineString(substring(line, 0.0, length_m).coords)
+
+
+def _trenches(dug: _Dug, options: HorizontalOptions) -> tuple[Trench, ...]:
+    return tuple(
+        Trench(f"T{number}", line, options.width_m, options.depth_m, options.pipes)
+        for number, line in enumerate(dug.lines, start=1)
+    )
+
+
+def _obstacle(
+    ground: Ground,
+    area: BaseGeometry,
+    options: HorizontalOptions,
+    *,
+    required_m: float,
+    capacity_m: float,
+) -> str:
+    if ground.area.is_empty:
+        return NO_AREA.format(things="trenches")
+    if area.is_empty:
+        return NO_WAY
+    if capacity_m == 0.0:
+        return f"no trench of at least {both_units(options.shortest_m)} fits"
+    if capacity_m >= required_m - TOLERANCE:
+        return ""
+    room = f"room for {both_units(capacity_m, 'down')} of trench"
+    spacing = f"at {both_units(options.spacing_m)} spacing"
+    return f"{room} {spacing}; {both_units(required_m, 'up')} are needed"
