@@ -97,9 +97,10 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
     required = required_of(site.exchanger, system, site.unit)
+    stopped = _no_pond(site) if system == "pond" else ""
     if required is None:
-        return _untried(system, None, _unsaid(system))
-    stopped = _stopped(site, system, required)
+        return _untried(system, None, stopped or _unsaid(system))
+    stopped = stopped or (_no_water(site, required) if system == "open" else "")
     if stopped:
         return _untried(system, required, stopped)
     attempt = ENGINES[system](site, rules, required)
@@ -130,22 +131,25 @@ def _unsaid(system: System) -> str:
     return f"no length of {MEASURE[system]} is required: give [{system}] length, or a capacity"
 
 
-def _stopped(site: Site, system: System, required: Required) -> str:
-    """What rules a loop type out before any laying out; empty where nothing does."""
-    if system == "pond":
-        if not site.of_kind("pond"):
-            return "no pond on this lot"
-        if not any(_depths(pond) for pond in site.of_kind("pond")):
-            return "the water depth of the pond is unknown"
-    if system == "open":
-        supply = site.exchanger.open.yield_m3s
-        if supply is None:
-            return "no well yield is known: give [open] yield from a pumping test or a well log"
-        if supply < required.flow_m3s:
-            return (
-                f"the well yields {format_flow(supply, site.unit, rounding='down')}, "
-                f"{format_flow(required.flow_m3s, site.unit, rounding='up')} are required"
-            )
+def _no_pond(site: Site) -> str:
+    """What rules out pond coils before any laying out; empty where nothing does."""
+    if not site.of_kind("pond"):
+        return "no pond on this lot"
+    if not any(_depths(pond) for pond in site.of_kind("pond")):
+        return "the water depth of the pond is unknown"
+    return ""
+
+
+def _no_water(site: Site, required: Required) -> str:
+    """What rules out a well pair before any laying out; empty where nothing does."""
+    supply = site.exchanger.open.yield_m3s
+    if supply is None:
+        return "no well yield is known: give [open] yield from a pumping test or a well log"
+    if supply < required.flow_m3s:
+        return (
+            f"the well yields {format_flow(supply, site.unit, rounding='down')}, "
+            f"{format_flow(required.flow_m3s, site.unit, rounding='up')} are required"
+        )
     return ""
 
 

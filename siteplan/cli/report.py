@@ -50,8 +50,8 @@ class Terminal:
 
 def _console() -> Console:
     if sys.stdout.isatty():
-        return Console(highlight=False)
-    return Console(highlight=False, width=PIPED_WIDTH, color_system=None)
+        return Console(highlight=False, markup=False)
+    return Console(highlight=False, markup=False, width=PIPED_WIDTH, color_system=None)
 
 
 def plan_report(plan: SitePlan) -> RenderableType:

@@ -1,0 +1,150 @@
+"""The commands as a user types them: exit codes, messages, nothing lost."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from siteplan.cli import main
+
+SAMPLES = Path(__file__).parent.parent.parent / "samples"
+SUBURB = str(SAMPLES / "small-suburban")
+
+
+def test_the_report_says_what_was_drawn_and_why(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["plan", SUBURB, "--out", str(tmp_path / "p")]) == 0
+    out = capsys.readouterr().out
+    assert "FITS: vertical" in out
+    assert "no pond on this lot" in out
+    assert "of 2 entries" in out
+    assert "separations kept" in out
+    assert "plan.dxf, plan.png, plan.pdf, elements.csv, summary.json" in out
+    assert "\x1b" not in out
+
+
+def test_a_lot_that_holds_nothing_says_what_is_short(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["plan", str(SAMPLES / "tight-lot"), "--out", str(tmp_path / "p")]) == 1
+    out = capsys.readouterr().out
+    assert "DOES NOT FIT" in out
+    assert "ft short" in out
+    assert (tmp_path / "p" / "plan.png").exists()
+
+
+def test_json_prints_what_the_package_holds(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["plan", SUBURB, "--out", str(tmp_path / "p"), "--json"]) == 0
+    out = capsys.readouterr().out
+    assert out == (tmp_path / "p" / "summary.json").read_text(encoding="utf-8")
+
+
+def test_fit_compares_all_four_and_writes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["fit", SUBURB, "--json"]) == 0
+    assert set(json.loads(capsys.readouterr().out)["systems"]) == {
+        "horizontal",
+        "vertical",
+        "pond",
+        "open",
+    }
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_system_of_the_command_line_wins(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code = main(["plan", SUBURB, "--system", "open", "--out", str(tmp_path / "p"), "--json"])
+    summary = json.loads(capsys.readouterr().out)
+    assert (code, summary["system"], list(summary["systems"])) == (1, "open", ["open"])
+
+
+def test_a_package_is_not_overwritten_unless_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "p"
+    folder.mkdir()
+    (folder / "plan.dxf").write_text("mine", encoding="utf-8")
+    (folder / "letter.txt").write_text("mine too", encoding="utf-8")
+    assert main(["plan", SUBURB, "--out", str(folder)]) == 2
+    assert "holds plan.dxf already. Say --force" in capsys.readouterr().err
+    assert (folder / "plan.dxf").read_text(encoding="utf-8") == "mine"
+    assert main(["plan", SUBURB, "--out", str(folder), "--force", "--quiet"]) == 0
+    assert (folder / "plan.dxf").read_bytes()[:1] != b"m"
+    assert (folder / "letter.txt").read_text(encoding="utf-8") == "mine too"
+    assert capsys.readouterr().out == ""
+
+
+def test_faults_end_with_code_2_and_nothing_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "site.toml"
+    bad.write_text('[project]\ntitle = "x"\n', encoding="utf-8")
+    assert main(["plan", str(bad), "--out", str(tmp_path / "p")]) == 2
+    err = capsys.readouterr().err
+    assert "faults in the input:" in err
+    assert "- site.toml, [project], owner: is missing." in err
+    assert "Traceback" not in err
+    assert [path.name for path in tmp_path.iterdir()] == ["site.toml"]
+
+
+def test_a_failing_export_leaves_nothing_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("siteplan.export.package.write_dxf", full)
+    assert main(["plan", SUBURB, "--out", str(tmp_path / "p")]) == 2
+    assert "No space left on device" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "words", [[], ["plan"], ["plan", SUBURB, "--system", "steam"], ["draw", SUBURB]]
+)
+def test_wrong_usage_ends_with_code_2(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        main(words)
+    assert "usage: siteplan" in capsys.readouterr().err
+
+
+def test_an_unknown_paper_names_those_there_are(
+    lot_text: str,
+    write_site: Callable[..., Path],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    site = write_site(lot_text + '[sheet]\nsize = "ANSI X"\n')
+    assert main(["plan", str(site), "--out", str(tmp_path / "p")]) == 2
+    assert "ANSI B" in capsys.readouterr().err
+    assert not (tmp_path / "p").exists()
+
+
+def test_help_loads_no_heavy_library() -> None:
+    probe = (
+        "import sys, siteplan.cli as cli\n"
+        "try: cli.main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'shapely', 'matplotlib', 'ezdxf', 'pyproj', 'scipy', 'rich'}\n"
+        "print(sorted(heavy & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_the_module_runs_as_a_program() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "siteplan", "--version"], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.startswith("siteplan ")

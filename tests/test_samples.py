@@ -1,0 +1,212 @@
+"""End to end: every sample through the command line, then its files read back by other means."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import jsonschema
+import numpy as np
+import pytest
+from ezdxf.document import Drawing
+from pypdf import PdfReader
+
+from siteplan.cli import main
+
+ROOT = Path(__file__).parent.parent
+SAMPLES = sorted(path.name for path in (ROOT / "samples").iterdir() if path.is_dir())
+SCHEMA = json.loads((ROOT / "tests/references/summary.schema.json").read_text(encoding="utf-8"))
+FOOT = 0.3048
+LAYERS = {
+    "bore": "M-GHEX-BORE-N",
+    "coil": "M-GHEX-COIL-N",
+    "well": "M-GHEX-WELL-N",
+    "trench": "M-GHEX-TRCH-N",
+}
+PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
+    "rural-acre": (17, 11),
+    "small-suburban": (17, 11),
+    "tight-lot": (17, 11),
+    "farm-pond": (34, 22),
+    "school": (36, 24),
+    "good-aquifer": (420 / 25.4, 297 / 25.4),
+}
+
+
+@dataclass(frozen=True)
+class Package:
+    """A permit package and how the command ended."""
+
+    name: str
+    folder: Path
+    code: int
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        text = (self.folder / "summary.json").read_text(encoding="utf-8")
+        content: dict[str, Any] = json.loads(text)
+        return content
+
+    @property
+    def drawing(self) -> Drawing:
+        return ezdxf.readfile(self.folder / "plan.dxf")
+
+    @property
+    def metres_per_unit(self) -> float:
+        return {2: FOOT, 6: 1.0}[self.drawing.header["$INSUNITS"]]
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def package(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Package:
+    name = str(request.param)
+    folder = tmp_path_factory.mktemp(name) / "permit"
+    code = main(["plan", str(ROOT / "samples" / name), "--out", str(folder), "--quiet"])
+    return Package(name, folder, code)
+
+
+def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
+    assert package.code == (1 if package.name == "tight-lot" else 0)
+    assert package.summary["fits"] is (package.code == 0)
+
+
+def test_the_package_is_whole(package: Package) -> None:
+    names = sorted(path.name for path in package.folder.iterdir())
+    assert names == ["elements.csv", "plan.dxf", "plan.pdf", "plan.png", "summary.json"]
+    assert sorted(path.name for path in package.folder.parent.iterdir()) == ["permit"]
+
+
+def test_the_summary_keeps_its_schema(package: Package) -> None:
+    jsonschema.validate(package.summary, SCHEMA)
+
+
+def test_each_sample_gets_the_loop_type_it_is_there_for(package: Package) -> None:
+    expected = {
+        "rural-acre": "horizontal",
+        "small-suburban": "vertical",
+        "farm-pond": "pond",
+        "good-aquifer": "open",
+        "tight-lot": None,
+        "school": "vertical",
+    }
+    assert package.summary["system"] == expected[package.name]
+
+
+def test_what_fits_provides_what_is_required(package: Package) -> None:
+    summary = package.summary
+    if summary["fits"]:
+        assert summary["length_provided_m"] >= summary["length_required_m"] - 1e-6
+        assert all(row["meets"] for row in summary["separations"])
+        assert summary["header"]["length_m"] > 0
+    else:
+        assert "short" in summary["why"]
+
+
+def test_every_element_is_in_the_drawing_on_its_layer_within_a_millimetre(
+    package: Package,
+) -> None:
+    doc, unit = package.drawing, package.metres_per_unit
+    for element in package.summary["elements"]:
+        layer = LAYERS[element["kind"]]
+        found = [
+            place
+            for place in places_on(doc, layer)
+            if math.dist(np.array(place) * unit, (element["x_m"], element["y_m"])) < 1e-3
+        ]
+        assert found, (element["id"], layer)
+    wanted = {element["id"] for element in package.summary["elements"]}
+    assert wanted <= ids_in(doc)
+
+
+def places_on(doc: Drawing, layer: str) -> Iterator[tuple[float, float]]:
+    """Insertion points of blocks, and first points of polylines, on one layer."""
+    for entity in doc.modelspace().query(f'*[layer=="{layer}"]'):
+        if entity.dxftype() == "INSERT":
+            yield entity.dxf.insert.x, entity.dxf.insert.y
+        elif entity.dxftype() == "LWPOLYLINE":
+            yield from list(entity.get_points("xy"))[:1]
+
+
+def ids_in(doc: Drawing) -> set[str]:
+    inserts = doc.modelspace().query("INSERT")
+    return {a.dxf.text for insert in inserts for a in insert.attribs if a.dxf.tag == "ELEMENT"}
+
+
+def test_the_visible_ids_stand_as_plain_text_too(package: Package) -> None:
+    texts = {text.dxf.text for text in package.drawing.modelspace().query("TEXT")}
+    assert {element["id"] for element in package.summary["elements"]} <= texts
+
+
+def test_the_parcel_in_the_drawing_has_the_parcels_size(package: Package) -> None:
+    from siteplan.site.site_file import read_site
+
+    site = read_site(ROOT / "samples" / package.name)
+    (line,) = package.drawing.modelspace().query('LWPOLYLINE[layer=="V-PROP-LINE-E"]')
+    x, y = np.array(list(line.get_points("xy"))).T * package.metres_per_unit
+    shoelace = abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
+    assert shoelace == pytest.approx(site.parcel.area, rel=1e-9)
+
+
+def test_the_drawing_has_no_audit_errors(package: Package) -> None:
+    auditor = package.drawing.audit()
+    assert [error.message for error in auditor.errors] == []
+    assert package.drawing.dxfversion >= "AC1024"  # R2010
+
+
+def test_the_paper_space_layout_has_the_true_scale(package: Package) -> None:
+    doc = package.drawing
+    layout = next(doc.layouts.get(name) for name in doc.layout_names() if name != "Model")
+    main_viewport = layout.main_viewport()
+    (viewport,) = [one for one in layout.query("VIEWPORT") if one is not main_viewport]
+    scale = viewport.dxf.view_height * package.metres_per_unit
+    paper_m = 0.0254 if layout.dxf.plot_paper_units == 0 else 1e-3
+    ratio = scale / (viewport.dxf.height * paper_m)
+    engineering = [120 * k for k in (1, 2, 3, 4, 5, 6, 10, 20)] + [100, 200, 250, 500, 1000]
+    assert min(abs(ratio - known) for known in engineering) < 1e-6 * ratio
+
+
+def test_the_print_has_its_paper_size_and_searchable_text(package: Package) -> None:
+    (page,) = PdfReader(package.folder / "plan.pdf").pages
+    size = float(page.mediabox.width) / 72, float(page.mediabox.height) / 72
+    assert size == pytest.approx(PAPER_IN[package.name], abs=1e-3)
+    text = page.extract_text()
+    for element in package.summary["elements"]:
+        assert element["id"] in text
+    for caution in ("NOT A BOUNDARY SURVEY", "29 CFR 1926", "811", "authority"):
+        assert caution in text
+
+
+def test_the_picture_is_a_png_of_200_dots_an_inch(package: Package) -> None:
+    data = (package.folder / "plan.png").read_bytes()
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    width, height = (int.from_bytes(data[i : i + 4], "big") for i in (16, 20))
+    wide, high = PAPER_IN[package.name]
+    assert (width, height) == (pytest.approx(wide * 200, abs=1), pytest.approx(high * 200, abs=1))
+
+
+def test_the_table_of_elements_agrees_with_the_summary(package: Package) -> None:
+    with (package.folder / "elements.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    elements = package.summary["elements"]
+    assert [row["id"] for row in rows] == [element["id"] for element in elements]
+    unit = "ft" if package.metres_per_unit == FOOT else "m"
+    for row, element in zip(rows, elements, strict=True):
+        easting = float(row[f"easting_{unit}"]) * package.metres_per_unit
+        assert easting == pytest.approx(element["x_m"], abs=6e-4)
+    georeferenced = package.name in ("rural-acre", "farm-pond", "school")
+    assert all(bool(row["latitude"]) == georeferenced for row in rows)
+    if georeferenced:
+        assert all(len(row["latitude"].partition(".")[2]) == 6 for row in rows)
+
+
+def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
+    site = str(ROOT / "samples" / "small-suburban")
+    for name in ("first", "second"):
+        main(["plan", site, "--out", str(tmp_path / name), "--quiet"])
+    for path in (tmp_path / "first").iterdir():
+        assert path.read_bytes() == (tmp_path / "second" / path.name).read_bytes(), path.name
