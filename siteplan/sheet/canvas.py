@@ -128,9 +128,9 @@ class Canvas:
         center = shapely.Point(self.paper(symbol.at))
         self.placer.add_area(center.buffer(symbol.size_mm * keep_off, quad_segs=4))
 
-    def put(self, label: Label, candidates: Sequence[Candidate]) -> bool:
-        """Place a label on the best candidate; False if there is no room for it."""
-        best = self.placer.best(candidates, label.width, label.height)
+    def put(self, label: Label, candidates: Sequence[Candidate], *, most: float = HARD) -> bool:
+        """Place a label on the best candidate; False if all cost ``most`` or more."""
+        best = self.placer.best(candidates, label.width, label.height, most=most)
         if best is None:
             return False
         if best.leader is not None:

@@ -14,8 +14,13 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import draw_layout, label_header, label_layout
 from siteplan.sheet.features import draw_feature, label_feature
 from siteplan.sheet.limits import draw_limits, label_limits
-from siteplan.sheet.measures import draw_separations, draw_spacing, reserve_separations
-from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, View
+from siteplan.sheet.measures import (
+    draw_separations,
+    draw_spacing,
+    is_dimensioned,
+    reserve_separations,
+)
+from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.strip import StripPlan, strip_primitives
@@ -26,6 +31,8 @@ from siteplan.site.model import Feature, Site
 
 LABEL_MARGIN_MM = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
+NEAR_M = 30.0
+"""A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
 LISTED = (400, 60, 40, 24, 12, 6)
 """How many elements the strip lists, most first."""
 
@@ -38,15 +45,18 @@ def compose(content: PlanContent) -> Sheet:
     ExportError
         The paper size is unknown, or nothing fits on it at the scale asked for.
     """
-    page = paper(content.site.sheet.size)
+    full = paper(content.site.sheet.size)
+    # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
+    page = full.shrunk()
     sides = courses(content.site.parcel)
     view, strip = _arrangement(content, page, sides)
     plan = _plan_primitives(content, view, sides)
-    primitives = _ordered((*plan, *strip, *_frame(page)))
+    ordered = _ordered((*plan, *strip, *_frame(page)))
+    primitives = tuple(enlarged(item, full.enlargement) for item in ordered)
     return Sheet(
         title=content.site.project.title,
-        paper=page,
-        view=view,
+        paper=full,
+        view=view.enlarged(full.enlargement),
         unit=content.site.unit,
         primitives=primitives,
         layers=_layers(primitives),
@@ -90,19 +100,25 @@ def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
     unit = content.site.unit
     asked = content.site.sheet.scale
     for ratio in [float(asked)] if asked else map(float, scale_ratios(unit)):
-        room = ratio / 1000.0
+        room = ratio * page.enlargement / 1000.0
         fits = high_x - low_x <= (width - 2 * LABEL_MARGIN_MM) * room
         if fits and high_y - low_y <= (height - 2 * LABEL_MARGIN_MM) * room:
             center = ((low_x + high_x) / 2, (low_y + high_y) / 2)
             label = scale_label(ratio, unit)
-            return View(ratio, label, left, bottom, width, height, center)
+            return View(ratio * page.enlargement, label, left, bottom, width, height, center)
     return None
 
 
 def _extent(content: PlanContent) -> tuple[float, float, float, float]:
-    """Bounds of what must be on the plan: the parcel and what its distances are measured to."""
-    points = [content.site.parcel.bounds[:2], content.site.parcel.bounds[2:]]
-    points += [end for one in content.separations for end in (one.element_point, one.feature_point)]
+    """Bounds of what must be on the plan: the parcel, its distances, its street, wells near it."""
+    parcel = content.site.parcel
+    points = [parcel.bounds[:2], parcel.bounds[2:]]
+    drawn = [one for one in content.separations if is_dimensioned(one)]
+    points += [end for one in drawn for end in (one.element_point, one.feature_point)]
+    for feature in content.site.of_kind("street", "potable well"):
+        near = shapely.shortest_line(parcel, feature.shape)
+        if near.length < NEAR_M:
+            points.append((near.coords[1][0], near.coords[1][1]))
     for element in content.layout.elements if content.layout else ():
         bounds = element.footprint.bounds
         points += [bounds[:2], bounds[2:]]
@@ -132,7 +148,7 @@ def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> boo
     low_x, low_y, high_x, high_y = _extent(content)
     width = page.width_mm - 2 * page.margin_mm - plan.width_mm - 2 * LABEL_MARGIN_MM
     height = page.height_mm - 2 * page.margin_mm - 2 * LABEL_MARGIN_MM
-    room = ratio / 1000.0
+    room = ratio * page.enlargement / 1000.0
     return high_x - low_x <= width * room and high_y - low_y <= height * room
 
 

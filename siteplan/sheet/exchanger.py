@@ -13,6 +13,7 @@ from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.placer import Candidate, around, led
 from siteplan.sheet.styles import layer
+from siteplan.sheet.text import wrapped
 from siteplan.sheet.ties import TiePoint
 from siteplan.site.model import DisplayUnit, Entry
 
@@ -155,7 +156,14 @@ def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candida
 def _label_entry(canvas: Canvas, header: Header) -> None:
     entry = header.entry
     text = f"ENTRY {entry.label or entry.id}".upper()
-    label = Label((text,), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
     spot: XY = canvas.paper((float(entry.point.x), float(entry.point.y)))
-    places = around(spot, label.width, label.height, ENTRY_MM + 0.4)
-    canvas.put(label, places + led(spot, label.width, label.height))
+    choices = []
+    for width in (60.0, 36.0, 26.0):
+        lines = wrapped(text, width, ID_HEIGHT_MM, bold=True)
+        label = Label(lines, ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+        places = around(spot, label.width, label.height, ENTRY_MM + 0.4)
+        places += led(spot, label.width, label.height)
+        costs = canvas.placer.rate(places, label.width, label.height)
+        choices.append((float(costs.min()), len(lines), label, places))
+    _, _, label, places = min(choices, key=lambda choice: choice[:2])
+    canvas.put(label, places)

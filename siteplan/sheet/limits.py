@@ -16,6 +16,8 @@ from siteplan.site.model import DisplayUnit, Site
 
 SETBACK_INK = 3.0
 NAME_HEIGHT_MM = 2.05
+MOST_COST = 25.0
+"""A name that disturbs more than this is left out."""
 GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
 
 
@@ -40,7 +42,7 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> 
             if isinstance(part, LineString):
                 path = LineString(canvas.view.to_paper(part.coords))
                 places += beside_line(path, label)
-        canvas.put(label, places)
+        canvas.put(label, places, most=MOST_COST)
 
 
 def setback_name(rule: Rule, unit: DisplayUnit) -> str:

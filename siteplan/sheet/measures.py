@@ -21,18 +21,35 @@ TEXT_HEIGHT_MM = 2.1
 DIMENSION_INK = 25.0
 LEAST_LENGTH_MM = 1.5
 """A shorter dimension line would be a blot; the table has the figure [mm]."""
+FAR = 4.0
+"""A distance more than so many times what is required is not drawn."""
+TWIN_MM = 6.0
+"""Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
+
+
+def is_dimensioned(one: Separation) -> bool:
+    """Whether a distance is drawn: a far one would only hide the others; the table has it.
+
+    Examples
+    --------
+    >>> from siteplan.rules.model import Rule
+    >>> ten = Rule("r", "tree", ("bore",), 3.048, "10 ft", "b", "s")
+    >>> is_dimensioned(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
+    True
+    """
+    return one.provided_m <= FAR * one.rule.distance_m
 
 
 def reserve_separations(canvas: Canvas, separations: Iterable[Separation]) -> list[Separation]:
     """Separations that get a dimension, once each; labels keep off their lines from now on."""
-    seen: set[tuple[XY, XY]] = set()
-    drawn = []
+    drawn: list[Separation] = []
     for one in separations:
         ends = (one.element_point, one.feature_point)
-        if ends in seen or _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
+        if not is_dimensioned(one) or _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
             continue
-        seen.add(ends)
+        if any(_twins(canvas, one, other) for other in drawn):
+            continue
         drawn.append(one)
         canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK)
     return drawn
@@ -121,6 +138,15 @@ def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]
         spot = start + share * (end - start)
         found.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
     return found
+
+
+def _twins(canvas: Canvas, one: Separation, other: Separation) -> bool:
+    """Whether two dimension lines would lie on each other."""
+    apart = max(
+        _length_mm(canvas, one.element_point, other.element_point),
+        _length_mm(canvas, one.feature_point, other.feature_point),
+    )
+    return apart < (TWIN_MM if one.feature == other.feature else 0.5)
 
 
 def _left_to_right(start: XY, end: XY) -> tuple[XY, XY]:

@@ -138,12 +138,27 @@ AnyPrimitive = TypeVar("AnyPrimitive", Polyline, Polygon, Hatch, Text, Symbol, D
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A sheet size, landscape [mm]."""
+    """A sheet size, landscape [mm].
+
+    Parameters
+    ----------
+    margin_mm
+        From the paper's edge to the frame [mm].
+    enlargement
+        How many times larger than usual text, symbols and gaps are drawn.
+    """
 
     name: str
     width_mm: float
     height_mm: float
     margin_mm: float
+    enlargement: float = 1.0
+
+    def shrunk(self) -> Paper:
+        """The paper divided by its enlargement."""
+        factor = self.enlargement
+        width, height, margin = self.width_mm, self.height_mm, self.margin_mm
+        return Paper(self.name, width / factor, height / factor, margin / factor, factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +197,13 @@ class View:
     def to_model(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Model points [m] of places on paper [mm], shape (n, 2)."""
         return (np.asarray(points, float) - self.middle) * (self.ratio / 1000.0) + self.center
+
+    def enlarged(self, factor: float) -> View:
+        """The same view on paper so many times larger."""
+        return View(
+            self.ratio / factor, self.label, self.left_mm * factor, self.bottom_mm * factor,
+            self.width_mm * factor, self.height_mm * factor, self.center,
+        )  # fmt: skip
 
     def metres(self, size_mm: float) -> float:
         """Length in the model [m] of a length on paper [mm]."""
@@ -232,5 +254,37 @@ def moved(item: Primitive, dx: float, dy: float) -> Primitive:
             return replace(item, start=start, end=end, text_at=text_at)
 
 
+def enlarged(item: Primitive, factor: float) -> Primitive:
+    """The primitive with every length on paper multiplied; places in the model stay.
+
+    Examples
+    --------
+    >>> enlarged(Text("A", (1.0, 2.0), 2.5, "text", "0", "paper"), 2.0).at
+    (2.0, 4.0)
+    """
+    on_paper = factor if item.space == "paper" else 1.0
+    match item:
+        case Polyline():
+            return replace(item, points=_scaled(item.points, on_paper))
+        case Polygon():
+            return replace(item, rings=tuple(_scaled(ring, on_paper) for ring in item.rings))
+        case Hatch():
+            rings = tuple(_scaled(ring, on_paper) for ring in item.rings)
+            return replace(item, rings=rings, gap_mm=item.gap_mm * factor)
+        case Text():
+            at = _scaled((item.at,), on_paper)[0]
+            return replace(item, at=at, height_mm=item.height_mm * factor)
+        case Symbol():
+            at = _scaled((item.at,), on_paper)[0]
+            return replace(item, at=at, size_mm=item.size_mm * factor)
+        case Dimension():
+            height, offset = item.height_mm * factor, item.offset_mm * factor
+            return replace(item, height_mm=height, offset_mm=offset)
+
+
 def _shifted(points: Ring, dx: float, dy: float) -> Ring:
     return tuple((x + dx, y + dy) for x, y in points)
+
+
+def _scaled(points: Ring, factor: float) -> Ring:
+    return tuple((x * factor, y * factor) for x, y in points)

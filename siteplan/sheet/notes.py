@@ -10,6 +10,7 @@ from importlib.resources import files
 from siteplan.layout.model import Header
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import Block, Flow
+from siteplan.sheet.measures import is_dimensioned
 from siteplan.site.kinds import kinds
 
 MOST_FINDINGS = 4
@@ -46,6 +47,8 @@ def notes_block(content: PlanContent, width: float) -> Block:
 
 def _conditions(content: PlanContent) -> frozenset[str]:
     true = {"always", content.site.unit, content.required.basis}
+    if not all(is_dimensioned(one) for one in content.separations):
+        true.add("far")
     layout = content.layout
     if layout is not None and layout.elements:
         true.add(layout.system)

@@ -76,14 +76,14 @@ class Placer:
         self._tree = None
 
     def best(
-        self, candidates: Sequence[Candidate], width: float, height: float
+        self, candidates: Sequence[Candidate], width: float, height: float, *, most: float = HARD
     ) -> Candidate | None:
-        """The cheapest candidate for a box of that size [mm], or None if all are taken."""
+        """The cheapest candidate for a box of that size [mm], or None if all cost ``most``."""
         if not candidates:
             return None
         costs = self.rate(candidates, width, height)
         choice = int(np.argmin(costs))
-        return candidates[choice] if costs[choice] < HARD else None
+        return candidates[choice] if costs[choice] < most else None
 
     def rate(
         self, candidates: Sequence[Candidate], width: float, height: float

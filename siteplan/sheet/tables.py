@@ -35,6 +35,8 @@ def elements_block(content: PlanContent, width: float, most: int) -> Block:
     flow.heading(elements_title(layout, unit))
     ties = tie_points(content.site, layout)
     columns, rows = _element_rows(layout, unit, ties if len(layout.elements) <= MOST_TIED else ())
+    if sum(natural_widths(columns, rows)) > width:
+        columns, rows = _element_rows(layout, unit, ())
     shown = rows[:most]
     _side_by_side(flow, columns, shown)
     if len(rows) > len(shown):
