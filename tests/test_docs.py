@@ -1,0 +1,74 @@
+"""What the documents say is so: their Python runs, their links lead somewhere, their keys exist."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from siteplan.cli import _parser
+from siteplan.site.kinds import kinds
+from siteplan.site.site_file import read_site
+
+ROOT = Path(__file__).parent.parent
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(text: str, language: str) -> list[str]:
+    return re.findall(rf"^ *```{language}\n(.*?)^ *```$", text, flags=re.MULTILINE | re.DOTALL)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_links_lead_somewhere(page: Path) -> None:
+    for target in re.findall(r"\]\(([^)#]+)\)", page.read_text(encoding="utf-8")):
+        assert (page.parent / target).exists(), target
+
+
+def test_the_python_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    found = blocks(README, "python")
+    assert found
+    for block in found:
+        exec(compile(block, "README.md", "exec"), {})
+
+
+def test_the_two_commands_of_the_readme_are_one_line_each() -> None:
+    commands = blocks(README, "sh")
+    assert [command.count("\n") for command in commands] == [1, 1]
+    words = shlex.split(commands[0].split("&&")[-1])
+    assert words[0].endswith("/siteplan")
+    arguments = _parser().parse_args(words[1:])
+    assert (ROOT / arguments.site).is_dir()
+
+
+def test_the_quickstarts_toml_is_a_site_file(tmp_path: Path) -> None:
+    text = (ROOT / "docs/quickstart.md").read_text(encoding="utf-8")
+    lot = '[project]\ntitle = "x"\nowner = "y"\ndate = 2026-01-31\n[geometry]\n'
+    lot += "parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]\n"
+    pieces = [re.sub(r"^   ", "", block, flags=re.MULTILINE) for block in blocks(text, "toml")]
+    assert len(pieces) == 2
+    path = tmp_path / "site.toml"
+    path.write_text(lot + "\n".join(pieces), encoding="utf-8")
+    assert len(read_site(path).own_rules) == 1
+
+
+def test_every_kind_and_default_stands_in_the_reference() -> None:
+    text = (ROOT / "docs/site-file.md").read_text(encoding="utf-8")
+    for kind in kinds():
+        assert f"`{kind}`" in text, kind
+    defaults = tomllib.loads((ROOT / "siteplan/site/defaults.toml").read_text(encoding="utf-8"))
+    for table in defaults.values():
+        for key in table:
+            assert key in text, key
+
+
+def test_every_sample_has_five_lines_of_readme_and_its_command() -> None:
+    for folder in (path for path in (ROOT / "samples").iterdir() if path.is_dir()):
+        lines = (folder / "README.md").read_text(encoding="utf-8").splitlines()
+        prose = [line for line in lines if line and not line.startswith("#")]
+        assert 3 <= len(prose) <= 5
+        assert f"`siteplan plan samples/{folder.name}`" in prose[-1]
