@@ -19,13 +19,17 @@ from siteplan.sheet.placer import (
     HARD,
     Candidate,
     Placer,
+    around,
     box_corners,
     leader_path,
+    led,
 )
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import DESCENT, text_width
 from siteplan.site.model import DisplayUnit
 
+CROSSED_LEADER = 80.0
+"""What a leader pays for crossing another leader or a symbol."""
 LINE_PITCH = 1.65
 """Distance of base lines, in heights of a capital."""
 
@@ -65,6 +69,7 @@ class Canvas:
         self.view = view
         self.unit = unit
         self.primitives: list[Primitive] = []
+        self.unplaced: list[str] = []
         self._hatched: list[BaseGeometry] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
@@ -126,17 +131,43 @@ class Canvas:
         """Draw a symbol; labels keep off ``keep_off`` times its radius."""
         self.primitives.append(symbol)
         center = shapely.Point(self.paper(symbol.at))
-        self.placer.add_area(center.buffer(symbol.size_mm * keep_off, quad_segs=4))
+        disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
+        self.placer.add_area(disk, leader_cost=CROSSED_LEADER)
 
     def put(self, label: Label, candidates: Sequence[Candidate], *, most: float = HARD) -> bool:
         """Place a label on the best candidate; False if all cost ``most`` or more."""
-        best = self.placer.best(candidates, label.width, label.height, most=most)
-        if best is None:
+        return self.put_one([(label, candidates)], most=most)
+
+    def put_one(
+        self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
+    ) -> bool:
+        """Place one of several versions of a label, the cheapest, earlier ones preferred."""
+        ranked = []
+        for rank, (label, candidates) in enumerate(choices):
+            if candidates:
+                costs = self.placer.rate(candidates, label.width, label.height)
+                place = int(costs.argmin())
+                ranked.append((float(costs[place]) + 2.0 * rank, rank, candidates[place]))
+        cost, rank, best = min(ranked, key=lambda one: one[:2], default=(HARD, 0, None))
+        if best is None or cost >= most:
+            if most >= HARD and choices:
+                self.unplaced.append(" ".join(choices[0][0].lines))
             return False
+        label = choices[rank][0]
         if best.leader is not None:
             self._lead(label, best)
         self.write(label, best.center, best.angle_deg)
         return True
+
+    def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
+        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
+        spot = self.paper(at)
+        choices = []
+        for label in labels:
+            size = (label.width, label.height)
+            places = around(spot, *size, gap) + led(spot, *size, stand_off=gap + 0.2)
+            choices.append((label, places))
+        return self.put_one(choices)
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""
@@ -176,7 +207,7 @@ class Canvas:
     def _lead(self, label: Label, place: Candidate) -> None:
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
-        self.placer.add_line(path, HARD)
+        self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)
         (tail_x, tail_y), (x, y) = path[-2:]
         reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
         tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)

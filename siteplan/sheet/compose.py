@@ -11,7 +11,7 @@ from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.exchanger import draw_layout, label_header, label_layout
+from siteplan.sheet.exchanger import draw_layout, label_entry, label_header, label_layout
 from siteplan.sheet.features import draw_feature, label_feature
 from siteplan.sheet.limits import draw_limits, label_limits
 from siteplan.sheet.measures import (
@@ -50,8 +50,8 @@ def compose(content: PlanContent) -> Sheet:
     page = full.shrunk()
     sides = courses(content.site.parcel)
     view, strip = _arrangement(content, page, sides)
-    plan = _plan_primitives(content, view, sides)
-    ordered = _ordered((*plan, *strip, *_frame(page)))
+    canvas = _plan_canvas(content, view, sides)
+    ordered = _ordered((*canvas.primitives, *strip, *_frame(page)))
     primitives = tuple(enlarged(item, full.enlargement) for item in ordered)
     return Sheet(
         title=content.site.project.title,
@@ -60,6 +60,7 @@ def compose(content: PlanContent) -> Sheet:
         unit=content.site.unit,
         primitives=primitives,
         layers=_layers(primitives),
+        unplaced=tuple(canvas.unplaced),
     )
 
 
@@ -152,7 +153,7 @@ def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> boo
     return high_x - low_x <= width * room and high_y - low_y <= height * room
 
 
-def _plan_primitives(content: PlanContent, view: View, sides: tuple[Side, ...]) -> list[Primitive]:
+def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Canvas:
     """Everything on the plan: lines first, then labels, the ones that matter most first."""
     site, layout = content.site, content.layout
     canvas = Canvas(view, site.unit)
@@ -169,12 +170,14 @@ def _plan_primitives(content: PlanContent, view: View, sides: tuple[Side, ...]) 
     draw_separations(canvas, drawn)
     if layout is not None:
         draw_spacing(canvas, layout)
+        if layout.header is not None:
+            label_entry(canvas, layout.header)
     for feature in site.features:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     if layout is not None and layout.header is not None:
         label_header(canvas, layout.header)
     label_limits(canvas, site, content.keep_outs)
-    return canvas.primitives
+    return canvas
 
 
 def _smaller(site: Site, feature: Feature) -> BaseGeometry:

@@ -10,8 +10,8 @@ from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, W
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.features import on_line
 from siteplan.sheet.formats import short_mark
-from siteplan.sheet.model import XY, Symbol
-from siteplan.sheet.placer import Candidate, around, led
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.placer import Candidate, led
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import wrapped
 from siteplan.sheet.ties import TiePoint
@@ -20,10 +20,14 @@ from siteplan.site.model import DisplayUnit, Entry
 ID_HEIGHT_MM = 2.3
 BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
 TIE_MM = 1.1
+BORE_KEEP_OFF, WELL_KEEP_OFF = 1.4, 1.2
+"""How much more than its radius a symbol keeps free of text."""
 NEW_INK = 40.0
 HEADER_LETTERS = "HDR"
 HEADER_STEP_MM = 60.0
 """Length of header for each of its letters [mm]."""
+MOST_LETTER = 100.0
+"""Letters that disturb more than this are left out."""
 
 
 def draw_layout(
@@ -41,24 +45,23 @@ def draw_layout(
     for element in layout.elements:
         _draw_element(canvas, element)
     for tie in ties:
-        canvas.symbol(Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=1.2)
+        canvas.symbol(
+            Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=WELL_KEEP_OFF
+        )
     for entry in entries:
-        chosen = header is not None and entry == header.entry
-        name, size = ("entry", ENTRY_MM) if chosen else ("candidate", CANDIDATE_MM)
-        at = (float(entry.point.x), float(entry.point.y))
-        canvas.symbol(Symbol(name, at, size, name, layer("entry")))
+        if header is None or entry.id != header.entry.id:
+            _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
+    if header is not None:
+        _draw_entry(canvas, header.entry, "entry", ENTRY_MM)
 
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
-    """Write the ids of all elements and tie points, then name the entry."""
+    """Write the ids of all elements and tie points."""
     for element in layout.elements:
         _label_element(canvas, element)
     for tie in ties:
         label = Label((tie.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
-        spot = canvas.paper(tie.at)
-        canvas.put(label, around(spot, label.width, label.height, TIE_MM + 0.6))
-    if layout.header is not None:
-        _label_entry(canvas, layout.header)
+        canvas.put_around([label], tie.at, TIE_MM * WELL_KEEP_OFF)
 
 
 def label_header(canvas: Canvas, header: Header) -> None:
@@ -71,7 +74,8 @@ def label_header(canvas: Canvas, header: Header) -> None:
         count = min(count, left)
         left -= count
         for number in range(count):
-            canvas.put(label, on_line(path, (number + 0.5) / count, 0.6 / count))
+            places = on_line(path, (number + 0.5) / count, 0.6 / count)
+            canvas.put(label, places, most=MOST_LETTER)
 
 
 def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple[str, str], ...]:
@@ -92,17 +96,22 @@ def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple
     return tuple(pairs)
 
 
+def _draw_entry(canvas: Canvas, entry: Entry, name: str, size: float) -> None:
+    at = (float(entry.point.x), float(entry.point.y))
+    canvas.symbol(Symbol(name, at, size, name, layer("entry")))
+
+
 def _draw_element(canvas: Canvas, element: Element) -> None:
     at, unit = (element.x_m, element.y_m), canvas.unit
     facts = element_attributes(element, unit)
     match element:
         case Bore():
             symbol = Symbol("bore", at, BORE_MM, "element", layer("bore"), attributes=facts)
-            canvas.symbol(symbol, keep_off=1.4)
+            canvas.symbol(symbol, keep_off=BORE_KEEP_OFF)
         case Well():
             name = f"{element.role}-well"
             symbol = Symbol(name, at, WELL_MM, "element", layer("well"), attributes=facts)
-            canvas.symbol(symbol, keep_off=1.2)
+            canvas.symbol(symbol, keep_off=WELL_KEEP_OFF)
         case Coil():
             size = element.diameter_m / 2 * 1000.0 / canvas.view.ratio
             symbol = Symbol("coil", at, size, "coil", layer("coil"), attributes=facts)
@@ -122,12 +131,10 @@ def _label_element(canvas: Canvas, element: Element) -> None:
     if isinstance(element, Trench):
         canvas.put(label, _trench_places(canvas, element, label))
         return
-    gap = {"bore": BORE_MM * 1.25, "well": WELL_MM}.get(element.kind)
+    gap = {"bore": BORE_MM * BORE_KEEP_OFF, "well": WELL_MM * WELL_KEEP_OFF}.get(element.kind)
     if gap is None:
         gap = element.reach_m * 1000.0 / canvas.view.ratio
-    spot = canvas.paper((element.x_m, element.y_m))
-    places = around(spot, label.width, label.height, gap * 0.85 + 0.5)
-    canvas.put(label, places + led(spot, label.width, label.height))
+    canvas.put_around([label], (element.x_m, element.y_m), gap)
 
 
 def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candidate]:
@@ -153,17 +160,13 @@ def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candida
     return [*found, *led((middle.x, middle.y), label.width, label.height)]
 
 
-def _label_entry(canvas: Canvas, header: Header) -> None:
+def label_entry(canvas: Canvas, header: Header) -> None:
+    """Name the entry that the header reaches."""
     entry = header.entry
     text = f"ENTRY {entry.label or entry.id}".upper()
-    spot: XY = canvas.paper((float(entry.point.x), float(entry.point.y)))
-    choices = []
+    at = (float(entry.point.x), float(entry.point.y))
+    labels = []
     for width in (60.0, 36.0, 26.0):
         lines = wrapped(text, width, ID_HEIGHT_MM, bold=True)
-        label = Label(lines, ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
-        places = around(spot, label.width, label.height, ENTRY_MM + 0.4)
-        places += led(spot, label.width, label.height)
-        costs = canvas.placer.rate(places, label.width, label.height)
-        choices.append((float(costs.min()), len(lines), label, places))
-    _, _, label, places = min(choices, key=lambda choice: choice[:2])
-    canvas.put(label, places)
+        labels.append(Label(lines, ID_HEIGHT_MM, "text-header", layer("ids"), bold=True))
+    canvas.put_around(labels, at, ENTRY_MM)

@@ -14,9 +14,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.placer import CLEARANCE_MM, Candidate, around, box_corners, led
+from siteplan.sheet.placer import CLEARANCE_MM, HARD, Candidate, box_corners, led
 from siteplan.sheet.styles import Treatment, layer, treatment
-from siteplan.sheet.text import LEAST_HEIGHT_MM, text_width, wrapped
+from siteplan.sheet.text import text_width, wrapped
 from siteplan.site.kinds import Kind, kinds
 from siteplan.site.model import DisplayUnit, Feature
 
@@ -24,6 +24,8 @@ LABEL_HEIGHT_MM = 2.3
 SMALL_HEIGHT_MM = 2.05
 LETTER_STEP_MM = 42.0
 """Distance between the letters in a utility line [mm]."""
+MOST_INSIDE = 60.0
+"""A name that disturbs more than this inside its area is led out of it."""
 INK = {"building": 30.0, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
@@ -72,7 +74,7 @@ def label_feature(
     elif isinstance(seen, Point):
         _name_point(canvas, _xy(seen), text, look)
     elif seen.area == 0.0:
-        _name_line(canvas, seen, text, "text-existing")
+        _name_line(canvas, seen, text, "text-existing", bold=look.bold)
     else:
         alone = seen.difference(others)
         _name_area(canvas, seen if alone.is_empty else alone, text, look)
@@ -113,12 +115,8 @@ def _labels(text: str, look: Treatment, height: float) -> Iterable[Label]:
 
 
 def _name_point(canvas: Canvas, at: tuple[float, float], text: str, look: Treatment) -> None:
-    spot = canvas.paper(at)
-    for label in list(_labels(text, look, LABEL_HEIGHT_MM))[:2]:
-        places = around(spot, label.width, label.height, look.size + 0.8)
-        places += led(spot, label.width, label.height)
-        if canvas.put(label, places):
-            return
+    labels = list(_labels(text, look, LABEL_HEIGHT_MM))[:3]
+    canvas.put_around(labels, at, look.size or 2.0)
 
 
 def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -> None:
@@ -129,13 +127,15 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
         [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
     )
     labels = list(_labels(text, look, LABEL_HEIGHT_MM))
-    for label in labels:
-        if canvas.put(label, _inside(shape, label)):
-            return
-    middle = shape.representative_point()
-    for label in labels[:2][::-1]:
-        if canvas.put(label, led(_xy(middle), label.width, label.height)):
-            return
+    if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
+        return
+    middle = _xy(shape.representative_point())
+    canvas.put_one(
+        [
+            (label, [*_inside(shape, label), *led(middle, label.width, label.height)])
+            for label in labels[:3]
+        ]
+    )
 
 
 def _inside(shape: Area, label: Label) -> list[Candidate]:
@@ -207,15 +207,21 @@ def _direction(path: LineString, share: float) -> tuple[float, tuple[float, floa
 
 
 def _name_line(
-    canvas: Canvas, seen: BaseGeometry, text: str, style: str, *, over: bool = False
-) -> bool:
+    canvas: Canvas, seen: BaseGeometry, text: str, style: str,
+    *, over: bool = False, bold: bool = False,
+) -> None:  # fmt: skip
     """Write a name beside a line, or over it, turned along it."""
     parts = _lines(shapely.line_merge(seen) if seen.geom_type.startswith("Multi") else seen)
-    label = Label((text,), max(SMALL_HEIGHT_MM, LEAST_HEIGHT_MM), style, layer("label"))
+    height = LABEL_HEIGHT_MM if bold else SMALL_HEIGHT_MM
+    label = Label((text,), height, style, layer("label"), bold=bold)
     places = []
     for part in sorted(parts, key=lambda part: -part.length)[:3]:
-        places += beside_line(LineString(canvas.view.to_paper(part.coords)), label, over=over)
-    return canvas.put(label, places)
+        path = LineString(canvas.view.to_paper(part.coords))
+        places += beside_line(path, label, over=over)
+        if not over:
+            middle = path.interpolate(0.5, normalized=True)
+            places += led(_xy(middle), label.width, label.height)
+    canvas.put(label, places, most=HARD if not over else MOST_INSIDE)
 
 
 def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[Candidate]:

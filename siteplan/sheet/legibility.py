@@ -8,12 +8,22 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from shapely import Polygon, STRtree
+from shapely import LineString, Polygon, STRtree
 
-from siteplan.sheet.model import Dimension, Sheet, Symbol, Text
+from siteplan.sheet.model import XY, Dimension, Polyline, Sheet, Symbol, Text
+from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.text import LEAST_HEIGHT_MM, text_depth, text_width
 
-PlotCode = Literal["text too small", "text on text", "text outside frame", "text on symbol"]
+PlotCode = Literal[
+    "text too small",
+    "text on text",
+    "text outside frame",
+    "text on symbol",
+    "line through text",
+    "line wiped",
+    "label without place",
+]
+NEVER_WIPED = ("property", "trench", "building")
 TOUCH_MM2 = 0.05
 """Overlap of two boxes that is no more than rounding [mm2]."""
 
@@ -30,7 +40,7 @@ class PlotFault:
 
 
 def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
-    """Text under the minimum height, over other text or a symbol, or outside its frame."""
+    """Text under the minimum height, over other ink, outside its frame, or without a place."""
     texts = sheet_texts(sheet)
     boxes = [text_box(text, sheet) for text in texts]
     return (
@@ -38,6 +48,9 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_outside(sheet, texts, boxes),
         *_overlapping(texts, boxes),
         *_on_symbols(sheet, texts, boxes),
+        *_struck(sheet, texts, boxes),
+        *_wiped(sheet),
+        *(PlotFault("label without place", text, 0.0, 0.0) for text in sheet.unplaced),
     )
 
 
@@ -116,3 +129,38 @@ def _on_symbols(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> 
         for symbol, text in pairs
         if boxes[text].intersection(disks[symbol]).area > TOUCH_MM2
     ]
+
+
+def _struck(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    """Text of the strip that a rule runs through."""
+    rules = [LineString(_closed(item)) for item in sheet.of_type(Polyline) if item.space == "paper"]
+    papers = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "paper"]
+    pairs = zip(*STRtree(rules).query([box for _, box in papers], "intersects"), strict=True)
+    lined = {text for text, _ in pairs}
+    letters = ("LEGN",)
+    return [
+        _fault("line through text", *papers[text])
+        for text in sorted(lined)
+        if not papers[text][0].layer.endswith(letters)
+    ]
+
+
+def _wiped(sheet: Sheet) -> list[PlotFault]:
+    """Lines that a mask interrupts though they must be seen whole."""
+    lines = [
+        LineString(sheet.view.to_paper(_closed(item)))
+        for item in sheet.of_type(Polyline)
+        if item.space == "model" and item.style in NEVER_WIPED
+    ]
+    masks = [
+        Polygon(sheet.view.to_paper(item.rings[0]))
+        for item in sheet.of_type(Fill)
+        if item.space == "model" and item.style == "mask"
+    ]
+    pairs = zip(*STRtree(lines).query(masks, "intersects"), strict=True)
+    where = [masks[mask].centroid for mask, _ in pairs]
+    return [PlotFault("line wiped", "", round(at.x, 1), round(at.y, 1)) for at in where]
+
+
+def _closed(item: Polyline) -> tuple[XY, ...]:
+    return (*item.points, item.points[0]) if item.closed else item.points

@@ -18,6 +18,8 @@ SETBACK_INK = 3.0
 NAME_HEIGHT_MM = 2.05
 MOST_COST = 25.0
 """A name that disturbs more than this is left out."""
+UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
+"""Kinds whose own area tells that nothing goes there."""
 GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
 
 
@@ -25,7 +27,7 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
     """Draw the union of all keep-outs as one light hatch, and the edge of each rule's ground."""
     lines = setback_lines(site, keep_outs)
     taken = shapely.union_all([one.shape for one in keep_outs])
-    filled = shapely.union_all([feature.shape for feature in site.of_kind("building", "pond")])
+    filled = shapely.union_all([feature.shape for feature in site.of_kind(*UNHATCHED)])
     band = taken.intersection(site.parcel).difference(filled)
     canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=3.4)
     for _, line in lines:
@@ -67,7 +69,9 @@ def setback_lines(
     for one in keep_outs:
         if one.rule.distance_m > 0.0:
             grouped.setdefault((one.rule.subject, one.rule.distance_m), []).append(one)
-    inner = site.parcel.buffer(-0.05)
+    inner = site.parcel.buffer(-0.05).difference(
+        shapely.union_all([feature.shape for feature in site.of_kind("building")])
+    )
     found = []
     for group in grouped.values():
         edge = shapely.union_all([one.shape for one in group]).boundary.intersection(inner)

@@ -220,6 +220,8 @@ class Sheet:
         In drawing order: a later one lies over an earlier one.
     layers
         Every layer used, with the style that stands for it.
+    unplaced
+        Labels that found no free place; the sheet says them nowhere else.
     """
 
     title: str
@@ -228,6 +230,7 @@ class Sheet:
     unit: DisplayUnit
     primitives: tuple[Primitive, ...]
     layers: tuple[tuple[str, str], ...]
+    unplaced: tuple[str, ...] = ()
 
     def of_type(self, kind: type[AnyPrimitive]) -> tuple[AnyPrimitive, ...]:
         """Primitives of one type, in drawing order."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -23,6 +23,8 @@ LANDING_MM: Final = 2.0
 """Length of the level piece of a leader [mm]."""
 FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
+REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
+"""How far a label may be led away from what it names [mm]."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -41,12 +43,15 @@ class Candidate:
         How much worse than the best place this one is by itself.
     leader
         Where a leader would point to on paper [mm]; None: no leader needed.
+    stand_off
+        How far from that point the leader ends, at the edge of a symbol [mm].
     """
 
     center: XY
     angle_deg: float = 0.0
     cost: float = 0.0
     leader: XY | None = None
+    stand_off: float = 0.0
 
 
 class Placer:
@@ -57,9 +62,12 @@ class Placer:
         shapely.prepare(self._frame)
         self._ink: list[BaseGeometry] = []
         self._cost: list[float] = []
+        self._leader_cost: list[float] = []
         self._tree: STRtree | None = None
 
-    def add_line(self, points: npt.ArrayLike, cost: float) -> None:
+    def add_line(
+        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
+    ) -> None:
         """Remember a line, by its pieces, so that long ones are cheap to look up."""
         array = np.asarray(points, float)
         if len(array) < 2:
@@ -67,12 +75,16 @@ class Placer:
         pieces = [LineString(piece) for piece in pairwise(array)]
         self._ink.extend(pieces)
         self._cost.extend([cost] * len(pieces))
+        self._leader_cost.extend([cost if leader_cost is None else leader_cost] * len(pieces))
         self._tree = None
 
-    def add_area(self, area: BaseGeometry, cost: float = HARD) -> None:
+    def add_area(
+        self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
+    ) -> None:
         """Remember an area that labels should keep off, a symbol or a label."""
         self._ink.append(area)
         self._cost.append(cost)
+        self._leader_cost.append(cost if leader_cost is None else leader_cost)
         self._tree = None
 
     def best(
@@ -91,12 +103,12 @@ class Placer:
         """What each candidate costs; ``HARD`` or more where the place is taken."""
         boxes = self._boxes(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
-        costs += self._covered(boxes)
+        costs += self._covered(boxes, self._cost)
         costs[~shapely.contains(self._frame, boxes)] += HARD
         led = [index for index, one in enumerate(candidates) if one.leader is not None]
         if led:
             lines = [_leader(candidates[index], width, height) for index in led]
-            costs[led] += self._covered(np.array(lines))
+            costs[led] += self._covered(np.array(lines), self._leader_cost)
         return costs
 
     def has_line(self, area: BaseGeometry) -> bool:
@@ -105,14 +117,17 @@ class Placer:
 
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line."""
-        return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])
+        line = np.array([shapely.linestrings(np.asarray(points))])
+        return float(self._covered(line, self._cost)[0])
 
-    def _covered(self, shapes: npt.NDArray[np.object_]) -> npt.NDArray[np.float64]:
+    def _covered(
+        self, shapes: npt.NDArray[np.object_], cost: list[float]
+    ) -> npt.NDArray[np.float64]:
         """Cost of the ink under each shape."""
         if not self._ink:
             return np.zeros(len(shapes))
         which, ink = self._hits(shapes)
-        weights = np.asarray(self._cost)[ink]
+        weights = np.asarray(cost)[ink]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
 
     def _hits(self, shapes: BaseGeometry | npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
@@ -162,45 +177,56 @@ def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]
     across = target[0] - x
     if abs(across) < width / 2 + LANDING_MM:
         side = math.copysign(1.0, target[1] - y)
-        return (x, y + side * (height / 2 + FOOT_MM)), target
+        return _stopped(((x, y + side * (height / 2 + FOOT_MM)), target), place.stand_off)
     side = math.copysign(1.0, across)
     foot = x + side * (width / 2 + FOOT_MM)
-    return (foot, y), (foot + side * LANDING_MM, y), target
+    return _stopped(((foot, y), (foot + side * LANDING_MM, y), target), place.stand_off)
+
+
+def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
+    """The path, ending so far before its last point."""
+    (x, y), (end_x, end_y) = path[-2:]
+    reach = math.hypot(end_x - x, end_y - y)
+    share = max(1.0 - stand_off / max(reach, 1e-9), 0.05)
+    return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
 
 def _leader(place: Candidate, width: float, height: float) -> BaseGeometry:
     """The leader without its tip: what it points at is no obstacle."""
     path = LineString(leader_path(place, width, height))
-    return shapely.ops.substring(path, 0.0, max(path.length - 1.5, 0.1))
+    tip = 0.1 if place.stand_off else 1.5
+    return shapely.ops.substring(path, 0.0, max(path.length - tip, 0.1))
 
 
-def around(
-    center: XY, width: float, height: float, gap: float, *, cost: float = 1.0
-) -> list[Candidate]:
-    """Eight places around a point symbol of radius ``gap``, upper right first."""
-    x, y = width / 2 + gap, height / 2 + gap
-    tight = 0.75
+def around(center: XY, width: float, height: float, gap: float) -> list[Candidate]:
+    """Eight places around a symbol that takes a circle of radius ``gap``, upper right first.
+
+    Examples
+    --------
+    >>> around((0.0, 0.0), 6.0, 2.0, 2.0)[4].center
+    (5.55, 0.0)
+    """
+    clear = gap + CLEARANCE_MM + 0.05
+    x, y = width / 2 + 0.75 * clear, height / 2 + 0.75 * clear
     spots = [
-        (x * 1.0, y * tight), (-x, y * tight), (x, -y * tight), (-x, -y * tight),
-        (x + 0.6, 0.0), (-x - 0.6, 0.0), (0.0, y + 0.4), (0.0, -y - 0.4),
+        (x, y), (-x, y), (x, -y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
+        (0.0, height / 2 + clear), (0.0, -height / 2 - clear),
     ]  # fmt: skip
     return [
-        Candidate((center[0] + dx, center[1] + dy), 0.0, cost * rank)
+        Candidate((center[0] + dx, center[1] + dy), 0.0, 0.7 * rank)
         for rank, (dx, dy) in enumerate(spots)
     ]
 
 
-def led(
-    target: XY, width: float, height: float, *, reaches: Iterable[float] = (8, 13, 19, 26, 34, 44)
-) -> list[Candidate]:
+def led(target: XY, width: float, height: float, *, stand_off: float = 0.0) -> list[Candidate]:
     """Places at growing distance around a point, each with a leader to it."""
     found = []
-    for reach in reaches:
+    for reach in REACHES_MM:
         for turn in range(0, 360, 20):
             dx, dy = math.cos(math.radians(turn)), math.sin(math.radians(turn))
             center = (
                 target[0] + dx * (reach + width / 2),
                 target[1] + dy * (reach + height / 2),
             )
-            found.append(Candidate(center, 0.0, 14.0 + 0.6 * reach, target))
+            found.append(Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off))
     return found

@@ -133,9 +133,8 @@ def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
     depth = short_mark(first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit)
     match first.kind:
         case "trench":
-            facts = (
-                f"Ends of trench centre lines, {unit}. {depth} deep, {_trench_facts(first, unit)}."
-            )
+            more = _trench_facts(layout, unit)
+            facts = f"Ends of trench centre lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
             facts = f"Coil centres, {unit}. Ø {size}, in water {depth} deep."
@@ -146,10 +145,11 @@ def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
     return facts
 
 
-def _trench_facts(element: Element, unit: DisplayUnit) -> str:
-    if not isinstance(element, Trench):
-        return ""
-    return f"{short_mark(element.width_m, unit)} wide, {element.pipes} pipes"
+def _trench_facts(layout: Layout, unit: DisplayUnit) -> str:
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    bent = any(len(trench.line.coords) > 2 for trench in trenches)
+    facts = f"{short_mark(trenches[0].width_m, unit)} wide, {trenches[0].pipes} pipes"
+    return facts + (". Bends: see elements.csv" if bent else "")
 
 
 def _inches(length_m: float, unit: DisplayUnit) -> str:

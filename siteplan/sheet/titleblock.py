@@ -98,7 +98,7 @@ def seal_block(width: float) -> Block:
     flow.box("hair", (width - box, top), box, SEAL_MM)
     flow.depth = top + SEAL_MM / 2 + 1.0
     flow.text("SPACE FOR SEAL", width - box / 2, anchor="center", style="text-existing")
-    for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "LICENSE, DATE")):
+    for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "DATE")):
         flow.depth = top + depth
         flow.line("hair", right=width - box - 4.0)
         flow.depth += 3.0
