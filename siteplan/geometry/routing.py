@@ -173,13 +173,6 @@ class RouteGraph:
         )
         return np.atleast_2d(costs), np.atleast_2d(before).astype(np.intp)
 
-    def cost_of(self) -> dict[Link, float]:
-        """Cost of each stretch by its two points, lower index first."""
-        pairs = np.sort(self.links, axis=1)
-        return {
-            (int(a), int(b)): float(cost) for (a, b), cost in zip(pairs, self.costs, strict=True)
-        }
-
 
 def route_graph(
     region: Region, stops: Points, *, prices: Prices, helpers: Points, helper_links: Links
@@ -227,12 +220,11 @@ def shunning(graph: RouteGraph, places: Sequence[int], cost_m: float) -> RouteGr
     """Graph in which every stretch that touches one of the places costs more [m]."""
     if not places:
         return graph
-    starts, ends = graph.points[graph.links[:, 0]], graph.points[graph.links[:, 1]]
-    steps, spots = (ends - starts)[:, None], graph.points[list(places)][None]
-    offsets = spots - starts[:, None]
-    share = np.clip((offsets * steps).sum(axis=2) / (steps**2).sum(axis=2), 0.0, 1.0)
-    off = offsets - share[..., None] * steps
-    touching = np.any(np.hypot(off[..., 0], off[..., 1]) <= TOLERANCE, axis=1)
+    stretches = np.asarray(shapely.linestrings(graph.points[graph.links]))
+    spots = np.asarray(shapely.points(graph.points[list(places)]))
+    found = shapely.STRtree(spots).query(stretches, predicate="dwithin", distance=TOLERANCE)
+    touching = np.zeros(len(graph.links))
+    touching[found[0]] = 1.0
     return RouteGraph(graph.points, graph.links, graph.costs + cost_m * touching)
 
 
@@ -254,12 +246,12 @@ def shortest_tree(
     costs, before = graph.ways(joined)
     if not np.isfinite(costs[0, list(required)]).all():
         return None
-    used: set[Link] = set()
+    price: dict[Link, float] = {}
     for source, target in nearest_tree(costs[:, joined]):
         point = joined[target]
         while point != joined[source]:
             previous = int(before[source, point])
-            used.add((min(previous, point), max(previous, point)))
+            link = (min(previous, point), max(previous, point))
+            price[link] = float(costs[source, point] - costs[source, previous])
             point = previous
-    price = graph.cost_of()
-    return pruned(spanning(used, price), required)
+    return pruned(spanning(price, price), required)

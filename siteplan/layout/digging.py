@@ -16,6 +16,8 @@ from siteplan.layout.way import Ways
 
 STARTS: Final = 3
 """How many trenches nearest to an entry a choice may start from, for each side."""
+HIDDEN: Final = 1000.0
+"""Way to a place that is out of sight of every bend [m]."""
 APART_COST: Final = 6.0
 """Header worth digging to keep the trenches one field [m]; common practice, no source."""
 NEIGHBOUR: Final = 1.5
@@ -49,21 +51,25 @@ def trench_choices(
     whichever end is nearer.
     """
     ends = np.array([[line.coords[0], line.coords[-1]] for line in lines])
-    reach = ways.to(ends.reshape(-1, 2)).reshape(-1, 2)
+    # An end in a corner that no bend sees still has a way: the header finds it with finer bends.
+    reach = np.minimum(ways.to(ends.reshape(-1, 2)).reshape(-1, 2), HIDDEN)
     shapes = np.array(lines, dtype=object)
     apart = shapely.distance(shapes[:, None], shapes[None]) > NEIGHBOUR * spacing_m
     lengths = shapely.length(shapes)
-    found: dict[tuple[int, ...], float] = {}
+    found: dict[frozenset[int], tuple[float, list[int]]] = {}
     for allowed in _sides(ends, along_deg):
         field = _Field(ends, lengths, np.where(allowed, reach, math.inf), apart)
         nearest = field.reach.min(axis=1)
         for start in np.argsort(nearest, kind="stable")[:STARTS]:
             if math.isfinite(nearest[start]):
                 picked, header = _grown(field, int(start), target_m)
-                key = tuple(_without_needless(picked, lengths, target_m))
-                cost = header + max(target_m, float(lengths[list(key)].sum()) - lengths.max())
-                found[key] = min(cost, found.get(key, math.inf))
-    return [Choice([lines[index] for index in key], cost) for key, cost in found.items()]
+                if lengths[picked].sum() < target_m - 2e-9:
+                    continue
+                kept = _without_needless(picked, lengths, target_m)
+                cost = header + max(target_m, float(lengths[kept].sum() - lengths.max()))
+                known = found.get(frozenset(kept), (math.inf, kept))
+                found[frozenset(kept)] = min(known, (cost, kept))
+    return [Choice([lines[index] for index in kept], cost) for cost, kept in found.values()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +116,8 @@ def _grown(field: _Field, start: int, target_m: float) -> tuple[list[int], float
         worth = np.round(added / field.lengths, 9)
         worth[picked] = math.inf
         chosen = int(np.argmin(worth))
+        if not math.isfinite(worth[chosen]):
+            return picked, header
 
 
 def _without_needless(picked: list[int], lengths: Points, target_m: float) -> list[int]:

@@ -44,6 +44,8 @@ MAIN_COST: Final = 5.0
 """Length that a second main must spare [m]; common practice, no source."""
 ENTRY_TOLERANCE: Final = 0.01
 """How far an entry may lie off the passable ground and still be reached [m]."""
+ROUND_END: Final = 0.6
+"""Distance at which a pipe goes round the end of a trench it does not join [m]."""
 END_FREE: Final = 0.05
 """Length at a joined trench end on which the header may touch the trench [m]."""
 
@@ -93,18 +95,39 @@ def route_header(
     passable = _reached(ground)
     if passable.is_empty:
         return None
+    task = _Task(ground, ends, along_deg, tuple(avoid))
     for fine in (False, True):
         region = region_of(passable, fine=fine)
-        network = _network(ground, ends, region=region, avoid=avoid, along_deg=along_deg)
-        routes = [
-            route
-            for entry, root in network.entries
-            for route in _routes(network, entry, root, along_deg=along_deg)
-        ]
-        if routes:
-            best = min(routes, key=lambda route: round(route.cost_m, 4))
+        best = _cheapest(_network(task, region), along_deg)
+        if best is not None and best.blemished:
+            other = _cheapest(_network(task, region, beside=_round_ends(avoid)), along_deg)
+            best = min([best, other or best], key=_rounded_cost)
+        if best is not None:
             return _header(best, ground.marked)
     return None
+
+
+def _cheapest(network: _Network, along_deg: float | None) -> _Route | None:
+    routes = [
+        route
+        for entry, root in network.entries
+        for route in _routes(network, entry, root, along_deg=along_deg)
+    ]
+    return min(routes, key=_rounded_cost, default=None)
+
+
+def _rounded_cost(route: _Route) -> float:
+    return round(route.cost_m, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What was asked for."""
+
+    ground: Ground
+    ends: Ends
+    along_deg: float | None
+    avoid: tuple[LineString, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,22 +135,26 @@ class _Network:
     """What the search works on: the stops are the entries, then all ends, each place once."""
 
     graph: RouteGraph
-    tolls: tuple[Toll, ...]
+    marked: tuple[Toll, ...]
+    trenches: tuple[Toll, ...]
     entries: tuple[tuple[Entry, int], ...]
     groups: tuple[tuple[int, ...], ...]
-    stops: int
     spines: tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _Route:
-    """A tree over points and its cost; the entry is the root."""
+    """A tree over points and its cost; the entry is the root.
+
+    It is blemished where it crosses a trench or touches an end that is not to be joined.
+    """
 
     entry: Entry
     root: int
     points: Points
     links: list[Link]
     cost_m: float
+    blemished: bool = False
 
 
 def _reached(ground: Ground) -> BaseGeometry:
@@ -158,35 +185,32 @@ class _Places:
         return self._numbers[key]
 
 
-def _network(
-    ground: Ground,
-    ends: Ends,
-    *,
-    region: Region,
-    avoid: Sequence[LineString],
-    along_deg: float | None,
-) -> _Network:
+def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
+    """Graph over entries, ends, and further places beside the trenches."""
+    ground, along_deg = task.ground, task.along_deg
     places = _Places()
     entries = [
         (entry, places.number(*_foot(region, entry)))
         for entry in ground.entries
         if region.ground.distance(entry.point) <= ENTRY_TOLERANCE
     ]
-    groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in ends)
+    groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in task.ends)
+    for x, y in (spot for pair in beside for spot in pair):
+        places.number(x, y)
     stops = np.array(places.spots)
     combs = NO_COMBS
     if along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    tolls = (*_marked_tolls(ground.marked), *_trench_tolls(avoid))
+    marked, trenches = _marked_tolls(ground.marked), _trench_tolls(task.avoid)
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
     graph = route_graph(
         region,
         stops,
-        prices=Prices(tolls, favoured),
+        prices=Prices((*marked, *trenches), favoured),
         helpers=combs.points,
         helper_links=combs.links,
     )
-    return _Network(graph, tolls, tuple(entries), groups, len(stops), combs.spines)
+    return _Network(graph, marked, trenches, tuple(entries), groups, combs.spines)
 
 
 def _foot(region: Region, entry: Entry) -> tuple[float, float]:
@@ -205,23 +229,34 @@ def _combs(stops: Points, bores: list[int], roots: list[int], along_deg: float) 
     return Combs(combs.points, numbers[combs.links].astype(np.intp), spines)
 
 
-def _marked_tolls(marked: Sequence[Feature]) -> list[Toll]:
+def _marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
     # A polygon is crossed by going in and coming out: half the cost at each edge.
-    return [
+    return tuple(
         Toll(feature.shape.boundary, CROSSING_COST / 2)
         if polygons_of(feature.shape)
         else Toll(feature.shape, CROSSING_COST)
         for feature in marked
-    ]
+    )
 
 
-def _trench_tolls(avoid: Sequence[LineString]) -> list[Toll]:
+def _trench_tolls(avoid: Sequence[LineString]) -> tuple[Toll, ...]:
     # The header may touch a trench at its end, where it is joined.
-    return [
+    return tuple(
         Toll(substring(line, END_FREE, line.length - END_FREE), AVOID_COST)
         for line in avoid
         if line.length > 3 * END_FREE
-    ]
+    )
+
+
+def _round_ends(avoid: Sequence[LineString]) -> Ends:
+    """Places a little beyond both ends of each trench, to lead a pipe round them."""
+    beyond = []
+    for line in avoid:
+        points = np.array(line.coords)
+        steps = np.array([points[0] - points[1], points[-1] - points[-2]])
+        steps *= ROUND_END / np.hypot(steps[:, 0], steps[:, 1])[:, None]
+        beyond.append([(float(x), float(y)) for x, y in points[[0, -1]] + steps])
+    return beyond
 
 
 def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | None) -> list[_Route]:
@@ -257,9 +292,22 @@ def _tidied(
     price = dict(zip(parts, (float(length) for length in lengths), strict=True))
     parts = pruned(spanning(parts, price), required)
     spans = points[np.array(parts)]
-    cost = float(Prices(network.tolls).of(spans[:, 0], spans[:, 1]).sum())
+    cost = float(Prices(network.marked).of(spans[:, 0], spans[:, 1]).sum())
     cost += BEND_COST * unpaired_ends(points, parts)
-    return _Route(entry, required[0], points, parts, cost)
+    blemishes = _blemishes(network, spans, required)
+    return _Route(entry, required[0], points, parts, cost + blemishes, blemishes > TOLERANCE)
+
+
+def _blemishes(network: _Network, spans: Points, joined: Sequence[int]) -> float:
+    """Cost of trenches crossed, and of ends touched that are not to be joined [m]."""
+    if not network.trenches:
+        return 0.0
+    both = Prices(network.trenches).of(spans[:, 0], spans[:, 1])
+    crossed = float((both - np.hypot(*(spans[:, 1] - spans[:, 0]).T)).sum())
+    bare = sorted({point for group in network.groups for point in group} - set(joined))
+    whole = MultiLineString(list(spans))
+    gaps = shapely.distance(whole, shapely.points(network.graph.points[bare]))
+    return crossed + AVOID_COST * int(np.count_nonzero(gaps <= TOLERANCE))
 
 
 def _header(route: _Route, marked: Sequence[Feature]) -> Header:

@@ -16,6 +16,8 @@ SIDE_CHANGE_COST: Final = 1.0
 """Length that a change of side must spare [m]; common practice, no source."""
 PASSES: Final = 2
 """How often all trenches are asked whether they would rather be joined at the other end."""
+IMPROVED: Final = 2
+"""How many of the first choices are improved."""
 
 Table = npt.NDArray[np.float64]
 Choice = tuple[int, ...]
@@ -35,7 +37,8 @@ def choose_ends(
     number = {point: index for index, point in enumerate(points)}
     numbered = [tuple(number[point] for point in group) for group in groups]
     starts = _starts(graph.points[points], costs, numbered, along_deg=along_deg)
-    improved = [_improved(costs, numbered, start) for start in starts]
+    starts.sort(key=lambda choice: round(_tree_cost(costs, choice), 4))
+    improved = [_improved(costs, numbered, start) for start in starts[:IMPROVED]]
     chosen = dict.fromkeys([*starts, *improved])
     return [tuple(points[index] for index in choice) for choice in chosen]
 

@@ -33,7 +33,7 @@ from siteplan.units import FOOT
 
 LENGTH_STEP: Final = FOOT
 """Trenches are dug to a total of whole feet [m]; common practice, no source."""
-ROUTED: Final = 6
+ROUTED: Final = 5
 """Choices of trenches that get a header before one is taken."""
 TIDY_EDGES: Final = 3
 """How many of the longest edge directions are tried, along and across."""

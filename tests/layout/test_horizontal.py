@@ -6,7 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon, box, union_all
 from shapely.geometry import shape
 from shapely.ops import nearest_points
 
@@ -73,6 +75,29 @@ def test_the_trenches_carry_the_length_required_in_whole_feet(name):
     assert abs(feet - math.ceil(required / FOOT - 1e-9)) < 1e-6 or (
         shortest < OPTIONS.shortest_m + TOLERANCE and layout.length_m < required + 12.0
     )
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(
+    st.lists(st.tuples(st.floats(0, 50), st.floats(0, 40), st.floats(2, 9)), max_size=3),
+    st.sampled_from([(2.4, 6.0, 30.0), (3.0, 15.0, None), (4.5, 0.0, 60.0)]),
+    st.floats(20, 200),
+)
+def test_a_layout_is_sound_on_any_lot(keep_outs, lengths, required):
+    lot = Polygon([(0, 0), (50, 4), (46, 40), (5, 36)])
+    house = box(20, 15, 31, 24)
+    round_ones = [Point(x, y).buffer(size) for x, y, size in keep_outs]
+    area = lot.buffer(-3).difference(union_all([house.buffer(3), *round_ones]))
+    passable = lot.buffer(-1).difference(house)
+    water = Feature("water-1", "water line", LineString([(25, 24), (30, 60)]))
+    ground = Ground(area, passable, (Entry("entry-1", Point(31, 20)),), (water,))
+    spacing, shortest, longest = lengths
+    options = replace(OPTIONS, spacing_m=spacing, shortest_m=shortest, longest_m=longest)
+    layout = lay_out_trenches(ground, options, required)
+    if layout.elements:
+        assert_sound(layout, ground, options)
+    assert layout.obstacle or layout.length_m >= required
+    assert layout.length_m <= layout.capacity_m + TOLERANCE
 
 
 @pytest.mark.parametrize("name", LOTS)
