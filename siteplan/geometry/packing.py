@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
+from siteplan.geometry.free_packing import improve
 from siteplan.geometry.lattice import Pattern, best_pattern
 from siteplan.geometry.packing_bound import packing_bound
 from siteplan.geometry.scanline import Floats
@@ -45,7 +46,9 @@ def pack_points(
         Least distance from point to point [m].
     arrangement
         ``"rows"``: straight rows, square or staggered, in the best direction found by a scan.
-        ``"free"``: at present the same rows.
+        ``"free"``: these rows, then a fixed number of trials that each ruin a patch, put one more
+        point in and push soft discs apart; never fewer points than the rows, seldom the most
+        possible. With ``count``: at present as ``"rows"``.
     count
         Exactly so many points, as far apart as the arrangement holds them; None: as many points
         as possible.
@@ -70,7 +73,10 @@ def pack_points(
     _check_size(local, spacing)
     if count is not None:
         return _spread(local, spacing, count) + centre
-    return _joined(pack_rows(local, spacing)) + centre
+    points = _joined(pack_rows(local, spacing))
+    if arrangement == "free" and local.area > 0:
+        points = improve(local, spacing, points, effort=effort)
+    return points + centre
 
 
 def pack_rows(
