@@ -71,6 +71,7 @@ class Canvas:
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
         self._hatched: list[BaseGeometry] = []
+        self._fills: list[tuple[BaseGeometry, str]] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
         self.placer = Placer((left, bottom, right, top))
@@ -116,6 +117,7 @@ class Canvas:
         rings = rings_of(area.intersection(self.window))
         if rings:
             self.primitives.append(Fill(rings, style, where))
+            self._fills.append((shapely.transform(area, self.view.to_paper), style))
 
     def hatch(
         self, area: BaseGeometry, style: str, where: str, *, gap: float = 3.0, angle: float = 45.0
@@ -193,7 +195,12 @@ class Canvas:
         self.placer.add_area(box)
         if wiped:
             ring = tuple(self.model(corner) for corner in corners)
-            self.primitives.append(Fill((ring,), "mask", layer("mask")))
+            self.primitives.append(Fill((ring,), self._mask(box), layer("mask")))
+
+    def _mask(self, box: Polygon) -> str:
+        """Style of a mask: the colour of what is under it."""
+        under = [style for area, style in self._fills if area.contains(box)]
+        return under[-1].replace("-fill", "-mask") if under else "mask"
 
     def _is_hatched(self, box: Polygon) -> bool:
         return any(area.intersects(box) for area in self._hatched)

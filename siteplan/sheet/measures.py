@@ -14,7 +14,7 @@ from siteplan.layout.model import Layout, Trench
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.formats import mark
 from siteplan.sheet.model import XY, Dimension
-from siteplan.sheet.placer import Candidate
+from siteplan.sheet.placer import HARD, Candidate
 from siteplan.sheet.styles import layer
 
 TEXT_HEIGHT_MM = 2.1
@@ -25,6 +25,8 @@ FAR = 4.0
 """A distance more than so many times what is required is not drawn."""
 TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
+LEG_START_MM = 2.8
+"""Where an extension line is clear of its own symbol [mm]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 
 
@@ -70,19 +72,21 @@ def draw_spacing(canvas: Canvas, layout: Layout) -> None:
     if not choices:
         return
     pairs, typical = choices
+    count = len(layout.elements)
     offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
-    best = min(
-        ((pair, offset) for pair in pairs for offset in offsets),
-        key=lambda choice: _trouble(
-            canvas,
-            choice,
-            _spacing_text(canvas, choice[0], count=len(layout.elements), typical=typical),
-        ),
-    )
-    (start, end), offset = best
-    text = _spacing_text(canvas, (start, end), count=len(layout.elements), typical=typical)
-    canvas.placer.add_line(_offset_line(canvas, start, end, offset), DIMENSION_INK)
-    _finish(canvas, (start, end), text, offset=offset)
+    tried = [
+        (pair, offset, _spacing_text(canvas, pair, count=count, typical=typical))
+        for pair in pairs
+        for offset in offsets
+    ]
+    costs = [_trouble(canvas, pair, offset, text) for pair, offset, text in tried]
+    best = int(np.argmin(costs))
+    if costs[best] >= HARD:
+        return
+    ends, offset, text = tried[best]
+    for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
+        canvas.placer.add_line(line, DIMENSION_INK)
+    _finish(canvas, ends, text, offset=offset)
 
 
 def _spacing_text(canvas: Canvas, ends: tuple[XY, XY], *, count: int, typical: bool) -> str:
@@ -165,17 +169,23 @@ def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.ND
     return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
 
 
-def _trouble(canvas: Canvas, choice: tuple[tuple[XY, XY], float], text: str) -> float:
+def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> float:
     """What the dimension line, its extension lines and its text would cross."""
-    ends, offset = choice
-    plain = canvas.view.to_paper(ends)
     line = _offset_line(canvas, *ends, offset)
-    cost = canvas.placer.crossed(line) + 0.1 * abs(offset)
-    if offset:
-        cost += sum(canvas.placer.crossed(np.array(leg)) for leg in zip(plain, line, strict=True))
     label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
-    places = _text_places(line, label)
-    return cost + float(canvas.placer.rate(places, label.width, label.height).min())
+    cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
+    legs = _legs(canvas, ends, offset)
+    crossed = [canvas.placer.crossed(one) for one in ((line, *legs) if legs else ())]
+    return cost + sum(crossed) + 0.1 * abs(offset)
+
+
+def _legs(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> list[npt.NDArray[np.float64]]:
+    """Extension lines on paper, without the piece at the symbol they start from."""
+    if not offset:
+        return []
+    inner = _offset_line(canvas, *ends, math.copysign(LEG_START_MM, offset))
+    outer = _offset_line(canvas, *ends, offset + math.copysign(1.2, offset))
+    return [np.array(leg) for leg in zip(inner, outer, strict=True)]
 
 
 def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:

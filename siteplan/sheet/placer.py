@@ -209,7 +209,7 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
     clear = gap + CLEARANCE_MM + 0.05
     x, y = width / 2 + 0.75 * clear, height / 2 + 0.75 * clear
     spots = [
-        (x, y), (-x, y), (x, -y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
+        (x, y), (x, -y), (-x, y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
         (0.0, height / 2 + clear), (0.0, -height / 2 - clear),
     ]  # fmt: skip
     return [
