@@ -167,14 +167,16 @@ def test_the_header_does_not_cross_a_trench_where_a_way_round_is_open():
 
 
 def test_the_header_goes_round_the_end_of_a_trench_that_it_joins_at_the_other_end():
-    # A bore at the lower left and a trench at the upper left ask for a pipe along both the lower
-    # and the upper ends of three trenches, each of which is joined at one of them only.
+    # A bore at the lower left asks for a pipe through the lower ends of three trenches, a trench
+    # at the upper left for one past the upper ends; a wall stands between bore and trench.
     lines = [LineString([(x, 1), (x, 20)]) for x in (10, 13, 16)]
     lines.append(LineString([(2, 20), (8, 20)]))
-    ground = ground_of(box(0, 0, 40, 21) - box(-1, -1, 10, 16), (40, 0))
-    ends = [[line.coords[0], line.coords[-1]] for line in lines] + [[(11.5, 1.0)]]
+    ground = ground_of(box(0, 1, 40, 21) - box(-1, 4, 10, 16), (40, 1))
+    ends = [[line.coords[0], line.coords[-1]] for line in lines] + [[(2.0, 1.0)]]
     header = route_header(ground, ends, along_deg=90.0, avoid=lines)
     assert_tree(header, ground, ends)
+    whole = MultiLineString(list(header.runs))
+    assert not any(whole.crosses(line) for line in lines)
 
 
 def test_each_crossing_of_a_utility_is_listed_once_with_its_place():
