@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -129,13 +130,17 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
     labels = list(_labels(text, look, LABEL_HEIGHT_MM))
     if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
         return
-    middle = _xy(shape.representative_point())
-    canvas.put_one(
-        [
-            (label, [*_inside(shape, label), *led(middle, label.width, label.height)])
-            for label in labels[:3]
-        ]
-    )
+    shapely.prepare(shape)
+    inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
+    targets = [_xy(shape.representative_point()), *inner]
+    choices = []
+    for label in labels[:3]:
+        places = _inside(shape, label)
+        for rank, target in enumerate(targets):
+            for place in led(target, label.width, label.height):
+                places.append(replace(place, cost=place.cost + 0.2 * rank))
+        choices.append((label, places))
+    canvas.put_one(choices)
 
 
 def _inside(shape: Area, label: Label) -> list[Candidate]:

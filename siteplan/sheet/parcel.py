@@ -53,10 +53,9 @@ def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
     if isinstance(side, Course):
         return (f"{bearing}  {course_mark(side.length, unit)}",)
     radius, length = course_mark(side.radius, unit), course_mark(side.length, unit)
-    return (
-        f"{tag}  R={radius}  L={length}  Δ={angle_text(side.delta_deg)}",
-        f"CH {bearing}  {course_mark(side.chord, unit)}",
-    )
+    arc = f"{tag}  R={radius}  L={length}  Δ={angle_text(side.delta_deg)}"
+    # a full circle has no chord
+    return (arc, f"CH {bearing}  {course_mark(side.chord, unit)}") if side.chord > 0.01 else (arc,)
 
 
 def angle_text(angle_deg: float) -> str:

@@ -207,7 +207,8 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
     (5.55, 0.0)
     """
     clear = gap + CLEARANCE_MM + 0.05
-    x, y = width / 2 + 0.75 * clear, height / 2 + 0.75 * clear
+    slant = 0.72 * gap + CLEARANCE_MM + 0.05
+    x, y = width / 2 + slant, height / 2 + slant
     spots = [
         (x, y), (x, -y), (-x, y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
         (0.0, height / 2 + clear), (0.0, -height / 2 - clear),

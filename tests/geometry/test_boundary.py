@@ -1,0 +1,102 @@
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import Polygon, affinity
+
+from siteplan.geometry.boundary import Course, Curve, courses
+
+FT = 0.3048
+
+
+def arc(center, radius, start_deg, end_deg, count):
+    angles = np.radians(np.linspace(start_deg, end_deg, count + 1))
+    return [
+        (center[0] + radius * math.cos(a), center[1] + radius * math.sin(a)) for a in angles
+    ]
+
+
+def curved_lot(count=24):
+    """Frontage on a circle of 475 ft through 27 degrees, then three straight sides."""
+    front = arc((0.0, 475 * FT), 475 * FT, 256.5, 283.5, count)
+    return Polygon([*front, (35.0, 60.0), (-35.0, 55.0)])
+
+
+def test_a_rectangle_has_four_courses_in_its_own_order():
+    sides = courses(Polygon([(0, 0), (40, 0), (40, 30), (0, 30)]))
+    assert [(type(side), side.length) for side in sides] == [
+        (Course, 40.0), (Course, 30.0), (Course, 40.0), (Course, 30.0),
+    ]  # fmt: skip
+
+
+def test_a_vertex_on_a_straight_side_is_no_corner():
+    sides = courses(Polygon([(0, 0), (13, 0), (40, 0), (40, 30), (0, 30), (0, 11)]))
+    assert [side.length for side in sides] == [40.0, 30.0, 40.0, 30.0]
+
+
+def test_short_chords_on_one_circle_become_a_curve_with_its_radius_length_delta_and_chord():
+    curves = [side for side in courses(curved_lot()) if isinstance(side, Curve)]
+    assert len(curves) == 1
+    curve = curves[0]
+    # L = R delta = 475 x 27 pi / 180 = 475 x 0.471239 = 223.8385 ft
+    # C = 2 R sin(delta / 2) = 950 sin 13.5 deg = 950 x 0.2334454 = 221.7731 ft
+    assert curve.radius / FT == pytest.approx(475.0, abs=0.005)
+    assert curve.delta_deg == pytest.approx(27.0, abs=1e-4)
+    assert curve.length / FT == pytest.approx(223.8385, abs=0.005)
+    assert curve.chord / FT == pytest.approx(221.7731, abs=0.005)
+
+
+def test_the_curve_is_found_wherever_the_ring_begins():
+    ring = list(curved_lot().exterior.coords[:-1])
+    for shift in range(0, len(ring), 5):
+        sides = courses(Polygon(ring[shift:] + ring[:shift]))
+        assert sum(isinstance(side, Curve) for side in sides) == 1
+        assert len(sides) == 4
+
+
+def test_the_curve_is_found_when_the_ring_runs_the_other_way():
+    sides = courses(Polygon(list(curved_lot().exterior.coords)[::-1]))
+    assert [side.radius / FT for side in sides if isinstance(side, Curve)] == [
+        pytest.approx(475.0, abs=0.005)
+    ]
+
+
+def test_coordinates_rounded_to_centimetres_still_make_one_curve():
+    ring = np.round(np.array(curved_lot(12).exterior.coords), 2)
+    curves = [side for side in courses(Polygon(ring)) if isinstance(side, Curve)]
+    assert [curve.radius / FT for curve in curves] == [pytest.approx(475.0, abs=3.0)]
+
+
+def test_an_octagon_keeps_its_eight_corners():
+    octagon = Polygon(arc((0, 0), 30.0, 0.0, 315.0, 7))
+    assert [type(side) for side in courses(octagon)] == [Course] * 8
+
+
+def test_an_irregular_stream_bank_is_no_curve():
+    bank = [(0, 0), (6, -1.0), (12, 0.4), (18, -0.6), (24, 0.8), (30, 0)]
+    sides = courses(Polygon([*bank, (30, 40), (0, 40)]))
+    assert all(isinstance(side, Course) for side in sides)
+    assert len(sides) == 8
+
+
+@given(
+    angle=st.floats(0.0, 360.0), x=st.floats(-5e3, 5e3), y=st.floats(-5e3, 5e3)
+)
+def test_moving_and_turning_the_parcel_changes_no_length(angle, x, y):
+    lot = curved_lot()
+    moved = affinity.translate(affinity.rotate(lot, angle, origin=(0, 0)), x, y)
+    lengths = sorted(side.length for side in courses(lot))
+    assert sorted(side.length for side in courses(moved)) == pytest.approx(lengths, abs=1e-4)
+
+
+@given(st.integers(0, 10_000))
+def test_courses_follow_the_ring_from_corner_to_corner(seed):
+    points = np.random.default_rng(seed).uniform(0, 100, (9, 2))
+    lot = shapely.convex_hull(shapely.MultiPoint(points))
+    sides = courses(lot)
+    for one, other in zip(sides, (*sides[1:], sides[0]), strict=True):
+        assert one.end == pytest.approx(other.start)
+    assert sum(math.dist(side.start, side.end) for side in sides) <= lot.length + 1e-6

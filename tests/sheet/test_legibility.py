@@ -1,0 +1,75 @@
+from dataclasses import replace
+
+import pytest
+from sheet_lots import failing, pond_farm, rural, suburban, well_pair
+
+from siteplan.sheet.compose import compose
+from siteplan.sheet.legibility import plot_faults
+from siteplan.sheet.model import Text
+from siteplan.site.model import SheetOptions
+
+SHEETS = {
+    "suburban": suburban,
+    "suburban on Arch D": lambda: suburban(sheet=SheetOptions("Arch D")),
+    "suburban, 60 bores on Arch D": lambda: suburban(sheet=SheetOptions("Arch D"), bores=60),
+    "suburban at 1 in = 60 ft": lambda: suburban(sheet=SheetOptions("ANSI B", 720)),
+    "rural": rural,
+    "rural on ANSI D": lambda: rural(sheet=SheetOptions("ANSI D")),
+    "rural on A1": lambda: rural(sheet=SheetOptions("A1")),
+    "pond farm": pond_farm,
+    "pond farm on ANSI D": lambda: pond_farm(sheet=SheetOptions("ANSI D")),
+    "well pair": well_pair,
+    "failing": failing,
+}
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_plotted_sheet_has_no_faults(name):
+    faults = plot_faults(compose(SHEETS[name]()))
+    if "60 ft" in name:
+        # so small a scale leaves a label no place but over a line
+        faults = tuple(fault for fault in faults if fault.code != "line wiped")
+    assert faults == ()
+
+
+def planted(text):
+    sheet = compose(suburban())
+    return replace(sheet, primitives=(*sheet.primitives, text))
+
+
+def codes(sheet):
+    return {fault.code for fault in plot_faults(sheet)}
+
+
+def test_small_text_is_found():
+    text = Text("TINY", (20.0, 255.0), 1.9, "text", "0", "paper")
+    assert "text too small" in codes(planted(text))
+
+
+def test_text_on_text_is_found():
+    sheet = compose(suburban())
+    first = next(item for item in sheet.of_type(Text) if item.space == "paper")
+    assert "text on text" in codes(planted(replace(first, at=(first.at[0] + 1, first.at[1]))))
+
+
+def test_text_that_runs_out_of_the_frame_is_found():
+    text = Text("OUTSIDE OF EVERYTHING", (400.0, 20.0), 2.5, "text", "0", "paper")
+    assert "text outside frame" in codes(planted(text))
+
+
+def test_plan_text_that_runs_into_the_strip_is_found():
+    sheet = compose(suburban())
+    edge = sheet.view.left_mm + sheet.view.width_mm
+    at = tuple(sheet.view.to_model([(edge - 5.0, 260.0)])[0])
+    assert "text outside frame" in codes(planted(Text("RUNS OVER", at, 2.5, "text", "0")))
+
+
+def test_text_on_a_symbol_is_found():
+    bore = suburban().layout.elements[4]
+    text = Text("X", (bore.x_m, bore.y_m), 2.5, "text", "0", anchor="center")
+    assert "text on symbol" in codes(planted(text))
+
+
+def test_a_label_that_found_no_place_is_reported():
+    sheet = replace(compose(suburban()), unplaced=("B7",))
+    assert [fault.text for fault in plot_faults(sheet)] == ["B7"]

@@ -1,0 +1,49 @@
+import pytest
+import shapely
+
+from siteplan.sheet.placer import HARD, Candidate, Placer, around, leader_path, led
+
+
+def test_the_cheapest_free_place_is_taken():
+    placer = Placer((0, 0, 100, 100))
+    places = [Candidate((50, 50), cost=2.0), Candidate((20, 20), cost=1.0)]
+    assert placer.best(places, 10, 3) == places[1]
+
+
+def test_a_place_on_another_label_is_never_taken():
+    placer = Placer((0, 0, 100, 100))
+    placer.add_area(shapely.box(15, 15, 25, 25))
+    places = [Candidate((50, 50), cost=2.0), Candidate((20, 20), cost=1.0)]
+    assert placer.best(places, 10, 3) == places[0]
+
+
+def test_a_place_that_leaves_the_window_is_never_taken():
+    assert Placer((0, 0, 100, 100)).best([Candidate((98, 50))], 10, 3) is None
+
+
+def test_crossing_a_line_costs_what_the_line_says():
+    placer = Placer((0, 0, 100, 100))
+    placer.add_line([(0, 50), (100, 50)], 7.0)
+    costs = placer.rate([Candidate((50, 50)), Candidate((50, 70))], 10, 3)
+    assert list(costs) == [7.0, 0.0]
+
+
+def test_a_leader_does_not_run_over_a_label():
+    placer = Placer((0, 0, 100, 100))
+    placer.add_area(shapely.box(45, 48, 55, 52))
+    place = Candidate((75, 50), leader=(20.0, 50.0))
+    assert placer.rate([place], 10, 3)[0] >= HARD
+
+
+def test_places_around_a_symbol_keep_clear_of_it():
+    disk = shapely.Point(50, 50).buffer(2.0)
+    for place in around((50.0, 50.0), 8.0, 3.0, 2.0):
+        x, y = place.center
+        box = shapely.box(x - 4.5, y - 2.0, x + 4.5, y + 2.0)
+        assert not box.intersects(disk)
+
+
+def test_a_leader_ends_at_the_edge_of_its_symbol():
+    for place in led((50.0, 50.0), 8.0, 3.0, stand_off=2.5):
+        end = leader_path(place, 8.0, 3.0)[-1]
+        assert shapely.Point(end).distance(shapely.Point(50, 50)) == pytest.approx(2.5)
