@@ -6,10 +6,13 @@ import math
 from collections.abc import Sequence
 from typing import Final, Literal, get_args
 
-from shapely import LineString
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
+from siteplan.geometry.cuts import zones_of
 from siteplan.geometry.directions import QUICK, THOROUGH, Search, ranked_rows
 from siteplan.geometry.offset import grow
 from siteplan.geometry.rows import RowRule, Rows, row_pieces
@@ -19,6 +22,10 @@ Shape = Literal["straight", "best"]
 
 FIRST_DIRECTIONS: Final = 4
 """How many directions are tried as the first one before the ground left over is filled."""
+END_SIDES: Final = 16
+"""Sides of the polygon whose halves stand for the round ends of the ground a line takes."""
+CUTS: Final = 6
+"""How many straight cuts are tried, each of which gives two zones."""
 MOST_ROWS: Final = 5000
 """More rows than this across an area are taken for a spacing in the wrong unit."""
 
@@ -48,9 +55,10 @@ def fit_trenches(
         Greatest length of a line [m]; None: no limit.
     shape
         ``"straight"``: one direction, the greatest total length over direction and place of the
-        rows, whose gaps need not be equal. ``"best"``: the best of that, of a direction of its
-        own for each connected part, and of rows in one direction with the ground they leave over
-        filled in other directions.
+        rows, whose gaps need not be equal. ``"best"``: straight lines in several directions,
+        the best of a direction of its own for each connected part, of rows in one direction on
+        the whole ground, and of rows in one direction on one side of a cut along a side of the
+        area; in each case the ground they leave over is filled in other directions.
 
     Raises
     ------
@@ -115,6 +123,8 @@ def best_lines(ground: BaseGeometry, rule: RowRule, straight: Sequence[Rows]) ->
     """Lines of shape ``"best"``, given the choices of straight rows."""
     layouts = [_filled(ground, rule, lines_of(ground, rule, rows)) for rows in straight]
     layouts.append(_by_parts(ground, rule))
+    zones = zones_of(ground, least_m=rule.spacing_m, most=CUTS)
+    layouts += [_filled(ground, rule, _best_of(zone, rule)) for zone in zones]
     return max(layouts, key=lambda lines: round(total_length(lines), 6))
 
 
@@ -159,20 +169,38 @@ def trench_rule(
 def _filled(ground: BaseGeometry, rule: RowRule, lines: list[LineString]) -> list[LineString]:
     """Lines, and further ones in other directions on the ground that they leave over."""
     lines = list(lines)
+    known: dict[bytes, list[LineString]] = {}
+    left_over: BaseGeometry = ground
+    added = lines
     while True:
-        left_over = _left_over(ground, rule, lines)
-        added = [_best_of(part, rule) for part in polygons_of(left_over)]
-        longest = max(added, key=total_length, default=[])
-        if not longest:
+        left_over = _left_over(left_over, rule, added)
+        parts = {part.wkb: part for part in polygons_of(left_over)}
+        known = {
+            key: known[key] if key in known else _best_of(part, rule) for key, part in parts.items()
+        }
+        added = max(known.values(), key=total_length, default=[])
+        if not added:
             return lines
-        lines += longest
+        lines += added
 
 
 def _left_over(ground: BaseGeometry, rule: RowRule, lines: Sequence[LineString]) -> BaseGeometry:
     """Ground at least a spacing away from all lines."""
-    for line in lines:
-        ground = ground.difference(grow(line, rule.spacing_m))
-    return polygonal(ground)
+    taken = shapely.union_all([_strip(line, rule.spacing_m) for line in lines])
+    return polygonal(ground.difference(taken))
+
+
+def _strip(line: LineString, reach_m: float) -> Polygon:
+    """Ground nearer to a straight line than a distance, with round ends cut by few tangents.
+
+    Few corners here keep the ground left over simple; the sides are exact, the ends outside.
+    """
+    start, end = np.array(line.coords[0]), np.array(line.coords[-1])
+    heading = math.atan2(*(end - start)[::-1])
+    half = math.pi / END_SIDES
+    angles = heading - math.pi / 2 + half * (1 + 2 * np.arange(END_SIDES // 2))
+    cap = np.stack([np.cos(angles), np.sin(angles)], axis=1) * (reach_m / math.cos(half))
+    return Polygon([*(end + cap), *(start - cap)])
 
 
 def _best_of(part: BaseGeometry, rule: RowRule, search: Search = QUICK) -> list[LineString]:
