@@ -62,7 +62,7 @@ class _Patch:
     inserted: bool
 
 
-def improve(area: BaseGeometry, spacing: float, points: Floats, *, effort: float) -> Floats:
+def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float) -> Floats:
     """Packing at least as large as the one given, found by a fixed number of trials.
 
     Parameters
@@ -82,8 +82,8 @@ def improve(area: BaseGeometry, spacing: float, points: Floats, *, effort: float
     for _ in range(max(1, round(ROUNDS * effort))):
         if len(points) >= most:
             break
-        patches = [_patch(ground, points, random) for _ in range(PATCHES)]
-        points = _replaced(ground, points, _pushed(ground, points, patches))
+        patches = [_patch(ground, points, random=random) for _ in range(PATCHES)]
+        points = _replaced(ground, points, found=_pushed(ground, points, patches=patches))
     return points
 
 
@@ -98,7 +98,7 @@ def _raster(area: BaseGeometry, spacing: float) -> Floats:
     return np.vstack([inside, edge])
 
 
-def _patch(ground: _Ground, points: Floats, random: np.random.Generator) -> _Patch:
+def _patch(ground: _Ground, points: Floats, *, random: np.random.Generator) -> _Patch:
     """Points around a void, shaken, with or without one more."""
     spacing = ground.spacing
     inserted = bool(random.random() < INSERTIONS)
@@ -116,7 +116,9 @@ def _patch(ground: _Ground, points: Floats, random: np.random.Generator) -> _Pat
     return _Patch(moving, begin, held, inserted)
 
 
-def _pushed(ground: _Ground, points: Floats, patches: list[_Patch]) -> list[tuple[_Patch, Floats]]:
+def _pushed(
+    ground: _Ground, points: Floats, *, patches: list[_Patch]
+) -> list[tuple[_Patch, Floats]]:
     """Patches in which all discs found room, and their points."""
     patches = [patch for patch in patches if len(patch.begin)]
     if not patches:
@@ -148,7 +150,7 @@ def _pushed(ground: _Ground, points: Floats, patches: list[_Patch]) -> list[tupl
     return found
 
 
-def _replaced(ground: _Ground, points: Floats, found: list[tuple[_Patch, Floats]]) -> Floats:
+def _replaced(ground: _Ground, points: Floats, *, found: list[tuple[_Patch, Floats]]) -> Floats:
     """Packing with those patches put in that fit, those with one more point first."""
     found = sorted(found, key=lambda pair: not pair[0].inserted)
     touched = np.zeros(len(points), dtype=bool)
@@ -160,7 +162,7 @@ def _replaced(ground: _Ground, points: Floats, found: list[tuple[_Patch, Floats]
         others = np.ones(len(points), dtype=bool)
         others[patch.moving] = False
         rest = np.vstack([points[others], *added])
-        if not _apart(moved, rest, ground.spacing):
+        if not _apart(moved, rest, spacing=ground.spacing):
             continue
         points[patch.moving] = moved[: patch.moving.size]
         touched[patch.moving] = True
@@ -172,7 +174,7 @@ def _inside(ground: _Ground, moved: Floats) -> bool:
     return bool(shapely.intersects_xy(ground.widened, moved).all())
 
 
-def _apart(moved: Floats, rest: Floats, spacing: float) -> bool:
+def _apart(moved: Floats, rest: Floats, *, spacing: float) -> bool:
     """Whether the moved points keep the spacing among themselves and to all others."""
     everyone = np.vstack([moved, rest])
     gaps = np.asarray(cKDTree(everyone).query(moved, k=2)[0])

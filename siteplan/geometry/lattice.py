@@ -92,7 +92,9 @@ class _Families:
         )
 
 
-def best_pattern(area: BaseGeometry, spacing: float, directions: Floats | None = None) -> Pattern:
+def best_pattern(
+    area: BaseGeometry, spacing: float, *, directions: Floats | None = None
+) -> Pattern:
     """Rows, of any direction, that hold most points of an area in one cluster.
 
     Among equals, the direction of the longest edge comes first and square rows before staggered;
@@ -100,21 +102,23 @@ def best_pattern(area: BaseGeometry, spacing: float, directions: Floats | None =
     """
     shape = outline(area)
     wide = row_directions(area) if directions is None else directions
-    loose = _fullest(_search(shape, wide, spacing, "loose"), "loose")
-    found = _search(shape, wide, spacing, "staggered")
+    loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
+    found = _search(shape, wide, spacing=spacing, rows="staggered")
     if directions is None:
-        found = found.joined(_search(shape, _closer_directions(found), spacing, "staggered"))
-    staggered = _fullest(_with_free_groups(shape, found, spacing), "staggered")
-    return _lay(shape, loose if loose.count >= staggered.count else staggered, spacing)
+        found = found.joined(
+            _search(shape, _closer_directions(found), spacing=spacing, rows="staggered")
+        )
+    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    return _lay(shape, loose if loose.count >= staggered.count else staggered, spacing=spacing)
 
 
-def patterns_along(area: BaseGeometry, spacing: float, direction: float) -> tuple[Pattern, ...]:
+def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> tuple[Pattern, ...]:
     """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
     shape, directions = outline(area), np.array([direction])
-    square = _fullest(_search(shape, directions, spacing, "square"), "square")
-    found = _search(shape, directions, spacing, "staggered")
-    staggered = _fullest(_with_free_groups(shape, found, spacing), "staggered")
-    return _lay(shape, square, spacing), _lay(shape, staggered, spacing)
+    square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
+    found = _search(shape, directions, spacing=spacing, rows="staggered")
+    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    return _lay(shape, square, spacing=spacing), _lay(shape, staggered, spacing=spacing)
 
 
 def row_directions(area: BaseGeometry) -> Floats:
@@ -147,16 +151,16 @@ def _fullest(families: _Families, rows: Rows) -> _Family:
     return _Family(direction, offset, rows, int(families.count[best]))
 
 
-def _search(shape: Outline, directions: Floats, spacing: float, rows: Rows) -> _Families:
+def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -> _Families:
     """The fullest families over all directions, in the order of the directions."""
     pitch = row_pitch(spacing, rows)
-    offsets = _row_offsets(shape.vertices, directions, pitch)
+    offsets = _row_offsets(shape.vertices, directions, pitch=pitch)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
     found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):
         some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
-        chords = cut_rows(shape.edges, some, shifts, pitch)
-        counts = _counts(chords, shifts.size, spacing, rows)
+        chords = cut_rows(shape.edges, some, offset=shifts, pitch=pitch)
+        counts = _counts(chords, shifts.size, spacing=spacing, rows=rows)
         # a stable sort, so that equal counts keep the order of the directions
         best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
         turned, shifted = np.divmod(best, shifts.shape[1])
@@ -164,15 +168,17 @@ def _search(shape: Outline, directions: Floats, spacing: float, rows: Rows) -> _
     return found
 
 
-def _with_free_groups(shape: Outline, families: _Families, spacing: float) -> _Families:
+def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) -> _Families:
     """The fullest staggered families, counted with groups of pieces that shift on their own."""
     best = np.sort(np.argsort(-families.count, kind="stable")[:FAMILIES_KEPT])
     direction, offset = families.direction[best], families.offset[best]
-    chords = cut_rows(shape.edges, direction, offset[:, None], row_pitch(spacing, "staggered"))
+    chords = cut_rows(
+        shape.edges, direction, offset=offset[:, None], pitch=row_pitch(spacing, "staggered")
+    )
     group = independent_groups(chords, spacing)
     total = int(group.max(initial=-1)) + 1
     grouped = Chords(group, chords.row, chords.start, chords.end)
-    counts, _ = sweep(grouped, total, spacing, shift=spacing / 2)
+    counts, _ = sweep(grouped, total, period=spacing, shift=spacing / 2)
     owner = np.zeros(total, dtype=np.int64)
     owner[group] = chords.family
     return _Families(direction, offset, np.bincount(owner, counts, best.size).astype(np.int64))
@@ -192,7 +198,7 @@ def row_pitch(spacing: float, rows: Rows) -> float:
     return spacing * math.sqrt(0.75) if rows == "staggered" else spacing
 
 
-def _row_offsets(vertices: Floats, directions: Floats, pitch: float) -> Floats:
+def _row_offsets(vertices: Floats, directions: Floats, *, pitch: float) -> Floats:
     """For each direction: offsets that put a row through a corner, and evenly spread ones."""
     _, across = turn(vertices, directions)
     lowest = across.min(axis=1, keepdims=True)
@@ -201,23 +207,23 @@ def _row_offsets(vertices: Floats, directions: Floats, pitch: float) -> Floats:
     return np.hstack([even, across[:, ::step]])
 
 
-def _counts(chords: Chords, families: int, spacing: float, rows: Rows) -> Integers:
+def _counts(chords: Chords, families: int, *, spacing: float, rows: Rows) -> Integers:
     """Most points of each family."""
     if rows == "loose":
-        return filled_counts(chords, families, spacing)
-    return sweep(chords, families, spacing, shift=_row_shift(spacing, rows))[0]
+        return filled_counts(chords, families, spacing=spacing)
+    return sweep(chords, families, period=spacing, shift=_row_shift(spacing, rows))[0]
 
 
 def _row_shift(spacing: float, rows: Rows) -> float:
     return spacing / 2 if rows == "staggered" else 0.0
 
 
-def _lay(shape: Outline, family: _Family, spacing: float) -> Pattern:
+def _lay(shape: Outline, family: _Family, *, spacing: float) -> Pattern:
     """Points of one family."""
     pitch = row_pitch(spacing, family.rows)
     direction = np.array([family.direction])
-    chords = cut_rows(shape.edges, direction, np.array([[family.offset]]), pitch)
-    along, piece = _positions(chords, spacing, family.rows)
+    chords = cut_rows(shape.edges, direction, offset=np.array([[family.offset]]), pitch=pitch)
+    along, piece = _positions(chords, spacing, rows=family.rows)
     rows = chords.row[piece]
     across = family.offset + rows * pitch
     cosine, sine = math.cos(family.direction), math.sin(family.direction)
@@ -225,14 +231,14 @@ def _lay(shape: Outline, family: _Family, spacing: float) -> Pattern:
     return Pattern(points, rows, math.degrees(family.direction), family.rows == "staggered")
 
 
-def _positions(chords: Chords, spacing: float, rows: Rows) -> tuple[Floats, Integers]:
+def _positions(chords: Chords, spacing: float, *, rows: Rows) -> tuple[Floats, Integers]:
     """Positions along the rows and, for each, its row piece."""
     if rows != "staggered":
-        counts, phases = sweep(chords, 1, spacing, shift=0.0)
-        if rows == "loose" and counts[0] < filled_counts(chords, 1, spacing)[0]:
+        counts, phases = sweep(chords, 1, period=spacing, shift=0.0)
+        if rows == "loose" and counts[0] < filled_counts(chords, 1, spacing=spacing)[0]:
             return fill(chords, spacing)
-        return on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing)
+        return on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing=spacing)
     group = independent_groups(chords, spacing)
     grouped = Chords(group, chords.row, chords.start, chords.end)
-    _, phases = sweep(grouped, int(group.max(initial=-1)) + 1, spacing, shift=spacing / 2)
-    return on_grid(chords, phases[group] + np.mod(chords.row, 2) * spacing / 2, spacing)
+    _, phases = sweep(grouped, int(group.max(initial=-1)) + 1, period=spacing, shift=spacing / 2)
+    return on_grid(chords, phases[group] + np.mod(chords.row, 2) * spacing / 2, spacing=spacing)

@@ -13,9 +13,10 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.free_packing import improve
-from siteplan.geometry.lattice import Pattern, best_pattern
+from siteplan.geometry.lattice import Pattern, best_pattern, edge_directions
 from siteplan.geometry.packing_bound import packing_bound
 from siteplan.geometry.scanline import Floats
+from siteplan.geometry.spreading import spread_apart
 
 Arrangement = Literal["free", "rows"]
 
@@ -23,6 +24,8 @@ COARSE_STEPS: Final = 8
 """Halvings of the range of spacings with a search over all directions."""
 FINE_STEPS: Final = 26
 """Halvings with the directions of the best coarse spacing only."""
+FEW_DIRECTIONS: Final = 6
+"""Longest edges whose directions are enough for rows to begin from."""
 MOST_POINTS: Final = 200_000
 """More points than this are taken for a spacing in the wrong unit."""
 
@@ -48,7 +51,7 @@ def pack_points(
         ``"rows"``: straight rows, square or staggered, in the best direction found by a scan.
         ``"free"``: these rows, then a fixed number of trials that each ruin a patch, put one more
         point in and push soft discs apart; never fewer points than the rows, seldom the most
-        possible. With ``count``: at present as ``"rows"``.
+        possible. With ``count``: basin hopping from the widest rows, a fixed number of rounds.
     count
         Exactly so many points, as far apart as the arrangement holds them; None: as many points
         as possible.
@@ -66,27 +69,31 @@ def pack_points(
     >>> len(pack_points(box(0, 0, 4, 4), 1.0, arrangement="rows"))
     25
     """
-    _check(spacing, arrangement, count, effort)
+    _check(spacing, arrangement, count=count, effort=effort)
     area = usable_area(area)
     centre = centre_of(area)
     local = shapely.transform(area, lambda xy: xy - centre)
     _check_size(local, spacing)
     if count is not None:
-        return _spread(local, spacing, count) + centre
+        if arrangement == "rows":
+            return _spread(local, spacing, count=count) + centre
+        return _spread_freely(local, spacing, count=count, effort=effort) + centre
     points = _joined(pack_rows(local, spacing))
     if arrangement == "free" and local.area > 0:
-        points = improve(local, spacing, points, effort=effort)
+        points = improve(local, spacing, points=points, effort=effort)
     return points + centre
 
 
 def pack_rows(
-    area: BaseGeometry, spacing: float, directions: Floats | None = None
+    area: BaseGeometry, spacing: float, *, directions: Floats | None = None
 ) -> tuple[Pattern, ...]:
     """Best rows of each cluster of an area's parts, as :func:`pack_points` finds them.
 
     Coordinates are best small: see :func:`centre_of`. ``directions`` [rad] narrows the search.
     """
-    return tuple(best_pattern(cluster, spacing, directions) for cluster in clusters(area, spacing))
+    return tuple(
+        best_pattern(cluster, spacing, directions=directions) for cluster in clusters(area, spacing)
+    )
 
 
 def usable_area(area: BaseGeometry) -> BaseGeometry:
@@ -137,41 +144,70 @@ def _joined(patterns: tuple[Pattern, ...]) -> Floats:
     return np.vstack([np.zeros((0, 2)), *(pattern.points for pattern in patterns)])
 
 
-def _spread(area: BaseGeometry, spacing: float, count: int) -> Floats:
+def _spread(area: BaseGeometry, spacing: float, *, count: int) -> Floats:
     """Points of the rows of widest spacing that still hold ``count``, the first ``count``."""
     patterns = pack_rows(area, spacing)
-    held = len(_joined(patterns))
+    _check_count(len(_joined(patterns)), spacing, count=count)
+    if count < 2:
+        return shapely.get_coordinates(area.representative_point())[:count]
+    return _joined(_widened(area, spacing, count=count, patterns=patterns))[:count]
+
+
+def _spread_freely(area: BaseGeometry, spacing: float, *, count: int, effort: float) -> Floats:
+    """Points as far apart as basin hopping brings them, from the widest rows of few directions."""
+    patterns = pack_rows(area, spacing)
+    points = _joined(patterns)
+    if len(points) < count and area.area > 0:
+        points = improve(area, spacing, points=points, effort=effort)
+    _check_count(len(points), spacing, count=count)
+    if count < 2 or area.area == 0:
+        return _spread(area, spacing, count=count)
+    if len(_joined(patterns)) >= count:
+        few = edge_directions(area)[:FEW_DIRECTIONS]
+        points = _joined(_widened(area, spacing, count=count, patterns=patterns, directions=few))
+    return spread_apart(area, points[:count], effort=effort)
+
+
+def _check_count(held: int, spacing: float, *, count: int) -> None:
     if held < count:
         raise GeometryError(
             f"area: {held} points fit at a spacing of {spacing} m, {count} are asked for; "
             "ask for fewer, or for a smaller spacing."
         )
-    if count < 2:
-        return shapely.get_coordinates(area.representative_point())[:count]
-    low, high = spacing, _widest(area, spacing, count)
-    directions: Floats | None = None
+
+
+def _widened(
+    area: BaseGeometry,
+    spacing: float,
+    *,
+    count: int,
+    patterns: tuple[Pattern, ...],
+    directions: Floats | None = None,
+) -> tuple[Pattern, ...]:
+    """Patterns of the widest spacing found at which ``count`` points are held."""
+    low, high = spacing, _widest(area, spacing, count=count)
     for step in range(COARSE_STEPS + FINE_STEPS):
         if step == COARSE_STEPS:
+            # the coarse search may have missed a wider spacing: look as far again beyond it
+            high = low + 2 * (high - low)
             directions = np.radians([pattern.direction_deg for pattern in patterns])
         middle = (low + high) / 2
-        trial = pack_rows(area, middle, directions)
+        trial = pack_rows(area, middle, directions=directions)
         if len(_joined(trial)) >= count:
             low, patterns = middle, trial
         else:
             high = middle
-        if step == COARSE_STEPS - 1:
-            high = low + 2 * (high - low)
-    return _joined(patterns)[:count]
+    return patterns
 
 
-def _widest(area: BaseGeometry, spacing: float, count: int) -> float:
+def _widest(area: BaseGeometry, spacing: float, *, count: int) -> float:
     """Smallest doubling of a spacing at which ``count`` points are proven not to fit."""
     while packing_bound(area, spacing) >= count:
         spacing *= 2
     return spacing
 
 
-def _check(spacing: float, arrangement: str, count: int | None, effort: float) -> None:
+def _check(spacing: float, arrangement: str, *, count: int | None, effort: float) -> None:
     if not (math.isfinite(spacing) and spacing > 0):
         raise GeometryError(
             f"spacing: {spacing} m is not a distance; give a number of metres above 0."

@@ -15,7 +15,7 @@ TIE: Final = WIDENING / 50
 """How much later an end is swept, so that it never comes before a start at the same place [m]."""
 
 
-def sweep(chords: Chords, families: int, period: float, *, shift: float) -> tuple[Integers, Floats]:
+def sweep(chords: Chords, families: int, *, period: float, shift: float) -> tuple[Integers, Floats]:
     """Most points of each family in one common phase along the rows, and that phase [m].
 
     A piece of length L holds floor(L / period) points, and one more in those phases that put a
@@ -32,11 +32,11 @@ def sweep(chords: Chords, families: int, period: float, *, shift: float) -> tupl
     order = order_within(family, phase)
     # each family has as many ends as starts, so one running sum serves all
     depth = np.cumsum(step[order])
-    return _deepest(depth, phase[order], family[order], base, period=period)
+    return _deepest(depth, phase[order], family=family[order], base=base, period=period)
 
 
 def _deepest(
-    depth: Integers, phase: Floats, family: Integers, base: Integers, *, period: float
+    depth: Integers, phase: Floats, *, family: Integers, base: Integers, period: float
 ) -> tuple[Integers, Floats]:
     """Most points of each family: base plus greatest depth, and the middle of those phases."""
     counts, phases = base.copy(), np.zeros(base.size)
@@ -57,7 +57,7 @@ def _deepest(
     return counts, phases
 
 
-def filled_counts(chords: Chords, families: int, spacing: float) -> Integers:
+def filled_counts(chords: Chords, families: int, *, spacing: float) -> Integers:
     """Most points of each family when every row is filled on its own, from its start."""
     counts = np.zeros(families, dtype=np.int64)
     if chords.start.size == 0:
@@ -107,7 +107,7 @@ def independent_groups(chords: Chords, spacing: float) -> Integers:
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
 
 
-def on_grid(chords: Chords, phase: Floats, spacing: float) -> tuple[Floats, Integers]:
+def on_grid(chords: Chords, phase: Floats, *, spacing: float) -> tuple[Floats, Integers]:
     """Positions ``phase + k * spacing`` inside each piece."""
     first = np.ceil((chords.start - phase) / spacing)
     last = np.floor((chords.end - phase) / spacing)

@@ -90,7 +90,7 @@ def turn(points: Floats, direction: Floats) -> tuple[Floats, Floats]:
     return x * cosine + y * sine, y * cosine - x * sine
 
 
-def cut_rows(edges: Floats, direction: Floats, offset: Floats, pitch: float) -> Chords:
+def cut_rows(edges: Floats, direction: Floats, *, offset: Floats, pitch: float) -> Chords:
     """Pieces inside the area of all rows of ``direction.size * offset.shape[1]`` families.
 
     Parameters
@@ -120,10 +120,10 @@ def cut_rows(edges: Floats, direction: Floats, offset: Floats, pitch: float) -> 
     along = along_0[turned, edge]
     along = along + share * (along_1[turned, edge] - along)
     family = turned * offset.shape[1] + shifted
-    return _pair(family.astype(np.int64), row.astype(np.int64), along)
+    return _pair(family.astype(np.int64), row.astype(np.int64), along=along)
 
 
-def _pair(family: Integers, row: Integers, along: Floats) -> Chords:
+def _pair(family: Integers, row: Integers, *, along: Floats) -> Chords:
     """Chords from crossings: in each row the crossings enter and leave by turns."""
     if along.size == 0:
         return Chords(family, row, along, along)

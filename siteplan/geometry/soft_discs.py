@@ -145,7 +145,7 @@ class _Neighbours:
     first_edge: Integers
 
 
-def neighbours_of(crowds: Crowds, fence: Fence, spacing: float) -> _Neighbours:
+def neighbours_of(crowds: Crowds, fence: Fence, *, spacing: float) -> _Neighbours:
     """Neighbours within the margin."""
     count = len(crowds.points)
     everyone = np.vstack([crowds.points, crowds.held])
@@ -155,7 +155,7 @@ def neighbours_of(crowds: Crowds, fence: Fence, spacing: float) -> _Neighbours:
     pairs = tree.query_pairs((1 + MARGIN) * spacing, output_type="ndarray")
     one, other = np.sort(pairs, axis=1).T
     moving, mixed = other < count, (one < count) & (other >= count)
-    point, edge = _near_edges(crowds.points, fence, spacing)
+    point, edge = _near_edges(crowds.points, fence, spacing=spacing)
     first = np.flatnonzero(np.diff(point, prepend=-1))
     return _Neighbours(
         one[moving],
@@ -168,7 +168,7 @@ def neighbours_of(crowds: Crowds, fence: Fence, spacing: float) -> _Neighbours:
     )
 
 
-def _near_edges(points: Floats, fence: Fence, spacing: float) -> tuple[Integers, Integers]:
+def _near_edges(points: Floats, fence: Fence, *, spacing: float) -> tuple[Integers, Integers]:
     """Points near or beyond an edge, and the edges that may be nearest to them."""
     off_x = points[:, None, 0] - fence.start[None, :, 0]
     off_y = points[:, None, 1] - fence.start[None, :, 1]
@@ -186,14 +186,14 @@ def _near_edges(points: Floats, fence: Fence, spacing: float) -> tuple[Integers,
 
 
 def energy(
-    points: Floats, near: _Neighbours, fence: Fence, *, spacing: float, inset: float
+    points: Floats, near: _Neighbours, *, fence: Fence, spacing: float, inset: float
 ) -> tuple[Floats, Floats]:
     """Energy of each point and its gradient."""
     count = len(points)
     apart = points[near.one] - points[near.other]
     overlap, push = _overlap(apart, spacing)
     beside, aside = _overlap(points[near.beside] - near.held, spacing)
-    where, out, inward = _outside(points, near, fence, inset)
+    where, out, inward = _outside(points, near, fence=fence, inset=inset)
     total = np.asarray(
         np.bincount(near.one, overlap**2, count)
         + np.bincount(near.beside, beside**2, count)
@@ -219,7 +219,7 @@ def _overlap(apart: Floats, spacing: float) -> tuple[Floats, Floats]:
 
 
 def _outside(
-    points: Floats, near: _Neighbours, fence: Fence, inset: float
+    points: Floats, near: _Neighbours, *, fence: Fence, inset: float
 ) -> tuple[Integers, Floats, Floats]:
     """Points short of the inset, by how much, and the direction inwards."""
     if near.edge.size == 0:
@@ -262,19 +262,19 @@ def relax(
 ) -> tuple[Crowds, Floats]:
     """Crowds after a number of quasi-Newton steps, and the energy of each."""
     members = _Members(crowds.crowd, np.flatnonzero(np.diff(crowds.crowd, prepend=-1)))
-    near, points = neighbours_of(crowds, fence, spacing), crowds.points
-    values, gradient = energy(points, near, fence, spacing=spacing, inset=inset)
+    near, points = neighbours_of(crowds, fence, spacing=spacing), crowds.points
+    values, gradient = energy(points, near, fence=fence, spacing=spacing, inset=inset)
     scale = np.full(members.first.size, FIRST_SCALE)
     history: deque[_Step] = deque(maxlen=MEMORY)
     for number in range(1, steps + 1):
-        move = -_direction(gradient, history, scale, members)
+        move = -_direction(gradient, history, scale=scale, members=members)
         largest = np.maximum.reduceat(np.abs(move).max(axis=1), members.first)
         longest = LARGEST_STEP * spacing
         move = members.scaled(np.minimum(1.0, longest / np.maximum(largest, longest)), move)
         points = points + move
         if number in (8, 24) or number % 50 == 0:
-            near = neighbours_of(replace(crowds, points=points), fence, spacing)
-        values, fresh = energy(points, near, fence, spacing=spacing, inset=inset)
+            near = neighbours_of(replace(crowds, points=points), fence, spacing=spacing)
+        values, fresh = energy(points, near, fence=fence, spacing=spacing, inset=inset)
         change = fresh - gradient
         along, square = members.total(move, change), members.total(change, change)
         # a crowd at rest, or in a place of negative curvature, adds nothing to the memory
@@ -286,7 +286,9 @@ def relax(
     return replace(crowds, points=points), np.add.reduceat(values, members.first)
 
 
-def _direction(gradient: Floats, history: deque[_Step], scale: Floats, members: _Members) -> Floats:
+def _direction(
+    gradient: Floats, history: deque[_Step], *, scale: Floats, members: _Members
+) -> Floats:
     """Gradient times the approximate inverse of the curvature: the two-loop recursion."""
     vector, shares = gradient, []
     for step in reversed(history):

@@ -69,7 +69,7 @@ class Placement:
     capacity: int
 
 
-def place_in_rows(ground: Ground, area: BaseGeometry, spacing_m: float, count: int) -> Placement:
+def place_in_rows(ground: Ground, area: BaseGeometry, *, spacing_m: float, count: int) -> Placement:
     """Points in rows, as many as asked for or as the area holds, with their header."""
     fullest = pack_rows(area, spacing_m)
     capacity = sum(len(pattern.points) for pattern in fullest)
@@ -77,7 +77,7 @@ def place_in_rows(ground: Ground, area: BaseGeometry, spacing_m: float, count: i
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity)
     ways = ways_of(ground)
-    blocks = _blocks(area, fullest, spacing_m, count=count, ways=ways)
+    blocks = _blocks(area, fullest, spacing_m=spacing_m, count=count, ways=ways)
     routed = [
         (block, route_header(ground, _ends(block), along_deg=block.direction_deg))
         for block in sorted(blocks, key=lambda block: block.cost_m)[:BLOCKS_ROUTED]
@@ -98,14 +98,14 @@ def _ends(block: Block) -> list[list[tuple[float, float]]]:
 def _blocks(
     area: BaseGeometry,
     fullest: Sequence[Pattern],
-    spacing_m: float,
     *,
+    spacing_m: float,
     count: int,
     ways: Ways,
 ) -> list[Block]:
     """Best block of each pattern that holds enough, rows along or across the area's edges first."""
     found = [
-        _best_block(pattern, spacing_m, count, ways, untidy=untidy)
+        _best_block(pattern, spacing_m, count=count, ways=ways, untidy=untidy)
         for pattern, untidy in _tidy_patterns(area, spacing_m)
         if len(pattern.points) >= count
     ]
@@ -113,8 +113,8 @@ def _blocks(
         return found
     enough = [pattern for pattern in fullest if len(pattern.points) >= count]
     if enough:
-        return [_best_block(pattern, spacing_m, count, ways) for pattern in enough]
-    return [_spilling_block(fullest, spacing_m, count, ways)]
+        return [_best_block(pattern, spacing_m, count=count, ways=ways) for pattern in enough]
+    return [_spilling_block(fullest, spacing_m, count=count, ways=ways)]
 
 
 def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
@@ -125,18 +125,20 @@ def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Patte
         turned = np.column_stack([along, across]).ravel()
         for number, direction in enumerate(turned):
             oblique = OBLIQUE_COST * (number > 1)
-            for pattern in patterns_along(cluster, spacing_m, float(direction)):
+            for pattern in patterns_along(cluster, spacing_m, direction=float(direction)):
                 yield pattern, oblique + STAGGER_COST * pattern.staggered
 
 
-def _spilling_block(patterns: Sequence[Pattern], spacing_m: float, count: int, ways: Ways) -> Block:
+def _spilling_block(
+    patterns: Sequence[Pattern], spacing_m: float, *, count: int, ways: Ways
+) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
     near = sorted(patterns, key=lambda pattern: float(_distance(pattern.points, ways).min()))
     taken: list[Block] = []
     for pattern in near:
         wanted = min(count - sum(len(block.points) for block in taken), len(pattern.points))
         if wanted:
-            taken.append(_best_block(pattern, spacing_m, wanted, ways))
+            taken.append(_best_block(pattern, spacing_m, count=wanted, ways=ways))
     points = np.vstack([block.points for block in taken])
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
 
@@ -152,7 +154,7 @@ def _distance(points: Floats, ways: Ways) -> Floats:
 
 
 def _best_block(
-    pattern: Pattern, spacing_m: float, count: int, ways: Ways, *, untidy: float = 0.0
+    pattern: Pattern, spacing_m: float, *, count: int, ways: Ways, untidy: float = 0.0
 ) -> Block:
     """Cheapest window of a pattern that holds ``count`` points, trimmed and in staking order."""
     grid = _Grid.of(pattern, _distance(pattern.points, ways))
@@ -201,12 +203,14 @@ class _Grid:
         for rows in range(1, min(len(self.rows), count) + 1):
             for spare in SPARE_COLUMNS:
                 columns = -(-count // rows) + spare
-                window = self._cheapest(starts, rows, columns, spacing_m=spacing_m, count=count)
+                window = self._cheapest(
+                    starts, rows, columns=columns, spacing_m=spacing_m, count=count
+                )
                 if window is not None:
                     yield window
 
     def _cheapest(
-        self, starts: Floats, rows: int, columns: int, *, spacing_m: float, count: int
+        self, starts: Floats, rows: int, *, columns: int, spacing_m: float, count: int
     ) -> _Window | None:
         # half a spacing of slack takes in the shifted rows of a staggered pattern
         slack = 0.499 * spacing_m
@@ -233,7 +237,7 @@ class _Grid:
             summed = np.concatenate([[0.0], np.cumsum(self.distance[row])])
             held.append(last - first)
             far.append(summed[last] - summed[first])
-            near.append(_least_between(self.distance[row], first, last))
+            near.append(_least_between(self.distance[row], first, last=last))
         return np.array(held, dtype=np.float64), np.array(far), np.array(near)
 
     def inside(self, window: _Window) -> list[NDArray[np.intp]]:
@@ -276,7 +280,7 @@ def _over_rows(values: Floats, rows: int) -> Floats:
     return np.lib.stride_tricks.sliding_window_view(values, rows, axis=0)
 
 
-def _least_between(values: Floats, first: NDArray[np.intp], last: NDArray[np.intp]) -> Floats:
+def _least_between(values: Floats, first: NDArray[np.intp], *, last: NDArray[np.intp]) -> Floats:
     """Least value of each slice; infinite for an empty one."""
     padded = np.append(values, np.inf)
     pairs = np.column_stack([first, last]).ravel()

@@ -75,13 +75,13 @@ def lay_out_wells(
     """
     back = reachable_area(replace(ground, area=return_area))
     supply = reachable_area(ground) if existing is None else existing.shape.centroid
-    obstacle = _no_ground(ground, return_area, supply, back)
+    obstacle = _no_ground(ground, return_area, supply=supply, back=back)
     pairs: list[Pair] = []
     if not obstacle:
         search = _Search(ways_of(ground), supply, back, options.separation_m + _radius(existing))
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
         obstacle = "" if pairs else _too_near(search)
-    wells, header = _joined(ground, pairs, options, existing)
+    wells, header = _joined(ground, pairs, options=options, existing=existing)
     return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
 
 
@@ -93,12 +93,12 @@ def _radius(existing: Feature | None) -> float:
 
 
 def _joined(
-    ground: Ground, pairs: list[Pair], options: OpenOptions, existing: Feature | None
+    ground: Ground, pairs: list[Pair], *, options: OpenOptions, existing: Feature | None
 ) -> tuple[tuple[Well, ...], Header | None]:
     """Wells of the pair with the shortest header, and the header."""
     if not pairs:
         return (), None
-    routed = [(_header(ground, pair, existing), pair) for pair in pairs]
+    routed = [(_header(ground, pair, existing=existing), pair) for pair in pairs]
     header, (first, second) = min(routed, key=_header_length)
     known = "" if existing is None else existing.id
     size = (options.diameter_m, options.depth_m)
@@ -112,7 +112,7 @@ def _header_length(routed: tuple[Header | None, Pair]) -> float:
     return round(routed[0].length_m, 4) if routed[0] else np.inf
 
 
-def _header(ground: Ground, pair: Pair, existing: Feature | None) -> Header | None:
+def _header(ground: Ground, pair: Pair, *, existing: Feature | None) -> Header | None:
     both = route_header(ground, [[spot] for spot in pair])
     if both is None and existing is not None:
         # an existing well that no header reaches has its own pipe to the building
@@ -125,29 +125,29 @@ def _best_pairs(search: _Search, entries: Sequence[Point]) -> list[Pair]:
     one = _places(search.ways, _samples(search.supply, entries))
     other = _places(search.ways, _samples(search.back, entries))
     found = []
-    for coarse in _coarse_pairs(one, other, search.separation_m):
+    for coarse in _coarse_pairs(one, other, separation_m=search.separation_m):
         pair = coarse
         window = max(_side(search.supply), _side(search.back)) / GRID_SIDE
         for _ in range(REFINEMENTS):
-            pair = _closer(search, pair, window)
+            pair = _closer(search, pair, window=window)
             window /= 4
         found.append(pair)
     return found
 
 
-def _closer(search: _Search, pair: Pair, window: float) -> Pair:
+def _closer(search: _Search, pair: Pair, *, window: float) -> Pair:
     """Best pair within a window around each place of a pair, itself included."""
     areas = (search.supply, search.back)
     one, other = (
-        _places(search.ways, _samples_near(area, spot, window))
+        _places(search.ways, _samples_near(area, spot, window=window))
         for area, spot in zip(areas, pair, strict=True)
     )
-    better = _coarse_pairs(one, other, search.separation_m, most=1)
+    better = _coarse_pairs(one, other, separation_m=search.separation_m, most=1)
     return better[0] if better else pair
 
 
 def _coarse_pairs(
-    one: _Places, other: _Places, separation_m: float, *, most: int = PAIRS_ROUTED
+    one: _Places, other: _Places, *, separation_m: float, most: int = PAIRS_ROUTED
 ) -> list[Pair]:
     """Pairs that need least pipe, each pair in another part of the ground than those before."""
     steps = one.spots[:, None, :] - other.spots[None, :, :]
@@ -183,14 +183,14 @@ def _samples(area: BaseGeometry, entries: Sequence[Point]) -> Floats:
     nearest = [nearest_points(area, entry)[0] for entry in entries]
     west, south, east, north = area.bounds
     inside = _grid_inside(
-        area, np.linspace(west, east, GRID_SIDE), np.linspace(south, north, GRID_SIDE)
+        area, np.linspace(west, east, GRID_SIDE), y=np.linspace(south, north, GRID_SIDE)
     )
     step = max(area.length / EDGE_SAMPLES, TOLERANCE)
     edge = shapely.segmentize(area.boundary, step)
     return np.vstack([shapely.get_coordinates(nearest), shapely.get_coordinates(edge), inside])
 
 
-def _samples_near(area: BaseGeometry, spot: Spot, window: float) -> Floats:
+def _samples_near(area: BaseGeometry, spot: Spot, *, window: float) -> Floats:
     """The spot, and places of an area inside and on its edge in a window around the spot."""
     if area.geom_type == "Point":
         return np.array([spot])
@@ -198,12 +198,12 @@ def _samples_near(area: BaseGeometry, spot: Spot, window: float) -> Floats:
     frame = shapely.box(x - window, y - window, x + window, y + window)
     part = shapely.intersection(area, frame)
     step = np.linspace(-window, window, NEAR_SIDE)
-    inside = _grid_inside(part, x + step, y + step)
+    inside = _grid_inside(part, x + step, y=y + step)
     edge = shapely.segmentize(part.boundary, window / NEAR_SIDE)
     return np.vstack([[spot], shapely.get_coordinates(edge), inside])
 
 
-def _grid_inside(area: BaseGeometry, x: Floats, y: Floats) -> Floats:
+def _grid_inside(area: BaseGeometry, x: Floats, *, y: Floats) -> Floats:
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     return grid[shapely.intersects_xy(area, grid)]
 
@@ -214,7 +214,7 @@ def _side(area: BaseGeometry) -> float:
 
 
 def _no_ground(
-    ground: Ground, return_area: BaseGeometry, supply: BaseGeometry, back: BaseGeometry
+    ground: Ground, return_area: BaseGeometry, *, supply: BaseGeometry, back: BaseGeometry
 ) -> str:
     if supply.is_empty and ground.area.is_empty:
         return NO_AREA.format(things="a supply well")

@@ -50,9 +50,11 @@ def lay_out_coils(
     area = shapely.union_all([water.area for water in waters])
     reached = reachable_area(replace(ground, area=area))
     needed = coils_needed(required_m, options.pipe_per_coil_m)
-    placed = place_in_rows(ground, reached, options.coil_diameter_m + options.gap_m, needed)
+    placed = place_in_rows(
+        ground, reached, spacing_m=options.coil_diameter_m + options.gap_m, count=needed
+    )
     coils = tuple(
-        _coil(number, float(x), float(y), options=options, waters=waters)
+        _coil(number, float(x), y=float(y), options=options, waters=waters)
         for number, (x, y) in enumerate(placed.points, start=1)
     )
     return Layout(
@@ -61,7 +63,7 @@ def lay_out_coils(
         header=placed.header,
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
-        obstacle=_obstacle(options, len(coils), needed, dry=area.is_empty),
+        obstacle=_obstacle(options, len(coils), needed=needed, dry=area.is_empty),
     )
 
 
@@ -77,7 +79,7 @@ def coils_needed(required_m: float, pipe_per_coil_m: float) -> int:
 
 
 def _coil(
-    number: int, x: float, y: float, *, options: PondOptions, waters: Sequence[Water]
+    number: int, x: float, *, y: float, options: PondOptions, waters: Sequence[Water]
 ) -> Coil:
     here = shapely.Point(x, y)
     water = min(waters, key=lambda water: float(water.area.distance(here)))
@@ -92,7 +94,7 @@ def _coil(
     )
 
 
-def _obstacle(options: PondOptions, placed: int, needed: int, *, dry: bool) -> str:
+def _obstacle(options: PondOptions, placed: int, *, needed: int, dry: bool) -> str:
     if placed >= needed:
         return ""
     if dry:

@@ -28,8 +28,8 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
     """
     area = reachable_area(ground)
     needed = bores_needed(required_m, options.depth_most_m)
-    placed = place_in_rows(ground, area, options.spacing_m, needed)
-    depth = depth_of_each(required_m, len(placed.points), options)
+    placed = place_in_rows(ground, area, spacing_m=options.spacing_m, count=needed)
+    depth = depth_of_each(required_m, len(placed.points), options=options)
     bores = tuple(
         Bore(f"B{number}", float(x), float(y), options.diameter_m, depth)
         for number, (x, y) in enumerate(placed.points, start=1)
@@ -40,7 +40,7 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
         header=placed.header,
         spacing_m=options.spacing_m,
         capacity_m=placed.capacity * options.depth_most_m,
-        obstacle=_obstacle(ground, options, len(bores), needed),
+        obstacle=_obstacle(ground, options, placed=len(bores), needed=needed),
     )
 
 
@@ -55,7 +55,7 @@ def bores_needed(required_m: float, depth_most_m: float) -> int:
     return max(1, math.ceil(required_m / depth_most_m - ROUNDING_SLACK))
 
 
-def depth_of_each(required_m: float, bores: int, options: VerticalOptions) -> float:
+def depth_of_each(required_m: float, bores: int, *, options: VerticalOptions) -> float:
     """Depth of each bore [m]: the length shared out, up to a whole foot, within the limits."""
     share = required_m / max(bores, 1)
     feet = math.ceil(share / DEPTH_STEP - ROUNDING_SLACK)
@@ -63,7 +63,7 @@ def depth_of_each(required_m: float, bores: int, options: VerticalOptions) -> fl
     return max(depth, options.depth_least_m)
 
 
-def _obstacle(ground: Ground, options: VerticalOptions, placed: int, needed: int) -> str:
+def _obstacle(ground: Ground, options: VerticalOptions, *, placed: int, needed: int) -> str:
     if placed >= needed:
         return ""
     if ground.area.is_empty:

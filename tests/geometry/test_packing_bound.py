@@ -48,7 +48,7 @@ def test_a_point_holds_one():
     assert packing_bound(Point(3, 4), 1.0) == 1
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.lists(
         st.tuples(*[st.floats(-20, 20)] * 2, st.floats(0.05, 9), st.floats(0.05, 9)),

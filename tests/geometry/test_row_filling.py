@@ -25,7 +25,7 @@ def chords(*pieces, family=None):
 def test_three_rows_that_need_one_phase_get_it():
     # each row is one period long and starts at 0.3 of it: two points each, in that phase only
     pieces = chords((0, 0.3, 1.3), (1, 5.3, 6.3), (2, -0.7, 0.3))
-    counts, phases = sweep(pieces, 1, 1.0, shift=0.0)
+    counts, phases = sweep(pieces, 1, period=1.0, shift=0.0)
     assert counts[0] == 6
     assert phases[0] == pytest.approx(0.3, abs=1e-7)
 
@@ -33,8 +33,8 @@ def test_three_rows_that_need_one_phase_get_it():
 def test_staggered_rows_count_with_half_a_period_of_shift():
     # row 1 begins half a period later: both rows hold four in one phase
     pieces = chords((0, 0.0, 3.1), (1, 0.5, 3.6))
-    assert sweep(pieces, 1, 1.0, shift=0.5)[0][0] == 8
-    assert sweep(pieces, 1, 1.0, shift=0.0)[0][0] == 7
+    assert sweep(pieces, 1, period=1.0, shift=0.5)[0][0] == 8
+    assert sweep(pieces, 1, period=1.0, shift=0.0)[0][0] == 7
 
 
 @settings(max_examples=150, deadline=None)
@@ -47,7 +47,7 @@ def test_staggered_rows_count_with_half_a_period_of_shift():
 def test_the_swept_count_is_what_no_tried_phase_exceeds_and_its_own_phase_reaches(rows, period):
     # as in use, no piece is shorter than the widening of the area on both sides
     pieces = chords(*[(row, start, start + length + 1e-6) for row, start, length in rows])
-    counts, phases = sweep(pieces, 1, period, shift=period / 2)
+    counts, phases = sweep(pieces, 1, period=period, shift=period / 2)
 
     def held(phase, slack=0.0):
         along = phase + np.mod(pieces.row, 2) * period / 2
@@ -60,8 +60,8 @@ def test_the_swept_count_is_what_no_tried_phase_exceeds_and_its_own_phase_reache
 
 def test_each_family_is_counted_on_its_own():
     pieces = chords((0, 0.0, 3.5), (0, 0.0, 1.5), family=[0, 2])
-    assert sweep(pieces, 3, 1.0, shift=0.0)[0].tolist() == [4, 0, 2]
-    assert filled_counts(pieces, 3, 1.0).tolist() == [4, 0, 2]
+    assert sweep(pieces, 3, period=1.0, shift=0.0)[0].tolist() == [4, 0, 2]
+    assert filled_counts(pieces, 3, spacing=1.0).tolist() == [4, 0, 2]
 
 
 def test_a_row_filled_from_its_start_keeps_the_spacing_over_a_gap():
@@ -70,7 +70,7 @@ def test_a_row_filled_from_its_start_keeps_the_spacing_over_a_gap():
     along, piece = fill(pieces, 1.0)
     assert along.tolist() == [0, 1, 2, 3, 4]
     assert piece.tolist() == [0, 0, 0, 1, 1]
-    assert filled_counts(pieces, 1, 1.0)[0] == 5
+    assert filled_counts(pieces, 1, spacing=1.0)[0] == 5
 
 
 @settings(max_examples=100, deadline=None)
@@ -82,14 +82,14 @@ def test_filling_places_as_many_as_it_counts_and_keeps_the_spacing(gaps, spacing
     ends = np.cumsum(np.ravel(gaps))
     pieces = chords(*[(0, start, end) for start, end in ends.reshape(-1, 2)])
     along, piece = fill(pieces, spacing)
-    assert len(along) == filled_counts(pieces, 1, spacing)[0]
+    assert len(along) == filled_counts(pieces, 1, spacing=spacing)[0]
     assert len(along) < 2 or np.diff(along).min() >= spacing - 1e-9
     assert (along >= pieces.start[piece] - 1e-9).all()
     assert (along <= pieces.end[piece] + 1e-9).all()
 
 
 def test_grid_positions_lie_inside_their_pieces():
-    along, piece = on_grid(chords((0, 0.4, 2.6), (1, 0.4, 0.6)), np.array([0.0, 0.5]), 1.0)
+    along, piece = on_grid(chords((0, 0.4, 2.6), (1, 0.4, 0.6)), np.array([0.0, 0.5]), spacing=1.0)
     assert along.tolist() == [1.0, 2.0, 0.5]
     assert piece.tolist() == [0, 0, 1]
 

@@ -14,7 +14,10 @@ L_SHAPE = Polygon([(0, 0), (10, 0), (10, 4), (4, 4), (4, 9), (0, 9)])
 
 def rows_of(area, degrees, offset, pitch):
     return cut_rows(
-        outline(area).edges, np.array([math.radians(degrees)]), np.array([[offset]]), pitch
+        outline(area).edges,
+        np.array([math.radians(degrees)]),
+        offset=np.array([[offset]]),
+        pitch=pitch,
     )
 
 
@@ -63,8 +66,8 @@ def test_families_come_in_the_order_of_directions_and_offsets():
     found = cut_rows(
         outline(box(0, 0, 4, 2)).edges,
         np.array([0.0, math.pi / 2]),
-        np.array([[0.5, 0.9], [-0.5, -0.9]]),
-        10.0,
+        offset=np.array([[0.5, 0.9], [-0.5, -0.9]]),
+        pitch=10.0,
     )
     assert found.family.tolist() == [0, 1, 2, 3]
     assert found.of(2).end - found.of(2).start == pytest.approx([2.0], abs=1e-5)

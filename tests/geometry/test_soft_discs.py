@@ -19,8 +19,8 @@ def crowd_of(points, held=()):
 
 def energy_of(crowds, area, spacing=1.0):
     fence = fence_of(area)
-    near = neighbours_of(crowds, fence, spacing)
-    return energy(crowds.points, near, fence, spacing=spacing, inset=0.0)
+    near = neighbours_of(crowds, fence, spacing=spacing)
+    return energy(crowds.points, near, fence=fence, spacing=spacing, inset=0.0)
 
 
 def test_the_distance_to_the_fence_is_shapelys_and_negative_outside():

@@ -55,22 +55,22 @@ def test_as_few_bores_as_carry_the_length_at_the_greatest_depth():
 def test_depth_is_shared_out_and_rounded_up_to_whole_feet(required_ft, bores, depth_ft):
     needed = bores_needed(required_ft * FOOT, OPTIONS.depth_most_m)
     assert needed == bores
-    depth = depth_of_each(required_ft * FOOT, bores, OPTIONS)
+    depth = depth_of_each(required_ft * FOOT, bores, options=OPTIONS)
     assert depth / FOOT == pytest.approx(depth_ft, abs=1e-9)
 
 
 def test_a_depth_that_a_whole_foot_would_pass_is_the_greatest_depth_itself():
     metric = VerticalOptions(spacing_m=6.0, depth_least_m=50.0, depth_most_m=100.0, diameter_m=0.15)
     # 99.9 m = 327.76 ft, up to 328 ft = 99.97 m; 100 m = 328.08 ft, where 329 ft would be 100.28 m
-    assert depth_of_each(99.9, 1, metric) == pytest.approx(328 * FOOT)
-    assert depth_of_each(100.0, 1, metric) == 100.0
+    assert depth_of_each(99.9, 1, options=metric) == pytest.approx(328 * FOOT)
+    assert depth_of_each(100.0, 1, options=metric) == 100.0
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.floats(1.0, 5000.0))
 def test_the_length_provided_is_never_below_the_length_required(required):
     bores = bores_needed(required, OPTIONS.depth_most_m)
-    assert bores * depth_of_each(required, bores, OPTIONS) >= required - TOLERANCE
+    assert bores * depth_of_each(required, bores, options=OPTIONS) >= required - TOLERANCE
 
 
 def test_capacity_is_what_the_rows_hold_at_the_greatest_depth():
