@@ -47,6 +47,8 @@ ANCHORS: Final = {
     "right": TextEntityAlignment.RIGHT,
 }
 DIMENSION_STYLE: Final = "PLAN"
+BY_BLOCK, BLACK_OR_WHITE, BY_LAYER = 0, 7, 256
+"""Colour indices of the format."""
 
 
 def write_dxf(sheet: Sheet, path: Path) -> None:
@@ -125,12 +127,9 @@ def _add_linetype(doc: Drawing, name: str, pattern: tuple[float, ...], unit: flo
 
 
 def _add_layer(doc: Drawing, name: str, style: Style) -> None:
-    row = doc.layers.add(
-        name,
-        linetype=_linetype(style),
-        lineweight=round(style.weight * 100),
-        true_color=_rgb(style),
-    )
+    weight = round(style.weight * 100)
+    row = doc.layers.add(name, linetype=_linetype(style), lineweight=weight)
+    row.update_dxf_attribs(_color(style))
     if name == layer("viewport"):
         row.dxf.plot = 0
 
@@ -139,22 +138,25 @@ def _linetype(style: Style) -> str:
     return style.linetype.upper() if linetypes()[style.linetype] else "CONTINUOUS"
 
 
-def _rgb(style: Style) -> int:
-    return int(style.color.lstrip("#"), 16)
+def _color(style: Style) -> dict[str, int]:
+    """Black as index 7, which turns white on a dark screen; any other colour as it is."""
+    if style.color == "#000000":
+        return {"color": BLACK_OR_WHITE}
+    return {"true_color": int(style.color.lstrip("#"), 16)}
 
 
 def _add_block(doc: Drawing, name: str, shape: SymbolShape) -> None:
     block = doc.blocks.new(_block_name(name))
-    look = {"layer": "0", "color": 0}
+    look = {"layer": "0", "color": BY_BLOCK}
     for x, y, radius in shape.circles:
         block.add_circle((x, y), radius, dxfattribs=look)
     for line in shape.lines:
         block.add_lwpolyline(line, dxfattribs=look)
     for solid in shape.solids:
-        hatch = block.add_hatch(color=0, dxfattribs={"layer": "0"})
+        hatch = block.add_hatch(color=BY_BLOCK, dxfattribs={"layer": "0"})
         hatch.paths.add_polyline_path(solid, is_closed=True)
     for x, y, radius, start, end in shape.wedges:
-        hatch = block.add_hatch(color=0, dxfattribs={"layer": "0"})
+        hatch = block.add_hatch(color=BY_BLOCK, dxfattribs={"layer": "0"})
         path = hatch.paths.add_edge_path()
         path.add_arc((x, y), radius, start, end)
         if end - start < 360.0:
@@ -181,7 +183,7 @@ def _add_layout(doc: Drawing, sheet: Sheet) -> None:
         margins=(0, 0, 0, 0),
         units="inch" if sheet.unit == "ft" else "mm",
     )
-    layout.reset_main_viewport()
+    layout.reset_main_viewport().dxf.layer = layer("viewport")
     height = view.height_mm * unit
     center = tuple(to_unit(value, sheet.unit) for value in view.center)
     viewport = layout.add_viewport(
@@ -247,7 +249,7 @@ class _Writer:
         look: dict[str, Any] = {"layer": item.layer}
         style, stands = styles()[item.style], styles()[self.layers[item.layer]]
         if style.color != stands.color:
-            look["true_color"] = _rgb(style)
+            look |= _color(style)
         if style.weight != stands.weight:
             look["lineweight"] = round(style.weight * 100)
         if style.linetype != stands.linetype:
@@ -267,19 +269,25 @@ class _Writer:
                 wipeout = target.add_wipeout(self._points(ring, item.space))
                 wipeout.dxf.layer = item.layer
             return
-        hatch = target.add_hatch(dxfattribs=self._look(item))
+        hatch = self._new_hatch(target, item)
         self._add_rings(hatch, item.rings, item.space)
+
+    def _new_hatch(self, target: BaseLayout, item: Polygon | Hatch) -> Any:
+        look = self._look(item)
+        # a hatch would be black by default, whatever its layer says
+        return target.add_hatch(color=look.pop("color", BY_LAYER), dxfattribs=look)
 
     def _add_rings(self, hatch: Any, rings: Iterable[Ring], space: Space) -> None:
         for ring in rings:
             hatch.paths.add_polyline_path(self._points(ring, space), is_closed=True)
 
     def _hatch(self, target: BaseLayout, item: Hatch) -> None:
-        hatch = target.add_hatch(dxfattribs=self._look(item))
+        hatch = self._new_hatch(target, item)
         gap, angle = self._size(item.gap_mm, item.space), math.radians(item.angle_deg)
         offset = (-gap * math.sin(angle), gap * math.cos(angle))
         definition = [[item.angle_deg, (0.0, 0.0), offset, []]]
-        hatch.set_pattern_fill("PLAN", scale=1.0, definition=definition)
+        color = hatch.dxf.color
+        hatch.set_pattern_fill("PLAN", color=color, scale=1.0, definition=definition)
         self._add_rings(hatch, item.rings, item.space)
 
     def _text(self, target: BaseLayout, item: Text) -> None:

@@ -132,7 +132,7 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
         return
     shapely.prepare(shape)
     inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
-    targets = [_xy(shape.representative_point()), *inner]
+    targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
     choices = []
     for label in labels[:3]:
         places = _inside(shape, label)
