@@ -43,7 +43,7 @@ def test_straight_rows_reach_the_reference_calculation(name, shortest, reference
     assert total_length(lines) >= 0.999 * reference[name]
 
 
-@pytest.mark.parametrize("name", "ABCDFG")
+@pytest.mark.parametrize("name", "ABCG")
 def test_best_is_never_below_straight_and_never_above_the_bound(name):
     straight = total_length(fit_trenches(AREAS[name], 3.0, shortest=15.0))
     lines = fit_trenches(AREAS[name], 3.0, shortest=15.0, shape="best")
