@@ -264,7 +264,7 @@ class _Writer:
         target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
 
     def _polygon(self, target: BaseLayout, item: Polygon) -> None:
-        if item.style == "mask":
+        if item.style in ("mask", "mask-low"):
             for ring in item.rings:
                 wipeout = target.add_wipeout(self._points(ring, item.space))
                 wipeout.dxf.layer = item.layer

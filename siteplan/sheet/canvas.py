@@ -186,8 +186,11 @@ class Canvas:
                 )
             )  # fmt: skip
 
-    def reserve(self, label: Label, center: XY, angle_deg: float) -> None:
-        """Keep the label's box free of others, and wipe it if the label is masked."""
+    def reserve(self, label: Label, center: XY, angle_deg: float, *, low: bool = False) -> None:
+        """Keep the label's box free of others, and wipe it if the label is masked.
+
+        A ``low`` mask lies under dimensions, so that it spares the dimension's own text.
+        """
         size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
         corners = box_corners(center, *size, angle_deg)
         box = Polygon(corners)
@@ -195,7 +198,8 @@ class Canvas:
         self.placer.add_area(box)
         if wiped:
             ring = tuple(self.model(corner) for corner in corners)
-            self.primitives.append(Fill((ring,), self._mask(box), layer("mask")))
+            style = self._mask(box) + ("-low" if low else "")
+            self.primitives.append(Fill((ring,), style, layer("mask")))
 
     def _mask(self, box: Polygon) -> str:
         """Style of a mask: the colour of what is under it."""

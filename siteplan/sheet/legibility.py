@@ -155,7 +155,7 @@ def _wiped(sheet: Sheet) -> list[PlotFault]:
     masks = [
         Polygon(sheet.view.to_paper(item.rings[0]))
         for item in sheet.of_type(Fill)
-        if item.space == "model" and item.style.endswith("mask")
+        if item.space == "model" and "mask" in item.style
     ]
     pairs = zip(*STRtree(lines).query(masks, "intersects"), strict=True)
     where = [masks[mask].centroid for mask, _ in pairs]

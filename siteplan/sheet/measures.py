@@ -108,7 +108,7 @@ def _finish(
     up = math.radians(angle + 90.0)
     drop = label.height / 2 - label.height_mm
     base = (center[0] + drop * math.cos(up), center[1] + drop * math.sin(up))
-    canvas.reserve(label, center, angle)
+    canvas.reserve(label, center, angle, low=True)
     canvas.primitives.append(
         Dimension(
             start, end, text, canvas.model(base), angle, TEXT_HEIGHT_MM, "dimension", style,

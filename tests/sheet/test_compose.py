@@ -317,6 +317,13 @@ def test_masks_lie_over_lines_and_under_text(sheet):
     assert max(masks) < min(words)
 
 
+def test_the_mask_of_a_dimension_lies_under_the_dimension(sheet):
+    order = {id(item): place for place, item in enumerate(sheet.primitives)}
+    low = [order[id(item)] for item in sheet.of_type(Fill) if item.style.endswith("mask-low")]
+    assert low
+    assert max(low) < min(order[id(item)] for item in sheet.of_type(Dimension))
+
+
 def test_the_sheet_imports_neither_matplotlib_nor_ezdxf():
     for path in Path(siteplan.sheet.__file__).parent.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -63,8 +63,9 @@ def test_every_feature_kind_is_drawn_with_known_styles_and_symbols():
 
 def test_every_mask_has_the_colour_of_the_fill_under_it():
     for name, style in styles().items():
-        if name.endswith("-mask"):
-            assert style.color == styles()[name.replace("-mask", "-fill")].color
+        if "-mask" in name:
+            fill = name.removesuffix("-low").replace("-mask", "-fill")
+            assert style.color == styles()[fill].color
 
 
 def test_new_work_is_heavier_than_what_exists_and_than_dimensions():
