@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.packing_bound import packing_bound
 from siteplan.geometry.scanline import Floats, Integers
-from siteplan.geometry.soft_discs import Crowds, Fence, fence_of, relax
+from siteplan.geometry.soft_discs import GIVE, Crowds, Fence, fence_of, relax
 from siteplan.geometry.tolerance import TOLERANCE
 
 SEED: Final = 20_260_314
@@ -76,7 +76,7 @@ def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float
     """
     widened = shapely.buffer(area, TOLERANCE / 2, quad_segs=2)
     shapely.prepare(widened)
-    ground = _Ground(fence_of(area), widened, _raster(area, spacing), spacing)
+    ground = _Ground(fence_of(area, give=GIVE * spacing), widened, _raster(area, spacing), spacing)
     random = np.random.default_rng(SEED)
     most = packing_bound(area, spacing)
     for _ in range(max(1, round(ROUNDS * effort))):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.row_filling import fill, filled_counts, independent_groups, on_grid, sweep
@@ -39,6 +40,10 @@ CLOSER: Final = 8
 """Directions of the scan around which finer steps are tried."""
 FAMILIES_KEPT: Final = 64
 """Fullest families that are looked at more closely."""
+MANY_EDGES: Final = 250
+"""Edges above which the search simplifies the area: time grows with them."""
+GIVE: Final = 1 / 400
+"""How far simplifying may move an edge, in spacings; the points are laid in the area itself."""
 BATCH: Final = 2_000_000
 """Edges times families handled in one numpy call."""
 
@@ -100,7 +105,7 @@ def best_pattern(
     Among equals, the direction of the longest edge comes first and square rows before staggered;
     ``directions`` [rad] narrows the search.
     """
-    shape = outline(area)
+    shape = _searched_outline(area, spacing)
     wide = row_directions(area) if directions is None else directions
     loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
     found = _search(shape, wide, spacing=spacing, rows="staggered")
@@ -109,16 +114,25 @@ def best_pattern(
             _search(shape, _closer_directions(found), spacing=spacing, rows="staggered")
         )
     staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
-    return _lay(shape, loose if loose.count >= staggered.count else staggered, spacing=spacing)
+    best = loose if loose.count >= staggered.count else staggered
+    return _lay(outline(area), best, spacing=spacing)
+
+
+def _searched_outline(area: BaseGeometry, spacing: float) -> Outline:
+    """Outline for the search; of very many edges with fewer, which moves it by a hair."""
+    if shapely.get_num_coordinates(area) > MANY_EDGES:
+        area = shapely.simplify(area, GIVE * spacing)
+    return outline(area)
 
 
 def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> tuple[Pattern, ...]:
     """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
-    shape, directions = outline(area), np.array([direction])
+    shape, directions = _searched_outline(area, spacing), np.array([direction])
     square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
     found = _search(shape, directions, spacing=spacing, rows="staggered")
     staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
-    return _lay(shape, square, spacing=spacing), _lay(shape, staggered, spacing=spacing)
+    whole = outline(area)
+    return _lay(whole, square, spacing=spacing), _lay(whole, staggered, spacing=spacing)
 
 
 def row_directions(area: BaseGeometry) -> Floats:

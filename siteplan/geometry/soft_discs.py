@@ -29,6 +29,10 @@ MARGIN: Final = 0.6
 """How much farther than the spacing neighbours are listed, in spacings."""
 EDGE_MARGIN: Final = 0.3
 """Points this near an edge, in spacings, may come to lie outside."""
+MANY_EDGES: Final = 250
+"""Edges above which a fence may be simplified: time grows with them."""
+GIVE: Final = 1 / 400
+"""How far such a fence may be drawn in, in spacings."""
 OUTSIDE_WEIGHT: Final = 4.0
 MEMORY: Final = 5
 """Steps remembered for the curvature."""
@@ -80,8 +84,11 @@ class Fence:
         return sign * np.sqrt(square), gradient, square
 
 
-def fence_of(area: BaseGeometry) -> Fence:
-    """Fence of an area's rings."""
+def fence_of(area: BaseGeometry, *, give: float = 0.0) -> Fence:
+    """Fence of an area's rings, drawn in by ``give`` [m] where that spares very many edges."""
+    if give > 0 and shapely.get_num_coordinates(area) > MANY_EDGES:
+        drawn_in = shapely.simplify(shapely.buffer(area, -give), give)
+        area = area if drawn_in.is_empty else drawn_in
     starts, steps, reflexes = [], [], []
     for part in shapely.get_parts(area):
         if part.geom_type != "Polygon" or part.is_empty:

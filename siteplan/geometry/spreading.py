@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.scanline import Floats, Integers
-from siteplan.geometry.soft_discs import Crowds, Fence, fence_of, relax
+from siteplan.geometry.soft_discs import GIVE, Crowds, Fence, fence_of, relax
 
 SEED: Final = 20_260_314
 ROUNDS: Final = 12
@@ -57,7 +57,8 @@ def spread_apart(area: BaseGeometry, points: Floats, *, effort: float) -> Floats
 
 
 def _best(area: BaseGeometry, points: Floats, *, rounds: int) -> Floats:
-    fence, random = fence_of(area), np.random.default_rng(SEED)
+    fence = fence_of(area, give=GIVE * least_distance(points))
+    random = np.random.default_rng(SEED)
     best = _polished(points, area, fence=fence)
     for _ in range(rounds):
         spacing = least_distance(best)

@@ -204,6 +204,14 @@ def test_free_points_may_lie_at_coordinates_of_ten_thousand_kilometres():
     assert len(points) > 26
 
 
+@pytest.mark.parametrize("arrangement", ["rows", "free"])
+def test_a_shore_of_very_many_edges_is_kept_to_exactly(arrangement):
+    pond = Point(0, 0).buffer(15, quad_segs=200).difference(Point(3, 3).buffer(4, quad_segs=60))
+    points = pack_points(pond, 4.0, arrangement=arrangement, effort=0.2)
+    assert_sound(points, pond, 4.0)
+    assert len(points) >= 40
+
+
 def test_more_effort_never_gives_fewer_points():
     counts = [len(pack_points(AREAS["B_Lyard"], SPACING, effort=e)) for e in (0.1, 0.3, 0.6)]
     assert counts == sorted(counts)
