@@ -6,6 +6,7 @@ and the shortest header wins.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -26,12 +27,15 @@ FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
 TIDY_DIRECTIONS: Final = 4
 """Edge directions of the ground, longest first, along and across which rows are tried first."""
-BLOCKS_ROUTED: Final = 4
+BLOCKS_ROUTED: Final = 3
 """Blocks that get a header before one is chosen."""
 SPARE_COLUMNS: Final = (0, 1, 2, 4, 8, 1000)
 """How much wider than needed a block may be to make up for gaps; the last takes whole rows."""
 OBLIQUE_COST: Final = 0.5
 """Header worth spending to follow the longest edges, in spacings; common practice, no source."""
+STARTS_PER_POINT: Final = 4
+SPARE_STARTS: Final = 60
+"""Windows begin at the points nearest the entry: so many for each point wanted, and some more."""
 GAP_COST: Final = 0.5
 """Header worth spending to spare one gap in a block, in spacings; common practice, no source."""
 STAGGER_COST: Final = 0.5
@@ -157,8 +161,8 @@ def _best_block(
     pattern: Pattern, spacing_m: float, *, count: int, ways: Ways, untidy: float = 0.0
 ) -> Block:
     """Cheapest window of a pattern that holds ``count`` points, trimmed and in staking order."""
-    grid = _Grid.of(pattern, _distance(pattern.points, ways))
-    best = min(grid.windows(spacing_m, count), key=lambda window: (window.cost_m, window.first_row))
+    grid = _Grid.of(pattern, _distance(pattern.points, ways), spacing_m=spacing_m)
+    best = min(grid.windows(count), key=lambda window: (window.cost_m, window.first_row))
     chosen = grid.trimmed(grid.inside(best), count)
     return Block(
         pattern.points[grid.in_staking_order(chosen)],
@@ -187,46 +191,43 @@ class _Grid:
     rows: list[NDArray[np.intp]]
     along: Floats
     distance: Floats
+    spacing_m: float
 
     @classmethod
-    def of(cls, pattern: Pattern, distance: Floats) -> _Grid:
+    def of(cls, pattern: Pattern, distance: Floats, *, spacing_m: float) -> _Grid:
         """Grid of a pattern with the distance of its points to the entry."""
         angle = np.radians(pattern.direction_deg)
         along = pattern.points @ np.array([np.cos(angle), np.sin(angle)])
         order = np.lexsort((along, pattern.rows))
         breaks = np.flatnonzero(np.diff(pattern.rows[order])) + 1
-        return cls(np.split(order, breaks), along, distance)
+        return cls(np.split(order, breaks), along, distance, spacing_m)
 
-    def windows(self, spacing_m: float, count: int) -> Iterator[_Window]:
+    def windows(self, count: int) -> Iterator[_Window]:
         """Cheapest window of each number of rows and columns that holds ``count`` points."""
-        starts = np.unique(np.round(self.along, 6))
-        for rows in range(1, min(len(self.rows), count) + 1):
-            for spare in SPARE_COLUMNS:
-                columns = -(-count // rows) + spare
-                window = self._cheapest(
-                    starts, rows, columns=columns, spacing_m=spacing_m, count=count
-                )
-                if window is not None:
-                    yield window
-
-    def _cheapest(
-        self, starts: Floats, rows: int, *, columns: int, spacing_m: float, count: int
-    ) -> _Window | None:
+        near = np.argsort(self.distance, kind="stable")[: STARTS_PER_POINT * count + SPARE_STARTS]
+        # from the lowest of all starts the widest window holds every point of its rows
+        starts = np.unique(np.round(np.append(self.along[near], self.along.min()), 6))
         # half a spacing of slack takes in the shifted rows of a staggered pattern
-        slack = 0.499 * spacing_m
-        begin, width = starts - slack, (columns - 1) * spacing_m + 2 * slack
-        held, far, near = self._contents(begin, width)
-        total = _over_rows(held, rows).sum(axis=2)
-        gaps = rows * _over_rows(held, rows).max(axis=2) - count
-        nearest = _over_rows(near, rows).min(axis=2)
-        mean = _over_rows(far, rows).sum(axis=2) / np.maximum(total, 1)
-        cost = nearest + mean + GAP_COST * spacing_m * gaps
-        cost = np.where(total >= count, np.round(cost, 6), np.inf)
-        row, start = divmod(int(np.argmin(cost)), starts.size)
-        if not np.isfinite(cost[row, start]):
-            return None
-        cheapest, missing = float(cost[row, start]), int(gaps[row, start])
-        return _Window(row, row + rows - 1, float(begin[start]), width, missing, cheapest)
+        slack = 0.499 * self.spacing_m
+        for columns, row_counts in self._shapes(count).items():
+            width = (columns - 1) * self.spacing_m + 2 * slack
+            contents = self._contents(starts - slack, width)
+            for rows in row_counts:
+                window = _cheapest(contents, rows, count=count, gap_cost=GAP_COST * self.spacing_m)
+                if window is not None:
+                    first, start, gaps, cost = window
+                    begin = float(starts[start] - slack)
+                    yield _Window(first, first + rows - 1, begin, width, gaps, cost)
+
+    def _shapes(self, count: int) -> dict[int, list[int]]:
+        """For each number of columns worth trying the numbers of rows that go with it."""
+        longest = 1 + math.ceil(float(np.ptp(self.along)) / self.spacing_m)
+        shapes: dict[int, list[int]] = {}
+        for rows in range(1, min(len(self.rows), count) + 1):
+            needed = -(-count // rows)
+            for columns in sorted({min(needed + spare, longest) for spare in SPARE_COLUMNS}):
+                shapes.setdefault(columns, []).append(rows)
+        return shapes
 
     def _contents(self, begin: Floats, width: float) -> tuple[Floats, Floats, Floats]:
         """How many points, their summed and least distance: for each row and window start."""
@@ -273,6 +274,21 @@ class _Grid:
             ordered.append(row[::-1] if backwards else row)
             backwards = not backwards
         return np.concatenate(ordered)
+
+
+def _cheapest(
+    contents: tuple[Floats, Floats, Floats], rows: int, *, count: int, gap_cost: float
+) -> tuple[int, int, int, float] | None:
+    """First row, start, gaps and cost of the cheapest window of so many rows; None: none holds."""
+    held, far, near = (_over_rows(values, rows) for values in contents)
+    total = held.sum(axis=2)
+    gaps = rows * held.max(axis=2) - count
+    cost = near.min(axis=2) + far.sum(axis=2) / np.maximum(total, 1) + gap_cost * gaps
+    cost = np.where(total >= count, np.round(cost, 6), np.inf)
+    row, start = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    if not np.isfinite(cost[row, start]):
+        return None
+    return int(row), int(start), int(gaps[row, start]), float(cost[row, start])
 
 
 def _over_rows(values: Floats, rows: int) -> Floats:

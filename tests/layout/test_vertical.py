@@ -160,5 +160,31 @@ def test_every_layout_keeps_the_spacing_and_stays_inside(bores):
     assert shapely.dwithin(lot, shapely.points(points), TOLERANCE).all()
 
 
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 40), st.floats(0, 30), st.floats(0.1, 18), st.floats(0.1, 18)),
+        min_size=1,
+        max_size=4,
+    ),
+    st.integers(1, 12),
+)
+def test_as_many_bores_are_placed_as_are_needed_or_fit(boxes, needed):
+    area = shapely.unary_union([box(x, y, x + w, y + h) for x, y, w, h in boxes])
+    lot = ground(area, (0, -4), passable=box(-5, -5, 70, 60))
+    layout = lay_out_bores(lot, OPTIONS, needed * 400 * FOOT)
+    fit = round(layout.capacity_m / OPTIONS.depth_most_m)
+    assert len(layout.elements) == min(needed, fit)
+    assert (layout.obstacle == "") == (needed <= fit)
+    points = points_of(layout)
+    assert len(points) < 2 or pdist(points).min() >= OPTIONS.spacing_m - TOLERANCE
+
+
+def test_two_bores_half_a_spacing_apart_along_two_rows_are_both_found():
+    # width 3.05 m, so that the second row stands about half a spacing along from the first
+    narrow = ground(box(0, 0, 3.05, 5.3), (1, -3))
+    assert len(lay_out_bores(narrow, OPTIONS, 800 * FOOT).elements) == 2
+
+
 def test_the_same_ground_gives_the_same_layout():
     assert lay_out_bores(LAWN, OPTIONS, 1100.0) == lay_out_bores(LAWN, OPTIONS, 1100.0)
