@@ -36,6 +36,11 @@ class Course:
         return math.dist(self.start, self.end)
 
     @property
+    def chord(self) -> float:
+        """Straight distance between its ends, the same as its length [m]."""
+        return self.length
+
+    @property
     def points(self) -> tuple[XY, ...]:
         """Its two ends."""
         return (self.start, self.end)

@@ -30,6 +30,8 @@ from siteplan.site.model import DisplayUnit
 
 CROSSED_LEADER = 80.0
 """What a leader pays for crossing another leader or a symbol."""
+HALO_MM, HALO_COST = 3.5, 6.0
+"""Two labels in one line read as one: what lies so near before or behind another pays."""
 LINE_PITCH = 1.65
 """Distance of base lines, in heights of a capital."""
 
@@ -196,6 +198,8 @@ class Canvas:
         box = Polygon(corners)
         wiped = label.masked and (self.placer.has_line(box) or self._is_hatched(box))
         self.placer.add_area(box)
+        halo = box_corners(center, size[0] + 2 * HALO_MM, size[1], angle_deg)
+        self.placer.add_area(Polygon(halo), HALO_COST, leader_cost=0.0)
         if wiped:
             ring = tuple(self.model(corner) for corner in corners)
             style = self._mask(box) + ("-low" if low else "")

@@ -34,7 +34,7 @@ LABEL_MARGIN_MM = 9.0
 NEAR_M = 30.0
 """A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
 LISTED = (400, 60, 40, 24, 12, 6)
-"""How many elements the strip lists, most first."""
+"""How many rows the long tables of the strip have, most first."""
 
 
 def compose(content: PlanContent) -> Sheet:
@@ -69,7 +69,7 @@ def _arrangement(
 ) -> tuple[View, tuple[Primitive, ...]]:
     """The view at the largest scale, with the strip in the fewest columns that allow it."""
     best: tuple[View, tuple[Primitive, ...]] | None = None
-    for plan in _strip_plans(content):
+    for plan in _strip_plans(content, len(sides)):
         view = _view(content, page, plan)
         if view is None or (best is not None and view.ratio >= best[0].ratio):
             continue
@@ -82,8 +82,9 @@ def _arrangement(
     return best
 
 
-def _strip_plans(content: PlanContent) -> Iterable[StripPlan]:
-    count = len(content.layout.elements) if content.layout else 0
+def _strip_plans(content: PlanContent, sides: int) -> Iterable[StripPlan]:
+    elements = len(content.layout.elements) if content.layout else 0
+    count = max(elements, sides)
     most = [listed for listed in LISTED if listed < count]
     for listed in [max(count, 1), *most]:
         for number, width in enumerate(strip_widths(), 1):

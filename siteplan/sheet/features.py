@@ -25,6 +25,8 @@ LABEL_HEIGHT_MM = 2.3
 SMALL_HEIGHT_MM = 2.05
 LETTER_STEP_MM = 42.0
 """Distance between the letters in a utility line [mm]."""
+LEAST_LETTERED_MM = 12.0
+"""A shorter utility line goes without its letter if there is no room [mm]."""
 MOST_INSIDE = 60.0
 """A name that disturbs more than this inside its area is led out of it."""
 INK = {"building": 30.0, "utility": 8.0, "septic": 8.0}
@@ -69,8 +71,7 @@ def label_feature(
         return
     text = feature_text(feature, unit)
     if kind.letter:
-        _letter_line(canvas, seen, kind)
-        if feature.label:
+        if not _letter_line(canvas, seen, kind) or feature.label:
             _name_line(canvas, seen, text, f"text-{kind.letter}")
     elif isinstance(seen, Point):
         _name_point(canvas, _xy(seen), text, look)
@@ -185,13 +186,18 @@ def _lines(shape: BaseGeometry) -> list[LineString]:
     return [part for part in get_parts(shape) if isinstance(part, LineString) and part.length > 0]
 
 
-def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> None:
+def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> bool:
+    """Write the letter in the line every so often; False if it found no place at all."""
+    placed = False
     for part in _lines(seen):
         path = LineString(canvas.view.to_paper(part.coords))
+        placed |= path.length < LEAST_LETTERED_MM
         count = max(1, round(path.length / LETTER_STEP_MM))
         for number in range(count):
             label = Label((kind.letter,), SMALL_HEIGHT_MM, f"text-{kind.letter}", layer("label"))
-            canvas.put(label, on_line(path, (number + 0.5) / count, 0.6 / count))
+            places = on_line(path, (number + 0.5) / count, 0.6 / count)
+            placed |= canvas.put(label, places, most=MOST_INSIDE)
+    return placed
 
 
 def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
@@ -242,7 +248,7 @@ def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[C
         near, far = path.interpolate(position - half), path.interpolate(position + half)
         middle = path.interpolate(position)
         chord = math.hypot(far.x - near.x, far.y - near.y)
-        if chord < 0.97 * label.width:
+        if chord < (0.99 if over else 0.95) * label.width:
             continue
         along = ((far.x - near.x) / chord, (far.y - near.y) / chord)
         angle = readable(math.degrees(math.atan2(along[1], along[0])))

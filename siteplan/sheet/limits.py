@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import shapely
 from shapely import LineString, get_parts
 from shapely.geometry.base import BaseGeometry
@@ -43,7 +45,10 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> 
         for part in sorted(get_parts(line), key=lambda part: -part.length)[:2]:
             if isinstance(part, LineString):
                 path = LineString(canvas.view.to_paper(part.coords))
-                places += beside_line(path, label)
+                places += beside_line(path, label, over=True)
+                places += [
+                    replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
+                ]
         canvas.put(label, places, most=MOST_COST)
 
 

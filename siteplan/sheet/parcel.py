@@ -11,7 +11,7 @@ from siteplan.geometry.boundary import Course, Curve, Side
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.formats import course_mark
 from siteplan.sheet.model import Symbol, View
-from siteplan.sheet.placer import Candidate
+from siteplan.sheet.placer import Candidate, led
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import text_width
 from siteplan.site.model import DisplayUnit
@@ -20,6 +20,10 @@ from siteplan.units import format_bearing
 COURSE_HEIGHT_MM = 2.3
 CORNER_MM = 1.0
 LINE_INK = 60.0
+MOST_TAGS, MOST_TAG_COST = 12, 50.0
+"""Of more short sides than this, those go without a tag that have no room for it."""
+LISTED_MARK = "*"
+"""Behind the tag of a curve that stands in the table."""
 
 
 def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> None:
@@ -35,10 +39,27 @@ def label_sides(
 ) -> None:
     """Write bearing and distance, or its tag, along every side; outside where there is room."""
     left = parcel.exterior.is_ccw
-    for tag, side in tagged:
-        lines = (tag,) if tag.startswith("L") else side_text(tag, side, unit)
-        label = Label(lines, COURSE_HEIGHT_MM, "text", layer("bearing"))
-        canvas.put(label, _along(canvas, side, label, outward=-1.0 if left else 1.0))
+    many = sum(is_listed(tag) for tag, _ in tagged) > MOST_TAGS
+    for tag, side in sorted(tagged, key=lambda pair: -pair[1].length):
+        lines = (tag,) if is_listed(tag) else side_text(tag, side, unit)
+        label = Label(tuple(lines), COURSE_HEIGHT_MM, "text", layer("bearing"))
+        places = _along(canvas, side, label, outward=-1.0 if left else 1.0)
+        middle = LineString(canvas.view.to_paper(side.points)).interpolate(0.5, normalized=True)
+        if many and is_listed(tag):
+            canvas.put(label, places, most=MOST_TAG_COST)
+        else:
+            canvas.put(label, places + led((middle.x, middle.y), label.width, label.height))
+
+
+def is_listed(tag: str) -> bool:
+    """Whether the plan shows only the tag of a side, and a table the rest.
+
+    Examples
+    --------
+    >>> is_listed("L3"), is_listed("C2*"), is_listed("C1"), is_listed("")
+    (True, True, False, False)
+    """
+    return tag.startswith("L") or tag.endswith(LISTED_MARK)
 
 
 def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
@@ -73,13 +94,18 @@ def angle_text(angle_deg: float) -> str:
 def tagged_sides(
     sides: tuple[Side, ...], view: View, unit: DisplayUnit
 ) -> tuple[tuple[str, Side], ...]:
-    """Sides with their tag: ``C1`` for a curve, ``L1`` for a line too short for its label."""
+    """Sides with their tag: ``C1`` for a curve, ``L1`` for a line too short for its label.
+
+    A curve too short for its label has a star behind its tag.
+    """
     tagged: list[tuple[str, Side]] = []
     lines = curves = 0
     for side in sides:
         if isinstance(side, Curve):
             curves += 1
-            tagged.append((f"C{curves}", side))
+            tag = f"C{curves}"
+            wide = max(text_width(line, COURSE_HEIGHT_MM) for line in side_text(tag, side, unit))
+            tagged.append((tag + (LISTED_MARK if wide > _room(side, view) else ""), side))
         elif text_width(side_text("", side, unit)[0], COURSE_HEIGHT_MM) > _room(side, view):
             lines += 1
             tagged.append((f"L{lines}", side))
@@ -89,7 +115,7 @@ def tagged_sides(
 
 
 def _room(side: Side, view: View) -> float:
-    return 1.15 * side.length * 1000.0 / view.ratio
+    return 0.92 * side.chord * 1000.0 / view.ratio
 
 
 def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[Candidate]:

@@ -61,6 +61,7 @@ class Placer:
         self._frame = shapely.box(*bounds)
         shapely.prepare(self._frame)
         self._ink: list[BaseGeometry] = []
+        self._thing: list[int] = []
         self._cost: list[float] = []
         self._leader_cost: list[float] = []
         self._tree: STRtree | None = None
@@ -74,8 +75,9 @@ class Placer:
             return
         pieces = [LineString(piece) for piece in pairwise(array)]
         self._ink.extend(pieces)
-        self._cost.extend([cost] * len(pieces))
-        self._leader_cost.extend([cost if leader_cost is None else leader_cost] * len(pieces))
+        self._thing.extend([len(self._cost)] * len(pieces))
+        self._cost.append(cost)
+        self._leader_cost.append(cost if leader_cost is None else leader_cost)
         self._tree = None
 
     def add_area(
@@ -83,6 +85,7 @@ class Placer:
     ) -> None:
         """Remember an area that labels should keep off, a symbol or a label."""
         self._ink.append(area)
+        self._thing.append(len(self._cost))
         self._cost.append(cost)
         self._leader_cost.append(cost if leader_cost is None else leader_cost)
         self._tree = None
@@ -127,7 +130,10 @@ class Placer:
         if not self._ink:
             return np.zeros(len(shapes))
         which, ink = self._hits(shapes)
-        weights = np.asarray(cost)[ink]
+        # a line that passes under a label with several pieces counts once
+        pairs = np.unique(np.column_stack([which, np.asarray(self._thing)[ink]]), axis=0)
+        which, thing = pairs[:, 0], pairs[:, 1]
+        weights = np.asarray(cost)[thing]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
 
     def _hits(self, shapes: BaseGeometry | npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:

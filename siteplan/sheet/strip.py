@@ -29,11 +29,11 @@ WIDE_MM = 100.0
 
 @dataclass(frozen=True, slots=True)
 class StripPlan:
-    """How the strip is divided: columns side by side, and how many elements it lists."""
+    """How the strip is divided: columns side by side, and how many rows its long tables have."""
 
     columns: int
     column_width_mm: float
-    most_elements: int
+    most_rows: int
 
     @property
     def width_mm(self) -> float:
@@ -54,10 +54,10 @@ def strip_primitives(
     width = plan.text_width_mm
     upper = [
         verdict_block(content, width),
-        elements_block(content, width, plan.most_elements),
+        elements_block(content, width, plan.most_rows),
         separations_block(content, width),
         basis_block(content, width),
-        courses_block(tagged, content.site.unit, width),
+        courses_block(tagged, content.site.unit, width, plan.most_rows),
         legend_block(content, width),
         notes_block(content, width),
     ]

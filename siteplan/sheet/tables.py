@@ -10,7 +10,7 @@ from siteplan.layout.model import Coil, Element, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark, short_mark
-from siteplan.sheet.parcel import side_text
+from siteplan.sheet.parcel import LISTED_MARK, MOST_TAGS, is_listed, side_text
 from siteplan.sheet.text import shortened
 from siteplan.sheet.ties import TiePoint, tie_points
 from siteplan.site.model import DisplayUnit
@@ -137,11 +137,11 @@ def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
             facts = f"Ends of trench centre lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
-            facts = f"Coil centres, {unit}. Ø {size}, in water {depth} deep."
+            facts = f"Coil centres, {unit}. {size} across, in water {depth} deep."
         case "well":
             facts = f"Well centres, {unit}."
         case _:
-            facts = f"Bore centres, {unit}. Ø {_inches(first.reach_m * 2, unit)}, vertical."
+            facts = f"Bore centres, {unit}. Vertical, {_inches(first.reach_m * 2, unit)} across."
     return facts
 
 
@@ -214,15 +214,23 @@ def basis_block(content: PlanContent, width: float) -> Block:
 
 
 def courses_block(
-    tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit, width: float
+    tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit, width: float, most: int
 ) -> Block | None:
-    """Lines that are too short for their label on the plan."""
-    short = [(tag, side) for tag, side in tagged if tag.startswith("L")]
+    """Sides that are too short for their label on the plan, at most ``most`` of them."""
+    short = [(tag, side) for tag, side in tagged if is_listed(tag)]
     if not short:
         return None
     flow = Flow(width)
     flow.heading("SHORT SIDES")
-    rows: list[tuple[str, ...]] = [(tag, side_text("", side, unit)[0]) for tag, side in short]
-    columns = [Column("SIDE"), Column("BEARING AND DISTANCE")]
+    rows: list[tuple[str, ...]] = [
+        (tag, line)
+        for tag, side in short[:most]
+        for line in side_text(tag.rstrip(LISTED_MARK), side, unit)
+    ]
+    columns = [Column("SIDE"), Column("BEARING AND DISTANCE", wrap=True)]
     _side_by_side(flow, columns, rows)
+    if len(short) > MOST_TAGS:
+        flow.paragraph("In order along the boundary; not every tag has room on the plan.")
+    if len(short) > most:
+        flow.paragraph(f"{len(short) - most} more: measure them in the drawing.", bold=True)
     return flow.block()
