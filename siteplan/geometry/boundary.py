@@ -15,6 +15,8 @@ Points = npt.NDArray[np.float64]
 
 CURVE_TOLERANCE: Final = 0.02
 """How far a vertex may lie off the circle of its curve [m]."""
+LEAST_BULGE: Final = 5 * CURVE_TOLERANCE
+"""A flatter run of chords is taken for what it is, several sides [m]."""
 STRAIGHT_TOLERANCE: Final = 0.005
 """How far a vertex may lie off the line between its neighbours and be no corner [m]."""
 LEAST_CHORDS: Final = 4
@@ -145,22 +147,29 @@ def _curve_end(closed: Points, first: int) -> int | None:
         if not _on_circle(closed[first : last + 1]):
             break
         end = last
-    return end
+    # a flat run lies on some circle within the tolerance and proves nothing
+    return end if end is not None and _bulge(closed[first : end + 1]) > LEAST_BULGE else None
 
 
 def _on_circle(run: Points) -> bool:
+    """Whether the run bends one way, nowhere sharply, and lies on its circle."""
     steps = np.diff(run, axis=0)
     cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
     turn = np.degrees(np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1)))
     if not (np.all(turn > 0.0) or np.all(turn < 0.0)) or np.abs(turn).max() > WIDEST_TURN_DEG:
         return False
     center, radius = _circle(run)
-    off = np.abs(np.hypot(*(run - center).T) - radius)
+    return bool(np.abs(np.hypot(*(run - center).T) - radius).max() <= CURVE_TOLERANCE)
+
+
+def _bulge(run: Points) -> float:
+    """How far the run stands off the line between its ends [m]."""
     base = run[-1] - run[0]
-    rise = np.abs(base[0] * (run - run[0])[:, 1] - base[1] * (run - run[0])[:, 0]).max()
-    bulge = float(rise) / max(float(np.hypot(*base)), CURVE_TOLERANCE)
-    # a flat run lies on some circle within the tolerance and proves nothing
-    return bool(off.max() <= CURVE_TOLERANCE and bulge > 5 * CURVE_TOLERANCE)
+    length = float(np.hypot(*base))
+    if length < CURVE_TOLERANCE:
+        return float(np.hypot(*(run - run[0]).T).max())
+    off = base[0] * (run - run[0])[:, 1] - base[1] * (run - run[0])[:, 0]
+    return float(np.abs(off).max()) / length
 
 
 def _circle(run: Points) -> tuple[Points, float]:

@@ -31,6 +31,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if header is not None and header.crossings:
         chosen.append(_crossings(header))
     reference = content.site.georeference
+    chosen.append(f"Bearings refer to {reference.north if reference else 'plan north'}.")
     if reference is not None:
         chosen.append(f"Read in {reference.crs_name}; drawn in a local ground frame at scale 1.")
     return (*chosen, *_findings(content))

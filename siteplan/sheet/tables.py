@@ -10,7 +10,7 @@ from siteplan.layout.model import Coil, Element, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark, short_mark
-from siteplan.sheet.parcel import LISTED_MARK, MOST_TAGS, is_listed, side_text
+from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.text import shortened
 from siteplan.sheet.ties import TiePoint, tie_points
 from siteplan.site.model import DisplayUnit
@@ -223,9 +223,7 @@ def courses_block(
     flow = Flow(width)
     flow.heading("SHORT SIDES")
     rows: list[tuple[str, ...]] = [
-        (tag, line)
-        for tag, side in short[:most]
-        for line in side_text(tag.rstrip(LISTED_MARK), side, unit)
+        (tag, "  ".join(side_text("", side, unit)).strip()) for tag, side in short[:most]
     ]
     columns = [Column("SIDE"), Column("BEARING AND DISTANCE", wrap=True)]
     _side_by_side(flow, columns, rows)

@@ -70,6 +70,15 @@ def test_coordinates_rounded_to_centimetres_still_make_one_curve():
     assert [curve.radius / FT for curve in curves] == [pytest.approx(475.0, abs=3.0)]
 
 
+def test_a_corner_rounded_by_many_chords_of_a_foot_is_one_curve():
+    # R = 27.5 ft, 80 degrees in 40 chords of 2 R sin 1 deg = 0.96 ft, tangent sides
+    rounding = arc((27.5 * FT, 27.5 * FT), 27.5 * FT, 180.0, 260.0, 40)
+    lot = Polygon([(0.0, 80.0), *rounding, (60.0, -5.0), (60.0, 80.0)])
+    curves = [side for side in courses(lot) if isinstance(side, Curve)]
+    assert [curve.radius / FT for curve in curves] == [pytest.approx(27.5, abs=0.01)]
+    assert curves[0].delta_deg == pytest.approx(80.0, abs=0.01)
+
+
 def test_an_octagon_keeps_its_eight_corners():
     octagon = Polygon(arc((0, 0), 30.0, 0.0, 315.0, 7))
     assert [type(side) for side in courses(octagon)] == [Course] * 8
