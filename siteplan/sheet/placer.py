@@ -108,7 +108,14 @@ class Placer:
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(boxes, self._cost)
         costs[~shapely.contains(self._frame, boxes)] += HARD
-        led = [index for index, one in enumerate(candidates) if one.leader is not None]
+        # a leader only adds to the cost: those that have lost already need not be looked at
+        plain = [cost for cost, one in zip(costs, candidates, strict=True) if one.leader is None]
+        beaten = min(plain, default=HARD)
+        led = [
+            index
+            for index, one in enumerate(candidates)
+            if one.leader is not None and costs[index] < min(beaten, HARD)
+        ]
         if led:
             lines = [_leader(candidates[index], width, height) for index in led]
             costs[led] += self._covered(np.array(lines), self._leader_cost)
