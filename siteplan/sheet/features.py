@@ -72,17 +72,18 @@ def label_feature(
     text = feature_text(feature, unit)
     if kind.letter:
         if not _letter_line(canvas, seen, kind) or feature.label:
-            _name_line(canvas, seen, text, f"text-{kind.letter}")
+            _name_line(canvas, seen, _line_label(text, f"text-{kind.letter}"))
     elif isinstance(seen, Point):
         _name_point(canvas, _xy(seen), text, look)
     elif seen.area == 0.0:
-        _name_line(canvas, seen, text, "text-existing", bold=look.bold)
+        _name_line(canvas, seen, _line_label(text, "text-existing", bold=look.bold))
     else:
         alone = seen.difference(others)
         _name_area(canvas, seen if alone.is_empty else alone, text, look)
     for contour in feature.contours:
         line = contour.shape.exterior.intersection(canvas.window)
-        _name_line(canvas, line, f"{short_mark(contour.depth_m, unit)} DEEP", "text-W", over=True)
+        label = _line_label(f"{short_mark(contour.depth_m, unit)} DEEP", "text-W")
+        _name_line(canvas, line, label, over=True)
 
 
 def feature_text(feature: Feature, unit: DisplayUnit) -> str:
@@ -217,14 +218,14 @@ def _direction(path: LineString, share: float) -> tuple[float, tuple[float, floa
     return math.degrees(math.atan2(far.y - near.y, far.x - near.x)), _xy(spot)
 
 
-def _name_line(
-    canvas: Canvas, seen: BaseGeometry, text: str, style: str,
-    *, over: bool = False, bold: bool = False,
-) -> None:  # fmt: skip
+def _line_label(text: str, style: str, *, bold: bool = False) -> Label:
+    height = LABEL_HEIGHT_MM if bold else SMALL_HEIGHT_MM
+    return Label((text,), height, style, layer("label"), bold=bold)
+
+
+def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool = False) -> None:
     """Write a name beside a line, or over it, turned along it."""
     parts = _lines(shapely.line_merge(seen) if seen.geom_type.startswith("Multi") else seen)
-    height = LABEL_HEIGHT_MM if bold else SMALL_HEIGHT_MM
-    label = Label((text,), height, style, layer("label"), bold=bold)
     places = []
     for part in sorted(parts, key=lambda part: -part.length)[:3]:
         path = LineString(canvas.view.to_paper(part.coords))

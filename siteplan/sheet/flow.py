@@ -21,6 +21,20 @@ LEAST_WRAP_MM: Final = 14.0
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """How text is set: height of a capital [mm], weight and style."""
+
+    height: float = BODY_MM
+    bold: bool = False
+    style: str = "text"
+
+
+BODY: Final = Face()
+STRONG: Final = Face(bold=True)
+QUIET: Final = Face(style="text-existing")
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A piece of the strip; its primitives hang from (0, 0), the upper left corner [mm]."""
 
@@ -57,36 +71,34 @@ class Flow:
         """Leave paper free."""
         self.depth += height_mm
 
-    def text(
-        self, text: str, x: float, *, height: float = BODY_MM, bold: bool = False,
-        anchor: Anchor = "left", style: str = "text",
-    ) -> None:  # fmt: skip
+    def text(self, text: str, x: float, face: Face = BODY, *, anchor: Anchor = "left") -> None:
         """Write one line with its base line at the present depth."""
-        where = layer("sheet-text")
         at = (x, -self.depth)
-        self.items.append(Text(text, at, height, style, where, "paper", 0.0, anchor, bold))
+        where = layer("sheet-text")
+        line = Text(text, at, face.height, face.style, where, "paper", 0.0, anchor, face.bold)
+        self.items.append(line)
 
     def heading(self, text: str) -> None:
         """Write a heading over a rule."""
         lines = wrapped(text, self.width, HEADING_MM, bold=True)
         for line in lines:
             self.depth += HEADING_MM + 1.1
-            self.text(line, 0.0, height=HEADING_MM, bold=True)
+            self.text(line, 0.0, Face(HEADING_MM, bold=True))
         self.depth += 1.1
         self.line("rule")
         self.depth += 0.9
 
     def paragraph(
-        self, text: str, *, indent: float = 0.0, lead: str = "", height: float = BODY_MM,
-        bold: bool = False, style: str = "text",
-    ) -> None:  # fmt: skip
+        self, text: str, face: Face = BODY, *, indent: float = 0.0, lead: str = ""
+    ) -> None:
         """Write wrapped text, with ``lead`` (a number) hanging in the indent."""
-        pitch = height * PITCH_MM / BODY_MM
-        for number, line in enumerate(wrapped(text, self.width - indent, height, bold=bold)):
+        pitch = face.height * PITCH_MM / BODY_MM
+        width = self.width - indent
+        for number, line in enumerate(wrapped(text, width, face.height, bold=face.bold)):
             self.depth += pitch
             if number == 0 and lead:
-                self.text(lead, 0.0, height=height, bold=bold, style=style)
-            self.text(line, indent, height=height, bold=bold, style=style)
+                self.text(lead, 0.0, face)
+            self.text(line, indent, face)
 
     def line(self, style: str, *, left: float = 0.0, right: float | None = None) -> None:
         """Draw a rule across the column at the present depth."""
@@ -150,7 +162,7 @@ class Flow:
                         "left": edge + CELL_MM, "center": edge + size / 2,
                         "right": edge + size - CELL_MM,
                     }[column.anchor]  # fmt: skip
-                    self.text(cell[number], x, bold=bold, anchor=column.anchor)
+                    self.text(cell[number], x, STRONG if bold else BODY, anchor=column.anchor)
                 edge += size
         self.depth = top + ROW_MM + (tallest - 1) * PITCH_MM
 

@@ -8,7 +8,7 @@ from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Coil, Element, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import BODY_MM, Block, Column, Flow, natural_widths
+from siteplan.sheet.flow import BODY_MM, STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark, short_mark
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.text import shortened
@@ -40,7 +40,7 @@ def elements_block(content: PlanContent, width: float, most: int) -> Block:
     shown = rows[:most]
     _side_by_side(flow, columns, shown)
     if len(rows) > len(shown):
-        flow.paragraph(f"{len(rows) - len(shown)} more: see elements.csv", bold=True)
+        flow.paragraph(f"{len(rows) - len(shown)} more: see elements.csv", STRONG)
     flow.paragraph(_coordinate_note(layout, unit))
     flow.paragraph(_frame_note(content, ties))
     return flow.block()
@@ -208,7 +208,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
         provided = content.layout.length_m if content.layout else 0.0
         needed = format_length(required.length_m, unit, 0, rounding="up")
         found = format_length(provided, unit, 0, rounding="down")
-        flow.paragraph(f"Required {needed}, provided {found}.", bold=True)
+        flow.paragraph(f"Required {needed}, provided {found}.", STRONG)
     flow.paragraph(required.reason)
     return flow.block()
 
@@ -230,5 +230,5 @@ def courses_block(
     if len(short) > MOST_TAGS:
         flow.paragraph("In order along the boundary; not every tag has room on the plan.")
     if len(short) > most:
-        flow.paragraph(f"{len(short) - most} more: measure them in the drawing.", bold=True)
+        flow.paragraph(f"{len(short) - most} more: measure them in the drawing.", STRONG)
     return flow.block()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
+from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.styles import layer
@@ -30,7 +30,7 @@ def verdict_block(content: PlanContent, width: float) -> Block:
     flow.depth += 1.0
     for line in lines:
         flow.depth += VERDICT_MM * 1.5
-        flow.text(line, 2.0, height=VERDICT_MM, bold=True, style=style)
+        flow.text(line, 2.0, Face(VERDICT_MM, True, style))
     flow.depth += 1.9
     flow.box("frame" if not content.fits else "rule", (0.0, top), width, flow.depth - top)
     return flow.block()
@@ -43,7 +43,7 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
     north = (reference.north if reference else "PLAN NORTH").upper()
     side = 24.0
     flow.depth = 5.6
-    flow.text("N", side / 2, height=3.2, bold=True, anchor="center")
+    flow.text("N", side / 2, Face(3.2, bold=True), anchor="center")
     flow.symbol("north", (side / 2, 13.5), 5.0, "arrow")
     flow.depth = 18.6
     for line in wrapped(north, side, BODY_MM)[:3]:
@@ -73,7 +73,8 @@ def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
     name = "FEET" if unit == "ft" else "METRES"
     flow.text(f"GRAPHIC SCALE IN {name}", left + 2 * size, anchor="center")
     flow.depth = 17.6
-    flow.text(f"SCALE {view.label}", left + 2 * size, height=FIELD_MM, bold=True, anchor="center")
+    face = Face(FIELD_MM, bold=True)
+    flow.text(f"SCALE {view.label}", left + 2 * size, face, anchor="center")
 
 
 def bar_step(ratio: float, unit: DisplayUnit, room_mm: float) -> float:
@@ -97,12 +98,12 @@ def seal_block(width: float) -> Block:
     box = max(27.0, min(34.0, width * 0.36))
     flow.box("hair", (width - box, top), box, SEAL_MM)
     flow.depth = top + SEAL_MM / 2 + 1.0
-    flow.text("SPACE FOR SEAL", width - box / 2, anchor="center", style="text-existing")
+    flow.text("SPACE FOR SEAL", width - box / 2, QUIET, anchor="center")
     for depth, name in ((SEAL_MM * 0.42, "SIGNED"), (SEAL_MM - 3.2, "DATE")):
         flow.depth = top + depth
         flow.line("hair", right=width - box - 4.0)
         flow.depth += 3.0
-        flow.text(name, 0.0, style="text-existing")
+        flow.text(name, 0.0, QUIET)
     flow.depth = top + SEAL_MM + 1.5
     return flow.block()
 
@@ -114,9 +115,9 @@ def title_block(content: PlanContent, view: View, width: float) -> Block:
     flow.gap(1.2)
     for line in wrapped(project.title, width, TITLE_MM, bold=True)[:2]:
         flow.depth += TITLE_MM * 1.45
-        flow.text(line, 0.0, height=TITLE_MM, bold=True)
+        flow.text(line, 0.0, Face(TITLE_MM, bold=True))
     flow.depth += 3.9
-    flow.text("PLAN OF GROUND HEAT EXCHANGER", 0.0, height=FIELD_MM, style="text-existing")
+    flow.text("PLAN OF GROUND HEAT EXCHANGER", 0.0, Face(FIELD_MM, style="text-existing"))
     flow.gap(1.6)
     for name, value in _facts(content):
         _field(flow, name, value)
@@ -149,8 +150,8 @@ def _field(flow: Flow, name: str, value: str) -> None:
     for number, line in enumerate(shown):
         flow.depth += 3.7
         if number == 0:
-            flow.text(name, 0.0, style="text-existing")
-        flow.text(line, LABEL_WIDTH_MM, height=FIELD_MM)
+            flow.text(name, 0.0, QUIET)
+        flow.text(line, LABEL_WIDTH_MM, Face(FIELD_MM))
 
 
 def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...]) -> None:
@@ -158,10 +159,10 @@ def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...]) -> None:
     top, part = flow.depth, flow.width / len(fields)
     for number, (name, value) in enumerate(fields):
         flow.depth = top + 3.4
-        flow.text(name, number * part + (1.0 if number else 0.0), style="text-existing")
+        flow.text(name, number * part + (1.0 if number else 0.0), QUIET)
         flow.depth = top + 8.6
         height = 3.2
         while text_width(value, height, bold=True) > part - 2.0 and height > BODY_MM:
             height -= 0.1
-        flow.text(value, number * part + (1.0 if number else 0.0), height=height, bold=True)
+        flow.text(value, number * part + (1.0 if number else 0.0), Face(height, bold=True))
     flow.depth = top + 10.0
