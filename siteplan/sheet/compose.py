@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -20,11 +21,12 @@ from siteplan.sheet.measures import (
     is_dimensioned,
     reserve_separations,
 )
-from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, View, enlarged
+from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.strip import StripPlan, strip_primitives
 from siteplan.sheet.styles import layer, styles
+from siteplan.sheet.text import printable
 from siteplan.sheet.ties import tie_points
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
@@ -52,7 +54,7 @@ def compose(content: PlanContent) -> Sheet:
     view, strip = _arrangement(content, page, sides)
     canvas = _plan_canvas(content, view, sides)
     ordered = _ordered((*canvas.primitives, *strip, *_frame(page)))
-    primitives = tuple(enlarged(item, full.enlargement) for item in ordered)
+    primitives = tuple(enlarged(_shown(item), full.enlargement) for item in ordered)
     return Sheet(
         title=content.site.project.title,
         paper=full,
@@ -205,6 +207,11 @@ def _ordered(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
             key=lambda item: (known[item.style].stage, names[item.style], type(item).__name__),
         )
     )
+
+
+def _shown(item: Primitive) -> Primitive:
+    """The primitive, its text without characters that the font cannot show."""
+    return replace(item, text=printable(item.text)) if isinstance(item, Text) else item
 
 
 def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:

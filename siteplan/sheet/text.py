@@ -34,6 +34,17 @@ def known(character: str) -> bool:
     return character in _advances(False)
 
 
+def printable(text: str) -> str:
+    """The text with a question mark for every character that the font cannot show.
+
+    Examples
+    --------
+    >>> printable("Größe, улица, 道")
+    'Größe, улица, ?'
+    """
+    return "".join(character if known(character) else "?" for character in text)
+
+
 def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
     """Width of a line of text [mm] whose capitals are ``height_mm`` high.
 

@@ -1,6 +1,7 @@
 import re
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pypdf
@@ -115,6 +116,16 @@ def test_one_figure_or_two_give_the_same_files(tmp_path):
     write_pdf(sheet, tmp_path / "b.pdf")
     for suffix in ("png", "pdf"):
         assert (tmp_path / f"a.{suffix}").read_bytes() == (tmp_path / f"b.{suffix}").read_bytes()
+
+
+def test_names_in_other_scripts_are_drawn_without_complaint(tmp_path):
+    content = suburban()
+    project = replace(content.site.project, owner="Жанна Öztürk 道", title="Größe – Ελλάδα")
+    sheet = compose(replace(content, site=replace(content.site, project=project)))
+    write_images(sheet, tmp_path / "a.png", tmp_path / "a.pdf", dpi=60)
+    text = page_of(tmp_path / "a.pdf").extract_text()
+    assert "Жанна Öztürk ?" in text
+    assert "Größe – Ελλάδα" in text
 
 
 def test_no_global_plotting_state_is_loaded():
