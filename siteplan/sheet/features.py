@@ -94,7 +94,7 @@ def feature_text(feature: Feature, unit: DisplayUnit) -> str:
     >>> feature_text(Feature("w1", "potable well", Point(0, 0), use="private"), "ft")
     'WELL (PRIVATE)'
     """
-    text = (feature.label or kinds()[feature.kind].label).upper()
+    text = " ".join((feature.label or kinds()[feature.kind].label).upper().split())
     if feature.use and feature.use.upper() not in text:
         text += f" ({feature.use.upper()})"
     if feature.depth_m is not None:

@@ -92,6 +92,23 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
     return (*lines, line) if line else tuple(lines)
 
 
+def limited(
+    text: str, width_mm: float, height_mm: float, *, most: int, bold: bool = False
+) -> tuple[str, ...]:
+    """At most ``most`` lines; what does not fit ends in an ellipsis.
+
+    Examples
+    --------
+    >>> limited("one two three four five six", 22.0, 2.5, most=2)
+    ('one two', 'three four…')
+    """
+    lines = wrapped(text, width_mm, height_mm, bold=bold)
+    if len(lines) <= most:
+        return lines
+    rest = " ".join(lines[most - 1 :])
+    return (*lines[: most - 1], shortened(rest, width_mm, height_mm, bold=bold))
+
+
 def shortened(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> str:
     """The text, or its beginning with an ellipsis, no wider than ``width_mm``.
 

@@ -9,7 +9,7 @@ from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.styles import layer
-from siteplan.sheet.text import shortened, text_width, wrapped
+from siteplan.sheet.text import limited, text_width, wrapped
 from siteplan.site.model import DisplayUnit
 from siteplan.units import LENGTHS, format_area
 
@@ -46,7 +46,7 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
     flow.text("N", side / 2, Face(3.2, bold=True), anchor="center")
     flow.symbol("north", (side / 2, 13.5), 5.0, "arrow")
     flow.depth = 18.6
-    for line in wrapped(north, side, BODY_MM)[:3]:
+    for line in limited(north, side, BODY_MM, most=3):
         flow.depth += PITCH_MM
         flow.text(line, side / 2, anchor="center")
     deepest = flow.depth
@@ -113,7 +113,7 @@ def title_block(content: PlanContent, view: View, width: float) -> Block:
     flow = Flow(width)
     project = content.site.project
     flow.gap(1.2)
-    for line in wrapped(project.title, width, TITLE_MM, bold=True)[:2]:
+    for line in limited(project.title, width, TITLE_MM, most=2, bold=True):
         flow.depth += TITLE_MM * 1.45
         flow.text(line, 0.0, Face(TITLE_MM, bold=True))
     flow.depth += 3.9
@@ -143,11 +143,8 @@ def _facts(content: PlanContent) -> list[tuple[str, str]]:
 
 
 def _field(flow: Flow, name: str, value: str) -> None:
-    lines = wrapped(value, flow.width - LABEL_WIDTH_MM, FIELD_MM)
-    shown = [*lines[:2]]
-    if len(lines) > 2:
-        shown[1] = shortened(f"{shown[1]} {lines[2]}", flow.width - LABEL_WIDTH_MM, FIELD_MM)
-    for number, line in enumerate(shown):
+    lines = limited(value, flow.width - LABEL_WIDTH_MM, FIELD_MM, most=2)
+    for number, line in enumerate(lines):
         flow.depth += 3.7
         if number == 0:
             flow.text(name, 0.0, QUIET)
