@@ -159,7 +159,7 @@ class Canvas:
             return False
         label = choices[rank][0]
         if best.leader is not None:
-            self._lead(label, best)
+            self.lead(label, best)
         self.write(label, best.center, best.angle_deg)
         return True
 
@@ -219,7 +219,8 @@ class Canvas:
             if isinstance(part, Polygon):
                 self.placer.add_area(Polygon(self.view.to_paper(part.exterior.coords)), cost)
 
-    def _lead(self, label: Label, place: Candidate) -> None:
+    def lead(self, label: Label, place: Candidate) -> None:
+        """Draw the leader of a label placed away from what it names."""
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
         self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)

@@ -14,7 +14,7 @@ from siteplan.layout.model import Layout, Trench
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.formats import mark
 from siteplan.sheet.model import XY, Dimension
-from siteplan.sheet.placer import HARD, Candidate
+from siteplan.sheet.placer import HARD, Candidate, led
 from siteplan.sheet.styles import layer
 
 TEXT_HEIGHT_MM = 2.1
@@ -101,9 +101,14 @@ def _finish(
     start, end = ends
     label = Label((text,), TEXT_HEIGHT_MM, style, layer("dimension"))
     line = _offset_line(canvas, start, end, offset)
-    best = canvas.placer.best(_text_places(line, label), label.width, label.height)
+    middle = (float(line[:, 0].mean()), float(line[:, 1].mean()))
+    places = [*_text_places(line, label), *led(middle, label.width, label.height)]
+    best = canvas.placer.best(places, label.width, label.height)
     if best is None:
+        canvas.unplaced.append(text)
         return
+    if best.leader is not None:
+        canvas.lead(label, best)
     center, angle = best.center, best.angle_deg
     up = math.radians(angle + 90.0)
     drop = label.height / 2 - label.height_mm
