@@ -233,7 +233,7 @@ def _ground(
         if kinds()[feature.kind].crossing == "mark" and feature.id not in exempt
     )
     passable = header_area(site, rules, through=through)
-    return Ground(area, passable, wall_entries(site), marked)
+    return Ground(area, passable, wall_entries(site), marked, site.unit)
 
 
 def _trenches(site: Site, rules: RuleSet, required: Required) -> Attempt:

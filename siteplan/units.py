@@ -25,7 +25,7 @@ TON: Final = 3516.852842067
 BTU_PER_HOUR: Final = TON / 12_000
 
 ROUNDING_SLACK: Final = 4e-6
-"""What rounding up or down forgives, in metres or feet: the 1e-6 m of every comparison, and a bit."""
+"""What rounding up or down forgives, in metres or feet: the tolerance of 1e-6 m, and a bit."""
 
 Rounding = Literal["nearest", "down", "up"]
 

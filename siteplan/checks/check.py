@@ -252,6 +252,8 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
         return
     runs = shapely.MultiLineString(list(layout.header.runs))
     for element in layout.elements:
+        if isinstance(element, Well) and element.existing:
+            continue  # it may have its own pipe to the building
         shape = element.line if isinstance(element, Trench) else element.footprint
         if runs.distance(shape) > TOLERANCE:
             yield Finding(

@@ -27,7 +27,7 @@ from siteplan.layout.trenches import (
     trench_rule,
 )
 from siteplan.layout.way import ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, both_units
+from siteplan.layout.wording import NO_AREA, NO_WAY, in_words
 from siteplan.site.model import HorizontalOptions
 from siteplan.units import FOOT
 
@@ -229,9 +229,7 @@ def _obstacle(
     if area.is_empty:
         return NO_WAY
     if capacity_m == 0.0:
-        return f"no trench of at least {both_units(options.shortest_m)} fits"
+        return f"no trench of at least {in_words(options.shortest_m, ground.unit)} fits"
     if capacity_m >= required_m - TOLERANCE:
         return ""
-    room = f"room for {both_units(capacity_m, 'down')} of trench"
-    spacing = f"at {both_units(options.spacing_m)} spacing"
-    return f"{room} {spacing}; {both_units(required_m, 'up')} are needed"
+    return f"no room for more at {in_words(options.spacing_m, ground.unit)} spacing"

@@ -9,7 +9,7 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Part
-from siteplan.site.model import Entry, Feature, System
+from siteplan.site.model import DisplayUnit, Entry, Feature, System
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,9 +240,12 @@ class Ground:
         Candidate entries, each on the edge of or inside ``passable``.
     marked
         Features the header may cross at a cost and with a mark: utilities, drives, easements.
+    unit
+        Unit in which an engine words what stops it.
     """
 
     area: BaseGeometry
     passable: BaseGeometry
     entries: tuple[Entry, ...]
     marked: tuple[Feature, ...] = ()
+    unit: DisplayUnit = "ft"

@@ -18,8 +18,8 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Well
 from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, both_units
-from siteplan.site.model import Feature, OpenOptions
+from siteplan.layout.wording import NO_AREA, NO_WAY, in_words
+from siteplan.site.model import DisplayUnit, Feature, OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]
@@ -80,8 +80,10 @@ def lay_out_wells(
     if not obstacle:
         search = _Search(ways_of(ground), supply, back, options.separation_m + _radius(existing))
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
-        obstacle = "" if pairs else _too_near(search)
+        obstacle = "" if pairs else _too_near(search, ground.unit)
     wells, header = _joined(ground, pairs, options=options, existing=existing)
+    if wells and header is None:
+        obstacle = NO_WAY
     return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
 
 
@@ -223,14 +225,12 @@ def _no_ground(
     return NO_WAY if supply.is_empty or back.is_empty else ""
 
 
-def _too_near(search: _Search) -> str:
+def _too_near(search: _Search, unit: DisplayUnit) -> str:
     one, other = (
         shapely.get_coordinates(area.convex_hull) for area in (search.supply, search.back)
     )
     farthest = float(cdist(one, other).max())
     if farthest >= search.separation_m:
         return NO_WAY
-    wanted = both_units(search.separation_m)
-    return (
-        f"the two wells can stand at most {both_units(farthest, 'down')} apart; {wanted} is needed"
-    )
+    apart, wanted = in_words(farthest, unit, "down"), in_words(search.separation_m, unit)
+    return f"the two wells can stand at most {apart} apart; {wanted} are needed"

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.layout.block import place_in_rows
 from siteplan.layout.header import reachable_area
 from siteplan.layout.model import Coil, Ground, Layout
-from siteplan.layout.wording import NO_AREA, NO_WAY, both_units, count_of
+from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import PondOptions
 
 ROUNDING_SLACK: Final = 1e-9
@@ -63,7 +63,7 @@ def lay_out_coils(
         header=placed.header,
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
-        obstacle=_obstacle(options, len(coils), needed=needed, dry=area.is_empty),
+        obstacle=_obstacle(ground, options, placed=len(coils), needed=needed),
     )
 
 
@@ -94,12 +94,14 @@ def _coil(
     )
 
 
-def _obstacle(options: PondOptions, placed: int, *, needed: int, dry: bool) -> str:
+def _obstacle(ground: Ground, options: PondOptions, *, placed: int, needed: int) -> str:
     if placed >= needed:
         return ""
-    if dry:
+    if ground.area.is_empty:
         return NO_AREA.format(things="pond coils")
     if placed == 0:
         return NO_WAY
-    size = f"{both_units(options.coil_diameter_m)} across and {both_units(options.gap_m)} apart"
+    across = in_words(options.coil_diameter_m, ground.unit)
+    gap = in_words(options.gap_m, ground.unit)
+    size = f"{across} across and {gap} apart"
     return f"room for {count_of(placed, 'coil')} {size}; {needed} are needed"

@@ -8,7 +8,7 @@ from typing import Final
 from siteplan.layout.block import place_in_rows
 from siteplan.layout.header import reachable_area
 from siteplan.layout.model import Bore, Ground, Layout
-from siteplan.layout.wording import NO_AREA, NO_WAY, both_units, count_of
+from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import VerticalOptions
 from siteplan.units import FOOT
 
@@ -70,5 +70,7 @@ def _obstacle(ground: Ground, options: VerticalOptions, *, placed: int, needed: 
         return NO_AREA.format(things="bores")
     if placed == 0:
         return NO_WAY
-    room = f"room for {count_of(placed, 'bore')} at {both_units(options.spacing_m)} spacing"
-    return f"{room}; {needed} of at most {both_units(options.depth_most_m)} are needed"
+    spacing = in_words(options.spacing_m, ground.unit)
+    depth = in_words(options.depth_most_m, ground.unit)
+    room = f"room for {count_of(placed, 'bore')} at {spacing} spacing"
+    return f"{room}; {needed} of at most {depth} are needed"

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from siteplan.units import Rounding, format_length, to_unit
+from siteplan.site.model import DisplayUnit
+from siteplan.units import ROUNDING_SLACK, Rounding, format_length, to_unit
 
 NO_AREA = "the separations leave no available area for {things}"
 NO_WAY = "the header cannot reach the available area from any entry"
 
 
-def both_units(length_m: float, rounding: Rounding = "nearest") -> str:
-    """Length in feet and, in brackets, metres, for a sentence.
+def in_words(length_m: float, unit: DisplayUnit, rounding: Rounding = "nearest") -> str:
+    """Length for a sentence, without decimals where it has none.
 
     Examples
     --------
-    >>> both_units(6.096), both_units(10.0)
-    ('20 ft (6.10 m)', '32.8 ft (10.00 m)')
+    >>> in_words(6.096, "ft"), in_words(10.0, "ft"), in_words(10.0, "m")
+    ('20 ft', '32.8 ft', '10 m')
     """
-    feet = to_unit(length_m, "ft")
-    decimals = 0 if abs(feet - round(feet)) < 1e-6 else 1
-    in_feet = format_length(length_m, "ft", decimals, rounding=rounding)
-    return f"{in_feet} ({format_length(length_m, 'm', 2, rounding=rounding)})"
+    length = to_unit(length_m, unit)
+    decimals = 0 if abs(length - round(length)) < ROUNDING_SLACK else 1
+    return format_length(length_m, unit, decimals, rounding=rounding)
 
 
 def count_of(count: int, thing: str) -> str:

@@ -60,9 +60,7 @@ def test_too_small_a_pond_gets_all_the_coils_that_fit_and_a_sentence():
     layout = lay_out_coils(ground(pool), OPTIONS, 1050.0, [pool])
     assert len(layout.elements) == 6
     assert layout.capacity_m == 900.0
-    assert layout.obstacle == (
-        "room for 6 coils 9.8 ft (3.00 m) across and 1.6 ft (0.50 m) apart; 7 are needed"
-    )
+    assert layout.obstacle == ("room for 6 coils 9.8 ft across and 1.6 ft apart; 7 are needed")
 
 
 def test_no_water_is_said_in_words():
