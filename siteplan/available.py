@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.offset import grow
+from siteplan.rules.measuring import measured_shape
 from siteplan.rules.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.kinds import kinds
@@ -134,9 +135,12 @@ def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
 def _keep_outs(site: Site, rules: RuleSet, part: Part, reach_m: float) -> Iterator[KeepOut]:
     line_rule = rules.deciding(part, None)
     if line_rule is not None:
-        shape = grow(site.parcel.boundary, line_rule.distance_m + reach_m)
+        reach = reach_m + rules.measuring.extra(line_rule, part, reach_m)
+        shape = grow(site.parcel.boundary, line_rule.distance_m + reach)
         yield KeepOut(line_rule, PARCEL, shape.intersection(site.parcel))
     for feature in site.features:
         rule = rules.deciding(part, feature)
         if rule is not None:
-            yield KeepOut(rule, feature.id, grow(feature.shape, rule.distance_m + reach_m))
+            reach = reach_m + rules.measuring.extra(rule, part, reach_m)
+            shape = grow(measured_shape(feature, rule), rule.distance_m + reach)
+            yield KeepOut(rule, feature.id, shape)

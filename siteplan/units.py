@@ -51,7 +51,10 @@ FLOWS: Final = {
     "l/min": 1e-3 / 60,
     "m3/h": 1 / 3600,
     "m3/s": 1.0,
+    "gpd": GALLON / 86_400,
+    "l/day": 1e-3 / 86_400,
 }
+VOLTAGES: Final = {"v": 1.0, "kv": 1000.0}
 POWERS: Final = {
     "ton": TON,
     "tons": TON,
@@ -104,6 +107,22 @@ def parse_flow(value: str | float) -> float:
     0.7571
     """
     return _parse(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
+
+
+def parse_voltage(value: str | float) -> float:
+    """Voltage in volts of ``"13.8 kV"``; the unit must be written.
+
+    Raises
+    ------
+    UnitError
+        Not a voltage, or no unit.
+
+    Examples
+    --------
+    >>> parse_voltage("13.8 kV")
+    13800.0
+    """
+    return _parse(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
 
 
 def parse_power(value: str | float) -> float:

@@ -63,6 +63,8 @@ class Separation:
         Nearest point of the element, x and y [m].
     feature_point
         Nearest point of the feature, x and y [m].
+    others
+        Other rules that hold for the same pair and ask no more.
     """
 
     part: Part
@@ -72,6 +74,7 @@ class Separation:
     provided_m: float
     element_point: tuple[float, float]
     feature_point: tuple[float, float]
+    others: tuple[Rule, ...] = ()
 
     @property
     def meets(self) -> bool:

@@ -9,9 +9,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
-from siteplan.geometry.distance import Gap, gap
+from siteplan.geometry.distance import gap
 from siteplan.layout.model import Layout, Well
-from siteplan.rules.model import Part, Rule
+from siteplan.rules.measuring import measured_shape
+from siteplan.rules.model import Part
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site
 
@@ -88,10 +89,19 @@ def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation
         for name, feature, shape in things:
             if body.part == "header" and name in own:
                 continue  # it has to reach the well that it serves
-            rule = rules.deciding(body.part, feature)
-            if rule is not None:
-                yield _separation(body, name, rule, gap(body.footprint, shape, reach=body.reach_m))
-
-
-def _separation(body: Body, feature: str, rule: Rule, found: Gap) -> Separation:
-    return Separation(body.part, body.id, feature, rule, found.distance, found.start, found.end)
+            holding = rules.holding(body.part, feature)
+            if holding:
+                rule, *others = holding
+                reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
+                target = shape if feature is None else measured_shape(feature, rule)
+                found = gap(body.footprint, target, reach=reach)
+                yield Separation(
+                    part=body.part,
+                    element=body.id,
+                    feature=name,
+                    rule=rule,
+                    provided_m=found.distance,
+                    element_point=found.start,
+                    feature_point=found.end,
+                    others=tuple(others),
+                )

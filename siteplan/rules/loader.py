@@ -3,31 +3,38 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from siteplan.errors import Fault, RuleError
 from siteplan.reading import Table, did_you_mean
-from siteplan.rules.model import OWN_BOOK, PARTS, PROPERTY_LINE, Part, Rule
+from siteplan.rules.conditions import read_condition
+from siteplan.rules.model import (
+    ANYWHERE,
+    MEASURES,
+    OWN_BOOK,
+    PARTS,
+    PROPERTY_LINE,
+    SAYS,
+    SHOWN,
+    SUPPLY_WELL,
+    Book,
+    Part,
+    Rule,
+    Says,
+    Shown,
+)
 from siteplan.site.kinds import kinds
+from siteplan.units import parse_length
 
 ELEMENT_PARTS: tuple[Part, ...] = tuple(part for part in PARTS if part != "header")
 """What a rule binds that does not say for what: everything but the header."""
 
-
-@dataclass(frozen=True, slots=True)
-class Book:
-    """A rule book: where its rules come from, when they were read, and the rules."""
-
-    id: str
-    title: str
-    authority: str
-    date_read: str
-    caution: str
-    rules: tuple[Rule, ...]
+WITHOUT_DISTANCE: tuple[Says, ...] = ("not allowed", "not regulated")
+COMMON = "common practice"
 
 
 @cache
@@ -73,45 +80,74 @@ def read_book(values: Mapping[str, Any], where: str) -> Book:
         id=table.text("id"),
         title=table.text("title"),
         authority=table.text("authority"),
+        document=table.text("document"),
         date_read=str(table.raw("date_read")),
         caution=table.text("caution", "Verify with the authority before use."),
         rules=tuple(
-            read_rule(rule, book=table.text("id")) for rule in table.tables("rule", _rule_name)
+            rule
+            for one in table.tables("rule", _rule_name)
+            for rule in read_rules(one, book=table.text("id"), document=table.text("document"))
         ),
+        shown=tuple(
+            _shown(one, table.text("document"))
+            for one in table.tables("shown", lambda _, number: f"shown {number}")
+        ),
+        quoted=table.raw("quoted") is True,
+        note=table.text("note"),
     )
     table.finish()
-    faults.extend(_duplicates(book, where))
+    faults.extend(_duplicates(values, where))
     if faults:
         raise RuleError(faults)
     return book
 
 
-def read_rule(table: Table, *, book: str) -> Rule:
-    """Rule of one ``[[rule]]`` table; its faults go where the table's go."""
+def read_rules(table: Table, *, book: str, document: str = "") -> tuple[Rule, ...]:
+    """Rules of one ``[[rule]]`` table, one for each subject; faults go where the table's go."""
+    says = _word(table, "says", SAYS, SAYS[0])
     for key, example in (
         ("from", 'from = "property line"'),
-        ("distance", 'distance = "10 ft"'),
-        ("source", 'source = "document, section" or "common practice, no source"'),
+        ("source", 'source = "section" or "common practice, no source"'),
+        *((("distance", 'distance = "10 ft"'),) if says not in WITHOUT_DISTANCE else ()),
     ):
         table.required(key, example)
     if table.has("source") and not table.text("source"):
         table.fault("source", "is empty.", 'Name document and section, or "common practice".')
-    subject = table.text("from")
-    subjects = (PROPERTY_LINE, *kinds())
-    if subject and subject not in subjects:
-        table.fault("from", f"{subject!r} is not a feature kind;", did_you_mean(subject, subjects))
     rule = Rule(
-        id=table.text("id", subject.replace(" ", "-")),
-        subject=subject,
+        id=table.text("id", "-".join(table.words("from")).replace(" ", "-")),
+        subject="",
         parts=_parts(table),
         distance_m=table.length("distance", 0.0),
         printed=_printed(table, book),
         book=book,
-        source=table.text("source"),
-        use=table.choice("use", ("private", "public"), ""),
+        source=_source(table.text("source"), document),
+        says=says,
+        measure=_word(table, "measure", MEASURES, MEASURES[0]),
+        when=read_condition(table),
+        note=table.text("note"),
     )
+    subjects = tuple(_subjects(table))
     table.finish()
-    return rule
+    return tuple(replace(rule, subject=subject) for subject in subjects)
+
+
+def _subjects(table: Table) -> Iterator[str]:
+    known = (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds())
+    for subject in table.words("from"):
+        if subject in known:
+            yield subject
+        else:
+            table.fault("from", f"{subject!r} is not a feature kind;", did_you_mean(subject, known))
+
+
+def _word(table: Table, key: str, known: tuple[Any, ...], default: Any) -> Any:
+    return table.choice(key, known, default)
+
+
+def _source(section: str, document: str) -> str:
+    if not document or section.startswith(COMMON):
+        return section
+    return f"{document}, {section}" if section else document
 
 
 def _printed(table: Table, book: str) -> str:
@@ -132,15 +168,26 @@ def _parts(table: Table) -> tuple[Part, ...]:
     return known or ELEMENT_PARTS
 
 
+def _shown(table: Table, document: str) -> Shown:
+    table.required("what", 'what = "search radius"')
+    table.required("source", 'source = "section"')
+    what, value = table.choice("what", SHOWN, ""), table.raw("value")
+    if isinstance(value, str):
+        number: float | None = table.quantity("value", lambda text: parse_length(text, ""))
+    else:
+        number = float(value) if isinstance(value, (int, float)) else None
+    shown = Shown(what, number, str(value or ""), _source(table.text("source"), document))
+    table.finish()
+    return shown
+
+
 def _rule_name(values: Mapping[str, Any], number: int) -> str:
     return f"rule {values.get('id', number)!r}"
 
 
-def _duplicates(book: Book, where: str) -> list[Fault]:
-    seen: set[str] = set()
-    faults = []
-    for rule in book.rules:
-        if rule.id in seen:
-            faults.append(Fault(where, f"rule id {rule.id!r} is used twice.", "Rename one."))
-        seen.add(rule.id)
-    return faults
+def _duplicates(values: Mapping[str, Any], where: str) -> list[Fault]:
+    rules = values.get("rule")
+    rows = rules if isinstance(rules, list) else []
+    names = [row.get("id") for row in rows if isinstance(row, dict)]
+    twice = sorted({str(name) for name in names if name is not None and names.count(name) > 1})
+    return [Fault(where, f"rule id {name!r} is used twice.", "Rename one.") for name in twice]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -20,28 +21,114 @@ COMMON_PRACTICE = "common-practice"
 """Id of the book that fills what other books leave open."""
 
 
+SAFETY = "us-safety"
+"""Id of the book that always holds and that nothing relaxes."""
+
+SUPPLY_WELL = "supply well"
+"""Subject of a rule about the loop's own pumped well."""
+
+ANYWHERE = "anywhere"
+"""Subject of a rule that speaks of a part as a whole: banned, or not regulated."""
+
+Says = Literal["at least", "at most", "approval within", "not allowed", "not regulated"]
+SAYS: tuple[Says, ...] = get_args(Says)
+
+Measure = Literal[
+    "nearest part",
+    "centre",
+    "casing",
+    "overhang",
+    "field perimeter",
+    "ground projection",
+    "whole bore",
+    "machine",
+]
+MEASURES: tuple[Measure, ...] = get_args(Measure)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A class of a quantity: from ``low`` to ``high``, in SI units.
+
+    Parameters
+    ----------
+    low, high
+        Bounds.
+    low_in, high_in
+        Whether a bound itself belongs to the class.
+    """
+
+    low: float = 0.0
+    high: float = math.inf
+    low_in: bool = True
+    high_in: bool = True
+
+    def holds(self, value: float) -> bool:
+        """Whether a value falls in the class.
+
+        Examples
+        --------
+        >>> Range(10, 25, low_in=False).holds(10), Range(10, 25, low_in=False).holds(25)
+        (False, True)
+        """
+        above = value > self.low or (self.low_in and value == self.low)
+        return above and (value < self.high or (self.high_in and value == self.high))
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """When a rule binds; what a feature does not state counts as binding, so the strictest holds.
+
+    Parameters
+    ----------
+    use
+        Use of the feature, matched by words: ``"public"`` and ``"public municipal"`` meet.
+    pump_rate, daily_flow
+        Class of a well's or of a sewage field's flow [m3/s].
+    loop_flow
+        Class of the open loop's own flow [m3/s].
+    voltage
+        Class of a power line [V]; here an unstated one does not bind.
+    voltage_unknown
+        Binds power lines whose voltage is not stated.
+    """
+
+    use: str = ""
+    pump_rate: Range | None = None
+    daily_flow: Range | None = None
+    loop_flow: Range | None = None
+    voltage: Range | None = None
+    voltage_unknown: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A least horizontal distance between a part of the exchanger and something on the lot.
+    """What a document says of a part of the exchanger and something on the lot.
 
     Parameters
     ----------
     id
         Unique within its book.
     subject
-        Feature kind, or ``"property line"``.
+        Feature kind, ``"property line"``, ``"supply well"`` or ``"anywhere"``.
     parts
         Parts of the exchanger it binds.
     distance_m
-        Least distance, nearest part to nearest part [m].
+        The distance it speaks of, horizontal [m]; 0 where it speaks of none.
     printed
         The distance as the source prints it, with its unit.
     book
         Id of the rule book, or ``"this site"``.
     source
         Document and section, or ``"common practice, no source"``.
-    use
-        Binds only features of this use (a well's ``"private"`` or ``"public"``); empty: any.
+    says
+        What it says: a least distance unless told otherwise.
+    measure
+        How the distance is measured.
+    when
+        When it binds.
+    note
+        What else the source says, in short.
     feature
         Binds only the feature of this id; empty: any of its kind.
     """
@@ -53,5 +140,66 @@ class Rule:
     printed: str
     book: str
     source: str
-    use: str = ""
+    says: Says = "at least"
+    measure: Measure = "nearest part"
+    when: Condition = Condition()
+    note: str = ""
     feature: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Something an authority wants on the plan.
+
+    Parameters
+    ----------
+    what
+        One of `SHOWN`.
+    value
+        A length [m] or a number, where it has one.
+    printed
+        The value as printed.
+    source
+        Document and section.
+    """
+
+    what: str
+    value: float | None
+    printed: str
+    source: str
+
+
+SHOWN = (
+    "coordinate decimals",
+    "contractor",
+    "easements",
+    "fluid and grout",
+    "legal description",
+    "license",
+    "neighbour wells",
+    "north arrow",
+    "parcel id",
+    "property lines",
+    "scale",
+    "search radius",
+    "septic",
+    "slope",
+    "ties",
+)
+"""What a book may want shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """A rule book: where its rules come from, when they were read, and the rules."""
+
+    id: str
+    title: str
+    authority: str
+    document: str
+    date_read: str
+    caution: str
+    rules: tuple[Rule, ...]
+    shown: tuple[Shown, ...] = ()
+    quoted: bool = False
+    note: str = ""

@@ -1,54 +1,139 @@
-"""Which rule decides between one part of the exchanger and one thing on the lot."""
+"""Which rules hold between one part of the exchanger and one thing on the lot."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
-from siteplan.rules.loader import Book, load_book
-from siteplan.rules.model import COMMON_PRACTICE, PROPERTY_LINE, Part, Rule
+from siteplan.rules.conditions import binds
+from siteplan.rules.loader import load_book
+from siteplan.rules.measuring import Measuring, measuring_of
+from siteplan.rules.model import (
+    ANYWHERE,
+    COMMON_PRACTICE,
+    PROPERTY_LINE,
+    SAFETY,
+    SUPPLY_WELL,
+    Book,
+    Part,
+    Rule,
+    Says,
+)
 from siteplan.site.model import Feature, Site
 
+KEEPS_OFF: tuple[Says, ...] = ("at least", "not allowed")
+"""What makes a keep-out; ``not allowed`` keeps off the thing itself."""
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True)
 class RuleSet:
-    """The rules that hold on one site, and the books they come from."""
+    """The rules that hold on one site, and the books they come from.
+
+    Parameters
+    ----------
+    rules
+        Own rules, then those of the books, in the order they are named.
+    books
+        The books.
+    measuring
+        How distances are measured on this site.
+    loop_flow_m3s
+        Flow of the open loop, where the site file states it [m3/s].
+    """
 
     rules: tuple[Rule, ...]
     books: tuple[Book, ...]
+    measuring: Measuring = field(default_factory=Measuring)
+    loop_flow_m3s: float | None = None
+
+    def holding(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
+        """Rules that keep a part off a feature, strictest first; None means the property line.
+
+        Common practice speaks only where no book and no own rule does; the safety rules always.
+        """
+        found = self._binding(part, feature, KEEPS_OFF)
+        safety = [rule for rule in found if rule.book == SAFETY]
+        common = [rule for rule in found if rule.book == COMMON_PRACTICE]
+        codes = [rule for rule in found if rule.book not in (SAFETY, COMMON_PRACTICE)]
+        holding = [*(codes or common), *safety]
+        return tuple(sorted(holding, key=self._strictness, reverse=True))
 
     def deciding(self, part: Part, feature: Feature | None) -> Rule | None:
-        """Strictest rule between a part and a feature; None means the property line.
+        """Strictest of the rules that keep a part off a feature."""
+        return next(iter(self.holding(part, feature)), None)
 
-        Common practice speaks only where no book and no own rule does.
-        """
-        binding = [rule for rule in self.rules if _binds(rule, part, feature)]
-        codes = [rule for rule in binding if rule.book != COMMON_PRACTICE]
-        return max(codes or binding, key=lambda rule: rule.distance_m, default=None)
+    def approvals(self, part: Part, feature: Feature) -> tuple[Rule, ...]:
+        """Rules by which an authority must approve a part within a distance of a feature."""
+        return self._binding(part, feature, ("approval within",))
+
+    def ban(self, part: Part) -> Rule | None:
+        """Rule that does not allow a part anywhere."""
+        return next(self._of_subject(part, ANYWHERE, "not allowed"), None)
+
+    def unregulated(self, part: Part) -> Rule | None:
+        """Rule that says a part is not regulated."""
+        return next(self._of_subject(part, ANYWHERE, "not regulated"), None)
+
+    def farthest_return(self) -> Rule | None:
+        """Rule that keeps the return well near the supply well: the shortest of them."""
+        most = self._of_subject("return well", SUPPLY_WELL, "at most")
+        return min(most, key=lambda rule: rule.distance_m, default=None)
+
+    def without(self, rule: Rule) -> RuleSet:
+        """The same rules, as if one had never been written."""
+        kept = tuple(one for one in self.rules if (one.book, one.id, one.subject) != _name_of(rule))
+        return replace(self, rules=kept)
+
+    def relaxed(self, rule: Rule, distance_m: float) -> RuleSet:
+        """The same rules, with one of them asking for another distance [m]."""
+        changed = tuple(
+            replace(one, distance_m=distance_m)
+            if (one.book, one.id, one.subject) == _name_of(rule)
+            else one
+            for one in self.rules
+        )
+        return replace(self, rules=changed)
+
+    def _binding(
+        self, part: Part, feature: Feature | None, says: tuple[Says, ...]
+    ) -> tuple[Rule, ...]:
+        return tuple(
+            rule
+            for rule in self.rules
+            if part in rule.parts and rule.says in says and self._speaks_of(rule, feature)
+        )
+
+    def _speaks_of(self, rule: Rule, feature: Feature | None) -> bool:
+        if feature is None:
+            return rule.subject == PROPERTY_LINE
+        if rule.feature:
+            return rule.feature == feature.id
+        return rule.subject == feature.kind and binds(rule.when, feature, self.loop_flow_m3s)
+
+    def _of_subject(self, part: Part, subject: str, says: Says) -> Iterator[Rule]:
+        return iter(
+            rule
+            for rule in self.rules
+            if part in rule.parts and rule.subject == subject and rule.says == says
+        )
+
+    def _strictness(self, rule: Rule) -> float:
+        return rule.distance_m + self.measuring.machine_if(rule)
+
+
+def _name_of(rule: Rule) -> tuple[str, str, str]:
+    return rule.book, rule.id, rule.subject
 
 
 def rules_of(site: Site) -> RuleSet:
-    """Rules that hold on a site: its books, its own rules, and common practice behind them.
+    """Rules that hold on a site: its own, its books, the safety rules and common practice.
 
     Raises
     ------
     RuleError
         A book that does not exist or has faults.
     """
-    named = [book for book in site.books if book != COMMON_PRACTICE]
-    books = tuple(load_book(book) for book in (*named, COMMON_PRACTICE))
-    return RuleSet(rules=(*site.own_rules, *_all_rules(books)), books=books)
-
-
-def _all_rules(books: Iterable[Book]) -> tuple[Rule, ...]:
-    return tuple(rule for book in books for rule in book.rules)
-
-
-def _binds(rule: Rule, part: Part, feature: Feature | None) -> bool:
-    if part not in rule.parts:
-        return False
-    if feature is None:
-        return rule.subject == PROPERTY_LINE
-    if rule.feature:
-        return rule.feature == feature.id
-    return rule.subject == feature.kind and rule.use in ("", feature.use)
+    named = [book for book in site.books if book not in (COMMON_PRACTICE, SAFETY)]
+    books = tuple(load_book(book) for book in (*named, SAFETY, COMMON_PRACTICE))
+    rules = (*site.own_rules, *(rule for book in books for rule in book.rules))
+    return RuleSet(rules, books, measuring_of(site), site.exchanger.open.flow_m3s)

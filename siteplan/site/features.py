@@ -12,11 +12,14 @@ from siteplan.rules.model import OWN_BOOK, Rule
 from siteplan.site.kinds import Kind, kinds
 from siteplan.site.model import DepthContour, Entry, Feature
 from siteplan.site.raw import RawFeature, shape_name
+from siteplan.units import parse_voltage
 
 ENTRY = "entry"
 DEPTH_CONTOUR = "depth contour"
 MILLIMETRE = 1e-3
 UNKNOWN = "unknown"
+PRIVATE = "private"
+"""What a potable well is where the site file does not say."""
 
 
 @dataclass
@@ -107,6 +110,11 @@ class FeatureReader:
             label=table.text("label"),
             use=self._use(table, kind),
             depth_m=_depth(table, kind),
+            width_m=table.length("width", 0.0),
+            overhang_m=table.length("overhang", 0.0),
+            voltage_v=table.quantity("voltage", parse_voltage),
+            pump_rate_m3s=table.flow("pump_rate"),
+            daily_flow_m3s=table.flow("daily_flow"),
         )
         self._own_distance(table, feature)
         _finish(table)
@@ -116,9 +124,9 @@ class FeatureReader:
         return 1 + sum(feature.kind == kind.name for feature, _ in self.read_features)
 
     def _use(self, table: Table, kind: Kind) -> str:
-        if kind.name != "potable well":
+        if not kind.uses:
             return ""
-        return table.choice("use", ("private", "public"), "private")
+        return table.choice("use", kind.uses, PRIVATE if PRIVATE in kind.uses else "")
 
     def _own_distance(self, table: Table, feature: Feature) -> None:
         if not table.has("clearance"):

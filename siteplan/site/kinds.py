@@ -6,7 +6,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Literal
+from typing import Any, Literal
 
 ShapeName = Literal["point", "line", "polygon"]
 HeaderCrossing = Literal["free", "mark", "never"]
@@ -32,6 +32,12 @@ class Kind:
         Letter in the line, for line kinds.
     layer
         Layer in the drawing.
+    letter
+        Letter in the line, for line kinds.
+    uses
+        What a feature of the kind may be used for, as rules tell them apart.
+    contamination
+        Whether it counts as a source of contamination of groundwater.
     """
 
     name: str
@@ -41,6 +47,8 @@ class Kind:
     group: str
     layer: str
     letter: str = ""
+    uses: tuple[str, ...] = ()
+    contamination: bool = False
 
 
 @cache
@@ -48,6 +56,10 @@ def kinds() -> dict[str, Kind]:
     """All kinds by name, in the order of the file."""
     text = files("siteplan.site").joinpath("kinds.toml").read_text(encoding="utf-8")
     return {
-        name: Kind(**{**table, "name": name, "shapes": tuple(table["shapes"])})
+        name: Kind(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
         for name, table in tomllib.loads(text).items()
     }
+
+
+def _frozen(value: object) -> Any:
+    return tuple(value) if isinstance(value, list) else value

@@ -19,6 +19,14 @@ SYSTEMS: tuple[System, ...] = get_args(System)
 
 DisplayUnit = Literal["ft", "m"]
 
+SoilClass = Literal["stable rock", "A", "B", "C"]
+"""Soil of an excavation, 29 CFR 1926 Subpart P App. A."""
+SOIL_CLASSES: tuple[SoilClass, ...] = get_args(SoilClass)
+
+Protection = Literal["slope", "shield"]
+"""How the sides of a deep trench are kept from caving in."""
+PROTECTIONS: tuple[Protection, ...] = get_args(Protection)
+
 
 @dataclass(frozen=True, slots=True)
 class Project:
@@ -66,11 +74,21 @@ class Feature:
     label
         Text for the drawing; empty: the kind's own.
     use
-        ``"private"`` or ``"public"`` for a potable well, else empty.
+        One of the kind's uses, such as ``"private"`` of a potable well; else empty.
     depth_m
         Water depth of a pond, the same everywhere [m].
     contours
         Water depth of a pond by depth contour, shallow to deep.
+    width_m
+        Width of a line: distances are measured from its side [m].
+    overhang_m
+        How far the roof of a building reaches beyond its walls [m].
+    voltage_v
+        Voltage of a power line, None where not known [V].
+    pump_rate_m3s
+        Pump rate of a well, None where not known [m3/s].
+    daily_flow_m3s
+        Design flow of a sewage field, None where not known [m3/s].
     """
 
     id: str
@@ -80,6 +98,11 @@ class Feature:
     use: str = ""
     depth_m: float | None = None
     contours: tuple[DepthContour, ...] = ()
+    width_m: float = 0.0
+    overhang_m: float = 0.0
+    voltage_v: float | None = None
+    pump_rate_m3s: float | None = None
+    daily_flow_m3s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +124,10 @@ class GivenLength:
 
 @dataclass(frozen=True, slots=True)
 class HorizontalOptions:
-    """Trenches: spacing is centre to centre, all lengths in metres."""
+    """Trenches: spacing is centre to centre, all lengths in metres.
+
+    ``soil`` and ``protection`` decide how wide the ground opens; None: not stated.
+    """
 
     spacing_m: float
     depth_m: float
@@ -110,6 +136,8 @@ class HorizontalOptions:
     shortest_m: float
     longest_m: float | None = None
     length: GivenLength | None = None
+    soil: SoilClass | None = None
+    protection: Protection = "shield"
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +205,8 @@ class Exchanger:
         Length required of any loop type that has none of its own.
     capacity_w
         Heat pump capacity, for a screening length [W].
+    machine_reach_m
+        How far the drill rig or digger reaches beyond an element [m].
     """
 
     horizontal: HorizontalOptions
@@ -187,6 +217,7 @@ class Exchanger:
     order: tuple[System, ...] = SYSTEMS
     length: GivenLength | None = None
     capacity_w: float | None = None
+    machine_reach_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +245,10 @@ class Georeference(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """Everything that was read about one lot, in local metres."""
+    """Everything that was read about one lot, in local metres.
+
+    ``searched_m`` is how far around the parcel wells and septic systems were looked for.
+    """
 
     project: Project
     unit: DisplayUnit
@@ -226,6 +260,7 @@ class Site:
     own_rules: tuple[Rule, ...] = ()
     sheet: SheetOptions = field(default_factory=SheetOptions)
     georeference: Georeference | None = None
+    searched_m: float | None = None
     source: Path = Path("site.toml")
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

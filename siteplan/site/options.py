@@ -9,13 +9,17 @@ from typing import Any, cast
 
 from siteplan.reading import Table
 from siteplan.site.model import (
+    PROTECTIONS,
+    SOIL_CLASSES,
     SYSTEMS,
     Exchanger,
     GivenLength,
     HorizontalOptions,
     OpenOptions,
     PondOptions,
+    Protection,
     SheetOptions,
+    SoilClass,
     System,
     VerticalOptions,
 )
@@ -51,6 +55,7 @@ def read_exchanger(root: Table) -> Exchanger:
         order=_order(table),
         length=_given_length(table),
         capacity_w=table.power("capacity"),
+        machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
     )
     table.has("entry")  # read with the geometry
     table.finish()
@@ -102,6 +107,8 @@ def _horizontal(table: Table) -> HorizontalOptions:
         shortest_m=table.length("shortest", _default("horizontal", "shortest")),
         longest_m=table.length("longest", _default("horizontal", "longest"), least=MILLIMETRE),
         length=_given_length(table),
+        soil=cast("SoilClass | None", table.choice("soil", SOIL_CLASSES, "") or None),
+        protection=cast("Protection", table.choice("protection", PROTECTIONS, "shield")),
     )
     if options.width_m > options.spacing_m:
         table.fault(

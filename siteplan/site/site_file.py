@@ -10,7 +10,7 @@ from typing import Any, cast
 
 from siteplan.errors import Fault, InputError, RuleError
 from siteplan.reading import Table, load_toml
-from siteplan.rules.loader import load_book, read_rule
+from siteplan.rules.loader import load_book, read_rules
 from siteplan.rules.model import OWN_BOOK, Rule
 from siteplan.site.lot import Lot, read_lot
 from siteplan.site.model import DisplayUnit, Entry, Project, Site
@@ -113,8 +113,9 @@ def _rules(table: Table) -> tuple[tuple[Rule, ...], tuple[str, ...]]:
             for fault in error.faults:
                 table.fault("books", fault.what, fault.mend)
     rules = tuple(
-        read_rule(own, book=OWN_BOOK)
+        rule
         for own in table.tables("own", lambda _, number: f"own rule {number}")
+        for rule in read_rules(own, book=OWN_BOOK)
     )
     table.finish()
     return rules, books

@@ -1,0 +1,65 @@
+"""What a rule's way of measuring means on one site, for the keep-outs and for the checks alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.offset import grow
+from siteplan.rules.excavation import strip_width
+from siteplan.rules.model import PROPERTY_LINE, Part, Rule
+from siteplan.site.model import Feature, Site
+
+
+@dataclass(frozen=True, slots=True)
+class Measuring:
+    """Sizes that enter a measurement beside the drawn shapes.
+
+    Parameters
+    ----------
+    machine_m
+        How far the machine at an element reaches beyond it [m].
+    strip_m
+        How much farther than the trench's own side its excavation opens [m].
+    """
+
+    machine_m: float = 0.0
+    strip_m: float = 0.0
+
+    def extra(self, rule: Rule, part: Part, own_reach_m: float) -> float:
+        """What a part reaches beyond its own body where this rule measures it [m].
+
+        Parameters
+        ----------
+        rule
+            The rule, for its way of measuring.
+        part
+            Part of the exchanger.
+        own_reach_m
+            Radius of the part's body; taken off where the rule measures from the centre [m].
+        """
+        if rule.measure == "centre":
+            return -own_reach_m
+        if part == "trench" and rule.subject in ("building", PROPERTY_LINE):
+            return max(self.strip_m, self.machine_if(rule))
+        return self.machine_if(rule)
+
+    def machine_if(self, rule: Rule) -> float:
+        """Reach of the machine, where the rule keeps the machine off [m]."""
+        return self.machine_m if rule.measure == "machine" else 0.0
+
+
+def measuring_of(site: Site) -> Measuring:
+    """Sizes that enter measurements on a site."""
+    horizontal = site.exchanger.horizontal
+    strip = (strip_width(horizontal) - horizontal.width_m) / 2
+    return Measuring(site.exchanger.machine_reach_m, strip)
+
+
+def measured_shape(feature: Feature, rule: Rule) -> BaseGeometry:
+    """Shape that a rule measures to: a line with its width, a roof with its overhang."""
+    margin = feature.width_m / 2
+    if rule.measure == "overhang":
+        margin += feature.overhang_m
+    return grow(feature.shape, margin) if margin > 0 else feature.shape
