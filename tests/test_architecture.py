@@ -31,6 +31,8 @@ LEVELS = {
     "siteplan.demand": 5,
     "siteplan.layout": 6,
     "siteplan.checks": 6,
+    "siteplan.attempt": 7,
+    "siteplan.remarks": 7,
     "siteplan.trial": 7,
     "siteplan.choice": 8,
     "siteplan.sheet": 8,

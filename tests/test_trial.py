@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from siteplan import trial
+from siteplan import attempt
+from siteplan.attempt import Attempt
 from siteplan.cli import main
 from siteplan.errors import CheckError
 from siteplan.layout.model import Bore
@@ -16,7 +17,7 @@ from siteplan.plan import plan_site
 from siteplan.rules.ruleset import RuleSet, rules_of
 from siteplan.site.model import Site
 from siteplan.site.site_file import read_site
-from siteplan.trial import Attempt, try_system
+from siteplan.trial import try_system
 
 
 @pytest.fixture
@@ -79,24 +80,26 @@ def test_an_existing_well_can_be_the_supply(lot_text: str, write_site: Callable[
 
 def spoiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the bore engine put its first bore into the house."""
-    honest = trial.ENGINES["vertical"]
+    honest = attempt.ENGINES["vertical"]
 
-    def dishonest(site: Site, rules: RuleSet, required: trial.Required) -> Attempt:
-        attempt = honest(site, rules, required)
-        first = attempt.layout.elements[0]
+    def dishonest(site: Site, rules: RuleSet, required: attempt.Required) -> Attempt:
+        made = honest(site, rules, required)
+        first = made.layout.elements[0]
         assert isinstance(first, Bore)
         moved = dataclasses.replace(first, x_m=80 * 0.3048, y_m=55 * 0.3048)
-        elements = (moved, *attempt.layout.elements[1:])
-        return Attempt(dataclasses.replace(attempt.layout, elements=elements), attempt.keep_outs)
+        elements = (moved, *made.layout.elements[1:])
+        return Attempt(dataclasses.replace(made.layout, elements=elements), made.keep_outs)
 
-    monkeypatch.setitem(trial.ENGINES, "vertical", dishonest)
+    monkeypatch.setitem(attempt.ENGINES, "vertical", dishonest)
 
 
 def test_a_layout_that_the_check_refuses_stops_the_run(
     monkeypatch: pytest.MonkeyPatch, site: Site
 ) -> None:
     spoiled(monkeypatch)
-    with pytest.raises(CheckError, match=r"bore B1 is .* from house; building requires 10 ft"):
+    with pytest.raises(
+        CheckError, match=r"bore B1 is .* from house; building requires at least 10 ft"
+    ):
         plan_site(site, system="vertical")
 
 

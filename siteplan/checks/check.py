@@ -62,8 +62,8 @@ def _separation_findings(rows: Sequence[Separation], site: Site) -> Iterator[Fin
                 severity="error",
                 message=(
                     f"{row.part} {row.element} is {_show(row.provided_m, site)} from "
-                    f"{row.feature}; {row.rule.subject} requires {row.rule.printed} "
-                    f"({row.rule.source}). Move it or shorten the field."
+                    f"{row.feature}; {row.rule.subject} requires {row.rule.says} "
+                    f"{row.rule.printed} ({row.rule.source}). Move it or shorten the field."
                 ),
                 subject=row.element,
                 measured_m=row.provided_m,

@@ -47,6 +47,8 @@ class Finding:
 class Separation:
     """The least distance found between one part of the exchanger and one kind of thing.
 
+    Where the rule says "at most", the distance between the return and the supply well.
+
     Parameters
     ----------
     part
@@ -79,4 +81,6 @@ class Separation:
     @property
     def meets(self) -> bool:
         """Whether the distance is kept."""
+        if self.rule.says == "at most":
+            return self.provided_m <= self.rule.distance_m + TOLERANCE
         return self.provided_m >= self.rule.distance_m - TOLERANCE

@@ -74,7 +74,20 @@ def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation,
         key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
-    return tuple(rows.values())
+    return (*rows.values(), *_return_to_supply(layout, rules))
+
+
+def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
+    """How far the return well stands from the supply well, where a rule limits that."""
+    rule = rules.farthest_return()
+    wells = {well.role: well for well in layout.elements if isinstance(well, Well)}
+    if rule is None or len(wells) < 2:
+        return
+    back, supply = wells["return"], wells["supply"]
+    found = gap(back.footprint, supply.footprint)
+    yield Separation(
+        "return well", back.id, supply.id, rule, found.distance, found.start, found.end
+    )
 
 
 def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation]:

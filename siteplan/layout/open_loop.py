@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -52,6 +53,12 @@ class _Search:
     supply: BaseGeometry
     back: BaseGeometry
     separation_m: float
+    farthest_m: float = math.inf
+
+    def allows(self, apart: Floats) -> NDArray[np.bool_]:
+        """Whether two wells may stand so far apart."""
+        near_enough = apart <= self.farthest_m + TOLERANCE / 2
+        return (apart >= self.separation_m - TOLERANCE / 2) & near_enough
 
 
 def lay_out_wells(
@@ -78,7 +85,13 @@ def lay_out_wells(
     obstacle = _no_ground(ground, return_area, supply=supply, back=back)
     pairs: list[Pair] = []
     if not obstacle:
-        search = _Search(ways_of(ground), supply, back, options.separation_m + _radius(existing))
+        search = _Search(
+            ways_of(ground),
+            supply,
+            back,
+            separation_m=options.separation_m + _radius(existing),
+            farthest_m=math.inf if options.farthest_m is None else options.farthest_m,
+        )
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
         obstacle = "" if pairs else _too_near(search, ground.unit)
     wells, header = _joined(ground, pairs, options=options, existing=existing)
@@ -127,7 +140,7 @@ def _best_pairs(search: _Search, entries: Sequence[Point]) -> list[Pair]:
     one = _places(search.ways, _samples(search.supply, entries))
     other = _places(search.ways, _samples(search.back, entries))
     found = []
-    for coarse in _coarse_pairs(one, other, separation_m=search.separation_m):
+    for coarse in _coarse_pairs(search, one, other):
         pair = coarse
         window = max(_side(search.supply), _side(search.back)) / GRID_SIDE
         for _ in range(REFINEMENTS):
@@ -144,12 +157,12 @@ def _closer(search: _Search, pair: Pair, *, window: float) -> Pair:
         _places(search.ways, _samples_near(area, spot, window=window))
         for area, spot in zip(areas, pair, strict=True)
     )
-    better = _coarse_pairs(one, other, separation_m=search.separation_m, most=1)
+    better = _coarse_pairs(search, one, other, most=1)
     return better[0] if better else pair
 
 
 def _coarse_pairs(
-    one: _Places, other: _Places, *, separation_m: float, most: int = PAIRS_ROUTED
+    search: _Search, one: _Places, other: _Places, *, most: int = PAIRS_ROUTED
 ) -> list[Pair]:
     """Pairs that need least pipe, each pair in another part of the ground than those before."""
     steps = one.spots[:, None, :] - other.spots[None, :, :]
@@ -157,14 +170,14 @@ def _coarse_pairs(
     first, second = one.ways[:, None], other.ways[None, :]
     # a pipe to each from the entry, or from one on to the other
     pipe = np.minimum(first + second, np.minimum(first, second) + apart)
-    pipe = np.where(apart >= separation_m - TOLERANCE / 2, pipe, np.inf)
+    pipe = np.where(search.allows(apart), pipe, np.inf)
     pairs: list[Pair] = []
     while len(pairs) < most and pipe.size and np.isfinite(pipe).any():
         row, column = np.unravel_index(int(np.argmin(np.round(pipe, 6))), pipe.shape)
         here, there = one.spots[row], other.spots[column]
         pairs.append(((float(here[0]), float(here[1])), (float(there[0]), float(there[1]))))
-        near_one = np.hypot(*(one.spots - here).T) < separation_m / 2
-        near_other = np.hypot(*(other.spots - there).T) < separation_m / 2
+        near_one = np.hypot(*(one.spots - here).T) < search.separation_m / 2
+        near_other = np.hypot(*(other.spots - there).T) < search.separation_m / 2
         pipe[np.ix_(near_one, near_other)] = np.inf
     return pairs
 
@@ -230,6 +243,9 @@ def _too_near(search: _Search, unit: DisplayUnit) -> str:
         shapely.get_coordinates(area.convex_hull) for area in (search.supply, search.back)
     )
     farthest = float(cdist(one, other).max())
+    if search.farthest_m < search.separation_m:
+        most, least = (in_words(one, unit) for one in (search.farthest_m, search.separation_m))
+        return f"the wells must stand {least} apart, but a rule allows at most {most}"
     if farthest >= search.separation_m:
         return NO_WAY
     apart, wanted = in_words(farthest, unit, "down"), in_words(search.separation_m, unit)

@@ -7,6 +7,7 @@ import math
 from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Coil, Element, Layout, Trench, Well
+from siteplan.rules.model import Rule
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark, short_mark
@@ -164,14 +165,15 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading("SEPARATIONS")
-    sources = list(dict.fromkeys(f"{s.rule.book}: {s.rule.source}" for s in content.separations))
+    named = [_sources(one) for one in content.separations]
+    sources = list(dict.fromkeys(source for row in named for source in row))
     columns = [
         Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
         Column("RULE", "center"), Column("MEETS", "center"),
     ]  # fmt: skip
     rows = [
-        _separation_row(one, content.site.unit, sources.index(_source(one)) + 1)
-        for one in content.separations
+        _separation_row(one, content.site.unit, [sources.index(source) + 1 for source in row])
+        for one, row in zip(content.separations, named, strict=True)
     ]
     flow.table(columns, rows)
     flow.gap(0.4)
@@ -180,21 +182,37 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def _source(one: Separation) -> str:
-    return f"{one.rule.book}: {one.rule.source}"
+def _sources(one: Separation) -> list[str]:
+    """Rule that decides, then the others that hold for the same pair and ask no more."""
+    return list(dict.fromkeys(_source(rule) for rule in (one.rule, *one.others)))
 
 
-def _separation_row(one: Separation, unit: DisplayUnit, number: int) -> tuple[str, ...]:
+def _source(rule: Rule) -> str:
+    words = f"{rule.book}: {rule.source}"
+    if rule.measure not in ("nearest part", "machine"):
+        words += f", measured by {rule.measure}"
+    elif rule.measure == "machine":
+        words += ", from the machine's reach"
+    return f"{words} ({rule.note})" if rule.note else words
+
+
+def _separation_row(one: Separation, unit: DisplayUnit, numbers: list[int]) -> tuple[str, ...]:
     element = one.element if one.element != one.part else one.part
     feature = "" if one.feature in ("parcel", "") else f" {one.feature}"
     name = shortened(f"{one.rule.subject.upper()}{feature}", 60.0, BODY_MM)
     return (
         f"{element.upper() if element == 'header' else element} – {name}",
-        mark(one.rule.distance_m, unit, rounding="up"),
+        _required(one.rule, unit),
         mark(one.provided_m, unit, rounding="down"),
-        f"[{number}]",
+        "".join(f"[{number}]" for number in numbers),
         "YES" if one.meets else "NO",
     )
+
+
+def _required(rule: Rule, unit: DisplayUnit) -> str:
+    if rule.says == "at most":
+        return f"≤{mark(rule.distance_m, unit, rounding='down')}"
+    return mark(rule.distance_m, unit, rounding="up")
 
 
 def basis_block(content: PlanContent, width: float) -> Block:

@@ -181,6 +181,8 @@ class OpenOptions:
         Water a well on this lot gives, from a pumping test or a neighbour's log [m3/s].
     supply
         Id of an existing potable well that serves as the supply; empty: a new one.
+    farthest_m
+        Most that the return well may stand from the supply well [m]; None: no limit.
     """
 
     separation_m: float
@@ -189,6 +191,7 @@ class OpenOptions:
     flow_m3s: float | None = None
     yield_m3s: float | None = None
     supply: str = ""
+    farthest_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,7 @@ FT = 0.3048
 
 def arc(center, radius, start_deg, end_deg, count):
     angles = np.radians(np.linspace(start_deg, end_deg, count + 1))
-    return [
-        (center[0] + radius * math.cos(a), center[1] + radius * math.sin(a)) for a in angles
-    ]
+    return [(center[0] + radius * math.cos(a), center[1] + radius * math.sin(a)) for a in angles]
 
 
 def curved_lot(count=24):
@@ -91,9 +89,7 @@ def test_an_irregular_stream_bank_is_no_curve():
     assert len(sides) == 8
 
 
-@given(
-    angle=st.floats(0.0, 360.0), x=st.floats(-5e3, 5e3), y=st.floats(-5e3, 5e3)
-)
+@given(angle=st.floats(0.0, 360.0), x=st.floats(-5e3, 5e3), y=st.floats(-5e3, 5e3))
 def test_moving_and_turning_the_parcel_changes_no_length(angle, x, y):
     lot = curved_lot()
     moved = affinity.translate(affinity.rotate(lot, angle, origin=(0, 0)), x, y)

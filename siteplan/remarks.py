@@ -1,0 +1,135 @@
+"""What somebody must read or decide beside the checks: crossings, approvals, gaps in the books."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from siteplan.attempt import PARTS
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Required
+from siteplan.geometry.distance import gap
+from siteplan.layout.model import Layout
+from siteplan.rules.excavation import needs_protection, strip_width
+from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site, System
+from siteplan.units import format_length
+
+
+def remarks_on(
+    site: Site, rules: RuleSet, layout: Layout, required: Required, rows: tuple[Separation, ...]
+) -> tuple[Finding, ...]:
+    """Notes and warnings that do not stop a plan."""
+    return (
+        *_on_length(site, layout, required),
+        *_crossings(layout),
+        *_approvals(site, rules, layout),
+        *_gaps_in_the_books(site, rules, layout, rows),
+        *_digging(site, layout.system),
+    )
+
+
+def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Finding]:
+    if required.basis == "screening":
+        yield Finding(
+            "screening-length",
+            "warning",
+            f"The length required is {required.reason}. Have it calculated before permit.",
+        )
+    if site.exchanger.length is not None and _length_is_shared(site):
+        yield Finding(
+            "shared-length",
+            "note",
+            "One given length is used for trench, bore and pond pipe alike: give "
+            f"[{layout.system}] length where they differ.",
+        )
+
+
+def _length_is_shared(site: Site) -> bool:
+    wanted = site.exchanger
+    return wanted.system is None and None in (
+        wanted.horizontal.length,
+        wanted.vertical.length,
+        wanted.pond.length,
+    )
+
+
+def _crossings(layout: Layout) -> Iterator[Finding]:
+    for crossing in layout.header.crossings if layout.header is not None else ():
+        yield Finding(
+            "crossing",
+            "warning",
+            f"The header crosses {crossing.feature} ({crossing.kind}): expose it by hand "
+            "or bore under it, as its owner requires.",
+            subject=crossing.feature,
+        )
+
+
+def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where an authority must approve because something is near."""
+    for part in PARTS[layout.system]:
+        bodies = [element.footprint for element in layout.elements if element.part == part]
+        if not bodies:
+            continue
+        for feature in site.features:
+            for rule in rules.approvals(part, feature):
+                found = gap(shapely.union_all(bodies), feature.shape)
+                if found.distance < rule.distance_m:
+                    yield Finding(
+                        code="approval",
+                        severity="warning",
+                        message=(
+                            f"{feature.id} ({feature.kind}) is "
+                            f"{format_length(found.distance, site.unit, 1, rounding='down')} from "
+                            f"the nearest {part}: within {rule.printed} the authority must "
+                            f"approve ({rule.source})."
+                        ),
+                        subject=feature.id,
+                        measured_m=found.distance,
+                        required_m=rule.distance_m,
+                        rule=_name(rule),
+                    )
+
+
+def _gaps_in_the_books(
+    site: Site, rules: RuleSet, layout: Layout, rows: tuple[Separation, ...]
+) -> Iterator[Finding]:
+    """Where common practice stands in for the books that the site names."""
+    for part in PARTS[layout.system]:
+        free = rules.unregulated(part)
+        if free is not None:
+            yield Finding(
+                "not-regulated",
+                "note",
+                f"A {part} is not regulated by {free.book} ({free.source}): common practice "
+                "stands in.",
+                rule=_name(free),
+            )
+    filled = sorted({row.rule.subject for row in rows if row.rule.book == COMMON_PRACTICE})
+    if site.books and filled:
+        yield Finding(
+            "common-practice",
+            "note",
+            f"{', '.join(site.books)}: nothing said of {', '.join(filled)}; common practice "
+            "stands in.",
+            rule=COMMON_PRACTICE,
+        )
+
+
+def _digging(site: Site, system: System) -> Iterator[Finding]:
+    options = site.exchanger.horizontal
+    if system != "horizontal" or not needs_protection(options):
+        return
+    strip = strip_width(options)
+    if options.protection == "slope" and options.soil is not None:
+        width = format_length(strip, site.unit, 1, rounding="up")
+        words = f"Sloped sides in soil {options.soil} open a strip {width} wide"
+        if strip > options.spacing_m:
+            words += ", wider than the spacing: dig and backfill one trench at a time"
+        yield Finding("strip", "note", f"{words}.", measured_m=strip, rule="29 CFR 1926 Subpart P")
+
+
+def _name(rule: Rule) -> str:
+    return rule.id if rule.book == OWN_BOOK else f"{rule.book}/{rule.id}"
