@@ -1,34 +1,24 @@
-"""One loop type laid out on one lot: the ground an engine gets to see, and the engine."""
+"""One loop type laid out on one lot by its engine; and the most of it the lot holds."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available import AvailableArea, KeepOut, available_area, header_area, wall_entries
-from siteplan.demand.model import Required
-from siteplan.geometry.offset import keep_inside
-from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.available import KeepOut
+from siteplan.geometry.packing import pack_rows
+from siteplan.grounds import Prepared, prepare
+from siteplan.layout.header import reachable_area
 from siteplan.layout.horizontal import lay_out_trenches
-from siteplan.layout.model import Ground, Layout
+from siteplan.layout.model import Layout
 from siteplan.layout.open_loop import lay_out_wells
-from siteplan.layout.pond import Water, lay_out_coils
+from siteplan.layout.pond import lay_out_coils
+from siteplan.layout.trenches import fit_trenches, total_length
 from siteplan.layout.vertical import lay_out_bores
-from siteplan.rules.model import Part
 from siteplan.rules.ruleset import RuleSet
-from siteplan.site.kinds import kinds
-from siteplan.site.model import Feature, Site, System
-
-PARTS: dict[System, tuple[Part, ...]] = {
-    "horizontal": ("trench",),
-    "vertical": ("bore",),
-    "pond": ("coil",),
-    "open": ("supply well", "return well"),
-}
-"""Parts of each loop type, beside the header."""
+from siteplan.site.model import Exchanger, Site, System
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,94 +29,78 @@ class Attempt:
     keep_outs: tuple[KeepOut, ...]
 
 
-def attempt(site: Site, rules: RuleSet, system: System, required: Required) -> Attempt:
+def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> Attempt:
     """Layout of one loop type on one site, as its engine believes in it."""
-    return ENGINES[system](site, rules, required)
+    prepared = prepare(site, rules, system)
+    layout = ENGINES[system](prepared, site, rules, required_m)
+    return Attempt(layout, prepared.keep_outs)
 
 
-def _ground(
-    site: Site, rules: RuleSet, area: BaseGeometry, through: tuple[Feature, ...] = ()
-) -> Ground:
-    exempt = {feature.id for feature in through}
-    marked = tuple(
-        feature
-        for feature in site.features
-        if kinds()[feature.kind].crossing == "mark" and feature.id not in exempt
-    )
-    passable = header_area(site, rules, through=through)
-    return Ground(area, passable, wall_entries(site), marked, site.unit)
+def capacity_of(site: Site, rules: RuleSet, system: System) -> float:
+    """Exchanger length that the lot was found to hold in straight rows, no header laid [m].
+
+    A quick figure to compare rules, spacings and depths with; 0 for an open loop.
+    """
+    area = reachable_area(prepare(site, rules, system).ground)
+    if area.is_empty:
+        return 0.0
+    return _CAPACITIES[system](area, site.exchanger)
 
 
-def _trenches(site: Site, rules: RuleSet, required: Required) -> Attempt:
-    options = site.exchanger.horizontal
-    area = available_area(site, rules, "trench", reach_m=options.width_m / 2)
-    ground = _ground(site, rules, area.shape)
-    return Attempt(lay_out_trenches(ground, options, required.length_m), area.keep_outs)
+def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    return lay_out_trenches(prepared.ground, site.exchanger.horizontal, required_m)
 
 
-def _bores(site: Site, rules: RuleSet, required: Required) -> Attempt:
-    options = site.exchanger.vertical
-    area = available_area(site, rules, "bore", reach_m=options.diameter_m / 2)
-    ground = _ground(site, rules, area.shape)
-    return Attempt(lay_out_bores(ground, options, required.length_m), area.keep_outs)
+def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    return lay_out_bores(prepared.ground, site.exchanger.vertical, required_m)
 
 
-def _coils(site: Site, rules: RuleSet, required: Required) -> Attempt:
-    options = site.exchanger.pond
-    area = available_area(site, rules, "coil", reach_m=options.coil_diameter_m / 2)
-    waters = tuple(
-        Water(pond.id, shape, depth_m)
-        for pond in site.of_kind("pond")
-        for depth_m, shape in _coil_water(site, pond, area)
-    )
-    ground = _ground(site, rules, shapely.union_all([w.area for w in waters]), site.of_kind("pond"))
-    return Attempt(lay_out_coils(ground, options, required.length_m, waters), area.keep_outs)
+def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    return lay_out_coils(prepared.ground, site.exchanger.pond, required_m, prepared.waters)
 
 
-def water_depths(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
-    """Water depths known in a pond, each with the water that is at least so deep."""
-    if pond.contours:
-        return tuple((contour.depth_m, contour.shape) for contour in pond.contours)
-    return ((pond.depth_m, pond.shape),) if pond.depth_m else ()
-
-
-def _coil_water(
-    site: Site, pond: Feature, area: AvailableArea
-) -> tuple[tuple[float, BaseGeometry], ...]:
-    """The one piece of a pond where coil centres may lie, with its least water depth."""
-    options = site.exchanger.pond
-    deep = [
-        (depth, shape)
-        for depth, shape in water_depths(pond)
-        if depth >= options.water_depth_m - TOLERANCE
-    ]
-    if not deep:
-        return ()
-    reach = options.coil_diameter_m / 2
-    inside = [keep_inside(shape, reach) for _, shape in deep]
-    shore = keep_inside(pond.shape, options.shore_m + reach)
-    water = shapely.union_all(inside).intersection(shore).intersection(area.shape)
-    return ((min(depth for depth, _ in deep), water),)
-
-
-def _wells(site: Site, rules: RuleSet, _: Required) -> Attempt:
+def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
     options = site.exchanger.open
     if nearby is not None:
         options = replace(options, farthest_m=nearby.distance_m)
-    reach = options.diameter_m / 2
-    supply = available_area(site, rules, "supply well", reach_m=reach)
-    back = available_area(site, rules, "return well", reach_m=reach)
-    existing = next((f for f in site.features if f.id == options.supply), None)
-    through = (existing,) if existing is not None else ()
-    ground = _ground(site, rules, supply.shape, through)
-    layout = lay_out_wells(ground, options, back.shape, existing)
-    return Attempt(layout, supply.keep_outs + back.keep_outs)
+    back = prepared.back if prepared.back is not None else prepared.ground.area
+    return lay_out_wells(prepared.ground, options, back, prepared.existing)
 
 
-ENGINES: dict[System, Callable[[Site, RuleSet, Required], Attempt]] = {
+def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
+    options = wanted.horizontal
+    lines = fit_trenches(
+        area,
+        options.spacing_m,
+        shortest=options.shortest_m,
+        longest=options.longest_m,
+        shape="straight",
+    )
+    return total_length(lines)
+
+
+def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:
+    patterns = pack_rows(area, wanted.vertical.spacing_m)
+    return sum(len(pattern.points) for pattern in patterns) * wanted.vertical.depth_most_m
+
+
+def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
+    options = wanted.pond
+    patterns = pack_rows(area, options.coil_diameter_m + options.gap_m)
+    return sum(len(pattern.points) for pattern in patterns) * options.pipe_per_coil_m
+
+
+ENGINES: dict[System, Callable[[Prepared, Site, RuleSet, float], Layout]] = {
     "horizontal": _trenches,
     "vertical": _bores,
     "pond": _coils,
     "open": _wells,
+}
+
+_CAPACITIES: dict[System, Callable[[BaseGeometry, Exchanger], float]] = {
+    "horizontal": _trench_length,
+    "vertical": _bore_length,
+    "pond": _pond_pipe,
+    "open": lambda area, wanted: 0.0,  # noqa: ARG005 - an open loop has no length
 }

@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rules.measuring import measured_shape
 from siteplan.rules.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
@@ -116,6 +117,55 @@ def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()
 def wall_entries(site: Site) -> tuple[Entry, ...]:
     """Entries where the pipes go through the wall: those inside a building are moved to it."""
     return tuple(_at_wall(entry, site.of_kind("building")) for entry in site.entries)
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a part may not lie at one point.
+
+    Parameters
+    ----------
+    feature
+        Id of the feature it is too near, ``"parcel"`` for the property line.
+    distance_m
+        Distance from the point to it [m].
+    rule
+        The rule that asks for more; None where the point is not on the parcel.
+    """
+
+    feature: str
+    distance_m: float
+    rule: Rule | None
+
+
+def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple[Reason, ...]:
+    """Every reason why a part may not have its edge at a point; empty where it may.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    part
+        Part of the exchanger.
+    x, y
+        Local easting and northing [m].
+    """
+    point = shapely.Point(x, y)
+    if not site.parcel.covers(point):
+        return (Reason(PARCEL, float(site.parcel.distance(point)), None),)
+    reasons = []
+    for feature in (None, *site.features):
+        rule = rules.deciding(part, feature)
+        if rule is None:
+            continue
+        shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
+        distance = float(shape.distance(point))
+        asked = rule.distance_m + rules.measuring.extra(rule, part, 0.0)
+        inside = distance == 0 and shape.area > 0 and shape.contains(point)
+        if distance < asked - TOLERANCE or inside:
+            name = PARCEL if feature is None else feature.id
+            reasons.append(Reason(name, distance, rule))
+    return tuple(reasons)
 
 
 def polygons_of(shape: BaseGeometry) -> BaseGeometry:

@@ -15,6 +15,7 @@ from siteplan.sheet.content import PlanContent
 from siteplan.site.model import Site, System
 from siteplan.summary import all_findings, summarize
 from siteplan.trial import Trial, try_system
+from siteplan.weighing import Weighing, weigh
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +30,14 @@ class SitePlan:
         Every loop type tried, in the order of preference.
     drawn
         The one on the sheet: the first that fits, else the one that comes closest.
+    weighing
+        What the rules cost and what would help; made where it was asked for or nothing fits.
     """
 
     site: Site
     trials: tuple[Trial, ...]
     drawn: Trial
+    weighing: Weighing
 
     @property
     def fits(self) -> bool:
@@ -65,7 +69,7 @@ class SitePlan:
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
-        return summarize(self.system, self.trials, self.drawn)
+        return summarize(self.system, self.trials, self.drawn, self.weighing)
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
@@ -86,6 +90,7 @@ def plan_site(
     site: Site,
     *,
     system: System | None = None,
+    costs: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> SitePlan:
     """Plan for a site: every loop type wanted is laid out, checked and compared.
@@ -96,6 +101,8 @@ def plan_site(
         The lot, as read.
     system
         Loop type; None: the site's own choice, which may be to compare all.
+    costs
+        Weigh the rules even where the exchanger fits: the engine runs again for each.
     progress
         Called with the name of each step before it begins.
 
@@ -112,4 +119,8 @@ def plan_site(
     for name in (wanted,) if wanted else site.exchanger.order:
         progress(f"fitting {name}")
         trials.append(try_system(site, rules, name))
-    return SitePlan(site, tuple(trials), drawn=choose(trials) or closest(trials))
+    drawn = choose(trials) or closest(trials)
+    weighing = Weighing(drawn.system)
+    if costs or not drawn.fits:
+        weighing = weigh(site, rules, trials, drawn, progress=progress)
+    return SitePlan(site, tuple(trials), drawn, weighing)

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import shapely
 
-from siteplan.attempt import PARTS
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
+from siteplan.grounds import PARTS
 from siteplan.layout.model import Layout
 from siteplan.rules.excavation import needs_protection, strip_width
 from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Rule

@@ -10,12 +10,15 @@ from siteplan.layout.model import Bore, Coil, Element, Header, Trench
 from siteplan.site.model import System
 from siteplan.trial import Trial
 from siteplan.units import FLOWS, Rounding, round_to
+from siteplan.weighing import Cost, Weighing
 
 DECIMALS = 4
 """Decimals of every metre in the summary: a tenth of a millimetre."""
 
 
-def summarize(system: System | None, trials: Sequence[Trial], drawn: Trial) -> dict[str, Any]:
+def summarize(
+    system: System | None, trials: Sequence[Trial], drawn: Trial, weighing: Weighing
+) -> dict[str, Any]:
     """Summary of a plan, ready for JSON; documented in docs/summary.md.
 
     Lengths provided and distances measured are rounded down, lengths required up.
@@ -35,6 +38,11 @@ def summarize(system: System | None, trials: Sequence[Trial], drawn: Trial) -> d
         "header": _header(layout.header) if layout and layout.header else None,
         "systems": {trial.system: _trial(trial) for trial in trials},
         "separations": [_separation(row) for row in drawn.separations],
+        "costs": [_cost(cost) for cost in weighing.costs],
+        "remedies": [
+            {"system": one.system, "kind": one.kind, "words": one.words}
+            for one in weighing.remedies
+        ],
         "findings": [_finding(finding) for finding in all_findings(trials, drawn)],
     }
 
@@ -102,7 +110,21 @@ def _separation(row: Separation) -> dict[str, Any]:
         "provided_m": _down(row.provided_m),
         "rule": f"{row.rule.book}/{row.rule.id}",
         "source": row.rule.source,
+        "says": row.rule.says,
+        "also": [f"{other.book}/{other.id}" for other in row.others],
         "meets": row.meets,
+    }
+
+
+def _cost(cost: Cost) -> dict[str, Any]:
+    rule = cost.rule
+    return {
+        "from": rule.subject,
+        "features": list(cost.features),
+        "distance_m": _up(rule.distance_m),
+        "rule": f"{rule.book}/{rule.id}",
+        "source": rule.source,
+        "gain_m": _down(cost.gain_m),
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteplan.attempt import PARTS, attempt, water_depths
+from siteplan.attempt import attempt
 from siteplan.available import KeepOut
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Finding, Separation
@@ -13,8 +13,10 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import CheckError
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.grounds import PARTS, water_depths
 from siteplan.layout.model import Layout
 from siteplan.remarks import remarks_on
+from siteplan.requirements import missing_on_the_plan
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.units import format_flow, format_length
@@ -80,7 +82,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     stopped = stopped or (_no_water(site, required) if system == "open" else "")
     if stopped:
         return _untried(system, required, stopped)
-    made = attempt(site, rules, system, required)
+    made = attempt(site, rules, system, required.length_m)
     measured = separations(site, made.layout, rules)
     findings = check_layout(site, made.layout, measured, required.length_m)
     _refuse_a_bug(made.layout, findings)
@@ -91,7 +93,11 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
         layout=made.layout,
         keep_outs=made.keep_outs,
         separations=measured,
-        findings=(*findings, *remarks_on(site, rules, made.layout, required, measured)),
+        findings=(
+            *findings,
+            *remarks_on(site, rules, made.layout, required, measured),
+            *missing_on_the_plan(site, rules),
+        ),
         why=_why(site, made.layout, required, fits=fits),
         fits=fits,
     )

@@ -31,10 +31,13 @@ LEVELS = {
     "siteplan.demand": 5,
     "siteplan.layout": 6,
     "siteplan.checks": 6,
+    "siteplan.grounds": 7,
     "siteplan.attempt": 7,
     "siteplan.remarks": 7,
+    "siteplan.requirements": 7,
     "siteplan.trial": 7,
     "siteplan.choice": 8,
+    "siteplan.weighing": 8,
     "siteplan.sheet": 8,
     "siteplan.export": 9,
     "siteplan.summary": 9,
@@ -48,7 +51,7 @@ FENCES = {
     "pyproj": {"siteplan.site.frame"},
     "ezdxf": {"siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.image"},
-    "rich": {"siteplan.cli.report"},
+    "rich": {"siteplan.cli.report", "siteplan.cli.rules"},
 }
 
 

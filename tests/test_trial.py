@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from siteplan import attempt
-from siteplan.attempt import Attempt
 from siteplan.cli import main
 from siteplan.errors import CheckError
-from siteplan.layout.model import Bore
+from siteplan.grounds import Prepared
+from siteplan.layout.model import Bore, Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import RuleSet, rules_of
 from siteplan.site.model import Site
@@ -82,13 +82,12 @@ def spoiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the bore engine put its first bore into the house."""
     honest = attempt.ENGINES["vertical"]
 
-    def dishonest(site: Site, rules: RuleSet, required: attempt.Required) -> Attempt:
-        made = honest(site, rules, required)
-        first = made.layout.elements[0]
+    def dishonest(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
+        made = honest(prepared, site, rules, required_m)
+        first = made.elements[0]
         assert isinstance(first, Bore)
         moved = dataclasses.replace(first, x_m=80 * 0.3048, y_m=55 * 0.3048)
-        elements = (moved, *made.layout.elements[1:])
-        return Attempt(dataclasses.replace(made.layout, elements=elements), made.keep_outs)
+        return dataclasses.replace(made, elements=(moved, *made.elements[1:]))
 
     monkeypatch.setitem(attempt.ENGINES, "vertical", dishonest)
 

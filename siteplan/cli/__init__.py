@@ -34,6 +34,14 @@ def _run(arguments: argparse.Namespace) -> int:
         from siteplan.cli.plan import run_plan
 
         return run_plan(arguments)
+    if arguments.command == "rules":
+        from siteplan.cli.rules import run_rules
+
+        return run_rules(arguments)
+    if arguments.command == "why":
+        from siteplan.cli.why import run_why
+
+        return run_why(arguments)
     from siteplan.cli.fit import run_fit
 
     return run_fit(arguments)
@@ -83,7 +91,34 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_common(fit)
+    _add_rules(commands)
+    _add_why(commands)
     return parser
+
+
+def _add_rules(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    rules = commands.add_parser(
+        "rules",
+        help="list the rule books, show one, compare two",
+        description="Without a name lists the rule books, with one shows it, with two compares.",
+    )
+    rules.add_argument("books", metavar="BOOK", nargs="*", help="id of a rule book")
+    rules.add_argument("--debug", action="store_true", help="show a traceback on an error")
+
+
+def _add_why(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    why = commands.add_parser(
+        "why",
+        help="tell which rules keep a part off one point of the lot",
+        description="Tells for a point of the lot whether a bore, trench, coil, well or header may "
+        "lie there, and if not, which rule keeps it off.",
+        epilog="exit codes: 0 it may; 1 it may not; 2 wrong usage or input.",
+    )
+    why.add_argument("site", metavar="SITE", help="site file, or a folder with a site.toml")
+    why.add_argument("x", metavar="X", type=float, help="local easting, in the display unit")
+    why.add_argument("y", metavar="Y", type=float, help="local northing, in the display unit")
+    why.add_argument("--part", metavar="PART", help="bore, trench, coil, supply well ...")
+    why.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_common(parser: argparse.ArgumentParser) -> None:

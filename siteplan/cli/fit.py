@@ -18,7 +18,9 @@ def run_fit(arguments: argparse.Namespace) -> int:
     with terminal.progress("reading the lot") as progress:
         from siteplan.plan import plan_site
 
-        plan = plan_site(dataclasses.replace(site, exchanger=everything), progress=progress)
+        plan = plan_site(
+            dataclasses.replace(site, exchanger=everything), costs=True, progress=progress
+        )
     if arguments.json:
         from siteplan.export.tables import summary_json
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -54,6 +54,16 @@ def _console() -> Console:
     return Console(highlight=False, markup=False, width=PIPED_WIDTH, color_system=None)
 
 
+def columns(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+    """Plain table of texts."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in headings:
+        table.add_column(heading, overflow="fold")
+    for row in rows:
+        table.add_row(*row)
+    return table
+
+
 def plan_report(plan: SitePlan) -> RenderableType:
     """Verdict, comparison of loop types, layout drawn, separations and findings."""
     from siteplan.summary import all_findings
@@ -62,6 +72,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.append(_verdict(plan))
     parts.extend(_layout_lines(plan))
     parts.extend(_separation_lines(plan))
+    parts.extend(_weighing(plan))
     parts.extend(
         _finding_line(finding)
         for finding in all_findings(plan.trials, plan.drawn)
@@ -144,6 +155,26 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
         f"{format_length(tightest.provided_m, unit, 1, rounding='down')} of "
         f"{format_length(tightest.rule.distance_m, unit, 1, rounding='up')} required"
     )
+
+
+def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
+    from siteplan.trial import MEASURE
+    from siteplan.units import format_length
+
+    weighing, unit = plan.weighing, plan.site.unit
+    if weighing.costs:
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 2))
+        table.add_column(f"what each rule costs, {MEASURE[weighing.system]}", overflow="fold")
+        table.add_column("gain without it", justify="right")
+        for cost in weighing.costs:
+            rule = cost.rule
+            name = f"{rule.subject}, {rule.printed} ({rule.book}: {rule.source})"
+            table.add_row(name, format_length(cost.gain_m, unit, 0, rounding="down"))
+        yield table
+    if weighing.remedies:
+        yield Text("  What would make it fit:")
+    for remedy in weighing.remedies:
+        yield Text(f"    - {remedy.words}")
 
 
 def _finding_line(finding: Finding) -> Text:

@@ -47,6 +47,7 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
     unit = cast("DisplayUnit", project_table.choice("units", UNITS, "ft"))
     root.unit = unit
     project_table.unit = unit
+    searched = project_table.length("searched", -1.0) if project_table.has("searched") else None
     project = _project(project_table)
     exchanger = read_exchanger(root)
     own_rules, books = _rules(root.table("rules"))
@@ -67,6 +68,7 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
         own_rules=(*own_rules, *lot.rules),
         sheet=sheet,
         georeference=lot.frame,
+        searched_m=searched,
         source=file,
     )
 

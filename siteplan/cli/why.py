@@ -1,0 +1,41 @@
+"""``siteplan why SITE X Y``: which rules keep each part off one point of the lot."""
+
+from __future__ import annotations
+
+import argparse
+
+from siteplan.cli.report import Terminal, columns
+from siteplan.errors import Fault, InputError
+from siteplan.site.site_file import read_site
+
+
+def run_why(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
+    from siteplan.available import why_not
+    from siteplan.rules.model import PARTS
+    from siteplan.rules.ruleset import rules_of
+    from siteplan.units import LENGTHS, format_length
+
+    site = read_site(arguments.site)
+    factor = LENGTHS[site.unit]
+    x, y = arguments.x * factor, arguments.y * factor
+    dry = () if site.of_kind("pond") else ("coil",)
+    parts = [arguments.part] if arguments.part else [part for part in PARTS if part not in dry]
+    if arguments.part and arguments.part not in PARTS:
+        fault = Fault("--part", f"{arguments.part!r} is not a part;", f"known: {', '.join(PARTS)}.")
+        raise InputError([fault])
+    rules, rows, free = rules_of(site), [], True
+    for part in parts:
+        reasons = why_not(site, rules, part, x, y)
+        free = free and not reasons
+        for reason in reasons:
+            away = format_length(reason.distance_m, site.unit, 1, rounding="down")
+            rule = reason.rule
+            asks = f"{rule.printed} from {rule.subject}" if rule else "inside the parcel"
+            source = f"{rule.book}: {rule.source}" if rule else ""
+            rows.append((part, "no", reason.feature, away, asks, source))
+        if not reasons:
+            rows.append((part, "yes", "", "", "", ""))
+    headings = ("part", "may lie here", "because of", "distance", "asked", "source")
+    Terminal(quiet=False).show(columns(headings, rows))
+    return 0 if free else 1

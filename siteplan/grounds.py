@@ -1,0 +1,140 @@
+"""The ground that each loop type's engine gets to see of a site under its rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.available import AvailableArea, KeepOut, available_area, header_area, wall_entries
+from siteplan.geometry.offset import keep_inside
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Ground
+from siteplan.layout.pond import Water
+from siteplan.rules.model import Part
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.kinds import kinds
+from siteplan.site.model import Feature, Site, System
+
+PARTS: dict[System, tuple[Part, ...]] = {
+    "horizontal": ("trench",),
+    "vertical": ("bore",),
+    "pond": ("coil",),
+    "open": ("supply well", "return well"),
+}
+"""Parts of each loop type, beside the header."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """The ground of one loop type.
+
+    Parameters
+    ----------
+    ground
+        What the engine gets to see.
+    keep_outs
+        What the rules took off the parcel.
+    waters
+        Where coils may lie, for a pond.
+    back
+        Where a return well may stand, for an open loop.
+    existing
+        Existing well that is the supply, for an open loop.
+    """
+
+    ground: Ground
+    keep_outs: tuple[KeepOut, ...]
+    waters: tuple[Water, ...] = ()
+    back: BaseGeometry | None = None
+    existing: Feature | None = None
+
+
+def prepare(site: Site, rules: RuleSet, system: System) -> Prepared:
+    """Ground of a loop type on a site: where its parts may lie, and the header run."""
+    return _PREPARE[system](site, rules)
+
+
+def _ground(
+    site: Site, rules: RuleSet, area: BaseGeometry, through: tuple[Feature, ...] = ()
+) -> Ground:
+    exempt = {feature.id for feature in through}
+    marked = tuple(
+        feature
+        for feature in site.features
+        if kinds()[feature.kind].crossing == "mark" and feature.id not in exempt
+    )
+    passable = header_area(site, rules, through=through)
+    return Ground(area, passable, wall_entries(site), marked, site.unit)
+
+
+def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
+    reach = site.exchanger.horizontal.width_m / 2
+    area = available_area(site, rules, "trench", reach_m=reach)
+    return Prepared(_ground(site, rules, area.shape), area.keep_outs)
+
+
+def _for_bores(site: Site, rules: RuleSet) -> Prepared:
+    reach = site.exchanger.vertical.diameter_m / 2
+    area = available_area(site, rules, "bore", reach_m=reach)
+    return Prepared(_ground(site, rules, area.shape), area.keep_outs)
+
+
+def _for_coils(site: Site, rules: RuleSet) -> Prepared:
+    reach = site.exchanger.pond.coil_diameter_m / 2
+    area = available_area(site, rules, "coil", reach_m=reach)
+    waters = tuple(
+        Water(pond.id, shape, depth_m)
+        for pond in site.of_kind("pond")
+        for depth_m, shape in _coil_water(site, pond, area)
+    )
+    wet = shapely.union_all([water.area for water in waters])
+    return Prepared(_ground(site, rules, wet, site.of_kind("pond")), area.keep_outs, waters)
+
+
+def water_depths(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
+    """Water depths known in a pond, each with the water that is at least so deep."""
+    if pond.contours:
+        return tuple((contour.depth_m, contour.shape) for contour in pond.contours)
+    return ((pond.depth_m, pond.shape),) if pond.depth_m else ()
+
+
+def _coil_water(
+    site: Site, pond: Feature, area: AvailableArea
+) -> tuple[tuple[float, BaseGeometry], ...]:
+    """The one piece of a pond where coil centres may lie, with its least water depth."""
+    options = site.exchanger.pond
+    deep = [
+        (depth, shape)
+        for depth, shape in water_depths(pond)
+        if depth >= options.water_depth_m - TOLERANCE
+    ]
+    if not deep:
+        return ()
+    reach = options.coil_diameter_m / 2
+    inside = [keep_inside(shape, reach) for _, shape in deep]
+    shore = keep_inside(pond.shape, options.shore_m + reach)
+    water = shapely.union_all(inside).intersection(shore).intersection(area.shape)
+    return ((min(depth for depth, _ in deep), water),)
+
+
+def _for_wells(site: Site, rules: RuleSet) -> Prepared:
+    options = site.exchanger.open
+    reach = options.diameter_m / 2
+    supply = available_area(site, rules, "supply well", reach_m=reach)
+    back = available_area(site, rules, "return well", reach_m=reach)
+    existing = next((f for f in site.features if f.id == options.supply), None)
+    through = (existing,) if existing is not None else ()
+    ground = _ground(site, rules, supply.shape, through)
+    keep_outs = supply.keep_outs + back.keep_outs
+    return Prepared(ground, keep_outs, back=back.shape, existing=existing)
+
+
+_PREPARE: dict[System, Callable[[Site, RuleSet], Prepared]] = {
+    "horizontal": _for_trenches,
+    "vertical": _for_bores,
+    "pond": _for_coils,
+    "open": _for_wells,
+}

@@ -1,0 +1,247 @@
+"""What each rule costs on this lot, and the smallest change that would make it fit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from siteplan.attempt import capacity_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.rules.model import Rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site, System
+from siteplan.trial import MEASURE, Trial, try_system
+from siteplan.units import FOOT, format_length
+
+BORE_SPACING_FLOOR_M = 10 * FOOT
+"""Bores nearer than this are not proposed: common practice, no source [m]."""
+TRENCH_GAP_FLOOR_M = 8 * FOOT
+"""Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
+DEEPEST_M = 500 * FOOT
+"""Bores deeper than this are not proposed: common practice, no source [m]."""
+STEP_M = {"ft": FOOT, "m": 0.25}
+"""Step in which changes are proposed, by display unit [m]."""
+VARIANCES = 3
+"""Rules tried for a variance: those that cost most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one rule costs.
+
+    Parameters
+    ----------
+    rule
+        The rule.
+    features
+        Ids of what it keeps off on this lot.
+    gain_m
+        Exchanger length the lot would gain if the rule alone were absent [m].
+    """
+
+    rule: Rule
+    features: tuple[str, ...]
+    gain_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One change that would make a lot fit, as a trial with it has shown.
+
+    More pipes in a trench are the exception: that is a screening by length of pipe.
+
+    Parameters
+    ----------
+    system
+        Loop type it makes fit.
+    kind
+        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"pipes"`` or ``"variance"``.
+    words
+        The change in a sentence.
+    """
+
+    system: System
+    kind: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """Costs ranked from the dearest, and remedies where the lot does not fit.
+
+    Parameters
+    ----------
+    system
+        Loop type the costs are of.
+    costs, remedies
+        Both empty where they were not asked for.
+    """
+
+    system: System
+    costs: tuple[Cost, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+
+
+def weigh(
+    site: Site,
+    rules: RuleSet,
+    trials: Sequence[Trial],
+    drawn: Trial,
+    *,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Weighing:
+    """Costs of the rules for the loop type drawn; remedies where it does not fit."""
+    if drawn.layout is None or drawn.required is None or drawn.system == "open":
+        return Weighing(drawn.system, (), tuple(_other_types(trials, drawn)))
+    progress("weighing the rules")
+    costs = costs_of(site, rules, drawn)
+    if drawn.fits:
+        return Weighing(drawn.system, costs)
+    progress("looking for a change that fits")
+    return Weighing(drawn.system, costs, tuple(_remedies(site, rules, trials, drawn, costs)))
+
+
+def costs_of(site: Site, rules: RuleSet, trial: Trial) -> tuple[Cost, ...]:
+    """Each rule that takes ground, with the length its absence alone would gain, dearest first.
+
+    The engine is run again for every rule; what a rule keeps off stays itself off limits.
+    """
+    base = capacity_of(site, rules, trial.system)
+    kept: dict[Rule, list[str]] = {}
+    for keep_out in trial.keep_outs:
+        kept.setdefault(keep_out.rule, []).append(keep_out.feature)
+    costs = [
+        Cost(rule, tuple(features), max(0.0, capacity_of(site, free, trial.system) - base))
+        for rule, features in kept.items()
+        for free in (_without(rules, rule),)
+    ]
+    ranked = sorted(costs, key=lambda cost: -cost.gain_m)
+    return tuple(cost for cost in ranked if cost.gain_m > TOLERANCE)
+
+
+def _without(rules: RuleSet, rule: Rule) -> RuleSet:
+    return rules.relaxed(rule, 0.0) if rule.distance_m > 0 else rules.without(rule)
+
+
+def _remedies(
+    site: Site, rules: RuleSet, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
+) -> Iterator[Remedy]:
+    yield from _other_types(trials, drawn)
+    required = drawn.required.length_m if drawn.required else 0.0
+    yield from _nearer(site, rules, drawn.system, required)
+    yield from _deeper(site, rules, drawn.system, required)
+    yield from _more_pipes(site, rules, drawn.system, required)
+    for cost in costs[:VARIANCES]:
+        yield from _variance(site, rules, cost, drawn.system, required=required)
+
+
+def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
+    for trial in trials:
+        if trial is not drawn and trial.fits:
+            yield Remedy(trial.system, "loop type", f"another loop type: {trial.system} fits")
+
+
+def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+    """Largest smaller spacing at which the length fits."""
+    if system == "vertical":
+        now, floor = site.exchanger.vertical.spacing_m, BORE_SPACING_FLOOR_M
+    elif system == "horizontal":
+        options = site.exchanger.horizontal
+        now, floor = options.spacing_m, TRENCH_GAP_FLOOR_M + options.width_m
+    else:
+        return
+
+    def holds(spacing: float) -> bool:
+        return _enough(_spaced(site, system, spacing), rules, system, required)
+
+    found = _nearest_step(now, floor, STEP_M[site.unit], holds)
+    if found is not None and try_system(_spaced(site, system, found), rules, system).fits:
+        words = f"spacing of {format_length(found, site.unit)} instead of "
+        words += f"{format_length(now, site.unit)}; have the length required recalculated"
+        yield Remedy(system, "spacing", words)
+
+
+def _spaced(site: Site, system: System, spacing: float) -> Site:
+    wanted = site.exchanger
+    if system == "vertical":
+        wanted = replace(wanted, vertical=replace(wanted.vertical, spacing_m=spacing))
+    else:
+        wanted = replace(wanted, horizontal=replace(wanted.horizontal, spacing_m=spacing))
+    return replace(site, exchanger=wanted)
+
+
+def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+    """Depth at which the bores that have room carry the length."""
+    if system != "vertical":
+        return
+    options = site.exchanger.vertical
+    bores = round(capacity_of(site, rules, system) / options.depth_most_m)
+    if bores == 0:
+        return
+    step = STEP_M[site.unit]
+    depth = math.ceil(required / bores / step - 1e-9) * step
+    deeper = replace(site.exchanger, vertical=replace(options, depth_most_m=depth))
+    if not options.depth_most_m < depth <= DEEPEST_M:
+        return
+    if try_system(replace(site, exchanger=deeper), rules, system).fits:
+        number = f"{bores} bore{'' if bores == 1 else 's'}"
+        words = f"{number} of {format_length(depth, site.unit)} instead of at most "
+        words += f"{format_length(options.depth_most_m, site.unit)}"
+        yield Remedy(system, "depth", words)
+
+
+def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+    """Fewer metres of trench with more pipes in each, at the same length of pipe."""
+    pipes = site.exchanger.horizontal.pipes
+    if system != "horizontal" or pipes >= 6:
+        return
+    capacity = capacity_of(site, rules, system)
+    for more in (4, 6):
+        length = required * pipes / more
+        if more > pipes and capacity >= length - TOLERANCE:
+            words = (
+                f"{more} pipes in a trench: {format_length(length, site.unit, 0, rounding='up')}"
+            )
+            words += f" of {MEASURE[system]} at the same length of pipe (screening only: pipes "
+            words += "that lie close exchange less; have it calculated)"
+            yield Remedy(system, "pipes", words)
+            return
+
+
+def _variance(
+    site: Site, rules: RuleSet, cost: Cost, system: System, *, required: float
+) -> Iterator[Remedy]:
+    """Largest smaller distance of one rule at which the length fits."""
+    rule = cost.rule
+    if rule.distance_m <= 0:
+        return
+
+    def holds(distance: float) -> bool:
+        return _enough(site, rules.relaxed(rule, distance), system, required)
+
+    found = _nearest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds)
+    if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
+        words = f"by variance, {format_length(found, site.unit)} instead of {rule.printed} from "
+        words += f"{rule.subject} ({rule.book}: {rule.source})"
+        yield Remedy(system, "variance", words)
+
+
+def _enough(site: Site, rules: RuleSet, system: System, required: float) -> bool:
+    return capacity_of(site, rules, system) >= required - TOLERANCE
+
+
+def _nearest_step(
+    now: float, floor: float, step: float, holds: Callable[[float], bool]
+) -> float | None:
+    """Largest step below ``now`` that holds, by bisection; None where not even the floor does."""
+    low, high = math.ceil(floor / step - 1e-9), math.ceil(now / step - 1e-9) - 1
+    if high < low or not holds(low * step):
+        return None
+    while low < high:
+        middle = (low + high + 1) // 2
+        if holds(middle * step):
+            low = middle
+        else:
+            high = middle - 1
+    return low * step
