@@ -26,6 +26,7 @@ def remarks_on(
         *_on_length(site, layout, required),
         *_crossings(layout),
         *_approvals(site, rules, layout),
+        *_own_relaxations(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
     )
@@ -91,6 +92,31 @@ def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
                         required_m=rule.distance_m,
                         rule=_name(rule),
                     )
+
+
+def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where a rule written in the site file asks for less than common practice."""
+    said: set[tuple[str, str]] = set()
+    for part in PARTS[layout.system]:
+        for feature in (None, *site.features):
+            own, common = rules.deciding(part, feature), rules.replaced(part, feature)
+            if own is None or common is None or own.book != OWN_BOOK:
+                continue
+            if (part, own.subject) not in said:
+                said.add((part, own.subject))
+                yield Finding(
+                    code="relaxed",
+                    severity="warning",
+                    message=(
+                        f"The site file's own rule asks {own.printed} between {part} and "
+                        f"{own.subject} ({own.source}); common practice is {common.printed}. "
+                        "The authority must agree."
+                    ),
+                    subject=own.subject,
+                    measured_m=own.distance_m,
+                    required_m=common.distance_m,
+                    rule=_name(own),
+                )
 
 
 def _gaps_in_the_books(

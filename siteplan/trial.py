@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from siteplan.attempt import attempt
-from siteplan.available import KeepOut
+from siteplan.available import KeepOut, wall_entries, why_not
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import separations
@@ -98,7 +98,8 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
             *remarks_on(site, rules, made.layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
-        why=_why(site, made.layout, required, fits=fits),
+        why=_why(site, made.layout, required, fits=fits)
+        + ("" if fits or made.layout.elements else _blocked_entries(site, rules)),
         fits=fits,
     )
 
@@ -170,3 +171,14 @@ def _why(site: Site, layout: Layout, required: Required, *, fits: bool) -> str:
     if short > TOLERANCE:
         takes += f": {format_length(short, site.unit, 0, rounding='up')} short"
     return f"{takes}; {layout.obstacle}" if layout.obstacle else takes
+
+
+def _blocked_entries(site: Site, rules: RuleSet) -> str:
+    """Which rule keeps the header off an entry, for each entry that one does."""
+    reasons = [
+        f"entry {entry.id} is nearer than {reason.rule.printed} to {reason.feature}"
+        for entry in wall_entries(site)
+        for reason in why_not(site, rules, "header", entry.point.x, entry.point.y)
+        if reason.rule is not None
+    ]
+    return "".join(f"; {reason}" for reason in dict.fromkeys(reasons))

@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
+from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
 from siteplan.layout.model import Layout, Well
 from siteplan.rules.measuring import measured_shape
@@ -66,7 +67,8 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
 def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation, ...]:
     """Least distance for each part, kind of thing and rule: one row of the table each.
 
-    Where several elements and features come under one rule, the row holds the pair with the
+    The rows that the site file itself asks for, such as the spacing, come last. Where several
+    elements and features come under one rule, the row holds the pair with the
     least to spare. An existing well is not measured against itself, and stays where it is.
     """
     rows: dict[tuple[Part, str, str, str], Separation] = {}
@@ -74,7 +76,7 @@ def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation,
         key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
-    return (*rows.values(), *_return_to_supply(layout, rules))
+    return (*rows.values(), *_return_to_supply(layout, rules), *wished(site, layout))
 
 
 def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:

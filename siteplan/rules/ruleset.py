@@ -62,6 +62,14 @@ class RuleSet:
         """Strictest of the rules that keep a part off a feature."""
         return next(iter(self.holding(part, feature)), None)
 
+    def replaced(self, part: Part, feature: Feature | None) -> Rule | None:
+        """Common practice that would ask more than the rule that decides in its stead."""
+        deciding = self.deciding(part, feature)
+        found = self._binding(part, feature, KEEPS_OFF)
+        common = [rule for rule in found if rule.book == COMMON_PRACTICE]
+        stricter = [rule for rule in common if deciding and rule.distance_m > deciding.distance_m]
+        return max(stricter, key=self._strictness, default=None)
+
     def approvals(self, part: Part, feature: Feature) -> tuple[Rule, ...]:
         """Rules by which an authority must approve a part within a distance of a feature."""
         return self._binding(part, feature, ("approval within",))

@@ -1,0 +1,104 @@
+"""Distances that the site file itself asks for: spacing, shore, water depth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.checks.model import Separation
+from siteplan.geometry.distance import Gap, gap
+from siteplan.layout.model import Coil, Element, Layout, Trench
+from siteplan.rules.model import OWN_BOOK, Part, Rule
+from siteplan.site.model import Site, System
+from siteplan.units import format_length
+
+NEAREST = 6
+"""Neighbours of each element that are measured for the spacing."""
+
+
+def wished(site: Site, layout: Layout) -> Iterator[Separation]:
+    """Rows of the table for what the site file asks for, in the order of the elements."""
+    least, words = _spacing(site, layout.system)
+    pair = _nearest_pair(layout.elements)
+    if pair is not None:
+        first, second, found = pair
+        if isinstance(first, Coil):
+            found = Gap(found.distance - first.reach_m - second.reach_m, found.start, found.end)
+        yield _row(first.part, first.id, second.id, (_rule(site, first.kind, least, words), found))
+    yield from _shores(site, layout)
+
+
+def _spacing(site: Site, system: System) -> tuple[float, str]:
+    wanted = site.exchanger
+    return {
+        "horizontal": (wanted.horizontal.spacing_m, "[horizontal] spacing, centre to centre"),
+        "vertical": (wanted.vertical.spacing_m, "[vertical] spacing, centre to centre"),
+        "pond": (wanted.pond.gap_m, "[pond] gap, edge to edge"),
+        "open": (wanted.open.separation_m, "[open] separation, centre to centre"),
+    }[system]
+
+
+def _nearest_pair(elements: Sequence[Element]) -> tuple[Element, Element, Gap] | None:
+    """The two elements nearest to each other, and their distance."""
+    if len(elements) < 2:
+        return None
+    if isinstance(elements[0], Trench):
+        pairs = [(i, j) for j in range(len(elements)) for i in range(j)]
+    else:
+        places = np.array([(element.x_m, element.y_m) for element in elements])
+        _, near = cKDTree(places).query(places, k=min(len(elements), NEAREST))
+        pairs = sorted(
+            {
+                (min(i, j), max(i, j))
+                for i, row in enumerate(np.atleast_2d(near))
+                for j in row
+                if i != j
+            }
+        )
+    gaps = [(gap(_line(elements[i]), _line(elements[j])), i, j) for i, j in pairs]
+    found, i, j = min(gaps, key=lambda one: one[0].distance)
+    return elements[i], elements[j], found
+
+
+def _line(element: Element) -> BaseGeometry:
+    return element.line if isinstance(element, Trench) else element.footprint
+
+
+def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
+    ponds = {pond.id: pond for pond in site.of_kind("pond")}
+    rows = [
+        (coil, gap(coil.footprint, ponds[coil.pond].shape.boundary, reach=coil.reach_m))
+        for coil in layout.elements
+        if isinstance(coil, Coil) and coil.pond in ponds
+    ]
+    if not rows:
+        return
+    coil, found = min(rows, key=lambda row: row[1].distance)
+    rule = _rule(site, "shore", site.exchanger.pond.shore_m, "[pond] shore, from the coil's edge")
+    yield _row("coil", coil.id, coil.pond, (rule, found))
+    shallow = min((coil for coil, _ in rows), key=lambda coil: coil.water_depth_m)
+    wanted = site.exchanger.pond.water_depth_m
+    rule = _rule(site, "water depth", wanted, "[pond] water_depth, at the lowest level")
+    place = (shallow.x_m, shallow.y_m)
+    depth = Gap(shallow.water_depth_m, place, place)
+    yield _row("coil", shallow.id, shallow.pond, (rule, depth))
+
+
+def _rule(site: Site, subject: str, distance_m: float, words: str) -> Rule:
+    return Rule(
+        id=words.partition(",")[0],
+        subject=subject,
+        parts=(),
+        distance_m=distance_m,
+        printed=format_length(distance_m, site.unit),
+        book=OWN_BOOK,
+        source=words,
+    )
+
+
+def _row(part: Part, element: str, feature: str, measured: tuple[Rule, Gap]) -> Separation:
+    rule, found = measured
+    return Separation(part, element, feature, rule, found.distance, found.start, found.end)
