@@ -11,11 +11,15 @@ from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Layout
+from siteplan.rules.conditions import unstated
 from siteplan.rules.excavation import needs_protection, strip_width
-from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Rule
+from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.units import format_length
+
+
+HEADER: Part = "header"
 
 
 def remarks_on(
@@ -27,6 +31,7 @@ def remarks_on(
         *_crossings(layout),
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
+        *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
     )
@@ -119,6 +124,26 @@ def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Fin
                 )
 
 
+def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where the strictest class of a rule holds because the site file does not say more."""
+    for feature in site.features:
+        for part in PARTS[layout.system]:
+            rule = rules.deciding(part, feature)
+            if rule is None:
+                continue
+            for key in unstated(rule.when, feature):
+                yield Finding(
+                    code="class-not-stated",
+                    severity="warning",
+                    message=(
+                        f"{feature.id} ({feature.kind}) states no {key}: the strictest class of "
+                        f"{rule.book} holds, {rule.printed} ({rule.when.words})."
+                    ),
+                    subject=feature.id,
+                    rule=_name(rule),
+                )
+
+
 def _gaps_in_the_books(
     site: Site, rules: RuleSet, layout: Layout, rows: tuple[Separation, ...]
 ) -> Iterator[Finding]:
@@ -133,15 +158,17 @@ def _gaps_in_the_books(
                 "stands in.",
                 rule=_name(free),
             )
-    filled = sorted({row.rule.subject for row in rows if row.rule.book == COMMON_PRACTICE})
-    if site.books and filled:
-        yield Finding(
-            "common-practice",
-            "note",
-            f"{', '.join(site.books)}: nothing said of {', '.join(filled)}; common practice "
-            "stands in.",
-            rule=COMMON_PRACTICE,
-        )
+    for part in (*PARTS[layout.system], HEADER) if site.books else ():
+        common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
+        filled = sorted({row.rule.subject for row in common})
+        if filled:
+            yield Finding(
+                "common-practice",
+                "note",
+                f"For the {part} {', '.join(site.books)} leaves open: {', '.join(filled)}. "
+                "Common practice stands in.",
+                rule=COMMON_PRACTICE,
+            )
 
 
 def _digging(site: Site, system: System) -> Iterator[Finding]:

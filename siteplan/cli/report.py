@@ -148,7 +148,10 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
     if not rows:
         return
     kept = sum(row.meets for row in rows)
-    tightest = min(rows, key=lambda row: row.provided_m - row.rule.distance_m)
+    ruled = [row for row in rows if row.rule.parts and row.rule.says == "at least"]
+    if not ruled:
+        return
+    tightest = min(ruled, key=lambda row: row.provided_m - row.rule.distance_m)
     yield Text(
         f"  {kept} of {len(rows)} separations kept; tightest: {tightest.part} "
         f"{tightest.element} to {tightest.feature}, "

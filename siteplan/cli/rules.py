@@ -56,7 +56,7 @@ def _row(rule: Rule) -> tuple[str, ...]:
 
 def _says(rule: Rule) -> str:
     words = rule.printed if rule.says == "at least" else f"{rule.says} {rule.printed}".strip()
-    return f"{words}, {rule.when.use}" if rule.when.use else words
+    return f"{words} ({rule.when.words})" if rule.when.words else words
 
 
 def _compare(first: Book, second: Book) -> Table:

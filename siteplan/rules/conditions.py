@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from siteplan.reading import Table
@@ -25,9 +25,21 @@ def read_condition(table: Table) -> Condition:
         loop_flow=_range(when, "loop_flow", parse_flow),
         voltage=None if voltage == UNKNOWN else _range(when, "voltage", parse_voltage),
         voltage_unknown=voltage == UNKNOWN,
+        words=_words(when.values),
     )
     when.finish()
     return condition
+
+
+def _words(when: Mapping[str, Any]) -> str:
+    """Condition in words, such as ``public, pump rate over 10 gpm to 25 gpm``."""
+    pieces = []
+    for key, value in when.items():
+        name = "" if key == "use" else f"{key.replace('_', ' ')} "
+        bounds = value.items() if isinstance(value, dict) else ()
+        limits = " ".join(f"{bound} {limit}" for bound, limit in bounds)
+        pieces.append(f"{name}{limits or value}")
+    return ", ".join(pieces)
 
 
 def _range(table: Table, key: str, parse: Callable[[Any], float]) -> Range | None:
@@ -66,6 +78,15 @@ def binds(condition: Condition, feature: Feature, loop_flow_m3s: float | None) -
         (condition.voltage, feature.voltage_v),
     )
     return all(wanted is None or value is None or wanted.holds(value) for wanted, value in stated)
+
+
+def unstated(condition: Condition, feature: Feature) -> tuple[str, ...]:
+    """Keys that a feature does not state and on which the class of a rule turns."""
+    turns_on = {
+        "pump_rate": (condition.pump_rate, feature.pump_rate_m3s),
+        "daily_flow": (condition.daily_flow, feature.daily_flow_m3s),
+    }
+    return tuple(key for key, (wanted, value) in turns_on.items() if wanted and value is None)
 
 
 def uses_meet(first: str, second: str) -> bool:

@@ -91,6 +91,8 @@ class Condition:
         Class of a power line [V]; here an unstated one does not bind.
     voltage_unknown
         Binds power lines whose voltage is not stated.
+    words
+        The same as the book writes it.
     """
 
     use: str = ""
@@ -99,6 +101,7 @@ class Condition:
     loop_flow: Range | None = None
     voltage: Range | None = None
     voltage_unknown: bool = False
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
