@@ -18,7 +18,6 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.units import format_length
 
-
 HEADER: Part = "header"
 
 

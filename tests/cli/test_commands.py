@@ -148,3 +148,42 @@ def test_the_module_runs_as_a_program() -> None:
         [sys.executable, "-m", "siteplan", "--version"], capture_output=True, text=True, check=True
     )
     assert done.stdout.startswith("siteplan ")
+
+
+def test_rules_lists_shows_and_compares(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules"]) == 0
+    listed = capsys.readouterr().out
+    assert "maine" in listed
+    assert "common-practice" in listed
+    assert main(["rules", "maine"]) == 0
+    shown = capsys.readouterr().out
+    assert "Verify with the authority before use." in shown
+    assert "200 ft (public, pump rate over 50 gpm)" in shown
+    assert main(["rules", "maine", "texas"]) == 0
+    line = next(row for row in capsys.readouterr().out.splitlines() if "septic tank" in row)
+    assert line.split() == ["bore", "septic", "tank", "30", "ft", "25", "ft"]
+
+
+def test_rules_names_an_unknown_book_with_a_hint(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "mane"]) == 2
+    assert "'mane' is not a book; did you mean 'maine'?" in capsys.readouterr().err
+
+
+def test_why_answers_for_a_point(capsys: pytest.CaptureFixture[str]) -> None:
+    # (40, 50) ft lies inside the house of the suburban sample
+    assert main(["why", SUBURB, "40", "50", "--part", "bore"]) == 1
+    out = capsys.readouterr().out
+    assert "house" in out
+    assert "10 ft from building" in out
+    assert main(["why", SUBURB, "40", "90", "--part", "bore"]) == 0
+    assert main(["why", SUBURB, "40", "90", "--part", "boar"]) == 2
+
+
+def test_fit_ranks_what_each_rule_costs_and_what_would_help(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["fit", str(SAMPLES / "tight-lot")]) == 1
+    out = capsys.readouterr().out
+    assert "what each rule costs, bore" in out
+    assert "What would make it fit:" in out
+    assert "2 bores of 380.0 ft instead of at most 300.0 ft" in out
