@@ -107,7 +107,7 @@ def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()
     ]
     walls = [feature.shape for feature in site.of_kind("building")]
     gaps = shapely.union_all([grow(wall, WALL_GAP_M) for wall in walls])
-    doors = shapely.union_all([grow(entry.point, ENTRY_REACH_M) for entry in site.entries])
+    doors = shapely.union_all([grow(entry.point, ENTRY_REACH_M) for entry in wall_entries(site)])
     blocked = shapely.union_all([*kept, *solid])
     open_ground = site.parcel.difference(shapely.union_all([blocked, gaps]))
     approach = doors.intersection(site.parcel).difference(blocked)

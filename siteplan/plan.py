@@ -9,10 +9,12 @@ from typing import Any
 
 from siteplan.choice import choose, closest
 from siteplan.demand.model import Required
+from siteplan.errors import Fault, InputError
 from siteplan.export.package import write_package
+from siteplan.reading import did_you_mean
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content import PlanContent
-from siteplan.site.model import Site, System
+from siteplan.site.model import SYSTEMS, Site, System
 from siteplan.summary import all_findings, summarize
 from siteplan.trial import Trial, try_system
 from siteplan.weighing import Weighing, weigh
@@ -108,11 +110,16 @@ def plan_site(
 
     Raises
     ------
+    InputError
+        No such loop type.
     RuleError
         A rule book that does not exist or has faults.
     CheckError
         The independent check refuses a layout: a bug of siteplan.
     """
+    if system is not None and system not in SYSTEMS:
+        fault = Fault("system", f"{system!r} is not a loop type;", did_you_mean(system, SYSTEMS))
+        raise InputError([fault])
     wanted = system or site.exchanger.system
     rules = rules_of(site)
     trials = []

@@ -13,12 +13,13 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from siteplan.errors import Fault
 from siteplan.units import UnitError, parse_flow, parse_length, parse_power
 
-Value = TypeVar("Value")
+NEAR = 0.8
+"""How alike a foreign key must be to one of ours to count as misspelt."""
 Pair = tuple[float, float]
 
 
@@ -40,7 +41,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 def load_toml(path: Path, faults: list[Fault]) -> dict[str, Any]:
     """Content of a TOML file; an unreadable one becomes a fault and an empty table."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         faults.append(Fault(str(path), "no such file.", "Check the path."))
     except (OSError, UnicodeDecodeError) as error:
@@ -126,8 +127,9 @@ class Table:
         value = self.quantity(key, lambda given: parse_length(given, self.unit))
         if value is None:
             return default
-        if value < least or (value == 0 and least > 0):
-            self.fault(key, f"{self.raw(key)!r} is too small.", f"Give {least:g} m or more.")
+        if value < least:
+            wanted = "zero or more" if least == 0 else "more than zero"
+            self.fault(key, f"{self.raw(key)!r} is too small.", f"Give {wanted}.")
             return default
         return value
 
@@ -157,11 +159,11 @@ class Table:
             return None
         return value
 
-    def table(self, key: str) -> Table:
+    def table(self, key: str, example: str = "") -> Table:
         """Table under a key; an absent one is empty."""
         value = self.raw(key)
         if value is not None and not isinstance(value, dict):
-            self.fault(key, f"{value!r} is not a table.", f"Write it as [{key}].")
+            self.fault(key, f"{value!r} is not a table.", f"Write it as {example or f'[{key}]'}.")
             value = None
         return Table(value or {}, f"{self.where}, [{key}]", self.faults, self.unit)
 
@@ -212,10 +214,14 @@ class Table:
         found = [pair for pair in pairs if pair is not None]
         return found if len(found) == len(pairs) else None
 
-    def finish(self) -> None:
-        """Note every key nobody asked for: it is misspelt or does not exist."""
+    def finish(self, *, strict: bool = True) -> None:
+        """Note every key nobody asked for: it is misspelt or does not exist.
+
+        Where the keys are not ours alone, only what looks misspelt is noted.
+        """
         for key in self.values:
-            if key not in self._asked:
+            near = difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR)
+            if key not in self._asked and (strict or near):
                 self.fault(key, "is not a key here;", did_you_mean(key, self._asked))
 
 

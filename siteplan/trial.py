@@ -161,13 +161,14 @@ def _why(site: Site, layout: Layout, required: Required, *, fits: bool) -> str:
     if layout.system == "open":
         flow = format_flow(required.flow_m3s, site.unit, rounding="up")
         return layout.obstacle or f"a supply and a return well fit for {flow}"
-    capacity = format_length(layout.capacity_m, site.unit, 0, rounding="down")
+    held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
+    capacity = format_length(held, site.unit, 0, rounding="down")
     needed = format_length(required.length_m, site.unit, 0, rounding="up")
     takes = f"takes {capacity} of {MEASURE[layout.system]}, {needed} are required"
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         return f"{takes}: {f'{spare} % to spare' if spare < AMPLE_PERCENT else 'ample room'}"
-    short = max(required.length_m - layout.capacity_m, 0.0)
+    short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
         takes += f": {format_length(short, site.unit, 0, rounding='up')} short"
     return f"{takes}; {layout.obstacle}" if layout.obstacle else takes

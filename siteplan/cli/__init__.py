@@ -27,6 +27,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 1 if isinstance(error, CheckError) else 2
     except BrokenPipeError:
         return 0
+    except Exception as error:
+        if arguments.debug:
+            raise
+        print(
+            f"siteplan: {type(error).__name__}: {error}\nThis is a fault of siteplan, not of the "
+            "lot; nothing was written. Please report it with the site file and the output of "
+            "--debug.",
+            file=sys.stderr,
+        )
+        return 1
 
 
 def _run(arguments: argparse.Namespace) -> int:

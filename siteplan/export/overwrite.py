@@ -20,9 +20,12 @@ def refuse_to_overwrite(folder: Path, *, force: bool) -> None:
     """
     if folder.exists() and not folder.is_dir():
         raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
+    folders = [name for name in FILES if (folder / name).is_dir()]
+    if folders:
+        raise ExportError(f"{folder}: {folders[0]} is a folder there. Move it, or choose another.")
     present = [name for name in FILES if (folder / name).exists()]
     if present and not force:
         raise ExportError(
-            f"{folder}: holds {', '.join(present)} already. Say --force to replace, or choose "
-            "another folder with --out."
+            f"{folder}: holds {', '.join(present)} already. Say --force (force=True) to replace, "
+            "or choose another folder with --out."
         )

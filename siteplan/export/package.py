@@ -63,6 +63,24 @@ def _move(staged: Path, folder: Path) -> list[Path]:
         os.replace(staged, folder)
         staged.mkdir()  # so that the temporary folder can clean up after itself
     else:
-        for name in FILES:
-            os.replace(staged / name, folder / name)
+        _swap(staged, folder)
     return [folder / name for name in FILES]
+
+
+def _swap(staged: Path, folder: Path) -> None:
+    """Put the new files in the place of old ones; where one cannot be, put the old ones back."""
+    old = staged / "replaced"
+    old.mkdir()
+    placed: list[str] = []
+    try:
+        for name in FILES:
+            if (folder / name).exists():
+                os.replace(folder / name, old / name)
+            placed.append(name)
+            os.replace(staged / name, folder / name)
+    except OSError:
+        for name in placed:
+            (folder / name).unlink(missing_ok=True)
+            if (old / name).exists():
+                os.replace(old / name, folder / name)
+        raise

@@ -232,4 +232,4 @@ def _obstacle(
         return f"no trench of at least {in_words(options.shortest_m, ground.unit)} fits"
     if capacity_m >= required_m - TOLERANCE:
         return ""
-    return f"no room for more at {in_words(options.spacing_m, ground.unit)} spacing"
+    return f"no more was found at {in_words(options.spacing_m, ground.unit)} spacing"

@@ -80,6 +80,12 @@ def binds(condition: Condition, feature: Feature, loop_flow_m3s: float | None) -
     return all(wanted is None or value is None or wanted.holds(value) for wanted, value in stated)
 
 
+def certain(condition: Condition, feature: Feature) -> bool:
+    """Whether a condition holds by what the feature states, not only because it might."""
+    wanted = condition.use.split()
+    return feature.use.split()[: len(wanted)] == wanted and not unstated(condition, feature)
+
+
 def unstated(condition: Condition, feature: Feature) -> tuple[str, ...]:
     """Keys that a feature does not state and on which the class of a rule turns."""
     turns_on = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from siteplan.rules.conditions import binds
+from siteplan.rules.conditions import binds, certain
 from siteplan.rules.loader import load_book
 from siteplan.rules.measuring import Measuring, measuring_of
 from siteplan.rules.model import (
@@ -49,13 +49,15 @@ class RuleSet:
     def holding(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
         """Rules that keep a part off a feature, strictest first; None means the property line.
 
-        Common practice speaks only where no book and no own rule does; the safety rules always.
+        Common practice speaks where no book and no own rule surely does. A rule that only forbids
+        the thing itself, one that holds only because the feature does not state its class, the
+        safety rules and the clearance of a single feature hold beside it.
         """
         found = self._binding(part, feature, KEEPS_OFF)
-        safety = [rule for rule in found if rule.book == SAFETY]
         common = [rule for rule in found if rule.book == COMMON_PRACTICE]
-        codes = [rule for rule in found if rule.book not in (SAFETY, COMMON_PRACTICE)]
-        holding = [*(codes or common), *safety]
+        others = [rule for rule in found if rule.book != COMMON_PRACTICE]
+        spoken = any(_displaces(rule, feature) for rule in others)
+        holding = others if spoken else [*others, *common]
         return tuple(sorted(holding, key=self._strictness, reverse=True))
 
     def deciding(self, part: Part, feature: Feature | None) -> Rule | None:
@@ -127,6 +129,13 @@ class RuleSet:
 
     def _strictness(self, rule: Rule) -> float:
         return rule.distance_m + self.measuring.machine_if(rule)
+
+
+def _displaces(rule: Rule, feature: Feature | None) -> bool:
+    """Whether a rule stands in the place of common practice."""
+    if rule.book == SAFETY or rule.feature or rule.says != "at least":
+        return False
+    return feature is None or certain(rule.when, feature)
 
 
 def _name_of(rule: Rule) -> tuple[str, str, str]:

@@ -80,7 +80,7 @@ class FeatureReader:
             self.entries.append(Entry(raw.table.text("id"), raw.shape, raw.table.text("label")))
         else:
             raw.table.fault("", "is an entry but not a point.", "Draw it as a point.")
-        _finish(raw.table)
+        _finish(raw.table, from_file=raw.from_file)
 
     def _read_contour(self, raw: RawFeature) -> None:
         table = raw.table
@@ -92,7 +92,7 @@ class FeatureReader:
             self._contours.append((pond, replace(contour, shape=raw.shape), table))
         else:
             table.fault("", "is a depth contour but not a polygon.", "Draw it as a closed ring.")
-        _finish(table)
+        _finish(table, from_file=raw.from_file)
 
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
         table = raw.table
@@ -117,7 +117,7 @@ class FeatureReader:
             daily_flow_m3s=table.flow("daily_flow"),
         )
         self._own_distance(table, feature)
-        _finish(table)
+        _finish(table, from_file=raw.from_file)
         self.read_features.append((feature, table))
 
     def _next(self, kind: Kind) -> int:
@@ -169,8 +169,8 @@ def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:
     return replace(feature, contours=ordered) if ordered else feature
 
 
-def _finish(table: Table) -> None:
-    """Note unknown keys of a feature; keys of the geometry were asked before."""
+def _finish(table: Table, *, from_file: bool) -> None:
+    """Note unknown keys of a feature; a geometry file may hold columns that are not ours."""
     for key in ("at", "line", "area", "note"):
         table.has(key)
-    table.finish()
+    table.finish(strict=not from_file)

@@ -19,6 +19,8 @@ from pyproj.exceptions import CRSError
 from shapely.geometry.base import BaseGeometry
 
 WGS84 = "EPSG:4326"
+MARGIN_DEG = 1.0
+"""How far outside its area of use a coordinate system is still believed [deg]."""
 
 
 def known_crs(name: str) -> bool:
@@ -59,6 +61,20 @@ class LocalFrame:
     def crs_name(self) -> str:
         """Name of the coordinate system the source is written in."""
         return f"{CRS.from_user_input(self.crs).name} ({self.crs})"
+
+    def in_area_of_use(self) -> bool:
+        """Whether the coordinate system is meant for this place, by the EPSG database."""
+        area = CRS.from_user_input(self.crs).area_of_use
+        if area is None:
+            return True
+        east = area.east if area.east >= area.west else area.east + 360
+        longitude = (
+            self.longitude + 360 if self.longitude < area.west - MARGIN_DEG else (self.longitude)
+        )
+        return (
+            area.west - MARGIN_DEG <= longitude <= east + MARGIN_DEG
+            and area.south - MARGIN_DEG <= self.latitude <= area.north + MARGIN_DEG
+        )
 
     @property
     def north(self) -> str:

@@ -39,7 +39,7 @@ def read_geojson(path: Path, unit: str, faults: list[Fault]) -> GeoJson:
         Where faults go.
     """
     try:
-        content = json.loads(path.read_text(encoding="utf-8"))
+        content = json.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         faults.append(Fault(str(path), "no such file.", "Check [geometry] file."))
         return GeoJson((), None)
@@ -80,7 +80,8 @@ def _features(
     values = dict(item.get("properties") or {})
     if "id" in item:
         values.setdefault("id", str(item["id"]))
-    where = f"{file}, feature {values.get('id', number)!r}"
+    name = f"feature {values.get('id', number)!r}"
+    where = f"{file}, {'parcel' if values.get('kind') == 'parcel' else name}"
     values = {key: value for key, value in values.items() if value is not None}
     geometry = item["geometry"]
     kind, coordinates = str(geometry.get("type")), geometry.get("coordinates")
@@ -93,7 +94,7 @@ def _features(
         table = Table(own, where, faults, unit)
         shape = _shape(kind.removeprefix("Multi"), part, table)
         if shape is not None:
-            yield RawFeature(where, shape, table, local=False)
+            yield RawFeature(where, shape, table, local=False, from_file=True)
 
 
 def _shape(kind: str, coordinates: object, table: Table) -> BaseGeometry | None:

@@ -9,7 +9,7 @@ import shapely
 from shapely import Polygon
 
 from siteplan.reading import Table
-from siteplan.site.frame import is_geographic
+from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
 from siteplan.site.raw import RawFeature
 from siteplan.units import LENGTHS, format_length
@@ -18,6 +18,8 @@ SMALLEST_PARCEL_M2 = 20.0
 """A parcel below this is a drawing error or in the wrong unit [m2]."""
 LARGEST_PARCEL_M = 20_000.0
 """Widest lot the local frame is meant for [m]."""
+POLAR_SOUTH_DEG, POLAR_NORTH_DEG = -60.0, 80.0
+"""Latitudes between which people have lots [deg]."""
 NEIGHBOURHOOD_M = 400.0
 """How far from the parcel a feature may lie, or three times the parcel's diagonal [m]."""
 
@@ -29,6 +31,13 @@ def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
         raw.table.fault("", f"is a {shape.geom_type}, not an area.", "Close its outline.")
         return False
     if not _is_simple(shape, raw.table):
+        return False
+    if shape.interiors:
+        raw.table.fault(
+            "",
+            "has a hole: land of somebody else inside the lot.",
+            'Draw the outline alone, and the hole as a feature of kind "other keep-out".',
+        )
         return False
     if not raw.local and crs and is_geographic(crs):
         west, south, east, north = shape.bounds
@@ -56,6 +65,19 @@ def _looks_like_degrees(raw: RawFeature, crs: str | None) -> bool:
         "Put them in a GeoJSON file (degrees are its default), or give feet or metres.",
     )
     return True
+
+
+def judge_position(raw: RawFeature, frame: LocalFrame) -> None:
+    """Note a parcel where its coordinate system is not meant to be used, or nobody builds."""
+    where = f"lies at latitude {frame.latitude:.3f}, longitude {frame.longitude:.3f}"
+    if not POLAR_SOUTH_DEG < frame.latitude < POLAR_NORTH_DEG:
+        raw.table.fault("", f"{where}.", "Are longitude and latitude swapped?")
+    elif not frame.in_area_of_use():
+        raw.table.fault(
+            "",
+            f"{where}, where {frame.crs_name} is not used.",
+            "Check [geometry] crs, and whether easting and northing are swapped.",
+        )
 
 
 def judge_place(raw: RawFeature, parcel: Polygon) -> bool:
@@ -95,7 +117,7 @@ def judge_lot(
 def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float) -> None:
     if feature.shape.is_empty:
         return
-    if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table):
+    if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table, local=True):
         return
     distance = parcel.distance(feature.shape)
     if distance > limit:
@@ -104,11 +126,25 @@ def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float
             f"lies {format_length(distance, table.unit, 0)} from the parcel.",
             "Check its coordinates and the coordinate system.",
         )
+    _judge_contours(feature, table)
+    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
+        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+
+
+def _judge_contours(feature: Feature, table: Table) -> None:
+    """Inside a depth contour the water is at least so deep: a shallower ring within is a fault."""
     for contour in feature.contours:
         if not feature.shape.buffer(1.0).covers(contour.shape):
             table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
-    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
-        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+        for other in feature.contours:
+            if other.depth_m < contour.depth_m and contour.shape.contains(other.shape):
+                inner, outer = (format_length(one.depth_m, table.unit) for one in (other, contour))
+                table.fault(
+                    "",
+                    f"has a depth contour of {inner} inside one of {outer}.",
+                    "Inside a contour the water is at least so deep: swap the depths, or draw "
+                    "the deep water as a ring around the shoal.",
+                )
 
 
 def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
@@ -145,7 +181,7 @@ def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> No
             )
 
 
-def _is_simple(shape: Polygon, table: Table) -> bool:
+def _is_simple(shape: Polygon, table: Table, *, local: bool = False) -> bool:
     """Whether an outline neither crosses nor has no area."""
     if shape.convex_hull.area == 0:
         table.fault("", "has no area.", "Draw its outline again.")
@@ -154,6 +190,10 @@ def _is_simple(shape: Polygon, table: Table) -> bool:
     if reason == "Valid Geometry":
         return True
     match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
-    what = f"{match[1].lower()} at ({match[2]}, {match[3]})" if match else reason.lower()
+    what = reason.lower()
+    if match:
+        factor = LENGTHS[table.unit] if local else 1.0
+        x, y = float(match[2]) / factor, float(match[3]) / factor
+        what = f"{match[1].lower()} at ({x:.10g}, {y:.10g})" + (f" {table.unit}" if local else "")
     table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
     return False

@@ -16,7 +16,13 @@ from siteplan.rules.model import Rule
 from siteplan.site.features import FeatureReader
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
 from siteplan.site.geojson import read_geojson
-from siteplan.site.judge import judge_entry_names, judge_lot, judge_parcel, judge_place
+from siteplan.site.judge import (
+    judge_entry_names,
+    judge_lot,
+    judge_parcel,
+    judge_place,
+    judge_position,
+)
 from siteplan.site.model import Entry, Feature
 from siteplan.site.raw import RawFeature, make_shape
 from siteplan.units import LENGTHS
@@ -47,19 +53,24 @@ def read_lot(root: Table, folder: Path) -> Lot | None:
         Where files named by the site file are looked up.
     """
     table = root.table("geometry")
+    before = len(root.faults)
     raws, crs = _raw_features(root, table, folder)
+    whole = len(root.faults) == before
     table.finish()
-    parcel_raw = _the_parcel(raws, table)
+    parcel_raw = _the_parcel(raws, table, whole=whole)
     if parcel_raw is not None and not judge_parcel(parcel_raw, crs):
-        parcel_raw = None
+        parcel_raw, whole = None, False
     frame = frame_around(parcel_raw.shape, crs) if parcel_raw and crs else None
+    if frame is not None and parcel_raw is not None:
+        judge_position(parcel_raw, frame)
     reader = FeatureReader()
     for raw in raws:
         if raw.table.text("kind") != PARCEL:
             reader.read(_place(raw, crs, frame))
     features = reader.features()
     entries = (*reader.entries, *_entries(root))
-    judge_entry_names(entries, root)
+    if whole:
+        judge_entry_names(entries, root)
     if parcel_raw is None:
         return None
     parcel = _place(parcel_raw, crs, frame).shape
@@ -136,7 +147,8 @@ def _from_table(table: Table, *, local: bool) -> RawFeature:
     return RawFeature(table.where, shape or Point(), table, local=local)
 
 
-def _the_parcel(raws: Sequence[RawFeature], table: Table) -> RawFeature | None:
+def _the_parcel(raws: Sequence[RawFeature], table: Table, *, whole: bool) -> RawFeature | None:
+    """The one parcel; that there is none is a fault only where everything else was readable."""
     parcels = [raw for raw in raws if raw.table.text("kind") == PARCEL]
     if len(parcels) == 1:
         return parcels[0]
@@ -144,7 +156,7 @@ def _the_parcel(raws: Sequence[RawFeature], table: Table) -> RawFeature | None:
         table.fault(
             "", f"has {len(parcels)} parcels.", "Keep one; a lot in parts is one plan a part."
         )
-    elif raws or not table.faults:
+    elif whole:
         table.fault(
             "",
             "has no parcel.",
@@ -160,12 +172,12 @@ def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFea
     if raw.local or crs is None:
         factor = LENGTHS[raw.table.unit]
         shape = shapely.transform(raw.shape, lambda points: points * factor)
-    elif is_geographic(crs) and _beyond_degrees(raw.shape):
+    elif frame is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
         raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
         return RawFeature(raw.where, Point(), raw.table)
     else:
         shape = frame.localize(raw.shape) if frame is not None else raw.shape
-    return RawFeature(raw.where, shape, raw.table)
+    return RawFeature(raw.where, shape, raw.table, from_file=raw.from_file)
 
 
 def _beyond_degrees(shape: BaseGeometry) -> bool:

@@ -223,6 +223,10 @@ class Exchanger:
     machine_reach_m: float = 0.0
 
 
+PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")
+"""Papers that a sheet can have; their sizes are the sheet's business."""
+
+
 @dataclass(frozen=True, slots=True)
 class SheetOptions:
     """Paper and scale of the plan sheet; ``scale`` is the ratio (240 for 1 in = 20 ft)."""

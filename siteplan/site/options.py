@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from siteplan.reading import Table
 from siteplan.site.model import (
+    PAPERS,
     PROTECTIONS,
     SOIL_CLASSES,
     SYSTEMS,
@@ -23,7 +24,7 @@ from siteplan.site.model import (
     System,
     VerticalOptions,
 )
-from siteplan.units import parse_length
+from siteplan.units import format_length, parse_length
 
 MILLIMETRE = 1e-3
 CHOOSE = "choose"
@@ -64,6 +65,8 @@ def read_exchanger(root: Table) -> Exchanger:
 
 
 def _needs_a_size(exchanger: Exchanger, table: Table) -> None:
+    if table.has("length") or table.has("capacity"):
+        return
     named = [exchanger.horizontal.length, exchanger.vertical.length, exchanger.pond.length]
     sized = exchanger.length or exchanger.capacity_w or exchanger.open.flow_m3s or any(named)
     if not sized:
@@ -113,7 +116,8 @@ def _horizontal(table: Table) -> HorizontalOptions:
     if options.width_m > options.spacing_m:
         table.fault(
             "width",
-            f"of {options.width_m:g} m is more than the spacing of {options.spacing_m:g} m.",
+            f"of {format_length(options.width_m, table.unit)} is more than the spacing of "
+            f"{format_length(options.spacing_m, table.unit)}.",
             "Trenches would run into each other: widen the spacing.",
         )
     if options.longest_m is not None and options.longest_m < options.shortest_m:
@@ -123,7 +127,7 @@ def _horizontal(table: Table) -> HorizontalOptions:
 
 
 def _vertical(table: Table) -> VerticalOptions:
-    depth = table.table("depth")
+    depth = table.table("depth", 'depth = { least = "150 ft", most = "400 ft" }')
     options = VerticalOptions(
         spacing_m=table.length("spacing", _default("vertical", "spacing"), least=MILLIMETRE),
         depth_least_m=depth.length(
@@ -136,7 +140,8 @@ def _vertical(table: Table) -> VerticalOptions:
     if options.depth_most_m < options.depth_least_m:
         depth.fault(
             "most",
-            f"of {options.depth_most_m:g} m is less than least, {options.depth_least_m:g} m.",
+            f"of {format_length(options.depth_most_m, table.unit)} is less than least, "
+            f"{format_length(options.depth_least_m, table.unit)}.",
             "Swap or correct them.",
         )
     if options.diameter_m >= options.spacing_m:
@@ -179,7 +184,7 @@ def _open(table: Table) -> OpenOptions:
 def read_sheet(table: Table) -> SheetOptions:
     """Paper and scale of a site file's [sheet] table."""
     options = SheetOptions(
-        size=table.text("size", SheetOptions().size),
+        size=table.choice("size", PAPERS, SheetOptions().size),
         scale=table.count("scale", 0, least=1) or None,
     )
     table.finish()

@@ -23,6 +23,8 @@ class RawFeature:
         Geometry in the source's coordinates.
     table
         Its other keys.
+    from_file
+        Whether it comes from the geometry file.
     local
         True where the coordinates are local metres already, not those of the geometry file.
     """
@@ -31,6 +33,7 @@ class RawFeature:
     shape: BaseGeometry
     table: Table = field(repr=False)
     local: bool = True
+    from_file: bool = False
 
 
 def shape_name(shape: BaseGeometry) -> str:

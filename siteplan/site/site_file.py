@@ -74,8 +74,9 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
 
 
 def _project(table: Table) -> Project:
-    table.required("title", 'title = "Loop field, Alder Bend"')
-    table.required("owner", 'owner = "A. Owner"')
+    for key, example in (("title", 'title = "Loop field"'), ("owner", 'owner = "A. Owner"')):
+        if table.required(key, example) and table.raw(key) == "":
+            table.fault(key, "is empty.", f"Write it as {example}.")
     table.required("date", "date = 2026-03-14")
     project = Project(
         title=table.text("title"),

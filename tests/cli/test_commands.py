@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from siteplan.cli import main
+from siteplan.export.overwrite import FILES
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
 SUBURB = str(SAMPLES / "small-suburban")
@@ -127,8 +129,52 @@ def test_an_unknown_paper_names_those_there_are(
 ) -> None:
     site = write_site(lot_text + '[sheet]\nsize = "ANSI X"\n')
     assert main(["plan", str(site), "--out", str(tmp_path / "p")]) == 2
-    assert "ANSI B" in capsys.readouterr().err
+    assert "[sheet], size: 'ANSI X' is not known; did you mean 'ANSI" in capsys.readouterr().err
     assert not (tmp_path / "p").exists()
+
+
+def test_an_unexpected_fault_is_one_plain_message(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("float division")
+
+    monkeypatch.setattr("siteplan.export.package.compose", broken)
+    assert main(["plan", SUBURB, "--out", str(tmp_path / "p")]) == 1
+    err = capsys.readouterr().err
+    assert "ZeroDivisionError: float division\nThis is a fault of siteplan" in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_in_the_place_of_a_file_is_not_touched(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "p" / "plan.pdf" / "inside").mkdir(parents=True)
+    assert main(["plan", SUBURB, "--out", str(tmp_path / "p"), "--force"]) == 2
+    assert "plan.pdf is a folder there" in capsys.readouterr().err
+    assert (tmp_path / "p" / "plan.pdf" / "inside").is_dir()
+
+
+def test_a_file_that_cannot_be_replaced_leaves_the_old_package_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "p"
+    folder.mkdir()
+    for name in FILES[:4]:
+        (folder / name).write_text(f"old {name}", encoding="utf-8")
+    replace = os.replace
+
+    def locked(source: Path, target: Path) -> None:
+        if Path(source).parent == folder and Path(source).name == "plan.pdf":
+            raise PermissionError(13, "open in another program")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", locked)
+    assert main(["plan", SUBURB, "--out", str(folder), "--force"]) == 2
+    assert "open in another program" in capsys.readouterr().err
+    assert sorted(path.name for path in folder.iterdir()) == sorted(FILES[:4])
+    for name in FILES[:4]:
+        assert (folder / name).read_text(encoding="utf-8") == f"old {name}"
 
 
 def test_help_loads_no_heavy_library() -> None:

@@ -107,7 +107,7 @@ def test_a_lot_too_small_is_filled_and_says_what_it_holds(name):
     assert_sound(layout, ground)
     assert layout.length_m >= 0.99 * layout.capacity_m
     assert layout.capacity_m <= trench_bound(ground.area, 3.0)
-    assert layout.obstacle == "no room for more at 9.8 ft spacing"
+    assert layout.obstacle == "no more was found at 9.8 ft spacing"
 
 
 def test_trenches_take_width_depth_and_pipes_from_the_options():

@@ -164,6 +164,28 @@ def test_nothing_relaxes_a_safety_rule(lot_text: str, write_site: Callable[..., 
     assert (rule.book, rule.distance_m) == ("us-safety", pytest.approx(1.5 * FT))
 
 
+def test_a_ban_on_the_thing_itself_leaves_common_practice_in_force(lot: Read) -> None:
+    # Minn. R. 4725.2175: not inside a building; common practice keeps 10 ft from it
+    site = lot("minnesota")
+    house = site.of_kind("building")[0]
+    holding = rules_of(site).holding("bore", house)
+    assert [(rule.book, rule.says) for rule in holding] == [
+        ("common-practice", "at least"),
+        ("minnesota", "not allowed"),
+    ]
+
+
+def test_a_rule_that_only_might_hold_does_not_relax_common_practice(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # NR 812.151(4)(a): 10 ft from a non-municipal well; a plain "public" well may be municipal
+    text = lot_text.replace('kind = "potable well"', 'kind = "potable well"\nuse = "public"')
+    site = read_site(write_site(f'{text}[rules]\nbooks = ["wisconsin"]\n'))
+    rule = rules_of(site).deciding("bore", site.of_kind("potable well")[0])
+    assert rule is not None
+    assert (rule.book, rule.printed) == ("common-practice", "50 ft")
+
+
 def test_a_relaxed_common_practice_is_told(lot_text: str, write_site: Callable[..., Path]) -> None:
     own = '[[rules.own]]\nfrom = "building"\ndistance = "4 ft"\nsource = "owner"\n'
     site = read_site(write_site(lot_text + own))

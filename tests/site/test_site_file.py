@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from siteplan.errors import InputError
+from siteplan.plan import plan_site
+from siteplan.rules.ruleset import rules_of
 from siteplan.site.site_file import read_site
 
 Write = Callable[..., Path]
@@ -151,17 +153,18 @@ file = "lot.geojson"
 capacity = "2 ton"
 entry = [[20, 20]]
 """
+SQUARE = [[0, 0], [100, 0], [100, 100], [0, 100], [0, 0]]
 RING = [[-74.61, 43.02], [-74.609, 43.02], [-74.609, 43.021], [-74.61, 43.021], [-74.61, 43.02]]
 
 
 @pytest.mark.parametrize(
     ("content", "message"),
     [
-        (geojson(RING[:-1]), "feature 1: has an unclosed ring: it starts at"),
+        (geojson(RING[:-1]), "parcel: has an unclosed ring: it starts at"),
         (geojson([[x, float("nan")] for x, _ in RING]), r"point 1 is \[-74.61, nan\], not two"),
         (
             geojson([[x * 1e4, y * 1e4] for x, y in RING]),
-            r"feature 1: has coordinates such as .* but EPSG:4326 is in degrees",
+            r"parcel: has coordinates such as .* but EPSG:4326 is in degrees",
         ),
         ("{", "is not readable JSON"),
         ('{"type": "Point"}', "is not a GeoJSON FeatureCollection"),
@@ -211,3 +214,99 @@ def test_an_own_distance_of_a_feature_becomes_a_rule(lot_text: str, write_site: 
     rule = read_site(write_site(text)).own_rules[0]
     assert (rule.feature, rule.printed) == ("field", "33 ft")
     assert rule.distance_m == pytest.approx(33 * 0.3048)
+
+
+@pytest.mark.parametrize(
+    ("ring", "crs", "message"),
+    [
+        ([[y, x] for x, y in RING], "EPSG:4326", "Are longitude and latitude swapped"),
+        # UTM 18N of a lot near 43 N 74.6 W, easting and northing swapped
+        (
+            [[4763000 + y, 531800 + x] for x, y in SQUARE],
+            "EPSG:32618",
+            "where WGS 84 / UTM zone 18N .* is not used. Check",
+        ),
+    ],
+)
+def test_a_lot_where_its_system_is_not_used_is_told(
+    ring: list[list[float]], crs: str, message: str, write_site: Write, tmp_path: Path
+) -> None:
+    extra = {"type": "name", "properties": {"name": crs}}
+    (tmp_path / "lot.geojson").write_text(geojson(ring, crs=extra), encoding="utf-8")
+    with pytest.raises(InputError, match=message):
+        read_site(write_site(FILE_LOT))
+
+
+def test_columns_of_a_geometry_file_that_are_not_ours_are_let_be(
+    write_site: Write, tmp_path: Path
+) -> None:
+    content = json.loads(geojson(RING))
+    content["features"][0]["properties"] |= {"OBJECTID": 7, "Shape_Area": 1.5}
+    tree = {
+        "type": "Feature",
+        "properties": {"kind": "tree", "OBJECTID": 8},
+        "geometry": {"type": "Point", "coordinates": [-74.6095, 43.0205]},
+    }
+    content["features"].append(tree)
+    (tmp_path / "lot.geojson").write_text(json.dumps(content), encoding="utf-8")
+    assert len(read_site(write_site(FILE_LOT)).features) == 1
+    tree["properties"]["lable"] = "OAK"  # type: ignore[index]
+    (tmp_path / "lot.geojson").write_text(json.dumps(content), encoding="utf-8")
+    with pytest.raises(InputError, match=r"lable: is not a key here; did you mean 'label'\?"):
+        read_site(write_site(FILE_LOT))
+
+
+def test_a_parcel_with_a_hole_is_refused_with_the_mend(write_site: Write, tmp_path: Path) -> None:
+    content = json.loads(geojson(RING))
+    hole = [[-74.6096, 43.0202], [-74.6094, 43.0202], [-74.6095, 43.0204], [-74.6096, 43.0202]]
+    content["features"][0]["geometry"]["coordinates"].append(hole)
+    (tmp_path / "lot.geojson").write_text(json.dumps(content), encoding="utf-8")
+    with pytest.raises(InputError, match="parcel: has a hole"):
+        read_site(write_site(FILE_LOT))
+
+
+def test_a_shallow_ring_inside_a_deeper_one_is_refused(lot_text: str, write_site: Write) -> None:
+    pond = (
+        '[[feature]]\nid = "p"\nkind = "pond"\n'
+        "area = [[120, 100], [180, 100], [180, 170], [120, 170]]\n"
+        '[[feature]]\nkind = "depth contour"\ndepth = "12 ft"\n'
+        "area = [[130, 110], [170, 110], [170, 160], [130, 160]]\n"
+        '[[feature]]\nkind = "depth contour"\ndepth = "3 ft"\n'
+        "area = [[140, 120], [160, 120], [160, 150], [140, 150]]\n[exchanger]"
+    )
+    text = lot_text.replace("[exchanger]", pond)
+    with pytest.raises(InputError, match=r"has a depth contour of 3.0 ft inside one of 12.0 ft"):
+        read_site(write_site(text))
+
+
+def test_one_fault_does_not_drag_others_behind_it(lot_text: str, write_site: Write) -> None:
+    assert faults_of(write_site(lot_text.replace("[200, 0]", "[nan, 0]"))) == [
+        "site.toml, [geometry], parcel: point 2, [nan, 0], is not [x, y]. Give two numbers."
+    ]
+    assert len(faults_of(write_site(lot_text.replace('"2 ton"', "2")))) == 1
+
+
+def test_a_byte_order_mark_does_no_harm(lot_text: str, tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text(lot_text, encoding="utf-8-sig")
+    assert read_site(path).project.title == "Test lot"
+
+
+def test_an_empty_file_is_told_what_it_lacks(write_site: Write) -> None:
+    faults = " ".join(faults_of(write_site("")))
+    for lacking in ("title: is missing", "owner: is missing", "has no parcel", "neither a length"):
+        assert lacking in faults
+
+
+def test_an_entry_deep_inside_the_house_still_leads_out(lot_text: str, write_site: Write) -> None:
+    site = read_site(write_site(lot_text.replace("[[80, 70]]", "[[80, 55]]")))
+    assert plan_site(site, system="vertical").fits
+
+
+def test_a_clearance_of_one_feature_can_only_ask_for_more(lot_text: str, write_site: Write) -> None:
+    for asked, decided in ((3, 50), (70, 70)):
+        stated = f'kind = "drainfield"\nclearance = "{asked} ft"'
+        site = read_site(write_site(lot_text.replace('kind = "drainfield"', stated)))
+        rule = rules_of(site).deciding("bore", site.of_kind("drainfield")[0])
+        assert rule is not None
+        assert rule.distance_m == pytest.approx(decided * 0.3048)
