@@ -11,6 +11,7 @@ from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Layout
+from siteplan.plausible import implausible
 from siteplan.rules.conditions import unstated
 from siteplan.rules.excavation import needs_protection, strip_width
 from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
@@ -33,6 +34,7 @@ def remarks_on(
         *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
+        *implausible(site),
     )
 
 

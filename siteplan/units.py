@@ -24,6 +24,8 @@ TON: Final = 3516.852842067
 """Ton of refrigeration, 12,000 Btu(IT)/h [W]."""
 BTU_PER_HOUR: Final = TON / 12_000
 
+MOST_DECIMALS: Final = 4
+"""Decimals of a length in the display unit beyond which nothing can be staked."""
 ROUNDING_SLACK: Final = 4e-6
 """What rounding up or down forgives, in metres or feet: the tolerance of 1e-6 m, and a bit."""
 
@@ -197,6 +199,25 @@ def format_length(
     ('1,100 ft', '30.5 m')
     """
     return f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f} {unit}"
+
+
+def format_pair(required_m: float, provided_m: float, unit: str, decimals: int) -> tuple[str, str]:
+    """A required and a provided length, the one rounded up and the other down.
+
+    Decimals are added where rounding alone would make a length that is kept look short.
+
+    Examples
+    --------
+    >>> format_pair(3.048, 3.048, "m", 2), format_pair(3.0, 2.9, "m", 1)
+    (('3.048 m', '3.048 m'), ('3.0 m', '2.9 m'))
+    """
+    kept = provided_m >= required_m - ROUNDING_SLACK
+    while True:
+        up = round_to(to_unit(required_m, unit), decimals, "up")
+        down = round_to(to_unit(provided_m, unit), decimals, "down")
+        if not kept or down >= up or decimals >= MOST_DECIMALS:
+            return f"{up:,.{decimals}f} {unit}", f"{down:,.{decimals}f} {unit}"
+        decimals += 1
 
 
 def format_area(area_m2: float, unit: str) -> str:

@@ -33,6 +33,7 @@ LEVELS = {
     "siteplan.checks": 6,
     "siteplan.grounds": 7,
     "siteplan.attempt": 7,
+    "siteplan.plausible": 7,
     "siteplan.remarks": 7,
     "siteplan.requirements": 7,
     "siteplan.trial": 7,

@@ -68,7 +68,8 @@ def plan_report(plan: SitePlan) -> RenderableType:
     """Verdict, comparison of loop types, layout drawn, separations and findings."""
     from siteplan.summary import all_findings
 
-    parts: list[RenderableType] = [Text(plan.site.project.title, style="bold"), _comparison(plan)]
+    title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
+    parts: list[RenderableType] = [title, _comparison(plan)]
     parts.append(_verdict(plan))
     parts.extend(_layout_lines(plan))
     parts.extend(_separation_lines(plan))
@@ -79,6 +80,20 @@ def plan_report(plan: SitePlan) -> RenderableType:
         if finding.code != "not-tried"
     )
     return Group(*parts)
+
+
+def _place(plan: SitePlan) -> str:
+    """Area of the parcel and where it lies, so that a wrong coordinate system shows."""
+    from siteplan.units import format_area
+
+    site = plan.site
+    words = format_area(site.parcel.area, site.unit)
+    if site.georeference is None:
+        return words
+    middle = site.parcel.centroid
+    latitude, longitude = site.georeference.latitude_longitude(middle.x, middle.y)
+    north, east = "N" if latitude >= 0 else "S", "E" if longitude >= 0 else "W"
+    return f"{words}, near {abs(latitude):.4f} {north} {abs(longitude):.4f} {east}"
 
 
 def _comparison(plan: SitePlan) -> Table:
@@ -142,7 +157,7 @@ def _plural(kind: str) -> str:
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.units import format_length
+    from siteplan.units import format_pair
 
     rows, unit = plan.drawn.separations, plan.site.unit
     if not rows:
@@ -152,11 +167,10 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
     if not ruled:
         return
     tightest = min(ruled, key=lambda row: row.provided_m - row.rule.distance_m)
+    required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
         f"  {kept} of {len(rows)} separations kept; tightest: {tightest.part} "
-        f"{tightest.element} to {tightest.feature}, "
-        f"{format_length(tightest.provided_m, unit, 1, rounding='down')} of "
-        f"{format_length(tightest.rule.distance_m, unit, 1, rounding='up')} required"
+        f"{tightest.element} to {tightest.feature}, {provided} of {required} required"
     )
 
 
