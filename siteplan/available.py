@@ -21,6 +21,8 @@ PARCEL = "parcel"
 
 WALL_GAP_M = 1.0
 """How far the header stays from walls except where it enters, common practice [m]."""
+THIN_M = 0.5
+"""What the header keeps from a stream or a tank drawn without width, common practice [m]."""
 ENTRY_REACH_M = 2.0
 """Around an entry the header may come up to the wall [m]."""
 
@@ -101,7 +103,7 @@ def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()
         if keep_out.feature not in exempt
     ]
     solid = [
-        feature.shape
+        feature.shape if feature.shape.area > 0 else grow(feature.shape, THIN_M)
         for feature in site.features
         if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
     ]
