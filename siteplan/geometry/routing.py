@@ -134,10 +134,12 @@ def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
     """Region for routing; ``fine`` keeps every corner instead of few that stand off a little."""
     ground = polygonal(ground)
     inner = ground
-    if not fine:
-        drawn_in = ground.buffer(-CORNER_CLEARANCE, join_style="mitre")
-        inner = polygonal(drawn_in.simplify(CORNER_CLEARANCE))
-    widened = ground.buffer(TOLERANCE / 2, join_style="mitre")
+    # mitring a sliver divides by zero inside GEOS, harmlessly; nobody needs the warning
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if not fine:
+            drawn_in = ground.buffer(-CORNER_CLEARANCE, join_style="mitre")
+            inner = polygonal(drawn_in.simplify(CORNER_CLEARANCE))
+        widened = ground.buffer(TOLERANCE / 2, join_style="mitre")
     shapely.prepare(widened)
     return Region(ground, widened, inner, _reflex_corners(inner))
 
