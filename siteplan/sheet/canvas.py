@@ -21,6 +21,7 @@ from siteplan.sheet.placer import (
     Placer,
     around,
     box_corners,
+    farther,
     leader_path,
     led,
 )
@@ -99,20 +100,24 @@ class Canvas:
         self.placer.add_line(self.view.to_paper(path), ink)
 
     def ring(
-        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0
-    ) -> None:
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
+    ) -> None:  # fmt: skip
         """Draw a closed line."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
         self.primitives.append(Polyline(path, style, where, closed=True))
-        self.placer.add_line(self.view.to_paper([*path, path[0]]), ink)
+        self.placer.add_line(self.view.to_paper([*path, path[0]]), ink, leader_cost=leader)
 
-    def outline(self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0) -> None:
+    def outline(
+        self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
+    ) -> None:  # fmt: skip
         """Draw every ring of an area, or the area itself where it is a line."""
         for part in get_parts(area):
             if isinstance(part, LineString) and len(part.coords) > 1:
                 self.line(part.coords, style, where, ink=ink)
         for ring in rings_of(area):
-            self.ring(ring, style, where, ink=ink)
+            self.ring(ring, style, where, ink=ink, leader=leader)
 
     def fill(self, area: BaseGeometry, style: str, where: str) -> None:
         """Fill an area, as far as the window shows it."""
@@ -146,13 +151,10 @@ class Canvas:
         self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
     ) -> bool:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
-        ranked = []
-        for rank, (label, candidates) in enumerate(choices):
-            if candidates:
-                costs = self.placer.rate(candidates, label.width, label.height)
-                place = int(costs.argmin())
-                ranked.append((float(costs[place]) + 2.0 * rank, rank, candidates[place]))
-        cost, rank, best = min(ranked, key=lambda one: one[:2], default=(HARD, 0, None))
+        cost, rank, best = self._cheapest(choices)
+        if cost >= HARD and most >= HARD:
+            away = [(one, farther(found, (one.width, one.height))) for one, found in choices]
+            cost, rank, best = self._cheapest(away)
         if best is None or cost >= most:
             if most >= HARD and choices:
                 self.unplaced.append(" ".join(choices[0][0].lines))
@@ -162,6 +164,18 @@ class Canvas:
             self.lead(label, best)
         self.write(label, best.center, best.angle_deg)
         return True
+
+    def _cheapest(
+        self, choices: Sequence[tuple[Label, Sequence[Candidate]]]
+    ) -> tuple[float, int, Candidate | None]:
+        """Cost, version and place of the cheapest candidate."""
+        ranked: list[tuple[float, int, Candidate | None]] = [(HARD, 0, None)]
+        for rank, (label, candidates) in enumerate(choices):
+            if candidates:
+                costs = self.placer.rate(candidates, label.width, label.height)
+                place = int(costs.argmin())
+                ranked.append((float(costs[place]) + 2.0 * rank, rank, candidates[place]))
+        return min(ranked, key=lambda one: one[:2])
 
     def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
         """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""

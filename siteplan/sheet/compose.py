@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -12,13 +12,21 @@ from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.exchanger import draw_layout, label_entry, label_header, label_layout
+from siteplan.sheet.elements import COORDINATES, EVERYTHING
+from siteplan.sheet.exchanger import (
+    draw_layout,
+    label_entry,
+    label_header,
+    label_header_points,
+    label_layout,
+)
 from siteplan.sheet.features import draw_feature, label_feature
+from siteplan.sheet.headerpoints import header_points
 from siteplan.sheet.limits import draw_limits, label_limits
 from siteplan.sheet.measures import (
+    dimensioned,
     draw_separations,
     draw_spacing,
-    is_dimensioned,
     reserve_separations,
 )
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
@@ -51,9 +59,12 @@ def compose(content: PlanContent) -> Sheet:
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
     page = full.shrunk()
     sides = courses(content.site.parcel)
-    view, strip = _arrangement(content, page, sides)
+    found = arranged(content, page)
+    if found is None:
+        raise ExportError(_no_room(content, page))
+    view = found.view
     canvas = _plan_canvas(content, view, sides)
-    ordered = _ordered((*canvas.primitives, *strip, *_frame(page)))
+    ordered = _ordered((*canvas.primitives, *found.strip, *_frame(page)))
     primitives = tuple(enlarged(_shown(item), full.enlargement) for item in ordered)
     return Sheet(
         title=content.site.project.title,
@@ -66,31 +77,57 @@ def compose(content: PlanContent) -> Sheet:
     )
 
 
-def _arrangement(
-    content: PlanContent, page: Paper, sides: tuple[Side, ...]
-) -> tuple[View, tuple[Primitive, ...]]:
-    """The view at the largest scale, with the strip in the fewest columns that allow it."""
-    best: tuple[View, tuple[Primitive, ...]] | None = None
-    for plan in _strip_plans(content, len(sides)):
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """How the sheet is divided: window on the plan, and the strip beside it."""
+
+    view: View
+    plan: StripPlan
+    strip: tuple[Primitive, ...]
+
+
+def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
+    """The view at the largest scale, with the strip in the fewest columns that allow it.
+
+    What there is to stake by is only left out to list more elements, or where it has no room.
+    """
+    sides = courses(content.site.parcel)
+    count = _rows(content, len(sides))
+    best: Arrangement | None = None
+    for detail in range(EVERYTHING, COORDINATES - 1, -1):
+        found = _largest(content, page, sides, detail=detail)
+        if found is not None and (best is None or found.plan.most_rows > best.plan.most_rows):
+            best = found
+        if best is not None and best.plan.most_rows >= count:
+            break
+    return best
+
+
+def _largest(
+    content: PlanContent, page: Paper, sides: tuple[Side, ...], *, detail: int
+) -> Arrangement | None:
+    best: Arrangement | None = None
+    for plan in _strip_plans(_rows(content, len(sides)), detail):
         view = _view(content, page, plan)
-        if view is None or (best is not None and view.ratio >= best[0].ratio):
+        if view is None or (best is not None and view.ratio >= best.view.ratio):
             continue
         tagged = tagged_sides(sides, view, content.site.unit)
         strip = strip_primitives(content, page, plan, view, tagged)
         if strip is not None:
-            best = (view, strip)
-    if best is None:
-        raise ExportError(_no_room(content, page))
+            best = Arrangement(view, plan, strip)
     return best
 
 
-def _strip_plans(content: PlanContent, sides: int) -> Iterable[StripPlan]:
-    elements = len(content.layout.elements) if content.layout else 0
-    count = max(elements, sides)
+def _rows(content: PlanContent, sides: int) -> int:
+    """How many rows the longest table of the strip may have."""
+    return max(len(content.layout.elements) if content.layout else 0, sides, 1)
+
+
+def _strip_plans(count: int, detail: int) -> Iterable[StripPlan]:
     most = [listed for listed in LISTED if listed < count]
-    for listed in [max(count, 1), *most]:
+    for listed in [count, *most]:
         for number, width in enumerate(strip_widths(), 1):
-            yield StripPlan(number, width, listed)
+            yield StripPlan(number, width, listed, detail)
 
 
 def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
@@ -117,8 +154,9 @@ def _extent(content: PlanContent) -> tuple[float, float, float, float]:
     """Bounds of what must be on the plan: the parcel, its distances, its street, wells near it."""
     parcel = content.site.parcel
     points = [parcel.bounds[:2], parcel.bounds[2:]]
-    drawn = [one for one in content.separations if is_dimensioned(one)]
-    points += [end for one in drawn for end in (one.element_point, one.feature_point)]
+    points += [
+        end for one in dimensioned(content) for end in (one.element_point, one.feature_point)
+    ]
     for feature in content.site.of_kind("street", "potable well"):
         near = shapely.shortest_line(parcel, feature.shape)
         if near.length < NEAR_M:
@@ -164,7 +202,7 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
     draw_parcel(canvas, site.parcel, sides)
-    drawn = reserve_separations(canvas, content.separations)
+    drawn = reserve_separations(canvas, content)
     if layout is not None:
         ties = tie_points(site, layout)
         draw_layout(canvas, layout, site.entries, ties)
@@ -180,6 +218,8 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
     if layout is not None and layout.header is not None:
         label_header(canvas, layout.header)
     label_limits(canvas, site, content.keep_outs)
+    if layout is not None:
+        label_header_points(canvas, header_points(layout))
     return canvas
 
 

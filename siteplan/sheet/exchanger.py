@@ -10,8 +10,9 @@ from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, W
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.features import on_line
 from siteplan.sheet.formats import short_mark
+from siteplan.sheet.headerpoints import HeaderPoint
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.placer import Candidate, led
+from siteplan.sheet.placer import HARD, Candidate, around, led
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import wrapped
 from siteplan.sheet.ties import TiePoint
@@ -23,6 +24,9 @@ TIE_MM = 1.1
 BORE_KEEP_OFF, WELL_KEEP_OFF = 1.4, 1.2
 """How much more than its radius a symbol keeps free of text."""
 NEW_INK = 40.0
+HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
+MOST_POINT = 12.0
+"""A name of a header point that disturbs more than this is left out."""
 HEADER_LETTERS = "HDR"
 HEADER_STEP_MM = 60.0
 """Length of header for each of its letters [mm]."""
@@ -78,6 +82,21 @@ def label_header(canvas: Canvas, header: Header) -> None:
             canvas.put(label, places, most=MOST_LETTER)
 
 
+def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
+    """Mark the points of the header that have a name, where mark and name have room."""
+    for number, point in enumerate(points):
+        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"))
+        # the entry has a symbol already
+        size = ENTRY_MM if number == 0 else TICK_MM
+        spot = canvas.paper(point.at)
+        if number > 0 and not canvas.placer.is_free(spot, TICK_MM):
+            continue
+        places = around(spot, label.width, label.height, size + 0.3)
+        if canvas.put(label, places, most=MOST_POINT) and number > 0:
+            tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
+            canvas.symbol(tick, keep_off=1.0)
+
+
 def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple[str, str], ...]:
     """Tags and values that an element carries in the drawing.
 
@@ -88,9 +107,10 @@ def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple
     """
     pairs = [("ELEMENT", element.id), ("KIND", element.kind)]
     if isinstance(element, (Bore, Trench, Well)):
-        pairs.append(("DEPTH", short_mark(element.depth_m, unit)))
+        pairs.append(("DEPTH", short_mark(element.depth_m, unit, rounding="down")))
     if isinstance(element, (Trench, Coil)):
-        pairs.append(("LENGTH", short_mark(element.length_m, unit)))
+        length = short_mark(element.length_m, unit, rounding="down")
+        pairs.append(("LENGTH", length))
     if isinstance(element, Well):
         pairs.append(("ROLE", element.role))
     return tuple(pairs)
@@ -117,7 +137,8 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
             symbol = Symbol("coil", at, size, "coil", layer("coil"), attributes=facts)
             canvas.symbol(symbol, keep_off=1.0)
         case Trench():
-            canvas.outline(element.footprint, "trench", layer("trench-edge"), ink=NEW_INK)
+            edge = layer("trench-edge")
+            canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
             canvas.line(element.line.coords, "trench-center", layer("trench"), ink=NEW_INK)
             where = layer("trench-mark")
             canvas.symbol(

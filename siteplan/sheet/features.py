@@ -29,8 +29,10 @@ LEAST_LETTERED_MM = 12.0
 """A shorter utility line goes without its letter if there is no room [mm]."""
 MOST_INSIDE = 60.0
 """A name that disturbs more than this inside its area is led out of it."""
-INK = {"building": 30.0, "utility": 8.0, "septic": 8.0}
+INK = {"building": HARD, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
+LEADER_INK = {"building": 30.0}
+"""What a leader pays for it, where that is not the same."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
 
@@ -47,8 +49,10 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
     if look.fill:
         canvas.fill(feature.shape, look.fill, kind.layer)
     if look.hatch:
-        canvas.hatch(feature.shape, look.hatch, kind.layer, gap=2.6, angle=-45.0)
-    canvas.outline(feature.shape, look.line, kind.layer, ink=INK.get(kind.group, 4.0))
+        canvas.hatch(feature.shape, look.hatch, kind.layer, gap=look.gap, angle=look.angle)
+    ink = INK.get(kind.group, 4.0)
+    leader = LEADER_INK.get(kind.group, ink)
+    canvas.outline(feature.shape, look.line, kind.layer, ink=ink, leader=leader)
     canvas.cover(feature.shape, COVER.get(kind.group, 0.5))
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)
@@ -231,8 +235,9 @@ def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool =
         path = LineString(canvas.view.to_paper(part.coords))
         places += beside_line(path, label, over=over)
         if not over:
-            middle = path.interpolate(0.5, normalized=True)
-            places += led(_xy(middle), label.width, label.height)
+            for share in (0.5, 0.25, 0.75):
+                spot = path.interpolate(share, normalized=True)
+                places += led(_xy(spot), label.width, label.height)
     canvas.put(label, places, most=HARD if not over else MOST_INSIDE)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from siteplan.site.model import DisplayUnit
 from siteplan.units import Rounding, round_to, to_unit
 
@@ -29,7 +31,7 @@ def course_mark(length_m: float, unit: DisplayUnit) -> str:
     return _written(length_m, unit, 2, "nearest")
 
 
-def short_mark(length_m: float, unit: DisplayUnit) -> str:
+def short_mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up") -> str:
     """A distance without needless decimals, for the name of a setback line.
 
     Examples
@@ -37,8 +39,28 @@ def short_mark(length_m: float, unit: DisplayUnit) -> str:
     >>> short_mark(15.24, "ft"), short_mark(3.81, "ft"), short_mark(3.0, "m")
     ("50'", "12.5'", '3 m')
     """
-    value = f"{round_to(to_unit(length_m, unit), 2, 'up'):,.2f}".rstrip("0").rstrip(".")
+    value = f"{round_to(to_unit(length_m, unit), 2, rounding):,.2f}".rstrip("0").rstrip(".")
     return f"{value}'" if unit == "ft" else f"{value} m"
+
+
+def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]:
+    """Lengths to the hundredth that add up to their total, itself rounded down.
+
+    Each is rounded down; the hundredths that are then missing go to those that lost most.
+
+    Examples
+    --------
+    >>> hundredths([1.006, 2.006, 3.004], "m")
+    ('1.01 m', '2.00 m', '3.00 m')
+    """
+    values = [to_unit(length, unit) for length in lengths_m]
+    whole = [round(round_to(value, 2, "down") * 100) for value in values]
+    missing = round(round_to(sum(values), 2, "down") * 100) - sum(whole)
+    lost = sorted(range(len(values)), key=lambda k: (whole[k] - values[k] * 100, k))
+    for k in lost[: max(missing, 0)]:
+        whole[k] += 1
+    mark_of_unit = "'" if unit == "ft" else " m"
+    return tuple(f"{value / 100:,.2f}{mark_of_unit}" for value in whole)
 
 
 def coordinate(value_m: float, unit: DisplayUnit) -> str:

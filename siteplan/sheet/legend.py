@@ -30,6 +30,8 @@ class Entry:
     size: float = 1.5
     letter: str = ""
     area: bool = False
+    gap: float = 1.8
+    angle: float = 45.0
 
 
 def legend_entries(content: PlanContent) -> tuple[Entry, ...]:
@@ -112,7 +114,10 @@ def _feature_entries(content: PlanContent) -> list[Entry]:
         elif present[kind.name].shape.area == 0.0:
             found.append(Entry(kind.label, line=look.line))
         else:
-            sample = Entry(kind.label, look.line, look.fill, look.hatch, area=True)
+            gap = min(look.gap, 1.8) if look.angle else 1.0
+            sample = Entry(
+                kind.label, look.line, look.fill, look.hatch, area=True, gap=gap, angle=look.angle
+            )
             found.append(sample)
     return found
 
@@ -137,7 +142,7 @@ def _sample(flow: Flow, entry: Entry, left: float, middle: float) -> None:
     if entry.fill:
         flow.items.append(Polygon((box,), entry.fill, where, "paper"))
     if entry.hatch:
-        flow.items.append(Hatch((box,), entry.hatch, where, "paper", gap_mm=1.8))
+        flow.items.append(Hatch((box,), entry.hatch, where, "paper", entry.gap, entry.angle))
     if entry.line and entry.area:
         flow.items.append(Polyline(box, entry.line, where, "paper", closed=True))
     elif entry.line:

@@ -21,9 +21,11 @@ PlotCode = Literal[
     "text on symbol",
     "line through text",
     "line wiped",
+    "label over property line or building edge",
     "label without place",
 ]
 NEVER_WIPED = ("property", "trench", "building")
+NEVER_COVERED = ("property", "building")
 TOUCH_MM2 = 0.05
 """Overlap of two boxes that is no more than rounding [mm2]."""
 
@@ -50,6 +52,7 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_on_symbols(sheet, texts, boxes),
         *_struck(sheet, texts, boxes),
         *_wiped(sheet),
+        *_over_edges(sheet, texts, boxes),
         *(PlotFault("label without place", text, 0.0, 0.0) for text in sheet.unplaced),
     )
 
@@ -157,9 +160,26 @@ def _wiped(sheet: Sheet) -> list[PlotFault]:
         for item in sheet.of_type(Fill)
         if item.space == "model" and "mask" in item.style
     ]
+    if not masks:
+        return []
     pairs = zip(*STRtree(lines).query(masks, "intersects"), strict=True)
     where = [masks[mask].centroid for mask, _ in pairs]
     return [PlotFault("line wiped", "", round(at.x, 1), round(at.y, 1)) for at in where]
+
+
+def _over_edges(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    """Text of the plan that lies on a property line or on the edge of a building."""
+    lines = [
+        LineString(sheet.view.to_paper(_closed(item)))
+        for item in sheet.of_type(Polyline)
+        if item.space == "model" and item.style in NEVER_COVERED
+    ]
+    plan = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "model"]
+    pairs = zip(*STRtree(lines).query([box for _, box in plan], "intersects"), strict=True)
+    return [
+        _fault("label over property line or building edge", *plan[text])
+        for text in sorted({text for text, _ in pairs})
+    ]
 
 
 def _closed(item: Polyline) -> tuple[XY, ...]:

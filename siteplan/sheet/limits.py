@@ -17,6 +17,7 @@ from siteplan.sheet.styles import layer
 from siteplan.site.model import DisplayUnit, Site
 
 SETBACK_INK = 3.0
+HATCH_GAP_MM = 4.2
 NAME_HEIGHT_MM = 2.05
 MOST_COST = 25.0
 """A name that disturbs more than this is left out."""
@@ -31,7 +32,7 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
     taken = shapely.union_all([one.shape for one in keep_outs])
     filled = shapely.union_all([feature.shape for feature in site.of_kind(*UNHATCHED)])
     band = taken.intersection(site.parcel).difference(filled)
-    canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=3.4)
+    canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
     for _, line in lines:
         canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)
 

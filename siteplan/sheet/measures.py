@@ -8,14 +8,18 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+from shapely import LineString
 
 from siteplan.checks.model import Separation
 from siteplan.layout.model import Layout, Trench
+from siteplan.rules.model import SUPPLY_WELL
 from siteplan.sheet.canvas import Canvas, Label, readable
+from siteplan.sheet.content import PlanContent
 from siteplan.sheet.formats import mark
 from siteplan.sheet.model import XY, Dimension
-from siteplan.sheet.placer import HARD, Candidate, led
+from siteplan.sheet.placer import HARD, Candidate, farther, led
 from siteplan.sheet.styles import layer
+from siteplan.site.model import Feature
 
 TEXT_HEIGHT_MM = 2.1
 DIMENSION_INK = 25.0
@@ -27,28 +31,61 @@ TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
+ELEMENT_KINDS = ("bore", "trench", "coil", "well")
+"""Subjects of rows between two elements: the spacing asked for in the site file."""
+THROUGH_M = 0.05
+"""A line so deep inside a wall runs through the building [m]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 
 
-def is_dimensioned(one: Separation) -> bool:
-    """Whether a distance is drawn: a far one would only hide the others; the table has it.
+def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
+    """Distances that are drawn: a far one would only hide the others; the table has them all."""
+    buildings = content.site.of_kind("building")
+    return tuple(
+        one
+        for one in content.separations
+        if not is_far(one) and not _is_element_to_element(one) and not _is_hidden(one, buildings)
+    )
+
+
+def is_far(one: Separation) -> bool:
+    """Whether a distance is so much more than required that nobody need see it.
 
     Examples
     --------
     >>> from siteplan.rules.model import Rule
     >>> ten = Rule("r", "tree", ("bore",), 3.048, "10 ft", "b", "s")
-    >>> is_dimensioned(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
-    True
+    >>> is_far(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
+    False
     """
-    return one.provided_m <= FAR * one.rule.distance_m
+    return one.provided_m > FAR * one.rule.distance_m
 
 
-def reserve_separations(canvas: Canvas, separations: Iterable[Separation]) -> list[Separation]:
+def is_spacing(one: Separation) -> bool:
+    """Whether a row is about two elements: the typical spacing is drawn for them all."""
+    return one.rule.subject in ELEMENT_KINDS or one.rule.subject == SUPPLY_WELL
+
+
+def _is_element_to_element(one: Separation) -> bool:
+    # a depth of water has no length on a plan
+    return is_spacing(one) or one.rule.subject == "water depth"
+
+
+def _is_hidden(one: Separation, buildings: Iterable[Feature]) -> bool:
+    """Whether the line would run through a building that is not what it measures to."""
+    line = LineString([one.element_point, one.feature_point])
+    return any(
+        building.id != one.feature and line.intersects(building.shape.buffer(-THROUGH_M))
+        for building in buildings
+    )
+
+
+def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation]:
     """Separations that get a dimension, once each; labels keep off their lines from now on."""
     drawn: list[Separation] = []
-    for one in separations:
+    for one in dimensioned(content):
         ends = (one.element_point, one.feature_point)
-        if not is_dimensioned(one) or _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
+        if _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
             continue
         if any(_twins(canvas, one, other) for other in drawn):
             continue
@@ -104,6 +141,9 @@ def _finish(
     middle = (float(line[:, 0].mean()), float(line[:, 1].mean()))
     places = [*_text_places(line, label), *led(middle, label.width, label.height)]
     best = canvas.placer.best(places, label.width, label.height)
+    if best is None:
+        size = (label.width, label.height)
+        best = canvas.placer.best(farther(places, size), *size)
     if best is None:
         canvas.unplaced.append(text)
         return

@@ -10,23 +10,27 @@ from importlib.resources import files
 from siteplan.layout.model import Header
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import Block, Flow
-from siteplan.sheet.measures import is_dimensioned
+from siteplan.sheet.measures import dimensioned
 from siteplan.site.kinds import kinds
+from siteplan.site.model import DisplayUnit
 
 MOST_FINDINGS = 4
 """Findings spelled out on the sheet; the rest is counted."""
 
 
 @cache
-def _notes() -> tuple[tuple[frozenset[str], str], ...]:
+def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
+    """Condition and words of every note, metric first on a metric sheet."""
     text = files("siteplan.sheet").joinpath("notes.toml").read_text(encoding="utf-8")
-    return tuple((frozenset(row["when"]), row["text"]) for row in tomllib.loads(text)["note"])
+    key = "text_m" if unit == "m" else "text"
+    rows = tomllib.loads(text)["note"]
+    return tuple((frozenset(row["when"]), row.get(key, row["text"])) for row in rows)
 
 
 def notes(content: PlanContent) -> tuple[str, ...]:
     """Notes of the sheet, in order."""
     true = _conditions(content)
-    chosen = [text for when, text in _notes() if when <= true]
+    chosen = [text for when, text in _notes(content.site.unit) if when <= true]
     header = content.layout.header if content.layout else None
     if header is not None and header.crossings:
         chosen.append(_crossings(header))
@@ -48,8 +52,10 @@ def notes_block(content: PlanContent, width: float) -> Block:
 
 def _conditions(content: PlanContent) -> frozenset[str]:
     true = {"always", content.site.unit, content.required.basis}
-    if not all(is_dimensioned(one) for one in content.separations):
+    if len(dimensioned(content)) < len(content.separations):
         true.add("far")
+    if any(kinds()[feature.kind].group == "utility" for feature in content.site.features):
+        true.add("utility")
     layout = content.layout
     if layout is not None and layout.elements:
         true.add(layout.system)

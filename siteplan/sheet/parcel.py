@@ -11,7 +11,7 @@ from siteplan.geometry.boundary import Course, Curve, Side
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.formats import course_mark
 from siteplan.sheet.model import Symbol, View
-from siteplan.sheet.placer import Candidate, led
+from siteplan.sheet.placer import HARD, Candidate, led
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import text_width
 from siteplan.site.model import DisplayUnit
@@ -20,15 +20,23 @@ from siteplan.units import format_bearing
 COURSE_HEIGHT_MM = 2.3
 CORNER_MM = 1.0
 LINE_INK = 60.0
+"""What a leader pays for crossing the property line; a label never covers it."""
 MOST_TAGS, MOST_TAG_COST = 12, 50.0
 """Of more short sides than this, those go without a tag that have no room for it."""
+AWAY_MM = (
+    (1.9, 0.0), (3.2, 2.0), (5.0, 4.0), (8.0, 7.0), (-1.9, 9.0), (-3.2, 11.0), (12.0, 12.0),
+    (17.0, 15.0),
+)  # fmt: skip
+"""How far a label stands off its side, outside and inside [mm], and what that costs."""
 LISTED_MARK = "*"
 """Behind the tag of a curve that stands in the table."""
 
 
 def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> None:
     """Draw the property line and a mark at every corner."""
-    canvas.ring(parcel.exterior.coords[:-1], "property", layer("property"), ink=LINE_INK)
+    canvas.ring(
+        parcel.exterior.coords[:-1], "property", layer("property"), ink=HARD, leader=LINE_INK
+    )
     for side in sides:
         corner = Symbol("corner", side.start, CORNER_MM, "corner", layer("corner"))
         canvas.symbol(corner, keep_off=1.2)
@@ -129,7 +137,7 @@ def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[
         angle = math.degrees(math.atan2(direction[1], direction[0]))
         across = np.array([-direction[1], direction[0]]) / max(float(np.hypot(*direction)), 1e-9)
         middle = path.interpolate(share * path.length)
-        for away, cost in ((1.9, 0.0), (3.2, 2.0), (5.0, 4.0), (-1.9, 9.0), (-3.2, 11.0)):
+        for away, cost in AWAY_MM:
             off = across * outward * math.copysign(label.height / 2 + abs(away), away)
             center = (float(middle.x + off[0]), float(middle.y + off[1]))
             found.append(Candidate(center, readable(angle), cost + 8.0 * abs(share - 0.5)))

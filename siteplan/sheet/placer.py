@@ -25,6 +25,8 @@ FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
 REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 """How far a label may be led away from what it names [mm]."""
+FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
+"""The same where none of those is free [mm]."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -124,6 +126,11 @@ class Placer:
     def has_line(self, area: BaseGeometry) -> bool:
         """Whether a line runs under an area."""
         return any(isinstance(self._ink[hit], LineString) for hit in self._hits(area))
+
+    def is_free(self, spot: XY, radius: float) -> bool:
+        """Whether no symbol and no label lies so near to a place on paper."""
+        hits = self._hits(shapely.Point(spot).buffer(radius, quad_segs=4)) if self._ink else ()
+        return not any(self._cost[self._thing[hit]] >= HARD for hit in hits)
 
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line."""
@@ -232,11 +239,14 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
     ]
 
 
-def led(target: XY, width: float, height: float, *, stand_off: float = 0.0) -> list[Candidate]:
+def led(
+    target: XY, width: float, height: float, *, stand_off: float = 0.0,
+    reaches: Sequence[float] = REACHES_MM, step_deg: int = 20,
+) -> list[Candidate]:  # fmt: skip
     """Places at growing distance around a point, each with a leader to it."""
     found = []
-    for reach in REACHES_MM:
-        for turn in range(0, 360, 20):
+    for reach in reaches:
+        for turn in range(0, 360, step_deg):
             dx, dy = math.cos(math.radians(turn)), math.sin(math.radians(turn))
             center = (
                 target[0] + dx * (reach + width / 2),
@@ -244,3 +254,17 @@ def led(target: XY, width: float, height: float, *, stand_off: float = 0.0) -> l
             )
             found.append(Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off))
     return found
+
+
+def farther(candidates: Sequence[Candidate], size: tuple[float, float]) -> list[Candidate]:
+    """Places still farther away from what the candidates' leaders point at, or between theirs.
+
+    ``size``: width and height of the label [mm].
+    """
+    targets = dict.fromkeys((one.leader, one.stand_off) for one in candidates if one.leader)
+    return [
+        place
+        for target, stand_off in targets
+        if target is not None
+        for place in led(target, *size, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
+    ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content import PlanContent
+from siteplan.sheet.elements import EVERYTHING, elements_block
 from siteplan.sheet.flow import Block
 from siteplan.sheet.legend import legend_block
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
@@ -15,10 +16,15 @@ from siteplan.sheet.styles import layer
 from siteplan.sheet.tables import (
     basis_block,
     courses_block,
-    elements_block,
     separations_block,
 )
-from siteplan.sheet.titleblock import scale_block, seal_block, title_block, verdict_block
+from siteplan.sheet.titleblock import (
+    legal_block,
+    scale_block,
+    seal_block,
+    title_block,
+    verdict_block,
+)
 
 PAD_MM = 3.0
 """Free paper between a column's edge and its text [mm]."""
@@ -29,11 +35,20 @@ WIDE_MM = 100.0
 
 @dataclass(frozen=True, slots=True)
 class StripPlan:
-    """How the strip is divided: columns side by side, and how many rows its long tables have."""
+    """How the strip is divided: columns side by side, and how much its long tables tell.
+
+    Parameters
+    ----------
+    most_rows
+        So many elements, and so many short sides, are listed.
+    detail
+        How much there is to stake by beside the coordinates of the elements.
+    """
 
     columns: int
     column_width_mm: float
     most_rows: int
+    detail: int = EVERYTHING
 
     @property
     def width_mm(self) -> float:
@@ -54,12 +69,13 @@ def strip_primitives(
     width = plan.text_width_mm
     upper = [
         verdict_block(content, width),
-        elements_block(content, width, plan.most_rows),
+        elements_block(content, width, plan.most_rows, detail=plan.detail),
         separations_block(content, width),
         basis_block(content, width),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         legend_block(content, width),
         notes_block(content, width),
+        legal_block(content, width),
     ]
     lower = [
         *_scale_and_seal(content, view, width),

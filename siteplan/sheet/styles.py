@@ -39,7 +39,13 @@ class Style:
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
-    """How a group of feature kinds is drawn; an empty style is not drawn."""
+    """How a feature kind is drawn; an empty style is not drawn.
+
+    Parameters
+    ----------
+    gap, angle
+        Of the hatch lines: distance on the plotted sheet [mm] and direction [deg].
+    """
 
     line: str
     fill: str = ""
@@ -48,6 +54,8 @@ class Treatment:
     size: float = 0.0
     symbol_style: str = ""
     bold: bool = False
+    gap: float = 2.6
+    angle: float = -45.0
 
 
 @cache
@@ -81,5 +89,6 @@ def layer(role: str) -> str:
 
 def treatment(kind: Kind) -> Treatment:
     """How a feature kind is drawn."""
-    row = Treatment(**_data()["group"][kind.group])
-    return Treatment(line=f"utility-{kind.letter}") if kind.letter else row
+    if kind.letter:
+        return Treatment(line=f"utility-{kind.letter}")
+    return Treatment(**{**_data()["group"][kind.group], **_data()["kind"].get(kind.name, {})})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Final
@@ -92,36 +93,23 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
     return (*lines, line) if line else tuple(lines)
 
 
-def limited(
-    text: str, width_mm: float, height_mm: float, *, most: int, bold: bool = False
-) -> tuple[str, ...]:
-    """At most ``most`` lines; what does not fit ends in an ellipsis.
+def fitted(
+    text: str, width_mm: float, heights_mm: Sequence[float], *, most: int = 2, bold: bool = False
+) -> tuple[float, tuple[str, ...]]:
+    """Height and lines of a text: the largest height that takes ``most`` lines, else the least.
+
+    Nothing is cut: a text that is too long even at the least height takes more lines.
 
     Examples
     --------
-    >>> limited("one two three four five six", 22.0, 2.5, most=2)
-    ('one two', 'three four…')
+    >>> fitted("one two three four five six", 22.0, (3.0, 2.1))
+    (2.1, ('one two three', 'four five six'))
     """
-    lines = wrapped(text, width_mm, height_mm, bold=bold)
-    if len(lines) <= most:
-        return lines
-    rest = " ".join(lines[most - 1 :])
-    return (*lines[: most - 1], shortened(rest, width_mm, height_mm, bold=bold))
-
-
-def shortened(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> str:
-    """The text, or its beginning with an ellipsis, no wider than ``width_mm``.
-
-    Examples
-    --------
-    >>> shortened("A VERY LONG STREET NAME", 30.0, 2.5)
-    'A VERY LONG…'
-    """
-    if text_width(text, height_mm, bold=bold) <= width_mm:
-        return text
-    while text and text_width(text + "…", height_mm, bold=bold) > width_mm:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    for height in heights_mm:
+        lines = wrapped(text, width_mm, height, bold=bold)
+        if len(lines) <= most:
+            break
+    return height, lines
 
 
 def _pieces(word: str, width_mm: float, height_mm: float, *, bold: bool) -> list[str]:

@@ -9,7 +9,7 @@ from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.styles import layer
-from siteplan.sheet.text import limited, text_width, wrapped
+from siteplan.sheet.text import fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit
 from siteplan.units import LENGTHS, format_area
 
@@ -18,6 +18,9 @@ TITLE_MM = 3.8
 FIELD_MM = 2.3
 LABEL_WIDTH_MM = 21.0
 SEAL_MM = 24.0
+MOST_LEGAL = 240
+"""A legal description of more characters has a block of its own."""
+SEE_ABOVE = "see LEGAL DESCRIPTION on this sheet"
 
 
 def verdict_block(content: PlanContent, width: float) -> Block:
@@ -46,7 +49,7 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
     flow.text("N", side / 2, Face(3.2, bold=True), anchor="center")
     flow.symbol("north", (side / 2, 13.5), 5.0, "arrow")
     flow.depth = 18.6
-    for line in limited(north, side, BODY_MM, most=3):
+    for line in wrapped(north, side, BODY_MM):
         flow.depth += PITCH_MM
         flow.text(line, side / 2, anchor="center")
     deepest = flow.depth
@@ -113,9 +116,10 @@ def title_block(content: PlanContent, view: View, width: float) -> Block:
     flow = Flow(width)
     project = content.site.project
     flow.gap(1.2)
-    for line in limited(project.title, width, TITLE_MM, most=2, bold=True):
-        flow.depth += TITLE_MM * 1.45
-        flow.text(line, 0.0, Face(TITLE_MM, bold=True))
+    height, lines = fitted(project.title, width, (TITLE_MM, 3.2, 2.7, FIELD_MM), bold=True)
+    for line in lines:
+        flow.depth += height * 1.45
+        flow.text(line, 0.0, Face(height, bold=True))
     flow.depth += 3.9
     flow.text("PLAN OF GROUND HEAT EXCHANGER", 0.0, Face(FIELD_MM, style="text-existing"))
     flow.gap(1.6)
@@ -129,11 +133,12 @@ def title_block(content: PlanContent, view: View, width: float) -> Block:
 
 def _facts(content: PlanContent) -> list[tuple[str, str]]:
     project = content.site.project
+    legal = project.legal_description
     facts = [
         ("OWNER", project.owner),
         ("ADDRESS", project.address),
         ("PARCEL", project.parcel_id),
-        ("LEGAL", project.legal_description),
+        ("LEGAL", SEE_ABOVE if _is_long(legal) else legal),
         ("AREA", format_area(content.site.parcel.area, content.site.unit)),
         ("PREPARED BY", project.prepared_by),
         ("CONTRACTOR", project.contractor),
@@ -143,12 +148,26 @@ def _facts(content: PlanContent) -> list[tuple[str, str]]:
 
 
 def _field(flow: Flow, name: str, value: str) -> None:
-    lines = limited(value, flow.width - LABEL_WIDTH_MM, FIELD_MM, most=2)
+    height, lines = fitted(value, flow.width - LABEL_WIDTH_MM, (FIELD_MM, BODY_MM))
     for number, line in enumerate(lines):
-        flow.depth += 3.7
+        flow.depth += 3.7 if height > BODY_MM or number == 0 else PITCH_MM
         if number == 0:
             flow.text(name, 0.0, QUIET)
-        flow.text(line, LABEL_WIDTH_MM, Face(FIELD_MM))
+        flow.text(line, LABEL_WIDTH_MM, Face(height))
+
+
+def legal_block(content: PlanContent, width: float) -> Block | None:
+    """A legal description that is too long for the title block, whole."""
+    if not _is_long(content.site.project.legal_description):
+        return None
+    flow = Flow(width)
+    flow.heading("LEGAL DESCRIPTION")
+    flow.paragraph(content.site.project.legal_description)
+    return flow.block()
+
+
+def _is_long(description: str) -> bool:
+    return len(description) > MOST_LEGAL
 
 
 def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...]) -> None:

@@ -202,7 +202,7 @@ def test_fills_have_the_colour_of_the_sheet_and_black_turns_white_on_a_dark_scre
     assert (fill.rgb or doc.layers.get("C-BLDG-E").rgb) == (0xE3, 0xE3, 0xE3)
     hatch = on_layer(doc, "keep-out", "HATCH")[0]
     assert hatch.dxf.color == 256  # by layer
-    assert doc.layers.get(layer("keep-out")).rgb == (0xB9, 0xC4, 0xBF)
+    assert doc.layers.get(layer("keep-out")).rgb == (0x66, 0x73, 0x6D)
     assert doc.layers.get(layer("property")).color == 7
 
 
@@ -216,8 +216,8 @@ def test_hatches_are_light_45_degree_lines(drawing):
     hatch = on_layer(doc, "keep-out", "HATCH")[0]
     lines = hatch.pattern.lines
     assert [line.angle for line in lines] == [45.0]
-    # 3.4 mm on paper at 1" = 30': 3.4 / 25.4 x 30 = 4.0157 ft between the lines
-    assert lines[0].offset.magnitude == pytest.approx(4.0157, abs=0.001)
+    # 4.2 mm on paper at 1" = 30': 4.2 / 25.4 x 30 = 4.9606 ft between the lines
+    assert lines[0].offset.magnitude == pytest.approx(4.9606, abs=0.001)
 
 
 def test_the_same_sheet_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):

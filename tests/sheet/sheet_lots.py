@@ -1,4 +1,4 @@
-"""Three invented lots with layouts made by hand, for drawing tests; no engine is involved."""
+"""Invented lots with layouts made by hand, for drawing tests; no engine is involved."""
 
 import datetime
 import math
@@ -248,6 +248,46 @@ def well_pair(**changes):
     ]
     required = Required(0.0, "given", "Heat pump data sheet of 2026-03-02.", 7.6e-4)
     return replace(_content(content.site, layout, rules, **changes), required=required)
+
+
+def thin_lot(**changes):
+    """A lot of 40 x 600 ft with sixty short trenches across it."""
+    features = (
+        Feature("house", "building", box(*(v * FT for v in (8, 20, 32, 60))), "House"),
+        Feature("street", "street", LineString(ft((-20, -10), (60, -10))), "Sample Street"),
+        Feature("well", "potable well", Point(ft((30, 580))[0]), use="private"),
+        Feature("water", "water line", LineString(ft((30, 580), (32, 300), (20, 60)))),
+    )
+    entry = Entry("E1", Point(ft((20, 60))[0]), "rear wall")
+    parcel = box(0, 0, 40 * FT, 600 * FT)
+    site = Site(
+        project("Thin lot, Long Lane"), "ft", parcel, features, (entry,), EXCHANGER, ("sample",)
+    )
+    rows = [80 + 8 * k for k in range(60)]
+    elements = tuple(
+        Trench(f"T{k}", LineString(ft((12, y), (30, y))), 0.6, 1.5, 2)
+        for k, y in enumerate(rows, 1)
+    )
+    legs = [LineString(ft((10, y), (12, y))) for y in rows]
+    runs = (LineString(ft((20, 60), (10, 70), (10, rows[-1]))), *legs)
+    layout = Layout("horizontal", elements, Header(runs, entry, ()), 8 * FT, 600.0)
+    rules = [rule("property line", "trench", 10, 1), rule("potable well", "trench", 25, 3)]
+    return _content(site, layout, rules, **changes)
+
+
+def crowded(**changes):
+    """The suburban lot with twenty-five more things close together before the house."""
+    content = suburban()
+    kinds = ("tree", "fuel tank", "septic tank", "hydrant", "privy")
+    things = [
+        Feature(f"f{k}", kinds[k % 5], Point(ft((74 + 11 * (k % 5), 14 + 8 * (k // 5)))[0]),
+                f"Thing no {k}")
+        for k in range(25)
+    ]  # fmt: skip
+    kept = [one for one in content.site.features if one.kind in ("building", "street")]
+    site = replace(content.site, features=(*kept, *things))
+    rules = [rule("property line", "bore", 10, 1), rule("tree", "bore", 10, 2)]
+    return _content(site, content.layout, rules, **changes)
 
 
 def _content(site, layout, rules, **changes):

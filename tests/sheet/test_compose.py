@@ -135,8 +135,10 @@ def test_a_dimension_runs_from_the_controlling_element_to_the_controlling_featur
     # property line, building, well, tank, drainfield, reserve: under four times what is required
     near = [one for one in suburban().separations if one.provided_m <= 4 * one.rule.distance_m]
     assert len(near) == 6
+    # the house stands between the bores and the reserve area
     for one in near:
-        assert frozenset((one.element_point, one.feature_point)) in drawn
+        seen = one.rule.subject != "reserve area"
+        assert (frozenset((one.element_point, one.feature_point)) in drawn) is seen
 
 
 def test_a_distance_that_is_not_drawn_is_said_in_a_note(sheet):
@@ -235,7 +237,12 @@ def test_every_line_style_of_the_plan_is_in_the_legend(lot):
 @pytest.mark.parametrize("lot", LOTS)
 def test_cautions_stand_on_every_sheet(lot):
     text = joined(compose(lot()))
-    for words in ("NOT A BOUNDARY SURVEY", "one-call centre", "1926.1408 Table A", "Verify every"):
+    for words in (
+        "NOT A BOUNDARY SURVEY",
+        "one-call centre",
+        "Overhead power lines",
+        "Verify every",
+    ):
         assert words in text
 
 
@@ -249,7 +256,7 @@ def test_notes_follow_what_the_plan_contains():
 
 def test_the_foot_is_named():
     assert "international feet (0.3048" in joined(compose(suburban()))
-    assert "feet" not in " ".join(texts(compose(rural()), "paper")).replace("5 ft", "")
+    assert "feet" not in " ".join(texts(compose(rural()), "paper"))
 
 
 def test_crossings_are_marked_and_said():

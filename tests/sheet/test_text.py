@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.font_manager import FontProperties
 
-from siteplan.sheet.text import known, shortened, text_width, wrapped
+from siteplan.sheet.text import LEAST_HEIGHT_MM, fitted, known, text_width, wrapped
 
 CAPITAL = 1493 / 2048
 FOLDER = mpl.get_data_path() + "/fonts/ttf/"
@@ -50,10 +50,13 @@ def test_wrapped_lines_keep_every_word_and_the_width(text, width):
     assert all(text_width(line, 2.1) <= width for line in lines)
 
 
-@given(st.text(st.characters(codec="ascii", categories=["L", "N"]), max_size=60))
-def test_shortened_text_fits(text):
-    assert text_width(shortened(text, 20.0, 2.1), 2.1) <= 20.0
+@given(st.text(st.characters(codec="ascii", categories=["L", "N"]), max_size=90))
+def test_fitted_text_is_never_cut(text):
+    height, lines = fitted(text, 20.0, (3.0, 2.1))
+    assert "".join(lines).replace(" ", "") == "".join(text.split())
+    assert height >= LEAST_HEIGHT_MM
+    assert all(text_width(line, height) <= 20.0 for line in lines)
 
 
-def test_text_that_fits_is_left_as_it_is():
-    assert shortened("OAK", 30.0, 2.3) == "OAK"
+def test_text_that_fits_keeps_its_height():
+    assert fitted("OAK", 30.0, (3.0, 2.1)) == (3.0, ("OAK",))
