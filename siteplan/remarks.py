@@ -102,27 +102,28 @@ def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
 
 def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Where a rule written in the site file asks for less than common practice."""
-    said: set[tuple[str, str]] = set()
+    relaxed: dict[tuple[Rule, Rule], list[Part]] = {}
     for part in PARTS[layout.system]:
         for feature in (None, *site.features):
             own, common = rules.deciding(part, feature), rules.replaced(part, feature)
-            if own is None or common is None or own.book != OWN_BOOK:
-                continue
-            if (part, own.subject) not in said:
-                said.add((part, own.subject))
-                yield Finding(
-                    code="relaxed",
-                    severity="warning",
-                    message=(
-                        f"The site file's own rule asks {own.printed} between {part} and "
-                        f"{own.subject} ({own.source}); common practice is {common.printed}. "
-                        "The authority must agree."
-                    ),
-                    subject=own.subject,
-                    measured_m=own.distance_m,
-                    required_m=common.distance_m,
-                    rule=_name(own),
-                )
+            if own is not None and common is not None and own.book == OWN_BOOK:
+                parts = relaxed.setdefault((own, common), [])
+                parts.extend([part] if part not in parts else [])
+    for (own, common), parts in relaxed.items():
+        usual = format_length(common.distance_m, site.unit, rounding="up")
+        yield Finding(
+            code="relaxed",
+            severity="warning",
+            message=(
+                f"The site file's own rule asks {own.printed} between {' or '.join(parts)} and "
+                f"{own.subject} ({own.source}); common practice is {usual}. The authority must "
+                "agree."
+            ),
+            subject=own.subject,
+            measured_m=own.distance_m,
+            required_m=common.distance_m,
+            rule=_name(own),
+        )
 
 
 def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:

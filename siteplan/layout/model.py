@@ -122,7 +122,10 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Well:
-    """A supply or return well: its centre, casing diameter and depth [m]."""
+    """A supply or return well: its centre, casing diameter and depth [m].
+
+    ``existing`` is the id of the feature that it is; the depth of such a well is not known, 0.
+    """
 
     kind: ClassVar[str] = "well"
     id: str

@@ -33,6 +33,8 @@ REFINEMENTS: Final = 4
 """Rounds of closer search around the best pair, each in a window a quarter as wide."""
 NEAR_SIDE: Final = 9
 """Places tried along each side of such a window."""
+UNKNOWN_DEPTH_M: Final = 0.0
+"""Depth of an existing well, which nobody has said [m]."""
 PAIRS_ROUTED: Final = 3
 """Pairs that get a header before one is chosen."""
 
@@ -117,8 +119,9 @@ def _joined(
     header, (first, second) = min(routed, key=_header_length)
     known = "" if existing is None else existing.id
     size = (options.diameter_m, options.depth_m)
+    supply_size = size if existing is None else (options.diameter_m, UNKNOWN_DEPTH_M)
     return (
-        Well("SUPPLY", *first, *size, "supply", known),
+        Well("SUPPLY", *first, *supply_size, "supply", known),
         Well("RETURN", *second, *size, "return"),
     ), header
 

@@ -191,5 +191,5 @@ def test_a_relaxed_common_practice_is_told(lot_text: str, write_site: Callable[.
     site = read_site(write_site(lot_text + own))
     (finding,) = [f for f in findings(site, "vertical") if f.code == "relaxed"]
     assert (
-        "asks 4 ft between bore and building (owner); common practice is 10 ft" in finding.message
+        "asks 4 ft between bore and building (owner); common practice is 10.0 ft" in finding.message
     )
