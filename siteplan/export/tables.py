@@ -8,7 +8,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.layout.model import Coil, Element, Layout, Trench
+from siteplan.layout.model import Coil, Element, Layout, Trench, Well
 from siteplan.site.model import Site
 from siteplan.units import round_to, to_unit
 
@@ -49,6 +49,7 @@ def _row(site: Site, element: Element) -> list[str]:
     if isinstance(element, Trench):
         end = _place(site, *element.line.coords[-1])
     depth = element.water_depth_m if isinstance(element, Coil) else element.depth_m
+    known = not (isinstance(element, Well) and element.existing)
     length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")
     return [
         element.id,
@@ -56,7 +57,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",
-        _number(depth, site.unit),
+        _number(depth, site.unit) if known else "",
     ]
 
 
