@@ -12,7 +12,7 @@ from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.elements import COORDINATES, EVERYTHING
+from siteplan.sheet.elements import COORDINATES, EVERYTHING, WITHOUT_CORNERS
 from siteplan.sheet.exchanger import (
     draw_layout,
     label_entry,
@@ -43,6 +43,8 @@ LABEL_MARGIN_MM = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
 NEAR_M = 30.0
 """A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
+SMALL_SCALE = {"ft": 720.0, "m": 500.0}
+"""Ratio beyond which a plan gets hard to read: 1 in = 60 ft, 1:500 (common practice, no source)."""
 LISTED = (400, 60, 40, 24, 12, 6)
 """How many rows the long tables of the strip have, most first."""
 
@@ -84,37 +86,61 @@ class Arrangement:
     view: View
     plan: StripPlan
     strip: tuple[Primitive, ...]
+    enlargement: float
 
 
 def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     """The view at the largest scale, with the strip in the fewest columns that allow it.
 
-    What there is to stake by is only left out to list more elements, or where it has no room.
+    What there is to stake by is only left out for a reason, or where it has no room.
     """
     sides = courses(content.site.parcel)
     count = _rows(content, len(sides))
     best: Arrangement | None = None
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
         found = _largest(content, page, sides, detail=detail)
-        if found is not None and (best is None or found.plan.most_rows > best.plan.most_rows):
+        if found is not None and (best is None or _is_better(found, best)):
             best = found
-        if best is not None and best.plan.most_rows >= count:
+        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
             break
     return best
+
+
+def _is_better(found: Arrangement, best: Arrangement) -> bool:
+    """Whether leaving something out is worth it: more elements listed, or a larger scale.
+
+    A larger scale is worth the property corners, but no stake of the exchanger.
+    """
+    larger = found.view.ratio < best.view.ratio and found.plan.detail >= WITHOUT_CORNERS
+    more = found.plan.most_rows - best.plan.most_rows
+    return more > 0 or (larger and more == 0)
 
 
 def _largest(
     content: PlanContent, page: Paper, sides: tuple[Side, ...], *, detail: int
 ) -> Arrangement | None:
+    """The largest scale that still lists every element, if it can be read; else the largest."""
+    count = _rows(content, len(sides))
+    plans = list(_strip_plans(count, detail))
+    whole = _best_of([plan for plan in plans if plan.most_rows == count], content, page, sides)
+    if whole is not None and whole.view.ratio / page.enlargement <= SMALL_SCALE[content.site.unit]:
+        return whole
+    return _best_of(plans, content, page, sides)
+
+
+def _best_of(
+    plans: Iterable[StripPlan], content: PlanContent, page: Paper, sides: tuple[Side, ...]
+) -> Arrangement | None:
+    """The first plan with the largest scale."""
     best: Arrangement | None = None
-    for plan in _strip_plans(_rows(content, len(sides)), detail):
+    for plan in plans:
         view = _view(content, page, plan)
         if view is None or (best is not None and view.ratio >= best.view.ratio):
             continue
         tagged = tagged_sides(sides, view, content.site.unit)
         strip = strip_primitives(content, page, plan, view, tagged)
         if strip is not None:
-            best = Arrangement(view, plan, strip)
+            best = Arrangement(view, plan, strip, page.enlargement)
     return best
 
 
@@ -208,11 +234,11 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
         draw_layout(canvas, layout, site.entries, ties)
         label_layout(canvas, layout, ties)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
-    draw_separations(canvas, drawn)
     if layout is not None:
         draw_spacing(canvas, layout)
-        if layout.header is not None:
-            label_entry(canvas, layout.header)
+    draw_separations(canvas, drawn)
+    if layout is not None and layout.header is not None:
+        label_entry(canvas, layout.header)
     for feature in site.features:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     if layout is not None and layout.header is not None:

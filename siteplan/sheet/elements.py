@@ -14,6 +14,7 @@ from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
 from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
 from siteplan.sheet.model import XY
+from siteplan.sheet.text import NO_BREAK
 from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import format_length
@@ -102,13 +103,8 @@ def _element_table(
         flow.gap(0.6)
         if not few:
             flow.paragraph("Corners of the field, taped:")
-        tapes = [
-            (name, *_tapes(point, ties, unit))
-            for element in shown
-            for name, point in _stakes(element)
-        ]
         flow.gap(0.6)
-        side_by_side(flow, [Column("ID"), *_tape_columns(ties)], tapes, together=stakes)
+        side_by_side(flow, *_tape_rows(shown, ties, unit))
 
 
 def field_corners(layout: Layout) -> tuple[Element, ...]:
@@ -136,6 +132,19 @@ def _tape_columns(ties: tuple[TiePoint, ...]) -> list[Column]:
 
 def _tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
     return tuple(mark(math.dist(point, tie.at), unit) for tie in ties)
+
+
+def _tape_rows(
+    elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit
+) -> tuple[list[Column], list[Row]]:
+    """Tapes alone: one row for every element, both ends of a trench in it."""
+    ends = ("START ", "END ") if isinstance(elements[0], Trench) else ("FROM ",)
+    columns = [Column(f"{end}{tie.name}", "right") for end in ends for tie in ties]
+    rows = [
+        (one.id, *(tape for at in tie_targets(one) for tape in _tapes(at, ties, unit)))
+        for one in elements
+    ]
+    return [Column("ID"), *columns], rows
 
 
 def _element_rows(
@@ -232,7 +241,9 @@ def _header_table(
         for point in shown
     ]  # fmt: skip
     side_by_side(flow, columns, rows)
-    words = "H1: the entry. Others: bends and branches of the header."
+    words = "H1: the entry."
+    if len(points) > 1:
+        words += " Others: bends and branches of the header."
     if len(shown) < len(points):
         words = f"H1: the entry. {len(points) - len(shown)} others: see summary.json."
     flow.paragraph(words)
@@ -313,4 +324,5 @@ def _corner_words(site: Site, *, all_corners: bool) -> str:
 
 
 def _place(at: XY, unit: DisplayUnit) -> str:
-    return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+    words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+    return words.replace(" ", NO_BREAK)

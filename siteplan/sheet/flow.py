@@ -17,6 +17,8 @@ PITCH_MM: Final = 3.15
 ROW_MM: Final = 3.7
 CELL_MM: Final = 0.9
 """Free paper left and right in a table cell [mm]."""
+BLOCK_GAP_MM: Final = 2.6
+"""Free paper between two blocks [mm]."""
 LEAST_WRAP_MM: Final = 14.0
 
 
@@ -36,10 +38,17 @@ QUIET: Final = Face(style="text-existing")
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A piece of the strip; its primitives hang from (0, 0), the upper left corner [mm]."""
+    """A piece of the strip; its primitives hang from (0, 0), the upper left corner [mm].
+
+    Parameters
+    ----------
+    gap_mm
+        Free paper below it [mm].
+    """
 
     height_mm: float
     items: tuple[Primitive, ...]
+    gap_mm: float = BLOCK_GAP_MM
 
     def at(self, x: float, y: float) -> tuple[Primitive, ...]:
         """The primitives with the upper left corner at a place on paper."""
@@ -63,9 +72,9 @@ class Flow:
         self.depth = 0.0
         self.items: list[Primitive] = []
 
-    def block(self) -> Block:
+    def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
-        return Block(self.depth, tuple(self.items))
+        return Block(self.depth, tuple(self.items), gap_mm)
 
     def gap(self, height_mm: float) -> None:
         """Leave paper free."""

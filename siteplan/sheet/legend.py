@@ -68,7 +68,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     shapes = {
         "bore": Entry("NEW BORE", symbol="bore:element", size=1.4),
         "coil": Entry("NEW POND COIL", symbol="coil:coil", size=1.6),
-        "trench": Entry("NEW LOOP TRENCH", line="trench", area=True),
+        "trench": Entry("LOOP TRENCH", line="trench", area=True),
     }
     found = [
         shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
@@ -94,8 +94,8 @@ def _limit_entries(content: PlanContent) -> list[Entry]:
     if not any(one.rule.distance_m > 0.0 for one in content.keep_outs):
         return []
     return [
-        Entry("SETBACK OR SEPARATION", line="setback"),
-        Entry("KEPT FREE OF ELEMENTS", hatch="keep-out-hatch"),
+        Entry("SETBACK LINE", line="setback"),
+        Entry("KEPT FREE", hatch="keep-out-hatch"),
     ]
 
 

@@ -9,8 +9,9 @@ from importlib.resources import files
 
 from siteplan.layout.model import Header
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import Block, Flow
+from siteplan.sheet.flow import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.measures import dimensioned
+from siteplan.sheet.text import kept_together
 from siteplan.site.kinds import kinds
 from siteplan.site.model import DisplayUnit
 
@@ -35,19 +36,24 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if header is not None and header.crossings:
         chosen.append(_crossings(header))
     reference = content.site.georeference
-    chosen.append(f"Bearings refer to {reference.north if reference else 'plan north'}.")
+    north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
-        chosen.append(f"Read in {reference.crs_name}; drawn in a local ground frame at scale 1.")
+        north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
+    chosen.append(north)
     return (*chosen, *_findings(content))
 
 
-def notes_block(content: PlanContent, width: float) -> Block:
-    """The notes, numbered."""
-    flow = Flow(width)
-    flow.heading("NOTES")
-    for number, note in enumerate(notes(content), 1):
-        flow.paragraph(note, indent=5.5, lead=f"{number}.")
-    return flow.block()
+def notes_blocks(content: PlanContent, width: float) -> list[Block]:
+    """The notes, numbered, each a block of its own, so that they may run over two columns."""
+    blocks = []
+    found = notes(content)
+    for number, note in enumerate(found, 1):
+        flow = Flow(width)
+        if number == 1:
+            flow.heading("NOTES")
+        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.")
+        blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(found) else 0.0))
+    return blocks
 
 
 def _conditions(content: PlanContent) -> frozenset[str]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import EVERYTHING, elements_block
-from siteplan.sheet.flow import Block
+from siteplan.sheet.flow import BLOCK_GAP_MM, Block
 from siteplan.sheet.legend import legend_block
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
-from siteplan.sheet.notes import notes_block
+from siteplan.sheet.notes import notes_blocks
 from siteplan.sheet.styles import layer
 from siteplan.sheet.tables import (
     basis_block,
@@ -28,7 +28,6 @@ from siteplan.sheet.titleblock import (
 
 PAD_MM = 3.0
 """Free paper between a column's edge and its text [mm]."""
-BLOCK_GAP_MM = 2.6
 WIDE_MM = 100.0
 """A column this wide takes graphic scale and seal side by side [mm]."""
 
@@ -74,7 +73,7 @@ def strip_primitives(
         basis_block(content, width),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         legend_block(content, width),
-        notes_block(content, width),
+        *notes_blocks(content, width),
         legal_block(content, width),
     ]
     lower = [
@@ -123,7 +122,7 @@ def _filled(
     filled: list[list[Block]] = [[]]
     used = 0.0
     for block in blocks:
-        need = block.height_mm + BLOCK_GAP_MM
+        need = block.height_mm + block.gap_mm
         while used + need > limit - (below if len(filled) == columns else 0.0):
             if len(filled) == columns:
                 return None
@@ -146,7 +145,7 @@ def _drawn(
         y = top - 1.0
         for block in blocks:
             items.extend(block.at(left + PAD_MM, y))
-            y -= block.height_mm + BLOCK_GAP_MM
+            y -= block.height_mm + block.gap_mm
     left = right - plan.column_width_mm
     y = bottom + 1.0
     for block in reversed(lower):

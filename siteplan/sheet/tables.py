@@ -11,7 +11,7 @@ from siteplan.sheet.flow import STRONG, Block, Column, Flow
 from siteplan.sheet.formats import mark
 from siteplan.sheet.measures import is_spacing
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
-from siteplan.site.model import DisplayUnit
+from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import format_flow, format_length
 
 MEASURED = (
@@ -34,7 +34,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         Column("RULE", "center"), Column("MEETS", "center"),
     ]  # fmt: skip
     rows = [
-        _separation_row(one, content.site.unit, [sources.index(source) + 1 for source in row])
+        _separation_row(one, content.site, [sources.index(source) + 1 for source in row])
         for one, row in zip(content.separations, named, strict=True)
     ]
     flow.table(columns, rows)
@@ -59,9 +59,10 @@ def _source(rule: Rule) -> str:
     return f"{words} ({rule.note})" if rule.note else words
 
 
-def _separation_row(one: Separation, unit: DisplayUnit, numbers: list[int]) -> tuple[str, ...]:
+def _separation_row(one: Separation, site: Site, numbers: list[int]) -> tuple[str, ...]:
+    unit = site.unit
     return (
-        separation_name(one),
+        separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2),
         _required(one.rule, unit),
         mark(one.provided_m, unit, rounding="down" if one.rule.says != "at most" else "up"),
         "".join(f"[{number}]" for number in numbers),
@@ -69,8 +70,8 @@ def _separation_row(one: Separation, unit: DisplayUnit, numbers: list[int]) -> t
     )
 
 
-def separation_name(one: Separation) -> str:
-    """From what to what a distance is measured.
+def separation_name(one: Separation, *, alone: bool = False) -> str:
+    """From what to what a distance is measured; ``alone``: there is but one of its kind.
 
     Examples
     --------
@@ -86,7 +87,8 @@ def separation_name(one: Separation) -> str:
         return f"{element} – shore of {one.feature}"
     if one.rule.book == OWN_BOOK and subject == "water depth":
         return f"{element} – water depth in {one.feature}"
-    feature = "" if subject == PROPERTY_LINE or not one.feature else f" {one.feature}"
+    named = one.feature and subject != PROPERTY_LINE and not alone
+    feature = f" {one.feature}" if named else ""
     return f"{element} – {subject.upper()}{feature}"
 
 

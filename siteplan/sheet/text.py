@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Sequence
 from functools import cache
@@ -12,6 +13,10 @@ LEAST_HEIGHT_MM: Final = 2.032
 """Least height of a capital on the plotted sheet: 0.08 in, drafting handbooks [mm]."""
 DESCENT: Final = 0.33
 """Depth of a descender below the base line, in heights of a capital."""
+NO_BREAK: Final = "\u00a0"
+BREAKABLE: Final = re.compile(rf"[^\S{NO_BREAK}]+")
+"""White space at which a line may end."""
+_TOGETHER = re.compile(r"(?<=\d) (?=(?:ft|m|in|kV|CFR)\b)|(?<=CFR) (?=\d)")
 _DESCENDING = frozenset("gjpqyQ,;()[]{}|@$/_")
 
 
@@ -75,6 +80,8 @@ def text_depth(text: str) -> float:
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> tuple[str, ...]:
     """Lines no wider than ``width_mm``; a word wider than that is broken.
 
+    A no-break space keeps two words together and is written as a plain one.
+
     Examples
     --------
     >>> wrapped("Locate buried utilities first", 30.0, 2.1)
@@ -82,7 +89,7 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
     """
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in BREAKABLE.split(text):
         for piece in _pieces(word, width_mm, height_mm, bold=bold):
             longer = f"{line} {piece}" if line else piece
             if not line or text_width(longer, height_mm, bold=bold) <= width_mm:
@@ -90,7 +97,18 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
             else:
                 lines.append(line)
                 line = piece
-    return (*lines, line) if line else tuple(lines)
+    return tuple(found.replace(NO_BREAK, " ") for found in (*lines, line) if found)
+
+
+def kept_together(text: str) -> str:
+    """The text with a no-break space between a figure and its unit, and within a citation.
+
+    Examples
+    --------
+    >>> wrapped(kept_together("stay at least 20 ft away"), 25.0, 2.1)
+    ('stay at least', '20 ft away')
+    """
+    return _TOGETHER.sub(NO_BREAK, text)
 
 
 def fitted(

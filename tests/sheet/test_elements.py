@@ -43,6 +43,8 @@ def test_of_many_header_points_the_others_are_counted():
 def test_both_ends_of_a_trench_are_taped():
     found = words(rural())
     assert {"T1", "T1 end", "FROM A", "FROM B"} <= set(found)
+    narrow = words(rural(), width=82.0)
+    assert {"START A", "START B", "END A", "END B"} <= set(narrow)
 
 
 def test_wells_are_taped_even_in_a_narrow_column():

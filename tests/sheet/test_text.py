@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.font_manager import FontProperties
 
-from siteplan.sheet.text import LEAST_HEIGHT_MM, fitted, known, text_width, wrapped
+from siteplan.sheet.text import LEAST_HEIGHT_MM, fitted, kept_together, known, text_width, wrapped
 
 CAPITAL = 1493 / 2048
 FOLDER = mpl.get_data_path() + "/fonts/ttf/"
@@ -46,7 +46,8 @@ def test_a_character_outside_the_table_counts_as_the_widest_one():
 @given(st.text(st.characters(codec="latin-1"), max_size=80), st.floats(12.0, 90.0))
 def test_wrapped_lines_keep_every_word_and_the_width(text, width):
     lines = wrapped(text, width, 2.1)
-    assert "".join(lines).replace(" ", "") == "".join(text.split())
+    # a no-break space does not end a line, and is written as a plain one
+    assert "".join("".join(lines).split()) == "".join(text.split())
     assert all(text_width(line, 2.1) <= width for line in lines)
 
 
@@ -60,3 +61,11 @@ def test_fitted_text_is_never_cut(text):
 
 def test_text_that_fits_keeps_its_height():
     assert fitted("OAK", 30.0, (3.0, 2.1)) == (3.0, ("OAK",))
+
+
+def test_a_figure_stays_with_its_unit_and_a_citation_with_its_title():
+    text = kept_together("machines stay 20 ft away (29 CFR 1926.1408 Table A)")
+    for width in range(32, 70):
+        lines = wrapped(text, width, 2.1)
+        assert any("20 ft" in line for line in lines)
+        assert any("29 CFR 1926.1408" in line for line in lines)
