@@ -57,8 +57,11 @@ class SitePlan:
         *,
         force: bool = False,
         progress: Callable[[str], None] = lambda _: None,
+        advise: Callable[[str], None] = lambda _: None,
     ) -> list[Path]:
         """Paths of the permit package, written whole or not at all.
+
+        ``progress`` is called with each step, ``advise`` with what a larger paper would show.
 
         Raises
         ------
@@ -66,7 +69,12 @@ class SitePlan:
             A file is there already and ``force`` is not given, or cannot be written.
         """
         return write_package(
-            self.content(), self.summary(), Path(folder), force=force, progress=progress
+            self.content(),
+            self.summary(),
+            Path(folder),
+            force=force,
+            progress=progress,
+            advise=advise,
         )
 
     def summary(self) -> dict[str, Any]:

@@ -17,16 +17,19 @@ def run_plan(arguments: argparse.Namespace) -> int:
     site = read_site(arguments.site)
     folder = Path(arguments.out) if arguments.out else default_folder(site.source)
     refuse_to_overwrite(folder, force=arguments.force)
+    advice: list[str] = []
     with terminal.progress("reading the lot") as progress:
         from siteplan.plan import plan_site
 
         plan = plan_site(site, system=arguments.system, progress=progress)
-        paths = plan.write(folder, force=arguments.force, progress=progress)
+        paths = plan.write(folder, force=arguments.force, progress=progress, advise=advice.append)
     if arguments.json:
         from siteplan.export.tables import summary_json
 
         sys.stdout.write(summary_json(plan.summary()))
     terminal.show(plan_report(plan))
+    for line in advice:
+        terminal.say(f"  note: {line}")
     terminal.say(f"Written to {folder}: {', '.join(path.name for path in paths)}")
     return 0 if plan.fits else 1
 

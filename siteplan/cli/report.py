@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 if TYPE_CHECKING:
-    from siteplan.checks.model import Finding
+    from siteplan.checks.model import Finding, Separation
     from siteplan.plan import SitePlan
     from siteplan.trial import Trial
 
@@ -169,9 +169,13 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
     tightest = min(ruled, key=lambda row: row.provided_m - row.rule.distance_m)
     required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
-        f"  {kept} of {len(rows)} separations kept; tightest: {tightest.part} "
-        f"{tightest.element} to {tightest.feature}, {provided} of {required} required"
+        f"  {kept} of {len(rows)} separations kept; tightest: {_who(tightest)} to "
+        f"{tightest.feature}, {provided} of {required} required"
     )
+
+
+def _who(row: Separation) -> str:
+    return row.element if row.element == row.part else f"{row.part} {row.element}"
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:

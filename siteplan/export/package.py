@@ -14,6 +14,7 @@ from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_images
 from siteplan.export.overwrite import FILES, refuse_to_overwrite
 from siteplan.export.tables import elements_csv, summary_json
+from siteplan.sheet.advice import paper_advice
 from siteplan.sheet.compose import compose
 from siteplan.sheet.content import PlanContent
 
@@ -25,6 +26,7 @@ def write_package(
     *,
     force: bool = False,
     progress: Callable[[str], None] = lambda _: None,
+    advise: Callable[[str], None] = lambda _: None,
 ) -> list[Path]:
     """Paths of the files written.
 
@@ -38,6 +40,9 @@ def write_package(
     refuse_to_overwrite(folder, force=force)
     progress("composing the sheet")
     sheet = compose(content)
+    advice = paper_advice(sheet, content)
+    if advice:
+        advise(advice)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder.parent) as scratch:

@@ -233,3 +233,14 @@ def test_fit_ranks_what_each_rule_costs_and_what_would_help(
     assert "what each rule costs, bore" in out
     assert "What would make it fit:" in out
     assert "2 bores of 380.0 ft instead of at most 300.0 ft" in out
+
+
+@pytest.mark.parametrize("system", ["pond", "open"])
+def test_a_loop_type_that_cannot_be_tried_still_gives_a_sheet(
+    system: str, lot_text: str, write_site: Callable[..., Path], tmp_path: Path
+) -> None:
+    tank = '[[feature]]\nkind = "septic tank"\nat = [140, 90]\n[exchanger]'
+    site = write_site(lot_text.replace("[exchanger]", tank))
+    folder = tmp_path / "p"
+    assert main(["plan", str(site), "--system", system, "--out", str(folder), "--quiet"]) == 1
+    assert (folder / "plan.pdf").exists()
