@@ -154,6 +154,8 @@ def _strip_plans(count: int, detail: int) -> Iterable[StripPlan]:
     for listed in [count, *most]:
         for number, width in enumerate(strip_widths(), 1):
             yield StripPlan(number, width, listed, detail)
+        # a long table needs a wide column to stand in parts side by side
+        yield StripPlan(2, strip_widths()[0], listed, detail)
 
 
 def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:

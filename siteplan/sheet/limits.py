@@ -30,8 +30,11 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
     """Draw the union of all keep-outs as one light hatch, and the edge of each rule's ground."""
     lines = setback_lines(site, keep_outs)
     taken = shapely.union_all([one.shape for one in keep_outs])
-    filled = shapely.union_all([feature.shape for feature in site.of_kind(*UNHATCHED)])
-    band = taken.intersection(site.parcel).difference(filled)
+    areas = [one.shape for one in site.of_kind(*UNHATCHED) if one.shape.area > 0]
+    filled = shapely.union_all(areas)
+    band = taken.intersection(site.parcel)
+    if not band.is_empty:  # GEOS cannot take shapes of mixed dimension off an empty one
+        band = band.difference(filled)
     canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
     for _, line in lines:
         canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)

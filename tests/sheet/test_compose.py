@@ -9,11 +9,13 @@ from shapely import Polygon, box
 from sheet_lots import FT, failing, pond_farm, rural, suburban, well_pair
 
 import siteplan.sheet
+from siteplan.checks.model import Separation
 from siteplan.errors import ExportError
 from siteplan.layout.model import Layout
+from siteplan.rules.model import Rule
 from siteplan.sheet.compose import compose
 from siteplan.sheet.exchanger import element_attributes
-from siteplan.sheet.legibility import sheet_texts
+from siteplan.sheet.legibility import plot_faults, sheet_texts
 from siteplan.sheet.model import Dimension, Hatch, Polyline, Symbol
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.styles import layer
@@ -345,3 +347,38 @@ def test_distance_helper_of_the_lots_agrees_with_plain_geometry():
     # B9 (85, 110) to the well (22, 108): hypot(63, 2) = 63.0317, less the radius 0.25 ft
     assert one.provided_m / FT == pytest.approx(math.hypot(63, 2) - 0.25)
     assert sheet_lots.FT == 0.3048
+
+
+def test_owner_title_and_legal_description_are_never_cut():
+    site = suburban().site
+    legal = " ".join(f"thence {k} feet along the line of lot {k};" for k in range(30))
+    owner = "The Trustees of the Alder Bend Community Housing and Gardens Association of Sampleton"
+    facts = replace(site.project, owner=owner, title="A long title " * 9, legal_description=legal)
+    sheet = compose(replace(suburban(), site=replace(site, project=facts)))
+    words = " ".join(texts(sheet, "paper"))
+    assert legal in words
+    assert ("A long title " * 9).strip() in words
+    for word in owner.split():
+        assert word in words
+    assert "…" not in words
+    assert plot_faults(sheet) == ()
+
+
+def test_the_spacing_asked_for_stands_in_the_table_and_is_dimensioned_once():
+    content = suburban()
+    asked = Rule("s", "bore", (), 20 * FT, "20 ft", "this site", "[vertical] spacing")
+    first, second = content.layout.elements[:2]
+    row = Separation(
+        "bore", "B1", "B2", asked, 20 * FT, (first.x_m, first.y_m), (second.x_m, second.y_m)
+    )
+    found = texts(compose(replace(content, separations=(*content.separations, row))))
+    assert "B1 – B2 spacing" in found
+    assert "20.0' TYP." in found
+    assert sum(word.startswith("20.0' ") for word in found) == 1
+
+
+def test_a_metric_sheet_speaks_metric_first():
+    words = joined(compose(rural()))
+    assert "1.5 m (5 ft)" in words
+    assert "3 m (10 ft)" in words
+    assert "1.5 m" not in joined(compose(suburban()))
