@@ -43,7 +43,7 @@ def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Findi
         yield Finding(
             "screening-length",
             "warning",
-            f"The length required is {required.reason}. Have it calculated before permit.",
+            f"The length required is {required.reason}. Have it calculated.",
         )
     if site.exchanger.length is not None and _length_is_shared(site):
         yield Finding(

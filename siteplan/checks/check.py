@@ -18,7 +18,7 @@ from siteplan.checks.separations import bodies
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.kinds import kinds
-from siteplan.site.model import Site
+from siteplan.site.model import Feature, Site
 from siteplan.units import format_length
 
 LENGTH = "length"
@@ -194,41 +194,35 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
             yield Finding("shore", "error", f"Coil {coil.id} is in no pond.", subject=coil.id)
             continue
         shore = float(coil.footprint.distance(pond.shape.boundary)) - coil.reach_m
-        if shore < wanted.shore_m - TOLERANCE:
-            yield Finding(
-                code="shore",
-                severity="error",
-                message=(
-                    f"Coil {coil.id} is {_show(shore, site)} from the shore; the site file asks "
-                    f"for {format_length(wanted.shore_m, site.unit)}."
-                ),
-                subject=coil.id,
-                measured_m=shore,
-                required_m=wanted.shore_m,
-                rule="shore distance",
-            )
-        depth = water_depth(
-            pond.depth_m,
-            [
-                contour.depth_m
-                for contour in pond.contours
-                if contour.shape.buffer(TOLERANCE).covers(coil.footprint)
-                and coil.footprint.distance(contour.shape.boundary) >= coil.reach_m - TOLERANCE
-            ],
-        )
-        if depth < wanted.water_depth_m - TOLERANCE:
-            yield Finding(
-                code="water-depth",
-                severity="error",
-                message=(
-                    f"Coil {coil.id} lies under {_show(depth, site)} of water; "
-                    f"{format_length(wanted.water_depth_m, site.unit)} are asked for."
-                ),
-                subject=coil.id,
-                measured_m=depth,
-                required_m=wanted.water_depth_m,
-                rule="water depth",
-            )
+        depth = _depth_over(coil, pond)
+        for code, words, measured, least in (
+            ("shore", "from the shore", shore, wanted.shore_m),
+            ("water-depth", "under water", depth, wanted.water_depth_m),
+        ):
+            if measured < least - TOLERANCE:
+                yield Finding(
+                    code=code,
+                    severity="error",
+                    message=(
+                        f"Coil {coil.id} is {_show(measured, site)} {words}; the site file asks "
+                        f"for {format_length(least, site.unit)}."
+                    ),
+                    subject=coil.id,
+                    measured_m=measured,
+                    required_m=least,
+                    rule=code.replace("-", " "),
+                )
+
+
+def _depth_over(coil: Coil, pond: Feature) -> float:
+    """Least water depth known over a whole coil [m]."""
+    around = [
+        contour.depth_m
+        for contour in pond.contours
+        if contour.shape.buffer(TOLERANCE).covers(coil.footprint)
+        and coil.footprint.distance(contour.shape.boundary) >= coil.reach_m - TOLERANCE
+    ]
+    return water_depth(pond.depth_m, around)
 
 
 def water_depth(uniform_m: float | None, contours_m: Sequence[float]) -> float:

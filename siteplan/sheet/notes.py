@@ -28,6 +28,10 @@ def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
     return tuple((frozenset(row["when"]), row.get(key, row["text"])) for row in rows)
 
 
+SCREENING = "screening-length"
+"""Code of the finding that the length required is a screening figure."""
+
+
 def notes(content: PlanContent) -> tuple[str, ...]:
     """Notes of the sheet, in order."""
     true = _conditions(content)
@@ -81,8 +85,12 @@ def _crossings(header: Header) -> str:
 
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
-    grave = [one.message for one in content.findings if one.severity != "note"]
+    grave = [
+        one.message
+        for one in content.findings
+        if one.severity != "note" and one.code != SCREENING  # a note says that already
+    ]
     shown = grave[:MOST_FINDINGS]
     if len(grave) > len(shown):
-        shown.append(f"{len(grave) - len(shown)} more findings: see the check report.")
+        shown.append(f"{len(grave) - len(shown)} more findings: see summary.json.")
     return tuple(shown)
