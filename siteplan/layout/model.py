@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -14,7 +15,11 @@ from siteplan.site.model import DisplayUnit, Entry, Feature, System
 
 @dataclass(frozen=True, slots=True)
 class Bore:
-    """A vertical bore: its centre, diameter and depth [m]."""
+    """A bore: the centre of its collar, its diameter and drilled depth [m].
+
+    An inclined bore leans from the vertical by ``tilt_deg`` towards ``azimuth_deg``, clockwise
+    from the y axis [deg]; its depth is measured along the bore.
+    """
 
     kind: ClassVar[str] = "bore"
     id: str
@@ -22,6 +27,8 @@ class Bore:
     y_m: float
     diameter_m: float
     depth_m: float
+    tilt_deg: float = 0.0
+    azimuth_deg: float = 0.0
 
     @property
     def part(self) -> Part:
@@ -30,8 +37,22 @@ class Bore:
 
     @property
     def footprint(self) -> BaseGeometry:
-        """Centre point; the ground it takes reaches ``reach_m`` around it."""
+        """Centre of the collar; the ground it takes reaches ``reach_m`` around it."""
         return Point(self.x_m, self.y_m)
+
+    @property
+    def toe(self) -> tuple[float, float, float]:
+        """Lower end: easting, northing, and depth below the collar [m]."""
+        out = self.depth_m * math.sin(math.radians(self.tilt_deg))
+        turn = math.radians(self.azimuth_deg)
+        down = self.depth_m * math.cos(math.radians(self.tilt_deg))
+        return self.x_m + out * math.sin(turn), self.y_m + out * math.cos(turn), down
+
+    @property
+    def course(self) -> BaseGeometry:
+        """The whole bore seen from above: a line from collar to toe, a point where vertical."""
+        x, y, _ = self.toe
+        return LineString([(self.x_m, self.y_m), (x, y)]) if self.tilt_deg else self.footprint
 
     @property
     def reach_m(self) -> float:
@@ -195,6 +216,25 @@ class Header:
 
 
 @dataclass(frozen=True, slots=True)
+class Access:
+    """How the rig gets from the street to where it drills.
+
+    Parameters
+    ----------
+    path
+        Centre line of the way in, from the street frontage to the field.
+    width_m
+        Width that must be clear along it [m].
+    lost
+        How many more elements the lot would hold if a rig could stand everywhere.
+    """
+
+    path: LineString
+    width_m: float
+    lost: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """One loop type laid out on one lot.
 
@@ -213,6 +253,13 @@ class Layout:
         The most exchanger length the lot was found to hold [m].
     obstacle
         What stops the loop type, in the trade's words; empty where nothing does.
+    most
+        Number of elements that no arrangement can exceed, proven; None where not known.
+    by_hand
+        Whether the places were typed by somebody: a broken rule is then a finding about the
+        wish, not a fault of the engine.
+    access
+        Way of the drill rig; None where none is needed or known.
     """
 
     system: System
@@ -221,6 +268,9 @@ class Layout:
     spacing_m: float
     capacity_m: float
     obstacle: str = ""
+    most: int | None = None
+    by_hand: bool = False
+    access: Access | None = None
 
     @property
     def length_m(self) -> float:
