@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault
-from siteplan.units import UnitError, parse_flow, parse_length, parse_power
+from siteplan.units import UnitError, parse_angle, parse_flow, parse_length, parse_power
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""
@@ -130,6 +130,16 @@ class Table:
         if value < least:
             wanted = "zero or more" if least == 0 else "more than zero"
             self.fault(key, f"{self.raw(key)!r} is too small.", f"Give {wanted}.")
+            return default
+        return value
+
+    def angle(self, key: str, default: float, *, most: float) -> float:
+        """Angle in degrees, from zero to ``most``; a bare number is in degrees."""
+        value = self.quantity(key, parse_angle)
+        if value is None:
+            return default
+        if not 0.0 <= value <= most:
+            self.fault(key, f"{self.raw(key)!r} is out of range.", f"Give 0 to {most:g} deg.")
             return default
         return value
 

@@ -65,6 +65,7 @@ POWERS: Final = {
     "btu/h": BTU_PER_HOUR,
     "mbh": 1000 * BTU_PER_HOUR,
 }
+ANGLES: Final = {"deg": 1.0}
 
 _TERM = re.compile(
     r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(['\"]|[A-Za-z][A-Za-z0-9/]*)?"
@@ -141,6 +142,55 @@ def parse_power(value: str | float) -> float:
     14067
     """
     return _parse(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
+
+
+def parse_angle(value: str | float) -> float:
+    """Angle in degrees of ``"20 deg"``; bare numbers are degrees.
+
+    Raises
+    ------
+    UnitError
+        Not an angle.
+
+    Examples
+    --------
+    >>> parse_angle("20 deg"), parse_angle(12.5)
+    (20.0, 12.5)
+    """
+    return _parse(value, ANGLES, "deg", "an angle such as '20 deg'")
+
+
+_BEARING = re.compile(
+    r"\s*([NS])\s*(\d+(?:\.\d*)?)\s*°?\s*(?:(\d+)\s*'\s*)?(?:(\d+(?:\.\d*)?)\s*\"\s*)?([EW])\s*"
+)
+
+
+def parse_bearing(value: str | float) -> float:
+    r"""Direction in degrees clockwise from the y axis, of a number or a quadrant bearing.
+
+    Raises
+    ------
+    UnitError
+        Neither a number of degrees nor a bearing such as the sheet prints.
+
+    Examples
+    --------
+    >>> parse_bearing(405), parse_bearing("N 45°30' W"), parse_bearing("S 10 E")
+    (45.0, 314.5, 170.0)
+    """
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if number and math.isfinite(float(value)):
+        return float(value) % 360.0
+    found = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
+    parts = [float(part or 0) for part in found.groups()[1:4]] if found else []
+    angle = sum(part / 60**power for power, part in enumerate(parts))
+    if found is None or angle > 90:
+        raise UnitError(
+            f"{value!r} is not a direction; write degrees clockwise from the y axis, such as 90, "
+            "or a bearing such as 'N 45°30' E'"
+        )
+    signed = angle if found[1] + found[5] in ("NE", "SW") else -angle
+    return (signed + (180.0 if found[1] == "S" else 0.0)) % 360.0
 
 
 def _parse(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:

@@ -141,14 +141,80 @@ class HorizontalOptions:
 
 
 @dataclass(frozen=True, slots=True)
+class PadOptions:
+    """Inclined bores from one pad.
+
+    Parameters
+    ----------
+    tilt_deg
+        Most that a bore may lean from the vertical [deg].
+    collar_spacing_m
+        Least distance between two bores anywhere along them, centre to centre [m].
+    """
+
+    tilt_deg: float
+    collar_spacing_m: float
+
+
+Arrangement = Literal["best", "rows", "free"]
+"""How bores stand: in straight rows, freely, or in rows where those hold enough."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoreGrid:
+    """A grid of bores typed by hand: it is checked, not trusted.
+
+    Parameters
+    ----------
+    rows, columns
+        Number of rows, and of bores in each.
+    spacing_m
+        Distance from bore to bore along a row, centre to centre [m].
+    row_spacing_m
+        Distance from row to row [m].
+    corner
+        Place of the first bore, x and y [m]; None: wherever the grid does best.
+    along_deg
+        Direction of the rows, clockwise from the y axis [deg]; further rows stand to the left of
+        it. None: whichever does best.
+    """
+
+    rows: int
+    columns: int
+    spacing_m: float
+    row_spacing_m: float
+    corner: tuple[float, float] | None = None
+    along_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class VerticalOptions:
-    """Bores: spacing is centre to centre, all lengths in metres."""
+    """Bores: spacing is centre to centre, all lengths in metres.
+
+    Parameters
+    ----------
+    spacing_most_m
+        Widest spacing tried where the header stays as short [m]; None: no wider than asked.
+    count
+        Exactly so many bores; None: as few as carry the length.
+    arrangement
+        How they may stand.
+    grid
+        Rows and columns typed by hand; None: none.
+    pad
+        Lean the bores from one pad; None: upright ones.
+    """
 
     spacing_m: float
     depth_least_m: float
     depth_most_m: float
     diameter_m: float
     length: GivenLength | None = None
+    pad: PadOptions | None = None
+    spacing_most_m: float | None = None
+    count: int | None = None
+    arrangement: Arrangement = "best"
+    grid: BoreGrid | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,13 @@ from importlib.resources import files
 from typing import Any, cast
 
 from siteplan.reading import Table
+from siteplan.site.bore_options import (
+    read_arrangement,
+    read_count,
+    read_depths,
+    read_grid,
+    read_spacings,
+)
 from siteplan.site.model import (
     PAPERS,
     PROTECTIONS,
@@ -17,6 +24,7 @@ from siteplan.site.model import (
     GivenLength,
     HorizontalOptions,
     OpenOptions,
+    PadOptions,
     PondOptions,
     Protection,
     SheetOptions,
@@ -24,7 +32,7 @@ from siteplan.site.model import (
     System,
     VerticalOptions,
 )
-from siteplan.units import format_length, parse_length
+from siteplan.units import format_length, parse_angle, parse_length
 
 MILLIMETRE = 1e-3
 CHOOSE = "choose"
@@ -36,11 +44,15 @@ def _defaults() -> dict[str, Any]:
     return tomllib.loads(text)
 
 
-def _default(*path: str) -> float:
+def _raw_default(*path: str) -> Any:
     value: Any = _defaults()
     for key in path:
         value = value[key]
-    return parse_length(value, "m")
+    return value
+
+
+def _default(*path: str) -> float:
+    return parse_length(_raw_default(*path), "m")
 
 
 def read_exchanger(root: Table) -> Exchanger:
@@ -127,27 +139,39 @@ def _horizontal(table: Table) -> HorizontalOptions:
 
 
 def _vertical(table: Table) -> VerticalOptions:
-    depth = table.table("depth", 'depth = { least = "150 ft", most = "400 ft" }')
+    spacing, widest = read_spacings(
+        table, _default("vertical", "spacing"), _raw_default("vertical", "wider")
+    )
+    least, most = read_depths(
+        table, _default("vertical", "depth", "least"), _default("vertical", "depth", "most")
+    )
     options = VerticalOptions(
-        spacing_m=table.length("spacing", _default("vertical", "spacing"), least=MILLIMETRE),
-        depth_least_m=depth.length(
-            "least", _default("vertical", "depth", "least"), least=MILLIMETRE
-        ),
-        depth_most_m=depth.length("most", _default("vertical", "depth", "most"), least=MILLIMETRE),
+        spacing_m=spacing,
+        depth_least_m=least,
+        depth_most_m=most,
         diameter_m=table.length("diameter", _default("vertical", "diameter"), least=MILLIMETRE),
         length=_given_length(table),
+        pad=_pad(table) if table.has("pad") else None,
+        spacing_most_m=widest,
+        count=read_count(table),
+        arrangement=read_arrangement(table),
+        grid=read_grid(table, spacing),
     )
-    if options.depth_most_m < options.depth_least_m:
-        depth.fault(
-            "most",
-            f"of {format_length(options.depth_most_m, table.unit)} is less than least, "
-            f"{format_length(options.depth_least_m, table.unit)}.",
-            "Swap or correct them.",
-        )
     if options.diameter_m >= options.spacing_m:
         table.fault("diameter", "is not less than the spacing.", "Correct one of them.")
-    depth.finish()
     table.finish()
+    return options
+
+
+def _pad(table: Table) -> PadOptions:
+    pad = table.table("pad", 'pad = { tilt = "20 deg" }')
+    options = PadOptions(
+        tilt_deg=pad.angle("tilt", parse_angle(_raw_default("vertical", "pad", "tilt")), most=60.0),
+        collar_spacing_m=pad.length(
+            "collar_spacing", _default("vertical", "pad", "collar_spacing"), least=MILLIMETRE
+        ),
+    )
+    pad.finish()
     return options
 
 
