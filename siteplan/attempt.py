@@ -14,6 +14,7 @@ from siteplan.layout.header import reachable_area
 from siteplan.layout.horizontal import lay_out_trenches
 from siteplan.layout.model import Layout
 from siteplan.layout.open_loop import lay_out_wells
+from siteplan.layout.pad import lay_out_pad
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches import fit_trenches, total_length
 from siteplan.layout.vertical import lay_out_bores
@@ -52,7 +53,10 @@ def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> 
 
 
 def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_bores(prepared.ground, site.exchanger.vertical, required_m)
+    options = site.exchanger.vertical
+    if prepared.under is not None:
+        return lay_out_pad(prepared.ground, options, required_m, prepared.under)
+    return lay_out_bores(prepared.ground, options, required_m)
 
 
 def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:

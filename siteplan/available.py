@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rules.measuring import measured_shape
+from siteplan.rules.measuring import along_whole_bore, measured_shape
 from siteplan.rules.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.kinds import kinds
@@ -84,6 +84,26 @@ def available_area(
     widened = named if reach_m == 0 else tuple(_keep_outs(site, rules, part, reach_m))
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
     return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
+
+
+def area_below(site: Site, rules: RuleSet, *, reach_m: float) -> BaseGeometry:
+    """Where an inclined bore may pass, seen from above: within the parcel, off wells.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    reach_m
+        Radius of the bore [m].
+    """
+    taken = [grow(site.parcel.boundary, reach_m)]
+    for feature in (None, *site.features):
+        for rule in rules.holding("bore", feature):
+            if along_whole_bore(rule, feature):
+                shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
+                reach = reach_m + rules.measuring.extra(rule, "bore", reach_m)
+                taken.append(grow(shape, rule.distance_m + reach))
+    return polygons_of(site.parcel.difference(shapely.union_all(taken)))
 
 
 def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()) -> BaseGeometry:

@@ -8,7 +8,14 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available import AvailableArea, KeepOut, available_area, header_area, wall_entries
+from siteplan.available import (
+    AvailableArea,
+    KeepOut,
+    area_below,
+    available_area,
+    header_area,
+    wall_entries,
+)
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
@@ -43,6 +50,8 @@ class Prepared:
         Where a return well may stand, for an open loop.
     existing
         Existing well that is the supply, for an open loop.
+    under
+        Where an inclined bore may pass, seen from above.
     """
 
     ground: Ground
@@ -50,6 +59,7 @@ class Prepared:
     waters: tuple[Water, ...] = ()
     back: BaseGeometry | None = None
     existing: Feature | None = None
+    under: BaseGeometry | None = None
 
 
 def prepare(site: Site, rules: RuleSet, system: System) -> Prepared:
@@ -79,7 +89,8 @@ def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
 def _for_bores(site: Site, rules: RuleSet) -> Prepared:
     reach = site.exchanger.vertical.diameter_m / 2
     area = available_area(site, rules, "bore", reach_m=reach)
-    return Prepared(_ground(site, rules, area.shape), area.keep_outs)
+    under = area_below(site, rules, reach_m=reach) if site.exchanger.vertical.pad else None
+    return Prepared(_ground(site, rules, area.shape), area.keep_outs, under=under)
 
 
 def _for_coils(site: Site, rules: RuleSet) -> Prepared:

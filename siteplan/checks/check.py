@@ -7,14 +7,12 @@ separations, spacing, containment, depths, the header's way, the length.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
 
-import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import bodies
+from siteplan.checks.spacing import spacing_findings
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.kinds import kinds
@@ -46,7 +44,7 @@ def check_layout(
     return (
         *_separation_findings(separations, site),
         *_containment(site, layout),
-        *_spacing(site, layout),
+        *spacing_findings(site, layout),
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
@@ -74,11 +72,11 @@ def _separation_findings(rows: Sequence[Separation], site: Site) -> Iterator[Fin
 
 def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
     for body in bodies(layout):
-        outside = body.footprint.difference(site.parcel)
+        outside = body.course.difference(site.parcel)
         beyond = (
             float(shapely.hausdorff_distance(outside, site.parcel.boundary))
             if (not outside.is_empty)
-            else body.reach_m - float(body.footprint.distance(site.parcel.boundary))
+            else body.reach_m - float(body.course.distance(site.parcel.boundary))
         )
         if not body.existing and beyond > TOLERANCE:
             yield Finding(
@@ -90,58 +88,6 @@ def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
                 required_m=0.0,
                 rule="property line",
             )
-
-
-def _spacing(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Least distance between elements: centres of bores and wells, edges of coils, centre lines."""
-    wanted = site.exchanger
-    bores = [element for element in layout.elements if isinstance(element, Bore)]
-    coils = [element for element in layout.elements if isinstance(element, Coil)]
-    wells = [element for element in layout.elements if isinstance(element, Well)]
-    yield from _too_near(bores, wanted.vertical.spacing_m, 0.0, site)
-    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m, site)
-    yield from _too_near(wells, wanted.open.separation_m, 0.0, site)
-    yield from _trench_spacing(site, layout)
-
-
-def _too_near(
-    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well],
-    least_m: float,
-    reach_m: float,
-    site: Site,
-) -> Iterator[Finding]:
-    if len(elements) < 2:
-        return
-    places = np.array([(element.x_m, element.y_m) for element in elements])
-    pairs = cKDTree(places).query_pairs(least_m + reach_m - TOLERANCE)
-    for first, second in sorted(pairs):
-        distance = float(np.hypot(*(places[first] - places[second]))) - reach_m
-        if distance < least_m - TOLERANCE:
-            yield _spacing_finding(elements[first].id, elements[second].id, distance, least_m, site)
-
-
-def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
-    trenches = [element for element in layout.elements if isinstance(element, Trench)]
-    least = site.exchanger.horizontal.spacing_m
-    for first, second in combinations(trenches, 2):
-        distance = float(first.line.distance(second.line))
-        if distance < least - TOLERANCE:
-            yield _spacing_finding(first.id, second.id, distance, least, site)
-
-
-def _spacing_finding(first: str, second: str, distance: float, least: float, site: Site) -> Finding:
-    return Finding(
-        code="spacing",
-        severity="error",
-        message=(
-            f"{first} and {second} are {_show(distance, site)} apart; the site file asks for "
-            f"{format_length(least, site.unit)}."
-        ),
-        subject=first,
-        measured_m=distance,
-        required_m=least,
-        rule="spacing",
-    )
 
 
 def _sizes(site: Site, layout: Layout) -> Iterator[Finding]:

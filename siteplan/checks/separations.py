@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -11,14 +11,17 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
-from siteplan.layout.model import Layout, Well
-from siteplan.rules.measuring import measured_shape
-from siteplan.rules.model import Part
+from siteplan.layout.model import Bore, Element, Layout, Well
+from siteplan.rules.measuring import along_whole_bore, measured_shape
+from siteplan.rules.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site
 
 PARCEL = "parcel"
 HEADER = "header"
+
+Thing = tuple[str, Feature | None, BaseGeometry]
+"""Id, feature (None for the parcel) and shape of something that a distance is kept from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,9 @@ class Body:
     part
         Which rules bind it.
     footprint
-        Its drawn ground.
+        Its drawn ground; of an inclined bore what lies near the surface.
+    course
+        The same down to its lower end, seen from above.
     reach_m
         How far it reaches beyond [m].
     existing
@@ -42,26 +47,31 @@ class Body:
     id: str
     part: Part
     footprint: BaseGeometry
+    course: BaseGeometry
     reach_m: float
     existing: str = ""
 
 
 def bodies(layout: Layout) -> tuple[Body, ...]:
     """Everything of a layout that rules may bind."""
-    found = [
-        Body(
-            id=element.id,
-            part=element.part,
-            footprint=element.footprint,
-            reach_m=element.reach_m,
-            existing=element.existing if isinstance(element, Well) else "",
-        )
-        for element in layout.elements
-    ]
+    found = [_body(element) for element in layout.elements]
     if layout.header is not None and layout.header.runs:
         runs = shapely.MultiLineString(list(layout.header.runs))
-        found.append(Body(HEADER, "header", runs, 0.0))
+        found.append(Body(HEADER, "header", runs, runs, 0.0))
     return tuple(found)
+
+
+def _body(element: Element) -> Body:
+    leans = isinstance(element, Bore) and element.tilt_deg > 0
+    footprint = element.near_surface if isinstance(element, Bore) else element.footprint
+    return Body(
+        id=element.id,
+        part=element.part,
+        footprint=footprint,
+        course=element.course if isinstance(element, Bore) and leans else footprint,
+        reach_m=element.reach_m,
+        existing=element.existing if isinstance(element, Well) else "",
+    )
 
 
 def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation, ...]:
@@ -93,7 +103,7 @@ def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
 
 
 def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation]:
-    things: list[tuple[str, Feature | None, BaseGeometry]] = [
+    things: list[Thing] = [
         (PARCEL, None, site.parcel.boundary),
         *((feature.id, feature, feature.shape) for feature in site.features),
     ]
@@ -105,18 +115,29 @@ def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation
             if body.part == "header" and name in own:
                 continue  # it has to reach the well that it serves
             holding = rules.holding(body.part, feature)
-            if holding:
-                rule, *others = holding
-                reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
-                target = shape if feature is None else measured_shape(feature, rule)
-                found = gap(body.footprint, target, reach=reach)
-                yield Separation(
-                    part=body.part,
-                    element=body.id,
-                    feature=name,
-                    rule=rule,
-                    provided_m=found.distance,
-                    element_point=found.start,
-                    feature_point=found.end,
-                    others=tuple(others),
-                )
+            if holding and body.course is not body.footprint:
+                # near the surface one rule may decide, and another along the whole bore
+                for rule in holding:
+                    yield _row(body, (name, feature, shape), (rule,), rules)
+            elif holding:
+                yield _row(body, (name, feature, shape), holding, rules)
+
+
+def _row(body: Body, thing: Thing, holding: Sequence[Rule], rules: RuleSet) -> Separation:
+    """Distance between a body and a thing by the first of the rules that hold."""
+    rule, *others = holding
+    name, feature, shape = thing
+    reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
+    target = shape if feature is None else measured_shape(feature, rule)
+    ground = body.course if along_whole_bore(rule, feature) else body.footprint
+    found = gap(ground, target, reach=reach)
+    return Separation(
+        part=body.part,
+        element=body.id,
+        feature=name,
+        rule=rule,
+        provided_m=found.distance,
+        element_point=found.start,
+        feature_point=found.end,
+        others=tuple(others),
+    )

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
+from siteplan.checks.spacing import apart
 from siteplan.geometry.distance import Gap, gap
-from siteplan.layout.model import Coil, Element, Layout, Trench
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
 from siteplan.rules.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import Site, System
 from siteplan.units import format_length
@@ -21,6 +23,10 @@ NEAREST = 6
 
 def wished(site: Site, layout: Layout) -> Iterator[Separation]:
     """Rows of the table for what the site file asks for, in the order of the elements."""
+    leaning = [bore for bore in layout.elements if isinstance(bore, Bore)]
+    if any(bore.tilt_deg for bore in leaning):
+        yield from _leaning(site, leaning)
+        return
     least, words = _spacing(site, layout.system)
     pair = _nearest_pair(layout.elements)
     if pair is not None:
@@ -29,6 +35,23 @@ def wished(site: Site, layout: Layout) -> Iterator[Separation]:
             found = Gap(found.distance - first.reach_m - second.reach_m, found.start, found.end)
         yield _row(first.part, first.id, second.id, (_rule(site, first.kind, least, words), found))
     yield from _shores(site, layout)
+
+
+def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
+    """Least and mean distance of the two inclined bores that have the least of it."""
+    options = site.exchanger.vertical
+    pairs = list(combinations(bores, 2))
+    if not pairs or options.pad is None:
+        return
+    for which, subject, wanted_m, words in (
+        (0, "bore, anywhere", options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
+        (1, "bore, on average", options.spacing_m, "[vertical] spacing, over the depth"),
+    ):
+        first, second = min(pairs, key=lambda pair: apart(*pair)[which])
+        ends = ((first.x_m, first.y_m), (second.x_m, second.y_m))
+        found = Gap(apart(first, second)[which], *ends)
+        rule = _rule(site, subject, wanted_m, words)
+        yield _row(first.part, first.id, second.id, (rule, found))
 
 
 def _spacing(site: Site, system: System) -> tuple[float, str]:

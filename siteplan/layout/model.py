@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import ClassVar, Final, Literal
 
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Part
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
+
+SHALLOW_M: Final = 3.0
+"""Drilled depth down to which an inclined bore keeps every distance, as pipes and footings lie
+there; common practice, no source [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +55,20 @@ class Bore:
     @property
     def course(self) -> BaseGeometry:
         """The whole bore seen from above: a line from collar to toe, a point where vertical."""
+        return self._seen_down_to(self.depth_m)
+
+    @property
+    def near_surface(self) -> BaseGeometry:
+        """Its uppermost part seen from above, down to ``SHALLOW_M``."""
+        return self._seen_down_to(min(SHALLOW_M, self.depth_m))
+
+    def _seen_down_to(self, drilled_m: float) -> BaseGeometry:
+        if not self.tilt_deg:
+            return self.footprint
         x, y, _ = self.toe
-        return LineString([(self.x_m, self.y_m), (x, y)]) if self.tilt_deg else self.footprint
+        share = drilled_m / self.depth_m
+        end = (self.x_m + share * (x - self.x_m), self.y_m + share * (y - self.y_m))
+        return LineString([(self.x_m, self.y_m), end])
 
     @property
     def reach_m(self) -> float:

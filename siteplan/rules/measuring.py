@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.offset import grow
 from siteplan.rules.excavation import strip_width
 from siteplan.rules.model import PROPERTY_LINE, Part, Rule
+from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
 
 
@@ -48,6 +49,14 @@ class Measuring:
     def machine_if(self, rule: Rule) -> float:
         """Reach of the machine, where the rule keeps the machine off [m]."""
         return self.machine_m if rule.measure == "machine" else 0.0
+
+
+def along_whole_bore(rule: Rule, feature: Feature | None) -> bool:
+    """Whether an inclined bore keeps a distance along its whole length, not near the surface only.
+
+    So it does where the rule says so, and from wells: they reach as deep, common practice.
+    """
+    return rule.measure == "whole bore" or (feature is not None and kinds()[feature.kind].deep)
 
 
 def measuring_of(site: Site) -> Measuring:

@@ -38,6 +38,8 @@ class Kind:
         What a feature of the kind may be used for, as rules tell them apart.
     contamination
         Whether it counts as a source of contamination of groundwater.
+    deep
+        Whether it reaches as deep as a bore.
     """
 
     name: str
@@ -49,6 +51,7 @@ class Kind:
     letter: str = ""
     uses: tuple[str, ...] = ()
     contamination: bool = False
+    deep: bool = False
 
 
 @cache

@@ -1,0 +1,114 @@
+"""Distances between the elements of a layout, measured again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from siteplan.checks.model import Finding
+from siteplan.geometry.inclined import downward, least_gap, mean_gap
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
+from siteplan.site.model import Site
+from siteplan.units import format_length
+
+
+def spacing_findings(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Least distance between elements: centres of bores and wells, edges of coils, centre lines."""
+    wanted = site.exchanger
+    bores = [element for element in layout.elements if isinstance(element, Bore)]
+    coils = [element for element in layout.elements if isinstance(element, Coil)]
+    wells = [element for element in layout.elements if isinstance(element, Well)]
+    if any(bore.tilt_deg for bore in bores):
+        yield from _inclined(bores, site)
+    else:
+        yield from _too_near(bores, wanted.vertical.spacing_m, 0.0, site)
+    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m, site)
+    yield from _too_near(wells, wanted.open.separation_m, 0.0, site)
+    yield from _trench_spacing(site, layout)
+
+
+def _inclined(bores: Sequence[Bore], site: Site) -> Iterator[Finding]:
+    """Inclined bores: nowhere nearer than their collars may be, and apart on average."""
+    options = site.exchanger.vertical
+    collars_m = options.pad.collar_spacing_m if options.pad is not None else options.spacing_m
+    for first, second in combinations(bores, 2):
+        least, mean = apart(first, second)
+        if least < collars_m - TOLERANCE:
+            yield _spacing_finding(first.id, second.id, least, collars_m, site)
+        if mean < options.spacing_m - TOLERANCE:
+            words = f"{_show(mean, site)} apart on average over their depth"
+            yield Finding(
+                code="spacing",
+                severity="error",
+                message=(
+                    f"{first.id} and {second.id} are {words}; the site file asks for "
+                    f"{format_length(options.spacing_m, site.unit)}."
+                ),
+                subject=first.id,
+                measured_m=mean,
+                required_m=options.spacing_m,
+                rule="spacing",
+            )
+
+
+def apart(first: Bore, second: Bore) -> tuple[float, float]:
+    """Least distance between two bores anywhere along them, and their mean distance [m].
+
+    The mean is taken at equal drilled depth, over the depth of the shorter one.
+    """
+    between = np.array([second.x_m - first.x_m, second.y_m - first.y_m, 0.0])
+    one = downward(first.tilt_deg, first.azimuth_deg)
+    other = downward(second.tilt_deg, second.azimuth_deg)
+    shorter, longer = sorted((first.depth_m, second.depth_m))
+    return (
+        float(least_gap(between, one, other, longer)),
+        float(mean_gap(between, other - one, shorter)),
+    )
+
+
+def _too_near(
+    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well],
+    least_m: float,
+    reach_m: float,
+    site: Site,
+) -> Iterator[Finding]:
+    if len(elements) < 2:
+        return
+    places = np.array([(element.x_m, element.y_m) for element in elements])
+    pairs = cKDTree(places).query_pairs(least_m + reach_m - TOLERANCE)
+    for first, second in sorted(pairs):
+        distance = float(np.hypot(*(places[first] - places[second]))) - reach_m
+        if distance < least_m - TOLERANCE:
+            yield _spacing_finding(elements[first].id, elements[second].id, distance, least_m, site)
+
+
+def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    least = site.exchanger.horizontal.spacing_m
+    for first, second in combinations(trenches, 2):
+        distance = float(first.line.distance(second.line))
+        if distance < least - TOLERANCE:
+            yield _spacing_finding(first.id, second.id, distance, least, site)
+
+
+def _spacing_finding(first: str, second: str, distance: float, least: float, site: Site) -> Finding:
+    return Finding(
+        code="spacing",
+        severity="error",
+        message=(
+            f"{first} and {second} are {_show(distance, site)} apart; the site file asks for "
+            f"{format_length(least, site.unit)}."
+        ),
+        subject=first,
+        measured_m=distance,
+        required_m=least,
+        rule="spacing",
+    )
+
+
+def _show(length_m: float, site: Site) -> str:
+    return format_length(length_m, site.unit, 2, rounding="down")
