@@ -84,7 +84,9 @@ def _element(element: Element) -> dict[str, Any]:
     if isinstance(element, Coil):
         return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
     if isinstance(element, Bore):
-        return row | {"depth_m": _near(element.depth_m)}
+        toe = {} if not element.tilt_deg else {"toe_m": [_near(value) for value in element.toe]}
+        lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe
+        return row | {"depth_m": _near(element.depth_m)} | lean
     return row | {"depth_m": _near(element.depth_m), "role": element.role}
 
 

@@ -8,7 +8,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.layout.model import Coil, Element, Layout, Trench, Well
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
 from siteplan.site.model import Site
 from siteplan.units import round_to, to_unit
 
@@ -35,6 +35,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
         "end_longitude",
         f"length_{site.unit}",
         f"depth_{site.unit}",
+        "tilt_deg",
+        "azimuth_deg",
     ]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -48,6 +50,10 @@ def _row(site: Site, element: Element) -> list[str]:
     end = ["", "", "", ""]
     if isinstance(element, Trench):
         end = _place(site, *element.line.coords[-1])
+    lean = ["", ""]
+    if isinstance(element, Bore):
+        lean = [f"{element.tilt_deg:.1f}", f"{element.azimuth_deg:.1f}"]
+        end = _place(site, *element.toe[:2]) if element.tilt_deg else end
     depth = element.water_depth_m if isinstance(element, Coil) else element.depth_m
     known = not (isinstance(element, Well) and element.existing)
     length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")
@@ -58,6 +64,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *end,
         f"{length:.{DECIMALS}f}",
         _number(depth, site.unit) if known else "",
+        *lean,
     ]
 
 

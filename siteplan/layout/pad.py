@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
-from siteplan.geometry.lattice import Pattern
 from siteplan.geometry.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header import reachable_area, route_header
@@ -30,8 +29,10 @@ from siteplan.site.model import VerticalOptions
 Floats = NDArray[np.float64]
 
 AZIMUTH_STEP_DEG: Final = 10.0
-TILT_STEP_DEG: Final = 5.0
-"""Directions tried for each bore: whole steps are set up on a rig."""
+TILT_STEP_DEG: Final = 2.5
+"""Steps of the directions tried for each bore."""
+SPREADS: Final = (1.0, 1.5, 2.0, 3.0)
+"""How far apart the collars are tried, in the least distance that they may have."""
 MOST_SITES: Final = 30
 """Places tried for the pad."""
 ROUNDS: Final = 8
@@ -77,11 +78,15 @@ def lay_out_pad(
     area = reachable_area(ground)
     needed = bores_needed(required_m, options.depth_most_m)
     search = _Search.of(ground, area, under, options)
-    fan = None
-    for count in range(needed, 0, -1):
-        fan = search.fan_of(count, depth_of_each(required_m, count, options=options))
-        if fan is not None:
-            break
+    fan = next(
+        (
+            fan
+            for count in range(needed, 0, -1)
+            for fan in [search.fan_of(count, depth_of_each(required_m, count, options=options))]
+            if fan is not None
+        ),
+        None,
+    )
     bores = _bores(fan, options, required_m) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None
     return Layout(
@@ -141,11 +146,23 @@ def leans(tilt_most_deg: float) -> _Leans:
 
 
 @dataclass(frozen=True, slots=True)
-class _Search:
-    """The ground prepared: places for collars, nearest to an entry first, and ways to lean."""
+class _Pad:
+    """Places for collars in rows, and where the pad may be, nearest to an entry first."""
 
-    pattern: Pattern | None
+    points: Floats
     sites: NDArray[np.intp]
+
+    def collars(self, site: np.intp, count: int) -> Floats:
+        """So many collars around a site."""
+        away = np.hypot(*(self.points - self.points[site]).T)
+        return self.points[np.argsort(away, kind="stable")[:count]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """The ground prepared: places for collars from close to wide, and ways to lean."""
+
+    pads: tuple[_Pad, ...]
     area: BaseGeometry
     under: BaseGeometry
     leans: _Leans
@@ -159,14 +176,21 @@ class _Search:
         """Search on one ground."""
         pad = options.pad
         assert pad is not None
-        patterns = pack_rows(area, pad.collar_spacing_m)
-        pattern = max(patterns, key=lambda one: len(one.points), default=None)
-        sites = np.zeros(0, dtype=np.intp)
-        if pattern is not None and len(pattern.points):
-            sites = _sites(pattern.points, ways_of(ground).to(pattern.points))
+        ways = ways_of(ground)
+        spacings = [spread * pad.collar_spacing_m for spread in SPREADS]
+        spacings = [s for s in spacings if s <= options.spacing_m] or spacings[:1]
+        # where collars stand off the edge, the bores can lean any way at once
+        lean = min(SHALLOW_M, options.depth_most_m) * math.sin(math.radians(pad.tilt_deg))
+        grounds = (shapely.buffer(area, -lean), area)
+        pads = [
+            _Pad(points, _sites(points, ways.to(points)))
+            for spacing in spacings
+            for one in grounds
+            for points in [_most_points(one, spacing)]
+            if len(points)
+        ]
         return cls(
-            pattern,
-            sites,
+            tuple(pads),
             _prepared(area),
             _prepared(under),
             leans(pad.tilt_deg),
@@ -176,14 +200,11 @@ class _Search:
 
     def fan_of(self, count: int, depth_m: float) -> _Fan | None:
         """Fan of so many bores on the first site where all keep apart; None where none does."""
-        if self.pattern is None or len(self.pattern.points) < count:
-            return None
-        for site in self.sites:
-            away = np.hypot(*(self.pattern.points - self.pattern.points[site]).T)
-            collars = self.pattern.points[np.argsort(away, kind="stable")[:count]]
-            fan = self._fanned(collars, depth_m)
-            if fan is not None and fan.apart_m >= self.spacing_m:
-                return fan
+        for pad in self.pads:
+            for site in pad.sites if len(pad.points) >= count else ():
+                fan = self._fanned(pad.collars(site, count), depth_m)
+                if fan is not None and fan.apart_m >= self.spacing_m:
+                    return fan
         return None
 
     def _fanned(self, collars: Floats, depth_m: float) -> _Fan | None:
@@ -236,6 +257,12 @@ class _Search:
         near = least_gap(between, own, their, depth_m).min(axis=1)
         mean[near < self.collar_m - TOLERANCE] = -np.inf
         return np.asarray(mean)
+
+
+def _most_points(area: BaseGeometry, spacing_m: float) -> Floats:
+    """Places in rows in the part of an area that holds most of them."""
+    patterns = pack_rows(area, spacing_m)
+    return max((one.points for one in patterns), key=len, default=np.zeros((0, 2)))
 
 
 def _prepared(area: BaseGeometry) -> BaseGeometry:

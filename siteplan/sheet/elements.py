@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from shapely import MultiPoint, Polygon
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
@@ -155,6 +155,9 @@ def _element_rows(
     sizes = _sizes(layout, unit)
     if sizes:
         columns.append(Column("DEPTH" if layout.system == "open" else "LENGTH", "right"))
+    leaning = _leaning(layout)
+    if leaning:
+        columns += [Column("TILT °", "right"), Column("TOWARDS °", "right")]
     rows: list[Row] = []
     for number, element in enumerate(layout.elements):
         for name, point in _stakes(element):
@@ -162,8 +165,21 @@ def _element_rows(
             row = (name, *place, *_tapes(point, ties, unit))
             # the length stands once, with the first stake
             size = (sizes[number] if name == element.id else "",) if sizes else ()
-            rows.append((*row, *size))
+            lean = _lean(element) if leaning else ()
+            rows.append((*row, *size, *lean))
     return columns, rows
+
+
+def _leaning(layout: Layout) -> bool:
+    """Whether a bore leans, so that tilt and azimuth are listed."""
+    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)
+
+
+def _lean(element: Element) -> Row:
+    """Tilt and azimuth of a bore."""
+    if not isinstance(element, Bore):
+        return ("", "")
+    return (f"{element.tilt_deg:.1f}", f"{element.azimuth_deg:.0f}" if element.tilt_deg else "-")
 
 
 def _short_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
@@ -276,7 +292,11 @@ def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
         case "well":
             facts = f"Well centres, {unit}."
         case _:
-            facts = f"Bore centres, {unit}. Vertical, {_inches(first.reach_m * 2, unit)} across."
+            size = _inches(first.reach_m * 2, unit)
+            facts = f"Bore centres, {unit}. Vertical, {size} across."
+            if _leaning(layout):
+                facts = f"Bore collars, {unit}, {size} across. Tilt from the vertical; towards: "
+                facts += "clockwise from the y axis (north of the sheet). Depth along the bore."
     return facts
 
 

@@ -111,6 +111,8 @@ def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple
     if isinstance(element, (Trench, Coil)):
         length = short_mark(element.length_m, unit, rounding="down")
         pairs.append(("LENGTH", length))
+    if isinstance(element, Bore) and element.tilt_deg:
+        pairs += [("TILT", f"{element.tilt_deg:g}"), ("AZIMUTH", f"{element.azimuth_deg:g}")]
     if isinstance(element, Well):
         pairs.append(("ROLE", element.role))
     return tuple(pairs)
@@ -126,6 +128,9 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     facts = element_attributes(element, unit)
     match element:
         case Bore():
+            if element.tilt_deg:
+                where = layer("bore-course")
+                canvas.line(element.course.coords, "bore-course", where, ink=NEW_INK)
             symbol = Symbol("bore", at, BORE_MM, "element", layer("bore"), attributes=facts)
             canvas.symbol(symbol, keep_off=BORE_KEEP_OFF)
         case Well():

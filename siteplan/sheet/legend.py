@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from siteplan.layout.model import Layout, Well
+from siteplan.layout.model import Bore, Layout, Well
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import HEADER_LETTERS
 from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
@@ -73,6 +73,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     found = [
         shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
     ]
+    if any(isinstance(one, Bore) and one.tilt_deg for one in layout.elements):
+        found.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
     roles = dict.fromkeys(e.role for e in layout.elements if isinstance(e, Well))
     found += [
         Entry(f"{role.upper()} WELL", symbol=f"{role}-well:element", size=1.6) for role in roles
