@@ -178,12 +178,11 @@ def parse_bearing(value: str | float) -> float:
     >>> parse_bearing(405), parse_bearing("N 45°30' W"), parse_bearing("S 10 E")
     (45.0, 314.5, 170.0)
     """
-    number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    if number and math.isfinite(float(value)):
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value):
         return float(value) % 360.0
     found = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
-    parts = [float(part or 0) for part in found.groups()[1:4]] if found else []
-    angle = sum(part / 60**power for power, part in enumerate(parts))
+    degrees, minutes, seconds = found.groups("0")[1:4] if found else ("0", "0", "0")
+    angle = float(degrees) + float(minutes) / 60 + float(seconds) / 3600
     if found is None or angle > 90:
         raise UnitError(
             f"{value!r} is not a direction; write degrees clockwise from the y axis, such as 90, "

@@ -1,7 +1,8 @@
 """Which points of a row pattern to use: full straight rows in a compact block near an entry.
 
 Every number of rows and every window of the pattern is tried; the best few blocks get a header,
-and the shortest header wins.
+and the shortest header wins. Then a wider spacing is taken where the header pays no more for it
+than the longer steps from point to point.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from siteplan.geometry.packing import clusters, pack_rows
 from siteplan.layout.header import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
+from siteplan.site.model import DisplayUnit
+from siteplan.units import FOOT
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +32,8 @@ TIDY_DIRECTIONS: Final = 4
 """Edge directions of the ground, longest first, along and across which rows are tried first."""
 BLOCKS_ROUTED: Final = 3
 """Blocks that get a header before one is chosen."""
+ROUNDING_SLACK: Final = 1e-9
+"""Share of a step that a float's last bits may be off before it is rounded."""
 SPARE_COLUMNS: Final = (0, 1, 2, 4, 8, 1000)
 """How much wider than needed a block may be to make up for gaps; the last takes whole rows."""
 OBLIQUE_COST: Final = 0.5
@@ -40,6 +45,13 @@ GAP_COST: Final = 0.5
 """Header worth spending to spare one gap in a block, in spacings; common practice, no source."""
 STAGGER_COST: Final = 0.5
 """Header worth spending to stake a square grid, in spacings; common practice, no source."""
+SPACING_STEP_M: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
+"""Wider spacings are tried in whole steps of this, by display unit [m]."""
+HEADER_FOR_SPACING: Final = 1.0
+"""Header worth spending on a wider spacing, for each metre that each step from point to point
+grows by: 1 lets the header grow by those steps and no more; common practice, no source."""
+WIDER_ROUTED: Final = 3
+"""Wider spacings that get a header before the search is given up, the widest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,28 +78,70 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Points chosen on the ground, their header, and how many the ground holds."""
+    """Points chosen on the ground, their header, how many it holds, and the spacing they keep."""
 
     points: Floats
     header: Header | None
     capacity: int
+    spacing_m: float
 
 
-def place_in_rows(ground: Ground, area: BaseGeometry, *, spacing_m: float, count: int) -> Placement:
-    """Points in rows, as many as asked for or as the area holds, with their header."""
+def place_in_rows(
+    ground: Ground,
+    area: BaseGeometry,
+    *,
+    spacing_m: float,
+    count: int,
+    widest_m: float | None = None,
+) -> Placement:
+    """Points in rows, as many as asked for or as the area holds, with their header.
+
+    ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
+    """
     fullest = pack_rows(area, spacing_m)
     capacity = sum(len(pattern.points) for pattern in fullest)
     count = min(count, capacity)
     if count == 0:
-        return Placement(np.zeros((0, 2)), None, capacity)
+        return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
     ways = ways_of(ground)
     blocks = _blocks(area, fullest, spacing_m=spacing_m, count=count, ways=ways)
     routed = [
-        (block, route_header(ground, _ends(block), along_deg=block.direction_deg))
+        (block, _routed(ground, block))
         for block in sorted(blocks, key=lambda block: block.cost_m)[:BLOCKS_ROUTED]
     ]
     block, header = min(routed, key=lambda pair: _worth(*pair, spacing_m=spacing_m))
-    return Placement(block.points, header, capacity)
+    narrow = Placement(block.points, header, capacity, spacing_m)
+    worth = _worth(block, header, spacing_m=spacing_m)
+    return _widened(ground, area, narrow, worth_m=worth, widest_m=widest_m) or narrow
+
+
+def _widened(
+    ground: Ground, area: BaseGeometry, narrow: Placement, *, worth_m: float, widest_m: float | None
+) -> Placement | None:
+    """As many points at the widest spacing for which the header need not grow too much."""
+    count, ways, routed = len(narrow.points), ways_of(ground), 0
+    for spacing in _wider(narrow.spacing_m, widest_m, ground.unit) if count > 1 else ():
+        blocks = _tidy_blocks(area, spacing, count=count, ways=ways)
+        if not blocks or routed == WIDER_ROUTED:
+            continue
+        block = min(blocks, key=lambda one: one.cost_m)
+        header, routed = _routed(ground, block), routed + 1
+        spent = HEADER_FOR_SPACING * (count - 1) * (spacing - narrow.spacing_m)
+        if _worth(block, header, spacing_m=spacing) <= worth_m + spent:
+            return Placement(block.points, header, narrow.capacity, spacing)
+    return None
+
+
+def _wider(spacing_m: float, widest_m: float | None, unit: DisplayUnit) -> Iterator[float]:
+    """Spacings in whole steps above one, the widest first [m]."""
+    step = SPACING_STEP_M[unit]
+    most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
+    for number in range(most, math.floor(spacing_m / step + ROUNDING_SLACK), -1):
+        yield number * step
+
+
+def _routed(ground: Ground, block: Block) -> Header | None:
+    return route_header(ground, _ends(block), along_deg=block.direction_deg)
 
 
 def _worth(block: Block, header: Header | None, *, spacing_m: float) -> float:
@@ -108,17 +162,21 @@ def _blocks(
     ways: Ways,
 ) -> list[Block]:
     """Best block of each pattern that holds enough, rows along or across the area's edges first."""
-    found = [
-        _best_block(pattern, spacing_m, count=count, ways=ways, untidy=untidy)
-        for pattern, untidy in _tidy_patterns(area, spacing_m)
-        if len(pattern.points) >= count
-    ]
+    found = _tidy_blocks(area, spacing_m, count=count, ways=ways)
     if found:
         return found
     enough = [pattern for pattern in fullest if len(pattern.points) >= count]
     if enough:
         return [_best_block(pattern, spacing_m, count=count, ways=ways) for pattern in enough]
     return [_spilling_block(fullest, spacing_m, count=count, ways=ways)]
+
+
+def _tidy_blocks(area: BaseGeometry, spacing_m: float, *, count: int, ways: Ways) -> list[Block]:
+    return [
+        _best_block(pattern, spacing_m, count=count, ways=ways, untidy=untidy)
+        for pattern, untidy in _tidy_patterns(area, spacing_m)
+        if len(pattern.points) >= count
+    ]
 
 
 def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
@@ -137,7 +195,7 @@ def _spilling_block(
     patterns: Sequence[Pattern], spacing_m: float, *, count: int, ways: Ways
 ) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
-    near = sorted(patterns, key=lambda pattern: float(_distance(pattern.points, ways).min()))
+    near = sorted(patterns, key=lambda pattern: float(pipe_distance(pattern.points, ways).min()))
     taken: list[Block] = []
     for pattern in near:
         wanted = min(count - sum(len(block.points) for block in taken), len(pattern.points))
@@ -147,7 +205,7 @@ def _spilling_block(
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
 
 
-def _distance(points: Floats, ways: Ways) -> Floats:
+def pipe_distance(points: Floats, ways: Ways) -> Floats:
     """Pipe length from the nearest entry to each point [m]; straight where no way is found."""
     lengths = ways.to(points)
     lost = ~np.isfinite(lengths)
@@ -161,7 +219,7 @@ def _best_block(
     pattern: Pattern, spacing_m: float, *, count: int, ways: Ways, untidy: float = 0.0
 ) -> Block:
     """Cheapest window of a pattern that holds ``count`` points, trimmed and in staking order."""
-    grid = _Grid.of(pattern, _distance(pattern.points, ways), spacing_m=spacing_m)
+    grid = _Grid.of(pattern, pipe_distance(pattern.points, ways), spacing_m=spacing_m)
     best = min(grid.windows(count), key=lambda window: (window.cost_m, window.first_row))
     chosen = grid.trimmed(grid.inside(best), count)
     return Block(
