@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import shapely
@@ -10,7 +11,7 @@ from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
-from siteplan.layout.model import Layout
+from siteplan.layout.model import Bore, Layout
 from siteplan.plausible import implausible
 from siteplan.rules.conditions import unstated
 from siteplan.rules.excavation import needs_protection, strip_width
@@ -34,6 +35,7 @@ def remarks_on(
         *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
+        *_passing_under(site, layout),
         *implausible(site),
     )
 
@@ -184,6 +186,29 @@ def _digging(site: Site, system: System) -> Iterator[Finding]:
         if strip > options.spacing_m:
             words += ", wider than the spacing: dig and backfill one trench at a time"
         yield Finding("strip", "note", f"{words}.", measured_m=strip, rule="29 CFR 1926 Subpart P")
+
+
+def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
+    """What lies above an inclined bore, and how deep the bore is there."""
+    leaning = [one for one in layout.elements if isinstance(one, Bore) and one.tilt_deg]
+    for bore in leaning:
+        slope = math.tan(math.radians(bore.tilt_deg))
+        for feature in site.features:
+            if feature.shape.area == 0 or not bore.course.intersects(feature.shape):
+                continue
+            above = bore.course.intersection(feature.shape)
+            depth = float(above.distance(bore.footprint)) / slope
+            yield Finding(
+                code="passes-under",
+                severity="warning",
+                message=(
+                    f"Bore {bore.id} passes under {feature.id} ({feature.kind}), at least "
+                    f"{format_length(depth, site.unit, 0, rounding='down')} below the collar: "
+                    "its owner and the engineer must agree."
+                ),
+                subject=bore.id,
+                measured_m=depth,
+            )
 
 
 def _name(rule: Rule) -> str:

@@ -11,6 +11,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rules.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
+from siteplan.site.options import default_pad
 from siteplan.trial import MEASURE, Trial, try_system
 from siteplan.units import FOOT, format_length
 
@@ -22,6 +23,8 @@ DEEPEST_M = 500 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
 STEP_M = {"ft": FOOT, "m": 0.25}
 """Step in which changes are proposed, by display unit [m]."""
+PAD_TILTS_DEG = (10.0, 20.0)
+"""Leans of bores from one pad that are tried: common practice, no source [deg]."""
 VARIANCES = 3
 """Rules tried for a variance: those that cost most."""
 
@@ -56,7 +59,7 @@ class Remedy:
     system
         Loop type it makes fit.
     kind
-        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"pipes"`` or ``"variance"``.
+        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"`` or ``"variance"``.
     words
         The change in a sentence.
     """
@@ -92,7 +95,7 @@ def weigh(
     progress: Callable[[str], None] = lambda _: None,
 ) -> Weighing:
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
-    if drawn.layout is None or drawn.required is None or drawn.system == "open":
+    if drawn.layout is None or drawn.required is None or _uncounted(site, drawn.system):
         return Weighing(drawn.system, (), tuple(_other_types(trials, drawn)))
     progress("weighing the rules")
     costs = costs_of(site, rules, drawn)
@@ -100,6 +103,11 @@ def weigh(
         return Weighing(drawn.system, costs)
     progress("looking for a change that fits")
     return Weighing(drawn.system, costs, tuple(_remedies(site, rules, trials, drawn, costs)))
+
+
+def _uncounted(site: Site, system: System) -> bool:
+    """Whether a loop type has no capacity in straight rows to compare rules by."""
+    return system == "open" or (system == "vertical" and site.exchanger.vertical.pad is not None)
 
 
 def costs_of(site: Site, rules: RuleSet, trial: Trial) -> tuple[Cost, ...]:
@@ -131,6 +139,7 @@ def _remedies(
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(site, rules, drawn.system, required)
     yield from _deeper(site, rules, drawn.system, required)
+    yield from _inclined(site, rules, drawn.system)
     yield from _more_pipes(site, rules, drawn.system, required)
     for cost in costs[:VARIANCES]:
         yield from _variance(site, rules, cost, drawn.system, required=required)
@@ -189,6 +198,21 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         words = f"{number} of {format_length(depth, site.unit)} instead of at most "
         words += f"{format_length(options.depth_most_m, site.unit)}"
         yield Remedy(system, "depth", words)
+
+
+def _inclined(site: Site, rules: RuleSet, system: System) -> Iterator[Remedy]:
+    """Inclined bores from one pad, leaning as little as carries the length."""
+    options = site.exchanger.vertical
+    if system != "vertical" or options.pad is not None or options.grid is not None:
+        return
+    for tilt in PAD_TILTS_DEG:
+        pad = replace(default_pad(), tilt_deg=tilt)
+        leaning = replace(site.exchanger, vertical=replace(options, pad=pad))
+        if try_system(replace(site, exchanger=leaning), rules, system).fits:
+            words = f"bores from one pad that lean up to {tilt:g} deg, with a rig that can "
+            words += f'([vertical.pad] tilt = "{tilt:g} deg")'
+            yield Remedy(system, "inclined", words)
+            return
 
 
 def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:

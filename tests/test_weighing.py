@@ -12,6 +12,7 @@ from siteplan.attempt import capacity_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site
+from siteplan.site.options import default_pad
 from siteplan.site.site_file import read_site
 
 FT = 0.3048
@@ -75,6 +76,17 @@ def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
     spacing = float(words.split()[2]) * FT
     assert plan_site(changed(tight.site, spacing_m=spacing), system="vertical").fits
     assert not plan_site(changed(tight.site, spacing_m=spacing + FT), system="vertical").fits
+
+
+def test_bores_that_lean_from_one_pad_are_proposed_where_upright_ones_do_not_fit(
+    tight: SitePlan,
+) -> None:
+    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "inclined"]
+    assert 'tilt = "10 deg"' in words
+    pad = dataclasses.replace(default_pad(), tilt_deg=10.0)
+    wanted = tight.site.exchanger
+    leaning = dataclasses.replace(wanted, vertical=dataclasses.replace(wanted.vertical, pad=pad))
+    assert plan_site(dataclasses.replace(tight.site, exchanger=leaning), system="vertical").fits
 
 
 def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:

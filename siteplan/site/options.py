@@ -32,6 +32,7 @@ from siteplan.site.model import (
     System,
     VerticalOptions,
 )
+from siteplan.site.rig_options import read_rig
 from siteplan.units import format_length, parse_angle, parse_length
 
 MILLIMETRE = 1e-3
@@ -69,6 +70,7 @@ def read_exchanger(root: Table) -> Exchanger:
         length=_given_length(table),
         capacity_w=table.power("capacity"),
         machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
+        rig=read_rig(root.table("rig"), lambda key: _default("rig", key)),
     )
     table.has("entry")  # read with the geometry
     table.finish()
@@ -163,13 +165,19 @@ def _vertical(table: Table) -> VerticalOptions:
     return options
 
 
+def default_pad() -> PadOptions:
+    """Pad of which the site file says nothing: common practice, no source."""
+    return PadOptions(
+        tilt_deg=parse_angle(_raw_default("vertical", "pad", "tilt")),
+        collar_spacing_m=_default("vertical", "pad", "collar_spacing"),
+    )
+
+
 def _pad(table: Table) -> PadOptions:
-    pad = table.table("pad", 'pad = { tilt = "20 deg" }')
+    pad, usual = table.table("pad", 'pad = { tilt = "20 deg" }'), default_pad()
     options = PadOptions(
-        tilt_deg=pad.angle("tilt", parse_angle(_raw_default("vertical", "pad", "tilt")), most=60.0),
-        collar_spacing_m=pad.length(
-            "collar_spacing", _default("vertical", "pad", "collar_spacing"), least=MILLIMETRE
-        ),
+        tilt_deg=pad.angle("tilt", usual.tilt_deg, most=60.0),
+        collar_spacing_m=pad.length("collar_spacing", usual.collar_spacing_m, least=MILLIMETRE),
     )
     pad.finish()
     return options

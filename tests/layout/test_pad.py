@@ -15,10 +15,12 @@ from shapely import LineString, Point, Polygon, box
 
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
+from siteplan.demand.model import Required
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Ground, Layout
 from siteplan.layout.pad import lay_out_pad
 from siteplan.plan import plan_site
+from siteplan.remarks import remarks_on
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Entry, PadOptions, VerticalOptions
 from siteplan.site.site_file import read_site
@@ -164,3 +166,14 @@ def test_an_inclined_bore_keeps_off_wells_along_its_whole_length(pad_site):
     )
     # 60 m at 15 deg lead 15.5 m towards the well
     assert far - near == pytest.approx(min(60 * np.sin(np.radians(15)), far), abs=0.2)
+
+
+def test_what_lies_above_an_inclined_bore_is_named_with_the_depth(pad_site):
+    site = pad_site('pad = {}\nlength = { given = "300 ft", by = "T. Est" }')
+    # collar 20 ft east of the house, leaning west at 20 deg: 20 / tan 20 = 54.9 ft below
+    bores = (Bore("B1", 120 * FT, 55 * FT, 0.15, 300 * FT, 20.0, 270.0),)
+    layout = Layout("vertical", bores, None, 6.0, 0.0)
+    required = Required(0.0, "given", "")
+    found = remarks_on(site, rules_of(site), layout, required, ())
+    (message,) = [one.message for one in found if one.code == "passes-under"]
+    assert message.startswith("Bore B1 passes under house (building), at least 54 ft below")
