@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 ShapeName = Literal["point", "line", "polygon"]
 HeaderCrossing = Literal["free", "mark", "never"]
+RigCrossing = Literal["never", "lines", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,8 @@ class Kind:
         Whether it counts as a source of contamination of groundwater.
     deep
         Whether it reaches as deep as a bore.
+    rig
+        Where a drill rig may drive over it: nowhere, anywhere, or over its lines alone.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Kind:
     uses: tuple[str, ...] = ()
     contamination: bool = False
     deep: bool = False
+    rig: RigCrossing = "never"
 
 
 @cache

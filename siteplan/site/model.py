@@ -260,6 +260,36 @@ class OpenOptions:
     farthest_m: float | None = None
 
 
+RigAccess = Literal["street", "anywhere"]
+"""Whether it is worked out where a rig gets to, or known that it gets everywhere."""
+
+
+@dataclass(frozen=True, slots=True)
+class RigOptions:
+    """The drill rig, as it drives in.
+
+    Parameters
+    ----------
+    width_m, length_m
+        Ground that must be clear for it [m].
+    turning_m
+        Radius on which the middle of its rear runs; 0: it turns on the spot [m].
+    mast_m
+        Height of the raised mast, which stands at the rear [m].
+    gates
+        Places on the property line where it comes in, x and y [m]; none: along the street.
+    access
+        ``"anywhere"``: the designer knows that it gets everywhere.
+    """
+
+    width_m: float
+    length_m: float
+    turning_m: float
+    mast_m: float
+    gates: tuple[tuple[float, float], ...] = ()
+    access: RigAccess = "street"
+
+
 @dataclass(frozen=True, slots=True)
 class Exchanger:
     """What is wanted.
@@ -276,6 +306,8 @@ class Exchanger:
         Heat pump capacity, for a screening length [W].
     machine_reach_m
         How far the drill rig or digger reaches beyond an element [m].
+    rig
+        The drill rig; None: it is not asked where one gets to.
     """
 
     horizontal: HorizontalOptions
@@ -287,6 +319,7 @@ class Exchanger:
     length: GivenLength | None = None
     capacity_w: float | None = None
     machine_reach_m: float = 0.0
+    rig: RigOptions | None = None
 
 
 PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")

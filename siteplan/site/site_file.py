@@ -15,6 +15,7 @@ from siteplan.rules.model import OWN_BOOK, Rule
 from siteplan.site.lot import Lot, read_lot
 from siteplan.site.model import DisplayUnit, Entry, Project, Site
 from siteplan.site.options import read_exchanger, read_sheet
+from siteplan.site.rig_options import judge_gates
 
 SITE_FILE = "site.toml"
 UNITS = ("ft", "m")
@@ -57,6 +58,8 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
+    if exchanger.rig is not None:
+        judge_gates(exchanger.rig, lot.parcel, root)
     return Site(
         project=project,
         unit=unit,
