@@ -1,0 +1,125 @@
+"""Response of the ground to bores of finite length: how neighbours weigh on one another.
+
+Source: J. Claesson and S. Javed, An Analytical Method to Calculate Borehole Fluid Temperatures for
+Time-Scales from Minutes to Decades, ASHRAE Transactions 117(2), 2011 (the form from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.integrate import quad_vec
+from scipy.interpolate import PchipInterpolator
+from scipy.spatial.distance import squareform
+from scipy.special import erf
+
+Floats = NDArray[np.float64]
+
+MOST_EXACT: Final = 64
+"""Of more distances than this so many are integrated, and the others interpolated."""
+FARTHEST: Final = 8.0
+"""The integrand is nothing where the exponent's root is larger than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A vertical line source, and how long it has been at work.
+
+    Parameters
+    ----------
+    length_m
+        Length of the line [m].
+    top_m
+        Depth of its upper end below the ground [m].
+    diffusivity_m2s
+        Thermal diffusivity of the ground [m2/s].
+    time_s
+        Time since the heat flow began [s].
+    """
+
+    length_m: float
+    top_m: float
+    diffusivity_m2s: float
+    time_s: float
+
+
+def line_response(distance_m: Floats, line: Line) -> Floats:
+    """Mean temperature rise along a line at a distance from an equal one, times 2 pi k / q [-].
+
+    g = 1/2 Int exp(-r2 s2) Ils(H s, D s) / (H s2) ds from 1/sqrt(4 a t) to infinity, with
+    Ils(h, d) = 2 ierf(h) + 2 ierf(h + 2d) - ierf(2h + 2d) - ierf(2d).
+
+    Parameters
+    ----------
+    distance_m
+        Distances, above 0, shape (n,) [m].
+    line
+        The line source; the ground's surface keeps its temperature.
+
+    Examples
+    --------
+    >>> bore = Line(100.0, 4.0, 1e-6, 10 * 365 * 86_400.0)
+    >>> line_response(np.array([0.05, 6.0]), bore).round(4).tolist()
+    [6.0425, 1.3259]
+    """
+    distance = np.asarray(distance_m, dtype=np.float64)
+    if distance.size == 0:
+        return np.zeros(0)
+    start = 1.0 / math.sqrt(4.0 * line.diffusivity_m2s * line.time_s)
+    end = max(FARTHEST / float(distance.min()), 2.0 * start)
+
+    def integrand(log_s: float) -> Floats:
+        s = math.exp(log_s)
+        images = _images(line.length_m * s, line.top_m * s) / (line.length_m * s)
+        return np.exp(-((distance * s) ** 2)) * images
+
+    total, _ = quad_vec(integrand, math.log(start), math.log(end), epsabs=1e-10, epsrel=1e-9)
+    return np.asarray(total / 2.0)
+
+
+def _images(h: float, d: float) -> float:
+    return 2 * _ierf(h) + 2 * _ierf(h + 2 * d) - _ierf(2 * h + 2 * d) - _ierf(2 * d)
+
+
+def _ierf(x: float) -> float:
+    return float(x * erf(x) + math.expm1(-x * x) / math.sqrt(math.pi))
+
+
+def neighbours_response(distances_m: Floats, line: Line) -> float:
+    """What all other bores of a field add to the response of one, averaged over the bores [-].
+
+    Every bore gives off the same heat flow a metre. That is exact for two bores or a square, within
+    1 % for up to six, and too high for large dense fields: on the safe side.
+
+    Parameters
+    ----------
+    distances_m
+        Distances of all pairs of bores in the order of ``scipy.spatial.distance.pdist`` [m].
+    line
+        A bore as a line source.
+
+    Examples
+    --------
+    >>> bore = Line(100.0, 4.0, 1e-6, 10 * 365 * 86_400.0)
+    >>> round(neighbours_response(np.array([6.0]), bore), 4)
+    1.3259
+    """
+    if len(distances_m) == 0:
+        return 0.0
+    bores = len(squareform(distances_m))
+    distinct, times = np.unique(np.round(distances_m, 6), return_counts=True)
+    responses = _responses(np.maximum(distinct, 1e-3), line)
+    return float(2.0 * (responses * times).sum() / bores)
+
+
+def _responses(distance: Floats, line: Line) -> Floats:
+    if distance.size <= MOST_EXACT:
+        return line_response(distance, line)
+    knots = np.geomspace(distance[0], distance[-1], MOST_EXACT)
+    values = line_response(knots, line)
+    inner = np.log(np.clip(distance, knots[0], knots[-1]))
+    return np.asarray(PchipInterpolator(np.log(knots), values)(inner))
