@@ -133,6 +133,20 @@ class Table:
             return default
         return value
 
+    def number(self, key: str, default: float, *, least: float, most: float) -> float:
+        """Plain number between two limits."""
+        value = self.raw(key)
+        if value is None:
+            return default
+        if (
+            isinstance(value, (int, float))
+            and not isinstance(value, bool)
+            and least <= value <= most
+        ):
+            return float(value)
+        self.fault(key, f"{value!r} is not a number from {least:g} to {most:g}.", "Correct it.")
+        return default
+
     def angle(self, key: str, default: float, *, most: float) -> float:
         """Angle in degrees, from zero to ``most``; a bare number is in degrees."""
         value = self.quantity(key, parse_angle)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Basis = Literal["given", "screening"]
-"""``given``: somebody worked it out. ``screening``: common practice per ton, never for permit."""
+Basis = Literal["given", "calculated", "screening"]
+"""``given``: somebody worked it out. ``calculated``: here, from loads and ground. ``screening``:
+common practice per ton, never for permit."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from siteplan.demand.calculated import required_bores
 from siteplan.demand.model import Required
+from siteplan.errors import Fault, InputError
+from siteplan.layout.model import Bore
+from siteplan.site.energy import Energy
 from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
 from siteplan.units import TON, format_flow, format_length, parse_flow, parse_length, to_unit
 
@@ -21,8 +26,12 @@ def _screening() -> dict[str, Any]:
     return tomllib.loads(text)
 
 
-def required_of(exchanger: Exchanger, system: System, unit: DisplayUnit = "ft") -> Required | None:
+def required_of(
+    exchanger: Exchanger, system: System, unit: DisplayUnit = "ft", *, bores: Sequence[Bore] = ()
+) -> Required | None:
     """What the exchanger must hold, or None where the site file does not say enough.
+
+    What somebody has given comes first, then what can be calculated, then screening.
 
     Parameters
     ----------
@@ -32,6 +41,13 @@ def required_of(exchanger: Exchanger, system: System, unit: DisplayUnit = "ft") 
         Loop type.
     unit
         Unit in which the reason is worded.
+    bores
+        Where bores stand: a calculated length takes account of their distances.
+
+    Raises
+    ------
+    InputError
+        The loads and the ground stated allow no length.
     """
     if system == "open":
         return _flow(exchanger, unit)
@@ -39,6 +55,8 @@ def required_of(exchanger: Exchanger, system: System, unit: DisplayUnit = "ft") 
     if given is not None:
         words = f"{format_length(given.length_m, unit, 0, rounding='up')} given by {given.by}"
         return Required(given.length_m, "given", words)
+    if exchanger.energy is not None and system == "vertical":
+        return _calculated(exchanger.energy, exchanger.vertical.diameter_m, bores, unit)
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
         return None
     table = _screening()[system]
@@ -51,6 +69,16 @@ def required_of(exchanger: Exchanger, system: System, unit: DisplayUnit = "ft") 
     )
     words = f"screening: {tons:.1f} ton at {span} {unit} of {table['of']} a ton, common practice"
     return Required(high * tons, "screening", f"{words}; not for permit")
+
+
+def _calculated(
+    energy: Energy, diameter_m: float, bores: Sequence[Bore], unit: DisplayUnit
+) -> Required:
+    try:
+        return required_bores(energy, diameter_m, bores, unit)
+    except ValueError as error:
+        mend = "Correct [loads], [ground], [fluid] or [loop], or give [vertical] length."
+        raise InputError([Fault("[loads]", f"gives no length of bore: {error}", mend)]) from error
 
 
 def _given(exchanger: Exchanger, system: System) -> GivenLength | None:

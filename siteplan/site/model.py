@@ -11,6 +11,7 @@ from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Rule
+from siteplan.site.energy import Energy
 
 System = Literal["horizontal", "pond", "vertical", "open"]
 """Loop types, in the order in which they are tried (cheapest first)."""
@@ -304,6 +305,8 @@ class Exchanger:
         Length required of any loop type that has none of its own.
     capacity_w
         Heat pump capacity, for a screening length [W].
+    energy
+        Loads and ground, for a calculated length.
     machine_reach_m
         How far the drill rig or digger reaches beyond an element [m].
     rig
@@ -318,6 +321,7 @@ class Exchanger:
     order: tuple[System, ...] = SYSTEMS
     length: GivenLength | None = None
     capacity_w: float | None = None
+    energy: Energy | None = None
     machine_reach_m: float = 0.0
     rig: RigOptions | None = None
 

@@ -15,6 +15,7 @@ from siteplan.site.bore_options import (
     read_grid,
     read_spacings,
 )
+from siteplan.site.energy_options import read_energy
 from siteplan.site.model import (
     PAPERS,
     PROTECTIONS,
@@ -69,6 +70,7 @@ def read_exchanger(root: Table) -> Exchanger:
         order=_order(table),
         length=_given_length(table),
         capacity_w=table.power("capacity"),
+        energy=read_energy(root),
         machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
         rig=read_rig(root.table("rig"), lambda key: _default("rig", key)),
     )
@@ -79,7 +81,7 @@ def read_exchanger(root: Table) -> Exchanger:
 
 
 def _needs_a_size(exchanger: Exchanger, table: Table) -> None:
-    if table.has("length") or table.has("capacity"):
+    if table.has("length") or table.has("capacity") or exchanger.energy:
         return
     named = [exchanger.horizontal.length, exchanger.vertical.length, exchanger.pond.length]
     sized = exchanger.length or exchanger.capacity_w or exchanger.open.flow_m3s or any(named)
@@ -87,8 +89,8 @@ def _needs_a_size(exchanger: Exchanger, table: Table) -> None:
         table.fault(
             "",
             "says neither a length required nor a capacity.",
-            'Add length = { given = "1100 ft", by = "who and when" }, or capacity = "4 ton" '
-            "for a screening length.",
+            'Add length = { given = "1100 ft", by = "who and when" }, [loads] and [ground] for a '
+            'calculated length of bores, or capacity = "4 ton" for a screening length.',
         )
 
 

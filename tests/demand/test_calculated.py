@@ -1,0 +1,157 @@
+"""Bore length calculated from a site file, for the bores where they stand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from siteplan.demand.calculated import calculate_bores, distances_of, ground_share, pulses_of
+from siteplan.errors import InputError
+from siteplan.layout.model import Bore
+from siteplan.plan import plan_site
+from siteplan.site.model import Site
+from siteplan.site.site_file import read_site
+
+FT = 0.3048
+LOADS = """
+[loads]
+heating = "12 kW"
+heating_hours = 2000
+cooling = "8 kW"
+cooling_hours = 500
+cop = 4.0
+eer = 17.06
+
+[ground]
+temperature = "10 C"
+conductivity = "2.0 W/m.K"
+diffusivity = "1e-6 m2/s"
+"""
+
+
+@pytest.fixture
+def site_of(lot_text: str, write_site: Callable[..., Path]) -> Callable[[str], Site]:
+    def read(tables: str) -> Site:
+        text = lot_text.replace('capacity = "2 ton"\n', "")
+        return read_site(write_site(f"{text}{tables}"))
+
+    return read
+
+
+def bores(spacing: float, count: int = 4) -> list[Bore]:
+    return [Bore(f"B{k}", k * spacing, 0.0, 0.15, 80.0) for k in range(count)]
+
+
+def test_at_a_cop_of_five_four_fifths_of_the_heat_come_from_the_ground(site_of):
+    # common practice, no source
+    energy = site_of(LOADS.replace("cop = 4.0", "cop = 5")).exchanger.energy
+    assert ground_share(energy, "heating") == pytest.approx(0.8)
+    # and the energy bought falls by 80 % against direct electric heat
+    assert 1 - 1 / energy.loads.cop == pytest.approx(0.8)
+
+
+def test_pulses_follow_from_loads_and_full_load_hours(site_of):
+    pulses = pulses_of(site_of(LOADS).exchanger.energy, "heating")
+    # 12 kW x 3/4 = 9 kW; 9 kW x 2,000 h = 18,000 kWh, 22 % in 730 h: 5.425 kW
+    assert pulses.peak_w == pytest.approx(9000)
+    assert pulses.month_w == pytest.approx(18e6 * 0.22 / 730)
+    # cooling 8 kW x (17.06 + 3.412)/17.06 = 9.6 kW, x 500 h = 4,800 kWh given back
+    assert pulses.year_w == pytest.approx((18e6 - 4.8e6) / 8760)
+
+
+def test_cooling_decides_where_it_asks_for_more(site_of):
+    tables = LOADS.replace('cooling = "8 kW"', 'cooling = "20 kW"').replace("= 500", "= 1800")
+    energy = site_of(tables).exchanger.energy
+    assert calculate_bores(energy, 0.15).decides == "cooling"
+    assert calculate_bores(site_of(LOADS).exchanger.energy, 0.15).decides == "heating"
+
+
+def test_bores_that_stand_closer_need_more_length(site_of):
+    energy = site_of(LOADS).exchanger.energy
+    lengths = [
+        calculate_bores(energy, 0.15, bores(s)).sizing.length_m for s in (30.0, 10.0, 6.0, 4.0)
+    ]
+    assert lengths == sorted(lengths)
+    assert lengths[0] > calculate_bores(energy, 0.15).sizing.length_m
+
+
+def test_leaning_bores_count_by_their_mean_distance():
+    upright = [Bore("B1", 0.0, 0.0, 0.15, 60.0), Bore("B2", 2.0, 0.0, 0.15, 60.0)]
+    leaning = [replace(upright[0]), replace(upright[1], tilt_deg=20.0, azimuth_deg=90.0)]
+    assert distances_of(upright) == pytest.approx([2.0])
+    # at 60 m along: 2 + 60 sin 20 = 22.5 m aside and 3.6 m higher; about half of it on average
+    assert distances_of(leaning)[0] == pytest.approx(12.4, abs=0.4)
+
+
+def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
+    site = site_of(LOADS + '\n[vertical]\nspacing = "15 ft"\ndepth = "250 ft"\n')
+    plan = plan_site(site, system="vertical")
+    found = plan.drawn.layout.elements
+    need = calculate_bores(site.exchanger.energy, site.exchanger.vertical.diameter_m, found)
+    assert plan.fits
+    assert plan.drawn.required.basis == "calculated"
+    assert plan.drawn.required.length_m == pytest.approx(need.sizing.length_m, abs=2e-3)
+    assert plan.drawn.layout.length_m >= need.sizing.length_m
+    assert "where they stand take" in plan.drawn.required.reason
+
+
+def test_a_wider_spacing_asks_for_less(site_of):
+    def needed(spacing: str) -> float:
+        tables = LOADS + f'\n[vertical]\nspacing = {{ least = "{spacing}", most = "{spacing}" }}\n'
+        plan = plan_site(site_of(f'{tables}depth = "200 ft"\n'), system="vertical")
+        return plan.drawn.required.length_m
+
+    assert needed("25 ft") < needed("15 ft")
+
+
+def test_a_length_given_comes_before_a_calculated_one(site_of):
+    tables = LOADS + '\n[vertical]\nlength = { given = "700 ft", by = "T. Est" }\n'
+    plan = plan_site(site_of(tables), system="vertical")
+    assert plan.drawn.required.basis == "given"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"2.0 W/m.K"', '"-2.0 W/m.K"', r"\[ground\], conductivity: '-2.0 W/m.K' is out of range"),
+        ('"2.0 W/m.K"', "2.0", r"2.0 has no unit; write a conductivity such as"),
+        ('temperature = "10 C"\n', "", r"temperature: is missing"),
+        ("cop = 4.0", "cop = 0.9", r"cop: 0.9 is not a number from 1.01 to 10"),
+        ("heating_hours = 2000\n", "", r"heating_hours: is missing"),
+        (
+            "[ground]",
+            '[fluid]\ncoldest = "60 F"\n[ground]',
+            r"coldest: gives a mean fluid of 13.9 C",
+        ),
+        ("[ground]", '[fluid]\ncoldest = "10 F"\n[ground]', r"Give -5 C \(23.0 F\) to 40 C"),
+        ("eer", "err", r"did you mean .?eer"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(site_of, old, new, message):
+    with pytest.raises(InputError, match=message):
+        site_of(LOADS.replace(old, new))
+
+
+def test_ground_without_loads_is_refused(site_of):
+    tables = LOADS[LOADS.index("[ground]") :]
+    with pytest.raises(InputError, match=r"\[ground\]|ground: is of no use without loads"):
+        site_of('capacity = "2 ton"\n' + tables)
+
+
+def test_a_u_bend_that_does_not_fit_the_bore_is_refused(site_of):
+    site = site_of(LOADS + '\n[loop]\npipe = "2 in"\n[vertical]\ndiameter = "4 in"\n')
+    with pytest.raises(InputError, match="pipes of the U-bend do not fit in the bore"):
+        plan_site(site, system="vertical")
+
+
+def test_five_hundred_bores_are_sized_as_one_field(site_of):
+    energy = site_of(LOADS).exchanger.energy
+    many = [Bore(f"B{k}", 6.0 * (k % 25), 6.0 * (k // 25), 0.15, 80.0) for k in range(500)]
+    scaled = replace(energy, loads=replace(energy.loads, heating_w=2.4e6, cooling_w=1.6e6))
+    found = calculate_bores(scaled, 0.15, many)
+    assert math.isfinite(found.sizing.length_m)
+    assert found.sizing.penalty_k > 1.0
