@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.access import rig_ground, way_in, what_stops
 from siteplan.available import KeepOut
 from siteplan.geometry.packing import pack_rows
 from siteplan.grounds import Prepared, prepare
 from siteplan.layout.header import reachable_area
 from siteplan.layout.horizontal import lay_out_trenches
-from siteplan.layout.model import Layout
+from siteplan.layout.model import Access, Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pad import lay_out_pad
 from siteplan.layout.pond import lay_out_coils
@@ -20,6 +22,11 @@ from siteplan.layout.trenches import fit_trenches, total_length
 from siteplan.layout.vertical import lay_out_bores
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
+
+DRILLED: tuple[System, ...] = ("vertical", "open")
+"""Loop types for which a drill rig must come in."""
+LEAST_MISSED_M2 = 0.5
+"""Ground out of a rig's reach that is not worth a word [m2]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +41,59 @@ def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> At
     """Layout of one loop type on one site, as its engine believes in it."""
     prepared = prepare(site, rules, system)
     layout = ENGINES[system](prepared, site, rules, required_m)
+    if system in DRILLED:
+        layout = _with_access(site, rules, layout, required_m)
     return Attempt(layout, prepared.keep_outs)
+
+
+def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) -> Layout:
+    """The layout with the rig's way in, and what the way in costs."""
+    rig = rig_ground(site)
+    if rig is None:
+        return layout
+    way = way_in(site, rig, layout.elements)
+    access = Access(way, rig.rig.width_m)
+    if layout.by_hand:
+        return replace(layout, access=access)
+    anywhere = replace(site, exchanger=replace(site.exchanger, rig=None))
+    areas = [_new_area(prepare(one, rules, layout.system)) for one in (anywhere, site)]
+    missed = areas[0].difference(areas[1])
+    if missed.area < LEAST_MISSED_M2:
+        return replace(layout, access=access)
+    because = what_stops(site, rig, missed)
+    lost = _lost(areas, site, layout)
+    decisive, obstacle = False, layout.obstacle
+    if layout.obstacle:
+        free = ENGINES[layout.system](
+            prepare(anywhere, rules, layout.system), anywhere, rules, required_m
+        )
+        decisive = not free.obstacle
+        lost = max(lost, len(free.elements) - len(layout.elements))
+    if obstacle and areas[1].is_empty:
+        obstacle = f"no drill rig gets to the available area: {because}"
+    elif decisive:
+        obstacle += f"; there would be room if a rig got everywhere: {because}"
+    access = replace(access, lost=lost, because=because, decisive=decisive)
+    return replace(layout, access=access, obstacle=obstacle)
+
+
+def _new_area(prepared: Prepared) -> BaseGeometry:
+    """Where something new may be drilled so that a header reaches it."""
+    ground = prepared.ground
+    if prepared.back is not None:
+        taken = () if prepared.existing is not None else (ground.area,)
+        both = shapely.union_all([prepared.back, *taken])
+        return reachable_area(replace(ground, area=both))
+    return reachable_area(ground)
+
+
+def _lost(areas: list[BaseGeometry], site: Site, layout: Layout) -> int:
+    """How many more upright bores straight rows hold in the first area than in the second."""
+    if layout.system != "vertical" or site.exchanger.vertical.pad is not None:
+        return 0
+    spacing = site.exchanger.vertical.spacing_m
+    held = [sum(len(rows.points) for rows in pack_rows(area, spacing)) for area in areas]
+    return max(0, held[0] - held[1])
 
 
 def capacity_of(site: Site, rules: RuleSet, system: System) -> float:

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.access import rig_ground
 from siteplan.available import (
     AvailableArea,
     KeepOut,
     area_below,
     available_area,
     header_area,
+    polygons_of,
     wall_entries,
 )
 from siteplan.geometry.offset import keep_inside
@@ -90,7 +92,14 @@ def _for_bores(site: Site, rules: RuleSet) -> Prepared:
     reach = site.exchanger.vertical.diameter_m / 2
     area = available_area(site, rules, "bore", reach_m=reach)
     under = area_below(site, rules, reach_m=reach) if site.exchanger.vertical.pad else None
-    return Prepared(_ground(site, rules, area.shape), area.keep_outs, under=under)
+    reached = _within_reach(site, area.shape)
+    return Prepared(_ground(site, rules, reached), area.keep_outs, under=under)
+
+
+def _within_reach(site: Site, area: BaseGeometry) -> BaseGeometry:
+    """The part of an area where a drill rig can stand, where that is known."""
+    rig = rig_ground(site)
+    return area if rig is None else polygons_of(area.intersection(rig.area))
 
 
 def _for_coils(site: Site, rules: RuleSet) -> Prepared:
@@ -138,9 +147,10 @@ def _for_wells(site: Site, rules: RuleSet) -> Prepared:
     back = available_area(site, rules, "return well", reach_m=reach)
     existing = next((f for f in site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
-    ground = _ground(site, rules, supply.shape, through)
+    ground = _ground(site, rules, _within_reach(site, supply.shape), through)
     keep_outs = supply.keep_outs + back.keep_outs
-    return Prepared(ground, keep_outs, back=back.shape, existing=existing)
+    returned = _within_reach(site, back.shape)
+    return Prepared(ground, keep_outs, back=returned, existing=existing)
 
 
 _PREPARE: dict[System, Callable[[Site, RuleSet], Prepared]] = {

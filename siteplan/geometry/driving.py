@@ -34,7 +34,7 @@ FINEST_PIXEL: Final = 0.125
 MOST_PIXELS: Final = 400_000
 FINEST_CELL: Final = 0.5
 """Smallest cell of which one pose in each direction is followed up [m]."""
-MOST_CELLS: Final = 7_000
+MOST_CELLS: Final = 5_000
 LONG_EDGE: Final = 3.0
 """Edges of the ground from this length on give a direction [m]."""
 ALIKE_DEG: Final = 1.5

@@ -238,16 +238,23 @@ class Access:
     Parameters
     ----------
     path
-        Centre line of the way in, from the street frontage to the field.
+        Centre line of the way in, from the street frontage to the field; empty where a rig gets
+        to no element.
     width_m
         Width that must be clear along it [m].
     lost
         How many more elements the lot would hold if a rig could stand everywhere.
+    because
+        What a rig cannot get past, in the trade's words; empty where nothing is lost.
+    decisive
+        Whether the lot would hold what is required if a rig could stand everywhere, and only then.
     """
 
     path: LineString
     width_m: float
     lost: int = 0
+    because: str = ""
+    decisive: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,136 @@
+"""Where a parcel opens to the street, and the ground before it from which a rig comes in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+
+from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.site.model import Site
+
+STREET_REACH_M: Final = 20.0
+"""A street drawn so near before a property line runs along it, as its centre line may lie half a
+wide right of way outside the lot; common practice, no source [m]."""
+FACING_DEG: Final = 45.0
+"""How far a side may be turned away from the street that it faces [deg]."""
+STEP_M: Final = 0.5
+"""Pieces in which the property line is looked at [m]."""
+DRIVE_OUT_M: Final = 1.0
+"""A driveway that reaches so far beyond the property line leads out of the lot [m]."""
+DRIVE_HALF_M: Final = 1.5
+"""Half the width of a driveway drawn as a line without width; common practice, no source [m]."""
+OVERLAP_M: Final = 0.01
+"""How far the ground before the frontage reaches into the lot, so that no gap is left [m]."""
+
+
+def frontage_of(site: Site) -> BaseGeometry:
+    """Part of the property line over which a rig comes in; empty where none is known.
+
+    That is where the site file says; else where the property line runs along a street, and where
+    a driveway leads out over it.
+    """
+    line = site.parcel.exterior
+    rig = site.exchanger.rig
+    if rig is not None and rig.gates:
+        gates = shapely.union_all([grow(Point(gate), rig.width_m) for gate in rig.gates])
+        return _lines(line.intersection(gates))
+    facing = [_facing(site.parcel, street.shape) for street in site.of_kind("street")]
+    return _lines(shapely.union_all([*facing, *_driven_over(site)]))
+
+
+def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeometry:
+    """Ground straight before a frontage, as deep as told [m]."""
+    ring = shapely.get_coordinates(orient(parcel).exterior)
+    pieces = []
+    for start, end in pairwise(ring):
+        side = shapely.LineString([start, end])
+        out = _outwards(end - start)
+        shares = frontage.intersection(grow(side, TOLERANCE))
+        for part in shapely.get_parts(_lines(shares)):
+            near, far = part.coords[0], part.coords[-1]
+            if math.dist(near, far) > TOLERANCE:
+                pieces.append(_strip(np.array([near, far]), out, depth_m))
+    pieces += _corners(ring, frontage, depth_m)
+    return shapely.union_all(pieces)
+
+
+def _facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
+    """Pieces of the property line that a street runs along."""
+    ring = orient(parcel).exterior
+    points = shapely.get_coordinates(shapely.segmentize(ring, STEP_M))
+    starts, ends = points[:-1], points[1:]
+    middles = (starts + ends) / 2
+    ways = shapely.shortest_line(shapely.points(middles), street)
+    toward = shapely.get_coordinates(ways).reshape(-1, 2, 2)
+    steps = toward[:, 1] - toward[:, 0]
+    away = np.hypot(steps[:, 0], steps[:, 1])
+    outward = ((steps * _outwards(ends - starts)).sum(axis=1)) >= away * math.cos(
+        math.radians(FACING_DEG)
+    )
+    found = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
+    return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[found]))
+
+
+def _driven_over(site: Site) -> Iterator[BaseGeometry]:
+    """Pieces of the property line under driveways that lead out."""
+    beyond = grow(site.parcel, DRIVE_OUT_M)
+    for drive in site.of_kind("driveway"):
+        if drive.shape.difference(beyond).is_empty:
+            continue
+        shape = drive.shape
+        if shape.area == 0:
+            shape = grow(shape, drive.width_m / 2 or DRIVE_HALF_M)
+        yield site.parcel.exterior.intersection(shape)
+
+
+def _outwards(along: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Unit vectors to the right of others: out of a ring that runs counter-clockwise."""
+    right = np.stack([along[..., 1], -along[..., 0]], axis=-1)
+    lengths = np.maximum(np.hypot(along[..., 0], along[..., 1]), TOLERANCE)
+    return np.asarray(right / lengths[..., None])
+
+
+def _strip(side: NDArray[np.float64], out: NDArray[np.float64], depth_m: float) -> BaseGeometry:
+    inner, outer = side - OVERLAP_M * out, side + depth_m * out
+    return Polygon([*inner, *outer[::-1]])
+
+
+def _corners(
+    ring: NDArray[np.float64], frontage: BaseGeometry, depth_m: float
+) -> Iterator[BaseGeometry]:
+    """Wedges between the strips of two sides of a frontage that bends outwards."""
+    steps = np.diff(ring, axis=0)
+    outs = _outwards(steps)
+    for number, corner in enumerate(ring[:-1]):
+        before, after = outs[number - 1], outs[number]
+        turn = before[0] * after[1] - before[1] * after[0]
+        inside = frontage.intersection(grow(Point(corner), STEP_M / 10))
+        if turn <= 0 or not _runs_through(inside, corner):
+            continue
+        ends = [corner, corner + depth_m * before, corner + depth_m * after]
+        yield Polygon(ends)
+
+
+def _runs_through(piece: BaseGeometry, corner: NDArray[np.float64]) -> bool:
+    """Whether a line near a corner goes on at both sides of it."""
+    merged = _lines(piece)
+    if merged.is_empty or merged.geom_type != "LineString":
+        return False
+    ends = [math.dist(corner, merged.coords[k]) for k in (0, -1)]
+    return min(ends) > TOLERANCE
+
+
+def _lines(shape: BaseGeometry) -> BaseGeometry:
+    """Lines of a shape, joined where they meet."""
+    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "LineString"]
+    return shapely.line_merge(shapely.union_all(parts))
