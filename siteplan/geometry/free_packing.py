@@ -1,14 +1,15 @@
-"""More points than straight rows hold: ruin a patch, put one more point in, push all apart.
+"""More points than straight rows hold: put one more point into a patch and look for its room.
 
-Every round takes a batch of patches of the present packing. In each the points are shaken and, in
-three patches of four, one more is put into a void; then soft discs push them apart. A patch in
-which everything fits again, exactly, replaces the old one. The number of patches is fixed and the
+A patch is part of the packing, or all of a small one; its points may move and those around it are
+held. One point more is put into a void of it, and the patch hops from arrangement to arrangement
+(:mod:`siteplan.geometry.hopping`) until all its points find room, or its number of hops is up. A
+patch in which everything fits, exactly, replaces the old one. The number of hops is fixed and the
 random numbers are seeded, so that the same area gives the same points.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,37 +17,37 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.fence import GIVE, edge_index, fence_of
+from siteplan.geometry.hopping import Crowd, Ground, emptiest, kept, places_in, pushed, relocated
 from siteplan.geometry.packing_bound import packing_bound
 from siteplan.geometry.scanline import Floats, Integers
-from siteplan.geometry.soft_discs import GIVE, Crowds, Fence, fence_of, relax
 from siteplan.geometry.tolerance import TOLERANCE
 
 SEED: Final = 20_260_314
-PATCHES: Final = 96
-"""Patches of one round."""
-ROUNDS: Final = 10
-"""Rounds at effort 1: about a second on a residential lot."""
-SMALLEST: Final = 1.2
-LARGEST: Final = 6.5
-"""Radius of a patch, in spacings; a large one takes in a whole lot."""
-INSERTIONS: Final = 0.75
-"""Share of the patches that get one more point."""
-STAGES: Final = ((24, 9e-2), (24, 5e-2), (48, 8e-3), (48, 3e-3), (96, 2e-4), (160, 0.0))
-"""Steps, and the energy in squares of the spacing up to which a patch is then pushed on.
-
-Of 4,600 patches on three test areas nearly all of those that found room kept below.
-"""
-SHAKEN_STAGES: Final = 3
-"""Stages after which a patch without a new point is given up: it only adds variety."""
+ROUNDS: Final = 40
+"""Rounds of one hop of every patch at effort 1: about a second on a residential lot."""
+CROWDED: Final = 1200
+"""Points that move in one round, about: so many patches are drawn."""
+FEWEST_PATCHES: Final = 8
+MOST_PATCHES: Final = 48
+WHOLE: Final = 240
+"""Most points that make one patch, all of them."""
+SMALLEST: Final = 2.0
+LARGEST: Final = 8.0
+"""Radius of a patch, in spacings."""
+PATIENCE: Final = 24
+"""Hops of a patch, unless it is all points, before another is drawn."""
+HOPELESS: Final = 0.006
+"""Energy in squares of the spacing above which such a patch is given up at once."""
 SLACK: Final = TOLERANCE
 """How much farther apart and farther inside points are pushed than they must be [m]."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Ground:
+class _Site:
     """The area, prepared: its edges, the area widened a hair, and a raster of places in it."""
 
-    fence: Fence
+    ground: Ground
     widened: BaseGeometry
     raster: Floats
     spacing: float
@@ -54,12 +55,13 @@ class _Ground:
 
 @dataclass(frozen=True, slots=True)
 class _Patch:
-    """Part of a packing: which points may move, where they begin, and whether one is new."""
+    """Part of a packing with a point too many: which points of the packing it moves, and how."""
 
     moving: Integers
-    begin: Floats
     held: Integers
-    inserted: bool
+    crowd: Crowd
+    energy: float
+    hops: int
 
 
 def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float) -> Floats:
@@ -72,110 +74,112 @@ def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float
     points
         Points inside, pairwise a spacing apart.
     effort
-        Scales the number of rounds.
+        Scales the number of rounds; a larger number goes on where a smaller one stops.
     """
-    widened = shapely.buffer(area, TOLERANCE / 2, quad_segs=2)
-    shapely.prepare(widened)
-    ground = _Ground(fence_of(area, give=GIVE * spacing), widened, _raster(area, spacing), spacing)
+    site = _site(area, spacing)
     random = np.random.default_rng(SEED)
     most = packing_bound(area, spacing)
+    patches: list[_Patch] = []
     for _ in range(max(1, round(ROUNDS * effort))):
         if len(points) >= most:
             break
-        patches = [_patch(ground, points, random=random) for _ in range(PATCHES)]
-        points = _replaced(ground, points, found=_pushed(ground, points, patches=patches))
+        patches = _filled_up(site, points, patches=patches, random=random)
+        patches = _hopped(site, patches, random=random)
+        points, patches = _replaced(site, points, patches=patches)
     return points
 
 
-def _raster(area: BaseGeometry, spacing: float) -> Floats:
-    """Places in an area and on its edge, a quarter of a spacing apart."""
-    west, south, east, north = area.bounds
-    step = spacing / 4
-    x, y = np.meshgrid(np.arange(west, east + step, step), np.arange(south, north + step, step))
-    grid = np.column_stack([x.ravel(), y.ravel()])
-    inside = grid[shapely.intersects_xy(area, grid)]
-    edge = shapely.get_coordinates(shapely.segmentize(area.boundary, step))
-    return np.vstack([inside, edge])
-
-
-def _patch(ground: _Ground, points: Floats, *, random: np.random.Generator) -> _Patch:
-    """Points around a void, shaken, with or without one more."""
-    spacing = ground.spacing
-    inserted = bool(random.random() < INSERTIONS)
-    chosen = ground.raster[random.integers(len(ground.raster), size=8)]
-    void = np.hypot(*(chosen[:, None, :] - points[None, :, :]).T).min(axis=0)
-    centre = chosen[int(np.argmax(void)) if random.random() < 0.7 else 0]
-    radius = spacing * SMALLEST * (LARGEST / SMALLEST) ** random.random()
-    distance = np.hypot(*(points - centre).T)
-    moving = np.flatnonzero(distance <= radius)
-    held = np.flatnonzero((distance > radius) & (distance <= radius + 2 * spacing))
-    sigma = spacing * 0.02 * 20.0 ** random.random()
-    begin = points[moving] + np.clip(random.normal(0.0, sigma, (moving.size, 2)), -spacing, spacing)
-    if inserted:
-        begin = np.vstack([begin, centre])
-    return _Patch(moving, begin, held, inserted)
-
-
-def _pushed(
-    ground: _Ground, points: Floats, *, patches: list[_Patch]
-) -> list[tuple[_Patch, Floats]]:
-    """Patches in which all discs found room, and their points."""
-    patches = [patch for patch in patches if len(patch.begin)]
-    if not patches:
-        return []
-    number = np.arange(len(patches))
-    crowds = Crowds(
-        np.vstack([patch.begin for patch in patches]),
-        np.repeat(number, [len(patch.begin) for patch in patches]),
-        points[np.concatenate([patch.held for patch in patches])],
-        np.repeat(number, [patch.held.size for patch in patches]),
+def _site(area: BaseGeometry, spacing: float) -> _Site:
+    widened = shapely.buffer(area, TOLERANCE / 2, quad_segs=2)
+    shapely.prepare(widened)
+    fence = fence_of(area, give=GIVE * spacing)
+    index = edge_index(area, fence, spacing=spacing)
+    return _Site(
+        Ground(index, spacing + SLACK, SLACK), widened, places_in(area, spacing / 4), spacing
     )
-    found: list[tuple[_Patch, Floats]] = []
-    inserted = np.array([patch.inserted for patch in patches])
-    for stage, (steps, limit) in enumerate(STAGES, start=1):
-        crowds, left = relax(
-            crowds, ground.fence, spacing=ground.spacing + SLACK, inset=SLACK, steps=steps
-        )
-        done = left < 4 * SLACK**2
-        found += [
-            (patches[number[index]], crowds.points[crowds.crowd == index])
-            for index in np.flatnonzero(done)
-        ]
-        hopeful = ~done & (left < limit * ground.spacing**2)
-        hopeful &= inserted[number] | (stage < SHAKEN_STAGES)
-        keep = np.flatnonzero(hopeful)
-        if keep.size == 0:
-            break
-        crowds, number = crowds.kept(keep), number[keep]
-    return found
 
 
-def _replaced(ground: _Ground, points: Floats, *, found: list[tuple[_Patch, Floats]]) -> Floats:
-    """Packing with those patches put in that fit, those with one more point first."""
-    found = sorted(found, key=lambda pair: not pair[0].inserted)
+def _filled_up(
+    site: _Site, points: Floats, *, patches: list[_Patch], random: np.random.Generator
+) -> list[_Patch]:
+    """Patches worth another hop, and new ones up to the number of a round."""
+    hopeless = HOPELESS * site.spacing**2
+    if len(points) > WHOLE:
+        patches = [patch for patch in patches if patch.hops < PATIENCE and patch.energy < hopeless]
+    moving = sum(len(patch.crowd.points) for patch in patches)
+    while len(patches) < FEWEST_PATCHES or (moving < CROWDED and len(patches) < MOST_PATCHES):
+        patches = [*patches, _patch(site, points, random=random)]
+        moving += len(patches[-1].crowd.points)
+    return patches
+
+
+def _patch(site: _Site, points: Floats, *, random: np.random.Generator) -> _Patch:
+    """Points around a void, with one more in it; all of them if they are few."""
+    nobody = np.zeros((0, 2))
+    void = emptiest(Crowd(points, nobody, site.raster), points, random=random)
+    distance = np.hypot(*(points - void).T)
+    if len(points) <= WHOLE:
+        radius, places = np.inf, site.raster
+    else:
+        radius = site.spacing * SMALLEST * (LARGEST / SMALLEST) ** random.random()
+        places = site.raster[np.hypot(*(site.raster - void).T) <= radius]
+    moving = np.flatnonzero(distance <= radius)
+    held = np.flatnonzero((distance > radius) & (distance <= radius + 2 * site.spacing))
+    crowd = Crowd(np.vstack([points[moving], void]), points[held], places)
+    return _Patch(moving, held, crowd, np.inf, 0)
+
+
+def _hopped(site: _Site, patches: list[_Patch], *, random: np.random.Generator) -> list[_Patch]:
+    """Patches after one hop each; a new one is only shaken and pushed apart."""
+    begin = [_begin(site, patch, random=random) for patch in patches]
+    moved, energy = pushed([patch.crowd for patch in patches], begin, ground=site.ground)
+    before = np.array([patch.energy for patch in patches])
+    hopped = [replace(patch, hops=patch.hops + 1) for patch in patches]
+    for index in kept(before, energy, random=random):
+        patch = hopped[index]
+        crowd = replace(patch.crowd, points=moved[index])
+        hopped[index] = replace(patch, crowd=crowd, energy=float(energy[index]))
+    return hopped
+
+
+def _begin(site: _Site, patch: _Patch, *, random: np.random.Generator) -> Floats:
+    """Where the points of a patch are pushed apart from."""
+    if patch.hops > 0:
+        return relocated(patch.crowd, site.spacing, random=random)
+    start, sigma = patch.crowd.points, site.spacing * 0.02 * 20.0 ** random.random()
+    shake = np.clip(random.normal(0.0, sigma, start.shape), -site.spacing, site.spacing)
+    shake[-1] = 0.0
+    return start + shake
+
+
+def _replaced(site: _Site, points: Floats, *, patches: list[_Patch]) -> tuple[Floats, list[_Patch]]:
+    """Packing with those patches put in that fit, and the patches around which nothing changed."""
     touched = np.zeros(len(points), dtype=bool)
     added: list[Floats] = []
     points = points.copy()
-    for patch, moved in found:
-        if touched[patch.moving].any() or not _inside(ground, moved):
-            continue
-        others = np.ones(len(points), dtype=bool)
-        others[patch.moving] = False
-        rest = np.vstack([points[others], *added])
-        if not _apart(moved, rest, spacing=ground.spacing):
-            continue
-        points[patch.moving] = moved[: patch.moving.size]
-        touched[patch.moving] = True
-        added.append(moved[patch.moving.size :])
-    return np.vstack([points, *added])
+    left = []
+    for patch in patches:
+        if patch.energy >= 4 * SLACK**2:
+            left.append(patch)
+        elif not touched[patch.moving].any() and _fits(site, points, patch=patch, added=added):
+            points[patch.moving] = patch.crowd.points[:-1]
+            touched[patch.moving] = True
+            added.append(patch.crowd.points[-1:])
+    left = [
+        patch for patch in left if not (touched[patch.moving].any() or touched[patch.held].any())
+    ]
+    return np.vstack([points, *added]), left
 
 
-def _inside(ground: _Ground, moved: Floats) -> bool:
-    return bool(shapely.intersects_xy(ground.widened, moved).all())
-
-
-def _apart(moved: Floats, rest: Floats, *, spacing: float) -> bool:
-    """Whether the moved points keep the spacing among themselves and to all others."""
-    everyone = np.vstack([moved, rest])
+def _fits(site: _Site, points: Floats, *, patch: _Patch, added: list[Floats]) -> bool:
+    """Whether a patch's points are inside and keep the spacing to each other and to all others."""
+    moved = patch.crowd.points
+    if not shapely.intersects_xy(site.widened, moved).all():
+        return False
+    others = np.ones(len(points), dtype=bool)
+    others[patch.moving] = False
+    everyone = np.vstack([moved, points[others], *added])
+    if len(everyone) < 2:
+        return True
     gaps = np.asarray(cKDTree(everyone).query(moved, k=2)[0])
-    return bool(gaps[:, 1].min() >= spacing - TOLERANCE / 2)
+    return bool(gaps[:, 1].min() >= site.spacing - TOLERANCE / 2)

@@ -18,21 +18,15 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-import shapely
 from scipy.spatial import cKDTree
-from shapely.geometry.base import BaseGeometry
-from shapely.geometry.polygon import orient
 
+from siteplan.geometry.fence import EdgeIndex, Walls
 from siteplan.geometry.scanline import Floats, Integers
 
 MARGIN: Final = 0.6
 """How much farther than the spacing neighbours are listed, in spacings."""
-EDGE_MARGIN: Final = 0.3
-"""Points this near an edge, in spacings, may come to lie outside."""
-MANY_EDGES: Final = 250
-"""Edges above which a fence may be simplified: time grows with them."""
-GIVE: Final = 1 / 400
-"""How far such a fence may be drawn in, in spacings."""
+LATER_MARGIN: Final = 0.3
+"""The same after the first steps, when points move little."""
 OUTSIDE_WEIGHT: Final = 4.0
 MEMORY: Final = 5
 """Steps remembered for the curvature."""
@@ -40,72 +34,6 @@ FIRST_SCALE: Final = 0.15
 """Share of the gradient that the first step goes."""
 LARGEST_STEP: Final = 0.25
 """Longest move of a point in one step, in spacings."""
-
-
-def dot(one: Floats, other: Floats) -> Floats:
-    """Scalar product of vectors, line by line; faster here than a sum along the lines."""
-    return one[:, 0] * other[:, 0] + one[:, 1] * other[:, 1]
-
-
-@dataclass(frozen=True, slots=True)
-class Fence:
-    """Edges of an area with its inside on their left.
-
-    Parameters
-    ----------
-    start, step
-        First corner of each edge and the way to the next [m].
-    normal
-        Unit vector into the area.
-    reflex
-        For each edge whether the area's angle at its first and at its second corner passes 180 deg.
-    """
-
-    start: Floats
-    step: Floats
-    normal: Floats
-    reflex: Integers
-
-    def feet(self, points: Floats, edge: Integers) -> tuple[Floats, Floats, Floats]:
-        """Distance of each point to an edge, positive inside, its gradient, and its square."""
-        start, step = self.start[edge], self.step[edge]
-        off = points - start
-        share = dot(off, step) / dot(step, step)
-        clipped = np.minimum(np.maximum(share, 0.0), 1.0)
-        off = off - clipped[:, None] * step
-        square = dot(off, off)
-        normal = self.normal[edge]
-        # beside a corner the sign is the corner's: inside where the area's angle passes 180 deg
-        corner = np.where(self.reflex[edge, (share > 0.5).astype(np.int64)] > 0, 1.0, -1.0)
-        beside = (share <= 0.0) | (share >= 1.0)
-        away = off / np.sqrt(np.maximum(square, 1e-30))[:, None]
-        sign = np.where(beside, corner, np.where(dot(off, normal) >= 0, 1.0, -1.0))
-        gradient = np.where((beside & (square > 1e-24))[:, None], sign[:, None] * away, normal)
-        return sign * np.sqrt(square), gradient, square
-
-
-def fence_of(area: BaseGeometry, *, give: float = 0.0) -> Fence:
-    """Fence of an area's rings, drawn in by ``give`` [m] where that spares very many edges."""
-    if give > 0 and shapely.get_num_coordinates(area) > MANY_EDGES:
-        drawn_in = shapely.simplify(shapely.buffer(area, -give), give)
-        area = area if drawn_in.is_empty else drawn_in
-    starts, steps, reflexes = [], [], []
-    for part in shapely.get_parts(area):
-        if part.geom_type != "Polygon" or part.is_empty:
-            continue
-        turned = orient(part, 1.0)
-        for ring in (turned.exterior, *turned.interiors):
-            corners = shapely.get_coordinates(ring)[:-1]
-            corners = corners[np.hypot(*(np.roll(corners, -1, 0) - corners).T) > 1e-9]
-            step = np.roll(corners, -1, axis=0) - corners
-            before = np.roll(step, 1, axis=0)
-            reflex = before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0] < 0
-            starts.append(corners)
-            steps.append(step)
-            reflexes.append(np.column_stack([reflex, np.roll(reflex, -1)]))
-    start, step = np.vstack(starts), np.vstack(steps)
-    normal = np.column_stack([-step[:, 1], step[:, 0]]) / np.hypot(*step.T)[:, None]
-    return Fence(start, step, normal, np.vstack(reflexes).astype(np.int64))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,102 +69,92 @@ class Crowds:
 
 @dataclass(frozen=True, slots=True)
 class _Neighbours:
-    """Who may touch whom: pairs of points, points and held points, points and edges."""
+    """Who may touch whom: pairs of points, held ones numbered after all others, and walls."""
 
     one: Integers
     other: Integers
-    beside: Integers
     held: Floats
-    edge_point: Integers
-    edge: Integers
-    first_edge: Integers
+    walls: Walls
 
 
-def neighbours_of(crowds: Crowds, fence: Fence, *, spacing: float) -> _Neighbours:
-    """Neighbours within the margin."""
+def neighbours_of(
+    crowds: Crowds, index: EdgeIndex, *, spacing: float, margin: float = MARGIN
+) -> _Neighbours:
+    """Neighbours within the margin, in spacings."""
     count = len(crowds.points)
     everyone = np.vstack([crowds.points, crowds.held])
     # crowds are lifted apart, so that one tree serves all
     lift = 4 * spacing * np.concatenate([crowds.crowd, crowds.held_crowd])
-    tree = cKDTree(np.column_stack([everyone, lift]))
-    pairs = tree.query_pairs((1 + MARGIN) * spacing, output_type="ndarray")
-    one, other = np.sort(pairs, axis=1).T
-    moving, mixed = other < count, (one < count) & (other >= count)
-    point, edge = _near_edges(crowds.points, fence, spacing=spacing)
-    first = np.flatnonzero(np.diff(point, prepend=-1))
-    return _Neighbours(
-        one[moving],
-        other[moving],
-        one[mixed],
-        crowds.held[other[mixed] - count],
-        point,
-        edge,
-        first,
-    )
+    tree = cKDTree(np.column_stack([everyone, lift]), balanced_tree=False, compact_nodes=False)
+    pairs = tree.query_pairs((1 + margin) * spacing, output_type="ndarray")
+    one, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
+    moving = one < count
+    return _Neighbours(one[moving], other[moving], crowds.held, index.walls(crowds.points))
 
 
-def _near_edges(points: Floats, fence: Fence, *, spacing: float) -> tuple[Integers, Integers]:
-    """Points near or beyond an edge, and the edges that may be nearest to them."""
-    off_x = points[:, None, 0] - fence.start[None, :, 0]
-    off_y = points[:, None, 1] - fence.start[None, :, 1]
-    step_x, step_y = fence.step[:, 0], fence.step[:, 1]
-    share = (off_x * step_x + off_y * step_y) / (step_x**2 + step_y**2)
-    share = np.minimum(np.maximum(share, 0.0), 1.0)
-    distance = np.hypot(off_x - share * step_x, off_y - share * step_y)
-    nearest = distance.min(axis=1, keepdims=True)
-    # a point may have been put deep outside: its nearest edge stays listed at any distance
-    near = (distance <= nearest + 2 * EDGE_MARGIN * spacing) & (
-        nearest <= 2 * EDGE_MARGIN * spacing
+@dataclass(frozen=True, slots=True)
+class _Touching:
+    """Pairs that overlap and points beyond walls: by how much, and which way they are pushed."""
+
+    one: Integers
+    other: Integers
+    overlap: Floats
+    apart: Floats
+    point: Integers
+    out: Floats
+    normal: Floats
+
+    def energy(self, count: int) -> Floats:
+        """Energy of each point; that of a pair counts for its first point."""
+        return np.asarray(
+            np.bincount(self.one, self.overlap**2, count)
+            + np.bincount(self.point, OUTSIDE_WEIGHT * self.out**2, count),
+            dtype=np.float64,
+        )
+
+    def gradient(self, count: int) -> Floats:
+        """Gradient of the energy."""
+        gradient = np.empty((count, 2))
+        push = -2 * OUTSIDE_WEIGHT * self.out
+        for axis in (0, 1):
+            apart = self.apart[axis]
+            gradient[:, axis] = (
+                np.bincount(self.point, push * self.normal[axis], count)
+                - np.bincount(self.one, apart, count)
+                + np.bincount(self.other, apart, count)[:count]
+            )
+        return gradient
+
+
+def _touching(points: Floats, near: _Neighbours, *, spacing: float, inset: float) -> _Touching:
+    x = np.concatenate([points[:, 0], near.held[:, 0]])
+    y = np.concatenate([points[:, 1], near.held[:, 1]])
+    off_x, off_y = x[near.one] - x[near.other], y[near.one] - y[near.other]
+    square = off_x * off_x + off_y * off_y
+    hit = np.flatnonzero(square < spacing * spacing)
+    distance = np.sqrt(square[hit])
+    overlap = spacing - distance
+    push = 2 * overlap / np.maximum(distance, 1e-12)
+    walls = near.walls
+    out = walls.offset + inset - walls.normal[0] * x[walls.point] - walls.normal[1] * y[walls.point]
+    beyond = np.flatnonzero(out > 0)
+    return _Touching(
+        near.one[hit],
+        near.other[hit],
+        overlap,
+        np.stack([off_x[hit] * push, off_y[hit] * push]),
+        walls.point[beyond],
+        out[beyond],
+        walls.normal[:, beyond],
     )
-    point, edge = np.nonzero(near)
-    return point, edge
 
 
 def energy(
-    points: Floats, near: _Neighbours, *, fence: Fence, spacing: float, inset: float
+    points: Floats, near: _Neighbours, *, spacing: float, inset: float
 ) -> tuple[Floats, Floats]:
     """Energy of each point and its gradient."""
-    count = len(points)
-    apart = points[near.one] - points[near.other]
-    overlap, push = _overlap(apart, spacing)
-    beside, aside = _overlap(points[near.beside] - near.held, spacing)
-    where, out, inward = _outside(points, near, fence=fence, inset=inset)
-    total = np.asarray(
-        np.bincount(near.one, overlap**2, count)
-        + np.bincount(near.beside, beside**2, count)
-        + np.bincount(where, OUTSIDE_WEIGHT * out**2, count),
-        dtype=np.float64,
-    )
-    gradient = np.empty_like(points)
-    for axis in (0, 1):
-        gradient[:, axis] = -2 * (
-            np.bincount(near.one, push[:, axis], count)
-            - np.bincount(near.other, push[:, axis], count)
-            + np.bincount(near.beside, aside[:, axis], count)
-            + np.bincount(where, OUTSIDE_WEIGHT * out * inward[:, axis], count)
-        )
-    return total, gradient
-
-
-def _overlap(apart: Floats, spacing: float) -> tuple[Floats, Floats]:
-    """How far two discs overlap, and the push it gives the first one."""
-    distance = np.sqrt(dot(apart, apart))
-    overlap = np.maximum(spacing - distance, 0.0)
-    return overlap, apart * (overlap / np.maximum(distance, 1e-12))[:, None]
-
-
-def _outside(
-    points: Floats, near: _Neighbours, *, fence: Fence, inset: float
-) -> tuple[Integers, Floats, Floats]:
-    """Points short of the inset, by how much, and the direction inwards."""
-    if near.edge.size == 0:
-        return near.edge, np.zeros(0), np.zeros((0, 2))
-    inside, gradient, square = fence.feet(points[near.edge_point], near.edge)
-    least = np.minimum.reduceat(square, near.first_edge)
-    sizes = np.diff(np.r_[near.first_edge, near.edge.size])
-    hit = np.flatnonzero((square <= np.repeat(least, sizes)) & (inside < inset))
-    hit = hit[np.diff(near.edge_point[hit], prepend=-1) > 0]
-    return near.edge_point[hit], inset - inside[hit], gradient[hit]
+    touching = _touching(points, near, spacing=spacing, inset=inset)
+    return touching.energy(len(points)), touching.gradient(len(points))
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,47 +168,58 @@ class _Step:
 
 @dataclass(frozen=True, slots=True)
 class _Members:
-    """Which points belong to which crowd."""
+    """Which coordinates, x and y by turns, belong to which crowd."""
 
     crowd: Integers
     first: Integers
 
     def total(self, one: Floats, other: Floats) -> Floats:
-        """Scalar product over the points of each crowd."""
-        return np.add.reduceat(dot(one, other), self.first)
+        """Scalar product over the coordinates of each crowd."""
+        return np.add.reduceat(one * other, self.first)
 
-    def scaled(self, factor: Floats, vectors: Floats) -> Floats:
-        """Vectors times the factor of their crowd."""
-        return factor[self.crowd][:, None] * vectors
+    def scaled(self, factor: Floats, values: Floats) -> Floats:
+        """Coordinates times the factor of their crowd."""
+        return factor[self.crowd] * values
 
 
 def relax(
-    crowds: Crowds, fence: Fence, *, spacing: float, inset: float, steps: int
+    crowds: Crowds, index: EdgeIndex, *, spacing: float, inset: float, steps: int
 ) -> tuple[Crowds, Floats]:
     """Crowds after a number of quasi-Newton steps, and the energy of each."""
-    members = _Members(crowds.crowd, np.flatnonzero(np.diff(crowds.crowd, prepend=-1)))
-    near, points = neighbours_of(crowds, fence, spacing=spacing), crowds.points
-    values, gradient = energy(points, near, fence=fence, spacing=spacing, inset=inset)
-    scale = np.full(members.first.size, FIRST_SCALE)
+    first = np.flatnonzero(np.diff(crowds.crowd, prepend=-1))
+    members = _Members(np.repeat(crowds.crowd, 2), 2 * first)
+    near, points, count = neighbours_of(crowds, index, spacing=spacing), crowds.points, first.size
+    touching = _touching(points, near, spacing=spacing, inset=inset)
+    gradient = touching.gradient(len(points)).ravel()
+    scale = np.full(count, FIRST_SCALE)
     history: deque[_Step] = deque(maxlen=MEMORY)
     for number in range(1, steps + 1):
         move = -_direction(gradient, history, scale=scale, members=members)
-        largest = np.maximum.reduceat(np.abs(move).max(axis=1), members.first)
+        largest = np.maximum.reduceat(np.abs(move), members.first)
         longest = LARGEST_STEP * spacing
-        move = members.scaled(np.minimum(1.0, longest / np.maximum(largest, longest)), move)
-        points = points + move
-        if number in (8, 24) or number % 50 == 0:
-            near = neighbours_of(replace(crowds, points=points), fence, spacing=spacing)
-        values, fresh = energy(points, near, fence=fence, spacing=spacing, inset=inset)
-        change = fresh - gradient
-        along, square = members.total(move, change), members.total(change, change)
-        # a crowd at rest, or in a place of negative curvature, adds nothing to the memory
-        curved = along > 1e-12 * square
-        safe = np.where(curved, along, 1.0)
-        history.append(_Step(move, change, np.where(curved, 1.0 / safe, 0.0)))
-        scale = np.where(curved, along / np.where(curved, square, 1.0), scale)
-        gradient = fresh
-    return replace(crowds, points=points), np.add.reduceat(values, members.first)
+        move = members.scaled(longest / np.maximum(largest, longest), move)
+        points = points + move.reshape(-1, 2)
+        if number in (6, 20) or number % 40 == 0:
+            moved = replace(crowds, points=points)
+            near = neighbours_of(moved, index, spacing=spacing, margin=LATER_MARGIN)
+        touching = _touching(points, near, spacing=spacing, inset=inset)
+        slope = touching.gradient(len(points)).ravel()
+        step, scale = _step(move, slope - gradient, members=members, scale=scale)
+        history.append(step)
+        gradient = slope
+    return replace(crowds, points=points), np.add.reduceat(touching.energy(len(points)), first)
+
+
+def _step(
+    move: Floats, change: Floats, *, members: _Members, scale: Floats
+) -> tuple[_Step, Floats]:
+    """The step to remember, and the inverse curvature along it, of each crowd."""
+    along, square = members.total(move, change), members.total(change, change)
+    # a crowd at rest, or in a place of negative curvature, adds nothing to the memory
+    curved = along > 1e-12 * square
+    weight = np.where(curved, 1.0 / np.where(curved, along, 1.0), 0.0)
+    scale = np.where(curved, along / np.where(curved, square, 1.0), scale)
+    return _Step(move, change, weight), scale
 
 
 def _direction(

@@ -8,6 +8,8 @@ never more than the true one, so that each program's solution is a true improvem
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -17,19 +19,26 @@ from scipy.sparse import csr_array
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.fence import GIVE, EdgeIndex, dot, edge_index, fence_of
+from siteplan.geometry.hopping import Crowd, Ground, kept, places_in, pushed, relocated
 from siteplan.geometry.scanline import Floats, Integers
-from siteplan.geometry.soft_discs import GIVE, Crowds, Fence, fence_of, relax
 
 SEED: Final = 20_260_314
-ROUNDS: Final = 12
-"""Rounds at effort 1."""
-COPIES: Final = 36
-"""Crowds pushed apart in one round."""
-THROWN: Final = 0.3
+ROUNDS: Final = 60
+"""Rounds of one hop of every crowd at effort 1."""
+CROWDS: Final = 24
+LIFE: Final = 60
+"""Rounds after which all crowds begin anew."""
+THROWN: Final = 0.5
 """Share of the crowds that begin from points thrown at random."""
-POLISHED: Final = 3
+SHAKE: Final = 0.1
+"""Shake of the others, in spacings."""
+EXCESS: Final = 0.004
+"""Share by which the spacing that the crowds want exceeds the best."""
+POLISHED: Final = 2
 """Crowds polished in one round."""
-STEPS: Final = 160
+HOPELESS: Final = 8.0
+"""Polishing stops where this many steps as large as the last one are not enough."""
 PROGRAMS: Final = 25
 """Most linear programs of one polish."""
 REACH: Final = 0.1
@@ -57,21 +66,74 @@ def spread_apart(area: BaseGeometry, points: Floats, *, effort: float) -> Floats
 
 
 def _best(area: BaseGeometry, points: Floats, *, rounds: int) -> Floats:
-    fence = fence_of(area, give=GIVE * least_distance(points))
+    spacing = least_distance(points)
+    index = edge_index(area, fence_of(area, give=GIVE * spacing), spacing=spacing)
+    places = places_in(area, spacing / 4)
     random = np.random.default_rng(SEED)
-    best = _polished(points, area, fence=fence)
-    for _ in range(rounds):
-        spacing = least_distance(best)
-        target = spacing * (1 + 10 ** random.uniform(-4.0, -1.8))
-        starts = [_start(best, spacing, area=area, random=random) for _ in range(COPIES)]
-        number = np.repeat(np.arange(COPIES), len(points))
-        crowds = Crowds(np.vstack(starts), number, np.zeros((0, 2)), np.zeros(0, dtype=np.int64))
-        crowds, left = relax(crowds, fence, spacing=target, inset=0.0, steps=STEPS)
-        for index in np.argsort(left, kind="stable")[:POLISHED]:
-            tried = _polished(crowds.points[crowds.crowd == index], area, fence=fence)
-            if least_distance(tried) > least_distance(best) * (1 + 1e-12):
-                best = tried
+    best = _polished(points, area, index=index, enough=0.0)
+    state = _begun(best, index, places=places, random=random)
+    seen: list[float] = []
+    for number in range(rounds):
+        if number % LIFE == LIFE - 1:
+            state = _begun(best, index, places=places, random=random)
+        state = _hopped(state, random=random)
+        for chosen in np.argsort(state.energy, kind="stable")[:POLISHED]:
+            energy = float(state.energy[chosen])
+            if any(math.isclose(energy, other, rel_tol=1e-5, abs_tol=1e-14) for other in seen):
+                continue
+            seen.append(energy)
+            enough = least_distance(best)
+            tried = _polished(state.crowds[chosen].points, area, index=index, enough=enough)
+            if least_distance(tried) > enough * (1 + 1e-12):
+                best, seen = tried, []
+                state = _pushed(state.crowds, _ground(best, index))
+                break
     return best
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """Crowds that want room at a spacing a little larger than the best, and their energies."""
+
+    ground: Ground
+    crowds: list[Crowd]
+    energy: Floats
+
+
+def _ground(best: Floats, index: EdgeIndex) -> Ground:
+    return Ground(index, least_distance(best) * (1 + EXCESS), 0.0)
+
+
+def _begun(
+    best: Floats, index: EdgeIndex, *, places: Floats, random: np.random.Generator
+) -> _State:
+    """Crowds thrown at random, and shaken copies of the best points."""
+    spacing, nobody = least_distance(best), np.zeros((0, 2))
+    starts = []
+    for number in range(CROWDS):
+        if number < CROWDS * THROWN:
+            starts.append(places[random.integers(len(places), size=len(best))])
+        else:
+            starts.append(best + random.normal(0.0, spacing * SHAKE, best.shape))
+    return _pushed([Crowd(start, nobody, places) for start in starts], _ground(best, index))
+
+
+def _pushed(crowds: list[Crowd], ground: Ground) -> _State:
+    """Crowds pushed apart to the spacing of the ground."""
+    moved, energy = pushed(crowds, [crowd.points for crowd in crowds], ground=ground)
+    moved_crowds = [replace(crowd, points=xy) for crowd, xy in zip(crowds, moved, strict=True)]
+    return _State(ground, moved_crowds, energy)
+
+
+def _hopped(state: _State, *, random: np.random.Generator) -> _State:
+    """Crowds after one hop each."""
+    begin = [relocated(crowd, state.ground.spacing, random=random) for crowd in state.crowds]
+    moved, energy = pushed(state.crowds, begin, ground=state.ground)
+    crowds, energies = list(state.crowds), state.energy.copy()
+    for number in kept(state.energy, energy, random=random):
+        crowds[number] = replace(crowds[number], points=moved[number])
+        energies[number] = energy[number]
+    return replace(state, crowds=crowds, energy=energies)
 
 
 def least_distance(points: Floats) -> float:
@@ -85,39 +147,21 @@ def least_distance(points: Floats) -> float:
     return float(np.asarray(cKDTree(points).query(points, k=2)[0])[:, 1].min())
 
 
-def _start(
-    best: Floats, spacing: float, *, area: BaseGeometry, random: np.random.Generator
-) -> Floats:
-    """Points thrown at random, or the best ones shaken, some of them put elsewhere."""
-    if random.random() < THROWN:
-        return _thrown(area, len(best), random=random)
-    sigma = spacing * 10 ** random.uniform(-2.0, -0.4)
-    shaken = best + random.normal(0.0, sigma, best.shape)
-    moved = random.integers(0, min(4, len(best)))
-    shaken[random.permutation(len(best))[:moved]] = _thrown(area, int(moved), random=random)
-    return shaken
-
-
-def _thrown(area: BaseGeometry, count: int, *, random: np.random.Generator) -> Floats:
-    """Places inside the area's bounding box, those inside the area first."""
-    west, south, east, north = area.bounds
-    places = random.uniform((west, south), (east, north), (max(8, 4 * count), 2))
-    inside = shapely.intersects_xy(area, places)
-    return places[np.argsort(~inside, kind="stable")[:count]]
-
-
-def _polished(points: Floats, area: BaseGeometry, *, fence: Fence) -> Floats:
-    """Points moved uphill until their least distance grows no more."""
+def _polished(points: Floats, area: BaseGeometry, *, index: EdgeIndex, enough: float) -> Floats:
+    """Points moved uphill until their least distance grows no more, or will not come to enough."""
     points = _brought_inside(points, area)
     spacing = least_distance(points)
     if spacing <= 0:
         return points
     for _ in range(PROGRAMS):
-        moved = _brought_inside(_moved(points, spacing, fence=fence), area)
+        moved = _brought_inside(_moved(points, spacing, index=index), area)
         grown = least_distance(moved)
         if grown <= spacing * (1 + GAIN):
             break
+        hopeless = enough - grown > HOPELESS * (grown - spacing)
         points, spacing = moved, grown
+        if hopeless:
+            break
     return points
 
 
@@ -132,13 +176,15 @@ def _brought_inside(points: Floats, area: BaseGeometry) -> Floats:
     return points
 
 
-def _moved(points: Floats, spacing: float, *, fence: Fence) -> Floats:
+def _moved(points: Floats, spacing: float, *, index: EdgeIndex) -> Floats:
     """Points after one linear program: the largest t with every near pair t apart."""
     count, reach = len(points), REACH * spacing
     pairs = cKDTree(points).query_pairs(spacing + 4 * reach, output_type="ndarray")
     line = points[pairs[:, 0]] - points[pairs[:, 1]]
     length = np.hypot(line[:, 0], line[:, 1])
-    owner, normal, room = _half_planes(points, fence, reach=2 * reach)
+    walls = index.walls(points)
+    normal, owner = walls.normal.T, walls.point
+    room = np.maximum(dot(points[owner], normal) - walls.offset, 0.0)
     solved = linprog(  # type: ignore[call-overload]  # the stubs know no sparse matrices
         c=np.r_[np.zeros(2 * count), -1.0],
         A_ub=_coefficients(pairs, line / length[:, None], owner=owner, normal=normal, count=count),
@@ -173,35 +219,3 @@ def _coefficients(
     ]
     row, column, value = (np.concatenate(part) for part in zip(*entries, strict=True))
     return csr_array((value, (row, column)), shape=(pair.size + wall.size, 2 * count + 1))
-
-
-def _half_planes(points: Floats, fence: Fence, *, reach: float) -> tuple[Integers, Floats, Floats]:
-    """For each point half planes that keep it inside: owner, inward normal, room to the plane.
-
-    Edges are taken from the nearest outwards; one that a plane already taken cuts off is skipped.
-    So a point may slide past a corner that juts into the area.
-    """
-    edges = np.arange(len(fence.start))
-    end = fence.start + fence.step
-    owner, normals, rooms = [], [], []
-    for index, point in enumerate(points):
-        inside, gradient, square = fence.feet(np.repeat(point[None], edges.size, axis=0), edges)
-        near = np.flatnonzero(square <= reach**2 * 2)
-        cut_off = np.zeros(edges.size, dtype=bool)
-        for edge in near[np.argsort(square[near], kind="stable")]:
-            if cut_off[edge]:
-                continue
-            room, normal = max(float(np.abs(inside[edge])), 0.0), gradient[edge]
-            if inside[edge] < 0:
-                normal = -normal
-            plane = point - room * normal
-            beyond = ((fence.start - plane) @ normal <= 1e-12) & ((end - plane) @ normal <= 1e-12)
-            cut_off |= beyond
-            owner.append(index)
-            normals.append(normal)
-            rooms.append(room)
-    return (
-        np.array(owner, dtype=np.int64),
-        np.array(normals).reshape(-1, 2),
-        np.array(rooms),
-    )
