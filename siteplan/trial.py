@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteplan.attempt import attempt
 from siteplan.available import KeepOut, wall_entries, why_not
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import separations
+from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import CheckError
@@ -18,6 +18,7 @@ from siteplan.layout.model import Layout
 from siteplan.remarks import remarks_on
 from siteplan.requirements import missing_on_the_plan
 from siteplan.rules.ruleset import RuleSet
+from siteplan.settling import settled
 from siteplan.site.model import Site, System
 from siteplan.units import format_flow, format_length
 
@@ -31,6 +32,10 @@ MEASURE: dict[System, str] = {
 
 AMPLE_PERCENT = 200
 """From here on the spare length is not worth a figure."""
+
+
+MOST_NAMED = 8
+"""Elements named in a sentence; the findings have them all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +87,12 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     stopped = stopped or (_no_water(site, required) if system == "open" else "")
     if stopped:
         return _untried(system, required, stopped)
-    made = attempt(site, rules, system, required.length_m)
+    required, made = settled(site, rules, required, system)
     measured = separations(site, made.layout, rules)
-    findings = check_layout(site, made.layout, measured, required.length_m)
+    judged = measured
+    if made.layout.by_hand:
+        judged = with_all_broken(measured, site, made.layout, rules)
+    findings = check_layout(site, made.layout, judged, required.length_m)
     _refuse_a_bug(made.layout, findings)
     fits = not made.layout.obstacle and not any(f.severity == "error" for f in findings)
     return Trial(
@@ -98,7 +106,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
             *remarks_on(site, rules, made.layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
-        why=_why(site, made.layout, required, fits=fits)
+        why=(_broken_by_hand(made.layout, findings) or _why(site, made.layout, required, fits=fits))
         + ("" if fits or made.layout.elements else _blocked_entries(site, rules)),
         fits=fits,
     )
@@ -147,14 +155,41 @@ def _no_water(site: Site, required: Required) -> str:
 
 
 def _refuse_a_bug(layout: Layout, findings: tuple[Finding, ...]) -> None:
-    expected = (LENGTH, NO_HEADER) if layout.obstacle else ()
-    wrong = [f.message for f in findings if f.severity == "error" and f.code not in expected]
+    expected = (LENGTH, NO_HEADER) if layout.obstacle or layout.by_hand else ()
+    wished = _typed_elements(layout)
+    wrong = [
+        finding.message
+        for finding in findings
+        if finding.severity == "error"
+        and finding.code not in expected
+        # what is wrong with a place that somebody typed is no fault of the engine
+        and finding.subject not in wished
+    ]
     if wrong:
         raise CheckError(
             f"The {layout.system} layout does not pass the independent check, so nothing was "
             "written. This is a fault of siteplan, not of the lot; please report it with the "
             "site file:\n" + "\n".join(wrong)
         )
+
+
+def _typed_elements(layout: Layout) -> tuple[str, ...]:
+    """Ids of the elements whose places were typed by hand."""
+    return tuple(element.id for element in layout.elements) if layout.by_hand else ()
+
+
+def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> str:
+    """Which elements of a typed grid break a rule; empty where none does."""
+    faulty = {finding.subject for finding in findings if finding.severity == "error"}
+    broken = [name for name in _typed_elements(layout) if name in faulty]
+    if not broken:
+        return ""
+    some = ", ".join(broken[:MOST_NAMED]) + (" and more" if len(broken) > MOST_NAMED else "")
+    words = (
+        f"the grid typed in the site file breaks rules at {len(broken)} of "
+        f"{len(layout.elements)} bores: {some}"
+    )
+    return f"{words}; {layout.obstacle}" if layout.obstacle else words
 
 
 def _why(site: Site, layout: Layout, required: Required, *, fits: bool) -> str:

@@ -17,7 +17,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
-from siteplan.units import format_length
+from siteplan.units import Rounding, format_length
 
 LENGTH = "length"
 """Code of the finding that less than the length required is provided."""
@@ -55,13 +55,16 @@ def check_layout(
 def _separation_findings(rows: Sequence[Separation], site: Site) -> Iterator[Finding]:
     for row in rows:
         if row.rule.parts and not row.meets:  # wishes without parts have checks of their own
+            lacking = abs(row.rule.distance_m - row.provided_m)
             yield Finding(
                 code="separation",
                 severity="error",
                 message=(
                     f"{row.part} {row.element} is {_show(row.provided_m, site)} from "
                     f"{row.feature}; {row.rule.subject} requires {row.rule.says} "
-                    f"{row.rule.printed} ({row.rule.source}). Move it or shorten the field."
+                    f"{row.rule.printed} ({row.rule.source}): {_show(lacking, site, 'up')} "
+                    f"{'too far' if row.rule.says == 'at most' else 'short'}. "
+                    "Move it or shorten the field."
                 ),
                 subject=row.element,
                 measured_m=row.provided_m,
@@ -263,5 +266,5 @@ def _length(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
         )
 
 
-def _show(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 2, rounding="down")
+def _show(length_m: float, site: Site, rounding: Rounding = "down") -> str:
+    return format_length(length_m, site.unit, 2, rounding=rounding)

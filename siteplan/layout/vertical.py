@@ -42,8 +42,9 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
     The number is the fewest that can carry it at the greatest depth, unless a count or a grid is
     given; the depth is the same for all, rounded up to a whole foot where that does not pass the
     greatest depth. The bores form full straight rows in a compact block near an entry, numbered
-    row by row, to and fro; where rows do not hold enough they stand freely, if the options let
-    them. A grid with a place of its own stands exactly there, whatever the ground is.
+    row by row, to and fro. Where rows do not hold enough they stand freely, if the options let
+    them and it is not proven that no arrangement holds enough. A grid with a place of its own
+    stands exactly there, whatever the ground is.
     """
     area = reachable_area(ground)
     if options.grid is not None:
@@ -64,8 +65,9 @@ def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed:
     rows = place_in_rows(
         ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
     )
-    enough = rows.capacity >= min(needed, packing_bound(area, spacing))  # or proven the most
-    if options.arrangement == "rows" or rows.capacity == 0 or enough:
+    hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
+    enough = rows.capacity >= needed or rows.capacity == 0
+    if options.arrangement == "rows" or enough or hopeless:
         return rows
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
     return free if free.capacity > rows.capacity else rows
