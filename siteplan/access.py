@@ -8,7 +8,7 @@ from typing import Final
 
 import shapely
 import shapely.ops
-from shapely import LineString
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.frontage import apron_of, frontage_of
@@ -64,24 +64,26 @@ def rig_ground(site: Site) -> RigGround | None:
     rig = site.exchanger.rig
     if rig is None or rig.access == "anywhere":
         return None
-    frontage = frontage_of(site)
-    if frontage.is_empty:
-        return None
-    apron = apron_of(site.parcel, frontage, APRON * rig.length_m)
-    on_lot = [street.shape for street in site.of_kind("street")]
-    gates = shapely.union_all([apron, *(grow(one, rig.width_m) for one in on_lot)])
-    solid = shapely.union_all([obstacle_of(feature) for feature in site.features])
-    open_ground = shapely.union_all([site.parcel, apron])
-    free = open_ground.difference(solid)
-    gates = gates.intersection(open_ground)
-    vehicle = Vehicle(rig.width_m, rig.length_m, rig.turning_m)
-    return RigGround(_reach(free, gates, vehicle), frontage, rig)
+    return _rig_ground(site.parcel, site.features, rig)
 
 
 @lru_cache(maxsize=8)
-def _reach(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach:
+def _rig_ground(
+    parcel: Polygon, features: tuple[Feature, ...], rig: RigOptions
+) -> RigGround | None:
     """The same ground is asked for with every rule that is weighed."""
-    return reach_of(free, gates, vehicle)
+    frontage = frontage_of(parcel, features, rig)
+    if frontage.is_empty:
+        return None
+    apron = apron_of(parcel, frontage, APRON * rig.length_m)
+    on_lot = [one.shape for one in features if one.kind == "street"]
+    before = apron.difference(parcel)
+    gates = shapely.union_all([before, *(grow(one, rig.width_m) for one in on_lot)])
+    solid = shapely.union_all([obstacle_of(feature) for feature in features])
+    open_ground = shapely.union_all([parcel, apron])
+    vehicle = Vehicle(rig.width_m, rig.length_m, rig.turning_m)
+    reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
+    return RigGround(reach, frontage, rig)
 
 
 def obstacle_of(feature: Feature) -> BaseGeometry:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
@@ -16,7 +16,7 @@ from shapely.geometry.polygon import orient
 
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.site.model import Site
+from siteplan.site.model import Feature, RigOptions
 
 STREET_REACH_M: Final = 20.0
 """A street drawn so near before a property line runs along it, as its centre line may lie half a
@@ -33,19 +33,18 @@ OVERLAP_M: Final = 0.01
 """How far the ground before the frontage reaches into the lot, so that no gap is left [m]."""
 
 
-def frontage_of(site: Site) -> BaseGeometry:
+def frontage_of(parcel: Polygon, features: Sequence[Feature], rig: RigOptions) -> BaseGeometry:
     """Part of the property line over which a rig comes in; empty where none is known.
 
     That is where the site file says; else where the property line runs along a street, and where
     a driveway leads out over it.
     """
-    line = site.parcel.exterior
-    rig = site.exchanger.rig
-    if rig is not None and rig.gates:
+    line = parcel.exterior
+    if rig.gates:
         gates = shapely.union_all([grow(Point(gate), rig.width_m) for gate in rig.gates])
         return _lines(line.intersection(gates))
-    facing = [_facing(site.parcel, street.shape) for street in site.of_kind("street")]
-    return _lines(shapely.union_all([*facing, *_driven_over(site)]))
+    facing = [_facing(parcel, street.shape) for street in features if street.kind == "street"]
+    return _lines(shapely.union_all([*facing, *_driven_over(parcel, features)]))
 
 
 def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeometry:
@@ -81,16 +80,16 @@ def _facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[found]))
 
 
-def _driven_over(site: Site) -> Iterator[BaseGeometry]:
+def _driven_over(parcel: Polygon, features: Sequence[Feature]) -> Iterator[BaseGeometry]:
     """Pieces of the property line under driveways that lead out."""
-    beyond = grow(site.parcel, DRIVE_OUT_M)
-    for drive in site.of_kind("driveway"):
-        if drive.shape.difference(beyond).is_empty:
+    beyond = grow(parcel, DRIVE_OUT_M)
+    for drive in features:
+        if drive.kind != "driveway" or drive.shape.difference(beyond).is_empty:
             continue
         shape = drive.shape
         if shape.area == 0:
             shape = grow(shape, drive.width_m / 2 or DRIVE_HALF_M)
-        yield site.parcel.exterior.intersection(shape)
+        yield parcel.exterior.intersection(shape)
 
 
 def _outwards(along: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -7,12 +7,14 @@ from collections.abc import Iterator
 
 import shapely
 
+from siteplan.bore_remarks import bore_remarks
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Bore, Layout
 from siteplan.plausible import implausible
+from siteplan.rig_remarks import rig_remarks
 from siteplan.rules.conditions import unstated
 from siteplan.rules.excavation import needs_protection, strip_width
 from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
@@ -36,6 +38,8 @@ def remarks_on(
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
         *_passing_under(site, layout),
+        *bore_remarks(site, layout, required.length_m),
+        *rig_remarks(site, layout),
         *implausible(site),
     )
 

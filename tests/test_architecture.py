@@ -28,6 +28,7 @@ LEVELS = {
     "siteplan.checks.model": 2,
     "siteplan.demand.model": 2,
     "siteplan.rules": 3,
+    "siteplan.flow": 3,
     "siteplan.site": 4,
     "siteplan.access": 5,
     "siteplan.available": 5,
@@ -37,8 +38,10 @@ LEVELS = {
     "siteplan.checks": 6,
     "siteplan.grounds": 7,
     "siteplan.attempt": 7,
+    "siteplan.bore_remarks": 7,
     "siteplan.plausible": 7,
     "siteplan.remarks": 7,
+    "siteplan.rig_remarks": 7,
     "siteplan.requirements": 7,
     "siteplan.settling": 7,
     "siteplan.trial": 7,
@@ -58,6 +61,7 @@ FENCES = {
     "ezdxf": {"siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.image"},
     "rich": {"siteplan.cli.report", "siteplan.cli.rules"},
+    "fluids": {"siteplan.flow.pressure"},
 }
 
 

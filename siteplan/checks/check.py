@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 import shapely
 
+from siteplan.checks.access import access_findings
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
@@ -48,6 +49,7 @@ def check_layout(
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
+        *access_findings(site, layout),
         *_length(site, layout, required_m),
     )
 

@@ -1,0 +1,145 @@
+"""The rig's way in, measured again: on the lot, from the street, clear, and to every bore."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import shapely
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.checks.model import Finding
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Access, Layout, Well
+from siteplan.site.kinds import kinds
+from siteplan.site.model import Feature, Site
+from siteplan.units import format_length
+
+STREET_NEAR_M: Final = 20.0
+"""A way that begins farther from a drawn street does not begin at it; common practice [m]."""
+SLACK_M: Final = 0.01
+"""How far ground may be widened here so that rounding does not close a gap [m]."""
+
+
+def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Everything that is wrong with the way of the drill rig of a layout."""
+    access = layout.access
+    if access is None:
+        return
+    if not access.path.is_empty:
+        yield from _start(site, access)
+        yield from _on_the_lot(site, access)
+        yield from _crossed(site, access)
+    yield from _unreached(site, layout, access)
+
+
+def _start(site: Site, access: Access) -> Iterator[Finding]:
+    """The way begins where a rig can come from."""
+    start = Point(access.path.coords[0])
+    rig = site.exchanger.rig
+    near = [
+        *((one.shape, STREET_NEAR_M) for one in site.of_kind("street")),
+        *((one.shape, access.width_m + one.width_m) for one in site.of_kind("driveway")),
+    ]
+    if rig is not None and rig.gates:
+        near = [(Point(gate), 2 * access.width_m) for gate in rig.gates]
+    from_street = any(
+        one.distance(start) <= access.width_m for one in (s.shape for s in site.of_kind("street"))
+    )
+    on_line = site.parcel.exterior.distance(start) <= TOLERANCE or from_street
+    if not on_line or not any(shape.distance(start) <= limit for shape, limit in near):
+        yield _error(
+            "The rig's way in does not begin on the property line at a street, a driveway or a "
+            "place named in [rig] from. Name one.",
+            "rig",
+        )
+
+
+def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
+    """The way stays on the lot but for the street side of its start."""
+    start = Point(access.path.coords[0])
+    outside = _body(access).difference(site.parcel.buffer(SLACK_M))
+    for part in shapely.get_parts(outside):
+        corners = shapely.points(shapely.get_coordinates(part))
+        before = start.distance(part) <= access.width_m
+        for street in site.of_kind("street"):
+            limit = street.shape.distance(start) + access.width_m
+            before |= bool((shapely.distance(corners, street.shape) <= limit).all())
+        if not before and part.area > SLACK_M**2:
+            beyond = float(shapely.distance(corners, site.parcel).max())
+            yield _error(
+                f"The rig's way in leaves the lot by {_show(beyond, site)}. Give it more room.",
+                "rig",
+                measured_m=beyond,
+            )
+
+
+def _crossed(site: Site, access: Access) -> Iterator[Finding]:
+    """The way keeps half its width from everything it may not drive over."""
+    for feature in _solid(site):
+        away = float(access.path.distance(feature.shape)) - feature.width_m / 2
+        if away < access.width_m / 2 - TOLERANCE:
+            yield _error(
+                f"The rig's way in, {_show(access.width_m, site)} wide, runs {_show(away, site)} "
+                f"from {feature.id} ({feature.kind}) at its middle. Move it.",
+                feature.id,
+                measured_m=away,
+                required_m=access.width_m / 2,
+            )
+
+
+def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
+    """From the way in there is a clear way, as wide as the rig, to every new bore and well."""
+    half = access.width_m / 2
+    taken = [one.shape.buffer(one.width_m / 2) for one in _solid(site)]
+    open_ground = site.parcel.difference(shapely.union_all(taken))
+    wide = open_ground.buffer(-(half - SLACK_M))
+    joined = [part for part in shapely.get_parts(wide) if _touches(part, access.path, half)]
+    for element in layout.elements:
+        if isinstance(element, Well) and element.existing:
+            continue
+        spot = element.footprint
+        if not any(part.distance(spot) <= half for part in joined):
+            yield _error(
+                f"No way {_show(access.width_m, site)} wide leads a drill rig to {element.id}. "
+                "Move it, or give another way in under [rig].",
+                element.id,
+                required_m=access.width_m,
+            )
+
+
+def _touches(part: BaseGeometry, path: LineString, half_m: float) -> bool:
+    return not path.is_empty and bool(part.distance(Point(path.coords[-1])) <= half_m)
+
+
+def _body(access: Access) -> BaseGeometry:
+    """Ground under the way in."""
+    return access.path.buffer(access.width_m / 2, cap_style="flat", join_style="mitre")
+
+
+def _solid(site: Site) -> list[Feature]:
+    """Features that a rig may not drive over."""
+    found = []
+    for feature in site.features:
+        crossing = kinds()[feature.kind].rig
+        is_line = feature.shape.area == 0 and feature.shape.length > 0
+        if crossing == "never" or (crossing == "lines" and not is_line):
+            found.append(feature)
+    return found
+
+
+def _error(
+    message: str,
+    subject: str,
+    *,
+    measured_m: float | None = None,
+    required_m: float | None = None,
+) -> Finding:
+    return Finding(
+        "rig-access", "error", message, subject, measured_m, required_m, rule="rig access"
+    )
+
+
+def _show(length_m: float, site: Site) -> str:
+    return format_length(length_m, site.unit, 2, rounding="down")

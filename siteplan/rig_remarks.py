@@ -1,0 +1,121 @@
+"""What somebody must know about the drill rig's way in: what it costs, and the lines above it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from siteplan.access import rig_ground
+from siteplan.attempt import DRILLED
+from siteplan.checks.model import Finding
+from siteplan.geometry.distance import gap
+from siteplan.layout.model import Access, Layout, Well
+from siteplan.layout.wording import count_of
+from siteplan.rules.travel import travel_row, travel_source
+from siteplan.site.model import Feature, RigOptions, Site
+from siteplan.units import format_length
+
+OVERHEAD = "overhead power line"
+NOT_CHECKED = "rig-access-not-checked"
+"""Code of the finding that nobody knows where a rig gets to."""
+
+
+def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Notes and warnings about the way of the drill rig."""
+    rig = site.exchanger.rig
+    if rig is None or layout.system not in DRILLED:
+        return
+    new = [one for one in layout.elements if not (isinstance(one, Well) and one.existing)]
+    if layout.access is None:
+        if new:
+            yield from _not_checked(site, rig)
+    else:
+        yield from _cost(layout, layout.access)
+        yield from _under_lines(site, layout.access)
+    if new:
+        yield from _near_lines(site, layout, rig)
+
+
+def _not_checked(site: Site, rig: RigOptions) -> Iterator[Finding]:
+    if rig.access == "anywhere":
+        yield Finding(
+            NOT_CHECKED,
+            "note",
+            "The site file says that a drill rig gets everywhere: its way in was not checked.",
+        )
+    elif rig_ground(site) is None:
+        yield Finding(
+            NOT_CHECKED,
+            "warning",
+            "Rig access not checked: no street drawn along the lot. Draw a street or the driveway, "
+            "give [rig] from = [x, y] on the property line, or say [rig] access = "
+            '"anywhere".',
+        )
+
+
+def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
+    if not access.because:
+        return
+    costs = (
+        f"Access costs {count_of(access.lost, _thing(layout))}"
+        if access.lost
+        else ("Access keeps a rig off part of the ground")
+    )
+    yield Finding(
+        "rig-access",
+        "warning" if layout.obstacle else "note",
+        f"{costs}: {access.because}. Another way in ([rig] from) or a smaller rig may get there.",
+        measured_m=access.width_m,
+    )
+
+
+def _thing(layout: Layout) -> str:
+    return "bore" if layout.system == "vertical" else "well"
+
+
+def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
+    """Where the way in passes beneath a power line."""
+    for line in site.of_kind(OVERHEAD):
+        if access.path.is_empty or line.shape.distance(access.path) > access.width_m / 2:
+            continue
+        yield Finding(
+            "rig-under-line",
+            "warning",
+            f"The rig's way in passes under {line.id} ({line.kind}{_volts(line)}): travel with the "
+            f"mast lowered and keep {_clearance(line)} below it ({travel_source()}).",
+            subject=line.id,
+            rule=travel_source(),
+        )
+
+
+def _volts(line: Feature) -> str:
+    return "" if line.voltage_v is None else f", {line.voltage_v / 1000:g} kV"
+
+
+def _clearance(line: Feature) -> str:
+    if line.voltage_v is None:
+        return "what its voltage asks, which is not stated (6 ft up to 50 kV, 10 ft up to 345 kV),"
+    row = travel_row(line.voltage_v)
+    return row.printed if row is not None else "what its owner asks"
+
+
+def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:
+    """Where a raised mast is higher than a power line is away: no rule forbids it."""
+    for line in site.of_kind(OVERHEAD):
+        away = [
+            (gap(one.footprint, line.shape).distance, one.id)
+            for one in layout.elements
+            if not (isinstance(one, Well) and one.existing)
+        ]
+        distance, name = min(away)
+        if distance < rig.mast_m:
+            yield Finding(
+                "mast-near-line",
+                "note",
+                f"{name} is {format_length(distance, site.unit, 1, rounding='down')} from "
+                f"{line.id} ({line.kind}), less than the mast of "
+                f"{format_length(rig.mast_m, site.unit, 1)} is high: raise, lower and move the "
+                "mast only away from the line.",
+                subject=line.id,
+                measured_m=distance,
+                required_m=rig.mast_m,
+            )
