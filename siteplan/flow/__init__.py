@@ -1,0 +1,1 @@
+"""Fluid, friction and pumping in the pipes of a closed loop."""
