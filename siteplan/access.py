@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.frontage import apron_of, frontage_of
 from siteplan.geometry.driving import Reach, Vehicle, reach_of
 from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Element, Well
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, RigOptions, Site
@@ -110,6 +111,14 @@ def way_in(site: Site, ground: RigGround, elements: tuple[Element, ...]) -> Line
     return LineString()
 
 
+def rig_stopped(site: Site, x: float, y: float) -> str:
+    """Why no rig gets to a point; empty where one does, or where that is not known."""
+    ground, spot = rig_ground(site), shapely.Point(x, y)
+    if ground is None or ground.area.dwithin(spot, TOLERANCE):
+        return ""
+    return f"no rig gets there: {what_stops(site, ground, spot)}"
+
+
 def what_stops(site: Site, ground: RigGround, missed: BaseGeometry) -> str:
     """What keeps a rig from ground that it does not reach, in a phrase.
 
@@ -132,7 +141,8 @@ def what_stops(site: Site, ground: RigGround, missed: BaseGeometry) -> str:
     if beside <= rig.width_m:
         names.append((beside, "the property line"))
     named = [name for _, name in sorted(names)[:MOST_NAMED]] or ["what stands there"]
-    return f"a rig {size} cannot get past {' and '.join(named)}"
+    verb = "has no room to stand beside" if line.length <= rig.width_m else "cannot get past"
+    return f"a rig {size} {verb} {' and '.join(named)}"
 
 
 def _in_words(length_m: float, site: Site) -> str:

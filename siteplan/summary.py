@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from siteplan.checks.model import Finding, Separation
-from siteplan.layout.model import Bore, Coil, Element, Header, Trench
+from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
 from siteplan.site.model import System
 from siteplan.trial import Trial
 from siteplan.units import FLOWS, Rounding, round_to
@@ -32,10 +32,13 @@ def summarize(
         "length_required_m": _up(required.length_m if required else 0.0),
         "length_provided_m": _down(layout.length_m if layout else 0.0),
         "capacity_m": _down(layout.capacity_m if layout else 0.0),
+        "spacing_m": _down(layout.spacing_m) if layout and layout.elements else None,
+        "most_elements": layout.most if layout else None,
         "length_basis": required.basis if required else None,
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
+        "access": _access(layout.access) if layout and layout.access else None,
         "systems": {trial.system: _trial(trial) for trial in trials},
         "separations": [_separation(row) for row in drawn.separations],
         "costs": [_cost(cost) for cost in weighing.costs],
@@ -99,6 +102,16 @@ def _header(header: Header) -> dict[str, Any]:
             {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
             for c in header.crossings
         ],
+    }
+
+
+def _access(access: Access) -> dict[str, Any]:
+    return {
+        "width_m": _up(access.width_m),
+        "length_m": _up(float(access.path.length)),
+        "path_m": [[_near(x), _near(y)] for x, y in access.path.coords],
+        "lost_elements": access.lost,
+        "because": access.because,
     }
 
 

@@ -48,6 +48,7 @@ LEVELS = {
     "siteplan.choice": 8,
     "siteplan.weighing": 8,
     "siteplan.sheet": 8,
+    "siteplan.smaller_rig": 8,
     "siteplan.export": 9,
     "siteplan.summary": 9,
     "siteplan.plan": 10,

@@ -72,6 +72,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts: list[RenderableType] = [title, _comparison(plan)]
     parts.append(_verdict(plan))
     parts.extend(_layout_lines(plan))
+    parts.extend(_access_line(plan))
     parts.extend(_separation_lines(plan))
     parts.extend(_weighing(plan))
     parts.extend(
@@ -140,6 +141,8 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         return
     count, kind = len(layout.elements), layout.elements[0].kind
     words = f"  {count} {kind}{'' if count == 1 else _plural(kind)}"
+    if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
+        words += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:
         words += f", {format_length(layout.length_m, unit, 0, rounding='down')} in all"
     if layout.header is not None:
@@ -150,6 +153,18 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         if len(plan.site.entries) > 1:
             words += f", the shortest of {len(plan.site.entries)} entries"
     yield Text(words)
+
+
+def _access_line(plan: SitePlan) -> Iterator[Text]:
+    """How long the rig's way in is."""
+    from siteplan.units import format_length
+
+    access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit
+    if not access or access.path.is_empty:
+        return
+    width = format_length(access.width_m, unit, 1, rounding="up")
+    length = format_length(access.path.length, unit, 0, rounding="up")
+    yield Text(f"  rig access {width} wide, {length} from the property line to the first of them")
 
 
 def _plural(kind: str) -> str:

@@ -8,9 +8,13 @@ from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, InputError
 from siteplan.site.site_file import read_site
 
+DRILLED_PARTS = ("bore", "supply well", "return well")
+"""Parts for which a drill rig must come in."""
+
 
 def run_why(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
+    from siteplan.access import rig_stopped
     from siteplan.available import why_not
     from siteplan.rules.model import PARTS
     from siteplan.rules.ruleset import rules_of
@@ -34,7 +38,11 @@ def run_why(arguments: argparse.Namespace) -> int:
             asks = f"{rule.printed} from {rule.subject}" if rule else "inside the parcel"
             source = f"{rule.book}: {rule.source}" if rule else ""
             rows.append((part, "no", reason.feature, away, asks, source))
-        if not reasons:
+        stopped = rig_stopped(site, x, y) if part in DRILLED_PARTS else ""
+        if stopped:
+            free = False
+            rows.append((part, "no", "rig access", "", stopped, ""))
+        elif not reasons:
             rows.append((part, "yes", "", "", "", ""))
     headings = ("part", "may lie here", "because of", "distance", "asked", "source")
     Terminal(quiet=False).show(columns(headings, rows))
