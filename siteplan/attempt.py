@@ -11,7 +11,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.access import rig_ground, way_in, what_stops
 from siteplan.available import KeepOut
 from siteplan.geometry.packing import pack_rows
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import Prepared, prepare
+from siteplan.layout.grid import grid_stands
 from siteplan.layout.header import reachable_area
 from siteplan.layout.horizontal import lay_out_trenches
 from siteplan.layout.model import Access, Layout
@@ -105,6 +107,17 @@ def capacity_of(site: Site, rules: RuleSet, system: System) -> float:
     if area.is_empty:
         return 0.0
     return _CAPACITIES[system](area, site.exchanger)
+
+
+def has_room(site: Site, rules: RuleSet, system: System, required_m: float) -> bool:
+    """Whether straight rows hold the length required, or the count or grid of bores asked for."""
+    options = site.exchanger.vertical
+    if system == "vertical" and options.grid is not None:
+        area = reachable_area(prepare(site, rules, system).ground)
+        return not area.is_empty and grid_stands(area, options.grid)
+    if system == "vertical" and options.count is not None:
+        required_m = max(required_m, options.count * options.depth_most_m)
+    return capacity_of(site, rules, system) >= required_m - TOLERANCE
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:

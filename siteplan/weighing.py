@@ -6,12 +6,13 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from siteplan.attempt import capacity_of
+from siteplan.attempt import capacity_of, has_room
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rules.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.options import default_pad
+from siteplan.smaller_rig import smaller_rig
 from siteplan.trial import MEASURE, Trial, try_system
 from siteplan.units import FOOT, format_length
 
@@ -59,7 +60,8 @@ class Remedy:
     system
         Loop type it makes fit.
     kind
-        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"`` or ``"variance"``.
+        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
+        ``"variance"``.
     words
         The change in a sentence.
     """
@@ -96,7 +98,8 @@ def weigh(
 ) -> Weighing:
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
     if drawn.layout is None or drawn.required is None or _uncounted(site, drawn.system):
-        return Weighing(drawn.system, (), tuple(_other_types(trials, drawn)))
+        smaller = _smaller_rig(site, rules, drawn) if not drawn.fits else ()
+        return Weighing(drawn.system, (), (*_other_types(trials, drawn), *smaller))
     progress("weighing the rules")
     costs = costs_of(site, rules, drawn)
     if drawn.fits:
@@ -136,6 +139,7 @@ def _remedies(
     site: Site, rules: RuleSet, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
 ) -> Iterator[Remedy]:
     yield from _other_types(trials, drawn)
+    yield from _smaller_rig(site, rules, drawn)
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(site, rules, drawn.system, required)
     yield from _deeper(site, rules, drawn.system, required)
@@ -151,9 +155,15 @@ def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
             yield Remedy(trial.system, "loop type", f"another loop type: {trial.system} fits")
 
 
+def _smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Iterator[Remedy]:
+    words = smaller_rig(site, rules, drawn)
+    if words:
+        yield Remedy(drawn.system, "rig", words)
+
+
 def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
     """Largest smaller spacing at which the length fits."""
-    if system == "vertical":
+    if system == "vertical" and site.exchanger.vertical.grid is None:
         now, floor = site.exchanger.vertical.spacing_m, BORE_SPACING_FLOOR_M
     elif system == "horizontal":
         options = site.exchanger.horizontal
@@ -162,10 +172,13 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         return
 
     def holds(spacing: float) -> bool:
-        return _enough(_spaced(site, system, spacing), rules, system, required)
+        return has_room(_spaced(site, system, spacing), rules, system, required)
 
-    found = _nearest_step(now, floor, STEP_M[site.unit], holds)
-    if found is not None and try_system(_spaced(site, system, found), rules, system).fits:
+    def fits(spacing: float) -> bool:
+        return try_system(_spaced(site, system, spacing), rules, system).fits
+
+    found = _largest_step(now, floor, STEP_M[site.unit], holds=holds, fits=fits)
+    if found is not None:
         words = f"spacing of {format_length(found, site.unit)} instead of "
         words += f"{format_length(now, site.unit)}; have the length required recalculated"
         yield Remedy(system, "spacing", words)
@@ -186,6 +199,10 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         return
     options = site.exchanger.vertical
     bores = round(capacity_of(site, rules, system) / options.depth_most_m)
+    if options.grid is not None:
+        bores = options.grid.rows * options.grid.columns
+    elif options.count is not None:
+        bores = min(bores, options.count)
     if bores == 0:
         return
     step = STEP_M[site.unit]
@@ -242,17 +259,37 @@ def _variance(
         return
 
     def holds(distance: float) -> bool:
-        return _enough(site, rules.relaxed(rule, distance), system, required)
+        return has_room(site, rules.relaxed(rule, distance), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds)
-    if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
+    def fits(distance: float) -> bool:
+        return try_system(site, rules.relaxed(rule, distance), system).fits
+
+    found = _largest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds=holds, fits=fits)
+    if found is not None:
         words = f"by variance, {format_length(found, site.unit)} instead of {rule.printed} from "
         words += f"{rule.subject} ({rule.book}: {rule.source})"
         yield Remedy(system, "variance", words)
 
 
-def _enough(site: Site, rules: RuleSet, system: System, required: float) -> bool:
-    return capacity_of(site, rules, system) >= required - TOLERANCE
+def _largest_step(
+    now: float,
+    floor: float,
+    step: float,
+    *,
+    holds: Callable[[float], bool],
+    fits: Callable[[float], bool],
+) -> float | None:
+    """Largest step below ``now`` at which a trial fits; None where none was found.
+
+    What straight rows hold leads to it; from there it is climbed as long as a whole trial, which
+    may place bores freely, fits too.
+    """
+    found = _nearest_step(now, floor, step, holds)
+    if found is None or not fits(found):
+        return None
+    while found + step < now - TOLERANCE and fits(found + step):
+        found += step
+    return found
 
 
 def _nearest_step(

@@ -40,8 +40,7 @@ def typed_grid(ground: Ground, grid: BoreGrid) -> tuple[Floats, Header | None]:
 
     Nothing is asked of the points. The header joins those that lie where it can come.
     """
-    angle = math.radians(90.0 - (grid.along_deg or 0.0))
-    points = np.array(grid.corner or (0.0, 0.0)) + _offsets(grid, angle)
+    points, angle = _typed(grid)
     way = reachable_area(replace(ground, area=ground.passable))
     near = shapely.distance(shapely.points(points), way) <= TOLERANCE
     return points, _header(ground, points[near], angle) if near.any() else None
@@ -71,6 +70,25 @@ def fitted_grid(
             ]
             return min(routed, key=_header_length)
     return None
+
+
+def grid_stands(area: BaseGeometry, grid: BoreGrid) -> bool:
+    """Whether a grid stands in the area where it was typed, or else anywhere."""
+    if grid.corner is not None:
+        points = shapely.points(_typed(grid)[0])
+        return bool(np.all(shapely.distance(points, area) <= TOLERANCE))
+    slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
+    return any(
+        not _corner_places(slack, grid, angle).is_empty
+        for angles in _directions(area, grid)
+        for angle in angles
+    )
+
+
+def _typed(grid: BoreGrid) -> tuple[Floats, float]:
+    """Points of a grid where it was typed, and the direction of its rows [rad]."""
+    angle = math.radians(90.0 - (grid.along_deg or 0.0))
+    return np.array(grid.corner or (0.0, 0.0)) + _offsets(grid, angle), angle
 
 
 def _header_length(placed: tuple[Floats, Header | None]) -> float:

@@ -7,6 +7,7 @@ from collections import Counter
 from functools import cache
 from importlib.resources import files
 
+from siteplan.bore_remarks import MOST_BORES
 from siteplan.layout.model import Header
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BLOCK_GAP_MM, Block, Flow
@@ -44,7 +45,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if reference is not None:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
     chosen.append(north)
-    return (*chosen, *_findings(content))
+    return (*chosen, *_limit(content), *_findings(content))
 
 
 def notes_blocks(content: PlanContent, width: float) -> list[Block]:
@@ -82,6 +83,12 @@ def _crossings(header: Header) -> str:
         for (kind, feature), count in counts.items()
     ]
     return f"Header crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+
+
+def _limit(content: PlanContent) -> tuple[str, ...]:
+    """How many bores no arrangement exceeds, where they do not fit."""
+    found = [one.message for one in content.findings if one.code == MOST_BORES]
+    return () if content.fits else tuple(found)
 
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
