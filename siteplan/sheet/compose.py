@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
+from siteplan.sheet.access import draw_access, label_access
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import COORDINATES, EVERYTHING, WITHOUT_CORNERS
@@ -233,6 +234,8 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
     drawn = reserve_separations(canvas, content)
     if layout is not None:
         ties = tie_points(site, layout)
+        if layout.access is not None:
+            draw_access(canvas, layout.access, site.parcel)
         draw_layout(canvas, layout, site.entries, ties)
         label_layout(canvas, layout, ties)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
@@ -241,6 +244,8 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
     draw_separations(canvas, drawn)
     if layout is not None and layout.header is not None:
         label_entry(canvas, layout.header)
+    if layout is not None and layout.access is not None:
+        label_access(canvas, layout.access)
     for feature in site.features:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     if layout is not None and layout.header is not None:
