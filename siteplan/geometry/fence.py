@@ -17,12 +17,12 @@ MANY_EDGES: Final = 250
 """Edges above which a fence may be simplified: time grows with them."""
 GIVE: Final = 1 / 400
 """How far such a fence may be drawn in, in spacings."""
-REACH: Final = 0.6
+REACH: Final = 0.4
 """Points this near an edge, in spacings, may come to lie outside; edges this much farther than
 the nearest one may become the nearest."""
 MOST_WALLS: Final = 5
 """Edges that one point minds at a time."""
-CELL: Final = 0.5
+CELL: Final = 0.35
 """Width of a cell of the index of near edges, in spacings."""
 
 
@@ -209,14 +209,16 @@ def edge_index(area: BaseGeometry, fence: Fence, *, spacing: float) -> EdgeIndex
     centre = np.asarray(shapely.points(middles))
     lines = np.asarray(shapely.linestrings(np.stack([fence.start, fence.end], axis=1)))
     tree = shapely.STRtree(lines)
-    # the nearest edge of any point of the cell, and those a reach farther, lie within this
-    number, edge = tree.query(centre, "dwithin", 2 * reach + cell * math.sqrt(2))
-    bare = np.ones(centre.size, dtype=bool)
-    bare[number] = False
-    bare &= ~shapely.intersects_xy(area, middles)
-    lonely = np.flatnonzero(bare)
-    owner, nearest = tree.query_nearest(centre[lonely], all_matches=False)
-    number, edge = np.r_[number, lonely[owner]], np.r_[edge, nearest]
+    # no point of a cell is farther from its middle than half a diagonal
+    half = cell * math.sqrt(0.5)
+    owner, nearest = tree.query_nearest(centre, all_matches=False)
+    gap = np.empty(centre.size)
+    gap[owner] = shapely.distance(centre[owner], lines[nearest])
+    minded = (gap <= reach + half) | ~shapely.intersects_xy(area, middles)
+    some = np.flatnonzero(minded)
+    most = gap[some] + 2 * half + reach
+    number, edge = tree.query(centre[some], "dwithin", most)
+    number = some[number]
     order = np.lexsort((edge, number))
     first = np.searchsorted(number[order], np.arange(centre.size + 1))
     return EdgeIndex(fence, reach, corner, cell, (columns, rows), first, edge[order])

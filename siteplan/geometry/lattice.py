@@ -42,9 +42,18 @@ FAMILIES_KEPT: Final = 64
 """Fullest families that are looked at more closely."""
 MANY_EDGES: Final = 250
 """Edges above which the search simplifies the area: time grows with them."""
+VERY_MANY_EDGES: Final = 2000
+COARSER: Final = 3
+"""Of so many directions one is tried where the edges are very many."""
 GIVE: Final = 1 / 400
 """How far simplifying may move an edge, in spacings; the points are laid in the area itself."""
-BATCH: Final = 2_000_000
+EXHAUSTIVE: Final = 500_000
+"""Edges times families up to which every corner is tried in every direction."""
+MOST_PROMISING: Final = 24
+"""Fullest families whose directions are tried with every corner."""
+LONGEST_EDGES: Final = 8
+"""Directions always tried with every corner."""
+BATCH: Final = 300_000
 """Edges times families handled in one numpy call."""
 
 
@@ -107,6 +116,8 @@ def best_pattern(
     """
     shape = _searched_outline(area, spacing)
     wide = row_directions(area) if directions is None else directions
+    if len(shape.edges) > VERY_MANY_EDGES and directions is None:
+        wide = wide[::COARSER]
     loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
     found = _search(shape, wide, spacing=spacing, rows="staggered")
     if directions is None:
@@ -166,9 +177,30 @@ def _fullest(families: _Families, rows: Rows) -> _Family:
 
 
 def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -> _Families:
-    """The fullest families over all directions, in the order of the directions."""
+    """The fullest families over all directions, in the order of the directions.
+
+    Where that is much work, rows through every corner are tried only in the directions that come
+    first, of the longest edges, and in those that hold most in evenly spread rows.
+    """
     pitch = row_pitch(spacing, rows)
     offsets = _row_offsets(shape.vertices, directions, pitch=pitch)
+    if offsets.size * len(shape.edges) <= EXHAUSTIVE:
+        return _searched(shape, directions, offsets, spacing=spacing, rows=rows)
+    even = offsets[:, :UNIFORM_OFFSETS]
+    found = _searched(shape, directions, even, spacing=spacing, rows=rows)
+    fullest = found.direction[np.argsort(-found.count, kind="stable")]
+    promising = np.isin(directions, fullest[:MOST_PROMISING])
+    promising[:LONGEST_EDGES] = True
+    return _searched(
+        shape, directions[promising], offsets[promising], spacing=spacing, rows=rows
+    ).joined(found)
+
+
+def _searched(
+    shape: Outline, directions: Floats, offsets: Floats, *, spacing: float, rows: Rows
+) -> _Families:
+    """The fullest families of all directions and offsets."""
+    pitch = row_pitch(spacing, rows)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
     found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):

@@ -164,7 +164,11 @@ def _spread_freely(area: BaseGeometry, spacing: float, *, count: int, effort: fl
         return _spread(area, spacing, count=count)
     if len(_joined(patterns)) >= count:
         few = edge_directions(area)[:FEW_DIRECTIONS]
-        points = _joined(_widened(area, spacing, count=count, patterns=patterns, directions=few))
+        # a beginning only: the last digits come from spreading
+        patterns = _widened(
+            area, spacing, count=count, patterns=patterns, steps=COARSE_STEPS, directions=few
+        )
+        points = _joined(patterns)
     return spread_apart(area, points[:count], effort=effort)
 
 
@@ -182,11 +186,12 @@ def _widened(
     *,
     count: int,
     patterns: tuple[Pattern, ...],
+    steps: int = COARSE_STEPS + FINE_STEPS,
     directions: Floats | None = None,
 ) -> tuple[Pattern, ...]:
     """Patterns of the widest spacing found at which ``count`` points are held."""
     low, high = spacing, _widest(area, spacing, count=count)
-    for step in range(COARSE_STEPS + FINE_STEPS):
+    for step in range(steps):
         if step == COARSE_STEPS:
             # the coarse search may have missed a wider spacing: look as far again beyond it
             high = low + 2 * (high - low)

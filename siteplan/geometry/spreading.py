@@ -26,14 +26,17 @@ from siteplan.geometry.scanline import Floats, Integers
 SEED: Final = 20_260_314
 ROUNDS: Final = 60
 """Rounds of one hop of every crowd at effort 1."""
-CROWDS: Final = 24
+CROWDED: Final = 1000
+"""Points that move in one round, about."""
+MOST_CROWDS: Final = 24
+FEWEST_CROWDS: Final = 6
 LIFE: Final = 60
 """Rounds after which all crowds begin anew."""
 THROWN: Final = 0.5
 """Share of the crowds that begin from points thrown at random."""
 SHAKE: Final = 0.1
 """Shake of the others, in spacings."""
-EXCESS: Final = 0.004
+EXCESS: Final = 0.0003
 """Share by which the spacing that the crowds want exceeds the best."""
 POLISHED: Final = 2
 """Crowds polished in one round."""
@@ -110,8 +113,9 @@ def _begun(
     """Crowds thrown at random, and shaken copies of the best points."""
     spacing, nobody = least_distance(best), np.zeros((0, 2))
     starts = []
-    for number in range(CROWDS):
-        if number < CROWDS * THROWN:
+    crowds = min(MOST_CROWDS, max(FEWEST_CROWDS, CROWDED // len(best)))
+    for number in range(crowds):
+        if number < crowds * THROWN:
             starts.append(places[random.integers(len(places), size=len(best))])
         else:
             starts.append(best + random.normal(0.0, spacing * SHAKE, best.shape))
