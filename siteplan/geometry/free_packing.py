@@ -35,7 +35,7 @@ WHOLE: Final = 240
 SMALLEST: Final = 2.0
 LARGEST: Final = 8.0
 """Radius of a patch, in spacings."""
-PATIENCE: Final = 24
+PATIENCE: Final = 60
 """Hops of a patch, unless it is all points, before another is drawn."""
 HOPELESS: Final = 0.006
 """Energy in squares of the spacing above which such a patch is given up at once."""

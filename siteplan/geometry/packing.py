@@ -49,14 +49,15 @@ def pack_points(
         Least distance from point to point [m].
     arrangement
         ``"rows"``: straight rows, square or staggered, in the best direction found by a scan.
-        ``"free"``: these rows, then a fixed number of trials that each ruin a patch, put one more
-        point in and push soft discs apart; never fewer points than the rows, seldom the most
-        possible. With ``count``: basin hopping from the widest rows, a fixed number of rounds.
+        ``"free"``: these rows, then a fixed number of hops of patches that hold a point too many
+        until all find room; never fewer points than the rows, not proven the most possible.
+        With ``count``: the same hops at a spacing a little too large, polished exactly.
     count
         Exactly so many points, as far apart as the arrangement holds them; None: as many points
         as possible.
     effort
-        Scales the fixed budget of trials of ``"free"``.
+        Scales the fixed budget of hops of ``"free"``; a larger one goes on where a smaller one
+        stops, so that more effort never gives less.
 
     Raises
     ------

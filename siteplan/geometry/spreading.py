@@ -1,9 +1,10 @@
 """A given number of points as far apart as they go: basin hopping with exact polishing.
 
-Each round shakes copies of the best points and throws new ones, pushes all of them apart as soft
-discs a little larger than the best spacing, and polishes the most promising few. Polishing
-maximises the least distance by linear programs: the distance along the present line of sight is
-never more than the true one, so that each program's solution is a true improvement.
+Crowds of the points want room at a spacing a hair larger than the best one; they hop from
+arrangement to arrangement (:mod:`siteplan.geometry.hopping`), and the least squeezed of each round
+are polished. Polishing maximises the least distance by linear programs: the distance along the
+present line of sight is never more than the true one, so that each program's solution is a true
+improvement.
 """
 
 from __future__ import annotations

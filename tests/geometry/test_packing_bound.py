@@ -1,16 +1,65 @@
 """The bound is never below what can be placed, and known exactly for simple shapes."""
 
 import math
+import tomllib
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.spatial import cKDTree
 from shapely import MultiPolygon, Point, Polygon, box
 
 from siteplan.geometry.packing import pack_points
 from siteplan.geometry.packing_bound import packing_bound
+
+OPTIMA = {
+    int(count): distance
+    for count, distance in tomllib.loads(
+        (Path(__file__).parents[1] / "references" / "square_packing.toml").read_text("utf-8")
+    )["largest_least_distance"].items()
+}
+
+
+@pytest.mark.parametrize("count", range(2, 49))
+def test_the_bound_is_not_below_what_the_unit_square_is_known_to_hold(count):
+    bound = packing_bound(box(0, 0, 1, 1), OPTIMA[count])
+    assert count <= bound <= 1.35 * count + 2
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(-3, 3), st.floats(-3, 3)), min_size=3, max_size=7),
+    st.floats(0.2, 0.9),
+    st.floats(1.2, 2.5),
+)
+def test_the_bound_is_not_below_the_most_places_of_a_grid_by_integer_programming(
+    corners, hole, spacing
+):
+    area = shapely.MultiPoint(corners).convex_hull.buffer(0.3, quad_segs=2)
+    area = area.difference(area.centroid.buffer(hole))
+    x, y = np.meshgrid(np.arange(-3.5, 3.6, 0.5), np.arange(-3.5, 3.6, 0.5))
+    places = np.column_stack([x.ravel(), y.ravel()])
+    places = places[shapely.covers(area, shapely.points(places))]
+    pairs = cKDTree(places).query_pairs(spacing - 1e-9, output_type="ndarray")
+    if len(pairs) == 0:
+        most = len(places)
+    else:
+        near = np.zeros((len(pairs), len(places)))
+        near[np.arange(len(pairs))[:, None], pairs] = 1
+        rules = LinearConstraint(near, ub=np.ones(len(pairs)))
+        found = milp(
+            -np.ones(len(places)),
+            integrality=np.ones(len(places)),
+            bounds=Bounds(0, 1),
+            constraints=rules,
+            options={"node_limit": 2000},
+        )
+        most = 0 if found.x is None else round(-found.fun)
+    assert most <= packing_bound(area, spacing)
 
 
 def test_oler_gives_the_bound_of_a_square():

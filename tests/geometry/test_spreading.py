@@ -31,7 +31,7 @@ def test_the_table_agrees_with_the_closed_forms():
     assert OPTIMA[14] == pytest.approx(2 * (4 - math.sqrt(3)) / 13, abs=1e-11)
 
 
-# those that take the default effort, 17, 28, 37 and 47 among them, are in tests/benchmarks/bores.py
+# all up to 48 at the default effort: `python tests/benchmarks/bores.py square`
 @pytest.mark.parametrize("count", [*range(2, 17), 20, 21, 25, 30, 36])
 def test_points_in_a_square_reach_the_best_known_spacing_and_no_more(count):
     points = pack_points(box(0, 0, 10, 10), 0.5, count=count, effort=0.25)
