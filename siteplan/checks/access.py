@@ -37,23 +37,29 @@ def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
 def _start(site: Site, access: Access) -> Iterator[Finding]:
     """The way begins where a rig can come from."""
     start = Point(access.path.coords[0])
-    rig = site.exchanger.rig
-    near = [
-        *((one.shape, STREET_NEAR_M) for one in site.of_kind("street")),
-        *((one.shape, access.width_m + one.width_m) for one in site.of_kind("driveway")),
-    ]
-    if rig is not None and rig.gates:
-        near = [(Point(gate), 2 * access.width_m) for gate in rig.gates]
     from_street = any(
         one.distance(start) <= access.width_m for one in (s.shape for s in site.of_kind("street"))
     )
     on_line = site.parcel.exterior.distance(start) <= TOLERANCE or from_street
-    if not on_line or not any(shape.distance(start) <= limit for shape, limit in near):
+    if not on_line or not any(
+        shape.distance(start) <= limit for shape, limit in _comes_from(site, access)
+    ):
         yield _error(
             "The rig's way in does not begin on the property line at a street, a driveway or a "
             "place named in [rig] from. Name one.",
             "rig",
         )
+
+
+def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
+    """What a rig can come from, and how far from it the way may begin [m]."""
+    rig = site.exchanger.rig
+    if rig is not None and rig.gates:
+        return [(Point(gate), 2 * access.width_m) for gate in rig.gates]
+    return [
+        *((one.shape, STREET_NEAR_M) for one in site.of_kind("street")),
+        *((one.shape, access.width_m + one.width_m) for one in site.of_kind("driveway")),
+    ]
 
 
 def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
@@ -90,12 +96,21 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
 
 
 def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
-    """From the way in there is a clear way, as wide as the rig, to every new bore and well."""
+    """There is a clear way, as wide as the rig, to every new bore and well.
+
+    It begins where the way in ends, or elsewhere at the street.
+    """
     half = access.width_m / 2
     taken = [one.shape.buffer(one.width_m / 2) for one in _solid(site)]
     open_ground = site.parcel.difference(shapely.union_all(taken))
     wide = open_ground.buffer(-(half - SLACK_M))
-    joined = [part for part in shapely.get_parts(wide) if _touches(part, access.path, half)]
+    front = shapely.union_all([shape.buffer(far) for shape, far in _comes_from(site, access)])
+    line = site.parcel.exterior.intersection(front)
+    joined = [
+        part
+        for part in shapely.get_parts(wide)
+        if _touches(part, access.path, half) or part.distance(line) <= half
+    ]
     for element in layout.elements:
         if isinstance(element, Well) and element.existing:
             continue
