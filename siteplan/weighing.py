@@ -177,8 +177,11 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
     def fits(spacing: float) -> bool:
         return try_system(_spaced(site, system, spacing), rules, system).fits
 
-    found = _largest_step(now, floor, STEP_M[site.unit], holds=holds, fits=fits)
-    if found is not None:
+    step = STEP_M[site.unit]
+    found = _nearest_step(now, floor, step, holds)
+    if found is not None and fits(found):
+        # above what straight rows hold, a whole trial may still place bores freely
+        found = _nearest_step(now, found + step, step, fits) or found
         words = f"spacing of {format_length(found, site.unit)} instead of "
         words += f"{format_length(now, site.unit)}; have the length required recalculated"
         yield Remedy(system, "spacing", words)
@@ -187,7 +190,8 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
 def _spaced(site: Site, system: System, spacing: float) -> Site:
     wanted = site.exchanger
     if system == "vertical":
-        wanted = replace(wanted, vertical=replace(wanted.vertical, spacing_m=spacing))
+        narrower = replace(wanted.vertical, spacing_m=spacing, spacing_most_m=None)
+        wanted = replace(wanted, vertical=narrower)
     else:
         wanted = replace(wanted, horizontal=replace(wanted.horizontal, spacing_m=spacing))
     return replace(site, exchanger=wanted)
@@ -253,7 +257,7 @@ def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> 
 def _variance(
     site: Site, rules: RuleSet, cost: Cost, system: System, *, required: float
 ) -> Iterator[Remedy]:
-    """Largest smaller distance of one rule at which the length fits."""
+    """Largest smaller distance of one rule at which straight rows hold the length."""
     rule = cost.rule
     if rule.distance_m <= 0:
         return
@@ -261,35 +265,11 @@ def _variance(
     def holds(distance: float) -> bool:
         return has_room(site, rules.relaxed(rule, distance), system, required)
 
-    def fits(distance: float) -> bool:
-        return try_system(site, rules.relaxed(rule, distance), system).fits
-
-    found = _largest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds=holds, fits=fits)
-    if found is not None:
+    found = _nearest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds)
+    if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
         words = f"by variance, {format_length(found, site.unit)} instead of {rule.printed} from "
         words += f"{rule.subject} ({rule.book}: {rule.source})"
         yield Remedy(system, "variance", words)
-
-
-def _largest_step(
-    now: float,
-    floor: float,
-    step: float,
-    *,
-    holds: Callable[[float], bool],
-    fits: Callable[[float], bool],
-) -> float | None:
-    """Largest step below ``now`` at which a trial fits; None where none was found.
-
-    What straight rows hold leads to it; from there it is climbed as long as a whole trial, which
-    may place bores freely, fits too.
-    """
-    found = _nearest_step(now, floor, step, holds)
-    if found is None or not fits(found):
-        return None
-    while found + step < now - TOLERANCE and fits(found + step):
-        found += step
-    return found
 
 
 def _nearest_step(

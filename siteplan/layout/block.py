@@ -100,6 +100,7 @@ def place_in_rows(
     """
     fullest = pack_rows(area, spacing_m)
     capacity = sum(len(pattern.points) for pattern in fullest)
+    widest_m = widest_m if count <= capacity else None
     count = min(count, capacity)
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
