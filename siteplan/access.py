@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -29,6 +30,7 @@ no source [m]."""
 APRON: Final = 1.5
 """Depth of the street on which a rig lines up, in lengths of the rig."""
 
+OVERHEAD: Final = "overhead power line"
 MOST_NAMED: Final = 2
 """Things named that stand in the way."""
 
@@ -70,9 +72,12 @@ def rig_ground(site: Site) -> RigGround | None:
 
 @lru_cache(maxsize=8)
 def _rig_ground(
-    parcel: Polygon, features: tuple[Feature, ...], rig: RigOptions
+    parcel: Polygon, features: tuple[Feature, ...], rig: RigOptions, *, shuns: bool = False
 ) -> RigGround | None:
-    """The same ground is asked for with every rule that is weighed."""
+    """The same ground is asked for with every rule that is weighed.
+
+    A rig that ``shuns`` does not pass under power lines.
+    """
     frontage = frontage_of(parcel, features, rig)
     if frontage.is_empty:
         return None
@@ -80,7 +85,9 @@ def _rig_ground(
     on_lot = [one.shape for one in features if one.kind == "street"]
     before = apron.difference(parcel)
     gates = shapely.union_all([before, *(grow(one, rig.width_m) for one in on_lot)])
-    solid = shapely.union_all([obstacle_of(feature) for feature in features])
+    lines = [one.shape for one in features if one.kind == OVERHEAD and shuns]
+    taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
+    solid = shapely.union_all(taken)
     open_ground = shapely.union_all([parcel, apron])
     vehicle = Vehicle(rig.width_m, rig.length_m, rig.turning_m)
     reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
@@ -99,13 +106,24 @@ def obstacle_of(feature: Feature) -> BaseGeometry:
 
 
 def way_in(site: Site, ground: RigGround, elements: tuple[Element, ...]) -> LineString:
-    """Centre line from the frontage to the element that the rig gets to first; empty: no way."""
-    reach = ground.reach
+    """Centre line from the frontage to the element that the rig gets to first; empty: no way.
+
+    It passes under a power line only where there is no other way.
+    """
     new = [one for one in elements if not (isinstance(one, Well) and one.existing)]
-    steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(new)]
+    if site.of_kind(OVERHEAD):
+        round_them = _rig_ground(site.parcel, site.features, ground.rig, shuns=True)
+        way = LineString() if round_them is None else _way(site, round_them.reach, new)
+        if not way.is_empty:
+            return way
+    return _way(site, ground.reach, new)
+
+
+def _way(site: Site, reach: Reach, elements: Sequence[Element]) -> LineString:
+    steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(elements)]
     found = sorted((step, number) for step, number in steps if step is not None)
     for _, number in found:
-        way = reach.way_to(new[number].x_m, new[number].y_m)
+        way = reach.way_to(elements[number].x_m, elements[number].y_m)
         if way is not None:
             return _on_the_lot(site, way)
     return LineString()

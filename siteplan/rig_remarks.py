@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from siteplan.access import rig_ground
+from siteplan.access import OVERHEAD, rig_ground
 from siteplan.attempt import DRILLED
 from siteplan.checks.model import Finding
 from siteplan.geometry.distance import gap
@@ -14,7 +14,6 @@ from siteplan.rules.travel import travel_row, travel_source
 from siteplan.site.model import Feature, RigOptions, Site
 from siteplan.units import format_length
 
-OVERHEAD = "overhead power line"
 NOT_CHECKED = "rig-access-not-checked"
 """Code of the finding that nobody knows where a rig gets to."""
 
