@@ -37,8 +37,8 @@ THROWN: Final = 0.5
 """Share of the crowds that begin from points thrown at random."""
 SHAKE: Final = 0.1
 """Shake of the others, in spacings."""
-EXCESS: Final = 0.0003
-"""Share by which the spacing that the crowds want exceeds the best."""
+EXCESSES: Final = (0.0003, 0.003)
+"""Shares by which the spacing that the crowds want exceeds the best, in one life and the next."""
 POLISHED: Final = 2
 """Crowds polished in one round."""
 HOPELESS: Final = 8.0
@@ -75,11 +75,12 @@ def _best(area: BaseGeometry, points: Floats, *, rounds: int) -> Floats:
     places = places_in(area, spacing / 4)
     random = np.random.default_rng(SEED)
     best = _polished(points, area, index=index, enough=0.0)
-    state = _begun(best, index, places=places, random=random)
     seen: list[float] = []
     for number in range(rounds):
-        if number % LIFE == LIFE - 1:
-            state = _begun(best, index, places=places, random=random)
+        excess = EXCESSES[number // LIFE % len(EXCESSES)]
+        if number % LIFE == 0:
+            ground = _ground(best, index, excess=excess)
+            state = _begun(best, ground, places=places, random=random)
         state = _hopped(state, random=random)
         for chosen in np.argsort(state.energy, kind="stable")[:POLISHED]:
             energy = float(state.energy[chosen])
@@ -90,7 +91,7 @@ def _best(area: BaseGeometry, points: Floats, *, rounds: int) -> Floats:
             tried = _polished(state.crowds[chosen].points, area, index=index, enough=enough)
             if least_distance(tried) > enough * (1 + 1e-12):
                 best, seen = tried, []
-                state = _pushed(state.crowds, _ground(best, index))
+                state = _pushed(state.crowds, _ground(best, index, excess=excess))
                 break
     return best
 
@@ -104,13 +105,11 @@ class _State:
     energy: Floats
 
 
-def _ground(best: Floats, index: EdgeIndex) -> Ground:
-    return Ground(index, least_distance(best) * (1 + EXCESS), 0.0)
+def _ground(best: Floats, index: EdgeIndex, *, excess: float) -> Ground:
+    return Ground(index, least_distance(best) * (1 + excess), 0.0)
 
 
-def _begun(
-    best: Floats, index: EdgeIndex, *, places: Floats, random: np.random.Generator
-) -> _State:
+def _begun(best: Floats, ground: Ground, *, places: Floats, random: np.random.Generator) -> _State:
     """Crowds thrown at random, and shaken copies of the best points."""
     spacing, nobody = least_distance(best), np.zeros((0, 2))
     starts = []
@@ -120,7 +119,7 @@ def _begun(
             starts.append(places[random.integers(len(places), size=len(best))])
         else:
             starts.append(best + random.normal(0.0, spacing * SHAKE, best.shape))
-    return _pushed([Crowd(start, nobody, places) for start in starts], _ground(best, index))
+    return _pushed([Crowd(start, nobody, places) for start in starts], ground)
 
 
 def _pushed(crowds: list[Crowd], ground: Ground) -> _State:
