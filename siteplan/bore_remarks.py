@@ -15,6 +15,8 @@ from siteplan.units import format_length
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
+NOTED_M = 0.1
+"""By how much wider a spacing must be to be worth a note [m]."""
 AMPLE = 2.0
 """Of a lot that holds so many times what is required nobody asks for the limit."""
 
@@ -49,7 +51,7 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
 
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.vertical
-    if options.grid is None and layout.spacing_m > options.spacing_m + TOLERANCE:
+    if options.grid is None and layout.spacing_m > options.spacing_m + NOTED_M:
         yield Finding(
             code="wider-spacing",
             severity="note",

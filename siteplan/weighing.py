@@ -26,6 +26,8 @@ STEP_M = {"ft": FOOT, "m": 0.25}
 """Step in which changes are proposed, by display unit [m]."""
 PAD_TILTS_DEG = (10.0, 20.0)
 """Leans of bores from one pad that are tried: common practice, no source [deg]."""
+PAD_BORES = 20
+"""More bores than this are not proposed from one pad: common practice, no source."""
 VARIANCES = 3
 """Rules tried for a variance: those that cost most."""
 
@@ -143,7 +145,7 @@ def _remedies(
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(site, rules, drawn.system, required)
     yield from _deeper(site, rules, drawn.system, required)
-    yield from _inclined(site, rules, drawn.system)
+    yield from _inclined(site, rules, drawn.system, required)
     yield from _more_pipes(site, rules, drawn.system, required)
     for cost in costs[:VARIANCES]:
         yield from _variance(site, rules, cost, drawn.system, required=required)
@@ -221,9 +223,11 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         yield Remedy(system, "depth", words)
 
 
-def _inclined(site: Site, rules: RuleSet, system: System) -> Iterator[Remedy]:
+def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
     """Inclined bores from one pad, leaning as little as carries the length."""
     options = site.exchanger.vertical
+    if required > PAD_BORES * options.depth_most_m:
+        return
     if system != "vertical" or options.pad is not None or options.grid is not None:
         return
     for tilt in PAD_TILTS_DEG:

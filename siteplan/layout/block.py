@@ -50,7 +50,7 @@ SPACING_STEP_M: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
 HEADER_FOR_SPACING: Final = 1.0
 """Header worth spending on a wider spacing, for each metre that each step from point to point
 grows by: 1 lets the header grow by those steps and no more; common practice, no source."""
-WIDER_ROUTED: Final = 3
+WIDER_ROUTED: Final = 2
 """Wider spacings that get a header before the search is given up, the widest first."""
 
 
