@@ -76,7 +76,7 @@ def lay_out_pad(
     """
     assert options.pad is not None
     area = reachable_area(ground)
-    needed = bores_needed(required_m, options.depth_most_m)
+    needed = options.count or bores_needed(required_m, options.depth_most_m)
     search = _Search.of(ground, area, under, options)
     fan = next(
         (

@@ -177,6 +177,13 @@ def default_pad() -> PadOptions:
 
 def _pad(table: Table) -> PadOptions:
     pad, usual = table.table("pad", 'pad = { tilt = "20 deg" }'), default_pad()
+    for key in ("grid", "arrangement"):
+        if table.has(key):
+            table.fault(
+                key,
+                "stands beside pad: bores from one pad are their own arrangement.",
+                f"Leave out {key} or pad.",
+            )
     options = PadOptions(
         tilt_deg=pad.angle("tilt", usual.tilt_deg, most=60.0),
         collar_spacing_m=pad.length("collar_spacing", usual.collar_spacing_m, least=MILLIMETRE),

@@ -16,6 +16,7 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.demand.model import Required
+from siteplan.errors import InputError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Ground, Layout
 from siteplan.layout.pad import lay_out_pad
@@ -177,3 +178,16 @@ def test_what_lies_above_an_inclined_bore_is_named_with_the_depth(pad_site):
     found = remarks_on(site, rules_of(site), layout, required, ())
     (message,) = [one.message for one in found if one.code == "passes-under"]
     assert message.startswith("Bore B1 passes under house (building), at least 54 ft below")
+
+
+def test_a_number_of_bores_asked_for_is_kept(pad_site):
+    site = pad_site('pad = {}\ncount = 4\nlength = { given = "700 ft", by = "T. Est" }')
+    plan = plan_site(site, system="vertical")
+    assert len(plan.drawn.layout.elements) == 4
+    assert plan.drawn.layout.elements[0].depth_m == pytest.approx(175 * FT)
+
+
+@pytest.mark.parametrize("beside", ['arrangement = "rows"', "grid = { rows = 1, columns = 2 }"])
+def test_a_pad_beside_another_arrangement_is_refused(pad_site, beside):
+    with pytest.raises(InputError, match="stands beside pad"):
+        pad_site(f"pad = {{}}\n{beside}")
