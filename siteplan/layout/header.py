@@ -42,7 +42,7 @@ MAINS: Final = 2
 """Most straight mains across the rows of a bore field."""
 MAIN_COST: Final = 5.0
 """Length that a second main must spare [m]; common practice, no source."""
-ENTRY_TOLERANCE: Final = 0.01
+ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
 """Distance at which a pipe goes round the end of a trench it does not join [m]."""

@@ -95,9 +95,14 @@ def test_the_nearer_of_two_entries_is_taken():
     assert header.length_m == pytest.approx(10.0)
 
 
-def test_an_entry_a_little_off_the_passable_ground_is_reached_from_its_edge():
-    header = route_header(ground_of(box(0, 0, 10, 10), (-0.005, 5)), bores([(5, 5)]))
+def test_an_entry_a_hair_off_the_passable_ground_is_reached_from_its_edge():
+    header = route_header(ground_of(box(0, 0, 10, 10), (-5e-7, 5)), bores([(5, 5)]))
     assert header.runs[0].coords[0] == (0.0, 5.0)
+
+
+def test_an_entry_three_millimetres_within_a_keep_out_is_not_reached():
+    # the header would end beside it, or break the rule
+    assert route_header(ground_of(box(0, 0, 10, 10), (-0.003, 5)), bores([(5, 5)])) is None
 
 
 def test_bores_in_a_row_with_the_entry_are_joined_by_one_run():
