@@ -6,7 +6,7 @@ region (a taut string does), at the points to be joined, and at helper points ha
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -230,8 +230,28 @@ def shunning(graph: RouteGraph, places: Sequence[int], cost_m: float) -> RouteGr
     return RouteGraph(graph.points, graph.links, graph.costs + cost_m * touching)
 
 
+@dataclass(frozen=True, slots=True)
+class KnownWays:
+    """Ways from some points of a graph to all, found once and looked up often."""
+
+    row: dict[int, int]
+    costs: npt.NDArray[np.float64]
+    before: npt.NDArray[np.intp]
+
+    @classmethod
+    def of(cls, graph: RouteGraph, sources: Iterable[int]) -> KnownWays:
+        """Ways from the given points."""
+        points = list(dict.fromkeys(sources))
+        return cls({point: row for row, point in enumerate(points)}, *graph.ways(points))
+
+    def among(self, points: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
+        """Costs and predecessors of some of its points."""
+        rows = [self.row[point] for point in points]
+        return self.costs[rows], self.before[rows]
+
+
 def shortest_tree(
-    graph: RouteGraph, required: Sequence[int], *, wished: Sequence[int] = ()
+    known: KnownWays, required: Sequence[int], *, wished: Sequence[int] = ()
 ) -> list[Link] | None:
     """Links of a short tree through the required points, None where they do not hang together.
 
@@ -245,7 +265,7 @@ def shortest_tree(
     (1981) 141-145.
     """
     joined = list(dict.fromkeys([*required, *wished]))
-    costs, before = graph.ways(joined)
+    costs, before = known.among(joined)
     if not np.isfinite(costs[0, list(required)]).all():
         return None
     price: dict[Link, float] = {}

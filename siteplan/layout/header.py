@@ -16,6 +16,7 @@ from shapely.ops import nearest_points, substring
 
 from siteplan.geometry.comb import NO_COMBS, Combs, combs_of
 from siteplan.geometry.routing import (
+    KnownWays,
     Prices,
     Region,
     RouteGraph,
@@ -266,11 +267,12 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
+        known = KnownWays.of(graph, [*required, *(p for one in network.spines for p in one)])
         spine: tuple[int, ...] = ()
-        best = _tidied(network, entry, shortest_tree(graph, required), required=required)
+        best = _tidied(network, entry, shortest_tree(known, required), required=required)
         for _ in range(MAINS):
             tried = [(*spine, *other) for other in network.spines]
-            trees = [shortest_tree(graph, required, wished=wish) for wish in tried]
+            trees = [shortest_tree(known, required, wished=wish) for wish in tried]
             found = [_tidied(network, entry, tree, required=required) for tree in trees]
             ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
             if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):

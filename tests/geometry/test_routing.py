@@ -6,6 +6,7 @@ from shapely import LineString, Point, box
 
 from siteplan.geometry.routing import (
     OFF_DIRECTION,
+    KnownWays,
     Prices,
     Toll,
     region_of,
@@ -67,7 +68,7 @@ def test_few_corners_stay_inside_the_ground():
 def test_there_is_no_way_between_parts():
     graph = graph_of(box(0, 0, 5, 5).union(box(9, 0, 14, 5)), [(1, 1), (10, 1)])
     assert math.isinf(graph.ways([0])[0][0, 1])
-    assert shortest_tree(graph, [0, 1]) is None
+    assert shortest_tree(KnownWays.of(graph, [0, 1]), [0, 1]) is None
 
 
 def test_a_line_crossed_costs_its_toll_once():
@@ -99,13 +100,19 @@ def test_a_tree_goes_once_through_a_gap_that_all_need():
     ground = box(0, 0, 20, 20) - box(0, 9.9, 9.9, 10) - box(10.1, 9.9, 20, 10)
     graph = graph_of(ground, [(10, 0), (9, 19), (11, 19)])
     points = graph.points
-    length = sum(math.dist(points[a], points[b]) for a, b in shortest_tree(graph, [0, 1, 2]))
+    length = sum(
+        math.dist(points[a], points[b])
+        for a, b in shortest_tree(KnownWays.of(graph, [0, 1, 2]), [0, 1, 2])
+    )
     assert length == pytest.approx(10 + math.hypot(1, 9) + 2, abs=0.02)
 
 
 def test_a_point_wished_for_is_used_only_where_it_leads_on():
     graph = graph_of(box(0, 0, 20, 20), [(0, 0), (10, 0), (5, 1), (0, 15)])
-    assert sorted(shortest_tree(graph, [0, 1], wished=[2, 3])) == [(0, 2), (1, 2)]
+    assert sorted(shortest_tree(KnownWays.of(graph, range(4)), [0, 1], wished=[2, 3])) == [
+        (0, 2),
+        (1, 2),
+    ]
 
 
 def test_a_place_to_shun_makes_every_stretch_through_it_dearer():
