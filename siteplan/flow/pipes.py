@@ -27,7 +27,7 @@ class Pipe:
     outer_m, inner_m
         Diameters [m].
     circuit_m
-        Longest circuit of it [m].
+        Longest circuit of it [m]; 0: it serves headers only.
     """
 
     size: str
@@ -60,6 +60,17 @@ def pipes() -> dict[str, Pipe]:
         size: Pipe(size, row["outer"] * INCH, row["inner"] * INCH, row["circuit"] * FOOT)
         for size, row in tomllib.loads(text).items()
     }
+
+
+def circuit_sizes() -> tuple[str, ...]:
+    """Sizes in which a circuit may be laid, small to large.
+
+    Examples
+    --------
+    >>> circuit_sizes()[:2]
+    ('3/4 in', '1 in')
+    """
+    return tuple(size for size, pipe in pipes().items() if pipe.circuit_m > 0.0)
 
 
 def fill_volume(pipe: Pipe, length_m: float) -> float:
