@@ -22,6 +22,7 @@ LEVELS = {
     "siteplan.geometry": 1,
     "siteplan.rules.model": 1,
     "siteplan.site.energy": 1,
+    "siteplan.site.piping": 1,
     "siteplan.site.model": 2,
     "siteplan.site.kinds": 2,
     "siteplan.layout.model": 2,

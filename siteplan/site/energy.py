@@ -62,12 +62,15 @@ class Fluid:
         Entering the heat pump at the design hour of heating, of cooling [C].
     heating_drop_k, cooling_rise_k
         Change across the heat pump [K].
+    mixture
+        Water or antifreeze, as in ``flow/fluids.toml``; empty: not read.
     """
 
     coldest_c: float
     warmest_c: float
     heating_drop_k: float
     cooling_rise_k: float
+    mixture: str = ""
 
 
 @dataclass(frozen=True, slots=True)

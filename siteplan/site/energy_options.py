@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from siteplan.flow.fluids import fluid_names
 from siteplan.heat_units import (
     PIPE_SIZES_M,
     format_temperature,
@@ -32,14 +33,13 @@ def _defaults() -> dict[str, dict[str, Any]]:
     return tomllib.loads(text)
 
 
-def read_energy(root: Table) -> Energy | None:
+def read_energy(root: Table, fluid: Fluid) -> Energy | None:
     """What heat the exchanger has to move, None where the site file states no loads."""
     if not root.has("loads"):
         _unused(root)
         return None
     loads = _loads(root.table("loads"))
     earth = _earth(root.table("ground"))
-    fluid = _fluid(root.table("fluid"))
     loop = _loop(root.table("loop"))
     years = root.table("loads").number("years", _defaults()["loads"]["years"], least=1, most=100)
     energy = Energy(loads, earth, fluid, loop, years)
@@ -48,9 +48,13 @@ def read_energy(root: Table) -> Energy | None:
 
 
 def _unused(root: Table) -> None:
-    for name in ("ground", "fluid", "loop"):
+    for name in ("ground", "loop"):
         if root.has(name):
             root.fault(name, "is of no use without loads.", f"Add [loads], or leave out [{name}].")
+    fluid = root.table("fluid")
+    for name in ("warmest", "cooling_rise"):
+        if fluid.has(name):
+            fluid.fault(name, "is of no use without loads.", f"Add [loads], or leave out {name}.")
 
 
 def _loads(table: Table) -> Loads:
@@ -88,7 +92,8 @@ def _earth(table: Table) -> Earth:
     return earth
 
 
-def _fluid(table: Table) -> Fluid:
+def read_fluid(table: Table) -> Fluid:
+    """Fluid of a site file's [fluid] table."""
     usual = _defaults()["fluid"]
     limits = (COLDEST_C, WARMEST_C)
     fluid = Fluid(
@@ -104,6 +109,7 @@ def _fluid(table: Table) -> Fluid:
         cooling_rise_k=_between(
             table, "cooling_rise", parse_difference, (0.1, 15.0), parse_difference(usual["rise"])
         ),
+        mixture=table.choice("mixture", fluid_names(), usual["mixture"]),
     )
     table.finish()
     return fluid

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Rule
 from siteplan.site.energy import Energy
+from siteplan.site.piping import PipingOptions
 
 System = Literal["horizontal", "pond", "vertical", "open"]
 """Loop types, in the order in which they are tried (cheapest first)."""
@@ -311,6 +312,8 @@ class Exchanger:
         How far the drill rig or digger reaches beyond an element [m].
     rig
         The drill rig; None: it is not asked where one gets to.
+    piping
+        Circuits, header pipes and fluid.
     """
 
     horizontal: HorizontalOptions
@@ -324,6 +327,7 @@ class Exchanger:
     energy: Energy | None = None
     machine_reach_m: float = 0.0
     rig: RigOptions | None = None
+    piping: PipingOptions = field(default_factory=PipingOptions)
 
 
 PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")

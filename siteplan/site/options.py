@@ -15,7 +15,7 @@ from siteplan.site.bore_options import (
     read_grid,
     read_spacings,
 )
-from siteplan.site.energy_options import read_energy
+from siteplan.site.energy_options import read_energy, read_fluid
 from siteplan.site.model import (
     PAPERS,
     PROTECTIONS,
@@ -33,6 +33,7 @@ from siteplan.site.model import (
     System,
     VerticalOptions,
 )
+from siteplan.site.piping_options import read_piping
 from siteplan.site.rig_options import read_rig
 from siteplan.units import format_length, parse_angle, parse_length
 
@@ -60,6 +61,7 @@ def _default(*path: str) -> float:
 def read_exchanger(root: Table) -> Exchanger:
     """Exchanger of a site file, from its tables [exchanger], [horizontal], [vertical] ..."""
     table = root.table("exchanger")
+    fluid = read_fluid(root.table("fluid"))
     system = table.choice("system", (*SYSTEMS, CHOOSE), CHOOSE)
     exchanger = Exchanger(
         horizontal=_horizontal(root.table("horizontal")),
@@ -70,9 +72,10 @@ def read_exchanger(root: Table) -> Exchanger:
         order=_order(table),
         length=_given_length(table),
         capacity_w=table.power("capacity"),
-        energy=read_energy(root),
+        energy=read_energy(root, fluid),
         machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
         rig=read_rig(root.table("rig"), lambda key: _default("rig", key)),
+        piping=read_piping(root, fluid, lambda key: _default("header", key)),
     )
     table.has("entry")  # read with the geometry
     table.finish()

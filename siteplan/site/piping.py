@@ -1,0 +1,66 @@
+"""What is wanted of the pipes: circuits, header and fluid; frozen values in SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, get_args
+
+from siteplan.site.energy import Fluid
+
+HeaderLayout = Literal["reverse return", "direct return", "home run"]
+"""How supply and return are led: through a header whose return runs past all circuits before it
+goes home, through one whose return goes the way of the supply, or a pair for each circuit."""
+HEADER_LAYOUTS: tuple[HeaderLayout, ...] = get_args(HeaderLayout)
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitOptions:
+    """Circuits of the exchanger.
+
+    Parameters
+    ----------
+    pipe
+        Nominal size; empty: the usual one of the loop type.
+    flow_m3s
+        Flow of all circuits together [m3/s]; None: from the capacity or the loads.
+    longest_m
+        Longest circuit [m]; None: common practice for the size.
+    bores
+        Bores joined in series to one circuit.
+    """
+
+    pipe: str = ""
+    flow_m3s: float | None = None
+    longest_m: float | None = None
+    bores: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderOptions:
+    """Header pipes.
+
+    Parameters
+    ----------
+    layout
+        How supply and return are led; None: by the number of circuits and their distance.
+    separation_m
+        Between supply and return in the header trench, centre to centre [m].
+    depth_m
+        Of the header trench [m].
+    depth_given
+        Whether the site file states the depth.
+    """
+
+    layout: HeaderLayout | None = None
+    separation_m: float = 0.3048
+    depth_m: float = 1.2192
+    depth_given: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PipingOptions:
+    """All of it; ``fluid`` is None where nothing was read."""
+
+    circuits: CircuitOptions = field(default_factory=CircuitOptions)
+    header: HeaderOptions = field(default_factory=HeaderOptions)
+    fluid: Fluid | None = None

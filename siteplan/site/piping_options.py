@@ -1,0 +1,57 @@
+"""Circuits and header pipes of a site file; what it leaves open is in defaults.toml."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import cast
+
+from siteplan.flow.pipes import circuit_sizes
+from siteplan.reading import Table
+from siteplan.site.energy import Fluid
+from siteplan.site.piping import (
+    HEADER_LAYOUTS,
+    CircuitOptions,
+    HeaderLayout,
+    HeaderOptions,
+    PipingOptions,
+)
+
+MILLIMETRE = 1e-3
+
+
+def read_piping(root: Table, fluid: Fluid, default: Callable[[str], float]) -> PipingOptions:
+    """Pipes of a site file's [circuits] and [header] tables.
+
+    Parameters
+    ----------
+    root
+        The whole site file.
+    fluid
+        What was read of [fluid].
+    default
+        Gives the length of a key of [header] left out [m].
+    """
+    circuits, header = root.table("circuits"), root.table("header")
+    options = PipingOptions(_circuits(circuits), _header(header, default), fluid)
+    circuits.finish()
+    header.finish()
+    return options
+
+
+def _circuits(table: Table) -> CircuitOptions:
+    longest = table.length("longest", 0.0, least=MILLIMETRE)
+    return CircuitOptions(
+        pipe=table.choice("pipe", circuit_sizes(), ""),
+        flow_m3s=table.flow("flow"),
+        longest_m=longest or None,
+        bores=table.count("bores", 1),
+    )
+
+
+def _header(table: Table, default: Callable[[str], float]) -> HeaderOptions:
+    return HeaderOptions(
+        layout=cast("HeaderLayout | None", table.choice("layout", HEADER_LAYOUTS, "") or None),
+        separation_m=table.length("separation", default("separation")),
+        depth_m=table.length("depth", default("depth"), least=MILLIMETRE),
+        depth_given=table.has("depth"),
+    )
