@@ -9,6 +9,7 @@ from typing import ClassVar, Final, Literal
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.rules.model import Part
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
 
@@ -283,6 +284,10 @@ class Layout:
         wish, not a fault of the engine.
     access
         Way of the drill rig; None where none is needed or known.
+    circuits
+        Circuits of the pipe; every element in one, or each of its loops; empty for wells.
+    piping
+        Header pipes and flow; None where there is no header.
     """
 
     system: System
@@ -294,6 +299,8 @@ class Layout:
     most: int | None = None
     by_hand: bool = False
     access: Access | None = None
+    circuits: tuple[Circuit, ...] = ()
+    piping: Piping | None = None
 
     @property
     def length_m(self) -> float:

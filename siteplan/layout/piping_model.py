@@ -1,0 +1,189 @@
+"""What circuits, header pipes and their flow are, independent of how they were found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from siteplan.site.piping import HeaderLayout
+
+Role = Literal["supply", "return", "return home", "pair"]
+"""What a header pipe does; ``return home`` is the third run of a reverse return, ``pair`` one
+pipe of a circuit led to the entry."""
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """Pipe that leaves the header and comes back to it.
+
+    Parameters
+    ----------
+    elements
+        Ids of the elements it runs through, in its order; a trench of several loops may stand in
+        several circuits, and more than once in one.
+    pipe
+        Nominal size.
+    length_m
+        All of its pipe, from the header and back to it [m].
+    passes
+        How often it runs along an element.
+    joints_m
+        Of its length: pipe from element to element, in the header trench and where two trenches
+        are joined at their far ends [m].
+    """
+
+    id: str
+    elements: tuple[str, ...]
+    pipe: str
+    length_m: float
+    passes: int
+    joints_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderPipe:
+    """One pipe in a piece of header trench; no size and no flow where the flow is not known."""
+
+    role: Role
+    size: str
+    flow_m3s: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderPiece:
+    """A piece of header trench in which nothing branches.
+
+    Parameters
+    ----------
+    start, end
+        Its ends, the one nearer to the entry first, x and y [m].
+    length_m
+        Of the trench [m].
+    bends
+        Turns that take an elbow.
+    pipes
+        Pipes lying in it.
+    """
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    length_m: float
+    bends: int
+    pipes: tuple[HeaderPipe, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """How well the circuits are balanced.
+
+    Parameters
+    ----------
+    share
+        Longest less shortest circuit, over the longest [-].
+    proven
+        Whether no other choice for so many circuits brings the pipe in their elements nearer to
+        equal lengths.
+    limit_m
+        Longest circuit allowed of its size [m].
+    left_over
+        Trenches with a pipe that finds no way home.
+    """
+
+    share: float
+    proven: bool
+    limit_m: float
+    left_over: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hydraulics:
+    """What flows, and what it takes; pipe friction alone, no fittings and no heat pump.
+
+    Parameters
+    ----------
+    flow_m3s
+        All circuits together [m3/s].
+    basis
+        Where the flow comes from.
+    mixture, temperature_c
+        The fluid, and the temperature for which friction is worked out [C].
+    circuit_flow_m3s
+        Of each circuit [m3/s].
+    reynolds
+        In the circuits [-].
+    circuit_drop_pa, header_drop_pa
+        Pressure drop of the worst path: in its circuit, in the header there and back [Pa].
+    easiest_drop_pa
+        Pressure drop of the easiest path [Pa].
+    head_m
+        Of the worst path, as height of the fluid [m].
+    purge_m3s
+        Flow that carries air out of all pipes [m3/s].
+    lowest_c
+        Lowest temperature of the fluid: leaving the heat pump [C].
+    """
+
+    flow_m3s: float
+    basis: str
+    mixture: str
+    temperature_c: float
+    circuit_flow_m3s: float
+    reynolds: float
+    circuit_drop_pa: float
+    header_drop_pa: float
+    easiest_drop_pa: float
+    head_m: float
+    purge_m3s: float
+    lowest_c: float
+
+    @property
+    def power_w(self) -> float:
+        """Hydraulic power of the worst path: flow times pressure, no pump's losses [W]."""
+        return self.flow_m3s * (self.circuit_drop_pa + self.header_drop_pa)
+
+
+@dataclass(frozen=True, slots=True)
+class Piping:
+    """Pipes from the circuits to the entry.
+
+    Parameters
+    ----------
+    layout
+        How supply and return are led.
+    why
+        By which rule, in words.
+    pieces
+        Header trench, piece by piece, with the pipes in it.
+    width_m, depth_m
+        Of the header trench [m].
+    tees
+        Tees of the header.
+    balance
+        Of the circuits; None where there are none.
+    hydraulics
+        None where the flow is not known, or the fluid not at the temperature wanted.
+    unknown
+        Why there are no hydraulics; empty where there are.
+    oversize
+        Whether a flow is too much for the largest pipe known.
+    """
+
+    layout: HeaderLayout
+    why: str
+    pieces: tuple[HeaderPiece, ...]
+    width_m: float
+    depth_m: float
+    tees: int
+    balance: Balance | None
+    hydraulics: Hydraulics | None
+    unknown: str = ""
+    oversize: bool = False
+
+    @property
+    def lengths_m(self) -> dict[str, float]:
+        """Header pipe by nominal size; an empty size is one that is not known [m]."""
+        found: dict[str, float] = {}
+        for piece in self.pieces:
+            for pipe in piece.pipes:
+                found[pipe.size] = found.get(pipe.size, 0.0) + piece.length_m
+        return found
