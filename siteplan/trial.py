@@ -15,6 +15,7 @@ from siteplan.errors import CheckError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import PARTS, water_depths
 from siteplan.layout.model import Layout
+from siteplan.layout.piping import with_pipes
 from siteplan.remarks import remarks_on
 from siteplan.requirements import missing_on_the_plan
 from siteplan.rules.ruleset import RuleSet
@@ -88,26 +89,27 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     if stopped:
         return _untried(system, required, stopped)
     required, made = settled(site, rules, required, system)
-    measured = separations(site, made.layout, rules)
+    layout = with_pipes(made.layout, site.exchanger, required.flow_m3s)
+    measured = separations(site, layout, rules)
     judged = measured
-    if made.layout.by_hand:
-        judged = with_all_broken(measured, site, made.layout, rules)
-    findings = check_layout(site, made.layout, judged, required.length_m)
-    _refuse_a_bug(made.layout, findings)
-    fits = not made.layout.obstacle and not any(f.severity == "error" for f in findings)
+    if layout.by_hand:
+        judged = with_all_broken(measured, site, layout, rules)
+    findings = check_layout(site, layout, judged, required.length_m)
+    _refuse_a_bug(layout, findings)
+    fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     return Trial(
         system=system,
         required=required,
-        layout=made.layout,
+        layout=layout,
         keep_outs=made.keep_outs,
         separations=measured,
         findings=(
             *findings,
-            *remarks_on(site, rules, made.layout, required, measured),
+            *remarks_on(site, rules, layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
-        why=(_broken_by_hand(made.layout, findings) or _why(site, made.layout, required, fits=fits))
-        + ("" if fits or made.layout.elements else _blocked_entries(site, rules)),
+        why=(_broken_by_hand(layout, findings) or _why(site, layout, required, fits=fits))
+        + ("" if fits or layout.elements else _blocked_entries(site, rules)),
         fits=fits,
     )
 

@@ -73,6 +73,25 @@ class HeaderPiece:
 
 
 @dataclass(frozen=True, slots=True)
+class Fittings:
+    """Fittings of the header, supply and return together.
+
+    Parameters
+    ----------
+    tees
+        One for each branch and circuit but the last of a header.
+    elbows
+        At bends, and where a reverse return turns.
+    reducers
+        Changes of size along the header and to the circuits, where the flow is known.
+    """
+
+    tees: int = 0
+    elbows: int = 0
+    reducers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Balance:
     """How well the circuits are balanced.
 
@@ -156,8 +175,8 @@ class Piping:
         Header trench, piece by piece, with the pipes in it.
     width_m, depth_m
         Of the header trench [m].
-    tees
-        Tees of the header.
+    fittings
+        Of the header.
     balance
         Of the circuits; None where there are none.
     hydraulics
@@ -173,7 +192,7 @@ class Piping:
     pieces: tuple[HeaderPiece, ...]
     width_m: float
     depth_m: float
-    tees: int
+    fittings: Fittings
     balance: Balance | None
     hydraulics: Hydraulics | None
     unknown: str = ""

@@ -1,0 +1,200 @@
+"""The header as a tree: where each element joins it, and what lies between."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+from shapely.ops import substring
+
+from siteplan.layout.model import Element, Header, Trench
+
+SAME_M: Final = 5e-3
+"""Points closer than this are one [m]."""
+ELBOW_DEG: Final = 30.0
+"""A smaller turn is bent without an elbow; common practice, no source [deg]."""
+
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class HeaderTree:
+    """Points of a header, each with the way to the next one towards the entry.
+
+    Parameters
+    ----------
+    points
+        The entry first; every other point stands behind the one it leads to.
+    parents
+        Number of the point it leads to; -1 for the entry.
+    lengths_m
+        Length of that way [m].
+    bends
+        Turns on that way that take an elbow.
+    stops
+        For each element the point at which it joins.
+    leads_m
+        For each element the gap between it and the header [m].
+    """
+
+    points: tuple[XY, ...]
+    parents: tuple[int, ...]
+    lengths_m: tuple[float, ...]
+    bends: tuple[int, ...]
+    stops: tuple[int, ...]
+    leads_m: tuple[float, ...]
+
+    @cached_property
+    def reaches_m(self) -> tuple[float, ...]:
+        """Way from the entry to each point [m]."""
+        reach = [0.0] * len(self.points)
+        for node in range(1, len(self.points)):
+            reach[node] = reach[self.parents[node]] + self.lengths_m[node]
+        return tuple(reach)
+
+    @cached_property
+    def children(self) -> tuple[tuple[int, ...], ...]:
+        """Points that lead to each point."""
+        found: list[list[int]] = [[] for _ in self.points]
+        for node in range(1, len(self.points)):
+            found[self.parents[node]].append(node)
+        return tuple(tuple(below) for below in found)
+
+    def way(self, node: int) -> list[int]:
+        """Points from one to the entry, both included."""
+        nodes = [node]
+        while self.parents[nodes[-1]] >= 0:
+            nodes.append(self.parents[nodes[-1]])
+        return nodes
+
+    def meeting(self, nodes: Sequence[int]) -> int:
+        """The point farthest from the entry through which the ways of all lead."""
+        common = set(self.way(nodes[0])).intersection(*(self.way(node) for node in nodes[1:]))
+        return max(common, key=lambda node: (self.reaches_m[node], node))
+
+    def span(self, nodes: Sequence[int]) -> float:
+        """Length of header that joins points with one another [m]."""
+        top = self.meeting(nodes)
+        between = {one for node in nodes for one in self.way(node)} - set(self.way(top))
+        return float(sum(self.lengths_m[node] for node in sorted(between)))
+
+
+def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
+    """Tree of a header, with a point where it branches or where an element joins it.
+
+    Examples
+    --------
+    >>> from siteplan.layout.model import Bore
+    >>> from siteplan.site.model import Entry
+    >>> run = LineString([(0, 0), (10, 0), (10, 5)])
+    >>> bores = [Bore("B1", 4.0, 0.0, 0.15, 90.0), Bore("B2", 10.0, 5.0, 0.15, 90.0)]
+    >>> tree = header_tree(Header((run,), Entry("E1", Point(0, 0))), bores)
+    >>> tree.points, tree.lengths_m, tree.bends, tree.stops
+    (((0.0, 0.0), (4.0, 0.0), (10.0, 5.0)), (0.0, 4.0, 11.0), (0, 0, 1), (1, 2))
+    """
+    joints = [_joint(element, header) for element in elements]
+    ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
+    spots = shapely.points([(one.x, one.y) for one in [*ends, *(at for at, _ in joints)]])
+    known = _Known()
+    links: dict[int, dict[int, tuple[float, int]]] = {}
+    for run in header.runs:
+        for start, end, length, bends in _pieces(run, spots, known):
+            links.setdefault(start, {})[end] = (length, bends)
+            links.setdefault(end, {})[start] = (length, bends)
+    root = known.nearest((header.entry.point.x, header.entry.point.y))
+    stops = [known.nearest((at.x, at.y)) for at, _ in joints]
+    return _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in joints])
+
+
+def _joint(element: Element, header: Header) -> tuple[Point, float]:
+    """Where an element joins the header, and how far it lies from it."""
+    ends = [Point(element.x_m, element.y_m)]
+    if isinstance(element, Trench):
+        ends.append(Point(element.line.coords[-1]))
+    found = []
+    for end in ends:
+        run = min(header.runs, key=end.distance)
+        found.append((run.interpolate(run.project(end)), float(end.distance(run))))
+    return min(found, key=lambda pair: round(pair[1], 3))
+
+
+class _Known:
+    """Points met so far, near ones under one number."""
+
+    def __init__(self) -> None:
+        self.points: list[XY] = []
+
+    def number(self, at: XY) -> int:
+        """Number of a point, a new one where none is near."""
+        if self.points and math.dist(self.points[self.nearest(at)], at) < SAME_M:
+            return self.nearest(at)
+        self.points.append(at)
+        return len(self.points) - 1
+
+    def nearest(self, at: XY) -> int:
+        """Number of the nearest point."""
+        gaps = np.hypot(*(np.array(self.points) - at).T)
+        return int(np.argmin(gaps))
+
+
+def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int, int, float, int]]:
+    """A run cut at all spots on it: numbers of both ends, length and bends of each piece."""
+    near = spots[shapely.distance(spots, run) < SAME_M]
+    cuts = sorted({0.0, float(run.length), *(float(run.project(spot)) for spot in near)})
+    kept = [cuts[0]]
+    kept += [cut for before, cut in pairwise(cuts) if cut - before >= SAME_M]
+    pieces = []
+    for start, end in pairwise(kept):
+        piece = LineString(substring(run, start, end).coords)
+        first, last = ((float(x), float(y)) for x, y, *_ in (piece.coords[0], piece.coords[-1]))
+        one, other = known.number(first), known.number(last)
+        if one != other:
+            pieces.append((one, other, float(piece.length), _elbows(piece)))
+    return pieces
+
+
+def _elbows(line: LineString) -> int:
+    """Turns of a line that take an elbow."""
+    steps = np.diff(np.array(line.coords)[:, :2], axis=0)
+    turns = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
+    change = np.abs((np.diff(turns) + 180.0) % 360.0 - 180.0)
+    return int(np.count_nonzero(change > ELBOW_DEG))
+
+
+def _rooted(
+    points: Sequence[XY],
+    links: dict[int, dict[int, tuple[float, int]]],
+    root: int,
+    *,
+    stops: Sequence[int],
+    leads: Sequence[float],
+) -> HeaderTree:
+    """Tree of shortest ways to the root, its points numbered outward."""
+    order: list[tuple[int, int, float, int]] = []
+    number: dict[int, int] = {}
+    waiting: list[tuple[float, int, int, float, int]] = [(0.0, root, -1, 0.0, 0)]
+    while waiting:
+        reach, node, parent, length, bends = heapq.heappop(waiting)
+        if node in number:
+            continue
+        number[node] = len(order)
+        order.append((node, parent, length, bends))
+        for other, (step, turns) in links.get(node, {}).items():
+            if other not in number:
+                heapq.heappush(waiting, (reach + step, other, number[node], step, turns))
+    return HeaderTree(
+        points=tuple(points[node] for node, *_ in order),
+        parents=tuple(parent for _, parent, _, _ in order),
+        lengths_m=tuple(length for _, _, length, _ in order),
+        bends=tuple(bends for *_, bends in order),
+        stops=tuple(number[stop] for stop in stops),
+        leads_m=tuple(leads),
+    )
