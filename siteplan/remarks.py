@@ -13,6 +13,7 @@ from siteplan.demand.model import Required
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Bore, Layout
+from siteplan.pipe_remarks import pipe_remarks
 from siteplan.plausible import implausible
 from siteplan.rig_remarks import rig_remarks
 from siteplan.rules.conditions import unstated
@@ -40,6 +41,7 @@ def remarks_on(
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(site, layout),
+        *pipe_remarks(site, layout),
         *implausible(site),
     )
 

@@ -77,7 +77,8 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
-    assert names == ["elements.csv", "plan.dxf", "plan.pdf", "plan.png", "summary.json"]
+    files = ["elements.csv", "plan.dxf", "plan.pdf", "plan.png", "summary.json", "takeoff.csv"]
+    assert names == files
     assert sorted(path.name for path in package.folder.parent.iterdir()) == ["permit"]
 
 

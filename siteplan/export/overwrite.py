@@ -6,7 +6,7 @@ from pathlib import Path
 
 from siteplan.errors import ExportError
 
-FILES = ("plan.dxf", "plan.png", "plan.pdf", "elements.csv", "summary.json")
+FILES = ("plan.dxf", "plan.png", "plan.pdf", "elements.csv", "takeoff.csv", "summary.json")
 """Files of the permit package."""
 
 

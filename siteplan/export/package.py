@@ -14,6 +14,7 @@ from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_images
 from siteplan.export.overwrite import FILES, refuse_to_overwrite
 from siteplan.export.tables import elements_csv, summary_json
+from siteplan.export.takeoff import takeoff_csv
 from siteplan.sheet.advice import paper_advice
 from siteplan.sheet.compose import compose
 from siteplan.sheet.content import PlanContent
@@ -52,6 +53,8 @@ def write_package(
             write_images(sheet, staged / "plan.png", staged / "plan.pdf")
             table = elements_csv(content.site, content.layout)
             (staged / "elements.csv").write_text(table, encoding="utf-8")
+            pipes = takeoff_csv(content.site, content.layout)
+            (staged / "takeoff.csv").write_text(pipes, encoding="utf-8")
             (staged / "summary.json").write_text(summary_json(summary), encoding="utf-8")
             return _move(staged, folder)
     except OSError as error:

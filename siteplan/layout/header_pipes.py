@@ -144,24 +144,28 @@ class HeaderFlow:
         """Fittings of all header pipes; a home run is bent and not joined, and has none."""
         if self.layout == "home run":
             return Fittings()
-        tree, carried = self.tree, self.carried
         pipes = Counter(run.node for run in self.runs)
-        turns = sum(tree.bends[node] * count for node, count in pipes.items())
+        turns = sum(self.tree.bends[node] * count for node, count in pipes.items())
         back = sum(self.first_taking(chain) + 1 < len(chain) for chain in self.chains)
         return Fittings(
             # in supply and return: one for each branch and circuit but the last
             tees=2 * sum(max(0, count - 1) for count in self.leaving),
             elbows=turns + (2 * back if self.layout == "reverse return" else 0),
-            reducers=2
-            * (
-                sum(
-                    size(carried[node]) != size(carried[tree.parents[node]])
-                    for node in range(1, len(carried))
-                    if carried[node] and tree.parents[node]
-                )
-                + sum(size(carried[node]) != circuit_size for node in self.nodes)
-            ),
+            reducers=2 * self._changes(size, circuit_size),
         )
+
+    def _changes(self, size: Size, circuit_size: str) -> int:
+        """Changes of size along the supply and to the circuits; 0 where no size is known."""
+        sizes = [size(count) if count else "" for count in self.carried]
+        if not any(sizes):
+            return 0
+        parents = self.tree.parents
+        along = [
+            sizes[node] != sizes[parents[node]]
+            for node in range(1, len(sizes))
+            if sizes[node] and parents[node]
+        ]
+        return sum(along) + sum(sizes[node] != circuit_size for node in self.nodes)
 
     def pieces(self, size: Size) -> tuple[HeaderPiece, ...]:
         """Header trench piece by piece; the flow of its pipes is counted in circuits."""

@@ -27,7 +27,7 @@ def test_the_report_says_what_was_drawn_and_why(
     assert "no pond on this lot" in out
     assert "of 2 entries" in out
     assert "separations kept" in out
-    assert "plan.dxf, plan.png, plan.pdf, elements.csv, summary.json" in out
+    assert "plan.dxf, plan.png, plan.pdf, elements.csv, takeoff.csv, summary.json" in out
     assert "\x1b" not in out
 
 
