@@ -6,12 +6,13 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar, Final, Literal
 
-from shapely import LineString, Point
+from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.rules.model import Part
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
+from siteplan.site.trench_kinds import USUAL, trench_kinds
 
 SHALLOW_M: Final = 3.0
 """Drilled depth down to which an inclined bore keeps every distance, as pipes and footings lie
@@ -84,7 +85,10 @@ class Bore:
 
 @dataclass(frozen=True, slots=True)
 class Trench:
-    """A trench: its centre line, width and depth [m], and the pipes lying in it."""
+    """A trench: its centre line, width and depth [m], and the pipes lying in it.
+
+    ``kind_name`` is one of ``trench_kinds.toml``.
+    """
 
     kind: ClassVar[str] = "trench"
     id: str
@@ -92,11 +96,19 @@ class Trench:
     width_m: float
     depth_m: float
     pipes: int
+    kind_name: str = USUAL
 
     @property
     def part(self) -> Part:
         """Which rules bind it."""
         return "trench"
+
+    @property
+    def pipe_m(self) -> float:
+        """Pipe lying in it [m]."""
+        kind = trench_kinds()[self.kind_name]
+        per_m = kind.pipe_per_m if kind.pipes == self.pipes else self.pipes
+        return float(per_m * self.line.length)
 
     @property
     def x_m(self) -> float:
@@ -109,9 +121,20 @@ class Trench:
         return float(self.line.coords[0][1])
 
     @property
+    def is_ring(self) -> bool:
+        """Whether the trench ends where it begins."""
+        return self.line.is_ring
+
+    @property
+    def bends(self) -> tuple[tuple[float, float], ...]:
+        """Points between start and end at which the centre line turns [m]."""
+        return tuple((float(x), float(y)) for x, y in self.line.coords[1:-1])
+
+    @property
     def footprint(self) -> BaseGeometry:
-        """The ground the trench opens, square at both ends."""
-        return self.line.buffer(self.width_m / 2, cap_style="flat", join_style="mitre")
+        """The ground the trench opens, square at both ends; without ends where it is a ring."""
+        course = LinearRing(self.line.coords) if self.is_ring else self.line
+        return course.buffer(self.width_m / 2, cap_style="flat", join_style="mitre")
 
     @property
     def reach_m(self) -> float:
@@ -279,6 +302,8 @@ class Layout:
         What stops the loop type, in the trade's words; empty where nothing does.
     most
         Number of elements that no arrangement can exceed, proven; None where not known.
+    most_m
+        Exchanger length that no arrangement can exceed, proven; None where not known [m].
     by_hand
         Whether the places were typed by somebody: a broken rule is then a finding about the
         wish, not a fault of the engine.
@@ -301,6 +326,7 @@ class Layout:
     access: Access | None = None
     circuits: tuple[Circuit, ...] = ()
     piping: Piping | None = None
+    most_m: float | None = None
 
     @property
     def length_m(self) -> float:

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.rules.model import Rule
 from siteplan.site.energy import Energy
 from siteplan.site.piping import PipingOptions
+from siteplan.site.trench_kinds import USUAL
 
 System = Literal["horizontal", "pond", "vertical", "open"]
 """Loop types, in the order in which they are tried (cheapest first)."""
@@ -128,7 +129,8 @@ class GivenLength:
 class HorizontalOptions:
     """Trenches: spacing is centre to centre, all lengths in metres.
 
-    ``soil`` and ``protection`` decide how wide the ground opens; None: not stated.
+    ``soil`` and ``protection`` decide how wide the ground opens; None: not stated. ``kind`` is
+    one of ``trench_kinds.toml``.
     """
 
     spacing_m: float
@@ -140,6 +142,7 @@ class HorizontalOptions:
     length: GivenLength | None = None
     soil: SoilClass | None = None
     protection: Protection = "shield"
+    kind: str = USUAL
 
 
 @dataclass(frozen=True, slots=True)

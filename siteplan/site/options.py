@@ -18,8 +18,6 @@ from siteplan.site.bore_options import (
 from siteplan.site.energy_options import read_energy, read_fluid
 from siteplan.site.model import (
     PAPERS,
-    PROTECTIONS,
-    SOIL_CLASSES,
     SYSTEMS,
     Exchanger,
     GivenLength,
@@ -27,14 +25,13 @@ from siteplan.site.model import (
     OpenOptions,
     PadOptions,
     PondOptions,
-    Protection,
     SheetOptions,
-    SoilClass,
     System,
     VerticalOptions,
 )
 from siteplan.site.piping_options import read_piping
 from siteplan.site.rig_options import read_rig
+from siteplan.site.trench_options import read_soil, read_trench
 from siteplan.units import format_length, parse_angle, parse_length
 
 MILLIMETRE = 1e-3
@@ -121,16 +118,19 @@ def _given_length(table: Table) -> GivenLength | None:
 
 
 def _horizontal(table: Table) -> HorizontalOptions:
+    kind, depth, width = read_trench(table)
+    soil, protection = read_soil(table)
     options = HorizontalOptions(
         spacing_m=table.length("spacing", _default("horizontal", "spacing"), least=MILLIMETRE),
-        depth_m=table.length("depth", _default("horizontal", "depth"), least=MILLIMETRE),
-        width_m=table.length("width", _default("horizontal", "width"), least=MILLIMETRE),
-        pipes=table.count("pipes", _defaults()["horizontal"]["pipes"]),
+        depth_m=depth,
+        width_m=width,
+        pipes=kind.pipes,
         shortest_m=table.length("shortest", _default("horizontal", "shortest")),
         longest_m=table.length("longest", _default("horizontal", "longest"), least=MILLIMETRE),
         length=_given_length(table),
-        soil=cast("SoilClass | None", table.choice("soil", SOIL_CLASSES, "") or None),
-        protection=cast("Protection", table.choice("protection", PROTECTIONS, "shield")),
+        soil=soil,
+        protection=protection,
+        kind=kind.name,
     )
     if options.width_m > options.spacing_m:
         table.fault(
