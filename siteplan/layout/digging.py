@@ -134,7 +134,8 @@ def digging_order(
 ) -> list[LineString]:
     """Lines field by field and row by row, from what lies nearest to the entry on.
 
-    A field is a set of parallel lines each of which has a neighbour in it.
+    A field is a set of parallel lines each of which has a neighbour in it; a line with bends is
+    one by itself.
     """
     waiting = sorted(lines, key=lambda line: round(line.distance(entry), 6))
     ordered: list[LineString] = []
@@ -147,12 +148,22 @@ def digging_order(
 
 def _field_of(seed: LineString, lines: Sequence[LineString], *, reach_m: float) -> list[LineString]:
     field, fresh = [seed], [seed]
-    others = [line for line in lines if line != seed and _angle_key(line) == _angle_key(seed)]
+    if _is_bent(seed):
+        return field
+    others = [
+        line
+        for line in lines
+        if line != seed and not _is_bent(line) and _angle_key(line) == _angle_key(seed)
+    ]
     while fresh:
         fresh = [line for line in others if min(line.distance(one) for one in fresh) <= reach_m]
         others = [line for line in others if line not in fresh]
         field += fresh
     return field
+
+
+def _is_bent(line: LineString) -> bool:
+    return len(line.coords) > 2
 
 
 def _angle_key(line: LineString) -> int:
@@ -162,6 +173,8 @@ def _angle_key(line: LineString) -> int:
 
 
 def _row_by_row(rows: list[LineString], entry: Point) -> list[LineString]:
+    if len(rows) == 1:
+        return rows
     (x1, y1), (x2, y2) = rows[0].coords[0], rows[0].coords[-1]
     normal = np.array([y1 - y2, x2 - x1]) / math.hypot(x2 - x1, y2 - y1)
     heights = [float(np.dot(line.coords[0], normal)) for line in rows]

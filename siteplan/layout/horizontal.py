@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from shapely import LineString, MultiLineString, Point
@@ -12,11 +12,13 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.errors import GeometryError
+from siteplan.geometry.bends import is_closed
 from siteplan.geometry.directions import edge_angles, turn_between
 from siteplan.geometry.rows import RowRule, best_rows
 from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.digging import Choice, digging_order, trench_choices
+from siteplan.layout.gates import begun_nearest, with_gates
 from siteplan.layout.header import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Trench
 from siteplan.layout.trenches import (
@@ -24,9 +26,10 @@ from siteplan.layout.trenches import (
     lines_of,
     straight_choices,
     total_length,
+    trench_bound,
     trench_rule,
 )
-from siteplan.layout.way import ways_of
+from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.wording import NO_AREA, NO_WAY, in_words
 from siteplan.site.model import HorizontalOptions
 from siteplan.units import FOOT
@@ -50,7 +53,9 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
 
     Straight rows in a few directions are compared by what must be dug: trench, header, and a
     little for each trench set up. Where no direction holds enough, rows in several directions
-    are taken. The last trench is shortened at its far end to a total of whole feet.
+    and trenches with bends are taken. A closed one begins where it is joined; where enough is
+    left it has a gate there, through which the header reaches what lies inside. The last trench
+    is shortened at its far end to a total of whole feet.
 
     Raises
     ------
@@ -68,6 +73,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     fields = _fields(area, rule, required_m)
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
     dug = _cheapest(ground, fields, options, required_m)
+    most = trench_bound(area, options.spacing_m)
     return Layout(
         system="horizontal",
         elements=_trenches(dug, options),
@@ -75,6 +81,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         spacing_m=options.spacing_m,
         capacity_m=capacity,
         obstacle=_obstacle(ground, area, options, required_m=required_m, capacity_m=capacity),
+        most_m=most,
     )
 
 
@@ -135,7 +142,7 @@ def _cheapest(
     ways = ways_of(ground)
     choices = [
         (choice, field)
-        for field in fields
+        for field in _joinable(fields, ways, options)
         if total_length(field.lines) >= enough - TOLERANCE
         for choice in trench_choices(
             field.lines,
@@ -151,6 +158,18 @@ def _cheapest(
         for choice, field in choices[:ROUTED]
     ]
     return min(found, key=lambda dug: round(dug.cost_m, 3))
+
+
+def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:
+    """Fields whose closed trenches begin where the header comes, and such with gates there."""
+    found = []
+    for field in fields:
+        turned = replace(field, lines=begun_nearest(field.lines, ways))
+        found.append(turned)
+        if any(is_closed(line) for line in field.lines):
+            opened = with_gates(turned.lines, options.spacing_m, shortest_m=options.shortest_m)
+            found.append(replace(field, lines=opened))
+    return found
 
 
 def _extra(lines: Sequence[LineString], field: _Field) -> float:
@@ -174,7 +193,7 @@ def _dug(
     )
     if header is None:
         return _Dug(tuple(choice.lines), None, math.inf)
-    lines = _shortened(_led_away(choice.lines, header), target, options.shortest_m)
+    lines = _shortened(_led_away(choice.lines, header), target, options)
     ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
     cost = total_length(lines) + header.length_m + _extra(lines, field)
     return _Dug(tuple(ordered), header, cost)
@@ -182,7 +201,8 @@ def _dug(
 
 def _ends(line: LineString) -> list[tuple[float, float]]:
     (first_x, first_y), (last_x, last_y) = line.coords[0], line.coords[-1]
-    return [(first_x, first_y), (last_x, last_y)]
+    first, last = (first_x, first_y), (last_x, last_y)
+    return [first] if first == last else [first, last]
 
 
 def _led_away(lines: Sequence[LineString], header: Header) -> list[LineString]:
@@ -194,15 +214,25 @@ def _led_away(lines: Sequence[LineString], header: Header) -> list[LineString]:
     ]
 
 
-def _shortened(lines: Sequence[LineString], target: float, shortest_m: float) -> list[LineString]:
+def _shortened(
+    lines: Sequence[LineString], target: float, options: HorizontalOptions
+) -> list[LineString]:
     """Lines of the total wanted: the last ones give way at their far ends, down to the shortest."""
     excess = total_length(lines) - target
     cut = []
     for line in reversed(lines):
-        spare = max(0.0, min(excess, line.length - shortest_m))
+        spare = max(0.0, min(excess, line.length - options.shortest_m))
+        short = _start_of(line, line.length - spare) if spare > TOLERANCE else line
+        if is_closed(line) and _ends_apart(short) < options.spacing_m:
+            # A ring is opened by a spacing or not at all.
+            short, spare = line, 0.0
         excess -= spare
-        cut.append(_start_of(line, line.length - spare) if spare > TOLERANCE else line)
+        cut.append(short)
     return cut[::-1]
+
+
+def _ends_apart(line: LineString) -> float:
+    return Point(line.coords[0]).distance(Point(line.coords[-1]))
 
 
 def _start_of(line: LineString, length_m: float) -> LineString:
@@ -211,7 +241,7 @@ def _start_of(line: LineString, length_m: float) -> LineString:
 
 def _trenches(dug: _Dug, options: HorizontalOptions) -> tuple[Trench, ...]:
     return tuple(
-        Trench(f"T{number}", line, options.width_m, options.depth_m, options.pipes)
+        Trench(f"T{number}", line, options.width_m, options.depth_m, options.pipes, options.kind)
         for number, line in enumerate(dug.lines, start=1)
     )
 

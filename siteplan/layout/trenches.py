@@ -6,26 +6,39 @@ import math
 from collections.abc import Sequence
 from typing import Final, Literal, get_args
 
-import numpy as np
-import shapely
-from shapely import LineString, Polygon
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
-from siteplan.geometry.cuts import zones_of
-from siteplan.geometry.directions import QUICK, THOROUGH, Search, ranked_rows
+from siteplan.geometry.directions import ranked_rows
 from siteplan.geometry.offset import grow
 from siteplan.geometry.rows import RowRule, Rows, row_pieces
-from siteplan.geometry.sweep import polygonal, polygons_of, rings_of
+from siteplan.geometry.sweep import polygonal, rings_of
+from siteplan.layout.fullest import (
+    best_of,
+    field_rule,
+    fullest,
+    total_length,
+    with_rest,
+)
+
+__all__ = [
+    "Shape",
+    "best_lines",
+    "fit_trenches",
+    "lines_of",
+    "straight_choices",
+    "total_length",
+    "trench_bound",
+    "trench_rule",
+]
 
 Shape = Literal["straight", "best"]
 
 FIRST_DIRECTIONS: Final = 4
 """How many directions are tried as the first one before the ground left over is filled."""
-END_SIDES: Final = 16
-"""Sides of the polygon whose halves stand for the round ends of the ground a line takes."""
-CUTS: Final = 6
-"""How many straight cuts are tried, each of which gives two zones."""
+CUTS: Final = 3
+"""How many straight cuts of a small part of the ground are tried, each of which gives two zones."""
 MOST_ROWS: Final = 5000
 """More rows than this across an area are taken for a spacing in the wrong unit."""
 
@@ -37,11 +50,13 @@ def fit_trenches(
     shortest: float,
     longest: float | None = None,
     shape: Shape = "straight",
+    bend: float | None = None,
 ) -> list[LineString]:
     """Trench centre lines inside an area, every two at least a spacing apart [m].
 
-    Any two lines, also two pieces of one row, keep the spacing along their whole length. A row
-    longer than ``longest`` is cut into equal pieces.
+    Any two lines, also two pieces of one row or ring, keep the spacing along their whole length.
+    A line with bends keeps it from itself too, and a ring may be closed: it then ends where it
+    begins. A line longer than ``longest`` is cut into equal pieces.
 
     Parameters
     ----------
@@ -55,10 +70,13 @@ def fit_trenches(
         Greatest length of a line [m]; None: no limit.
     shape
         ``"straight"``: one direction, the greatest total length over direction and place of the
-        rows, whose gaps need not be equal. ``"best"``: straight lines in several directions,
-        the best of a direction of its own for each connected part, of rows in one direction on
-        the whole ground, and of rows in one direction on one side of a cut along a side of the
-        area; in each case the ground they leave over is filled in other directions.
+        rows, whose gaps need not be equal. ``"best"``: rows in several directions, and trenches
+        with bends, as rings along the edge of the ground; the longest of several ways to combine
+        them, and never less than straight.
+    bend
+        Least radius of a bend [m], half the spacing or more; None: half the spacing, and no less
+        than 1.2 m. Bends are drawn with straight pieces that depart from them by at most 1 cm, so
+        that a corner of up to some 25 degrees is no bend.
 
     Raises
     ------
@@ -79,19 +97,18 @@ def fit_trenches(
         )
     ground = polygonal(area)
     straight = straight_choices(ground, rule)
-    if not straight:
-        return []
     if shape == "straight":
-        return lines_of(ground, rule, straight[0])
-    return best_lines(ground, rule, straight)
+        return lines_of(ground, rule, straight[0]) if straight else []
+    return best_lines(ground, rule, straight, bend=bend)
 
 
 def trench_bound(area: BaseGeometry, spacing: float) -> float:
-    """Length that no straight trenches a spacing apart can exceed in an area [m].
+    """Length that no trenches a spacing apart can exceed in an area, straight or with bends [m].
 
     The strips half a spacing to both sides of the lines do not overlap and lie in the area
-    widened by half a spacing, so the total is at most the widened area over the spacing. It holds
-    for bends of a radius of half a spacing or more too. The widening is outside the true one.
+    widened by half a spacing, so the total is at most the widened area over the spacing. A strip
+    does not overlap itself where the line keeps the spacing from itself, and bends with a radius
+    of half a spacing or more. The widening is outside the true one.
 
     Raises
     ------
@@ -119,23 +136,19 @@ def straight_choices(ground: BaseGeometry, rule: RowRule) -> list[Rows]:
     return [rows for rows in ranked_rows(rings, rule)[:FIRST_DIRECTIONS] if rows.heights]
 
 
-def best_lines(ground: BaseGeometry, rule: RowRule, straight: Sequence[Rows]) -> list[LineString]:
+def best_lines(
+    ground: BaseGeometry, rule: RowRule, straight: Sequence[Rows], *, bend: float | None = None
+) -> list[LineString]:
     """Lines of shape ``"best"``, given the choices of straight rows."""
-    layouts = [_filled(ground, rule, lines_of(ground, rule, rows)) for rows in straight]
-    layouts.append(_by_parts(ground, rule))
-    zones = zones_of(ground, least_m=rule.spacing_m, most=CUTS)
-    layouts += [_filled(ground, rule, _best_of(zone, rule)) for zone in zones]
-    return max(layouts, key=lambda lines: round(total_length(lines), 6))
+    field = field_rule(rule, bend)
+    layouts = [with_rest(ground, lines_of(ground, rule, rows), field) for rows in straight]
+    layouts.append(fullest(ground, field, cuts=CUTS))
+    return best_of(layouts)
 
 
 def lines_of(ground: BaseGeometry, rule: RowRule, rows: Rows) -> list[LineString]:
     """Centre lines of the rows, row by row."""
     return [LineString(piece) for piece in row_pieces(rings_of(ground), rule, rows)]
-
-
-def total_length(lines: Sequence[LineString]) -> float:
-    """Total length of lines [m]."""
-    return float(sum(line.length for line in lines))
 
 
 def trench_rule(
@@ -164,59 +177,3 @@ def trench_rule(
             f"{north - south:.0f} m; give both in metres."
         )
     return RowRule(spacing, shortest, math.inf if longest is None else longest)
-
-
-def _filled(ground: BaseGeometry, rule: RowRule, lines: list[LineString]) -> list[LineString]:
-    """Lines, and further ones in other directions on the ground that they leave over."""
-    lines = list(lines)
-    known: dict[bytes, list[LineString]] = {}
-    left_over: BaseGeometry = ground
-    added = lines
-    while True:
-        left_over = _left_over(left_over, rule, added)
-        parts = {part.wkb: part for part in polygons_of(left_over)}
-        known = {
-            key: known[key] if key in known else _best_of(part, rule) for key, part in parts.items()
-        }
-        added = max(known.values(), key=total_length, default=[])
-        if not added:
-            return lines
-        lines += added
-
-
-def _left_over(ground: BaseGeometry, rule: RowRule, lines: Sequence[LineString]) -> BaseGeometry:
-    """Ground at least a spacing away from all lines."""
-    taken = shapely.union_all([_strip(line, rule.spacing_m) for line in lines])
-    return polygonal(ground.difference(taken))
-
-
-def _strip(line: LineString, reach_m: float) -> Polygon:
-    """Ground nearer to a straight line than a distance, with round ends cut by few tangents.
-
-    Few corners here keep the ground left over simple; the sides are exact, the ends outside.
-    """
-    start, end = np.array(line.coords[0]), np.array(line.coords[-1])
-    heading = math.atan2(*(end - start)[::-1])
-    half = math.pi / END_SIDES
-    angles = heading - math.pi / 2 + half * (1 + 2 * np.arange(END_SIDES // 2))
-    cap = np.stack([np.cos(angles), np.sin(angles)], axis=1) * (reach_m / math.cos(half))
-    return Polygon([*(end + cap), *(start - cap)])
-
-
-def _best_of(part: BaseGeometry, rule: RowRule, search: Search = QUICK) -> list[LineString]:
-    west, south, east, north = part.bounds
-    if math.hypot(east - west, north - south) < rule.shortest_m:
-        return []
-    best = ranked_rows(rings_of(part), rule, search)[0]
-    return lines_of(part, rule, best) if best.heights else []
-
-
-def _by_parts(ground: BaseGeometry, rule: RowRule) -> list[LineString]:
-    """Lines of each connected part in its own best direction, the largest part first."""
-    lines: list[LineString] = []
-    parts = sorted(polygons_of(ground), key=lambda part: -round(part.area, 6))
-    for part in parts:
-        near = [line for line in lines if line.distance(part) < rule.spacing_m]
-        for piece in polygons_of(_left_over(part, rule, near)):
-            lines += _filled(piece, rule, _best_of(piece, rule, THOROUGH))
-    return lines
