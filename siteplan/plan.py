@@ -79,7 +79,9 @@ class SitePlan:
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
-        return summarize(self.system, self.trials, self.drawn, self.weighing)
+        return summarize(
+            self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
+        )
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""

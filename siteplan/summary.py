@@ -7,7 +7,8 @@ from typing import Any
 
 from siteplan.checks.model import Finding, Separation
 from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
-from siteplan.site.model import System
+from siteplan.pipe_summary import circuits_summary, flow_summary, take_off_summary
+from siteplan.site.model import Site, System
 from siteplan.trial import Trial
 from siteplan.units import FLOWS, Rounding, round_to
 from siteplan.weighing import Cost, Weighing
@@ -17,7 +18,12 @@ DECIMALS = 4
 
 
 def summarize(
-    system: System | None, trials: Sequence[Trial], drawn: Trial, weighing: Weighing
+    site: Site,
+    system: System | None,
+    trials: Sequence[Trial],
+    *,
+    drawn: Trial,
+    weighing: Weighing,
 ) -> dict[str, Any]:
     """Summary of a plan, ready for JSON; documented in docs/summary.md.
 
@@ -38,6 +44,9 @@ def summarize(
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
+        "circuits": circuits_summary(layout),
+        "flow": flow_summary(layout),
+        "take_off": take_off_summary(site, layout),
         "access": _access(layout.access) if layout and layout.access else None,
         "systems": {trial.system: _trial(trial) for trial in trials},
         "separations": [_separation(row) for row in drawn.separations],

@@ -43,6 +43,8 @@ LEVELS = {
     "siteplan.attempt": 7,
     "siteplan.bore_remarks": 7,
     "siteplan.pipe_remarks": 7,
+    "siteplan.pipe_summary": 8,
+    "siteplan.pipe_words": 7,
     "siteplan.plausible": 7,
     "siteplan.remarks": 7,
     "siteplan.rig_remarks": 7,

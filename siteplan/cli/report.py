@@ -72,6 +72,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts: list[RenderableType] = [title, _comparison(plan)]
     parts.append(_verdict(plan))
     parts.extend(_layout_lines(plan))
+    parts.extend(_pipe_lines(plan))
     parts.extend(_access_line(plan))
     parts.extend(_separation_lines(plan))
     parts.extend(_weighing(plan))
@@ -153,6 +154,17 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         if len(plan.site.entries) > 1:
             words += f", the shortest of {len(plan.site.entries)} entries"
     yield Text(words)
+
+
+def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
+    """Circuits, and what flows in them."""
+    from siteplan.pipe_words import circuit_words, flow_words
+
+    layout, unit = plan.drawn.layout, plan.site.unit
+    for words in (circuit_words, flow_words):
+        line = words(layout, unit) if layout is not None else ""
+        if line:
+            yield Text(f"  {line}")
 
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
