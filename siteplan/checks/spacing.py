@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import Final
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
+from shapely import LineString
 
 from siteplan.checks.model import Finding
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
@@ -14,6 +18,11 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.model import Site
 from siteplan.units import format_length
+
+PLACES: Final = 20
+"""Places on a trench with bends that are looked at for every spacing."""
+DRAWN_M: Final = 0.02
+"""What chords in place of a bend may bring two places nearer to one another [m]."""
 
 
 def spacing_findings(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -93,6 +102,50 @@ def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
         distance = float(first.line.distance(second.line))
         if distance < least - TOLERANCE:
             yield _spacing_finding(first.id, second.id, distance, least, site)
+    yield from _bends(trenches, least, site)
+
+
+def _bends(trenches: Sequence[Trench], least_m: float, site: Site) -> Iterator[Finding]:
+    """Trenches with bends: none comes back nearer to itself than a bend of half the spacing."""
+    for trench in trenches:
+        if len(trench.line.coords) < 3:
+            continue
+        excess, distance = _room_within(trench.line, least_m)
+        if excess < -DRAWN_M:
+            yield Finding(
+                code="spacing",
+                severity="error",
+                message=(
+                    f"{trench.id} bends too sharply or comes back to {_show(distance, site)} from "
+                    f"itself; the site file asks for {format_length(least_m, site.unit)}."
+                ),
+                subject=trench.id,
+                measured_m=distance,
+                required_m=least_m,
+                rule="spacing",
+            )
+
+
+def _room_within(line: LineString, least_m: float) -> tuple[float, float]:
+    """Least excess of a distance between two places on a line over what is asked, and it [m].
+
+    Two places with a way ``w`` between them are to be as far apart as on a half circle whose
+    diameter is the spacing, ``s sin(w / s)``, and the spacing from its end on. What a distance
+    falls short of that is measured at places a twentieth of the spacing apart.
+    """
+    count = max(2, math.ceil(line.length * PLACES / least_m) + 1)
+    ways = np.linspace(0.0, line.length, count)
+    spots = shapely.get_coordinates(shapely.line_interpolate_point(line, ways))
+    worst = (math.inf, math.inf)
+    for step in range(1, count):
+        apart = np.hypot(*(spots[step:] - spots[:-step]).T)
+        way = ways[step] - ways[0]
+        if line.is_ring:
+            way = min(way, line.length - way)
+        asked = least_m * math.sin(way / least_m) if way < math.pi / 2 * least_m else least_m
+        nearest = float(apart.min())
+        worst = min(worst, (nearest - asked, nearest))
+    return worst
 
 
 def _spacing_finding(first: str, second: str, distance: float, least: float, site: Site) -> Finding:

@@ -20,7 +20,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     """Table of elements: where each begins and ends, how long and how deep it is.
 
     Local easting and northing are in the display unit, their origin is the site's. Latitude and
-    longitude are WGS 84 and stand only where the site is georeferenced.
+    longitude are WGS 84 and stand only where the site is georeferenced. The last column lists
+    easting and northing of each point at which a trench turns, in order from its start.
     """
     columns = [
         "id",
@@ -37,6 +38,7 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
         f"depth_{site.unit}",
         "tilt_deg",
         "azimuth_deg",
+        f"bends_{site.unit}",
     ]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -65,7 +67,14 @@ def _row(site: Site, element: Element) -> list[str]:
         f"{length:.{DECIMALS}f}",
         _number(depth, site.unit) if known else "",
         *lean,
+        _bends(site, element),
     ]
+
+
+def _bends(site: Site, element: Element) -> str:
+    """Points between start and end of a trench, the two numbers of each parted by a space."""
+    points = element.bends if isinstance(element, Trench) else ()
+    return "; ".join(f"{_number(x, site.unit)} {_number(y, site.unit)}" for x, y in points)
 
 
 def _place(site: Site, x: float, y: float) -> list[str]:

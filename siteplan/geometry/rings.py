@@ -10,6 +10,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.bends import CHORD_ERROR, TOUCH, around
+from siteplan.geometry.coarsening import coarsened
 from siteplan.geometry.sweep import polygonal, polygons_of
 
 QUARTER: Final = 6
@@ -21,7 +22,7 @@ def contours(region: BaseGeometry, radius_m: float) -> list[LineString]:
 
     The region is opened by a disc of the radius: corners that point outwards are rounded, and arms
     narrower than the disc are left out. Corners that point inwards stay as they are. A bend's
-    chords depart from it by at most a fifth of ``CHORD_ERROR``.
+    chords depart from it by little, so that the whole departs by less than ``CHORD_ERROR``.
 
     Examples
     --------
@@ -47,7 +48,7 @@ def _rounded(
 ) -> BaseGeometry:
     """Core widened again; a buffer leaves out shallow dents, so it may reach out of the region."""
     widened = shapely.intersection(core.buffer(radius_m - TOUCH, quad_segs=pieces), region)
-    return shapely.remove_repeated_points(widened, TOUCH)
+    return coarsened(widened, CHORD_ERROR / 5)
 
 
 def outline(region: BaseGeometry) -> list[LineString]:

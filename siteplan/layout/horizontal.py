@@ -30,7 +30,7 @@ from siteplan.layout.trenches import (
     trench_rule,
 )
 from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, in_words
+from siteplan.layout.wording import NO_AREA, NO_WAY, in_words, no_more_than
 from siteplan.site.model import HorizontalOptions
 from siteplan.units import FOOT
 
@@ -80,7 +80,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         header=dug.header,
         spacing_m=options.spacing_m,
         capacity_m=capacity,
-        obstacle=_obstacle(ground, area, options, required_m=required_m, capacity_m=capacity),
+        obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
         most_m=most,
     )
 
@@ -248,18 +248,19 @@ def _trenches(dug: _Dug, options: HorizontalOptions) -> tuple[Trench, ...]:
 
 def _obstacle(
     ground: Ground,
-    area: BaseGeometry,
     options: HorizontalOptions,
     *,
     required_m: float,
-    capacity_m: float,
+    held_m: float,
+    most_m: float,
 ) -> str:
     if ground.area.is_empty:
         return NO_AREA.format(things="trenches")
-    if area.is_empty:
+    if most_m == 0.0:
         return NO_WAY
-    if capacity_m == 0.0:
+    if held_m == 0.0:
         return f"no trench of at least {in_words(options.shortest_m, ground.unit)} fits"
-    if capacity_m >= required_m - TOLERANCE:
+    if held_m >= required_m - TOLERANCE:
         return ""
-    return f"no more was found at {in_words(options.spacing_m, ground.unit)} spacing"
+    spacing = in_words(options.spacing_m, ground.unit)
+    return f"no more was found at {spacing} spacing; {no_more_than(most_m, ground.unit)}"

@@ -22,6 +22,17 @@ def in_words(length_m: float, unit: DisplayUnit, rounding: Rounding = "nearest")
     return format_length(length_m, unit, decimals, rounding=rounding)
 
 
+def no_more_than(most_m: float, unit: DisplayUnit) -> str:
+    """Length that no arrangement exceeds, for a sentence, rounded up.
+
+    Examples
+    --------
+    >>> no_more_than(100.2, "m")
+    'no arrangement holds more than 101 m'
+    """
+    return f"no arrangement holds more than {format_length(most_m, unit, 0, rounding='up')}"
+
+
 def count_of(count: int, thing: str) -> str:
     """Number and noun.
 

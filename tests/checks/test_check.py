@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -183,6 +184,28 @@ def test_trenches_keep_their_edge_from_the_line_and_their_spacing(site: Site) ->
     edge = layout(site, (trench("T1", 189.5),), system="horizontal")
     broken = [f for f in findings(site, edge) if f.code == "separation"]
     assert [f.measured_m for f in broken] == [pytest.approx(9.5 * FT)]
+
+
+def hairpin(gap_ft: float, radius_ft: float) -> Trench:
+    """Two legs of 40 ft joined by two quarter bends, the gap between them."""
+    turns = [math.radians(angle) for angle in range(-90, 1, 3)]
+    bend = [(radius_ft * math.cos(turn), radius_ft * math.sin(turn)) for turn in turns]
+    lower = [(120 + x, 110 + radius_ft + y) for x, y in bend]
+    upper = [(x, 220 + gap_ft - y) for x, y in reversed(lower)]
+    spots = [(80, 110), *lower, *upper, (80, 110 + gap_ft)]
+    line = LineString([(x * FT, y * FT) for x, y in spots])
+    return Trench("T1", line, 2 * FT, 5 * FT, 2)
+
+
+@pytest.mark.parametrize(("gap_ft", "radius_ft"), [(9.5, 4.75), (12, 3.5)])
+def test_a_trench_that_bends_too_sharply_or_comes_back_too_near_is_caught(
+    site: Site, gap_ft: float, radius_ft: float
+) -> None:
+    good = layout(site, (hairpin(10.0, 5.0),), system="horizontal")
+    assert findings(site, good) == []
+    found = findings(site, layout(site, (hairpin(gap_ft, radius_ft),), system="horizontal"))
+    assert [(f.code, f.subject) for f in found] == [("spacing", "T1")]
+    assert "bends too sharply or comes back to" in found[0].message
 
 
 def test_a_trench_shorter_than_allowed_is_caught(site: Site) -> None:

@@ -107,7 +107,11 @@ def test_a_lot_too_small_is_filled_and_says_what_it_holds(name):
     assert_sound(layout, ground)
     assert layout.length_m >= 0.99 * layout.capacity_m
     assert layout.capacity_m <= trench_bound(ground.area, 3.0)
-    assert layout.obstacle == "no more was found at 9.8 ft spacing"
+    assert layout.most_m == trench_bound(ground.area, 3.0)
+    most = math.ceil(layout.most_m / FOOT)
+    assert layout.obstacle == (
+        f"no more was found at 9.8 ft spacing; no arrangement holds more than {most:,} ft"
+    )
 
 
 def test_trenches_take_width_depth_and_pipes_from_the_options():
