@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from siteplan.site.model import HorizontalOptions, SoilClass
@@ -38,3 +39,42 @@ def strip_width(options: HorizontalOptions) -> float:
 def needs_protection(options: HorizontalOptions) -> bool:
     """Whether a trench is so deep that it needs a protective system."""
     return options.depth_m >= PROTECTED_FROM_M - 1e-9 and options.soil != "stable rock"
+
+
+SPOIL_SETBACK_M: Final = 2 * FOOT
+"""Least distance of spoil from the edge of an excavation, 29 CFR 1926.651(j)(2) [m]."""
+SWELL: Final = 1.25
+"""Loose volume of soil over its volume in the ground; common practice, no source."""
+REPOSE: Final = 1.5
+"""Slope at which a heap rests, horizontal to vertical; common practice, no source."""
+
+
+def section_area(options: HorizontalOptions) -> float:
+    """Area of the section that is dug [m2].
+
+    Examples
+    --------
+    >>> round(section_area(HorizontalOptions(3.0, 1.5, 0.6, 2, 0.0)), 6)
+    0.9
+    """
+    return options.depth_m * (options.width_m + strip_width(options)) / 2
+
+
+def heap_width(options: HorizontalOptions) -> float:
+    """Width of the heap of spoil beside a trench [m].
+
+    A triangle of the loosened section at the slope at which it rests.
+
+    Examples
+    --------
+    2 ft x 5 ft dug, 12.5 sq ft loose: 2.89 ft high at 1.5 to 1, 8.66 ft wide.
+
+    >>> round(heap_width(HorizontalOptions(3.0, 5 * FOOT, 2 * FOOT, 2, 0.0)) / FOOT, 2)
+    8.66
+    """
+    return 2 * math.sqrt(section_area(options) * SWELL * REPOSE)
+
+
+def working_width(options: HorizontalOptions) -> float:
+    """Width that digging one trench takes: its strip, the spoil's setback and the heap [m]."""
+    return strip_width(options) + SPOIL_SETBACK_M + heap_width(options)
