@@ -8,6 +8,7 @@ from siteplan.sheet.compose import SMALL_SCALE, Arrangement, arranged
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.paper import paper, paper_sizes
+from siteplan.sheet.pipes import TAKE_OFF, has_pipes
 from siteplan.site.model import SheetOptions
 
 
@@ -28,7 +29,7 @@ def paper_advice(sheet: Sheet, content: PlanContent) -> str:
     # a scale that was asked for is the designer's own choice
     small = content.site.sheet.scale is None and _ratio(present) > SMALL_SCALE[sheet.unit]
     if not missing and not small:
-        return ""
+        return _room_for_pipes(present, sheet, content)
     others = [
         (name, found)
         for name in _larger(sheet)
@@ -62,6 +63,17 @@ def _larger_scale(present: Arrangement, others: list[tuple[str, Arrangement]]) -
                 f"The plan is drawn at {present.view.label}; "
                 f'[sheet] size = "{name}" shows it at {found.view.label}.'
             )
+    return ""
+
+
+def _room_for_pipes(present: Arrangement, sheet: Sheet, content: PlanContent) -> str:
+    """The smallest paper that has room for the take-off; empty where none is needed."""
+    if not has_pipes(content) or present.plan.pipes == TAKE_OFF:
+        return ""
+    for name in _larger(sheet):
+        found = arranged(_on_paper(content, name), paper(name).shrunk())
+        if found is not None and found.plan.pipes == TAKE_OFF:
+            return f'The take-off is in takeoff.csv; [sheet] size = "{name}" has room for it.'
     return ""
 
 

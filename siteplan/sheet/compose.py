@@ -33,6 +33,8 @@ from siteplan.sheet.measures import (
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
+from siteplan.sheet.pipes import CIRCUITS, TAKE_OFF, has_pipes
+from siteplan.sheet.section import TALLEST_MM, has_section
 from siteplan.sheet.strip import StripPlan, strip_primitives
 from siteplan.sheet.styles import layer, styles
 from siteplan.sheet.text import printable
@@ -104,6 +106,40 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
             best = found
         if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
             break
+    return best and _with_section(_with_pipes(best, content, page, sides), content, page, sides)
+
+
+def _with_section(
+    best: Arrangement, content: PlanContent, page: Paper, sides: tuple[Side, ...]
+) -> Arrangement:
+    """The arrangement with the trench's section, as large as costs neither scale nor rows."""
+    if not has_section(content):
+        return best
+    others = _strip_plans(best.plan.most_rows, best.plan.detail)
+    plans = [best.plan, *(replace(plan, pipes=best.plan.pipes) for plan in others)]
+    for tallest in TALLEST_MM:
+        tried = [replace(plan, section_mm=tallest) for plan in plans]
+        found = _best_of(tried, content, page, sides)
+        if found is not None and found.view.ratio <= best.view.ratio:
+            return found
+    return best
+
+
+def _with_pipes(
+    best: Arrangement, content: PlanContent, page: Paper, sides: tuple[Side, ...]
+) -> Arrangement:
+    """The arrangement with circuits and take-off, as far as they cost neither scale nor rows."""
+    if not has_pipes(content):
+        return best
+    plans = [best.plan, *_strip_plans(best.plan.most_rows, best.plan.detail)]
+    for told in (TAKE_OFF, CIRCUITS):
+        found = _best_of([replace(plan, pipes=told) for plan in plans], content, page, sides)
+        if (
+            found is not None
+            and found.view.ratio <= best.view.ratio
+            and found.plan.most_rows == best.plan.most_rows
+        ):
+            return found
     return best
 
 

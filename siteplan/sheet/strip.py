@@ -12,6 +12,8 @@ from siteplan.sheet.flow import BLOCK_GAP_MM, Block
 from siteplan.sheet.legend import legend_block
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.notes import notes_blocks
+from siteplan.sheet.pipes import NOTHING, pipes_blocks
+from siteplan.sheet.section import section_block
 from siteplan.sheet.styles import layer
 from siteplan.sheet.tables import (
     basis_block,
@@ -42,12 +44,18 @@ class StripPlan:
         So many elements, and so many short sides, are listed.
     detail
         How much there is to stake by beside the coordinates of the elements.
+    pipes
+        How much is told of circuits and take-off.
+    section_mm
+        How deep a trench may be on paper in its section; 0: no section is drawn [mm].
     """
 
     columns: int
     column_width_mm: float
     most_rows: int
     detail: int = EVERYTHING
+    pipes: int = NOTHING
+    section_mm: float = 0.0
 
     @property
     def width_mm(self) -> float:
@@ -71,6 +79,7 @@ def strip_primitives(
         elements_block(content, width, plan.most_rows, detail=plan.detail),
         separations_block(content, width),
         basis_block(content, width),
+        *pipes_blocks(content, width, plan.pipes),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         legend_block(content, width),
         *notes_blocks(content, width),
@@ -82,6 +91,11 @@ def strip_primitives(
     ]
     blocks = [block for block in upper if block is not None]
     height = paper.height_mm - 2 * paper.margin_mm - 2.0
+    if plan.section_mm:
+        section = section_block(content, width, plan.section_mm)
+        if section is None:
+            return None
+        blocks.append(section)
     places = _arranged(blocks, lower, plan.columns, height)
     if places is None:
         return None
