@@ -72,7 +72,7 @@ def _unbalanced(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]
         f"{100 * balance.share:.0f} % apart, more than {100 * BALANCED:.0f} %"
     )
     if balance.proven:
-        words += "; no other choice of trenches for so many circuits is more even in the trenches (proven)"
+        words += "; no other choice for so many is more even in the trenches (proven)"
     yield Finding(
         "circuits-unbalanced",
         "warning",

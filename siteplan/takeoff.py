@@ -163,8 +163,9 @@ def dug_length(site: Site, header: Header) -> float:
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Item]:
     volume, fluid = fluid_volume(layout), site.exchanger.piping.fluid
-    if volume is None or fluid is None or not layout.circuits:
-        return
+    flow = layout.piping.hydraulics if layout.piping is not None else None
+    if volume is None or fluid is None or flow is None:
+        return  # where no flow is stated nobody has chosen the fluid either
     yield Item("fluid", fluid.mixture, "fluid", volume, "pipes of circuits and header")
     share = antifreeze_share(fluid.mixture)
     yield Item("antifreeze, pure", fluid.mixture, "fluid", share * volume, "by volume")

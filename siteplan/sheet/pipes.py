@@ -40,7 +40,7 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
         rows = (f"{one.id}: {', '.join(dict.fromkeys(one.elements))}" for one in joined)
         flow.paragraph(f"In one circuit {'; '.join(rows)}.")
     words = flow_words(layout, unit)
-    flow.paragraph(f"{words}." if words else "Flow not stated: header pipe sizes by the designer.")
+    flow.paragraph(f"{words}." if words else "Flow not stated.")
     return flow.block()
 
 
