@@ -1,0 +1,162 @@
+"""The take-off of fields that anybody can add up."""
+
+import csv
+import datetime
+import io
+import sys
+from pathlib import Path
+
+import pytest
+from shapely import box
+
+sys.path.insert(0, str(Path(__file__).parent / "layout"))
+from pipe_fields import FT, GPM, bores, exchanger, trenches
+
+from siteplan.export.takeoff import takeoff_csv
+from siteplan.layout.piping import with_pipes
+from siteplan.pipe_remarks import pipe_remarks
+from siteplan.site.energy import Fluid
+from siteplan.site.model import Feature, Project, Site
+from siteplan.takeoff import fluid_volume, take_off
+
+GALLON = 231 * 0.0254**3
+
+
+def site_of(wanted, *features, unit="m"):
+    project = Project("Field", "A. Owner", datetime.date(2026, 3, 14))
+    return Site(project, unit, box(-50, -50, 150, 150), features, (), wanted)
+
+
+def items_of(layout, wanted, *features):
+    site = site_of(wanted, *features)
+    found = take_off(site, with_pipes(layout, wanted))
+    return {(item.what, item.size): item.amount for item in found}
+
+
+def named(items, what):
+    return sum(amount for (name, _), amount in items.items() if name == what)
+
+
+def test_two_trenches_of_two_pipes_are_added_up_by_hand():
+    items = items_of(trenches([60.0, 60.0], lead=6.0), exchanger())
+    assert items["circuit pipe", "3/4 in"] == pytest.approx(240.0)
+    # a pair each to the entry: 2 x 6 m and 2 x 9 m
+    assert items["header pipe", "3/4 in"] == pytest.approx(30.0)
+    assert items["U-bend", "3/4 in"] == 2
+    assert named(items, "header trench") == pytest.approx(9.0)
+    # 2 ft wide (12 in apart, 6 in to each side), 4 ft deep
+    assert named(items, "header trench dug") == pytest.approx(9.0 * 2 * FT * 4 * FT)
+    assert named(items, "exchanger trench dug") == pytest.approx(120.0 * 0.6 * 1.5)
+    assert named(items, "sand") == pytest.approx((9.0 * 2 * FT + 120.0 * 0.6) * 0.5 * FT)
+    assert named(items, "tracer wire") == named(items, "warning tape") == pytest.approx(129.0)
+    assert named(items, "antifreeze, pure") == 0  # nobody has said what flows
+
+
+def test_a_wide_trench_needs_no_fitting_at_its_far_end():
+    from dataclasses import replace
+
+    layout = trenches([60.0])
+    # 2 x 25 x 1.05 in + 1.05 in = 53.55 in = 1.360 m
+    for width, count in ((1.35, 1), (1.37, 0)):
+        wide = replace(layout, elements=(replace(layout.elements[0], width_m=width),))
+        assert named(items_of(wide, exchanger()), "U-bend") == count
+
+
+def test_eight_bores_take_eight_u_bends_and_fourteen_tees():
+    items = items_of(bores(8), exchanger())
+    assert named(items, "U-bend") == 8
+    assert named(items, "tee") == 14
+    assert items["header pipe", "by flow"] == pytest.approx(2 * 6 + 3 * 42)  # reverse return
+    assert named(items, "reducer") == 0  # no size is known
+
+
+def test_fluid_and_antifreeze_follow_from_published_fill_volumes():
+    # a pump manual, SDR-11 IPS: 1 in, 4.7 US gallons in 100 ft
+    wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
+    layout = with_pipes(bores(2, depth=100 * FT), wanted)
+    pipe = sum(one.length_m for one in layout.circuits) + sum(layout.piping.lengths_m.values())
+    volume = fluid_volume(layout)
+    assert volume / GALLON == pytest.approx(4.7 * pipe / (100 * FT), rel=0.01)
+    items = items_of(bores(2, depth=100 * FT), wanted)
+    assert items["antifreeze, pure", "propylene glycol 20 %"] == pytest.approx(0.2 * volume)
+
+
+def test_a_header_under_water_is_not_dug():
+    pond = Feature("pond", "pond", box(-5, 3, 5, 100))
+    items = items_of(bores(2, lead=6.0), exchanger(), pond)
+    assert named(items, "header trench") == pytest.approx(3.0)  # of 12 m, 9 m lie in the pond
+
+
+def test_the_table_rounds_up_and_names_its_units():
+    wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
+    layout = with_pipes(trenches([60.0, 60.0]), wanted)
+    text = takeoff_csv(site_of(wanted, unit="ft"), layout)
+    rows = {row["item"]: row for row in csv.DictReader(io.StringIO(text))}
+    assert rows["circuit pipe"]["quantity"] == "788"  # 240 m = 787.4 ft
+    assert rows["exchanger trench dug"]["unit"] == "cu yd"
+    assert float(rows["exchanger trench dug"]["quantity"]) >= 108.0 / 0.764554858
+    assert all(row["basis"] for row in rows.values())
+
+
+def test_without_a_layout_the_table_is_its_heading():
+    assert takeoff_csv(site_of(exchanger()), None) == "item,size,quantity,unit,basis\n"
+
+
+def codes(layout, wanted):
+    return {one.code: one for one in pipe_remarks(site_of(wanted), with_pipes(layout, wanted))}
+
+
+def test_uneven_circuits_are_said_with_the_trench_to_shorten():
+    # 2 x 70 and 2 x 60 m: 14 % apart; 120 / 0.95 = 126.3 m, so T1 by 13.7 / 2 = 6.8 m
+    found = codes(trenches([70.0, 60.0]), exchanger())["circuits-unbalanced"]
+    assert "14 % apart" in found.message
+    assert "shorten T1 by 7 m" in found.message
+    assert found.severity == "warning"
+
+
+def test_even_circuits_are_not_mentioned():
+    assert "circuits-unbalanced" not in codes(trenches([60.0, 60.0]), exchanger())
+
+
+def test_a_circuit_longer_than_its_pipe_allows_is_said():
+    wanted = exchanger(circuits={"pipe": "3/4 in"})
+    found = codes(trenches([90.0]), wanted)["circuit-too-long"]
+    assert found.measured_m == pytest.approx(180.0)
+    assert found.required_m == pytest.approx(500 * FT)
+
+
+def test_a_slow_flow_is_said_to_be_laminar_and_a_fast_one_is_not():
+    slow = exchanger(circuits={"flow_m3s": 6 * GPM})
+    assert "below 2,500" in codes(bores(4), slow)["laminar"].message
+    assert "laminar" not in codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}))
+
+
+def test_short_bores_with_a_slow_flow_could_be_joined_in_series():
+    slow = exchanger(circuits={"flow_m3s": 6 * GPM})
+    assert "Join 2 bores in series" in codes(bores(4, depth=45.0), slow)["laminar"].message
+
+
+@pytest.mark.parametrize(
+    ("mixture", "words"),
+    [
+        ("water", "would freeze"),  # at 0 C, leaving the heat pump at -3.3 C
+        ("methanol 10 %", "too near to freezing"),  # -5.0 C: 1.7 K below
+        ("methanol 15 %", None),  # -8.3 C
+    ],
+)
+def test_the_freezing_point_is_held_against_the_coldest_fluid(mixture, words):
+    fluid = Fluid(0.0, 32.0, 10 / 3, 5.0, mixture)
+    found = codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}, fluid=fluid))
+    assert ("freezing" in found) == (words is not None)
+    if words:
+        assert words in found["freezing"].message
+
+
+def test_a_narrow_trench_is_said_to_need_u_bend_fittings():
+    found = codes(trenches([60.0]), exchanger())["return-bend"]
+    assert found.required_m == pytest.approx(51 * 1.050 * 0.0254)
+
+
+def test_too_much_flow_for_any_pipe_is_said():
+    flood = exchanger(circuits={"flow_m3s": 3000 * GPM}, header={"layout": "direct return"})
+    assert "several headers" in codes(bores(5), flood)["header-too-small"].message
