@@ -36,7 +36,7 @@ class Search:
     peaks: int
 
 
-THOROUGH: Final = Search(step_deg=1.0, edges=64, peaks=8)
+THOROUGH: Final = Search(step_deg=1.0, edges=16, peaks=6)
 QUICK: Final = Search(step_deg=6.0, edges=8, peaks=1)
 
 
