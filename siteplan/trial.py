@@ -16,11 +16,13 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import PARTS, water_depths
 from siteplan.layout.model import Layout
 from siteplan.layout.piping import with_pipes
+from siteplan.more_pipe import denser_kind
 from siteplan.remarks import remarks_on
 from siteplan.requirements import missing_on_the_plan
 from siteplan.rules.ruleset import RuleSet
 from siteplan.settling import settled
 from siteplan.site.model import Site, System
+from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units import format_flow, format_length
 
 MEASURE: dict[System, str] = {
@@ -108,7 +110,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
             *remarks_on(site, rules, layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
-        why=(_broken_by_hand(layout, findings) or _why(site, layout, required, fits=fits))
+        why=(_broken_by_hand(layout, findings) or _why(site, rules, (layout, required), fits=fits))
         + ("" if fits or layout.elements else _blocked_entries(site, rules)),
         fits=fits,
     )
@@ -194,21 +196,41 @@ def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> str:
     return f"{words}; {layout.obstacle}" if layout.obstacle else words
 
 
-def _why(site: Site, layout: Layout, required: Required, *, fits: bool) -> str:
+def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: bool) -> str:
+    layout, required = made
     if layout.system == "open":
         flow = format_flow(required.flow_m3s, site.unit, rounding="up")
         return layout.obstacle or f"a supply and a return well fit for {flow}"
     held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
-    capacity = format_length(held, site.unit, 0, rounding="down")
-    needed = format_length(required.length_m, site.unit, 0, rounding="up")
-    takes = f"takes {capacity} of {MEASURE[layout.system]}, {needed} are required"
+    takes = _takes(site, layout, held, required)
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         return f"{takes}: {f'{spare} % to spare' if spare < AMPLE_PERCENT else 'ample room'}"
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
         takes += f": {format_length(short, site.unit, 0, rounding='up')} short"
+        takes += _with_more_pipe(site, rules, layout, required)
     return f"{takes}; {layout.obstacle}" if layout.obstacle else takes
+
+
+def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> str:
+    """What the lot takes beside what is needed, in a phrase."""
+    held = format_length(held_m, site.unit, 0, rounding="down")
+    needed = format_length(required.length_m, site.unit, 0, rounding="up")
+    if layout.system == "horizontal":
+        kind = trench_kinds()[site.exchanger.horizontal.kind]
+        return f"takes {held} of {kind.words} {MEASURE[layout.system]}; you need {needed}"
+    return f"takes {held} of {MEASURE[layout.system]}, {needed} are required"
+
+
+def _with_more_pipe(site: Site, rules: RuleSet, layout: Layout, required: Required) -> str:
+    """Kind of trench that would fit where trench is short; empty where none would."""
+    if layout.system != "horizontal":
+        return ""
+    denser = denser_kind(site, rules, required.length_m, layout.capacity_m)
+    if denser is None:
+        return ""
+    return f"; {denser.kind.words} trenches would fit at the same length of pipe (screening only)"
 
 
 def _blocked_entries(site: Site, rules: RuleSet) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from siteplan.attempt import capacity_of, has_room
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.more_pipe import denser_kind
 from siteplan.rules.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
@@ -55,7 +56,7 @@ class Cost:
 class Remedy:
     """One change that would make a lot fit, as a trial with it has shown.
 
-    More pipes in a trench are the exception: that is a screening by length of pipe.
+    More pipe in a trench is the exception: that is a screening by length of pipe.
 
     Parameters
     ----------
@@ -241,21 +242,17 @@ def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> It
 
 
 def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
-    """Fewer metres of trench with more pipes in each, at the same length of pipe."""
-    pipes = site.exchanger.horizontal.pipes
-    if system != "horizontal" or pipes >= 6:
+    """A kind of trench with more pipe in each metre, at the same length of pipe."""
+    if system != "horizontal":
         return
-    capacity = capacity_of(site, rules, system)
-    for more in (4, 6):
-        length = required * pipes / more
-        if more > pipes and capacity >= length - TOLERANCE:
-            words = (
-                f"{more} pipes in a trench: {format_length(length, site.unit, 0, rounding='up')}"
-            )
-            words += f" of {MEASURE[system]} at the same length of pipe (screening only: pipes "
-            words += "that lie close exchange less; have it calculated)"
-            yield Remedy(system, "pipes", words)
-            return
+    denser = denser_kind(site, rules, required, capacity_of(site, rules, system))
+    if denser is not None:
+        kind, unit = denser.kind, site.unit
+        words = f'{kind.words} trenches ([horizontal] kind = "{kind.name}"): '
+        words += f"{format_length(denser.length_m, unit, 0, rounding='up')} of {MEASURE[system]} "
+        words += "at the same length of pipe (screening only: pipes that lie close exchange "
+        words += "less; have it calculated)"
+        yield Remedy(system, "pipes", words)
 
 
 def _variance(

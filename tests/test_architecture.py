@@ -42,6 +42,7 @@ LEVELS = {
     "siteplan.grounds": 7,
     "siteplan.attempt": 7,
     "siteplan.bore_remarks": 7,
+    "siteplan.more_pipe": 7,
     "siteplan.pipe_remarks": 7,
     "siteplan.pipe_summary": 8,
     "siteplan.pipe_words": 7,
