@@ -14,6 +14,7 @@ from siteplan.layout.circuits import BALANCED
 from siteplan.layout.model import Bore, Layout, Trench
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site
+from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units import format_length
 
 MARGIN_K: Final = 5 * FAHRENHEIT
@@ -110,7 +111,12 @@ def _left_over(piping: Piping) -> Iterator[Finding]:
 
 
 def needs_fitting(trench: Trench, size: str) -> bool:
-    """Whether a trench is too narrow for two pipes to be bent back at its far end."""
+    """Whether a trench is too narrow for two pipes to be bent back at its far end.
+
+    A coil has no far end: its pipe comes back as it was coiled.
+    """
+    if trench.is_ring or trench_kinds()[trench.kind_name].coil is not None:
+        return False
     pipe = pipes()[size]
     return trench.width_m < 2 * pipe.bend_radius_m + pipe.outer_m - 1e-6
 

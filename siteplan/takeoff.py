@@ -131,9 +131,7 @@ def _fittings(layout: Layout, piping: Piping) -> Iterator[Item]:
 def _u_bends(layout: Layout, size: str) -> int:
     bores = sum(isinstance(one, Bore) for one in layout.elements)
     turned = [
-        one
-        for one in layout.elements
-        if isinstance(one, Trench) and not one.line.is_ring and needs_fitting(one, size)
+        one for one in layout.elements if isinstance(one, Trench) and needs_fitting(one, size)
     ]
     return bores + sum(one.pipes // 2 for one in turned)
 

@@ -124,11 +124,6 @@ def _circuit(
     return Circuit(name, through, size, length, passes, max(0.0, length - in_elements))
 
 
-def trench_pipe(trench: Trench) -> float:
-    """All pipe in a trench [m]."""
-    return float(getattr(trench, "pipe_m", trench.pipes * trench.length_m))
-
-
 def loops_of(elements: Sequence[Element], tree: HeaderTree) -> tuple[list[Loop], list[int]]:
     """Loops of all elements in their order, and numbers of those with a pipe left over."""
     loops: list[Loop] = []
@@ -141,7 +136,7 @@ def loops_of(elements: Sequence[Element], tree: HeaderTree) -> tuple[list[Loop],
             case Coil():
                 loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
             case Trench():
-                each = trench_pipe(element) / max(element.pipes, 1)
+                each = element.pipe_m / max(element.pipes, 1)
                 runs = 1 if _leads_round(element) else 2
                 loop = Loop((number,), node, runs * each + lead, runs, lead)
                 loops += [loop] * (element.pipes // runs)
@@ -185,7 +180,7 @@ def _pair(first: int, second: int, elements: Sequence[Element], tree: HeaderTree
     nodes = (tree.stops[first], tree.stops[second])
     across = math.dist(one.line.coords[-1][:2], other.line.coords[-1][:2])
     joints = across + tree.span(nodes) + tree.leads_m[first] + tree.leads_m[second]
-    pipe = sum(trench_pipe(trench) / max(trench.pipes, 1) for trench in (one, other))
+    pipe = sum(trench.pipe_m / max(trench.pipes, 1) for trench in (one, other))
     return Loop((first, second), tree.meeting(nodes), pipe + joints, 2, joints)
 
 

@@ -6,6 +6,7 @@ import math
 
 from shapely import LineString
 
+from siteplan.flow.pipes import pipes
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.features import on_line
@@ -16,6 +17,7 @@ from siteplan.sheet.placer import HARD, Candidate, around, led
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import wrapped
 from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.site.model import DisplayUnit, Entry
 
 ID_HEIGHT_MM = 2.3
@@ -48,6 +50,7 @@ def draw_layout(
             canvas.symbol(mark, keep_off=1.3)
     for element in layout.elements:
         _draw_element(canvas, element)
+    _draw_pipes(canvas, layout)
     for tie in ties:
         canvas.symbol(
             Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=WELL_KEEP_OFF
@@ -57,6 +60,16 @@ def draw_layout(
             _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
     if header is not None:
         _draw_entry(canvas, header.entry, "entry", ENTRY_MM)
+
+
+def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
+    """Draw the pipes of the trenches that are wide enough on paper."""
+    for element in layout.elements if layout.circuits else ():
+        if not isinstance(element, Trench):
+            continue
+        if element.width_m * 1000.0 / canvas.view.ratio >= LEAST_WIDTH_MM:
+            for path in pipe_paths(element, pipes()[layout.circuits[0].pipe]):
+                canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK)
 
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
