@@ -65,7 +65,7 @@ def test_where_the_take_off_has_no_room_a_paper_is_named_that_has(acre):
 
 
 def test_pipes_of_a_pit_come_back_in_bends_no_tighter_than_allowed():
-    # pipes 24 in apart, the first beside the fourth: 72 in: a bend of 36 in; 25 x 1.05 in are 26.25 in
+    # pipes 24 in apart, first to fourth 72 in: a bend of 36 in; 25 x 1.05 in are 26.25 in
     pit = Trench("T1", LineString([(0, 0), (30, 0)]), 12 * FT, 5 * FT, 6, "wide pit")
     paths = pipe_paths(pit, pipes()["3/4 in"])
     assert len(paths) == 3

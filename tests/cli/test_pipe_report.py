@@ -1,0 +1,94 @@
+"""End to end: circuits, flow and take-off of the samples, in the report and in the files."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from siteplan.cli import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+@pytest.fixture
+def planned(tmp_path, capsys):
+    def run(site):
+        main(["plan", str(site), "--out", str(tmp_path / "p")])
+        text = (tmp_path / "p" / "summary.json").read_text(encoding="utf-8")
+        return capsys.readouterr().out, json.loads(text), tmp_path / "p"
+
+    return run
+
+
+def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(planned):
+    out, summary, _ = planned(SAMPLES / "rural-acre")
+    lines = [line.strip() for line in out.splitlines()]
+    count = len(summary["circuits"])
+    assert any(line.startswith(f"{count} circuits of 3/4 in, ") for line in lines)
+    flow = next(line for line in lines if line.startswith("10.0 gpm"))
+    for words in ("Re ", "methanol 15 %", "ft of head in the pipes", "purge with"):
+        assert words in flow
+
+
+def test_every_trench_is_in_a_circuit_as_often_as_it_has_loops(planned):
+    _, summary, _ = planned(SAMPLES / "rural-acre")
+    found = Counter(name for one in summary["circuits"] for name in one["elements"])
+    assert found == {one["id"]: one["pipes"] // 2 for one in summary["elements"]}
+    assert sum(one["passes"] for one in summary["circuits"]) == 2 * len(summary["elements"])
+
+
+def test_flow_is_conserved_along_the_header(planned):
+    _, summary, _ = planned(SAMPLES / "rural-acre")
+    flow = summary["flow"]
+    starts = {tuple(piece["from_m"]): 0.0 for piece in flow["pieces"]}
+    assert starts
+    entry = tuple(flow["pieces"][0]["from_m"])
+    supply = [
+        pipe["flow_l_s"]
+        for piece in flow["pieces"]
+        if tuple(piece["from_m"]) == entry
+        for pipe in piece["pipes"]
+        if pipe["role"] == "supply"
+    ]
+    pairs = [pipe for piece in flow["pieces"] for pipe in piece["pipes"] if pipe["role"] == "pair"]
+    if not pairs:
+        assert sum(supply) == pytest.approx(flow["total_l_s"], abs=1e-3)
+    assert flow["circuit_l_s"] * len(summary["circuits"]) == pytest.approx(
+        flow["total_l_s"], abs=1e-3
+    )
+
+
+def test_the_table_and_the_summary_say_the_same(planned):
+    _, summary, folder = planned(SAMPLES / "rural-acre")
+    with (folder / "takeoff.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [(row["item"], row["size"], float(row["quantity"]), row["unit"]) for row in rows] == [
+        (one["item"], one["size"], one["quantity"], one["unit"]) for one in summary["take_off"]
+    ]
+    pipe = sum(float(row["quantity"]) for row in rows if row["item"] == "circuit pipe")
+    assert pipe >= sum(one["length_m"] for one in summary["circuits"]) / 0.3048 - 0.01
+
+
+def test_where_no_flow_is_stated_a_note_says_what_to_add(planned):
+    out, summary, _ = planned(SAMPLES / "small-suburban")
+    assert "give [circuits] flow or [exchanger] capacity" in " ".join(out.split())
+    assert summary["flow"]["total_l_s"] is None
+    assert all(row["item"] != "fluid" for row in summary["take_off"])
+
+
+def test_wells_get_a_pipe_each_and_no_circuit(planned):
+    _, summary, _ = planned(SAMPLES / "good-aquifer")
+    assert summary["circuits"] == []
+    (size,) = summary["flow"]["header_pipe_m"]
+    assert size.endswith(" in")
+
+
+def test_a_layout_of_the_header_asked_for_is_kept(planned, lot_text, write_site):
+    tables = '\n[circuits]\nflow = "6 gpm"\n[header]\nlayout = "direct return"\n'
+    out, summary, _ = planned(write_site(lot_text + tables))
+    assert summary["flow"]["layout"] == "direct return"
+    assert "; direct return" in out
