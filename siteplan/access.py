@@ -18,7 +18,8 @@ from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Element, Well
 from siteplan.site.kinds import kinds
-from siteplan.site.model import Feature, RigOptions, Site
+from siteplan.site.machines import RigOptions
+from siteplan.site.model import Feature, Site
 from siteplan.units import format_length
 
 POINT_RADIUS_M: Final = 1.0

@@ -16,7 +16,8 @@ from shapely.geometry.polygon import orient
 
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.site.model import Feature, RigOptions
+from siteplan.site.machines import RigOptions
+from siteplan.site.model import Feature
 
 STREET_REACH_M: Final = 20.0
 """A street drawn so near before a property line runs along it, as its centre line may lie half a

@@ -10,6 +10,7 @@ import shapely
 from siteplan.bore_remarks import bore_remarks
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
+from siteplan.depth_remarks import depth_remarks
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Bore, Layout
@@ -38,6 +39,7 @@ def remarks_on(
         *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
+        *depth_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(site, layout),

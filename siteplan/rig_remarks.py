@@ -11,7 +11,8 @@ from siteplan.geometry.distance import gap
 from siteplan.layout.model import Access, Layout, Well
 from siteplan.layout.wording import count_of
 from siteplan.rules.travel import travel_row, travel_source
-from siteplan.site.model import Feature, RigOptions, Site
+from siteplan.site.machines import RigOptions
+from siteplan.site.model import Feature, Site
 from siteplan.units import format_length
 
 NOT_CHECKED = "rig-access-not-checked"

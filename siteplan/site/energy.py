@@ -116,3 +116,28 @@ class Energy:
     fluid: Fluid
     loop: BoreLoop
     years: float
+
+
+@dataclass(frozen=True, slots=True)
+class GroundYear:
+    """Frost, and the year at the surface of the ground; None: not stated.
+
+    Parameters
+    ----------
+    frost_m
+        Depth to which the ground freezes [m].
+    temperature_c
+        Mean temperature of the year [C].
+    swing_k
+        Half of the difference between the warmest and the coldest day at the surface [K].
+    coldest_day
+        Day of the year on which the surface is coldest, 1 to 365.
+    diffusivity_m2s
+        [m2/s].
+    """
+
+    frost_m: float | None = None
+    temperature_c: float | None = None
+    swing_k: float | None = None
+    coldest_day: float | None = None
+    diffusivity_m2s: float | None = None

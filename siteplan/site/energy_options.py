@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -18,13 +19,15 @@ from siteplan.heat_units import (
     parse_temperature,
 )
 from siteplan.reading import Table
-from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, Loads
+from siteplan.site.days import parse_day
+from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear, Loads
 from siteplan.units import parse_length
 
 COLDEST_C, WARMEST_C = -5.0, 40.0
 """Entering temperatures for which extended-range heat pumps are made, 23 F to 104 F: ASHRAE
 Handbook, HVAC Applications, chapter on geothermal energy, introduction [C]."""
 HOURS = 8760.0
+GROUND_KEYS = ("temperature", "conductivity", "diffusivity", "frost", "swing", "coldest_day")
 
 
 @cache
@@ -48,9 +51,8 @@ def read_energy(root: Table, fluid: Fluid) -> Energy | None:
 
 
 def _unused(root: Table) -> None:
-    for name in ("ground", "loop"):
-        if root.has(name):
-            root.fault(name, "is of no use without loads.", f"Add [loads], or leave out [{name}].")
+    if root.has("loop"):
+        root.fault("loop", "is of no use without loads.", "Add [loads], or leave out [loop].")
     fluid = root.table("fluid")
     for name in ("warmest", "cooling_rise"):
         if fluid.has(name):
@@ -79,17 +81,56 @@ def _loads(table: Table) -> Loads:
     return loads
 
 
+def read_ground_year(root: Table) -> GroundYear:
+    """Frost and the year at the surface, of a site file's [ground] table.
+
+    Temperature, swing, coldest day and diffusivity go together; what only [loads] need is refused
+    without them.
+    """
+    table = root.table("ground")
+    said = [key for key in GROUND_KEYS if table.has(key)]
+    season = "swing" in said or "coldest_day" in said
+    if season:
+        table.required("temperature", 'temperature = "52 F"')
+        table.required("swing", 'swing = "22 F"')
+        table.required("coldest_day", 'coldest_day = "3 February"')
+        table.required("diffusivity", 'diffusivity = "0.9 ft2/day"')
+    elif not root.has("loads"):
+        for key in ("temperature", "diffusivity"):
+            if key in said:
+                table.fault(
+                    key,
+                    "is of no use without loads, or swing and coldest_day.",
+                    f"Add [loads], or swing and coldest_day, or leave out {key}.",
+                )
+    if "conductivity" in said and not root.has("loads"):
+        table.fault(
+            "conductivity",
+            "is of no use without loads.",
+            "Add [loads], or leave out conductivity.",
+        )
+    year = GroundYear(frost_m=table.length("frost", 0.0) if "frost" in said else None)
+    if season:
+        year = replace(
+            year,
+            temperature_c=_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0),
+            swing_k=_between(table, "swing", parse_difference, (0.1, 30.0), 10.0),
+            coldest_day=table.quantity("coldest_day", parse_day),
+            diffusivity_m2s=_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), 1e-6),
+        )
+    table.finish()
+    return year
+
+
 def _earth(table: Table) -> Earth:
     table.required("temperature", 'temperature = "52 F"')
     table.required("conductivity", 'conductivity = "1.2 Btu/h.ft.F"')
     table.required("diffusivity", 'diffusivity = "0.9 ft2/day"')
-    earth = Earth(
+    return Earth(  # read_ground_year notes keys that do not exist
         temperature_c=_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0),
         conductivity=_between(table, "conductivity", parse_conductivity, (0.2, 8.0), 2.0),
         diffusivity_m2s=_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), 1e-6),
     )
-    table.finish()
-    return earth
 
 
 def read_fluid(table: Table) -> Fluid:
@@ -162,20 +203,16 @@ def _shown(value: float, parse: Callable[[Any], float]) -> str:
 
 def _judge(energy: Energy, root: Table) -> None:
     """Note fluid temperatures that the ground cannot give."""
-    mean_cold = energy.fluid.coldest_c - energy.fluid.heating_drop_k / 2
-    mean_warm = energy.fluid.warmest_c + energy.fluid.cooling_rise_k / 2
     table, ground = root.table("fluid"), energy.earth.temperature_c
-    if energy.loads.heating_w and mean_cold >= ground:
+    if energy.loads.heating_w and energy.fluid.coldest_c >= ground:
         table.fault(
             "coldest",
-            f"gives a mean fluid of {mean_cold:.1f} C, not colder than the ground at "
-            f"{ground:.1f} C.",
+            f"of {energy.fluid.coldest_c:.1f} C is not colder than the ground at {ground:.1f} C.",
             "Lower it: heat flows only from warm to cold.",
         )
-    if energy.loads.cooling_w and mean_warm <= ground:
+    if energy.loads.cooling_w and energy.fluid.warmest_c <= ground:
         table.fault(
             "warmest",
-            f"gives a mean fluid of {mean_warm:.1f} C, not warmer than the ground at "
-            f"{ground:.1f} C.",
+            f"of {energy.fluid.warmest_c:.1f} C is not warmer than the ground at {ground:.1f} C.",
             "Raise it: heat flows only from warm to cold.",
         )

@@ -11,7 +11,8 @@ from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rules.model import Rule
-from siteplan.site.energy import Energy
+from siteplan.site.energy import Energy, GroundYear
+from siteplan.site.machines import DiggerOptions, RigOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.trench_kinds import USUAL
 
@@ -86,6 +87,8 @@ class Feature:
         Width of a line: distances are measured from its side [m].
     overhang_m
         How far the roof of a building reaches beyond its walls [m].
+    canopy_m
+        Diameter of a tree's crown; 0: not stated [m].
     voltage_v
         Voltage of a power line, None where not known [V].
     pump_rate_m3s
@@ -106,6 +109,7 @@ class Feature:
     voltage_v: float | None = None
     pump_rate_m3s: float | None = None
     daily_flow_m3s: float | None = None
+    canopy_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,36 +269,6 @@ class OpenOptions:
     farthest_m: float | None = None
 
 
-RigAccess = Literal["street", "anywhere"]
-"""Whether it is worked out where a rig gets to, or known that it gets everywhere."""
-
-
-@dataclass(frozen=True, slots=True)
-class RigOptions:
-    """The drill rig, as it drives in.
-
-    Parameters
-    ----------
-    width_m, length_m
-        Ground that must be clear for it [m].
-    turning_m
-        Radius on which the middle of its rear runs; 0: it turns on the spot [m].
-    mast_m
-        Height of the raised mast, which stands at the rear [m].
-    gates
-        Places on the property line where it comes in, x and y [m]; none: along the street.
-    access
-        ``"anywhere"``: the designer knows that it gets everywhere.
-    """
-
-    width_m: float
-    length_m: float
-    turning_m: float
-    mast_m: float
-    gates: tuple[tuple[float, float], ...] = ()
-    access: RigAccess = "street"
-
-
 @dataclass(frozen=True, slots=True)
 class Exchanger:
     """What is wanted.
@@ -315,6 +289,10 @@ class Exchanger:
         How far the drill rig or digger reaches beyond an element [m].
     rig
         The drill rig; None: it is not asked where one gets to.
+    digger
+        The digger of the trenches; None: it is not asked where one gets to.
+    ground_year
+        Frost, and the year at the surface.
     piping
         Circuits, header pipes and fluid.
     """
@@ -330,6 +308,8 @@ class Exchanger:
     energy: Energy | None = None
     machine_reach_m: float = 0.0
     rig: RigOptions | None = None
+    digger: DiggerOptions | None = None
+    ground_year: GroundYear = field(default_factory=GroundYear)
     piping: PipingOptions = field(default_factory=PipingOptions)
 
 

@@ -15,7 +15,7 @@ from siteplan.site.bore_options import (
     read_grid,
     read_spacings,
 )
-from siteplan.site.energy_options import read_energy, read_fluid
+from siteplan.site.energy_options import read_energy, read_fluid, read_ground_year
 from siteplan.site.model import (
     PAPERS,
     SYSTEMS,
@@ -72,6 +72,7 @@ def read_exchanger(root: Table) -> Exchanger:
         energy=read_energy(root, fluid),
         machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
         rig=read_rig(root.table("rig"), lambda key: _default("rig", key)),
+        ground_year=read_ground_year(root),
         piping=read_piping(root, fluid, lambda key: _default("header", key)),
     )
     table.has("entry")  # read with the geometry

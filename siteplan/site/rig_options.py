@@ -8,7 +8,7 @@ from typing import cast, get_args
 from shapely import Point, Polygon
 
 from siteplan.reading import Table, as_pair
-from siteplan.site.model import RigAccess, RigOptions
+from siteplan.site.machines import MachineAccess, RigOptions
 from siteplan.units import LENGTHS, format_length
 
 MILLIMETRE = 1e-3
@@ -24,7 +24,7 @@ def read_rig(table: Table, default: Callable[[str], float]) -> RigOptions:
         turning_m=table.length("turning", default("turning")),
         mast_m=table.length("mast", default("mast"), least=MILLIMETRE),
         gates=_gates(table),
-        access=cast("RigAccess", table.choice("access", get_args(RigAccess), "street")),
+        access=cast("MachineAccess", table.choice("access", get_args(MachineAccess), "street")),
     )
     if options.length_m < options.width_m:
         table.fault("length", "is less than the width.", "Swap or correct them.")
