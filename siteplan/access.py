@@ -133,7 +133,8 @@ def _way(site: Site, reach: Reach, elements: Sequence[Element]) -> LineString:
 def rig_stopped(site: Site, x: float, y: float) -> str:
     """Why no rig gets to a point; empty where one does, or where that is not known."""
     ground, spot = rig_ground(site), shapely.Point(x, y)
-    if ground is None or ground.area.dwithin(spot, TOLERANCE):
+    beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
+    if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
         return ""
     return f"no rig gets there: {what_stops(site, ground, spot)}"
 

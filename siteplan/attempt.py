@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.access import rig_ground, way_in, what_stops
-from siteplan.available import KeepOut
+from siteplan.available import WALL_GAP_M, KeepOut
 from siteplan.geometry.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import Prepared, prepare
@@ -22,6 +22,7 @@ from siteplan.layout.pad import lay_out_pad
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches import fit_trenches, total_length
 from siteplan.layout.vertical import lay_out_bores
+from siteplan.layout.wording import in_words
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 
@@ -73,6 +74,10 @@ def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) 
         lost = max(lost, len(free.elements) - len(layout.elements))
     if obstacle and areas[1].is_empty:
         obstacle = f"no drill rig gets to the available area: {because}"
+        if not prepare(site, rules, layout.system).ground.area.is_empty:
+            gap = in_words(WALL_GAP_M, site.unit)
+            obstacle = "the header reaches no place that a drill rig gets to: the header keeps "
+            obstacle += f"{gap} from walls, and {because}"
     elif decisive:
         obstacle += f"; there would be room if a rig got everywhere: {because}"
     access = replace(access, lost=lost, because=because, decisive=decisive)

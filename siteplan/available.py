@@ -96,7 +96,9 @@ def area_below(site: Site, rules: RuleSet, *, reach_m: float) -> BaseGeometry:
     reach_m
         Radius of the bore [m].
     """
-    taken = [grow(site.parcel.boundary, reach_m)]
+    pad = site.exchanger.vertical.pad
+    line = pad.line_m if pad is not None else 0.0
+    taken = [grow(site.parcel.boundary, line + reach_m)]
     for feature in (None, *site.features):
         for rule in rules.holding("bore", feature):
             if along_whole_bore(rule, feature):
@@ -152,12 +154,16 @@ class Reason:
     distance_m
         Distance from the point to it [m].
     rule
-        The rule that asks for more; None where the point is not on the parcel.
+        The rule that asks for more; None where none does: the point is not on the parcel, or the
+        header never crosses the feature.
+    asked_m
+        What is kept from a feature that no rule speaks of [m].
     """
 
     feature: str
     distance_m: float
     rule: Rule | None
+    asked_m: float = 0.0
 
 
 def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple[Reason, ...]:
@@ -187,7 +193,23 @@ def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple
         if distance < asked - TOLERANCE or inside:
             name = PARCEL if feature is None else feature.id
             reasons.append(Reason(name, distance, rule))
+    if part == "header":
+        reasons += _solid_for_header(site, point, {reason.feature for reason in reasons})
     return tuple(reasons)
+
+
+def _solid_for_header(site: Site, point: shapely.Point, named: set[str]) -> Iterator[Reason]:
+    """What the header never crosses, and the walls that it keeps off, at one point."""
+    doors = [entry.point for entry in wall_entries(site)]
+    at_door = any(point.distance(door) <= ENTRY_REACH_M for door in doors)
+    for feature in site.features:
+        if feature.id in named or kinds()[feature.kind].crossing != "never":
+            continue
+        wall = feature.kind == "building" and not at_door
+        asked = WALL_GAP_M if wall else 0.0 if feature.shape.area > 0 else THIN_M
+        distance = float(feature.shape.distance(point))
+        if distance < asked - TOLERANCE or feature.shape.contains(point):
+            yield Reason(feature.id, distance, None, asked)
 
 
 def polygons_of(shape: BaseGeometry) -> BaseGeometry:

@@ -11,7 +11,7 @@ from siteplan.layout.model import Bore, Layout
 from siteplan.layout.vertical import bores_needed
 from siteplan.layout.wording import count_of, in_words
 from siteplan.site.model import Site
-from siteplan.units import format_length
+from siteplan.units import format_length, rough
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
@@ -80,8 +80,9 @@ def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding
             severity="note",
             message=(
                 f"{count_of(bores, 'bore')} would carry the length at "
-                f"{format_length(share, site.unit, 0, rounding='up')} each, less than the least "
-                f"depth of {in_words(options.depth_least_m, site.unit)}: {enough} would do."
+                f"{format_length(share, site.unit, rough(site.unit), rounding='up')} each, less "
+                f"than the least depth of {in_words(options.depth_least_m, site.unit)}: {enough} "
+                "would do."
             ),
             subject="vertical",
             measured_m=share,

@@ -33,7 +33,7 @@ DIFFUSIVITIES: Final = {
 }
 DIFFERENCES: Final = {"k": 1.0, "c": 1.0, "f": FAHRENHEIT}
 
-_SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*?)\s*")
+_SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
 
 
 def parse_temperature(value: str | float) -> float:

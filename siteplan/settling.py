@@ -31,7 +31,8 @@ def settled(
     for number in range(MOST_ROUNDS):
         required = _required_there(site, system, made.layout) or required
         enough = made.layout.length_m >= required.length_m - TOLERANCE
-        if enough or made.layout.obstacle or not made.layout.elements:
+        stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
+        if enough or stopped or not made.layout.elements:
             break
         asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
         made = attempt(site, rules, system, asked)

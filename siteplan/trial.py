@@ -23,7 +23,7 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.settling import settled
 from siteplan.site.model import Site, System
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units import format_flow, format_length
+from siteplan.units import format_flow, format_length, rough
 
 MEASURE: dict[System, str] = {
     "horizontal": "trench",
@@ -208,15 +208,15 @@ def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: boo
         return f"{takes}: {f'{spare} % to spare' if spare < AMPLE_PERCENT else 'ample room'}"
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
-        takes += f": {format_length(short, site.unit, 0, rounding='up')} short"
+        takes += f": {format_length(short, site.unit, rough(site.unit), rounding='up')} short"
         takes += _with_more_pipe(site, rules, layout, required)
     return f"{takes}; {layout.obstacle}" if layout.obstacle else takes
 
 
 def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> str:
     """What the lot takes beside what is needed, in a phrase."""
-    held = format_length(held_m, site.unit, 0, rounding="down")
-    needed = format_length(required.length_m, site.unit, 0, rounding="up")
+    held = format_length(held_m, site.unit, rough(site.unit), rounding="down")
+    needed = format_length(required.length_m, site.unit, rough(site.unit), rounding="up")
     if layout.system == "horizontal":
         kind = trench_kinds()[site.exchanger.horizontal.kind]
         return f"takes {held} of {kind.words} {MEASURE[layout.system]}; you need {needed}"

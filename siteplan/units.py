@@ -212,6 +212,19 @@ def _parse(value: str | float, table: dict[str, float], bare: str, expected: str
     return total
 
 
+def format_power(power_w: float, unit: str) -> str:
+    """Power for people: thousands of Btu an hour beside feet, kilowatts beside metres.
+
+    Examples
+    --------
+    >>> format_power(10_550.56, "ft"), format_power(10_550.56, "m")
+    ('36.0 MBH', '10.6 kW')
+    """
+    if unit == "ft":
+        return f"{power_w / BTU_PER_HOUR / 1000:,.1f} MBH"
+    return f"{power_w / 1000:,.1f} kW"
+
+
 def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> float:
     """Value at a number of decimals, rounded to nearest, down or up.
 
@@ -248,6 +261,11 @@ def format_length(
     ('1,100 ft', '30.5 m')
     """
     return f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f} {unit}"
+
+
+def rough(unit: str) -> int:
+    """Decimals of a length that nobody stakes by: whole feet, decimetres."""
+    return 0 if unit == "ft" else 1
 
 
 def format_pair(required_m: float, provided_m: float, unit: str, decimals: int) -> tuple[str, str]:

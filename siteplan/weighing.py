@@ -227,7 +227,7 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
 def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
     """Inclined bores from one pad, leaning as little as carries the length."""
     options = site.exchanger.vertical
-    if required > PAD_BORES * options.depth_most_m:
+    if (options.count or required / options.depth_most_m) > PAD_BORES:
         return
     if system != "vertical" or options.pad is not None or options.grid is not None:
         return

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import access_findings
 from siteplan.checks.model import Finding, Separation
@@ -18,7 +19,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
-from siteplan.units import Rounding, format_length
+from siteplan.units import Rounding, format_length, rough
 
 LENGTH = "length"
 """Code of the finding that less than the length required is provided."""
@@ -79,7 +80,7 @@ def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
     for body in bodies(layout):
         outside = body.course.difference(site.parcel)
         beyond = (
-            float(shapely.hausdorff_distance(outside, site.parcel.boundary))
+            _farthest(outside, site.parcel)
             if (not outside.is_empty)
             else body.reach_m - float(body.course.distance(site.parcel.boundary))
         )
@@ -93,6 +94,12 @@ def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
                 required_m=0.0,
                 rule="property line",
             )
+
+
+def _farthest(shape: BaseGeometry, other: BaseGeometry) -> float:
+    """How far the farthest corner of a shape is from another shape [m]."""
+    corners = shapely.points(shapely.get_coordinates(shape))
+    return float(shapely.distance(corners, other).max())
 
 
 def _sizes(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -258,9 +265,9 @@ def _length(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
             code=LENGTH,
             severity="error",
             message=(
-                f"{format_length(required_m, site.unit, 0, rounding='up')} are required, "
-                f"{format_length(provided, site.unit, 0, rounding='down')} are provided: "
-                f"{format_length(required_m - provided, site.unit, 0, rounding='up')} short."
+                f"{_rough(required_m, site, 'up')} are required, "
+                f"{_rough(provided, site, 'down')} are provided: "
+                f"{_rough(required_m - provided, site, 'up')} short."
             ),
             measured_m=provided,
             required_m=required_m,
@@ -270,3 +277,7 @@ def _length(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
 
 def _show(length_m: float, site: Site, rounding: Rounding = "down") -> str:
     return format_length(length_m, site.unit, 2, rounding=rounding)
+
+
+def _rough(length_m: float, site: Site, rounding: Rounding) -> str:
+    return format_length(length_m, site.unit, rough(site.unit), rounding=rounding)

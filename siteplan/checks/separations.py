@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -115,22 +115,36 @@ def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation
             if body.part == "header" and name in own:
                 continue  # it has to reach the well that it serves
             holding = rules.holding(body.part, feature)
+            parcel = site.parcel if feature is None else None
             if holding and body.course is not body.footprint:
                 # near the surface one rule may decide, and another along the whole bore
                 for rule in holding:
-                    yield _row(body, (name, feature, shape), (rule,), rules)
+                    yield _row(body, (name, feature, shape), (rule,), rules, parcel)
             elif holding:
-                yield _row(body, (name, feature, shape), holding, rules)
+                yield _row(body, (name, feature, shape), holding, rules, parcel)
 
 
-def _row(body: Body, thing: Thing, holding: Sequence[Rule], rules: RuleSet) -> Separation:
-    """Distance between a body and a thing by the first of the rules that hold."""
+def _row(
+    body: Body,
+    thing: Thing,
+    holding: Sequence[Rule],
+    rules: RuleSet,
+    outside: BaseGeometry | None = None,
+) -> Separation:
+    """Distance between a body and a thing by the first of the rules that hold.
+
+    ``outside`` is the parcel where the thing is its line: a body beyond it is at a negative
+    distance.
+    """
     rule, *others = holding
     name, feature, shape = thing
     reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
     target = shape if feature is None else measured_shape(feature, rule)
     ground = body.course if along_whole_bore(rule, feature) else body.footprint
     found = gap(ground, target, reach=reach)
+    if outside is not None and not outside.intersects(ground):
+        # beyond the property line: the farther, the worse
+        found = replace(found, distance=-float(outside.distance(ground)) - reach)
     return Separation(
         part=body.part,
         element=body.id,

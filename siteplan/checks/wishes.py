@@ -17,6 +17,11 @@ from siteplan.rules.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import Site, System
 from siteplan.units import format_length
 
+WHOLE_TO_LINE = "property line, whole bore"
+ANYWHERE_APART = "bore, anywhere"
+APART_ON_AVERAGE = "bore, on average"
+IN_SPACE = (WHOLE_TO_LINE, ANYWHERE_APART, APART_ON_AVERAGE)
+"""Subjects of distances below ground, which no tape on the ground shows."""
 NEAREST = 6
 """Neighbours of each element that are measured for the spacing."""
 
@@ -40,12 +45,20 @@ def wished(site: Site, layout: Layout) -> Iterator[Separation]:
 def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
     """Least and mean distance of the two inclined bores that have the least of it."""
     options = site.exchanger.vertical
+    if options.pad is None:
+        return
+    line = site.parcel.boundary
+    gaps = [(gap(bore.course, line, reach=bore.reach_m), bore) for bore in bores]
+    found, bore = min(gaps, key=lambda pair: pair[0].distance)
+    words = "[vertical.pad] line, along the whole bore"
+    whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, words)
+    yield _row(bore.part, bore.id, "parcel", (whole, found))
     pairs = list(combinations(bores, 2))
-    if not pairs or options.pad is None:
+    if not pairs:
         return
     for which, subject, wanted_m, words in (
-        (0, "bore, anywhere", options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
-        (1, "bore, on average", options.spacing_m, "[vertical] spacing, over the depth"),
+        (0, ANYWHERE_APART, options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
+        (1, APART_ON_AVERAGE, options.spacing_m, "[vertical] spacing, over the depth"),
     ):
         first, second = min(pairs, key=lambda pair: apart(*pair)[which])
         ends = ((first.x_m, first.y_m), (second.x_m, second.y_m))

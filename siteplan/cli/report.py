@@ -111,7 +111,7 @@ def _comparison(plan: SitePlan) -> Table:
 
 
 def _row(plan: SitePlan, trial: Trial) -> list[str]:
-    from siteplan.units import format_flow, format_length
+    from siteplan.units import format_flow, format_length, rough
 
     unit = plan.site.unit
     required = takes = header = "-"
@@ -120,11 +120,11 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
         supply = plan.site.exchanger.open.yield_m3s
         takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
     elif trial.required is not None:
-        required = format_length(trial.required.length_m, unit, 0, rounding="up")
+        required = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
         if trial.layout is not None:
-            takes = format_length(trial.layout.capacity_m, unit, 0, rounding="down")
+            takes = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
     if trial.layout is not None and trial.layout.header is not None:
-        header = format_length(trial.layout.header.length_m, unit, 0, rounding="up")
+        header = format_length(trial.layout.header.length_m, unit, rough(unit), rounding="up")
     return [trial.system, "yes" if trial.fits else "no", required, takes, header, trial.why]
 
 
@@ -135,7 +135,7 @@ def _verdict(plan: SitePlan) -> Text:
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.units import format_length
+    from siteplan.units import format_length, rough
 
     layout, unit = plan.drawn.layout, plan.site.unit
     if layout is None or not layout.elements:
@@ -145,11 +145,11 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
         words += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:
-        words += f", {format_length(layout.length_m, unit, 0, rounding='down')} in all"
+        words += f", {format_length(layout.length_m, unit, rough(unit), rounding='down')} in all"
     if layout.header is not None:
         entry = layout.header.entry
         name = f"{entry.id} ({entry.label})" if entry.label else entry.id
-        length = format_length(layout.header.length_m, unit, 0, rounding="up")
+        length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
         words += f"; header trench {length} to entry {name}"
         if len(plan.site.entries) > 1:
             words += f", the shortest of {len(plan.site.entries)} entries"
@@ -169,13 +169,13 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
     """How long the rig's way in is."""
-    from siteplan.units import format_length
+    from siteplan.units import format_length, rough
 
     access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit
     if not access or access.path.is_empty:
         return
     width = format_length(access.width_m, unit, 1, rounding="up")
-    length = format_length(access.path.length, unit, 0, rounding="up")
+    length = format_length(access.path.length, unit, rough(unit), rounding="up")
     yield Text(f"  rig access {width} wide, {length} from the property line to the first of them")
 
 
@@ -207,7 +207,7 @@ def _who(row: Separation) -> str:
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
     from siteplan.trial import MEASURE
-    from siteplan.units import format_length
+    from siteplan.units import format_length, rough
 
     weighing, unit = plan.weighing, plan.site.unit
     if weighing.costs:
@@ -217,7 +217,7 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
         for cost in weighing.costs:
             rule = cost.rule
             name = f"{rule.subject}, {rule.printed} ({rule.book}: {rule.source})"
-            table.add_row(name, format_length(cost.gain_m, unit, 0, rounding="down"))
+            table.add_row(name, format_length(cost.gain_m, unit, rough(unit), rounding="down"))
         yield table
     if weighing.remedies:
         yield Text("  What would make it fit:")

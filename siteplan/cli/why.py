@@ -15,7 +15,7 @@ DRILLED_PARTS = ("bore", "supply well", "return well")
 def run_why(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
     from siteplan.access import rig_stopped
-    from siteplan.available import why_not
+    from siteplan.available import PARCEL, why_not
     from siteplan.rules.model import PARTS
     from siteplan.rules.ruleset import rules_of
     from siteplan.units import LENGTHS, format_length
@@ -36,7 +36,12 @@ def run_why(arguments: argparse.Namespace) -> int:
             away = format_length(reason.distance_m, site.unit, 1, rounding="down")
             rule = reason.rule
             asks = f"{rule.printed} from {rule.subject}" if rule else "inside the parcel"
-            source = f"{rule.book}: {rule.source}" if rule else ""
+            if rule is None and reason.feature != PARCEL:
+                clear = format_length(reason.asked_m, site.unit, 1, rounding="up")
+                asks = f"{clear} from it" if reason.asked_m else "never across it"
+            source = f"{rule.book}: {rule.source}" if rule else "common practice, no source"
+            if rule is None and reason.feature == PARCEL:
+                source = ""
             rows.append((part, "no", reason.feature, away, asks, source))
         stopped = rig_stopped(site, x, y) if part in DRILLED_PARTS else ""
         if stopped:

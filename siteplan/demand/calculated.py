@@ -19,7 +19,7 @@ from siteplan.heat_units import format_conductivity, format_difference, format_t
 from siteplan.layout.model import Bore
 from siteplan.site.energy import BoreLoop, Earth, Energy
 from siteplan.site.model import DisplayUnit
-from siteplan.units import format_length
+from siteplan.units import format_length, format_power, rough
 
 Floats = NDArray[np.float64]
 Direction = Literal["heating", "cooling"]
@@ -171,8 +171,8 @@ def _rounded_up(length_m: float) -> float:
 
 
 def _in_words(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> str:
-    length = format_length(found.sizing.length_m, unit, 0, rounding="up")
-    peak = f"{found.pulses.peak_w / 1000.0:.1f} kW"
+    length = format_length(found.sizing.length_m, unit, rough(unit), rounding="up")
+    peak = format_power(found.pulses.peak_w, unit)
     verb = "drawn from" if found.decides == "heating" else "given to"
     ground = format_temperature(energy.earth.temperature_c, unit)
     difference = format_difference(found.sizing.difference_k, unit)

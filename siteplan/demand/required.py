@@ -14,7 +14,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.layout.model import Bore
 from siteplan.site.energy import Energy
 from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
-from siteplan.units import TON, format_flow, format_length, parse_flow, parse_length, to_unit
+from siteplan.units import TON, format_flow, format_length, parse_flow, parse_length, rough, to_unit
 
 SCREENED_PIPES = 2
 """The screening length of trench holds for two pipes in a trench only."""
@@ -53,7 +53,9 @@ def required_of(
         return _flow(exchanger, unit)
     given = _given(exchanger, system)
     if given is not None:
-        words = f"{format_length(given.length_m, unit, 0, rounding='up')} given by {given.by}"
+        words = (
+            f"{format_length(given.length_m, unit, rough(unit), rounding='up')} given by {given.by}"
+        )
         return Required(given.length_m, "given", words)
     if exchanger.energy is not None and system == "vertical":
         return _calculated(exchanger.energy, exchanger.vertical.diameter_m, bores, unit)

@@ -56,6 +56,7 @@ def _row(site: Site, element: Element) -> list[str]:
     if isinstance(element, Bore):
         lean = [f"{element.tilt_deg:.1f}", f"{element.azimuth_deg:.1f}"]
         end = _place(site, *element.toe[:2]) if element.tilt_deg else end
+        depth = element.toe[2]
     depth = element.water_depth_m if isinstance(element, Coil) else element.depth_m
     known = not (isinstance(element, Well) and element.existing)
     length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")

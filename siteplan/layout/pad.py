@@ -21,7 +21,7 @@ from siteplan.geometry.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header import reachable_area, route_header
 from siteplan.layout.model import SHALLOW_M, Bore, Ground, Layout
-from siteplan.layout.vertical import bores_needed, depth_of_each
+from siteplan.layout.vertical import bores_needed, depth_of_each, too_deep
 from siteplan.layout.way import ways_of
 from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import VerticalOptions
@@ -33,8 +33,12 @@ TILT_STEP_DEG: Final = 2.5
 """Steps of the directions tried for each bore."""
 SPREADS: Final = (1.0, 1.5, 2.0, 3.0)
 """How far apart the collars are tried, in the least distance that they may have."""
+MOST_BORES: Final = 20
+"""More bores are not drilled from one pad: common practice, no source."""
 MOST_SITES: Final = 30
 """Places tried for the pad."""
+MOST_TRIED: Final = 90
+"""Bores on all places tried of one size of pad: of large pads fewer places are tried."""
 ROUNDS: Final = 8
 """How often every bore is asked whether it would rather lean elsewhere."""
 
@@ -77,16 +81,7 @@ def lay_out_pad(
     assert options.pad is not None
     area = reachable_area(ground)
     needed = options.count or bores_needed(required_m, options.depth_most_m)
-    search = _Search.of(ground, area, under, options)
-    fan = next(
-        (
-            fan
-            for count in range(needed, 0, -1)
-            for fan in [search.fan_of(count, depth_of_each(required_m, count, options=options))]
-            if fan is not None
-        ),
-        None,
-    )
+    fan = _largest_fan(_Search.of(ground, area, under, options), options, required_m, needed)
     bores = _bores(fan, options, required_m) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None
     return Layout(
@@ -95,8 +90,29 @@ def lay_out_pad(
         header=header,
         spacing_m=options.spacing_m,
         capacity_m=len(bores) * options.depth_most_m,
-        obstacle=_obstacle(ground, area, options, placed=len(bores), needed=needed),
+        obstacle=_obstacle(ground, area, options, placed=len(bores), needed=needed)
+        or too_deep(ground, options, required_m, len(bores)),
     )
+
+
+def _largest_fan(
+    search: _Search, options: VerticalOptions, required_m: float, needed: int
+) -> _Fan | None:
+    """Fan of as many bores as needed, or of the most found by halving; None where none is."""
+
+    def found(count: int) -> _Fan | None:
+        return search.fan_of(count, depth_of_each(required_m, count, options=options))
+
+    low, high, best = 0, min(needed, MOST_BORES), None
+    trial = high
+    while low < high:
+        fan = found(trial)
+        if fan is not None:
+            low, best = trial, fan
+        else:
+            high = trial - 1
+        trial = (low + high + 1) // 2
+    return best
 
 
 def _bores(fan: _Fan, options: VerticalOptions, required_m: float) -> tuple[Bore, ...]:
@@ -201,7 +217,10 @@ class _Search:
     def fan_of(self, count: int, depth_m: float) -> _Fan | None:
         """Fan of so many bores on the first site where all keep apart; None where none does."""
         for pad in self.pads:
-            for site in pad.sites if len(pad.points) >= count else ():
+            few = max(3, MOST_TRIED // count)
+            for site in pad.sites[:: math.ceil(len(pad.sites) / few)]:
+                if len(pad.points) < count:
+                    break
                 fan = self._fanned(pad.collars(site, count), depth_m)
                 if fan is not None and fan.apart_m >= self.spacing_m:
                     return fan
@@ -216,14 +235,15 @@ class _Search:
         for _ in range(ROUNDS):
             before = chosen.copy()
             for bore in range(len(collars)):
-                worth = self._worth(collars, chosen, depth_m, bore=bore)
-                worth[~allowed[bore]] = -np.inf
-                if worth.max() > worth[chosen[bore]] + TOLERANCE:
-                    chosen[bore] = int(np.argmax(worth))
+                open_ = np.flatnonzero(allowed[bore])
+                worth = self._worth(collars, chosen, depth_m, bore=bore, leans=open_)
+                now = float(worth[open_ == chosen[bore]][0])
+                if worth.max() > now + TOLERANCE:
+                    chosen[bore] = open_[int(np.argmax(worth))]
             if (chosen == before).all():
                 break
         apart = min(
-            float(self._worth(collars, chosen, depth_m, bore=bore)[chosen[bore]])
+            float(self._worth(collars, chosen, depth_m, bore=bore, leans=chosen[[bore]])[0])
             for bore in range(len(collars))
         )
         return _Fan(collars, self.leans.tilt_deg[chosen], self.leans.azimuth_deg[chosen], apart)
@@ -244,15 +264,22 @@ class _Search:
         return np.asarray(np.argmax(np.where(allowed, pull, -np.inf), axis=1))
 
     def _worth(
-        self, collars: Floats, chosen: NDArray[np.intp], depth_m: float, *, bore: int
+        self,
+        collars: Floats,
+        chosen: NDArray[np.intp],
+        depth_m: float,
+        *,
+        bore: int,
+        leans: NDArray[np.intp],
     ) -> Floats:
-        """For each lean of one bore its least mean distance to the others; -inf where too near."""
+        """For some leans of one bore its least mean distance to the others; -inf where too near."""
         others = np.delete(np.arange(len(collars)), bore)
         if others.size == 0:
-            return np.asarray(self.spacing_m + 90.0 - self.leans.tilt_deg)  # upright for choice
+            # upright for choice
+            return np.asarray(self.spacing_m + 90.0 - self.leans.tilt_deg[leans])
         between = np.zeros((1, others.size, 3))
         between[0, :, :2] = collars[others] - collars[bore]
-        own, their = self.leans.unit[:, None, :], self.leans.unit[chosen[others]][None]
+        own, their = self.leans.unit[leans, None, :], self.leans.unit[chosen[others]][None]
         mean = mean_gap(between, their - own, depth_m).min(axis=1)
         near = least_gap(between, own, their, depth_m).min(axis=1)
         mean[near < self.collar_m - TOLERANCE] = -np.inf

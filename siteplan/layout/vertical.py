@@ -134,7 +134,7 @@ def depth_of_each(required_m: float, bores: int, *, options: VerticalOptions) ->
 def _obstacle(ground: Ground, wanted: _Wanted, placed: Placement, *, most: int) -> str:
     options, count = wanted.options, len(placed.points)
     if count >= wanted.bores:
-        return _too_deep(ground, wanted)
+        return too_deep(ground, options, wanted.required_m, wanted.bores)
     if ground.area.is_empty:
         return NO_AREA.format(things="bores")
     if placed.capacity == 0:
@@ -166,13 +166,13 @@ def _no_room_for(grid: BoreGrid, ground: Ground) -> str:
     )
 
 
-def _too_deep(ground: Ground, wanted: _Wanted) -> str:
-    """That the bores asked for cannot carry the length within the greatest depth; else empty."""
-    share, most = wanted.required_m / wanted.bores, wanted.options.depth_most_m
-    if share <= most * (1 + ROUNDING_SLACK):
+def too_deep(ground: Ground, options: VerticalOptions, required_m: float, bores: int) -> str:
+    """That so many bores cannot carry the length within the greatest depth; else empty."""
+    share, most = required_m / max(bores, 1), options.depth_most_m
+    if bores == 0 or share <= most * (1 + ROUNDING_SLACK):
         return ""
     return (
-        f"{count_of(wanted.bores, 'bore')} would have to be "
+        f"{count_of(bores, 'bore')} would have to be "
         f"{in_words(share, ground.unit, 'up')} deep each; at most {in_words(most, ground.unit)} "
         "is allowed"
     )

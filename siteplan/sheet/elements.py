@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from shapely import MultiPoint, Polygon
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.model import SHALLOW_M, Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
@@ -17,7 +17,7 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
 from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import format_length
+from siteplan.units import format_length, rough
 
 NOUNS = {
     "bore": ("BORE", "BORES"), "trench": ("TRENCH", "TRENCHES"),
@@ -41,7 +41,8 @@ def elements_block(
     layout, unit = content.layout, content.site.unit
     if layout is None or not layout.elements:
         flow.heading("WHAT GOES IN THE GROUND")
-        flow.paragraph(f"Nothing. {layout.obstacle if layout else ''}".strip())
+        why = layout.obstacle if layout else ""
+        flow.paragraph(f"Nothing. {why[:1].upper()}{why[1:]}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))
     ties = tie_points(content.site, layout)
@@ -66,12 +67,12 @@ def elements_title(layout: Layout, unit: DisplayUnit) -> str:
     noun = NOUNS[layout.elements[0].kind][len(layout.elements) > 1]
     count = len(layout.elements)
     # trenches are priced by their length: as fine as the column that adds up to it
-    decimals = 2 if layout.system == "horizontal" else 0
+    decimals = 2 if layout.system == "horizontal" else rough(unit)
     total = format_length(layout.length_m, unit, decimals, rounding="down")
     if layout.system == "open":
         return f"{count} {noun}: SUPPLY AND RETURN"
     if _alike(layout):
-        each = format_length(layout.elements[0].length_m, unit, 0, rounding="down")
+        each = format_length(layout.elements[0].length_m, unit, rough(unit), rounding="down")
         return f"{count} {noun} × {each} = {total}"
     return f"{count} {noun}, TOGETHER {total}"
 
@@ -295,9 +296,17 @@ def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
             size = _inches(first.reach_m * 2, unit)
             facts = f"Bore centres, {unit}. Vertical, {size} across."
             if _leaning(layout):
-                facts = f"Bore collars, {unit}, {size} across. Tilt from the vertical; towards: "
-                facts += "clockwise from the y axis (north of the sheet). Depth along the bore."
+                facts = f"Bore collars, {unit}, {size} across. {_leaning_words(unit)}"
     return facts
+
+
+def _leaning_words(unit: DisplayUnit) -> str:
+    upper = short_mark(SHALLOW_M, unit, rounding="down")
+    return (
+        "Tilt from the vertical; towards: clockwise from the y axis (north of the sheet). Depth "
+        f"along the bore. Distances hold for its upper {upper}, from wells for the whole bore, and "
+        "where the table says so."
+    )
 
 
 def _trench_facts(layout: Layout, unit: DisplayUnit) -> str:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from shapely import LineString
 
 from siteplan.checks.model import Separation
+from siteplan.checks.wishes import IN_SPACE
 from siteplan.layout.model import Layout, Trench
 from siteplan.rules.model import SUPPLY_WELL
 from siteplan.sheet.canvas import Canvas, Label, readable
@@ -67,8 +68,8 @@ def is_spacing(one: Separation) -> bool:
 
 
 def _is_element_to_element(one: Separation) -> bool:
-    # a depth of water has no length on a plan
-    return is_spacing(one) or one.rule.subject == "water depth"
+    # a depth of water, and what is measured below ground, has no length on a plan
+    return is_spacing(one) or one.rule.subject in ("water depth", *IN_SPACE)
 
 
 def _is_hidden(one: Separation, buildings: Iterable[Feature]) -> bool:

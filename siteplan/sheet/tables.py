@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.checks.model import Separation
+from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
 from siteplan.geometry.boundary import Side
 from siteplan.rules.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content import PlanContent
@@ -12,7 +13,7 @@ from siteplan.sheet.formats import mark
 from siteplan.sheet.measures import is_spacing
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import format_flow, format_length
+from siteplan.units import format_flow, format_length, rough
 
 MEASURED = (
     "Nearest feature of each kind. Measured from the edge of the element (bore wall, trench side), "
@@ -83,11 +84,13 @@ def separation_name(one: Separation, *, alone: bool = False) -> str:
     subject = one.rule.subject
     if is_spacing(one):
         return f"{element} – {one.feature} spacing"
+    if subject in (ANYWHERE_APART, APART_ON_AVERAGE):
+        return f"{element} – {one.feature}{subject.removeprefix('bore')}"
     if one.rule.book == OWN_BOOK and subject == "shore":
         return f"{element} – shore of {one.feature}"
     if one.rule.book == OWN_BOOK and subject == "water depth":
         return f"{element} – water depth in {one.feature}"
-    named = one.feature and subject != PROPERTY_LINE and not alone
+    named = one.feature and not subject.startswith(PROPERTY_LINE) and not alone
     feature = f" {one.feature}" if named else ""
     return f"{element} – {subject.upper()}{feature}"
 
@@ -107,8 +110,8 @@ def basis_block(content: PlanContent, width: float) -> Block:
         flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
     else:
         provided = content.layout.length_m if content.layout else 0.0
-        needed = format_length(required.length_m, unit, 0, rounding="up")
-        found = format_length(provided, unit, 0, rounding="down")
+        needed = format_length(required.length_m, unit, rough(unit), rounding="up")
+        found = format_length(provided, unit, rough(unit), rounding="down")
         flow.paragraph(f"Required {needed}, provided {found}.", STRONG)
     flow.paragraph(required.reason)
     return flow.block()

@@ -159,10 +159,13 @@ class PadOptions:
         Most that a bore may lean from the vertical [deg].
     collar_spacing_m
         Least distance between two bores anywhere along them, centre to centre [m].
+    line_m
+        Least distance of the whole bore from the property line: a bore strays [m].
     """
 
     tilt_deg: float
     collar_spacing_m: float
+    line_m: float = 0.0
 
 
 Arrangement = Literal["best", "rows", "free"]

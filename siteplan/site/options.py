@@ -176,6 +176,7 @@ def default_pad() -> PadOptions:
     return PadOptions(
         tilt_deg=parse_angle(_raw_default("vertical", "pad", "tilt")),
         collar_spacing_m=_default("vertical", "pad", "collar_spacing"),
+        line_m=_default("vertical", "pad", "line"),
     )
 
 
@@ -191,6 +192,7 @@ def _pad(table: Table) -> PadOptions:
     options = PadOptions(
         tilt_deg=pad.angle("tilt", usual.tilt_deg, most=60.0),
         collar_spacing_m=pad.length("collar_spacing", usual.collar_spacing_m, least=MILLIMETRE),
+        line_m=pad.length("line", usual.line_m),
     )
     pad.finish()
     return options

@@ -271,3 +271,18 @@ def test_a_hole_in_the_parcel_is_outside(site: Site) -> None:
     hollow = Polygon(site.parcel.exterior.coords, [box(26, 35, 29, 38).exterior.coords])
     codes = {f.code for f in findings(dataclasses.replace(site, parcel=hollow), layout(site, GOOD))}
     assert "outside-parcel" in codes
+
+
+def test_a_bore_outside_the_parcel_is_at_a_negative_distance_from_its_line(site: Site) -> None:
+    # parcel to x = 200 ft: 100 ft outside, less the bore's radius of 3 in
+    beyond = layout(site, (bore("B1", 300, 100),))
+    row = next(one for one in separations(site, beyond, rules_of(site)) if one.feature == "parcel")
+    assert row.provided_m == pytest.approx(-100.25 * FT)
+    assert not row.meets
+
+
+def test_how_far_a_bore_leaves_the_parcel_is_measured_from_the_nearest_line(site: Site) -> None:
+    beyond = layout(site, (bore("B1", 300, 100),))
+    found = check_layout(site, beyond, separations(site, beyond, rules_of(site)), 0.0)
+    outside = next(finding for finding in found if finding.code == "outside-parcel")
+    assert outside.measured_m == pytest.approx(100 * FT)

@@ -172,3 +172,11 @@ def test_a_grid_that_fits_nowhere_says_so(plan: Run) -> None:
     assert code == 1
     assert "no place for 2 rows of 14 bores" in summary["why"]
     assert summary["elements"] == []
+
+
+def test_why_says_that_the_header_does_not_lie_in_a_house(lot_text, write_site, capsys):
+    site = write_site(lot_text)
+    assert main(["why", str(site), "80", "55", "--part", "header"]) == 1
+    out = capsys.readouterr().out
+    assert "house" in out
+    assert "yes" not in out

@@ -125,7 +125,7 @@ def test_a_length_given_comes_before_a_calculated_one(site_of):
         (
             "[ground]",
             '[fluid]\ncoldest = "60 F"\n[ground]',
-            r"coldest: gives a mean fluid of 13.9 C",
+            r"coldest: of 15.6 C is not colder",
         ),
         ("[ground]", '[fluid]\ncoldest = "10 F"\n[ground]', r"Give -5 C \(23.0 F\) to 40 C"),
         ("eer", "err", r"did you mean .?eer"),

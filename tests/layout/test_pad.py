@@ -191,3 +191,26 @@ def test_a_number_of_bores_asked_for_is_kept(pad_site):
 def test_a_pad_beside_another_arrangement_is_refused(pad_site, beside):
     with pytest.raises(InputError, match="stands beside pad"):
         pad_site(f"pad = {{}}\n{beside}")
+
+
+def test_the_whole_bore_keeps_off_the_property_line(pad_site):
+    site = pad_site(
+        'pad = { line = "8 ft" }\nlength = { given = "900 ft", by = "T. Est" }\n'
+        'depth = { least = "150 ft", most = "300 ft" }'
+    )
+    plan = plan_site(site, system="vertical")
+    gaps = [bore.course.distance(site.parcel.boundary) for bore in plan.drawn.layout.elements]
+    assert min(gaps) >= 8 * FT
+    row = next(r for r in plan.drawn.separations if r.rule.subject.endswith("whole bore"))
+    assert row.meets
+    assert row.provided_m == pytest.approx(min(gaps) - 0.25 * FT, abs=1e-6)
+
+
+def test_too_few_bores_asked_for_from_a_pad_are_a_result(pad_site):
+    site = pad_site(
+        'pad = {}\ncount = 3\nlength = { given = "1500 ft", by = "T. Est" }\n'
+        'depth = { least = "150 ft", most = "300 ft" }'
+    )
+    plan = plan_site(site, system="vertical")
+    assert not plan.fits
+    assert "3 bores would have to be 500 ft deep each; at most 300 ft is allowed" in plan.drawn.why

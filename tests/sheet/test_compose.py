@@ -287,7 +287,7 @@ def test_a_lot_that_holds_nothing_still_has_a_sheet():
     content = suburban()
     empty = Layout("vertical", (), None, 6.1, 0.0, "no ground is left between the setbacks")
     sheet = compose(replace(content, layout=empty, separations=(), fits=False))
-    assert "no ground is left between" in joined(sheet)
+    assert "Nothing. No ground is left between" in joined(sheet)
     assert "WHAT GOES IN THE GROUND" in joined(sheet)
 
 
