@@ -24,7 +24,7 @@ from siteplan.layout.model import SHALLOW_M, Bore, Ground, Layout
 from siteplan.layout.vertical import bores_needed, depth_of_each, too_deep
 from siteplan.layout.way import ways_of
 from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
-from siteplan.site.model import VerticalOptions
+from siteplan.site.model import DisplayUnit, VerticalOptions
 
 Floats = NDArray[np.float64]
 
@@ -82,7 +82,7 @@ def lay_out_pad(
     area = reachable_area(ground)
     needed = options.count or bores_needed(required_m, options.depth_most_m)
     fan = _largest_fan(_Search.of(ground, area, under, options), options, required_m, needed)
-    bores = _bores(fan, options, required_m) if fan is not None else ()
+    bores = _bores(fan, options, required_m, ground.unit) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None
     return Layout(
         system="vertical",
@@ -101,7 +101,8 @@ def _largest_fan(
     """Fan of as many bores as needed, or of the most found by halving; None where none is."""
 
     def found(count: int) -> _Fan | None:
-        return search.fan_of(count, depth_of_each(required_m, count, options=options))
+        unit = search.unit
+        return search.fan_of(count, depth_of_each(required_m, count, options=options, unit=unit))
 
     low, high, best = 0, min(needed, MOST_BORES), None
     trial = high
@@ -115,9 +116,11 @@ def _largest_fan(
     return best
 
 
-def _bores(fan: _Fan, options: VerticalOptions, required_m: float) -> tuple[Bore, ...]:
+def _bores(
+    fan: _Fan, options: VerticalOptions, required_m: float, unit: DisplayUnit
+) -> tuple[Bore, ...]:
     """Bores of a fan, clockwise from north; the upright ones first."""
-    depth = depth_of_each(required_m, len(fan.collars), options=options)
+    depth = depth_of_each(required_m, len(fan.collars), options=options, unit=unit)
     order = np.lexsort((fan.azimuth_deg, fan.tilt_deg > 0))
     return tuple(
         Bore(
@@ -184,6 +187,7 @@ class _Search:
     leans: _Leans
     collar_m: float
     spacing_m: float
+    unit: DisplayUnit
 
     @classmethod
     def of(
@@ -212,6 +216,7 @@ class _Search:
             leans(pad.tilt_deg),
             pad.collar_spacing_m,
             options.spacing_m,
+            ground.unit,
         )
 
     def fan_of(self, count: int, depth_m: float) -> _Fan | None:

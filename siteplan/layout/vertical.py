@@ -17,11 +17,11 @@ from siteplan.layout.grid import fitted_grid, typed_grid
 from siteplan.layout.header import reachable_area
 from siteplan.layout.model import Bore, Ground, Layout
 from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
-from siteplan.site.model import BoreGrid, VerticalOptions
+from siteplan.site.model import BoreGrid, DisplayUnit, VerticalOptions
 from siteplan.units import FOOT
 
-DEPTH_STEP: Final = FOOT
-"""Bores are drilled to whole feet [m]; common practice, no source."""
+DEPTH_STEPS: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
+"""Bores are drilled to whole feet, or half metres [m]; common practice, no source."""
 
 ROUNDING_SLACK: Final = 1e-9
 """Share of a step that a float's last bits may be off before it is rounded up."""
@@ -40,8 +40,8 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
     """Bores that carry the length required [m], or all that fit.
 
     The number is the fewest that can carry it at the greatest depth, unless a count or a grid is
-    given; the depth is the same for all, rounded up to a whole foot where that does not pass the
-    greatest depth. The bores form full straight rows in a compact block near an entry, numbered
+    given; the depth is the same for all, rounded up to a whole foot or half metre where that does
+    not pass the greatest depth. The bores form full straight rows in a compact block near an entry, numbered
     row by row, to and fro. Where rows do not hold enough they stand freely, if the options let
     them and it is not proven that no arrangement holds enough. A grid with a place of its own
     stands exactly there, whatever the ground is.
@@ -95,7 +95,7 @@ def _layout(
     by_hand: bool = False,
 ) -> Layout:
     options = wanted.options
-    depth = depth_of_each(wanted.required_m, len(placed.points), options=options)
+    depth = depth_of_each(wanted.required_m, len(placed.points), options=options, unit=ground.unit)
     most = packing_bound(area, options.spacing_m)
     return Layout(
         system="vertical",
@@ -123,11 +123,12 @@ def bores_needed(required_m: float, depth_most_m: float) -> int:
     return max(1, math.ceil(required_m / depth_most_m - ROUNDING_SLACK))
 
 
-def depth_of_each(required_m: float, bores: int, *, options: VerticalOptions) -> float:
-    """Depth of each bore [m]: the length shared out, up to a whole foot, within the limits."""
-    share = required_m / max(bores, 1)
-    feet = math.ceil(share / DEPTH_STEP - ROUNDING_SLACK)
-    depth = min(feet * DEPTH_STEP, options.depth_most_m)
+def depth_of_each(
+    required_m: float, bores: int, *, options: VerticalOptions, unit: DisplayUnit = "ft"
+) -> float:
+    """Depth of each bore [m]: the length shared out, up to a whole step, within the limits."""
+    share, step = required_m / max(bores, 1), DEPTH_STEPS[unit]
+    depth = min(math.ceil(share / step - ROUNDING_SLACK) * step, options.depth_most_m)
     return max(depth, options.depth_least_m)
 
 

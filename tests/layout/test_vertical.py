@@ -66,6 +66,12 @@ def test_a_depth_that_a_whole_foot_would_pass_is_the_greatest_depth_itself():
     assert depth_of_each(100.0, 1, options=metric) == 100.0
 
 
+def test_a_metric_job_is_drilled_to_half_metres():
+    metric = VerticalOptions(spacing_m=6.0, depth_least_m=50.0, depth_most_m=100.0, diameter_m=0.15)
+    # 318.8 m / 5 = 63.76 m, up to 64 m
+    assert depth_of_each(318.8, 5, options=metric, unit="m") == 64.0
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.floats(1.0, 5000.0))
 def test_the_length_provided_is_never_below_the_length_required(required):
