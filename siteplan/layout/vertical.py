@@ -41,10 +41,10 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
 
     The number is the fewest that can carry it at the greatest depth, unless a count or a grid is
     given; the depth is the same for all, rounded up to a whole foot or half metre where that does
-    not pass the greatest depth. The bores form full straight rows in a compact block near an entry, numbered
-    row by row, to and fro. Where rows do not hold enough they stand freely, if the options let
-    them and it is not proven that no arrangement holds enough. A grid with a place of its own
-    stands exactly there, whatever the ground is.
+    not pass the greatest depth. The bores form full straight rows in a compact block near an
+    entry, numbered row by row, to and fro. Where rows do not hold enough they stand freely, if the
+    options let them and it is not proven that no arrangement holds enough. A grid with a place of
+    its own stands exactly there, whatever the ground is.
     """
     area = reachable_area(ground)
     if options.grid is not None:
