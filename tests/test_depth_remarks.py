@@ -84,7 +84,7 @@ def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None
 
 @pytest.mark.parametrize("system", ["horizontal", "vertical"])
 def test_a_header_above_the_frost_line_is_a_warning(make: Make, system: str) -> None:
-    site = make('[ground]\nfrost = "4.5 ft"\n')
+    site = make('[ground]\nfrost = "4.5 ft"\n[header]\ndepth = "4 ft"\n')
     (finding,) = found(site, "header-in-frost", system)
     assert "lies 4.0 ft deep, the ground freezes to 4.5 ft" in finding.message
 

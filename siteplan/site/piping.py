@@ -47,14 +47,11 @@ class HeaderOptions:
         Between supply and return in the header trench, centre to centre [m].
     depth_m
         Of the header trench [m].
-    depth_given
-        Whether the site file states the depth.
     """
 
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
-    depth_given: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,8 @@ def read_piping(root: Table, fluid: Fluid, default: Callable[[str], float]) -> P
         Gives the length of a key of [header] left out [m].
     """
     circuits, header = root.table("circuits"), root.table("header")
-    options = PipingOptions(_circuits(circuits), _header(header, default), fluid)
+    frost_m = root.table("ground").length("frost", 0.0)  # a header left out goes as deep as that
+    options = PipingOptions(_circuits(circuits), _header(header, default, frost_m), fluid)
     circuits.finish()
     header.finish()
     return options
@@ -48,10 +49,9 @@ def _circuits(table: Table) -> CircuitOptions:
     )
 
 
-def _header(table: Table, default: Callable[[str], float]) -> HeaderOptions:
+def _header(table: Table, default: Callable[[str], float], frost_m: float) -> HeaderOptions:
     return HeaderOptions(
         layout=cast("HeaderLayout | None", table.choice("layout", HEADER_LAYOUTS, "") or None),
         separation_m=table.length("separation", default("separation")),
-        depth_m=table.length("depth", default("depth"), least=MILLIMETRE),
-        depth_given=table.has("depth"),
+        depth_m=table.length("depth", max(default("depth"), frost_m), least=MILLIMETRE),
     )

@@ -35,10 +35,17 @@ def test_circuits_header_and_mixture_are_read_without_loads(piping_of):
     assert piping.circuits.flow_m3s == pytest.approx(12 * GPM)
     assert piping.circuits.longest_m == pytest.approx(600 * FT)
     assert piping.circuits.bores == 2
-    assert (piping.header.layout, piping.header.depth_given) == ("home run", True)
+    assert (piping.header.layout, piping.header.depth_m) == ("home run", pytest.approx(5 * FT))
     assert piping.header.separation_m == pytest.approx(2 * FT)
     assert piping.fluid.mixture == "methanol 15 %"
     assert piping.fluid.coldest_c == pytest.approx((28 - 32) / 1.8)
+
+
+def test_the_header_goes_as_deep_as_the_frost_unless_somebody_says_otherwise(piping_of):
+    frost = '\n[ground]\nfrost = "4.5 ft"\n'
+    assert piping_of(frost).header.depth_m == pytest.approx(4.5 * FT)
+    assert piping_of(frost + '[header]\ndepth = "3 ft"\n').header.depth_m == pytest.approx(3 * FT)
+    assert piping_of('\n[ground]\nfrost = "2 ft"\n').header.depth_m == pytest.approx(4 * FT)
 
 
 @pytest.mark.parametrize(
