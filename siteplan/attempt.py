@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.access import rig_ground, way_in, what_stops
+from siteplan.access import DRILLED, machine_ground, way_in, what_stops
 from siteplan.available import WALL_GAP_M, KeepOut
 from siteplan.geometry.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
@@ -26,10 +26,10 @@ from siteplan.layout.wording import in_words
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 
-DRILLED: tuple[System, ...] = ("vertical", "open")
-"""Loop types for which a drill rig must come in."""
+NOUNS = {"rig": "drill rig", "digger": "digger"}
+"""What machines are called where trades meet."""
 LEAST_MISSED_M2 = 0.5
-"""Ground out of a rig's reach that is not worth a word [m2]."""
+"""Ground out of a machine's reach that is not worth a word [m2]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,43 +44,51 @@ def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> At
     """Layout of one loop type on one site, as its engine believes in it."""
     prepared = prepare(site, rules, system)
     layout = ENGINES[system](prepared, site, rules, required_m)
-    if system in DRILLED:
+    if system in DRILLED or system == "horizontal":
         layout = _with_access(site, rules, layout, required_m)
     return Attempt(layout, prepared.keep_outs)
 
 
 def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) -> Layout:
-    """The layout with the rig's way in, and what the way in costs."""
-    rig = rig_ground(site)
-    if rig is None:
+    """The layout with the machine's way in, and what the way in costs."""
+    reached = machine_ground(site, layout.system)
+    if reached is None:
         return layout
-    way = way_in(site, rig, layout.elements)
-    access = Access(way, rig.rig.width_m)
+    machine = reached.machine.kind
+    way = way_in(site, reached, layout.elements)
+    access = Access(way, reached.machine.width_m, machine=machine)
     if layout.by_hand:
         return replace(layout, access=access)
-    anywhere = replace(site, exchanger=replace(site.exchanger, rig=None))
+    anywhere = replace(site, exchanger=replace(site.exchanger, rig=None, digger=None))
     areas = [_new_area(prepare(one, rules, layout.system)) for one in (anywhere, site)]
     missed = areas[0].difference(areas[1])
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
-    because = what_stops(site, rig, missed)
-    lost = _lost(areas, site, layout)
+    because = what_stops(site, reached, missed)
+    lost, lost_m = _lost(areas, site, layout), 0.0
+    if layout.system == "horizontal":
+        held = [0.0 if one.is_empty else _trench_length(one, site.exchanger) for one in areas]
+        lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
         free = ENGINES[layout.system](
             prepare(anywhere, rules, layout.system), anywhere, rules, required_m
         )
         decisive = not free.obstacle
-        lost = max(lost, len(free.elements) - len(layout.elements))
+        if machine == "rig":
+            lost = max(lost, len(free.elements) - len(layout.elements))
+        lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "digger" else 0.0
     if obstacle and areas[1].is_empty:
-        obstacle = f"no drill rig gets to the available area: {because}"
+        obstacle = f"no {NOUNS[machine]} gets to the available area: {because}"
         if not prepare(site, rules, layout.system).ground.area.is_empty:
             gap = in_words(WALL_GAP_M, site.unit)
-            obstacle = "the header reaches no place that a drill rig gets to: the header keeps "
+            obstacle = (
+                f"the header reaches no place that a {NOUNS[machine]} gets to: the header keeps "
+            )
             obstacle += f"{gap} from walls, and {because}"
     elif decisive:
-        obstacle += f"; there would be room if a rig got everywhere: {because}"
-    access = replace(access, lost=lost, because=because, decisive=decisive)
+        obstacle += f"; there would be room if a {machine} got everywhere: {because}"
+    access = replace(access, lost=lost, because=because, decisive=decisive, lost_m=lost_m)
     return replace(layout, access=access, obstacle=obstacle)
 
 

@@ -1,4 +1,4 @@
-"""Where a parcel opens to the street, and the ground before it from which a rig comes in."""
+"""Where a parcel opens to the street, and the ground before it from which a machine comes in."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from shapely.geometry.polygon import orient
 
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.site.machines import RigOptions
+from siteplan.site.machines import Machine
 from siteplan.site.model import Feature
 
 STREET_REACH_M: Final = 20.0
@@ -34,15 +34,15 @@ OVERLAP_M: Final = 0.01
 """How far the ground before the frontage reaches into the lot, so that no gap is left [m]."""
 
 
-def frontage_of(parcel: Polygon, features: Sequence[Feature], rig: RigOptions) -> BaseGeometry:
-    """Part of the property line over which a rig comes in; empty where none is known.
+def frontage_of(parcel: Polygon, features: Sequence[Feature], machine: Machine) -> BaseGeometry:
+    """Part of the property line over which a rig or digger comes in; empty where none is known.
 
     That is where the site file says; else where the property line runs along a street, and where
     a driveway leads out over it.
     """
     line = parcel.exterior
-    if rig.gates:
-        gates = shapely.union_all([grow(Point(gate), rig.width_m) for gate in rig.gates])
+    if machine.gates:
+        gates = shapely.union_all([grow(Point(gate), machine.width_m) for gate in machine.gates])
         return _lines(line.intersection(gates))
     facing = [_facing(parcel, street.shape) for street in features if street.kind == "street"]
     return _lines(shapely.union_all([*facing, *_driven_over(parcel, features)]))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.access import rig_ground
+from siteplan.access import machine_ground
 from siteplan.available import (
     AvailableArea,
     KeepOut,
@@ -85,21 +85,22 @@ def _ground(
 def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
     reach = site.exchanger.horizontal.width_m / 2
     area = available_area(site, rules, "trench", reach_m=reach)
-    return Prepared(_ground(site, rules, area.shape), area.keep_outs)
+    reached = _within_reach(site, "horizontal", area.shape)
+    return Prepared(_ground(site, rules, reached), area.keep_outs)
 
 
 def _for_bores(site: Site, rules: RuleSet) -> Prepared:
     reach = site.exchanger.vertical.diameter_m / 2
     area = available_area(site, rules, "bore", reach_m=reach)
     under = area_below(site, rules, reach_m=reach) if site.exchanger.vertical.pad else None
-    reached = _within_reach(site, area.shape)
+    reached = _within_reach(site, "vertical", area.shape)
     return Prepared(_ground(site, rules, reached), area.keep_outs, under=under)
 
 
-def _within_reach(site: Site, area: BaseGeometry) -> BaseGeometry:
-    """The part of an area where a drill rig can stand, where that is known."""
-    rig = rig_ground(site)
-    return area if rig is None else polygons_of(area.intersection(rig.area))
+def _within_reach(site: Site, system: System, area: BaseGeometry) -> BaseGeometry:
+    """The part of an area where the loop type's machine can work, where that is known."""
+    ground = machine_ground(site, system)
+    return area if ground is None else polygons_of(area.intersection(ground.area))
 
 
 def _for_coils(site: Site, rules: RuleSet) -> Prepared:
@@ -147,9 +148,9 @@ def _for_wells(site: Site, rules: RuleSet) -> Prepared:
     back = available_area(site, rules, "return well", reach_m=reach)
     existing = next((f for f in site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
-    ground = _ground(site, rules, _within_reach(site, supply.shape), through)
+    ground = _ground(site, rules, _within_reach(site, "open", supply.shape), through)
     keep_outs = supply.keep_outs + back.keep_outs
-    returned = _within_reach(site, back.shape)
+    returned = _within_reach(site, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
 
 

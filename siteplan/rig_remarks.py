@@ -1,69 +1,75 @@
-"""What somebody must know about the drill rig's way in: what it costs, and the lines above it."""
+"""What somebody must know about a machine's way in: what it costs, and the lines above it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from siteplan.access import OVERHEAD, rig_ground
-from siteplan.attempt import DRILLED
+from siteplan.access import OVERHEAD, machine_ground, machine_of
 from siteplan.checks.model import Finding
 from siteplan.geometry.distance import gap
 from siteplan.layout.model import Access, Layout, Well
 from siteplan.layout.wording import count_of
 from siteplan.rules.travel import travel_row, travel_source
-from siteplan.site.machines import RigOptions
+from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import Feature, Site
 from siteplan.units import format_length
 
-NOT_CHECKED = "rig-access-not-checked"
-"""Code of the finding that nobody knows where a rig gets to."""
+NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
+"""Codes of the findings that nobody knows where a machine gets to."""
+LEAST_LOST_M = 0.3048
+"""Trench lost that is worth a figure [m]."""
 
 
 def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Notes and warnings about the way of the drill rig."""
-    rig = site.exchanger.rig
-    if rig is None or layout.system not in DRILLED:
+    """Notes and warnings about the way of the drill rig or digger."""
+    machine = machine_of(site, layout.system)
+    if machine is None:
         return
     new = [one for one in layout.elements if not (isinstance(one, Well) and one.existing)]
     if layout.access is None:
         if new:
-            yield from _not_checked(site, rig)
+            yield from _not_checked(site, machine, layout)
     else:
-        yield from _cost(layout, layout.access)
+        yield from _cost(site, layout, layout.access)
         yield from _under_lines(site, layout.access)
-    if new:
-        yield from _near_lines(site, layout, rig)
+    if new and isinstance(machine, RigOptions):
+        yield from _near_lines(site, layout, machine)
 
 
-def _not_checked(site: Site, rig: RigOptions) -> Iterator[Finding]:
-    if rig.access == "anywhere":
+def _not_checked(site: Site, machine: Machine, layout: Layout) -> Iterator[Finding]:
+    name, code = machine.kind, NOT_CHECKED[machine.kind]
+    if machine.access == "anywhere":
+        noun = "drill rig" if name == "rig" else name
         yield Finding(
-            NOT_CHECKED,
+            code,
             "note",
-            "The site file says that a drill rig gets everywhere: its way in was not checked.",
+            f"The site file says that a {noun} gets everywhere: its way in was not checked.",
         )
-    elif rig_ground(site) is None:
+    elif machine_ground(site, layout.system) is None:
         yield Finding(
-            NOT_CHECKED,
+            code,
             "warning",
-            "Rig access not checked: no street drawn along the lot. Draw a street or the driveway, "
-            "give [rig] from = [x, y] on the property line, or say [rig] access = "
-            '"anywhere".',
+            f"{name.capitalize()} access not checked: no street drawn along the lot. Draw a street "
+            f"or the driveway, give [{name}] from = [x, y] on the property line, or say [{name}] "
+            'access = "anywhere".',
         )
 
 
-def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
+def _cost(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     if not access.because:
         return
-    costs = (
-        f"Access costs {count_of(access.lost, _thing(layout))}"
-        if access.lost
-        else ("Access keeps a rig off part of the ground")
-    )
+    name = access.machine
+    costs = f"Access keeps a {name} off part of the ground"
+    if access.lost:
+        costs = f"Access costs {count_of(access.lost, _thing(layout))}"
+    elif access.lost_m >= LEAST_LOST_M:
+        length = format_length(access.lost_m, site.unit, 0, rounding="down")
+        costs = f"Access costs {length} of trench"
     yield Finding(
-        "rig-access",
+        f"{name}-access",
         "warning" if layout.obstacle else "note",
-        f"{costs}: {access.because}. Another way in ([rig] from) or a smaller rig may get there.",
+        f"{costs}: {access.because}. Another way in ([{name}] from) or a smaller {name} may get "
+        "there.",
         measured_m=access.width_m,
     )
 
@@ -77,6 +83,9 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
     for line in site.of_kind(OVERHEAD):
         if access.path.is_empty or line.shape.distance(access.path) > access.width_m / 2:
             continue
+        if access.machine == "digger":
+            yield _digger_under(line)
+            continue
         yield Finding(
             "rig-under-line",
             "warning",
@@ -85,6 +94,17 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
             subject=line.id,
             rule=travel_source(),
         )
+
+
+def _digger_under(line: Feature) -> Finding:
+    return Finding(
+        "digger-under-line",
+        "warning",
+        f"The digger's way in passes under {line.id} ({line.kind}{_volts(line)}): travel with the "
+        "boom lowered, and ask its owner what to keep (common practice, no source).",
+        subject=line.id,
+        rule="common practice, no source",
+    )
 
 
 def _volts(line: Feature) -> str:

@@ -119,7 +119,9 @@ def _access(access: Access) -> dict[str, Any]:
         "width_m": _up(access.width_m),
         "length_m": _up(float(access.path.length)),
         "path_m": [[_near(x), _near(y)] for x, y in access.path.coords],
+        "machine": access.machine,
         "lost_elements": access.lost,
+        "lost_m": _down(access.lost_m),
         "because": access.because,
     }
 

@@ -1,4 +1,4 @@
-"""The rig's way in, measured again: on the lot, from the street, clear, and to every bore."""
+"""The machine's way in, measured again: on the lot, from the street, clear, to every element."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Access, Layout, Well
+from siteplan.layout.model import Access, Element, Layout, Trench, Well
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
 from siteplan.units import format_length
@@ -23,7 +23,7 @@ SLACK_M: Final = 0.01
 
 
 def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Everything that is wrong with the way of the drill rig of a layout."""
+    """Everything that is wrong with the way in of the drill rig or digger of a layout."""
     access = layout.access
     if access is None:
         return
@@ -35,7 +35,7 @@ def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
 
 
 def _start(site: Site, access: Access) -> Iterator[Finding]:
-    """The way begins where a rig can come from."""
+    """The way begins where a machine can come from."""
     start = Point(access.path.coords[0])
     from_street = any(
         one.distance(start) <= access.width_m for one in (s.shape for s in site.of_kind("street"))
@@ -45,17 +45,18 @@ def _start(site: Site, access: Access) -> Iterator[Finding]:
         shape.distance(start) <= limit for shape, limit in _comes_from(site, access)
     ):
         yield _error(
-            "The rig's way in does not begin on the property line at a street, a driveway or a "
-            "place named in [rig] from. Name one.",
-            "rig",
+            f"The {access.machine}'s way in does not begin on the property line at a street, a "
+            f"driveway or a place named in [{access.machine}] from. Name one.",
+            access.machine,
         )
 
 
 def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
-    """What a rig can come from, and how far from it the way may begin [m]."""
-    rig = site.exchanger.rig
-    if rig is not None and rig.gates:
-        return [(Point(gate), 2 * access.width_m) for gate in rig.gates]
+    """What a machine can come from, and how far from it the way may begin [m]."""
+    digs = access.machine == "digger"
+    machine = site.exchanger.digger if digs else site.exchanger.rig
+    if machine is not None and machine.gates:
+        return [(Point(gate), 2 * access.width_m) for gate in machine.gates]
     return [
         *((one.shape, STREET_NEAR_M) for one in site.of_kind("street")),
         *((one.shape, access.width_m + one.width_m) for one in site.of_kind("driveway")),
@@ -75,8 +76,9 @@ def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
         if not before and part.area > SLACK_M**2:
             beyond = float(shapely.distance(corners, site.parcel).max())
             yield _error(
-                f"The rig's way in leaves the lot by {_show(beyond, site)}. Give it more room.",
-                "rig",
+                f"The {access.machine}'s way in leaves the lot by {_show(beyond, site)}. Give it "
+                "more room.",
+                access.machine,
                 measured_m=beyond,
             )
 
@@ -87,8 +89,8 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
         away = float(access.path.distance(feature.shape)) - feature.width_m / 2
         if away < access.width_m / 2 - TOLERANCE:
             yield _error(
-                f"The rig's way in, {_show(access.width_m, site)} wide, runs {_show(away, site)} "
-                f"from {feature.id} ({feature.kind}) at its middle. Move it.",
+                f"The {access.machine}'s way in, {_show(access.width_m, site)} wide, runs "
+                f"{_show(away, site)} from {feature.id} ({feature.kind}) at its middle. Move it.",
                 feature.id,
                 measured_m=away,
                 required_m=access.width_m / 2,
@@ -96,7 +98,9 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
 
 
 def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
-    """There is a clear way, as wide as the rig, to every new bore and well.
+    """There is a clear way, as wide as the machine, to every new bore and well.
+
+    A trench may lie as far from it as the boom gets.
 
     It begins where the way in ends, or elsewhere at the street.
     """
@@ -114,14 +118,23 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     for element in layout.elements:
         if isinstance(element, Well) and element.existing:
             continue
-        spot = element.footprint
-        if not any(part.distance(spot) <= half for part in joined):
+        if not _gets_to(site, element, joined, half):
+            machine = "digger" if isinstance(element, Trench) else "drill rig"
             yield _error(
-                f"No way {_show(access.width_m, site)} wide leads a drill rig to {element.id}. "
-                "Move it, or give another way in under [rig].",
+                f"No way {_show(access.width_m, site)} wide leads a {machine} to {element.id}. "
+                f"Move it, or give another way in under [{access.machine}].",
                 element.id,
                 required_m=access.width_m,
             )
+
+
+def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], half_m: float) -> bool:
+    if not isinstance(element, Trench):
+        return any(part.distance(element.footprint) <= half_m for part in joined)
+    digger = site.exchanger.digger
+    boom = digger.boom_m if digger is not None else 0.0
+    ground = shapely.union_all(joined).buffer(half_m + boom)
+    return bool(element.line.difference(ground).length <= TOLERANCE)
 
 
 def _touches(part: BaseGeometry, path: LineString, half_m: float) -> bool:
@@ -134,7 +147,7 @@ def _body(access: Access) -> BaseGeometry:
 
 
 def _solid(site: Site) -> list[Feature]:
-    """Features that a rig may not drive over."""
+    """Features that a machine may not drive over."""
     found = []
     for feature in site.features:
         crossing = kinds()[feature.kind].rig

@@ -168,7 +168,7 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
 
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
-    """How long the rig's way in is."""
+    """How long the way in of the rig or digger is."""
     from siteplan.units import format_length, rough
 
     access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit
@@ -176,7 +176,8 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
         return
     width = format_length(access.width_m, unit, 1, rounding="up")
     length = format_length(access.path.length, unit, rough(unit), rounding="up")
-    yield Text(f"  rig access {width} wide, {length} from the property line to the first of them")
+    name = f"{access.machine} access"
+    yield Text(f"  {name} {width} wide, {length} from the property line to the first of them")
 
 
 def _plural(kind: str) -> str:

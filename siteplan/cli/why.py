@@ -6,6 +6,8 @@ import argparse
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, InputError
+from siteplan.rules.model import Part
+from siteplan.site.model import Site
 from siteplan.site.site_file import read_site
 
 DRILLED_PARTS = ("bore", "supply well", "return well")
@@ -14,7 +16,6 @@ DRILLED_PARTS = ("bore", "supply well", "return well")
 
 def run_why(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
-    from siteplan.access import rig_stopped
     from siteplan.available import PARCEL, why_not
     from siteplan.rules.model import PARTS
     from siteplan.rules.ruleset import rules_of
@@ -43,12 +44,22 @@ def run_why(arguments: argparse.Namespace) -> int:
             if rule is None and reason.feature == PARCEL:
                 source = ""
             rows.append((part, "no", reason.feature, away, asks, source))
-        stopped = rig_stopped(site, x, y) if part in DRILLED_PARTS else ""
+        stopped = _stopped(site, part, x, y)
         if stopped:
             free = False
-            rows.append((part, "no", "rig access", "", stopped, ""))
+            machine = "digger" if part == "trench" else "rig"
+            rows.append((part, "no", f"{machine} access", "", stopped, ""))
         elif not reasons:
             rows.append((part, "yes", "", "", "", ""))
     headings = ("part", "may lie here", "because of", "distance", "asked", "source")
     Terminal(quiet=False).show(columns(headings, rows))
     return 0 if free else 1
+
+
+def _stopped(site: Site, part: Part, x: float, y: float) -> str:
+    """Why no drill rig or digger gets there; empty where the part needs none."""
+    from siteplan.access import rig_stopped
+
+    if part == "trench":
+        return rig_stopped(site, x, y, "horizontal")
+    return rig_stopped(site, x, y) if part in DRILLED_PARTS else ""

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.rules.model import Part
+from siteplan.site.machines import MachineKind
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
 from siteplan.site.trench_kinds import USUAL, trench_kinds
 
@@ -257,21 +258,25 @@ class Header:
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """How the rig gets from the street to where it drills.
+    """How the rig or the digger gets from the street to where it works.
 
     Parameters
     ----------
     path
-        Centre line of the way in, from the street frontage to the field; empty where a rig gets
-        to no element.
+        Centre line of the way in, from the street frontage to the field; empty where the machine
+        gets to no element.
     width_m
         Width that must be clear along it [m].
     lost
-        How many more elements the lot would hold if a rig could stand everywhere.
+        How many more bores or wells the lot would hold if a rig could stand everywhere.
     because
-        What a rig cannot get past, in the trade's words; empty where nothing is lost.
+        What the machine cannot get past, in the trade's words; empty where nothing is lost.
     decisive
-        Whether the lot would hold what is required if a rig could stand everywhere, and only then.
+        Whether the lot would hold what is required if the machine got everywhere, and only then.
+    machine
+        Which one.
+    lost_m
+        How much more trench the lot would hold if a digger got everywhere [m].
     """
 
     path: LineString
@@ -279,6 +284,8 @@ class Access:
     lost: int = 0
     because: str = ""
     decisive: bool = False
+    machine: MachineKind = "rig"
+    lost_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,7 +315,7 @@ class Layout:
         Whether the places were typed by somebody: a broken rule is then a finding about the
         wish, not a fault of the engine.
     access
-        Way of the drill rig; None where none is needed or known.
+        Way of the drill rig or digger; None where none is needed or known.
     circuits
         Circuits of the pipe; every element in one, or each of its loops; empty for wells.
     piping

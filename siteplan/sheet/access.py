@@ -1,4 +1,4 @@
-"""The drill rig's way in: its two edges and its name."""
+"""The way in of the drill rig or digger: its two edges and its name."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ BESIDE = 6.0
 
 
 def draw_access(canvas: Canvas, access: Access, parcel: Polygon) -> None:
-    """Draw the edges of the way in, from the property line to where the rig drills first."""
+    """Draw the edges of the way in, from the property line to where the machine works first."""
     band = access_band(access).intersection(parcel)
     if band.is_empty:
         return
@@ -40,7 +40,7 @@ def label_access(canvas: Canvas, access: Access) -> None:
     """Write what the way in is, in it or beside it."""
     if access.path.is_empty:
         return
-    text = f"RIG ACCESS {short_mark(access.width_m, canvas.unit)} CLEAR"
+    text = f"{access.machine.upper()} ACCESS {short_mark(access.width_m, canvas.unit)} CLEAR"
     label = Label((text,), NAME_HEIGHT_MM, "text-access", layer("access"))
     path = LineString(canvas.view.to_paper(access.path.coords))
     places = beside_line(path, label, over=True)

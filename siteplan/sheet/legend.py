@@ -82,7 +82,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     if layout.elements:
         found.append(Entry("TIE POINT A, B", symbol="tie:element", size=1.1))
     if layout.access is not None and not layout.access.path.is_empty:
-        found.append(Entry("RIG ACCESS", line="access", area=True))
+        found.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
     header = layout.header
     if header is not None:
         found.append(Entry("HEADER TRENCH", line="header", letter=HEADER_LETTERS))

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
+
+MachineKind = Literal["rig", "digger"]
+"""What a machine is called on the sheet, and its table in a site file."""
 
 MachineAccess = Literal["street", "anywhere"]
 """Whether it is worked out where a machine gets to, or known that it gets everywhere."""
@@ -27,6 +30,7 @@ class RigOptions:
         ``"anywhere"``: the designer knows that it gets everywhere.
     """
 
+    kind: ClassVar[MachineKind] = "rig"
     width_m: float
     length_m: float
     turning_m: float
@@ -53,6 +57,7 @@ class DiggerOptions:
         ``"anywhere"``: the designer knows that it gets everywhere.
     """
 
+    kind: ClassVar[MachineKind] = "digger"
     width_m: float
     length_m: float
     turning_m: float

@@ -30,7 +30,7 @@ from siteplan.site.model import (
     VerticalOptions,
 )
 from siteplan.site.piping_options import read_piping
-from siteplan.site.rig_options import read_rig
+from siteplan.site.rig_options import read_digger, read_rig
 from siteplan.site.trench_options import read_soil, read_trench
 from siteplan.units import format_length, parse_angle, parse_length
 
@@ -72,6 +72,7 @@ def read_exchanger(root: Table) -> Exchanger:
         energy=read_energy(root, fluid),
         machine_reach_m=table.length("machine_reach", _default("exchanger", "machine_reach")),
         rig=read_rig(root.table("rig"), lambda key: _default("rig", key)),
+        digger=read_digger(root.table("digger"), lambda key: _default("digger", key)),
         ground_year=read_ground_year(root),
         piping=read_piping(root, fluid, lambda key: _default("header", key)),
     )

@@ -1,4 +1,4 @@
-"""What a site file may say about the drill rig: its size, and where it comes in."""
+"""What a site file may say about the drill rig and the digger: sizes, and where they come in."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import cast, get_args
 from shapely import Point, Polygon
 
 from siteplan.reading import Table, as_pair
-from siteplan.site.machines import MachineAccess, RigOptions
+from siteplan.site.machines import DiggerOptions, Machine, MachineAccess, RigOptions
 from siteplan.units import LENGTHS, format_length
 
 MILLIMETRE = 1e-3
@@ -24,14 +24,36 @@ def read_rig(table: Table, default: Callable[[str], float]) -> RigOptions:
         turning_m=table.length("turning", default("turning")),
         mast_m=table.length("mast", default("mast"), least=MILLIMETRE),
         gates=_gates(table),
-        access=cast("MachineAccess", table.choice("access", get_args(MachineAccess), "street")),
+        access=_access(table),
     )
+    _judge(options, table)
+    return options
+
+
+def read_digger(table: Table, default: Callable[[str], float]) -> DiggerOptions:
+    """Digger of a site file's [digger] table; ``default`` gives what a key left out is [m]."""
+    options = DiggerOptions(
+        width_m=table.length("width", default("width"), least=MILLIMETRE),
+        length_m=table.length("length", default("length"), least=MILLIMETRE),
+        turning_m=table.length("turning", default("turning")),
+        boom_m=table.length("boom", default("boom")),
+        gates=_gates(table),
+        access=_access(table),
+    )
+    _judge(options, table)
+    return options
+
+
+def _access(table: Table) -> MachineAccess:
+    return cast("MachineAccess", table.choice("access", get_args(MachineAccess), "street"))
+
+
+def _judge(options: Machine, table: Table) -> None:
     if options.length_m < options.width_m:
         table.fault("length", "is less than the width.", "Swap or correct them.")
     if options.gates and options.access == "anywhere":
         table.fault("from", 'is given beside access = "anywhere".', "Remove one of them.")
     table.finish()
-    return options
 
 
 def _gates(table: Table) -> tuple[tuple[float, float], ...]:
@@ -42,15 +64,15 @@ def _gates(table: Table) -> tuple[tuple[float, float], ...]:
     return tuple((x * factor, y * factor) for x, y in points)
 
 
-def judge_gates(rig: RigOptions, parcel: Polygon, root: Table) -> None:
-    """Note every place where the rig is to come in that is not on the property line."""
-    for x, y in rig.gates:
+def judge_gates(machine: Machine, parcel: Polygon, root: Table) -> None:
+    """Note every place where a machine is to come in that is not on the property line."""
+    for x, y in machine.gates:
         away = parcel.exterior.distance(Point(x, y))
         if away > GATE_REACH_M:
             factor = LENGTHS[root.unit]
             root.fault(
-                "[rig], from",
+                f"[{machine.kind}], from",
                 f"({x / factor:.1f}, {y / factor:.1f}) {root.unit} lies "
                 f"{format_length(away, root.unit, 1)} from the property line.",
-                "Give the place on the line where the rig comes in.",
+                f"Give the place on the line where the {machine.kind} comes in.",
             )

@@ -58,8 +58,9 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
-    if exchanger.rig is not None:
-        judge_gates(exchanger.rig, lot.parcel, root)
+    for machine in (exchanger.rig, exchanger.digger):
+        if machine is not None:
+            judge_gates(machine, lot.parcel, root)
     return Site(
         project=project,
         unit=unit,
