@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import minimize
@@ -22,6 +22,7 @@ def test_an_azimuth_of_ninety_degrees_leads_east():
     assert downward(90.0, 90.0) == pytest.approx([1.0, 0.0, 0.0])
 
 
+@settings(deadline=None)
 @given(STEPS, TILTS, TURNS, TILTS, TURNS)
 def test_the_mean_gap_is_that_of_quadrature(step, tilt, turn, other_tilt, other_turn):
     between = np.array([*step, 0.0])
@@ -32,6 +33,7 @@ def test_the_mean_gap_is_that_of_quadrature(step, tilt, turn, other_tilt, other_
     assert float(mean_gap(between, apart, length)) == pytest.approx(total / length, abs=1e-6)
 
 
+@settings(deadline=None)
 @given(STEPS, TILTS, TURNS, TILTS, TURNS)
 def test_the_least_gap_is_that_of_a_minimiser(step, tilt, turn, other_tilt, other_turn):
     between = np.array([*step, 0.0])
