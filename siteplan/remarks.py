@@ -17,6 +17,7 @@ from siteplan.layout.model import Bore, Layout
 from siteplan.pipe_remarks import pipe_remarks
 from siteplan.plausible import implausible
 from siteplan.rig_remarks import rig_remarks
+from siteplan.room_remarks import room_remarks
 from siteplan.rules.conditions import unstated
 from siteplan.rules.excavation import needs_protection, strip_width
 from siteplan.rules.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
@@ -40,6 +41,7 @@ def remarks_on(
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout.system),
         *depth_remarks(site, layout),
+        *room_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(site, layout),

@@ -51,6 +51,7 @@ LEVELS = {
     "siteplan.plausible": 7,
     "siteplan.remarks": 7,
     "siteplan.rig_remarks": 7,
+    "siteplan.room_remarks": 7,
     "siteplan.requirements": 7,
     "siteplan.settling": 7,
     "siteplan.takeoff": 7,

@@ -8,16 +8,19 @@ from shapely import Point, Polygon
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rules.loader import ELEMENT_PARTS
-from siteplan.rules.model import OWN_BOOK, Rule
+from siteplan.rules.model import OWN_BOOK, Part, Rule
 from siteplan.site.kinds import Kind, kinds
 from siteplan.site.model import DepthContour, Entry, Feature
 from siteplan.site.raw import RawFeature, shape_name
-from siteplan.units import parse_voltage
+from siteplan.units import format_length, parse_voltage
 
 ENTRY = "entry"
 DEPTH_CONTOUR = "depth contour"
 MILLIMETRE = 1e-3
 UNKNOWN = "unknown"
+ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
+"""Parts that keep off a tree's root zone."""
+ROOT_ZONE = "root zone, at least to the edge of the crown: common practice, no source"
 PRIVATE = "private"
 """What a potable well is where the site file does not say."""
 
@@ -117,6 +120,7 @@ class FeatureReader:
             daily_flow_m3s=table.flow("daily_flow"),
         )
         self._own_distance(table, feature)
+        self._root_zone(table, feature)
         _finish(table, from_file=raw.from_file)
         self.read_features.append((feature, table))
 
@@ -142,6 +146,30 @@ class FeatureReader:
                 printed=written if isinstance(written, str) else f"{written} {table.unit}",
                 book=OWN_BOOK,
                 source=table.text("clearance_source") or "written in the site file",
+                feature=feature.id,
+            )
+        )
+
+    def _root_zone(self, table: Table, feature: Feature) -> None:
+        """What a tree whose crown is stated keeps trenches off, as a rule of its own."""
+        if feature.kind != "tree" or not table.has("canopy"):
+            return
+        reach = table.length("canopy", 0.0, least=MILLIMETRE) / 2
+        if feature.shape.area > 0:
+            table.fault(
+                "canopy",
+                "is given for a tree drawn as an area.",
+                "Draw the tree as a point, or leave canopy out.",
+            )
+        self.rules.append(
+            Rule(
+                id=f"{feature.id}-canopy",
+                subject=feature.kind,
+                parts=ROOTS_KEEP_OFF,
+                distance_m=reach,
+                printed=format_length(reach, table.unit, 1, rounding="up"),
+                book=OWN_BOOK,
+                source=ROOT_ZONE,
                 feature=feature.id,
             )
         )

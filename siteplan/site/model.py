@@ -87,8 +87,6 @@ class Feature:
         Width of a line: distances are measured from its side [m].
     overhang_m
         How far the roof of a building reaches beyond its walls [m].
-    canopy_m
-        Diameter of a tree's crown; 0: not stated [m].
     voltage_v
         Voltage of a power line, None where not known [V].
     pump_rate_m3s
@@ -109,7 +107,6 @@ class Feature:
     voltage_v: float | None = None
     pump_rate_m3s: float | None = None
     daily_flow_m3s: float | None = None
-    canopy_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
