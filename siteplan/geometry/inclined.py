@@ -9,6 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+STEADY: Final = 1e-22
+"""Lines whose directions differ by less, squared, part by nothing in a kilometre."""
 PARALLEL: Final = 1e-12
 """Directions that differ by less, squared, are taken for parallel."""
 
@@ -59,7 +61,7 @@ def mean_gap(between: Floats, apart: Floats, length: float) -> Floats:
     """
     growth = np.sum(apart * apart, axis=-1)
     start = np.sum(between * between, axis=-1)
-    steady = growth < PARALLEL
+    steady = growth < STEADY
     safe = np.where(steady, 1.0, growth)
     nearest = np.sum(between * apart, axis=-1) / safe
     least = np.maximum(start / safe - nearest**2, 0.0)
