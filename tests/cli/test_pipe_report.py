@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
+import io
 import json
 from collections import Counter
 from pathlib import Path
@@ -14,18 +16,27 @@ from siteplan.cli import main
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 
+def run(site, folder):
+    """Report, summary and folder of a planned site."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        main(["plan", str(site), "--out", str(folder)])
+    text = (folder / "summary.json").read_text(encoding="utf-8")
+    return out.getvalue(), json.loads(text), folder
+
+
+@pytest.fixture(scope="module")
+def acre(tmp_path_factory):
+    return run(SAMPLES / "rural-acre", tmp_path_factory.mktemp("acre") / "p")
+
+
 @pytest.fixture
-def planned(tmp_path, capsys):
-    def run(site):
-        main(["plan", str(site), "--out", str(tmp_path / "p")])
-        text = (tmp_path / "p" / "summary.json").read_text(encoding="utf-8")
-        return capsys.readouterr().out, json.loads(text), tmp_path / "p"
-
-    return run
+def planned(tmp_path):
+    return lambda site: run(site, tmp_path / "p")
 
 
-def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(planned):
-    out, summary, _ = planned(SAMPLES / "rural-acre")
+def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(acre):
+    out, summary, _ = acre
     lines = [line.strip() for line in out.splitlines()]
     count = len(summary["circuits"])
     assert any(line.startswith(f"{count} circuits of 3/4 in, ") for line in lines)
@@ -34,15 +45,15 @@ def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(planned):
         assert words in flow
 
 
-def test_every_trench_is_in_a_circuit_as_often_as_it_has_loops(planned):
-    _, summary, _ = planned(SAMPLES / "rural-acre")
+def test_every_trench_is_in_a_circuit_as_often_as_it_has_loops(acre):
+    _, summary, _ = acre
     found = Counter(name for one in summary["circuits"] for name in one["elements"])
     assert found == {one["id"]: one["pipes"] // 2 for one in summary["elements"]}
     assert sum(one["passes"] for one in summary["circuits"]) == 2 * len(summary["elements"])
 
 
-def test_flow_is_conserved_along_the_header(planned):
-    _, summary, _ = planned(SAMPLES / "rural-acre")
+def test_flow_is_conserved_along_the_header(acre):
+    _, summary, _ = acre
     flow = summary["flow"]
     starts = {tuple(piece["from_m"]): 0.0 for piece in flow["pieces"]}
     assert starts
@@ -62,8 +73,8 @@ def test_flow_is_conserved_along_the_header(planned):
     )
 
 
-def test_the_table_and_the_summary_say_the_same(planned):
-    _, summary, folder = planned(SAMPLES / "rural-acre")
+def test_the_table_and_the_summary_say_the_same(acre):
+    _, summary, folder = acre
     with (folder / "takeoff.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [(row["item"], row["size"], float(row["quantity"]), row["unit"]) for row in rows] == [
