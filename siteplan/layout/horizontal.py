@@ -217,18 +217,46 @@ def _led_away(lines: Sequence[LineString], header: Header) -> list[LineString]:
 def _shortened(
     lines: Sequence[LineString], target: float, options: HorizontalOptions
 ) -> list[LineString]:
-    """Lines of the total wanted: the last ones give way at their far ends, down to the shortest."""
-    excess = total_length(lines) - target
-    cut = []
-    for line in reversed(lines):
+    """Lines of the total wanted: the longest give way at their far ends, so that circuits balance.
+
+    Rings give way only where open lines at their shortest are not enough.
+    """
+    open_ = [line.length for line in lines if not is_closed(line)]
+    level = _level(open_, total_length(lines) - target, options.shortest_m)
+    cut = [
+        line if is_closed(line) or line.length <= level + TOLERANCE else _start_of(line, level)
+        for line in lines
+    ]
+    excess = total_length(cut) - target
+    for number in reversed(range(len(cut))):
+        line = cut[number]
         spare = max(0.0, min(excess, line.length - options.shortest_m))
-        short = _start_of(line, line.length - spare) if spare > TOLERANCE else line
-        if is_closed(line) and _ends_apart(short) < options.spacing_m:
-            # A ring is opened by a spacing or not at all.
-            short, spare = line, 0.0
-        excess -= spare
-        cut.append(short)
-    return cut[::-1]
+        if is_closed(line) and spare > TOLERANCE:
+            short = _start_of(line, line.length - spare)
+            # a ring is opened by a spacing or not at all
+            if _ends_apart(short) >= options.spacing_m:
+                cut[number], excess = short, excess - spare
+    return cut
+
+
+def _level(lengths: Sequence[float], excess: float, shortest: float) -> float:
+    """Length to which the longer ones must be cut to lose an excess, never below the shortest [m].
+
+    Examples
+    --------
+    >>> _level([50.0, 40.0, 30.0], 20.0, 10.0), _level([50.0, 40.0], 200.0, 10.0)
+    (35.0, 10.0)
+    >>> _level([50.0, 40.0], -1.0, 10.0)
+    50.0
+    """
+    if excess <= 0 or not lengths:
+        return max(lengths, default=0.0)
+    longest_first = sorted(lengths, reverse=True)
+    for count in range(1, len(longest_first) + 1):
+        level = (sum(longest_first[:count]) - excess) / count
+        if count == len(longest_first) or level >= longest_first[count]:
+            return max(level, shortest)
+    return shortest
 
 
 def _ends_apart(line: LineString) -> float:
