@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -33,7 +34,7 @@ from siteplan.sheet.measures import (
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
-from siteplan.sheet.pipes import CIRCUITS, TAKE_OFF, has_pipes
+from siteplan.sheet.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.sheet.section import TALLEST_MM, has_section
 from siteplan.sheet.strip import StripPlan, strip_primitives
 from siteplan.sheet.styles import layer, styles
@@ -48,6 +49,8 @@ NEAR_M = 30.0
 """A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
 SMALL_SCALE = {"ft": 720.0, "m": 500.0}
 """Ratio beyond which a plan gets hard to read: 1 in = 60 ft, 1:500 (common practice, no source)."""
+SCALE_STEP = 1.34
+"""From one scale to the next smaller one."""
 LISTED = (400, 60, 40, 24, 12, 6)
 """How many rows the long tables of the strip have, most first."""
 
@@ -106,40 +109,30 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
             best = found
         if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
             break
-    return best and _with_section(_with_pipes(best, content, page, sides), content, page, sides)
+    return best and _with_details(best, content, page, sides)
 
 
-def _with_section(
+def _with_details(
     best: Arrangement, content: PlanContent, page: Paper, sides: tuple[Side, ...]
 ) -> Arrangement:
-    """The arrangement with the trench's section, as large as costs neither scale nor rows."""
-    if not has_section(content):
-        return best
-    others = _strip_plans(best.plan.most_rows, best.plan.detail)
-    plans = [best.plan, *(replace(plan, pipes=best.plan.pipes) for plan in others)]
-    for tallest in TALLEST_MM:
-        tried = [replace(plan, section_mm=tallest) for plan in plans]
-        found = _best_of(tried, content, page, sides)
-        if found is not None and found.view.ratio <= best.view.ratio:
-            return found
-    return best
+    """The arrangement with circuits, take-off and section, where the paper has room for them.
 
-
-def _with_pipes(
-    best: Arrangement, content: PlanContent, page: Paper, sides: tuple[Side, ...]
-) -> Arrangement:
-    """The arrangement with circuits and take-off, as far as they cost neither scale nor rows."""
-    if not has_pipes(content):
-        return best
+    Circuits and section together are worth one step of scale, where the plan stays readable.
+    """
+    told = (TAKE_OFF, CIRCUITS) if has_pipes(content) else (NOTHING,)
+    cut = TALLEST_MM if has_section(content) else (0.0,)
     plans = [best.plan, *_strip_plans(best.plan.most_rows, best.plan.detail)]
-    for told in (TAKE_OFF, CIRCUITS):
-        found = _best_of([replace(plan, pipes=told) for plan in plans], content, page, sides)
-        if (
-            found is not None
-            and found.view.ratio <= best.view.ratio
-            and found.plan.most_rows == best.plan.most_rows
-        ):
-            return found
+    plans = [plan for plan in plans if plan.most_rows == best.plan.most_rows]
+    readable = SMALL_SCALE[content.site.unit] * page.enlargement
+    smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
+    whole = [(pipes, section) for section in cut for pipes in told]
+    parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
+    for limit, wishes in ((best.view.ratio, whole), (smaller, whole), (best.view.ratio, parts)):
+        for pipes, section_mm in wishes:
+            tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in plans]
+            found = _best_of(tried, content, page, sides, limit=limit)
+            if found is not None:
+                return found
     return best
 
 
@@ -166,13 +159,20 @@ def _largest(
 
 
 def _best_of(
-    plans: Iterable[StripPlan], content: PlanContent, page: Paper, sides: tuple[Side, ...]
+    plans: Iterable[StripPlan],
+    content: PlanContent,
+    page: Paper,
+    sides: tuple[Side, ...],
+    *,
+    limit: float = math.inf,
 ) -> Arrangement | None:
-    """The first plan with the largest scale."""
+    """The first plan with the largest scale; none whose ratio is beyond a limit."""
     best: Arrangement | None = None
     for plan in plans:
         view = _view(content, page, plan)
-        if view is None or (best is not None and view.ratio >= best.view.ratio):
+        if view is None or view.ratio > limit:
+            continue
+        if best is not None and view.ratio >= best.view.ratio:
             continue
         tagged = tagged_sides(sides, view, content.site.unit)
         strip = strip_primitives(content, page, plan, view, tagged)
