@@ -18,6 +18,9 @@ from ezdxf.document import Drawing
 from pypdf import PdfReader
 
 from siteplan.cli import main
+from siteplan.plan import plan_site
+from siteplan.site.site_file import read_site
+from siteplan.site.trench_kinds import trench_kinds
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = sorted(path.name for path in (ROOT / "samples").iterdir() if path.is_dir())
@@ -211,3 +214,23 @@ def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
         main(["plan", site, "--out", str(tmp_path / name), "--quiet"])
     for path in (tmp_path / "first").iterdir():
         assert path.read_bytes() == (tmp_path / "second" / path.name).read_bytes(), path.name
+
+
+KINDS_OF_TRENCH = sorted((ROOT / "samples/rural-acre/kinds").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", KINDS_OF_TRENCH, ids=lambda path: path.stem)
+def test_the_acre_takes_every_other_kind_of_trench(path: Path) -> None:
+    plan = plan_site(read_site(path))
+    assert plan.fits, plan.drawn.why
+    wanted = plan.site.exchanger.horizontal
+    trenches = plan.drawn.layout.elements
+    assert {trench.kind_name for trench in trenches} == {wanted.kind}
+    in_circuits = sum(circuit.length_m - circuit.joints_m for circuit in plan.drawn.layout.circuits)
+    assert in_circuits == pytest.approx(sum(trench.pipe_m for trench in trenches))
+
+
+def test_with_the_acre_itself_the_samples_show_every_kind_of_trench() -> None:
+    shown = {read_site(path).exchanger.horizontal.kind for path in KINDS_OF_TRENCH}
+    shown.add(read_site(ROOT / "samples/rural-acre").exchanger.horizontal.kind)
+    assert shown == set(trench_kinds())
