@@ -45,11 +45,13 @@ def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> At
     prepared = prepare(site, rules, system)
     layout = ENGINES[system](prepared, site, rules, required_m)
     if system in DRILLED or system == "horizontal":
-        layout = _with_access(site, rules, layout, required_m)
+        layout = _with_access(site, rules, layout, required_m, prepared)
     return Attempt(layout, prepared.keep_outs)
 
 
-def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) -> Layout:
+def _with_access(
+    site: Site, rules: RuleSet, layout: Layout, required_m: float, prepared: Prepared
+) -> Layout:
     """The layout with the machine's way in, and what the way in costs."""
     reached = machine_ground(site, layout.system)
     if reached is None:
@@ -60,7 +62,8 @@ def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) 
     if layout.by_hand:
         return replace(layout, access=access)
     anywhere = replace(site, exchanger=replace(site.exchanger, rig=None, digger=None))
-    areas = [_new_area(prepare(one, rules, layout.system)) for one in (anywhere, site)]
+    open_ground = prepare(anywhere, rules, layout.system)
+    areas = [_new_area(one) for one in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
@@ -71,16 +74,14 @@ def _with_access(site: Site, rules: RuleSet, layout: Layout, required_m: float) 
         lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
-        free = ENGINES[layout.system](
-            prepare(anywhere, rules, layout.system), anywhere, rules, required_m
-        )
+        free = ENGINES[layout.system](open_ground, anywhere, rules, required_m)
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))
         lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "digger" else 0.0
     if obstacle and areas[1].is_empty:
         obstacle = f"no {NOUNS[machine]} gets to the available area: {because}"
-        if not prepare(site, rules, layout.system).ground.area.is_empty:
+        if not prepared.ground.area.is_empty:
             gap = in_words(WALL_GAP_M, site.unit)
             obstacle = (
                 f"the header reaches no place that a {NOUNS[machine]} gets to: the header keeps "

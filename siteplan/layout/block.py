@@ -122,8 +122,10 @@ def _widened(
     """As many points at the widest spacing for which the header need not grow too much."""
     count, ways, routed = len(narrow.points), ways_of(ground), 0
     for spacing in _wider(narrow.spacing_m, widest_m, ground.unit) if count > 1 else ():
+        if routed == WIDER_ROUTED:
+            break
         blocks = _tidy_blocks(area, spacing, count=count, ways=ways)
-        if not blocks or routed == WIDER_ROUTED:
+        if not blocks:
             continue
         block = min(blocks, key=lambda one: one.cost_m)
         header, routed = _routed(ground, block), routed + 1
