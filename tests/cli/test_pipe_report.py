@@ -40,7 +40,7 @@ def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(acre):
     lines = [line.strip() for line in out.splitlines()]
     count = len(summary["circuits"])
     assert any(line.startswith(f"{count} circuits of 3/4 in, ") for line in lines)
-    flow = next(line for line in lines if line.startswith("10.0 gpm"))
+    flow = next(line for line in lines if line.startswith("12.0 gpm"))
     for words in ("Re ", "methanol 15 %", "ft of head in the pipes", "purge with"):
         assert words in flow
 
