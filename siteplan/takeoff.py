@@ -12,9 +12,11 @@ from shapely import MultiLineString
 
 from siteplan.flow.fluids import antifreeze_share
 from siteplan.flow.pipes import fill_volume, pipes
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.pipe_remarks import needs_fitting
+from siteplan.rules.excavation import section_area, strip_width
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import FOOT, GALLON, INCH, round_to, to_unit
 
@@ -145,8 +147,10 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     trenches = [one for one in layout.elements if isinstance(one, Trench)]
     length = sum(one.length_m for one in trenches)
     yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
-    volume = sum(one.length_m * one.width_m * one.depth_m for one in trenches)
-    yield Item("exchanger trench dug", "", "earth", volume, "sides upright, bank measure")
+    options = site.exchanger.horizontal
+    volume = sum(one.length_m for one in trenches) * section_area(options)
+    sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
+    yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     floor = dug * piping.width_m + sum(one.length_m * one.width_m for one in trenches)
     yield Item("sand", "", "earth", floor * BEDDING_M, "6 in of bedding, common practice")
     yield Item("warning tape", "", "length", dug + length, "over every trench")

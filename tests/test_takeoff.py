@@ -15,8 +15,10 @@ from pipe_fields import FT, GPM, bores, exchanger, trenches
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.layout.piping import with_pipes
 from siteplan.pipe_remarks import pipe_remarks
+from siteplan.plan import plan_site
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
+from siteplan.site.site_file import read_site
 from siteplan.takeoff import fluid_volume, take_off
 
 GALLON = 231 * 0.0254**3
@@ -160,3 +162,13 @@ def test_a_narrow_trench_is_said_to_need_u_bend_fittings():
 def test_too_much_flow_for_any_pipe_is_said():
     flood = exchanger(circuits={"flow_m3s": 3000 * GPM}, header={"layout": "direct return"})
     assert "several headers" in codes(bores(5), flood)["header-too-small"].message
+
+
+def test_sloped_sides_are_dug_as_well():
+    # soil B, 1 to 1: 2 ft at the bottom, 14 ft at the top, 6 ft deep: 48 sq ft x 400 ft
+    acre = Path(__file__).parent.parent / "samples/rural-acre/kinds/sloped.toml"
+    plan = plan_site(read_site(acre), system="horizontal")
+    found = {item.what: item for item in take_off(plan.site, plan.drawn.layout)}
+    dug = found["exchanger trench dug"]
+    assert dug.amount == pytest.approx(48 * 400 * FT**3, rel=1e-4)
+    assert dug.basis.startswith("sides sloped")
