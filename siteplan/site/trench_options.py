@@ -54,7 +54,12 @@ def read_trench(table: Table) -> tuple[TrenchKind, float, float]:
 
 def read_soil(table: Table) -> tuple[SoilClass | None, Protection]:
     """Soil class, None where it is not stated, and how the sides are kept."""
-    return (
-        cast("SoilClass | None", table.choice("soil", SOIL_CLASSES, "") or None),
-        cast("Protection", table.choice("protection", PROTECTIONS, "shield")),
-    )
+    soil = cast("SoilClass | None", table.choice("soil", SOIL_CLASSES, "") or None)
+    protection = cast("Protection", table.choice("protection", PROTECTIONS, "shield"))
+    if protection == "slope" and not table.has("soil"):
+        table.fault(
+            "protection",
+            "is slope, but the soil is not stated: how far the sides lean follows from it.",
+            'Add soil = "C" where nobody has classed it (29 CFR 1926 Subpart P App. A).',
+        )
+    return soil, protection

@@ -78,6 +78,7 @@ def test_a_number_of_pipes_chooses_a_kind(options_of):
     [
         ("pipes = 3", r"pipes: of 3 are in no kind of trench. Give one of 1, 2, 4, 6"),
         ('kind = "four pipes"\npipes = 6', r"of 6 does not go with kind 'four pipes', 4"),
+        ('protection = "slope"', r"protection: is slope, but the soil is not stated"),
         ('kind = "four pipe"', r"did you mean 'four pipes'"),
         ('kind = "upright coil"\ndepth = "3 ft"', r"depth: of 3.0 ft does not hold the pipe"),
     ],
