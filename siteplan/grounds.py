@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -86,7 +86,10 @@ def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
     reach = site.exchanger.horizontal.width_m / 2
     area = available_area(site, rules, "trench", reach_m=reach)
     reached = _within_reach(site, "horizontal", area.shape)
-    return Prepared(_ground(site, rules, reached), area.keep_outs)
+    opened = available_area(site, rules, "trench").shape
+    ground = _ground(site, rules, reached)
+    whole = _within_reach(site, "horizontal", opened)
+    return Prepared(replace(ground, whole=whole), area.keep_outs)
 
 
 def _for_bores(site: Site, rules: RuleSet) -> Prepared:

@@ -358,6 +358,9 @@ class Ground:
         Features the header may cross at a cost and with a mark: utilities, drives, easements.
     unit
         Unit in which an engine words what stops it.
+    whole
+        Ground that a trench may open, sloped sides aside: ``area`` before it was inset by half a
+        trench's width. None where there are no trenches.
     """
 
     area: BaseGeometry
@@ -365,3 +368,4 @@ class Ground:
     entries: tuple[Entry, ...]
     marked: tuple[Feature, ...] = ()
     unit: DisplayUnit = "ft"
+    whole: BaseGeometry | None = None
