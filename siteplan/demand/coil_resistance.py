@@ -1,0 +1,152 @@
+"""Resistance of the ground around a coil of pipe in a trench, by ring sources and their images.
+
+A coil is a row of rings, each giving its heat evenly; the surface stays at its temperature, so that
+each ring has a mirror image above it. Source: ring sources as H. S. Carslaw and J. C. Jaeger,
+Conduction of Heat in Solids, 1959, section 10.3, put together for coils as by Z. Xiong, D. Fisher
+and J. Spitler, Applied Energy 141 (2015) (both from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ellipk, erf
+
+from siteplan.site.trench_kinds import CoilShape
+
+Floats = NDArray[np.float64]
+
+FINE: Final = 192
+"""Points on a ring where two rings overlap."""
+COARSE: Final = 24
+"""Points on a ring where two rings lie apart."""
+FARTHEST: Final = 200
+"""Rings on either side that are taken into account."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuriedCoil:
+    """A coil in the ground.
+
+    Parameters
+    ----------
+    shape
+        Rings, and how they lie.
+    depth_m
+        Depth of the middle of a ring [m].
+    radius_m
+        Outer radius of the pipe [m].
+    """
+
+    shape: CoilShape
+    depth_m: float
+    radius_m: float
+
+    def points(self, count: int) -> Floats:
+        """Places on a ring: along the trench, aside, and depth [m]."""
+        turn = 2 * math.pi * (np.arange(count) + 0.5) / count
+        along, across = (self.shape.diameter_m / 2 * wave(turn) for wave in (np.cos, np.sin))
+        if self.shape.lies == "flat":
+            return np.stack([along, across, np.full(count, self.depth_m)], axis=1)
+        return np.stack([along, np.zeros(count), self.depth_m + across], axis=1)
+
+
+@cache
+def coil_resistance(coil: BuriedCoil, conductivity: float) -> float:
+    """Steady resistance of a coil from its pipe to the surface, for a metre of trench [m K/W].
+
+    Parameters
+    ----------
+    coil
+        The coil.
+    conductivity
+        Of the ground [W/(m K)].
+    """
+    return _resistance(coil, conductivity, None)
+
+
+@cache
+def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
+    """Resistance of a coil for a steady flow that began some time ago, a metre of trench [m K/W].
+
+    Parameters
+    ----------
+    coil
+        The coil.
+    conductivity
+        Of the ground [W/(m K)].
+    reach_m
+        How far the heat has come: the root of four times diffusivity times time [m].
+    """
+    return _resistance(coil, conductivity, reach_m)
+
+
+def _resistance(coil: BuriedCoil, conductivity: float, reach_m: float | None) -> float:
+    scale = coil.shape.pitch_m / (4 * math.pi * conductivity)
+    pitch = coil.shape.pitch_m
+    others = sum(2 * _between(coil, step * pitch, reach_m) for step in _steps(coil, reach_m))
+    return scale * (_own(coil, reach_m) + others)
+
+
+def _steps(coil: BuriedCoil, reach_m: float | None) -> range:
+    """Numbers of the rings that matter: of a pulse those it has reached."""
+    if reach_m is None:
+        return range(1, FARTHEST + 1)
+    far = (coil.shape.diameter_m + 4 * reach_m) / coil.shape.pitch_m
+    return range(1, min(FARTHEST, math.ceil(far)) + 1)
+
+
+def _own(coil: BuriedCoil, reach_m: float | None) -> float:
+    """Mean of one over the distance, from a ring to its own pipe's surface and its image [1/m]."""
+    across, radius = coil.shape.diameter_m, coil.radius_m
+    share = across**2 / (across**2 + radius**2)
+    steady = 2 / math.pi * float(ellipk(share)) / math.hypot(across, radius)
+    points = coil.points(FINE)
+    if reach_m is not None:
+        # what has not come so far yet: smooth, so that few points do
+        steady -= _mean(np.hypot(_distances(points, points), radius), reach_m, _late)
+    return steady - _mean(_distances(points, _mirrored(points)), reach_m, _rise)
+
+
+def _between(coil: BuriedCoil, shift_m: float, reach_m: float | None) -> float:
+    """Mean of one over the distance, from a ring to another and to that one's image [1/m]."""
+    near = shift_m < coil.shape.diameter_m + 4 * coil.radius_m
+    points = coil.points(FINE if near else COARSE)
+    others = points + np.array([shift_m, 0.0, 0.0])
+    # pipes that cross lie one upon the other
+    real = np.hypot(_distances(points, others), 2 * coil.radius_m)
+    image = _distances(points, _mirrored(others))
+    return _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
+
+
+def _mirrored(points: Floats) -> Floats:
+    return np.asarray(points * np.array([1.0, 1.0, -1.0]), dtype=np.float64)
+
+
+def _distances(points: Floats, others: Floats) -> Floats:
+    between = points[:, None, :] - others[None, :, :]
+    return np.asarray(np.linalg.norm(between, axis=2), dtype=np.float64)
+
+
+def _mean(
+    distances: Floats, reach_m: float | None, of: Callable[[Floats, float | None], Floats]
+) -> float:
+    return float(np.mean(of(distances, reach_m)))
+
+
+def _rise(distance: Floats, reach_m: float | None) -> Floats:
+    """One over the distance, as far as the heat has come by now."""
+    come = 1.0 if reach_m is None else 1.0 - erf(distance / reach_m)
+    return np.asarray(come / distance, dtype=np.float64)
+
+
+def _late(distance: Floats, reach_m: float | None) -> Floats:
+    """What of one over the distance has not come yet."""
+    assert reach_m is not None
+    return np.asarray(erf(distance / reach_m) / distance, dtype=np.float64)

@@ -1,0 +1,101 @@
+"""Length of pipe that a load requires in a pond.
+
+Three resistances in a row: the film in the pipe, its wall, and the free convection of the water
+around it, which depends on the temperature of the pipe's surface and is solved for it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from scipy.optimize import brentq
+
+from siteplan.demand.water import outside_film, outside_resistance
+
+STEP_K = 1e-6
+"""Difference below which two temperatures are one [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class PondPipe:
+    """A pipe in the water.
+
+    Parameters
+    ----------
+    outer_m
+        Diameter [m].
+    inside_resistance
+        From the fluid to the outer surface, film and wall, of a metre [m K/W].
+    """
+
+    outer_m: float
+    inside_resistance: float
+
+
+@dataclass(frozen=True, slots=True)
+class PondFlow:
+    """What a metre of pipe draws from the water.
+
+    Parameters
+    ----------
+    per_m_w
+        Heat flow of a metre, positive from water to fluid [W/m].
+    surface_c
+        Temperature of the pipe's surface [C].
+    resistance
+        From the fluid to the water [m K/W].
+    """
+
+    per_m_w: float
+    surface_c: float
+    resistance: float
+
+    @property
+    def ices(self) -> bool:
+        """Whether ice grows on the pipe."""
+        return self.surface_c < 0.0
+
+
+def pond_flow(pipe: PondPipe, water_c: float, fluid_c: float) -> PondFlow:
+    """What a metre of pipe draws from water of one temperature for a fluid of another.
+
+    Ice on the pipe counts as water of 0 C at its surface.
+
+    Raises
+    ------
+    ValueError
+        Water and fluid have the same temperature, or the water would be ice.
+
+    Examples
+    --------
+    Water of 10 C, fluid of 2 C, 1 in pipe: the surface settles between them.
+
+    >>> found = pond_flow(PondPipe(0.0334, 0.09), 10.0, 2.0)
+    >>> round(found.surface_c, 1), round(found.per_m_w, 1)
+    (7.5, 61.1)
+    """
+    if water_c < 0.0:
+        raise ValueError(f"pond water of {water_c:.1f} C would be ice.")
+    if abs(water_c - fluid_c) < STEP_K:
+        raise ValueError("the fluid must be colder than the water to draw heat, or warmer.")
+
+    def surplus(surface_c: float) -> float:
+        outside = outside_film(pipe.outer_m, water_c, surface_c) * math.pi * pipe.outer_m
+        return outside * (water_c - surface_c) - (surface_c - fluid_c) / pipe.inside_resistance
+
+    low, high = sorted((water_c, fluid_c))
+    surface = float(brentq(surplus, low, high, xtol=1e-9))
+    resistance = pipe.inside_resistance + outside_resistance(pipe.outer_m, water_c, surface)
+    return PondFlow((water_c - fluid_c) / resistance, surface, resistance)
+
+
+def pond_length(heat_w: float, pipe: PondPipe, water_c: float, fluid_c: float) -> float:
+    """Length of pipe for a heat flow, in either direction [m].
+
+    Raises
+    ------
+    ValueError
+        Water and fluid have the same temperature, or the water would be ice.
+    """
+    return heat_w / abs(pond_flow(pipe, water_c, fluid_c).per_m_w)

@@ -1,0 +1,66 @@
+"""Coils in the ground against the two ends: one ring alone, and a strip of pipe."""
+
+import math
+
+import numpy as np
+import pytest
+
+from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
+from siteplan.demand.trench_resistance import trench_resistance
+from siteplan.site.trench_kinds import CoilShape
+
+RADIUS, DEPTH, K = 0.419, 1.45, 1.5
+
+
+def coil(
+    pitch: float, pipe: float = 0.0133, lies: str = "flat", depth: float = DEPTH
+) -> BuriedCoil:
+    return BuriedCoil(CoilShape(2 * RADIUS, pitch, lies), depth, pipe)
+
+
+def test_a_ring_far_from_all_others_has_the_resistance_of_a_thin_torus():
+    # capacity of a thin torus, textbooks of electrostatics (from memory):
+    # R = ln(8 R/r) / (4 pi2 R k); with an image 1 km off there is nothing else
+    deep = coil(1000.0, depth=500.0)
+    alone = math.log(8 * RADIUS / 0.0133) / (4 * math.pi**2 * RADIUS * K)
+    assert coil_resistance(deep, K) / 1000.0 == pytest.approx(alone, rel=5e-3)
+
+
+def test_thin_rings_one_beside_the_other_are_a_strip():
+    # rings seen along the trench have the density of the equilibrium of an interval, whose
+    # logarithmic capacity is half its half-width, textbooks of potential theory (from memory):
+    # R = (ln(2/R) + mean ln d') / (2 pi k)
+    aside = RADIUS * np.cos(np.pi * (np.arange(400) + 0.5) / 400)
+    image = np.hypot(aside[:, None] - aside[None], 2 * DEPTH)
+    strip = (math.log(2 / RADIUS) + np.log(image).mean()) / (2 * math.pi * K)
+    assert coil_resistance(coil(0.05, 0.001), K) == pytest.approx(strip, rel=2e-3)
+
+
+def test_a_usual_coil_lies_between_two_and_six_straight_pipes():
+    found = coil_resistance(coil(0.457), K)
+    two = trench_resistance([(-0.23, DEPTH), (0.23, DEPTH)], 0.0133, K)
+    six = trench_resistance([(x, DEPTH) for x in np.linspace(-0.42, 0.42, 6)], 0.0133, K)
+    assert 0.97 * six < found < two
+
+
+@pytest.mark.parametrize("lies", ["flat", "upright"])
+def test_a_pulse_grows_to_the_steady_state(lies):
+    one = coil(0.457, lies=lies)
+    steady = coil_resistance(one, K)
+    grown = [coil_pulse(one, K, reach) for reach in (0.1, 0.5, 2.0, 10.0, 200.0)]
+    assert grown == sorted(grown)
+    assert grown[-1] == pytest.approx(steady, rel=0.01)
+
+
+def test_a_short_pulse_sees_only_straight_pipe():
+    # a few minutes: rings far apart, so each is a pipe of pi D in every pitch, E1(r2/4at)/(4 pi k)
+    from scipy.special import exp1
+
+    reach = 0.03
+    alone = exp1((0.0133 / reach) ** 2) / (4 * math.pi * K) * 2.0 / (2 * math.pi * RADIUS)
+    assert coil_pulse(coil(2.0), K, reach) == pytest.approx(alone, rel=0.02)
+
+
+def test_more_pipe_in_a_metre_lowers_the_resistance():
+    found = [coil_resistance(coil(pitch), K) for pitch in (0.3, 0.5, 1.0, 2.0)]
+    assert found == sorted(found)

@@ -1,0 +1,115 @@
+"""Length of trench: the flows of pipes at one temperature, run fraction and peak hours."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from siteplan.demand.trench_length import (
+    PipedTrench,
+    Soil,
+    drawn_per_metre,
+    pulse_matrix,
+    steady_matrix,
+    trench_length,
+)
+from siteplan.demand.trench_resistance import trench_resistance
+from siteplan.site.trench_kinds import TrenchKind, trench_kinds
+
+SOIL = Soil(1.5, 0.6e-6)
+
+
+def one_pipe(
+    spacing: float = 1000.0, depth: float = 1.5, resistance: float = 0.0821
+) -> PipedTrench:
+    kind = TrenchKind("", "one-pipe", 0.3, depth, ((0.0, 0.0),))
+    return PipedTrench(kind, depth, spacing, 0.0167, resistance)
+
+
+def test_one_pipe_running_all_month_follows_the_equation_of_practice():
+    # L = q (Rp + Rs F)/(TL - Tmin) (J. E. Bose; from memory), F 1: own arithmetic, 10 kW at COP 3.5
+    # draws 7,142.9 W; Rp 0.0821 + Rs 0.5508; 4.77 + 1 = 5.77 K: 783.5 m
+    found = trench_length(7142.86, one_pipe(), SOIL, np.array([5.77]), run_fraction=1.0)
+    assert found == pytest.approx(7142.86 * (0.0821 + 0.55078) / 5.77, rel=1e-4)
+
+
+def test_a_run_fraction_below_one_counts_the_peak_hours():
+    # F 0.5: Rp + 0.5 Rs + 0.5 R6h, with R6h = E1(r2/4at)/(4 pi k), 6 h
+    from scipy.special import exp1
+
+    six_hours = exp1(0.0167**2 / (4 * 0.6e-6 * 21_600)) / (4 * math.pi * 1.5)
+    expected = 0.0821 + 0.5 * 0.55078 + 0.5 * six_hours
+    assert 1 / drawn_per_metre(one_pipe(), SOIL, np.array([1.0]), 0.5) == pytest.approx(
+        expected, rel=1e-4
+    )
+
+
+def test_pipes_of_one_depth_share_the_steady_resistance_of_the_trench():
+    kind = TrenchKind("", "two-pipe", 0.6, 1.5, ((-0.3, 0.0), (0.3, 0.0)))
+    pair = PipedTrench(kind, 1.5, 1000.0, 0.0167, 0.09)
+    alone = trench_resistance([(-0.3, 1.5), (0.3, 1.5)], 0.0167, 1.5)
+    # two pipes beside one another: half the pipe resistance
+    assert 1 / drawn_per_metre(pair, SOIL, np.ones(2), 1.0) == pytest.approx(
+        alone + 0.045, rel=1e-4
+    )
+
+
+def test_an_endless_row_of_trenches_meets_the_closed_formula():
+    # R = ln[(s / (pi r)) sinh(2 pi z / s)] / (2 pi k): images summed over an infinite row.
+    # Twelve trenches a side leave out sum over n > 12 of 2 x 2 z2 / (n s)2 / (2 pi k), and
+    # sum 1/n2 from 13 on is 0.080: 4 x 2.25 x 0.080 / 9 / 9.42 = 0.0085
+    s, z, r = 3.0, 1.5, 0.0167
+    closed = math.log(s / (math.pi * r) * math.sinh(2 * math.pi * z / s)) / (2 * math.pi * 1.5)
+    found = steady_matrix(one_pipe(spacing=s), SOIL)[0, 0]
+    assert found == pytest.approx(closed - 0.0085, abs=0.002)
+
+
+def test_a_colder_upper_pipe_draws_less_than_the_lower():
+    trench = PipedTrench(trench_kinds()["two pipes stacked"], 1.83, 3.0, 0.0133, 0.09)
+    matrix = 0.09 * np.eye(2) + steady_matrix(trench, SOIL)
+    lower, upper = np.linalg.solve(matrix, np.array([6.0, 4.0]))
+    assert lower > upper > 0
+
+
+def test_neighbours_raise_the_length_the_nearer_the_more():
+    lengths = [
+        trench_length(5000, one_pipe(spacing=s), SOIL, np.array([5.0]), run_fraction=0.5)
+        for s in (9.0, 5.0, 3.0, 2.0)
+    ]
+    assert lengths == sorted(lengths)
+
+
+@given(
+    st.sampled_from(list(trench_kinds())),
+    st.floats(0.05, 0.95),
+    st.floats(0.5, 3.0),
+    st.floats(2.0, 6.0),
+)
+def test_length_rises_with_run_fraction_and_falls_with_conductivity(name, fraction, k, spacing):
+    kind = trench_kinds()[name]
+    trench = PipedTrench(kind, kind.depth_m, spacing, 0.0133, 0.09)
+    differences = np.full(len(trench.places), 5.0)
+    little = drawn_per_metre(trench, Soil(k, 0.6e-6), differences, fraction)
+    assert little >= drawn_per_metre(trench, Soil(k, 0.6e-6), differences, fraction + 0.05)
+    assert little < drawn_per_metre(trench, Soil(1.1 * k, 0.6e-6), differences, fraction)
+
+
+@pytest.mark.parametrize("name", list(trench_kinds()))
+def test_a_peak_of_hours_never_resists_more_than_the_steady_state(name):
+    kind = trench_kinds()[name]
+    trench = PipedTrench(kind, kind.depth_m, 3.0, 0.0133, 0.09)
+    if kind.coil is None:
+        assert np.all(pulse_matrix(trench, SOIL) <= steady_matrix(trench, SOIL))
+
+
+def test_a_pipe_above_the_ground_is_refused():
+    shallow = PipedTrench(trench_kinds()["two pipes stacked"], 0.6, 3.0, 0.0133, 0.09)
+    with pytest.raises(ValueError, match="leaves its pipe uncovered"):
+        trench_length(5000, shallow, SOIL, np.ones(2), run_fraction=0.5)
+
+
+def test_ground_no_warmer_than_the_fluid_is_refused():
+    with pytest.raises(ValueError, match="colder than the ground"):
+        trench_length(5000, one_pipe(), SOIL, np.array([-1.0]), run_fraction=0.5)
