@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,8 @@ import numpy.typing as npt
 import shapely
 from shapely import LineString, Point
 
+from siteplan.geometry.bends import is_closed
+from siteplan.geometry.rows import RowRule
 from siteplan.layout.way import Ways
 
 STARTS: Final = 3
@@ -22,6 +24,8 @@ APART_COST: Final = 6.0
 """Header worth digging to keep the trenches one field [m]; common practice, no source."""
 NEIGHBOUR: Final = 1.5
 """Distance up to which two trenches are neighbours, in spacings."""
+MORE: Final = 3
+"""So many more trenches than the fewest are tried where all are to be equally long."""
 ANGLE_STEP_DEG: Final = 0.01
 """Difference of direction up to which trenches belong to one set of rows [deg]."""
 
@@ -40,7 +44,7 @@ def trench_choices(
     lines: Sequence[LineString],
     target_m: float,
     *,
-    spacing_m: float,
+    rule: RowRule,
     ways: Ways,
     along_deg: float | None,
 ) -> list[Choice]:
@@ -48,25 +52,21 @@ def trench_choices(
 
     To a choice is added, again and again, the trench that needs the least header for each metre
     it gives, a neighbour rather than one that stands apart; joined at ends of one side, or at
-    whichever end is nearer.
+    whichever end is nearer. Choices are grown from all trenches, and from those alone that may
+    all be cut to an equal share of the target.
     """
     ends = np.array([[line.coords[0], line.coords[-1]] for line in lines])
     # An end in a corner that no bend sees still has a way: the header finds it with finer bends.
     reach = np.minimum(ways.to(ends.reshape(-1, 2)).reshape(-1, 2), HIDDEN)
     shapes = np.array(lines, dtype=object)
-    apart = shapely.distance(shapes[:, None], shapes[None]) > NEIGHBOUR * spacing_m
+    apart = shapely.distance(shapes[:, None], shapes[None]) > NEIGHBOUR * rule.spacing_m
     lengths = shapely.length(shapes)
+    open_ = np.array([not is_closed(line) for line in lines])
     found: dict[frozenset[int], tuple[float, list[int]]] = {}
     for allowed in _sides(ends, along_deg):
         field = _Field(ends, lengths, np.where(allowed, reach, math.inf), apart)
-        nearest = field.reach.min(axis=1)
-        for start in np.argsort(nearest, kind="stable")[:STARTS]:
-            if math.isfinite(nearest[start]):
-                picked, header = _grown(field, int(start), target_m)
-                if lengths[picked].sum() < target_m - 2e-9:
-                    continue
-                kept = _without_needless(picked, lengths, target_m)
-                cost = header + max(target_m, float(lengths[kept].sum() - lengths.max()))
+        for alike in [field, *_equal_shares(field, open_, target_m, rule.shortest_m)]:
+            for kept, cost in _grown_near(alike, target_m):
                 known = found.get(frozenset(kept), (math.inf, kept))
                 found[frozenset(kept)] = min(known, (cost, kept))
     return [Choice([lines[index] for index in kept], cost) for cost, kept in found.values()]
@@ -94,6 +94,35 @@ def _sides(ends: Points, along_deg: float | None) -> list[npt.NDArray[np.bool_]]
     along = ends @ np.array([math.cos(turn), math.sin(turn)])
     first = np.stack([along[:, 0] <= along[:, 1], along[:, 0] > along[:, 1]], axis=1)
     return [first, ~first, both]
+
+
+def _equal_shares(
+    field: _Field, open_: npt.NDArray[np.bool_], target_m: float, shortest_m: float
+) -> list[_Field]:
+    """Fields of the trenches that hold an equal share of the target, for a few numbers of them."""
+    fewest = max(1, math.ceil(target_m / float(field.lengths.max()) - 1e-9))
+    shares = []
+    for number in range(fewest, fewest + MORE + 1):
+        share = target_m / number
+        enough = open_ & (field.lengths >= share - 1e-9)
+        alike = enough.all() and number == fewest
+        if share >= shortest_m and number <= enough.sum() and not alike:
+            reach = np.where(enough[:, None], field.reach, math.inf)
+            lengths = np.where(enough, share, field.lengths)
+            shares.append(replace(field, lengths=lengths, reach=reach))
+    return shares
+
+
+def _grown_near(field: _Field, target_m: float) -> Iterator[tuple[list[int], float]]:
+    """Trenches that reach the target, grown from those nearest to an entry, and their cost [m]."""
+    nearest = field.reach.min(axis=1)
+    for start in np.argsort(nearest, kind="stable")[:STARTS]:
+        if math.isfinite(nearest[start]):
+            picked, header = _grown(field, int(start), target_m)
+            if field.lengths[picked].sum() >= target_m - 2e-9:
+                kept = _without_needless(picked, field.lengths, target_m)
+                spare = float(field.lengths[kept].sum() - field.lengths.max())
+                yield kept, header + max(target_m, spare)
 
 
 def _grown(field: _Field, start: int, target_m: float) -> tuple[list[int], float]:

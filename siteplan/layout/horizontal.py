@@ -17,6 +17,7 @@ from siteplan.geometry.directions import edge_angles, turn_between
 from siteplan.geometry.rows import RowRule, best_rows
 from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.circuits import BALANCED
 from siteplan.layout.digging import Choice, digging_order, trench_choices
 from siteplan.layout.gates import begun_nearest, with_gates
 from siteplan.layout.header import reachable_area, route_header
@@ -44,6 +45,12 @@ TIDY_SHARE: Final = 0.99
 """Share of the most that a lot which is too small may give for tidier rows."""
 TRENCH_COST: Final = 2.0
 """Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
+UNEVEN_COST: Final = 10.0
+"""Digging worth doing for trenches of nearly one length, which spares a valve for each circuit and
+gives all of them the same flow [m]; common practice, no source."""
+ODD_COST: Final = 10.0
+"""Digging worth doing for no odd pipe that finds no other to come home through [m]; common
+practice, no source."""
 OBLIQUE_COST: Final = 4.0
 """Digging worth doing to follow an edge of the ground [m]; common practice, no source."""
 
@@ -52,10 +59,10 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     """Trenches that carry the length required [m], or all that fit.
 
     Straight rows in a few directions are compared by what must be dug: trench, header, and a
-    little for each trench set up. Where no direction holds enough, rows in several directions
-    and trenches with bends are taken. A closed one begins where it is joined; where enough is
-    left it has a gate there, through which the header reaches what lies inside. The last trench
-    is shortened at its far end to a total of whole feet.
+    little for each trench set up and for lengths that differ. Where no direction holds enough,
+    rows in several directions and trenches with bends are taken. A closed one begins where it is
+    joined; where enough is left it has a gate there, through which the header reaches what lies
+    inside. The longest trenches are shortened at their far ends to a total of whole feet.
 
     Raises
     ------
@@ -72,7 +79,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     )
     fields = _fields(area, rule, required_m)
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
-    dug = _cheapest(ground, fields, options, required_m)
+    dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
     most = trench_bound(area, options.spacing_m)
     return Layout(
         system="horizontal",
@@ -131,7 +138,12 @@ def _oblique(direction_deg: float, edge_deg: float) -> bool:
 
 
 def _cheapest(
-    ground: Ground, fields: Sequence[_Field], options: HorizontalOptions, required_m: float
+    ground: Ground,
+    fields: Sequence[_Field],
+    *,
+    options: HorizontalOptions,
+    rule: RowRule,
+    required_m: float,
 ) -> _Dug:
     """What to dig: of the choices that look cheapest, the one that is with its header."""
     most = max((total_length(field.lines) for field in fields), default=0.0)
@@ -147,12 +159,12 @@ def _cheapest(
         for choice in trench_choices(
             field.lines,
             min(whole_feet, total_length(field.lines)),
-            spacing_m=options.spacing_m,
+            rule=rule,
             ways=ways,
             along_deg=field.direction_deg,
         )
     ]
-    choices.sort(key=lambda pair: round(pair[0].cost_m + _extra(pair[0].lines, pair[1]), 3))
+    choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=whole_feet), 3))
     found = [
         _dug(ground, choice, field, options=options, target=whole_feet)
         for choice, field in choices[:ROUTED]
@@ -172,8 +184,23 @@ def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) 
     return found
 
 
-def _extra(lines: Sequence[LineString], field: _Field) -> float:
-    return TRENCH_COST * len(lines) + (OBLIQUE_COST if field.oblique else 0.0)
+def _estimate(choice: Choice, field: _Field, *, options: HorizontalOptions, target: float) -> float:
+    """What a choice may cost with the lengths it will be cut to, before its header is known [m]."""
+    open_ = [line.length for line in choice.lines if not is_closed(line)]
+    level = _level(open_, total_length(choice.lines) - target, options.shortest_m)
+    closed = [line.length for line in choice.lines if is_closed(line)]
+    cut = [*closed, *(min(length, level) for length in open_)]
+    return choice.cost_m + _extra(cut, len(open_), field=field, options=options)
+
+
+def _extra(
+    lengths: Sequence[float], open_: int, *, field: _Field, options: HorizontalOptions
+) -> float:
+    """What trenches of such lengths, so many of them open, cost beside their digging [m]."""
+    uneven = min(lengths) < (1 - BALANCED) * max(lengths) - TOLERANCE
+    odd = options.pipes % 2 == 1 and open_ % 2 == 1
+    cost = TRENCH_COST * len(lengths) + UNEVEN_COST * uneven + ODD_COST * odd
+    return cost + OBLIQUE_COST * field.oblique
 
 
 def _dug(
@@ -195,7 +222,9 @@ def _dug(
         return _Dug(tuple(choice.lines), None, math.inf)
     lines = _shortened(_led_away(choice.lines, header), target, options)
     ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
-    cost = total_length(lines) + header.length_m + _extra(lines, field)
+    open_ = sum(not is_closed(line) for line in lines)
+    extra = _extra([line.length for line in lines], open_, field=field, options=options)
+    cost = total_length(lines) + header.length_m + extra
     return _Dug(tuple(ordered), header, cost)
 
 

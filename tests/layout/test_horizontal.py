@@ -137,6 +137,42 @@ def test_neighbouring_rows_along_an_edge_are_taken_and_the_last_is_shortened():
     assert gaps == pytest.approx([3.0] * len(gaps))
 
 
+def lengths_of(layout):
+    return [trench.length_m for trench in layout.elements]
+
+
+def test_a_short_row_near_the_entry_is_left_out_where_even_rows_have_room():
+    # Rows of 30 m, but 13.9 m for the first: with it 427 ft = 130.15 m would be 13.9 m + 4 x
+    # 29.06 m. Five full rows of 85.4 ft = 26.03 m take 3 m more of header and need no valves.
+    area = box(0, 0, 30, 16.5).difference(box(13.9, 0, 30, 2))
+    layout = lay_out_trenches(open_lot(area=area), OPTIONS, 130.0)
+    assert lengths_of(layout) == pytest.approx([427 / 5 * FOOT] * 5)
+
+
+def test_a_short_row_is_taken_where_no_choice_of_even_rows_has_room():
+    # Rows 3 m apart on 13.5 m: four of 30 m and the short one, 134 m at most.
+    area = box(0, 0, 30, 13.5).difference(box(13.9, 0, 30, 2))
+    layout = lay_out_trenches(open_lot(area=area), OPTIONS, 130.0)
+    assert layout.length_m == pytest.approx(427 * FOOT)
+    assert min(lengths_of(layout)) == pytest.approx(13.9)
+
+
+def test_trenches_of_one_pipe_are_dug_in_pairs():
+    # 100 m = 329 ft: three rows of 40 m would leave one pipe without another to come home through.
+    layout = lay_out_trenches(open_lot(), replace(OPTIONS, pipes=1), 100.0)
+    assert len(layout.elements) % 2 == 0
+
+
+@settings(max_examples=10, deadline=None, derandomize=True)
+@given(st.floats(27, 55), st.integers(3, 6), st.floats(0.45, 0.8), st.floats(0.6, 0.9))
+def test_trenches_are_within_five_percent_where_a_rectangle_has_room(wide, rows, cut, share):
+    # A rectangle of so many rows 3 m apart holds the length required; at the entry lies one row
+    # more that is shorter.
+    area = box(0, 0, wide, 3.0 * rows + 0.1).difference(box(cut * wide, 0, wide, 2.9))
+    layout = lay_out_trenches(open_lot(area=area), OPTIONS, share * rows * wide)
+    assert min(lengths_of(layout)) >= 0.95 * max(lengths_of(layout))
+
+
 def test_a_trench_is_shortened_at_the_end_away_from_the_header():
     layout = lay_out_trenches(open_lot(), OPTIONS, 50.0)
     assert_sound(layout, open_lot())
