@@ -81,6 +81,19 @@ def test_the_check_agrees_with_every_engine(seed: int, write_site: Callable[...,
             assert all(row.meets for row in trial.separations)
 
 
+@pytest.mark.parametrize("seed", [0, 3, 10])
+def test_the_check_agrees_where_sides_are_sloped(
+    seed: int, write_site: Callable[..., Path]
+) -> None:
+    r = random.Random(seed)
+    soil, depth = r.choice("ABC"), r.choice([5, 6, 7])
+    sloped = f'[horizontal]\nsoil = "{soil}"\nprotection = "slope"\ndepth = "{depth} ft"\n'
+    text = random_lot(seed).replace("[open]", 'system = "horizontal"\n' + sloped + "[open]")
+    plan = plan_site(read_site(write_site(text)))  # a disagreement would raise CheckError
+    rows = [row for trial in plan.trials if trial.fits for row in trial.separations]
+    assert all(row.meets for row in rows)
+
+
 def moved(site: Site, turn_deg: float, dx: float, dy: float) -> Site:
     def move(shape: BaseGeometry) -> BaseGeometry:
         turned = shapely.affinity.rotate(shape, turn_deg, origin=(0, 0))

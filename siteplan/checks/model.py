@@ -67,6 +67,8 @@ class Separation:
         Nearest point of the feature, x and y [m].
     others
         Other rules that hold for the same pair and ask no more.
+    strip_m
+        How far beyond the trench's side it was measured because the sides are sloped [m].
     """
 
     part: Part
@@ -77,6 +79,7 @@ class Separation:
     element_point: tuple[float, float]
     feature_point: tuple[float, float]
     others: tuple[Rule, ...] = ()
+    strip_m: float = 0.0
 
     @property
     def meets(self) -> bool:

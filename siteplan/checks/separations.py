@@ -154,4 +154,5 @@ def _row(
         element_point=found.start,
         feature_point=found.end,
         others=tuple(others),
+        strip_m=rules.measuring.strip_if(rule) if body.part == "trench" else 0.0,
     )

@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.offset import grow
 from siteplan.rules.excavation import strip_width
-from siteplan.rules.model import PROPERTY_LINE, Part, Rule
+from siteplan.rules.model import Part, Rule
 from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
 
@@ -40,11 +40,30 @@ class Measuring:
         own_reach_m
             Radius of the part's body; taken off where the rule measures from the centre [m].
         """
+        if part == "trench":  # it has no centre: even then it is measured from its side
+            return max(self.strip_if(rule), self.machine_if(rule))
         if rule.measure == "centre":
             return -own_reach_m
-        if part == "trench" and rule.subject in ("building", PROPERTY_LINE):
-            return max(self.strip_m, self.machine_if(rule))
         return self.machine_if(rule)
+
+    def strip_if(self, rule: Rule) -> float:
+        """How far beyond a trench's side this rule measures because the sides are sloped [m].
+
+        All of the strip, where a side must not undercut the thing; where the strip only must not
+        open it, what the strip reaches beyond the rule's distance.
+
+        Examples
+        --------
+        >>> tree, pond = (Rule("r", kind, ("trench",), 1.0, "1 m", "b", "s") for kind in
+        ...               ("tree", "pond"))
+        >>> Measuring(strip_m=3.0).strip_if(tree), Measuring(strip_m=3.0).strip_if(pond)
+        (3.0, 2.0)
+        """
+        kind = kinds().get(rule.subject)
+        keeps = "distance" if kind is None else kind.strip
+        if keeps == "opening":
+            return max(0.0, self.strip_m - rule.distance_m)
+        return self.strip_m if keeps == "distance" else 0.0
 
     def machine_if(self, rule: Rule) -> float:
         """Reach of the machine, where the rule keeps the machine off [m]."""

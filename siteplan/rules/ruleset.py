@@ -58,7 +58,7 @@ class RuleSet:
         others = [rule for rule in found if rule.book != COMMON_PRACTICE]
         spoken = any(_displaces(rule, feature) for rule in others)
         holding = others if spoken else [*others, *common]
-        return tuple(sorted(holding, key=self._strictness, reverse=True))
+        return tuple(sorted(holding, key=lambda rule: self._strictness(rule, part), reverse=True))
 
     def deciding(self, part: Part, feature: Feature | None) -> Rule | None:
         """Strictest of the rules that keep a part off a feature."""
@@ -70,7 +70,7 @@ class RuleSet:
         found = self._binding(part, feature, KEEPS_OFF)
         common = [rule for rule in found if rule.book == COMMON_PRACTICE]
         stricter = [rule for rule in common if deciding and rule.distance_m > deciding.distance_m]
-        return max(stricter, key=self._strictness, default=None)
+        return max(stricter, key=lambda rule: self._strictness(rule, part), default=None)
 
     def approvals(self, part: Part, feature: Feature) -> tuple[Rule, ...]:
         """Rules by which an authority must approve a part within a distance of a feature."""
@@ -127,8 +127,8 @@ class RuleSet:
             if part in rule.parts and rule.subject == subject and rule.says == says
         )
 
-    def _strictness(self, rule: Rule) -> float:
-        return rule.distance_m + self.measuring.machine_if(rule)
+    def _strictness(self, rule: Rule, part: Part) -> float:
+        return rule.distance_m + self.measuring.extra(rule, part, 0.0)
 
 
 def _displaces(rule: Rule, feature: Feature | None) -> bool:

@@ -11,6 +11,7 @@ from typing import Any, Literal
 ShapeName = Literal["point", "line", "polygon"]
 HeaderCrossing = Literal["free", "mark", "never"]
 RigCrossing = Literal["never", "lines", "free"]
+StripKeeps = Literal["distance", "opening", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +34,6 @@ class Kind:
         Letter in the line, for line kinds.
     layer
         Layer in the drawing.
-    letter
-        Letter in the line, for line kinds.
     uses
         What a feature of the kind may be used for, as rules tell them apart.
     contamination
@@ -43,6 +42,9 @@ class Kind:
         Whether it reaches as deep as a bore.
     rig
         Where a drill rig may drive over it: nowhere, anywhere, or over its lines alone.
+    strip
+        What the strip keeps that a trench with sloped sides opens: the distance of the rules, only
+        that it does not open the thing, or nothing.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Kind:
     contamination: bool = False
     deep: bool = False
     rig: RigCrossing = "never"
+    strip: StripKeeps = "distance"
 
 
 @cache
