@@ -16,7 +16,7 @@ from siteplan.grounds import Prepared, prepare
 from siteplan.layout.grid import grid_stands
 from siteplan.layout.header import reachable_area
 from siteplan.layout.horizontal import lay_out_trenches
-from siteplan.layout.model import Access, Layout
+from siteplan.layout.model import Access, Ground, Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pad import lay_out_pad
 from siteplan.layout.pond import lay_out_coils
@@ -34,10 +34,11 @@ LEAST_MISSED_M2 = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """A layout and the keep-outs it was made under."""
+    """A layout, the keep-outs it was made under, and the ground that its engine saw."""
 
     layout: Layout
     keep_outs: tuple[KeepOut, ...]
+    ground: Ground
 
 
 def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> Attempt:
@@ -46,7 +47,7 @@ def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> At
     layout = ENGINES[system](prepared, site, rules, required_m)
     if system in DRILLED or system == "horizontal":
         layout = _with_access(site, rules, layout, required_m, prepared)
-    return Attempt(layout, prepared.keep_outs)
+    return Attempt(layout, prepared.keep_outs, prepared.ground)
 
 
 def _with_access(

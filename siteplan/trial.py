@@ -91,7 +91,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     if stopped:
         return _untried(system, required, stopped)
     required, made = settled(site, rules, required, system)
-    layout = with_pipes(made.layout, site.exchanger, required.flow_m3s)
+    layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
     measured = separations(site, layout, rules)
     judged = measured
     if layout.by_hand:

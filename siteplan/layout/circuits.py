@@ -3,54 +3,38 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import combinations
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
-from siteplan.flow.balance import STEP, Division, divide
+from siteplan.flow.balance import STEP
 from siteplan.flow.pipes import circuit_sizes, pipes
+from siteplan.flow.pressure import TURBULENT
+from siteplan.layout.evening import Bench, Grouping, Loop, grouped, share_of
 from siteplan.layout.header_tree import HeaderTree
-from siteplan.layout.model import Bore, Coil, Element, Trench
-from siteplan.layout.piping_model import Balance, Circuit
+from siteplan.layout.joints import leads_round, single_pipes
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.piping_model import Balance, Circuit, Joint
 from siteplan.site.piping import CircuitOptions
+from siteplan.units import FOOT
 
 BALANCED: Final = 0.05
 """Share by which a circuit may be shorter than the longest; common practice, no source."""
 USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
 """Pipe where the site file names none; common practice, no source."""
-ROUND_TRIP: Final = 2.0
-"""A trench whose ends lie closer than this many widths leads round to its beginning."""
-SWEEPS: Final = 4
-"""How often loops of equal length are exchanged for shorter ways between trenches."""
-MANY: Final = 12
-"""From so many loops on the search has fewer steps for each number of circuits."""
-FEW_NODES: Final = 10_000
+SENSIBLE_HEAD_M: Final = 25 * FOOT
+"""Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
+FEWEST: Final = "the fewest that keep the longest circuit and 5 %"
+EASIER: Final = (
+    "the fewest whose flow is turbulent and takes no more than 25 ft of head, common practice"
+)
+MOST_EVEN: Final = "the most even; no number keeps the longest circuit and 5 %"
 
-
-@dataclass(frozen=True, slots=True)
-class Loop:
-    """Pipe that leaves the header end and comes back to it: what a circuit is made of.
-
-    Parameters
-    ----------
-    elements
-        Numbers of its elements.
-    node
-        Point of the header at which it begins and ends.
-    pipe_m
-        All of its pipe [m].
-    passes
-        How often it runs along an element.
-    joints_m
-        Of its pipe, what lies in no element [m].
-    """
-
-    elements: tuple[int, ...]
-    node: int
-    pipe_m: float
-    passes: int
-    joints_m: float = 0.0
+FlowOf = Callable[[str, int, float], tuple[float, float]]
+"""Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
+CircuitFlow = Callable[[int, float], tuple[float, float]]
+"""The same for a size that is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,47 +47,68 @@ class Circuits:
 
 
 def make_circuits(
-    elements: Sequence[Element], tree: HeaderTree, options: CircuitOptions, *, bore_pipe: str = ""
+    layout: Layout,
+    tree: HeaderTree,
+    options: CircuitOptions,
+    *,
+    bore_pipe: str = "",
+    flow: FlowOf | None = None,
 ) -> Circuits | None:
     """Circuits through all elements, None where there is nothing to join to circuits.
 
     Each loop (a U-bend, a coil, two pipes of a trench) belongs to one circuit. Loops of trenches
     are joined to the fewest circuits that keep the limit of the pipe and differ by no more than
-    5 % in length; where no number does, to those that differ least. Bores make one circuit each,
-    or ``options.bores`` in series, coils one each.
+    5 % in length, or to so many more that the flow is turbulent at a sensible head; where no
+    number is even enough, to those that differ least. Bores make one circuit each, or
+    ``options.bores`` in series, coils one each. A number of circuits asked for is kept.
 
     Parameters
     ----------
-    elements
-        In staking order.
+    layout
+        Elements in staking order, and joints of trenches.
     tree
         The header that joins them.
     options
         What the site file says of circuits.
     bore_pipe
         Size of the U-bends where it is known otherwise.
+    flow
+        Gives Reynolds number and head of a circuit; None where the flow is not known.
     """
-    loops, left_over = loops_of(elements, tree)
+    elements = layout.elements
+    loops, left_over = loops_of(layout, tree)
     if not loops:
         return None
-    kind = elements[0].kind
-    size = options.pipe or (bore_pipe if kind == "bore" else "")
-    size = size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])
+    size = _size(loops, elements[0].kind, options, bore_pipe)
     limit = options.longest_m or pipes()[size].circuit_m
-    proven = True
-    if kind == "trench":
-        groups, proven = _balanced(loops, limit, tree)
-    else:
-        step = options.bores if kind == "bore" else 1
-        groups = [loops[place : place + step] for place in range(0, len(loops), step)]
-    groups.sort(key=lambda group: min(group[0].elements))
-    lengths = [_length(group, tree) for group in groups]
-    balance = Balance(_share(lengths), proven, limit, tuple(elements[k].id for k in left_over))
-    made = tuple(
-        _circuit(f"CIR-{number}", group, length, size=size, elements=elements)
-        for number, (group, length) in enumerate(zip(groups, lengths, strict=True), start=1)
+    bench = Bench(tuple(loops), tree, max(limit, *(loop.pipe_m for loop in loops)))
+    chosen = _chosen(
+        bench, elements[0].kind, options, None if flow is None else partial(flow, size)
     )
-    return Circuits(made, tuple(_node(group, tree) for group in groups), balance)
+    made = sorted(
+        zip(chosen.grouping.groups, chosen.grouping.lengths_m, strict=True),
+        key=lambda pair: min(loops[pair[0][0]].elements),
+    )
+    groups = [[loops[number] for number in group] for group, _ in made]
+    circuits = tuple(
+        _circuit(f"CIR-{number}", group, length, size=size, elements=elements)
+        for number, (group, (_, length)) in enumerate(zip(groups, made, strict=True), start=1)
+    )
+    balance = Balance(
+        share=share_of(chosen.grouping.lengths_m),
+        proven=chosen.grouping.proven,
+        limit_m=limit,
+        left_over=tuple(elements[k].id for k in left_over),
+        why=chosen.why,
+        lacking=chosen.lacking,
+    )
+    nodes = tuple(tree.meeting([loop.node for loop in group]) for group in groups)
+    return Circuits(circuits, nodes, balance)
+
+
+def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str) -> str:
+    size = options.pipe or (bore_pipe if kind == "bore" else "")
+    return size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])
 
 
 def _size_for(loop_m: float, usual: str) -> str:
@@ -124,11 +129,10 @@ def _circuit(
     return Circuit(name, through, size, length, passes, max(0.0, length - in_elements))
 
 
-def loops_of(elements: Sequence[Element], tree: HeaderTree) -> tuple[list[Loop], list[int]]:
+def loops_of(layout: Layout, tree: HeaderTree) -> tuple[list[Loop], list[int]]:
     """Loops of all elements in their order, and numbers of those with a pipe left over."""
     loops: list[Loop] = []
-    single: list[int] = []
-    for number, element in enumerate(elements):
+    for number, element in enumerate(layout.elements):
         lead, node = 2 * tree.leads_m[number], tree.stops[number]
         match element:
             case Bore():
@@ -137,129 +141,93 @@ def loops_of(elements: Sequence[Element], tree: HeaderTree) -> tuple[list[Loop],
                 loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
             case Trench():
                 each = element.pipe_m / max(element.pipes, 1)
-                runs = 1 if _leads_round(element) else 2
+                runs = 1 if leads_round(element) else 2
                 loop = Loop((number,), node, runs * each + lead, runs, lead)
                 loops += [loop] * (element.pipes // runs)
-                single += [number] * (element.pipes % runs)
-    paired, left_over = _paired(single, elements, tree)
-    return [*loops, *paired], left_over
+    joined = {name for joint in layout.joints for name in joint.trenches}
+    left_over = [k for k in single_pipes(layout.elements) if layout.elements[k].id not in joined]
+    return [*loops, *(_joined(joint, layout, tree) for joint in layout.joints)], left_over
 
 
-def _leads_round(trench: Trench) -> bool:
-    """Whether a trench comes back to where it begins, so that every pipe does."""
-    first, last = trench.line.coords[0], trench.line.coords[-1]
-    near = math.dist(first[:2], last[:2]) <= ROUND_TRIP * trench.width_m
-    return near and trench.length_m > 4 * ROUND_TRIP * trench.width_m
+def _joined(joint: Joint, layout: Layout, tree: HeaderTree) -> Loop:
+    """Loop out through one trench, through the joint, and back through the other."""
+    place = {element.id: number for number, element in enumerate(layout.elements)}
+    numbers = tuple(place[name] for name in joint.trenches)
+    nodes = [tree.stops[number] for number in numbers]
+    joints = joint.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
+    pipe = joints
+    for element in (layout.elements[number] for number in numbers):
+        assert isinstance(element, Trench)
+        pipe += element.pipe_m / max(element.pipes, 1)
+    return Loop(numbers, tree.meeting(nodes), pipe, 2, joints)
 
 
-def _paired(
-    single: Sequence[int], elements: Sequence[Element], tree: HeaderTree
-) -> tuple[list[Loop], list[int]]:
-    """Neighbours with one pipe each, joined at their far ends; of an odd number one is left over.
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """A division, why it has so many circuits, and why not so many as asked for."""
 
-    Neighbours in staking order are paired; the one left over is where that takes least pipe.
+    grouping: Grouping
+    why: str
+    lacking: str = ""
+
+
+def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow | None) -> _Chosen:
+    """Division into the number of circuits asked for, else into one that suits."""
+    number, count, lacking = len(bench.loops), options.count, ""
+    if count is not None:
+        found = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
+        if found is not None:
+            return _Chosen(found, "as the site file says")
+        lacking = _lacking(number, count, kind)
+    if kind == "trench":
+        return replace(_suitable(bench, flow), lacking=lacking)
+    step = options.bores if kind == "bore" else 1
+    groups = tuple(
+        tuple(range(place, min(place + step, number))) for place in range(0, number, step)
+    )
+    words = f"one for each {kind}" if step == 1 else f"one for every {step} bores"
+    return _Chosen(bench.grouping(groups, proven=step == 1), words, lacking)
+
+
+def _in_series(bench: Bench, number: int, count: int) -> Grouping | None:
+    """As many bores or coils in each circuit, in staking order; None where that leaves some."""
+    if number % count:
+        return None
+    step = number // count
+    groups = [tuple(range(place, place + step)) for place in range(0, number, step)]
+    return bench.grouping(groups, proven=False)
+
+
+def _lacking(number: int, count: int, kind: str) -> str:
+    if kind == "trench" or count > number:
+        return f"there are {number} loops of pipe, and a circuit takes at least one"
+    return f"{number} {kind}s cannot be divided into {count} circuits of as many each"
+
+
+def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
+    """Fewest circuits, or so many more that the head is sensible and the flow turbulent.
+
+    The more circuits, the slower the flow in each: where it is no longer turbulent, no greater
+    number is looked at.
     """
-    count = len(single)
-    if count < 2:
-        return [], list(single)
-    pairs = [_pair(single[k], single[k + 1], elements, tree) for k in range(count - 1)]
-    skips = range(0, count, 2) if count % 2 else [count]
-
-    def chosen(skip: int) -> list[Loop]:
-        return [pairs[k] for k in (*range(0, skip - 1, 2), *range(skip + 1, count - 1, 2))]
-
-    best = min(skips, key=lambda skip: round(sum(loop.joints_m for loop in chosen(skip)), 4))
-    return chosen(best), [single[best]] if best < count else []
-
-
-def _pair(first: int, second: int, elements: Sequence[Element], tree: HeaderTree) -> Loop:
-    """Loop out through one trench, across, and back through the next."""
-    one, other = elements[first], elements[second]
-    assert isinstance(one, Trench)
-    assert isinstance(other, Trench)
-    nodes = (tree.stops[first], tree.stops[second])
-    across = math.dist(one.line.coords[-1][:2], other.line.coords[-1][:2])
-    joints = across + tree.span(nodes) + tree.leads_m[first] + tree.leads_m[second]
-    pipe = sum(trench.pipe_m / max(trench.pipes, 1) for trench in (one, other))
-    return Loop((first, second), tree.meeting(nodes), pipe + joints, 2, joints)
-
-
-def _balanced(
-    loops: Sequence[Loop], limit: float, tree: HeaderTree
-) -> tuple[list[list[Loop]], bool]:
-    """Loops joined to circuits, and whether the division is proven to be the most even one."""
-    lengths = [loop.pipe_m for loop in loops]
-    most = max(limit, *lengths)
-    fewest = max(1, math.ceil(sum(lengths) / most - STEP))
-    nodes = {} if len(loops) <= MANY else {"nodes": FEW_NODES}
-    found: list[tuple[tuple[bool, float, int], list[list[Loop]], bool]] = []
-    for count in range(fewest, len(loops) + 1):
-        division = divide(lengths, count, most, **nodes)
-        if division is None:
+    total = sum(loop.pipe_m for loop in bench.loops)
+    fewest: Grouping | None = None
+    uneven: list[tuple[tuple[bool, float, int], Grouping]] = []
+    for count in range(max(1, math.ceil(total / bench.most_m - STEP)), len(bench.loops) + 1):
+        found = grouped(bench, count)
+        if found is None:
             continue
-        groups = _neighbourly(division, loops, tree)
-        totals = [_length(group, tree) for group in groups]
-        share, over = _share(totals), max(totals) > most + STEP
-        if share <= BALANCED and not over:
-            return groups, division.proven
-        found.append(((over, round(share, 6), count), groups, division.proven))
-    _, groups, proven = min(found, key=lambda one: one[0])
-    return groups, proven
-
-
-def _share(lengths: Sequence[float]) -> float:
-    """Longest less shortest, over the longest."""
-    return (max(lengths) - min(lengths)) / max(lengths)
-
-
-def _node(group: Sequence[Loop], tree: HeaderTree) -> int:
-    """Point of the header at which a circuit begins and ends."""
-    return tree.meeting([loop.node for loop in group])
-
-
-def _length(group: Sequence[Loop], tree: HeaderTree) -> float:
-    """All pipe of a circuit: its loops, and out and back along the header between them [m]."""
-    return sum(loop.pipe_m for loop in group) + _between(group, tree)
-
-
-def _between(group: Sequence[Loop], tree: HeaderTree) -> float:
-    if len(group) == 1:
-        return 0.0
-    return 2 * tree.span(sorted({loop.node for loop in group}))
-
-
-def _neighbourly(division: Division, loops: Sequence[Loop], tree: HeaderTree) -> list[list[Loop]]:
-    """Groups after exchanges that bring trenches of a circuit together and keep the spread."""
-    groups = [[loops[number] for number in group] for group in division.groups]
-    if len(groups) == len(loops):
-        return groups
-    for _ in range(SWEEPS):
-        changed = False
-        for one, other in combinations(range(len(groups)), 2):
-            changed |= _exchange(groups, one, other, tree=tree, spread=division.spread_m)
-        if not changed:
+        if found.over or found.apart > BALANCED:
+            uneven.append(((found.over, round(found.apart, 6), count), found))
+            continue
+        if flow is None:
+            return _Chosen(found, FEWEST)
+        reynolds, head_m = flow(count, max(found.lengths_m))
+        if reynolds >= TURBULENT and head_m <= SENSIBLE_HEAD_M:
+            return _Chosen(found, FEWEST if fewest is None else EASIER)
+        fewest = fewest or found
+        if reynolds < TURBULENT:
             break
-    return groups
-
-
-def _exchange(
-    groups: list[list[Loop]], one: int, other: int, *, tree: HeaderTree, spread: float
-) -> bool:
-    """Whether two loops of two groups changed places."""
-    totals = [sum(loop.pipe_m for loop in group) for group in groups]
-    before = _between(groups[one], tree) + _between(groups[other], tree)
-    for here, there in ((h, t) for h in range(len(groups[one])) for t in range(len(groups[other]))):
-        give, take = groups[one][here], groups[other][there]
-        new = list(totals)
-        new[one] += take.pipe_m - give.pipe_m
-        new[other] += give.pipe_m - take.pipe_m
-        if max(new) - min(new) > spread + STEP:
-            continue
-        tried = [list(groups[one]), list(groups[other])]
-        tried[0][here], tried[1][there] = take, give
-        if sum(_between(group, tree) for group in tried) < before - STEP:
-            groups[one], groups[other] = (
-                sorted(group, key=lambda loop: loop.elements) for group in tried
-            )
-            return True
-    return False
+    if fewest is not None:
+        return _Chosen(fewest, FEWEST)
+    return _Chosen(min(uneven, key=lambda one: one[0])[1], MOST_EVEN)

@@ -30,7 +30,8 @@ from siteplan.geometry.sweep import polygonal, polygons_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.trees import Link, noded, pruned, spanning, tree_runs, unpaired_ends
 from siteplan.layout.header_ends import choose_ends
-from siteplan.layout.model import Crossing, Ground, Header
+from siteplan.layout.model import Ground, Header
+from siteplan.layout.piping_model import Crossing
 from siteplan.site.model import Entry, Feature
 
 CROSSING_COST: Final = 3.0
@@ -101,7 +102,7 @@ def route_header(
         region = region_of(passable, fine=fine)
         best = _cheapest(_network(task, region), along_deg)
         if best is not None and best.blemished:
-            other = _cheapest(_network(task, region, beside=_round_ends(avoid)), along_deg)
+            other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
             best = min([best, other or best], key=_rounded_cost)
         if best is not None:
             return _header(best, ground.marked)
@@ -202,7 +203,7 @@ def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
     combs = NO_COMBS
     if along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    marked, trenches = _marked_tolls(ground.marked), _trench_tolls(task.avoid)
+    marked, trenches = marked_tolls(ground.marked), _trench_tolls(task.avoid)
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
     graph = route_graph(
         region,
@@ -230,7 +231,8 @@ def _combs(stops: Points, bores: list[int], roots: list[int], along_deg: float) 
     return Combs(combs.points, numbers[combs.links].astype(np.intp), spines)
 
 
-def _marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
+def marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
+    """What each crossing of a utility or drive costs."""
     # A polygon is crossed by going in and coming out: half the cost at each edge.
     return tuple(
         Toll(feature.shape.boundary, CROSSING_COST / 2)
@@ -249,7 +251,7 @@ def _trench_tolls(avoid: Sequence[LineString]) -> tuple[Toll, ...]:
     )
 
 
-def _round_ends(avoid: Sequence[LineString]) -> Ends:
+def round_ends(avoid: Sequence[LineString]) -> Ends:
     """Places a little beyond both ends of each trench, to lead a pipe round them."""
     beyond = []
     for line in avoid:
@@ -317,12 +319,20 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
     whole = MultiLineString(list(runs))
     start = Point(route.points[route.root])
     crossings = [
+        crossing
+        for crossing in crossings_of(whole, marked)
+        if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
+    ]
+    return Header(runs, route.entry, tuple(crossings))
+
+
+def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:
+    """Where pipe crosses something that must be marked."""
+    return tuple(
         Crossing(feature.id, feature.kind, spot.x, spot.y)
         for feature in marked
         for spot in _crossing_points(whole, feature.shape)
-        if spot.distance(start) > TOLERANCE
-    ]
-    return Header(runs, route.entry, tuple(crossings))
+    )
 
 
 def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]:

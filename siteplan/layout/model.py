@@ -9,7 +9,7 @@ from typing import ClassVar, Final, Literal
 from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.piping_model import Circuit, Piping
+from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
 from siteplan.rules.model import Part
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
@@ -223,16 +223,6 @@ Element = Bore | Trench | Coil | Well
 
 
 @dataclass(frozen=True, slots=True)
-class Crossing:
-    """Where the header crosses something that is allowed but must be marked."""
-
-    feature: str
-    kind: str
-    x_m: float
-    y_m: float
-
-
-@dataclass(frozen=True, slots=True)
 class Header:
     """The pipe run that joins all elements to the entry.
 
@@ -320,6 +310,8 @@ class Layout:
         Circuits of the pipe; every element in one, or each of its loops; empty for wells.
     piping
         Header pipes and flow; None where there is no header.
+    joints
+        Trenches that join others at their far ends.
     """
 
     system: System
@@ -334,6 +326,7 @@ class Layout:
     circuits: tuple[Circuit, ...] = ()
     piping: Piping | None = None
     most_m: float | None = None
+    joints: tuple[Joint, ...] = ()
 
     @property
     def length_m(self) -> float:

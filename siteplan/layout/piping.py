@@ -7,13 +7,16 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
+import shapely
+
 from siteplan.flow.fluids import FluidState, fluid_state
 from siteplan.flow.pipes import Pipe, circuit_sizes, pipes
 from siteplan.flow.pressure import head, pressure_drop, purge_flow, reynolds_number
-from siteplan.layout.circuits import Circuits, make_circuits
+from siteplan.layout.circuits import Circuits, FlowOf, make_circuits
 from siteplan.layout.header_pipes import HeaderFlow, Run, Size
 from siteplan.layout.header_tree import HeaderTree, header_tree
-from siteplan.layout.model import Layout
+from siteplan.layout.joints import join_far_ends
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Hydraulics, Piping
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
@@ -30,12 +33,20 @@ HOME_RUN_M: Final = 100 * FOOT
 """Up to this distance from the entry; common practice, no source [m]."""
 BEDDING_M: Final = 6 * INCH
 """Beside the outer pipes of a header trench; common practice, no source [m]."""
+OPEN_GROUND_M: Final = 50.0
+"""Ground around a field where none is given [m]."""
 WELL_WATER_C: Final = 10.0
 """Temperature for which the pipes of an open loop are sized [C]."""
 
 
-def with_pipes(layout: Layout, exchanger: Exchanger, water_m3s: float = 0.0) -> Layout:
-    """The layout with its circuits and header pipes, unchanged where it has no header.
+def with_pipes(
+    layout: Layout,
+    exchanger: Exchanger,
+    water_m3s: float = 0.0,
+    *,
+    ground: Ground | None = None,
+) -> Layout:
+    """The layout with its circuits, joints and header pipes, unchanged where it has no header.
 
     Parameters
     ----------
@@ -45,6 +56,8 @@ def with_pipes(layout: Layout, exchanger: Exchanger, water_m3s: float = 0.0) -> 
         What is wanted of circuits, header, fluid and flow.
     water_m3s
         Flow of an open loop [m3/s].
+    ground
+        Where joints of trenches may run; None: anywhere.
     """
     if layout.header is None or not layout.elements:
         return layout
@@ -52,11 +65,40 @@ def with_pipes(layout: Layout, exchanger: Exchanger, water_m3s: float = 0.0) -> 
     options = exchanger.piping
     if layout.system == "open":
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
-    made = make_circuits(layout.elements, tree, options.circuits, bore_pipe=_bore_pipe(exchanger))
+    layout = replace(layout, joints=join_far_ends(layout, tree, ground or _anywhere(layout)))
+    made = make_circuits(
+        layout,
+        tree,
+        options.circuits,
+        bore_pipe=_bore_pipe(exchanger),
+        flow=_flow_of(exchanger),
+    )
     if made is None:
         return layout
     piping = _closed(tree, made, exchanger)
     return replace(layout, circuits=made.circuits, piping=piping)
+
+
+def _anywhere(layout: Layout) -> Ground:
+    """Ground without an obstacle around a layout."""
+    assert layout.header is not None
+    shapes = [*layout.header.runs, *(one.footprint for one in layout.elements)]
+    around = shapely.union_all(shapes).envelope.buffer(OPEN_GROUND_M, join_style="mitre")
+    return Ground(around, around, (layout.header.entry,))
+
+
+def _flow_of(exchanger: Exchanger) -> FlowOf | None:
+    """Reynolds number and head of a circuit, None where flow or fluid is not known."""
+    sizing, _ = _sizing(exchanger, 1, "")
+    if sizing is None:
+        return None
+
+    def of(size: str, count: int, length_m: float) -> tuple[float, float]:
+        each = sizing.each_m3s / count
+        drop = pressure_drop(pipes()[size], each, length_m, sizing.state)
+        return reynolds_number(pipes()[size], each, sizing.state), head(drop, sizing.state)
+
+    return of
 
 
 def _bore_pipe(exchanger: Exchanger) -> str:

@@ -1,15 +1,56 @@
-"""What circuits, header pipes and their flow are, independent of how they were found."""
+"""What circuits, joints, header pipes and their flow are, however they were found."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
+from shapely import LineString
+
 from siteplan.site.piping import HeaderLayout
 
 Role = Literal["supply", "return", "return home", "pair"]
 """What a header pipe does; ``return home`` is the third run of a reverse return, ``pair`` one
 pipe of a circuit led to the entry."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Where a header or a joint crosses something that is allowed but must be marked."""
+
+    feature: str
+    kind: str
+    x_m: float
+    y_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A trench with one pipe that joins the far ends of two trenches.
+
+    Parameters
+    ----------
+    line
+        Centre line, from the far end of the first trench to that of the second.
+    trenches
+        Their ids.
+    width_m, depth_m
+        Of the joint [m].
+    crossings
+        What it crosses that must be marked.
+    """
+
+    id: str
+    line: LineString
+    trenches: tuple[str, str]
+    width_m: float
+    depth_m: float
+    crossings: tuple[Crossing, ...] = ()
+
+    @property
+    def length_m(self) -> float:
+        """Length of its centre line [m]."""
+        return float(self.line.length)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,18 +141,24 @@ class Balance:
     share
         Longest less shortest circuit, over the longest [-].
     proven
-        Whether no other choice for so many circuits brings the pipe in their elements nearer to
-        equal lengths.
+        Whether no other choice for so many circuits brings their whole lengths nearer to equal,
+        to the percent.
     limit_m
         Longest circuit allowed of its size [m].
     left_over
         Trenches with a pipe that finds no way home.
+    why
+        How their number was chosen, in words.
+    lacking
+        Why the number asked for cannot be had; empty where it can, or none is asked for.
     """
 
     share: float
     proven: bool
     limit_m: float
     left_over: tuple[str, ...] = ()
+    why: str = ""
+    lacking: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,12 +27,15 @@ class CircuitOptions:
         Longest circuit [m]; None: common practice for the size.
     bores
         Bores joined in series to one circuit.
+    count
+        Circuits wanted; None: as many as suit.
     """
 
     pipe: str = ""
     flow_m3s: float | None = None
     longest_m: float | None = None
     bores: int = 1
+    count: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
