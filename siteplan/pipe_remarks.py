@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Final
 
 from siteplan.checks.model import Finding
@@ -21,17 +21,27 @@ MARGIN_K: Final = 5 * FAHRENHEIT
 """Freezing point below the coldest fluid; common practice, no source [K]."""
 UNEVEN_PATHS: Final = 0.1
 """Share of the worst path's head by which the easiest may be lower; common practice, no source."""
-MOST_NAMED: Final = 3
 
 
-def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
-    """Notes and warnings on the pipes of a layout."""
+def pipe_remarks(
+    site: Site, layout: Layout, even_longest: Callable[[], float | None] = lambda: None
+) -> tuple[Finding, ...]:
+    """Notes and warnings on the pipes of a layout.
+
+    Parameters
+    ----------
+    site, layout
+        The lot and what is laid out on it, with its pipes.
+    even_longest
+        Called where circuits are uneven: greatest length of trench with which a trial has shown
+        them to be even; None where there is none [m].
+    """
     piping = layout.piping
     if piping is None or not layout.circuits:
         return ()
     return (
         *_too_long(site, layout.circuits, piping),
-        *_unbalanced(site, layout, piping),
+        *_unbalanced(site, layout, piping, even_longest=even_longest),
         *_left_over(piping),
         *_returns(site, layout),
         *_flow(site, layout, piping),
@@ -62,7 +72,9 @@ def _too_long(site: Site, circuits: tuple[Circuit, ...], piping: Piping) -> Iter
     )
 
 
-def _unbalanced(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
+def _unbalanced(
+    site: Site, layout: Layout, piping: Piping, *, even_longest: Callable[[], float | None]
+) -> Iterator[Finding]:
     balance = piping.balance
     if balance is None or balance.share <= BALANCED + 1e-9:
         return
@@ -77,26 +89,19 @@ def _unbalanced(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]
     yield Finding(
         "circuits-unbalanced",
         "warning",
-        f"{words}: {_mend(site, layout, low)}.",
+        f"{words}: {_mend(site, even_longest())}.",
         measured_m=high,
         required_m=low / (1 - BALANCED),
     )
 
 
-def _mend(site: Site, layout: Layout, low_m: float) -> str:
-    """Which trenches to shorten and by how much, so that all circuits come near the shortest."""
-    trenches = {one.id: one for one in layout.elements if isinstance(one, Trench)}
-    cuts = []
-    for circuit in layout.circuits:
-        excess = circuit.length_m - low_m / (1 - BALANCED)
-        named = [trenches[name] for name in circuit.elements if name in trenches]
-        if excess > 1e-3 and named:
-            longest = max(named, key=lambda one: round(one.length_m, 3))
-            passes = circuit.passes * circuit.elements.count(longest.id) / len(circuit.elements)
-            cuts.append(f"{longest.id} by {_words(excess / passes, site)}")
-    if not cuts or len(cuts) > MOST_NAMED:
-        return "give every circuit a valve to balance it, or lengthen the shortest"
-    return f"shorten {', '.join(cuts)}, or give every circuit a valve to balance it"
+def _mend(site: Site, longest_m: float | None) -> str:
+    """What makes circuits even: what a trial has shown, or valves."""
+    valves = "give every circuit a valve to balance it"
+    if longest_m is None:
+        return valves
+    longest = format_length(longest_m, site.unit, 0 if site.unit == "ft" else 1)
+    return f'set [horizontal] longest = "{longest}" (planned with it, they are even), or {valves}'
 
 
 def _left_over(piping: Piping) -> Iterator[Finding]:

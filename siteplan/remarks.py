@@ -11,6 +11,7 @@ from siteplan.bore_remarks import bore_remarks
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.depth_remarks import depth_remarks
+from siteplan.even_trenches import even_longest
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.layout.model import Bore, Layout
@@ -45,7 +46,7 @@ def remarks_on(
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(site, layout),
-        *pipe_remarks(site, layout),
+        *pipe_remarks(site, layout, lambda: even_longest(site, rules, layout, required.length_m)),
         *implausible(site),
     )
 

@@ -44,6 +44,7 @@ LEVELS = {
     "siteplan.grounds": 7,
     "siteplan.attempt": 7,
     "siteplan.bore_remarks": 7,
+    "siteplan.even_trenches": 7,
     "siteplan.more_pipe": 7,
     "siteplan.pipe_remarks": 7,
     "siteplan.pipe_summary": 8,

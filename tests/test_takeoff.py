@@ -49,7 +49,8 @@ def test_two_trenches_of_two_pipes_are_added_up_by_hand():
     # 2 ft wide (12 in apart, 6 in to each side), 4 ft deep
     assert named(items, "header trench dug") == pytest.approx(9.0 * 2 * FT * 4 * FT)
     assert named(items, "exchanger trench dug") == pytest.approx(120.0 * 0.6 * 1.5)
-    assert named(items, "sand") == pytest.approx((9.0 * 2 * FT + 120.0 * 0.6) * 0.5 * FT)
+    # 3 in below to 6 in above the pipes: 9 in
+    assert named(items, "sand") == pytest.approx((9.0 * 2 * FT + 120.0 * 0.6) * 0.75 * FT)
     assert named(items, "tracer wire") == named(items, "warning tape") == pytest.approx(129.0)
     assert named(items, "antifreeze, pure") == 0  # nobody has said what flows
 
@@ -108,12 +109,19 @@ def codes(layout, wanted):
     return {one.code: one for one in pipe_remarks(site_of(wanted), with_pipes(layout, wanted))}
 
 
-def test_uneven_circuits_are_said_with_the_trench_to_shorten():
-    # 2 x 70 and 2 x 60 m: 14 % apart; 120 / 0.95 = 126.3 m, so T1 by 13.7 / 2 = 6.8 m
+def test_uneven_circuits_are_said_with_valves_where_no_trial_has_shown_better():
+    # 2 x 70 and 2 x 60 m: 14 % apart
     found = codes(trenches([70.0, 60.0]), exchanger())["circuits-unbalanced"]
     assert "14 % apart" in found.message
-    assert "shorten T1 by 7 m" in found.message
+    assert found.message.endswith(": give every circuit a valve to balance it.")
     assert found.severity == "warning"
+
+
+def test_uneven_circuits_are_said_with_the_greatest_length_that_a_trial_has_shown():
+    wanted = exchanger()
+    layout = with_pipes(trenches([70.0, 60.0]), wanted)
+    found = {one.code: one for one in pipe_remarks(site_of(wanted), layout, lambda: 43.5)}
+    assert 'set [horizontal] longest = "43.5 m"' in found["circuits-unbalanced"].message
 
 
 def test_even_circuits_are_not_mentioned():
@@ -172,3 +180,8 @@ def test_sloped_sides_are_dug_as_well():
     dug = found["exchanger trench dug"]
     assert dug.amount == pytest.approx(48 * 400 * FT**3, rel=1e-4)
     assert dug.basis.startswith("sides sloped")
+    # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
+    # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide: 1.5 sq ft
+    header = found["header trench"].amount
+    sand = 7.125 * 400 * FT**3 + 1.5 * FT**2 * header
+    assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
