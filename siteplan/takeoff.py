@@ -16,14 +16,14 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.pipe_remarks import needs_fitting
+from siteplan.rules.bedding import ONE_LAYER_M, sand_area
 from siteplan.rules.excavation import section_area, strip_width
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import FOOT, GALLON, INCH, round_to, to_unit
+from siteplan.units import FOOT, GALLON, round_to, to_unit
 
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
-BEDDING_M: Final = 6 * INCH
-"""Sand around the pipes, over the width of a trench; common practice, no source [m]."""
+SAND_BASIS: Final = "3 in below to 6 in above each pipe layer, common practice; pipe not taken off"
 LITRE: Final = 1e-3
 CUBIC_YARD: Final = (3 * FOOT) ** 3
 
@@ -151,8 +151,13 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = sum(one.length_m for one in trenches) * section_area(options)
     sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
     yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
-    floor = dug * piping.width_m + sum(one.length_m * one.width_m for one in trenches)
-    yield Item("sand", "", "earth", floor * BEDDING_M, "6 in of bedding, common practice")
+    joints = sum(one.length_m for one in layout.joints)
+    yield Item("joint trench", "", "length", joints, "from far end to far end of trenches")
+    volume = joints * section_area(options)
+    yield Item("joint trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    length += joints
+    sand = dug * piping.width_m * min(ONE_LAYER_M, piping.depth_m) + length * sand_area(options)
+    yield Item("sand", "", "earth", sand, SAND_BASIS)
     yield Item("warning tape", "", "length", dug + length, "over every trench")
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
 

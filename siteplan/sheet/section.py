@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.layout.model import Trench
+from siteplan.rules.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_layers, width_at
 from siteplan.rules.excavation import SPOIL_SETBACK_M, heap_width, strip_width
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, Block, Flow
@@ -31,8 +32,6 @@ DIMENSION_MM: Final = 5.0
 """Distance of a dimension line from what it measures [mm]."""
 TAPE_M: Final = 18 * INCH
 """Depth of the warning tape; common practice, no source [m]."""
-BEDDING_M: Final = 6 * INCH
-"""Sand above the pipe; common practice, no source [m]."""
 PIPE_MM: Final = 0.55
 
 
@@ -127,14 +126,28 @@ def _draw_ground(flow: Flow, cut: _Cut) -> None:
     _line(flow, cut.path(hole), "section-hole")
     _line(flow, (cut.mm(half_top, 0.0), right_end), "section-ground")
     _line(flow, cut.path([(foot, 0.0), (foot + heap / 2, heap / 3.0), (foot + heap, 0.0)]), "hair")
-    sand = min(cut.kind.height_m + BEDDING_M, depth)
-    aside = half + (half_top - half) * sand / depth
-    bed = [(-half, -depth), (half, -depth), (aside, sand - depth), (-aside, sand - depth)]
-    ring = cut.path(bed)
-    flow.items.append(Hatch((ring,), "other-hatch", layer("section"), "paper", 1.1, 45.0))
-    if depth > TAPE_M + sand:
+    _draw_sand(flow, cut)
+    if _has_tape(options):
         wide = min(half, 3 * INCH)
         _line(flow, cut.path([(-wide, -TAPE_M), (wide, -TAPE_M)]), "crossing")
+
+
+def _draw_sand(flow: Flow, cut: _Cut) -> None:
+    """Each layer of sand, hatched, and its upper and lower edge where native soil is beside it."""
+    options = cut.options
+    for low, high in sand_layers(options):
+        wide_low, wide_high = width_at(options, low) / 2, width_at(options, high) / 2
+        y_low, y_high = low - options.depth_m, high - options.depth_m
+        bed = [(-wide_low, y_low), (wide_low, y_low), (wide_high, y_high), (-wide_high, y_high)]
+        ring = cut.path(bed)
+        flow.items.append(Hatch((ring,), "other-hatch", layer("section"), "paper", 1.1, 45.0))
+        for half, y in ((wide_low, y_low), (wide_high, y_high)):
+            _line(flow, cut.path([(-half, y), (half, y)]), "hair")
+
+
+def _has_tape(options: HorizontalOptions) -> bool:
+    """Whether the warning tape lies above the sand."""
+    return options.depth_m > TAPE_M + sand_layers(options)[-1][1]
 
 
 def _draw_pipe(flow: Flow, cut: _Cut) -> None:
@@ -190,11 +203,15 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
     """Words beside the hole, each with a line to what it names; the lowest base line [mm]."""
     options, kind = cut.options, cut.kind
     half_top = strip_width(options) / 2
-    sand = min(kind.height_m + BEDDING_M, options.depth_m)
     marks = [(_pipe_words(kind, unit), max(kind.at, key=lambda at: (at[0], -at[1])))]
     wanted = [(words, (at[0], at[1] - options.depth_m)) for words, at in marks]
-    wanted.append((f"SAND {short_mark(BEDDING_M, unit)} OVER PIPE", (0.0, sand - options.depth_m)))
-    if options.depth_m > TAPE_M + sand:
+    layers = sand_layers(options)
+    words = f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE"
+    wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
+    if len(layers) > 1:
+        between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
+        wanted.append(("SOIL WITHOUT STONES", (0.0, between)))
+    if _has_tape(options):
         wanted.insert(0, (f"WARNING TAPE {short_mark(TAPE_M, unit)} DOWN", (0.0, -TAPE_M)))
     wanted.sort(key=lambda one: -one[1][1])
     x = cut.mm(half_top, 0.0)[0] + 3.0
@@ -236,7 +253,12 @@ def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
 def _filling_words(options: HorizontalOptions, unit: DisplayUnit) -> str:
     limit = "5 ft" if unit == "ft" else "1.5 m"
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
+    below, above = (short_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    order = f"sand from {below} below to {above} above the pipe"
+    if len(sand_layers(options)) > 1:
+        order = f"sand from {below} below to {above} above each layer of pipe, with native soil"
+        order += " without stones between"
     return (
-        f"{sides[options.protection]} Fill in this order: sand, native soil without stones in "
+        f"{sides[options.protection]} Fill in this order: {order}; native soil without stones in "
         "layers, warning tape, topsoil. Pressure-test before filling."
     )

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 from sheet_lots import rural, suburban
+from shapely import Polygon as Area
 
+from siteplan.rules.bedding import sand_area
 from siteplan.rules.excavation import heap_width, strip_width, working_width
 from siteplan.sheet.compose import compose
 from siteplan.sheet.legibility import plot_faults
-from siteplan.sheet.model import Polygon, Polyline, Text
+from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
 from siteplan.sheet.section import section_block
 from siteplan.site.model import SheetOptions
 from siteplan.site.trench_kinds import trench_kinds
@@ -93,3 +95,17 @@ def test_spoil_stands_two_feet_off_the_edge():
 
 def test_bores_have_no_trench_section():
     assert section_block(suburban(), 100.0, 36.0) is None
+
+
+@pytest.mark.parametrize(
+    "more", [{}, {"soil": "B", "protection": "slope"}], ids=["upright", "sloped"]
+)
+@pytest.mark.parametrize("kind", trench_kinds().values(), ids=lambda kind: kind.name)
+def test_as_much_sand_is_hatched_as_is_taken_off(kind, more):
+    content = lot_with(kind, **more)
+    block = section_block(content, 140.0, 36.0)
+    ratio = ratio_of(block)
+    beds = [item for item in block.items if isinstance(item, Hatch)]
+    hatched = sum(Area(ring).area for item in beds for ring in item.rings)
+    wanted = sand_area(content.site.exchanger.horizontal) * (1000 / ratio) ** 2
+    assert hatched == pytest.approx(wanted)
