@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from sheet_lots import rural, suburban
 from shapely import Polygon as Area
+from sheet_lots import rural, suburban
 
 from siteplan.rules.bedding import sand_area
 from siteplan.rules.excavation import heap_width, strip_width, working_width
