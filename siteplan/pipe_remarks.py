@@ -105,12 +105,17 @@ def _mend(site: Site, longest_m: float | None) -> str:
 
 
 def _left_over(piping: Piping) -> Iterator[Finding]:
-    for name in piping.balance.left_over if piping.balance is not None else ():
+    left = piping.balance.left_over if piping.balance is not None else ()
+    mend = "lay an even number of pipes, or one trench more or less"
+    why = "finds no other to come home through"
+    if len(left) > 1:
+        why = "no joint brings to another far end without crossing a trench or ground to keep off"
+        mend = "lay an even number of pipes"
+    for name in left:
         yield Finding(
             "pipe-left-over",
             "warning",
-            f"Trench {name} has a pipe that finds no other to come home through, so it is in no "
-            "circuit: lay an even number of pipes, or one trench more or less.",
+            f"Trench {name} has a pipe that {why}, so it is in no circuit: {mend}.",
             subject=name,
         )
 

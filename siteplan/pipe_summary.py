@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from siteplan.flow.fluids import antifreeze_share, freezing_point
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import Circuit, HeaderPiece, Hydraulics, Piping
+from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
 from siteplan.site.model import Site
 from siteplan.takeoff import Item, amount_of, fluid_volume, take_off
 from siteplan.units import FLOWS, round_to
@@ -17,6 +18,31 @@ DECIMALS = 4
 def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
     """One row for each circuit, lengths rounded up."""
     return [_circuit(one) for one in layout.circuits] if layout is not None else []
+
+
+def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
+    """One row for each joint, lengths rounded up."""
+    return [_joint(one) for one in layout.joints] if layout is not None else []
+
+
+def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
+    """One row for each crossing of a header or a joint."""
+    return [
+        {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
+        for c in crossings
+    ]
+
+
+def _joint(one: Joint) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "trenches": list(one.trenches),
+        "line_m": [[_near(x), _near(y)] for x, y in one.line.coords],
+        "length_m": _up(one.length_m),
+        "width_m": _near(one.width_m),
+        "depth_m": _near(one.depth_m),
+        "crossings": crossings_summary(one.crossings),
+    }
 
 
 def flow_summary(layout: Layout | None) -> dict[str, Any] | None:
@@ -68,6 +94,7 @@ def _balance(piping: Piping) -> dict[str, Any]:
     return {
         "circuits_apart": None if one is None else _up(one.share),
         "circuits_proven": None if one is None else one.proven,
+        "circuits_why": None if one is None else one.why,
         "circuit_limit_m": None if one is None else _near(one.limit_m),
         "left_over": [] if one is None else list(one.left_over),
     }

@@ -14,6 +14,7 @@ from siteplan.depth_remarks import depth_remarks
 from siteplan.even_trenches import even_longest
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
+from siteplan.joint_remarks import joint_remarks
 from siteplan.layout.model import Bore, Layout
 from siteplan.pipe_remarks import pipe_remarks
 from siteplan.plausible import implausible
@@ -36,6 +37,7 @@ def remarks_on(
     return (
         *_on_length(site, layout, required),
         *_crossings(layout),
+        *joint_remarks(layout),
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),

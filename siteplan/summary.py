@@ -7,7 +7,13 @@ from typing import Any
 
 from siteplan.checks.model import Finding, Separation
 from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
-from siteplan.pipe_summary import circuits_summary, flow_summary, take_off_summary
+from siteplan.pipe_summary import (
+    circuits_summary,
+    crossings_summary,
+    flow_summary,
+    joints_summary,
+    take_off_summary,
+)
 from siteplan.site.model import Site, System
 from siteplan.trial import Trial
 from siteplan.units import FLOWS, Rounding, round_to
@@ -44,6 +50,7 @@ def summarize(
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
+        "joints": joints_summary(layout),
         "circuits": circuits_summary(layout),
         "flow": flow_summary(layout),
         "take_off": take_off_summary(site, layout),
@@ -107,10 +114,7 @@ def _header(header: Header) -> dict[str, Any]:
         "entry": header.entry.id,
         "length_m": _up(header.length_m),
         "runs_m": [[[_near(x), _near(y)] for x, y in run.coords] for run in header.runs],
-        "crossings": [
-            {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
-            for c in header.crossings
-        ],
+        "crossings": crossings_summary(header.crossings),
     }
 
 

@@ -42,6 +42,7 @@ LEVELS = {
     "siteplan.checks": 6,
     "siteplan.depth_remarks": 7,
     "siteplan.grounds": 7,
+    "siteplan.joint_remarks": 7,
     "siteplan.attempt": 7,
     "siteplan.bore_remarks": 7,
     "siteplan.even_trenches": 7,

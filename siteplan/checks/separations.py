@@ -58,6 +58,7 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
     if layout.header is not None and layout.header.runs:
         runs = shapely.MultiLineString(list(layout.header.runs))
         found.append(Body(HEADER, "header", runs, runs, 0.0))
+    found += [Body(joint.id, "header", joint.line, joint.line, 0.0) for joint in layout.joints]
     return tuple(found)
 
 

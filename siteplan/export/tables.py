@@ -5,10 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.piping_model import Joint
 from siteplan.site.model import Site
 from siteplan.units import round_to, to_unit
 
@@ -21,7 +22,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
 
     Local easting and northing are in the display unit, their origin is the site's. Latitude and
     longitude are WGS 84 and stand only where the site is georeferenced. The last column lists
-    easting and northing of each point at which a trench turns, in order from its start.
+    easting and northing of each point at which a trench turns, in order from its start. Joints
+    of trenches stand after the elements.
     """
     columns = [
         "id",
@@ -45,6 +47,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     writer.writerow(columns)
     for element in layout.elements if layout is not None else ():
         writer.writerow(_row(site, element))
+    for joint in layout.joints if layout is not None else ():
+        writer.writerow(_joint_row(site, joint))
     return text.getvalue()
 
 
@@ -72,9 +76,28 @@ def _row(site: Site, element: Element) -> list[str]:
     ]
 
 
+def _joint_row(site: Site, joint: Joint) -> list[str]:
+    length = round_to(to_unit(joint.length_m, site.unit), DECIMALS, "up")
+    first, *bends, last = [(float(x), float(y)) for x, y in joint.line.coords]
+    return [
+        joint.id,
+        "joint",
+        *_place(site, *first),
+        *_place(site, *last),
+        f"{length:.{DECIMALS}f}",
+        _number(joint.depth_m, site.unit),
+        "",
+        "",
+        _points(site, bends),
+    ]
+
+
 def _bends(site: Site, element: Element) -> str:
     """Points between start and end of a trench, the two numbers of each parted by a space."""
-    points = element.bends if isinstance(element, Trench) else ()
+    return _points(site, element.bends if isinstance(element, Trench) else ())
+
+
+def _points(site: Site, points: Iterable[tuple[float, float]]) -> str:
     return "; ".join(f"{_number(x, site.unit)} {_number(y, site.unit)}" for x, y in points)
 
 

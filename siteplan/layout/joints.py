@@ -177,9 +177,9 @@ def _off_trenches(
     own = (graph.links[hits[0]] == ends[:, None]).any(axis=1)
     keep[hits[0][~own]] = False
     for link, trench in hits.T[own]:
-        within = lines[link].intersection(inner[trench])
-        end = shapely.Point(graph.points[far_ends[trenches[trench].id]])
-        keep[link] &= within.geom_type == "LineString" and within.distance(end) < 2 * WITHIN
+        around = trenches[trench].footprint.buffer(WITHIN, join_style="mitre")
+        # one piece, which ends at the far end: it does not come back into the trench
+        keep[link] &= lines[link].intersection(around).geom_type == "LineString"
     touched = (graph.links < len(far_ends)).sum(axis=1)
     costs = graph.costs + END_COST * touched
     return RouteGraph(graph.points, graph.links[keep], costs[keep])

@@ -76,6 +76,9 @@ def with_pipes(
     if made is None:
         return layout
     piping = _closed(tree, made, exchanger)
+    if made.balance.lacking and not layout.obstacle:
+        wanted = f"{options.circuits.count} circuits are asked for ([circuits] count)"
+        layout = replace(layout, obstacle=f"{wanted}: {made.balance.lacking}")
     return replace(layout, circuits=made.circuits, piping=piping)
 
 

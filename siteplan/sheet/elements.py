@@ -49,6 +49,8 @@ def elements_block(
     _element_table(flow, layout, unit, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(_coordinate_note(layout, unit))
     flow.paragraph(_frame_note(content, ties, detail=detail))
+    if layout.joints:
+        flow.paragraph(joint_words(layout, unit))
     if layout.header is not None:
         _header_table(flow, layout, unit, ties=ties, listed=detail > WITHOUT_HEADER)
     return flow.block()
@@ -264,6 +266,17 @@ def _header_table(
     if len(shown) < len(points):
         words = f"H1: the entry. {len(points) - len(shown)} others: see summary.json."
     flow.paragraph(words)
+
+
+def joint_words(layout: Layout, unit: DisplayUnit) -> str:
+    """Joints with their trenches and lengths, and where they bend."""
+    each = [
+        f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
+        for one in layout.joints
+    ]
+    bent = any(len(one.line.coords) > 2 for one in layout.joints)
+    words = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
+    return words + (" Bends: see elements.csv." if bent else "")
 
 
 def header_title(header: Header, unit: DisplayUnit) -> str:

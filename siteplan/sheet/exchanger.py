@@ -8,6 +8,7 @@ from shapely import LineString
 
 from siteplan.flow.pipes import pipes
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.features import on_line
 from siteplan.sheet.formats import short_mark
@@ -44,7 +45,9 @@ def draw_layout(
     if header is not None:
         for run in header.runs:
             canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
-        for crossing in header.crossings:
+        for joint in layout.joints:
+            canvas.line(joint.line.coords, "joint", layer("joint"), ink=NEW_INK)
+        for crossing in crossings_of(layout):
             at = (crossing.x_m, crossing.y_m)
             mark = Symbol("crossing", at, CROSSING_MM, "crossing", layer("crossing"))
             canvas.symbol(mark, keep_off=1.3)
@@ -62,6 +65,13 @@ def draw_layout(
         _draw_entry(canvas, header.entry, "entry", ENTRY_MM)
 
 
+def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
+    """What header and joints cross, and must be marked."""
+    header = layout.header.crossings if layout.header is not None else ()
+    joints = (one for joint in layout.joints for one in joint.crossings if one.kind != "header")
+    return (*header, *joints)
+
+
 def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
     """Draw the pipes of the trenches that are wide enough on paper."""
     for element in layout.elements if layout.circuits else ():
@@ -73,9 +83,13 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
 
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
-    """Write the ids of all elements and tie points."""
+    """Write the ids of all elements, joints and tie points."""
     for element in layout.elements:
         _label_element(canvas, element)
+    for joint in layout.joints:
+        label = Label((joint.id,), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+        middle = joint.line.interpolate(0.5, normalized=True)
+        canvas.put_around([label], (middle.x, middle.y), TICK_MM)
     for tie in ties:
         label = Label((tie.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
         canvas.put_around([label], tie.at, TIE_MM * WELL_KEEP_OFF)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from siteplan.layout.model import Bore, Layout, Well
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.exchanger import HEADER_LETTERS
+from siteplan.sheet.exchanger import HEADER_LETTERS, crossings_of
 from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.styles import layer, treatment
@@ -89,7 +89,9 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         found.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
         if len(content.site.entries) > 1:
             found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
-        if header.crossings:
+        if layout.joints:
+            found.append(Entry("JOINT TRENCH J", line="joint"))
+        if crossings_of(layout):
             found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return found
 

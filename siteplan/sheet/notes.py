@@ -8,8 +8,9 @@ from functools import cache
 from importlib.resources import files
 
 from siteplan.bore_remarks import MOST_BORES
-from siteplan.layout.model import Header
+from siteplan.layout.model import Layout
 from siteplan.sheet.content import PlanContent
+from siteplan.sheet.exchanger import crossings_of
 from siteplan.sheet.flow import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.measures import dimensioned
 from siteplan.sheet.text import kept_together
@@ -37,9 +38,8 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     """Notes of the sheet, in order."""
     true = _conditions(content)
     chosen = [text for when, text in _notes(content.site.unit) if when <= true]
-    header = content.layout.header if content.layout else None
-    if header is not None and header.crossings:
-        chosen.append(_crossings(header))
+    if content.layout is not None and crossings_of(content.layout):
+        chosen.append(_crossings(content.layout))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
@@ -75,14 +75,15 @@ def _conditions(content: PlanContent) -> frozenset[str]:
     return frozenset(true)
 
 
-def _crossings(header: Header) -> str:
-    counts = Counter((one.kind, one.feature) for one in header.crossings)
+def _crossings(layout: Layout) -> str:
+    counts = Counter((one.kind, one.feature) for one in crossings_of(layout))
+    what = "Header or joint" if layout.joints else "Header"
     named = [
         f"{kinds()[kind].label.lower() if kind in kinds() else kind} {feature}"
         + (f" ({count} times)" if count > 1 else "")
         for (kind, feature), count in counts.items()
     ]
-    return f"Header crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+    return f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
 
 
 def _limit(content: PlanContent) -> tuple[str, ...]:

@@ -41,11 +41,15 @@ def read_piping(root: Table, fluid: Fluid, default: Callable[[str], float]) -> P
 
 def _circuits(table: Table) -> CircuitOptions:
     longest = table.length("longest", 0.0, least=MILLIMETRE)
+    count = table.count("count", 0) or None
+    if count is not None and table.has("bores"):
+        table.fault("bores", "does not go with count", "Keep one of the two.")
     return CircuitOptions(
         pipe=table.choice("pipe", circuit_sizes(), ""),
         flow_m3s=table.flow("flow"),
         longest_m=longest or None,
         bores=table.count("bores", 1),
+        count=count,
     )
 
 

@@ -1,0 +1,56 @@
+"""Joints of trenches, looked at again: where they begin and end, and what they may not cross."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from shapely import Point
+
+from siteplan.checks.model import Finding
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Layout, Trench
+from siteplan.layout.piping_model import Joint
+from siteplan.site.kinds import kinds
+from siteplan.site.model import Site
+
+TOUCH_M: Final = 0.02
+"""How far a joint may run in the dug ground of another trench, as corners are rounded [m]."""
+
+
+def joint_findings(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Faults of joints: loose ends, another trench or joint in the way, a forbidden crossing."""
+    trenches = {one.id: one for one in layout.elements if isinstance(one, Trench)}
+    taken = [name for joint in layout.joints for name in joint.trenches]
+    for joint in layout.joints:
+        ends = (joint.line.coords[0], joint.line.coords[-1])
+        for name, end in zip(joint.trenches, ends, strict=True):
+            far = trenches[name].line.coords[-1] if name in trenches else None
+            if far is None or Point(end).distance(Point(far)) > TOLERANCE:
+                yield _fault(joint, "joint-gap", f"does not reach the far end of {name}")
+            if taken.count(name) > 1:
+                yield _fault(joint, "joint-gap", f"shares the single pipe of {name}")
+        for name, trench in trenches.items():
+            inside = float(joint.line.intersection(trench.footprint).length)
+            if name not in joint.trenches and inside > TOUCH_M:
+                yield _fault(joint, "joint-crossing", f"runs through trench {name}")
+        for other in layout.joints:
+            if other.id != joint.id and joint.line.crosses(other.line):
+                yield _fault(joint, "joint-crossing", f"crosses joint {other.id}")
+        yield from _forbidden(site, joint)
+
+
+def _forbidden(site: Site, joint: Joint) -> Iterator[Finding]:
+    """Features that neither header nor joint may cross."""
+    for feature in site.features:
+        if kinds()[feature.kind].crossing != "never":
+            continue
+        solid = feature.shape.area > 0
+        inside = joint.line.intersection(feature.shape).length > TOLERANCE
+        if inside if solid else joint.line.crosses(feature.shape):
+            words = f"crosses {feature.id} ({feature.kind}), which it may not"
+            yield _fault(joint, "crossing", words)
+
+
+def _fault(joint: Joint, code: str, words: str) -> Finding:
+    return Finding(code, "error", f"Joint {joint.id} {words}.", subject=joint.id)
