@@ -85,7 +85,7 @@ def _unbalanced(
         f"{100 * balance.share:.0f} % apart, more than {100 * BALANCED:.0f} %"
     )
     if balance.proven:
-        words += "; no other choice for so many is more even in the trenches (proven)"
+        words += "; no other choice for so many is more even (proven)"
     yield Finding(
         "circuits-unbalanced",
         "warning",

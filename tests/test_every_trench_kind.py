@@ -75,6 +75,25 @@ def test_a_plan_digs_the_kind_that_is_asked_for(make: Callable[[str], Site], kin
     assert "DIGGER ACCESS 6' CLEAR" in texts
 
 
+def test_joints_are_drawn_listed_and_told_in_the_legend(
+    make: Callable[[str], Site], tmp_path: Path
+) -> None:
+    plan = plan_site(make("one pipe"), system="horizontal")
+    layout = plan.drawn.layout
+    assert layout is not None
+    assert layout.joints
+    sheet = compose(plan.content())
+    lines = [one for one in sheet.primitives if getattr(one, "layer", "") == "M-GHEX-PIPE-JOIN-N"]
+    assert len(lines) == len(layout.joints)
+    texts = {one.text for one in sheet.primitives if isinstance(one, Text)}
+    assert {"JOINT TRENCH J", *(one.id for one in layout.joints)} <= texts
+    plan.write(tmp_path)
+    with (tmp_path / "elements.csv").open(encoding="utf-8") as file:
+        rows = [row["id"] for row in csv.DictReader(file) if row["kind"] == "joint"]
+    assert rows == [one.id for one in layout.joints]
+    assert "M-GHEX-PIPE-JOIN-N" in (tmp_path / "plan.dxf").read_text(encoding="utf-8")
+
+
 def test_more_pipe_in_a_trench_is_more_pipe_in_the_take_off(
     make: Callable[[str], Site], tmp_path: Path
 ) -> None:

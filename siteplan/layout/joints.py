@@ -37,8 +37,8 @@ ROUND_TRIP: Final = 2.0
 """A trench whose ends lie closer than this many widths leads round to its beginning."""
 END_COST: Final = 10_000.0
 """Cost of a stretch at each far end that it touches, so that no way leads past a third one [m]."""
-WITHIN: Final = 0.01
-"""How deep a way must get into a trench to be in it [m]."""
+BESIDE_M: Final = 0.1
+"""What a joint keeps from a trench that it does not join; common practice, no source [m]."""
 HEADER: Final = "header"
 
 Pair = tuple[int, int]
@@ -168,18 +168,17 @@ def _off_trenches(
     other side.
     """
     lines = np.asarray(shapely.linestrings(graph.points[graph.links]))
-    inner: list[BaseGeometry] = [
-        one.footprint.buffer(-WITHIN, join_style="mitre") for one in trenches
+    around: list[BaseGeometry] = [
+        one.footprint.buffer(BESIDE_M, join_style="mitre") for one in trenches
     ]
     keep = np.ones(len(lines), dtype=bool)
-    hits = shapely.STRtree(inner).query(lines, predicate="intersects")
+    hits = shapely.STRtree(around).query(lines, predicate="intersects")
     ends = np.array([far_ends.get(one.id, -1) for one in trenches])[hits[1]]
     own = (graph.links[hits[0]] == ends[:, None]).any(axis=1)
     keep[hits[0][~own]] = False
     for link, trench in hits.T[own]:
-        around = trenches[trench].footprint.buffer(WITHIN, join_style="mitre")
         # one piece, which ends at the far end: it does not come back into the trench
-        keep[link] &= lines[link].intersection(around).geom_type == "LineString"
+        keep[link] &= lines[link].intersection(around[trench]).geom_type == "LineString"
     touched = (graph.links < len(far_ends)).sum(axis=1)
     costs = graph.costs + END_COST * touched
     return RouteGraph(graph.points, graph.links[keep], costs[keep])

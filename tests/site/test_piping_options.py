@@ -65,3 +65,17 @@ def test_the_header_goes_as_deep_as_the_frost_unless_somebody_says_otherwise(pip
 def test_what_cannot_be_is_refused_by_name(piping_of, tables, message):
     with pytest.raises(InputError, match=message):
         piping_of("\n" + tables + "\n")
+
+
+def test_a_number_of_circuits_is_read(piping_of):
+    assert piping_of("\n[circuits]\ncount = 4\n").circuits.count == 4
+
+
+def test_a_number_of_circuits_and_bores_in_series_do_not_go_together(piping_of):
+    with pytest.raises(InputError, match="bores: does not go with count"):
+        piping_of("\n[circuits]\ncount = 4\nbores = 2\n")
+
+
+def test_a_number_of_circuits_is_a_whole_number(piping_of):
+    with pytest.raises(InputError, match="count"):
+        piping_of("\n[circuits]\ncount = 2.5\n")

@@ -1,0 +1,40 @@
+"""The second opinion on joints: each fault is found by itself."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from shapely import LineString, box
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "layout"))
+from pipe_fields import exchanger, trenches
+
+from siteplan.checks.joints import joint_findings
+from siteplan.layout.piping_model import Joint
+from siteplan.site.model import Feature, Project, Site
+
+LINES = {
+    "joint-gap": [(29, 3), (30, 6)],
+    "joint-crossing": [(30, 3), (25, 6), (25, 9), (30, 12)],
+    "crossing": [(30, 3), (36, 3), (36, 12), (30, 12)],
+}
+
+
+def codes(line, names, *features):
+    layout = replace(trenches([30.0] * 4, pipes=1))
+    layout = replace(layout, joints=(Joint("J1", LineString(line), names, 0.6, 1.5),))
+    project = Project("Field", "A. Owner", None)
+    site = Site(project, "m", box(-50, -50, 150, 150), features, (), exchanger())
+    return {one.code for one in joint_findings(site, layout)}
+
+
+def test_a_sound_joint_has_no_finding():
+    assert codes([(30, 3), (30, 6)], ("T1", "T2")) == set()
+
+
+@pytest.mark.parametrize("code", LINES)
+def test_a_fault_of_a_joint_is_an_error_of_its_own(code):
+    names = ("T1", "T2") if code == "joint-gap" else ("T1", "T4")
+    house = Feature("house", "building", box(34, 2, 40, 14))
+    assert codes(LINES[code], names, house) == {code}
