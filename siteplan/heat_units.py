@@ -32,6 +32,17 @@ DIFFUSIVITIES: Final = {
     "ft2/day": FOOT**2 / DAY,
 }
 DIFFERENCES: Final = {"k": 1.0, "c": 1.0, "f": FAHRENHEIT}
+ENERGIES: Final = {
+    "wh": 1.0,
+    "kwh": 1e3,
+    "mwh": 1e6,
+    "gj": 1e9 / 3600,
+    "mmbtu": 1e6 * BTU_PER_HOUR,
+    "million.btu": 1e6 * BTU_PER_HOUR,
+}
+FLUXES: Final = {"w/m2": 1.0, "btu/h.ft2": BTU_PER_HOUR / FOOT**2}
+RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
+"""h ft F/Btu [m K/W]."""
 
 _SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
 
@@ -104,6 +115,81 @@ def parse_diffusivity(value: str | float) -> float:
     expected = "a diffusivity such as '0.9 ft2/day', '0.08 m2/day' or '1e-6 m2/s'"
     number, unit = _split(value, DIFFUSIVITIES, expected)
     return number * DIFFUSIVITIES[unit]
+
+
+def parse_energy(value: str | float) -> float:
+    """Energy in watt-hours of ``"4,200 kWh"``, ``"15 GJ"`` or ``"14 MMBtu"``, a million Btu each.
+
+    Raises
+    ------
+    UnitError
+        Not an energy, or no unit.
+
+    Examples
+    --------
+    >>> parse_energy("2 kWh"), round(parse_energy("1 MMBtu"))
+    (2000.0, 293071)
+    """
+    expected = "an energy such as '4,200 kWh', '15 GJ' or '14 MMBtu'"
+    number, unit = _split(value, ENERGIES, expected)
+    return number * ENERGIES[unit]
+
+
+def parse_flux(value: str | float) -> float:
+    """Heat flow of a square metre in W/m2 of ``"125 Btu/h.ft2"`` or ``"400 W/m2"``.
+
+    Raises
+    ------
+    UnitError
+        Not a heat flow of an area, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_flux("100 Btu/h.ft2"), 1)
+    315.5
+    """
+    expected = "a heat flow of an area such as '125 Btu/h.ft2' or '400 W/m2'"
+    number, unit = _split(value, FLUXES, expected)
+    return number * FLUXES[unit]
+
+
+def format_energy(watt_hours: float, unit: Literal["ft", "m"]) -> str:
+    """Energy for people: millions of Btu beside feet, kilowatt-hours beside metres.
+
+    Examples
+    --------
+    >>> format_energy(293_071, "ft"), format_energy(12_345_678, "m")
+    ('1.0 MMBtu', '12,346 kWh')
+    """
+    if unit == "ft":
+        return f"{watt_hours / ENERGIES['mmbtu']:,.1f} MMBtu"
+    return f"{watt_hours / 1e3:,.0f} kWh"
+
+
+def format_diffusivity(value: float, unit: Literal["ft", "m"]) -> str:
+    """Diffusivity for people.
+
+    Examples
+    --------
+    >>> format_diffusivity(1e-6, "ft"), format_diffusivity(1e-6, "m")
+    ('0.93 ft2/day', '1.00 mm2/s')
+    """
+    if unit == "ft":
+        return f"{value / DIFFUSIVITIES['ft2/day']:.2f} ft2/day"
+    return f"{value * 1e6:.2f} mm2/s"
+
+
+def format_resistance(value: float, unit: Literal["ft", "m"]) -> str:
+    """Thermal resistance of a length, for people.
+
+    Examples
+    --------
+    >>> format_resistance(0.089, "ft"), format_resistance(0.089, "m")
+    ('0.154 h.ft.F/Btu', '0.089 m.K/W')
+    """
+    if unit == "ft":
+        return f"{value / RESISTANCE:.3f} h.ft.F/Btu"
+    return f"{value:.3f} m.K/W"
 
 
 def format_temperature(celsius: float, unit: Literal["ft", "m"]) -> str:

@@ -1,4 +1,8 @@
-"""Length and layout brought to agree: where bores stand decides how much of them is needed."""
+"""Length and layout brought to agree.
+
+Where bores stand, and how fast the fluid runs in the circuits laid out, decide how much exchanger
+is needed.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,8 @@ from siteplan.attempt import Attempt, attempt
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.model import Bore
+from siteplan.layout.piping import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 
@@ -19,17 +24,23 @@ PUSH = 1.01
 def settled(
     site: Site, rules: RuleSet, required: Required, system: System
 ) -> tuple[Required, Attempt]:
-    """Layout that holds what is required of the bores where they stand, or all that fits.
+    """Layout that holds what is required of it as it is laid out, or all that fits.
 
-    A calculated length begins with bores far from one another. The length that the bores laid out
-    need in their places is laid out again, never less than before, until what is laid out holds it.
+    A calculated length begins with bores far from one another, and with turbulent flow. The length
+    that the layout needs as it is laid out is laid out again, never less than before, until what is
+    laid out holds it.
+
+    Raises
+    ------
+    DemandError
+        No length is enough with the fluid as it flows.
     """
     asked = required.length_m
     made = attempt(site, rules, system, asked)
-    if required.basis != "calculated":
+    if required.basis != "calculated" or system == "open":
         return required, made
     for number in range(MOST_ROUNDS):
-        required = _required_there(site, system, made.layout) or required
+        required = _required_there(site, made) or required
         enough = made.layout.length_m >= required.length_m - TOLERANCE
         stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
         if enough or stopped or not made.layout.elements:
@@ -39,6 +50,11 @@ def settled(
     return required, made
 
 
-def _required_there(site: Site, system: System, layout: Layout) -> Required | None:
+def _required_there(site: Site, made: Attempt) -> Required | None:
+    layout = made.layout
     bores = [element for element in layout.elements if isinstance(element, Bore)]
-    return required_of(site.exchanger, system, site.unit, bores=bores)
+    piping = with_pipes(layout, site.exchanger, ground=made.ground).piping
+    flow = None
+    if piping is not None and piping.hydraulics is not None:
+        flow = piping.hydraulics.circuit_flow_m3s
+    return required_of(site.exchanger, layout.system, site.unit, bores=bores, circuit_flow_m3s=flow)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from siteplan.attempt import Attempt
 from siteplan.available import KeepOut, wall_entries, why_not
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Finding, Separation
@@ -11,7 +12,7 @@ from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
-from siteplan.errors import CheckError
+from siteplan.errors import CheckError, DemandError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import PARTS, water_depths
 from siteplan.layout.model import Layout
@@ -83,14 +84,22 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     CheckError
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
-    required = required_of(site.exchanger, system, site.unit)
     stopped = _banned(rules, system) or (_no_pond(site) if system == "pond" else "")
-    if required is None:
-        return _untried(system, None, stopped or _unsaid(system))
-    stopped = stopped or (_no_water(site, required) if system == "open" else "")
-    if stopped:
-        return _untried(system, required, stopped)
-    required, made = settled(site, rules, required, system)
+    try:
+        required = required_of(site.exchanger, system, site.unit)
+        if required is None:
+            return _untried(system, None, stopped or _unsaid(site, system))
+        stopped = stopped or (_no_water(site, required) if system == "open" else "")
+        if stopped:
+            return _untried(system, required, stopped)
+        required, made = settled(site, rules, required, system)
+    except DemandError as error:
+        return _untried(system, None, stopped or str(error))
+    return _judged(site, rules, required, made)
+
+
+def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Trial:
+    """A layout with its pipes, the second opinion, and what is to be said of it."""
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
     measured = separations(site, layout, rules)
     judged = measured
@@ -100,7 +109,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     _refuse_a_bug(layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     return Trial(
-        system=system,
+        system=layout.system,
         required=required,
         layout=layout,
         keep_outs=made.keep_outs,
@@ -121,10 +130,13 @@ def _untried(system: System, required: Required | None, why: str) -> Trial:
     return Trial(system, required, None, (), (), (finding,), why, fits=False)
 
 
-def _unsaid(system: System) -> str:
+def _unsaid(site: Site, system: System) -> str:
     if system == "open":
         return "no flow is required: give [open] flow, or [exchanger] capacity"
-    return f"no length of {MEASURE[system]} is required: give [{system}] length, or a capacity"
+    words = f"no length of {MEASURE[system]} is required: give [{system}] length, or a capacity"
+    if system == "horizontal" and site.exchanger.energy is not None:
+        words += ", or [ground] swing and coldest_day for a calculated length"
+    return words
 
 
 def _banned(rules: RuleSet, system: System) -> str:

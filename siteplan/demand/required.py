@@ -1,4 +1,4 @@
-"""Exchanger length required of a loop type: given by somebody, or screened per ton."""
+"""Exchanger length required of a loop type: given by somebody, calculated, or screened per ton."""
 
 from __future__ import annotations
 
@@ -9,13 +9,17 @@ from importlib.resources import files
 from typing import Any
 
 from siteplan.demand.calculated import required_bores
+from siteplan.demand.calculated_trench import climate_of, required_trench
+from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.model import Required
-from siteplan.errors import Fault, InputError
+from siteplan.errors import DemandError, Fault, InputError, SitePlanError
+from siteplan.flow.pipes import pipes
 from siteplan.layout.model import Bore
-from siteplan.site.energy import Energy
 from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
 from siteplan.units import TON, format_flow, format_length, parse_flow, parse_length, rough, to_unit
 
+USUAL_PIPE = "3/4 in"
+"""Pipe of trenches and coils where the site file names none; common practice, no source."""
 SCREENED_PIPES = 2
 """The screening length of trench holds for two pipes in a trench only."""
 
@@ -27,7 +31,12 @@ def _screening() -> dict[str, Any]:
 
 
 def required_of(
-    exchanger: Exchanger, system: System, unit: DisplayUnit = "ft", *, bores: Sequence[Bore] = ()
+    exchanger: Exchanger,
+    system: System,
+    unit: DisplayUnit = "ft",
+    *,
+    bores: Sequence[Bore] = (),
+    circuit_flow_m3s: float | None = None,
 ) -> Required | None:
     """What the exchanger must hold, or None where the site file does not say enough.
 
@@ -43,11 +52,15 @@ def required_of(
         Unit in which the reason is worded.
     bores
         Where bores stand: a calculated length takes account of their distances.
+    circuit_flow_m3s
+        Flow of a circuit, where known: a calculated length takes account of its film [m3/s].
 
     Raises
     ------
     InputError
-        The loads and the ground stated allow no length.
+        The U-bend and the bore stated allow no length.
+    DemandError
+        Loads, ground and fluid stated allow no length of this loop type.
     """
     if system == "open":
         return _flow(exchanger, unit)
@@ -57,8 +70,12 @@ def required_of(
             f"{format_length(given.length_m, unit, rough(unit), rounding='up')} given by {given.by}"
         )
         return Required(given.length_m, "given", words)
-    if exchanger.energy is not None and system == "vertical":
-        return _calculated(exchanger.energy, exchanger.vertical.diameter_m, bores, unit)
+    if exchanger.energy is not None:
+        calculated = _calculated(
+            exchanger, system, unit, bores=bores, circuit_flow_m3s=circuit_flow_m3s
+        )
+        if calculated is not None:
+            return calculated
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
         return None
     table = _screening()[system]
@@ -74,13 +91,51 @@ def required_of(
 
 
 def _calculated(
-    energy: Energy, diameter_m: float, bores: Sequence[Bore], unit: DisplayUnit
-) -> Required:
+    exchanger: Exchanger,
+    system: System,
+    unit: DisplayUnit,
+    *,
+    bores: Sequence[Bore],
+    circuit_flow_m3s: float | None,
+) -> Required | None:
+    """Calculated length of a loop type, None where the site file does not tell enough."""
+    energy = exchanger.energy
+    assert energy is not None
     try:
-        return required_bores(energy, diameter_m, bores, unit)
+        if system == "vertical":
+            return required_bores(
+                energy,
+                exchanger.vertical.diameter_m,
+                bores,
+                unit,
+                circuit_flow_m3s=circuit_flow_m3s,
+            )
+        pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
+        if system == "pond":
+            return required_pond(
+                energy, exchanger.pond, pipe, unit, circuit_flow_m3s=circuit_flow_m3s
+            )
+        climate = climate_of(energy, exchanger.ground_year)
+        if climate is None:
+            return None
+        return required_trench(
+            energy,
+            climate,
+            exchanger.horizontal,
+            pipe,
+            unit,
+            circuit_flow_m3s=circuit_flow_m3s,
+        )
     except ValueError as error:
-        mend = "Correct [loads], [ground], [fluid] or [loop], or give [vertical] length."
-        raise InputError([Fault("[loads]", f"gives no length of bore: {error}", mend)]) from error
+        raise _no_length(system, error) from error
+
+
+def _no_length(system: System, error: ValueError) -> SitePlanError:
+    """What no length can answer: of bores a fault of the site file, else of the loop type."""
+    if system != "vertical":
+        return DemandError(f"no length is enough: {error}")
+    mend = "Correct [loads], [ground], [fluid] or [loop], or give [vertical] length."
+    return InputError([Fault("[loads]", f"gives no length of bore: {error}", mend)])
 
 
 def _given(exchanger: Exchanger, system: System) -> GivenLength | None:
@@ -102,6 +157,11 @@ def _flow(exchanger: Exchanger, unit: DisplayUnit) -> Required | None:
             f"{format_flow(exchanger.open.flow_m3s, unit, rounding='up')} given in the site file"
         )
         return Required(0.0, "given", words, exchanger.open.flow_m3s)
+    if exchanger.energy is not None:
+        try:
+            return required_flow(exchanger.energy, unit)
+        except ValueError as error:
+            raise DemandError(f"no flow is enough: {error}") from error
     if exchanger.capacity_w is None:
         return None
     low, high = (parse_flow(text) for text in _screening()["open"]["range"])

@@ -6,6 +6,64 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
+class SideLoad:
+    """A load that the loop carries in winter beside the heating of the house.
+
+    Parameters
+    ----------
+    name
+        In words: hot water, radiant floor, snow melt.
+    power_w
+        What it adds in the design hour [W].
+    year_wh
+        Heat of a year [Wh].
+    hardest
+        Share of it that falls into the hardest month [-].
+    cop
+        Coefficient of performance of the heat pump at it; None: the fluid goes there itself.
+    basis
+        What it was worked out from, in words.
+    """
+
+    name: str
+    power_w: float
+    year_wh: float
+    hardest: float
+    cop: float | None
+    basis: str = ""
+
+    @property
+    def ground_share(self) -> float:
+        """Share of it that comes from the ground [-]."""
+        return 1.0 if self.cop is None else (self.cop - 1.0) / self.cop
+
+
+@dataclass(frozen=True, slots=True)
+class Melting:
+    """Snow and ice melted on a paved feature of the lot; its area is known with the lot.
+
+    Parameters
+    ----------
+    feature
+        Id of the feature.
+    flux_w_m2
+        Heat for a square metre [W/m2].
+    hours
+        Of a year [h].
+    hardest
+        Share of the year that falls into the hardest month [-].
+    cop
+        Of the heat pump at it; None: the fluid goes there itself.
+    """
+
+    feature: str
+    flux_w_m2: float
+    hours: float
+    hardest: float
+    cop: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Loads:
     """What the building wants of the heat pump.
 
@@ -21,6 +79,14 @@ class Loads:
         Energy efficiency ratio in cooling [Btu/(W h)].
     heating_month, cooling_month
         Share of the year's energy that falls into the hardest month [-].
+    cop_year, eer_year
+        The same over the year, where known by entering temperature; None: as at the design hour.
+    sides
+        What the loop carries in winter beside.
+    melting
+        Snow melting whose area is not known yet.
+    months
+        Whether the year's energy was given month by month.
     """
 
     heating_w: float
@@ -31,6 +97,16 @@ class Loads:
     eer: float
     heating_month: float
     cooling_month: float
+    cop_year: float | None = None
+    eer_year: float | None = None
+    sides: tuple[SideLoad, ...] = ()
+    melting: Melting | None = None
+    months: bool = False
+
+    @property
+    def winter_w(self) -> float:
+        """Heating and all that the loop carries beside it in the design hour [W]."""
+        return self.heating_w + sum(side.power_w for side in self.sides)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +121,14 @@ class Earth:
         [W/(m K)].
     diffusivity_m2s
         [m2/s].
+    basis
+        Where conductivity and diffusivity come from, in words.
     """
 
     temperature_c: float
     conductivity: float
     diffusivity_m2s: float
+    basis: str = "as stated"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,14 +20,24 @@ from siteplan.heat_units import (
 )
 from siteplan.reading import Table
 from siteplan.site.days import parse_day
-from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear, Loads
+from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
+from siteplan.site.ground_classes import ground_classes
+from siteplan.site.load_options import read_loads
 from siteplan.units import parse_length
 
 COLDEST_C, WARMEST_C = -5.0, 40.0
 """Entering temperatures for which extended-range heat pumps are made, 23 F to 104 F: ASHRAE
 Handbook, HVAC Applications, chapter on geothermal energy, introduction [C]."""
-HOURS = 8760.0
-GROUND_KEYS = ("temperature", "conductivity", "diffusivity", "frost", "swing", "coldest_day")
+GROUND_KEYS = (
+    "temperature",
+    "conductivity",
+    "diffusivity",
+    "frost",
+    "swing",
+    "coldest_day",
+    "soil",
+    "test",
+)
 
 
 @cache
@@ -41,8 +51,8 @@ def read_energy(root: Table, fluid: Fluid) -> Energy | None:
     if not root.has("loads"):
         _unused(root)
         return None
-    loads = _loads(root.table("loads"))
     earth = _earth(root.table("ground"))
+    loads = read_loads(root.table("loads"), _defaults(), fluid, earth)
     loop = _loop(root.table("loop"))
     years = root.table("loads").number("years", _defaults()["loads"]["years"], least=1, most=100)
     energy = Energy(loads, earth, fluid, loop, years)
@@ -59,28 +69,6 @@ def _unused(root: Table) -> None:
             fluid.fault(name, "is of no use without loads.", f"Add [loads], or leave out {name}.")
 
 
-def _loads(table: Table) -> Loads:
-    usual = _defaults()["loads"]
-    if not table.has("heating") and not table.has("cooling"):
-        table.fault("", "has neither heating nor cooling.", 'Add heating = "36 MBH".')
-    loads = Loads(
-        heating_w=table.power("heating") or 0.0,
-        cooling_w=table.power("cooling") or 0.0,
-        heating_hours=table.number("heating_hours", 0.0, least=0, most=HOURS),
-        cooling_hours=table.number("cooling_hours", 0.0, least=0, most=HOURS),
-        cop=table.number("cop", usual["cop"], least=1.01, most=10),
-        eer=table.number("eer", usual["eer"], least=1, most=60),
-        heating_month=table.number("heating_month", usual["heating_month"], least=1 / 12, most=1),
-        cooling_month=table.number("cooling_month", usual["cooling_month"], least=1 / 12, most=1),
-    )
-    for key in ("heating", "cooling"):
-        if table.has(key):
-            table.required(f"{key}_hours", f"{key}_hours = 1800 (equivalent full-load hours)")
-    table.has("years")
-    table.finish()
-    return loads
-
-
 def read_ground_year(root: Table) -> GroundYear:
     """Frost and the year at the surface, of a site file's [ground] table.
 
@@ -94,29 +82,28 @@ def read_ground_year(root: Table) -> GroundYear:
         table.required("temperature", 'temperature = "52 F"')
         table.required("swing", 'swing = "22 F"')
         table.required("coldest_day", 'coldest_day = "3 February"')
-        table.required("diffusivity", 'diffusivity = "0.9 ft2/day"')
+        _soil_or(table, "diffusivity", 'diffusivity = "0.9 ft2/day"')
     elif not root.has("loads"):
-        for key in ("temperature", "diffusivity"):
+        for key in ("temperature", "diffusivity", "soil"):
             if key in said:
                 table.fault(
                     key,
                     "is of no use without loads, or swing and coldest_day.",
                     f"Add [loads], or swing and coldest_day, or leave out {key}.",
                 )
-    if "conductivity" in said and not root.has("loads"):
-        table.fault(
-            "conductivity",
-            "is of no use without loads.",
-            "Add [loads], or leave out conductivity.",
-        )
+    for key in ("conductivity", "test"):
+        if key in said and not root.has("loads"):
+            table.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
     year = GroundYear(frost_m=table.length("frost", 0.0) if "frost" in said else None)
     if season:
         year = replace(
             year,
-            temperature_c=_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0),
-            swing_k=_between(table, "swing", parse_difference, (0.1, 30.0), 10.0),
+            temperature_c=quantity_between(
+                table, "temperature", parse_temperature, (-5.0, 35.0), 10.0
+            ),
+            swing_k=quantity_between(table, "swing", parse_difference, (0.1, 30.0), 10.0),
             coldest_day=table.quantity("coldest_day", parse_day),
-            diffusivity_m2s=_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), 1e-6),
+            diffusivity_m2s=_diffusivity(table),
         )
     table.finish()
     return year
@@ -124,13 +111,50 @@ def read_ground_year(root: Table) -> GroundYear:
 
 def _earth(table: Table) -> Earth:
     table.required("temperature", 'temperature = "52 F"')
-    table.required("conductivity", 'conductivity = "1.2 Btu/h.ft.F"')
-    table.required("diffusivity", 'diffusivity = "0.9 ft2/day"')
+    _soil_or(table, "conductivity", 'conductivity = "1.2 Btu/h.ft.F", or soil = "limestone"')
+    _soil_or(table, "diffusivity", 'diffusivity = "0.9 ft2/day"')
+    soil = ground_classes().get(_soil(table))
+    usual = 2.0 if soil is None else soil.conductivity
     return Earth(  # read_ground_year notes keys that do not exist
-        temperature_c=_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0),
-        conductivity=_between(table, "conductivity", parse_conductivity, (0.2, 8.0), 2.0),
-        diffusivity_m2s=_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), 1e-6),
+        temperature_c=_ground_temperature(table),
+        conductivity=quantity_between(table, "conductivity", parse_conductivity, (0.2, 8.0), usual),
+        diffusivity_m2s=_diffusivity(table),
+        basis=_earth_basis(table),
     )
+
+
+def _ground_temperature(table: Table) -> float:
+    return quantity_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0)
+
+
+def _soil(table: Table) -> str:
+    """Soil or rock named; empty where none is."""
+    return table.choice("soil", tuple(ground_classes()), "")
+
+
+def _soil_or(table: Table, key: str, example: str) -> None:
+    """Ask for a key that a soil or rock would give too."""
+    if not table.has("soil"):
+        table.required(key, example)
+
+
+def _diffusivity(table: Table) -> float:
+    soil = ground_classes().get(_soil(table))
+    usual = 1e-6 if soil is None else soil.diffusivity_m2s
+    return quantity_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), usual)
+
+
+def _earth_basis(table: Table) -> str:
+    """Where the conductivity comes from."""
+    test, soil = table.text("test"), _soil(table)
+    if test and not table.has("conductivity"):
+        what = "names a thermal response test without its result."
+        table.fault("test", what, "Add conductivity.")
+    if test:
+        return f"thermal response test, {test}"
+    if soil and not table.has("conductivity"):
+        return f"{soil}, low value of the published range"
+    return "as stated"
 
 
 def read_fluid(table: Table) -> Fluid:
@@ -138,16 +162,16 @@ def read_fluid(table: Table) -> Fluid:
     usual = _defaults()["fluid"]
     limits = (COLDEST_C, WARMEST_C)
     fluid = Fluid(
-        coldest_c=_between(
+        coldest_c=quantity_between(
             table, "coldest", parse_temperature, limits, parse_temperature(usual["coldest"])
         ),
-        warmest_c=_between(
+        warmest_c=quantity_between(
             table, "warmest", parse_temperature, limits, parse_temperature(usual["warmest"])
         ),
-        heating_drop_k=_between(
+        heating_drop_k=quantity_between(
             table, "heating_drop", parse_difference, (0.1, 15.0), parse_difference(usual["drop"])
         ),
-        cooling_rise_k=_between(
+        cooling_rise_k=quantity_between(
             table, "cooling_rise", parse_difference, (0.1, 15.0), parse_difference(usual["rise"])
         ),
         mixture=table.choice("mixture", fluid_names(), usual["mixture"]),
@@ -166,7 +190,7 @@ def _loop(table: Table) -> BoreLoop:
         pipe_conductivity=parse_conductivity(usual["pipe_conductivity"]),
         film_resistance=usual["film_resistance"],
         shank_m=pipe + gap,
-        grout=_between(
+        grout=quantity_between(
             table, "grout", parse_conductivity, (0.3, 4.0), parse_conductivity(usual["grout"])
         ),
         top_m=table.length("top", parse_length(usual["top"], "m")),
@@ -175,7 +199,7 @@ def _loop(table: Table) -> BoreLoop:
     return loop
 
 
-def _between(
+def quantity_between(
     table: Table,
     key: str,
     parse: Callable[[Any], float],

@@ -228,7 +228,10 @@ class VerticalOptions:
 
 @dataclass(frozen=True, slots=True)
 class PondOptions:
-    """Pond coils: gap is edge to edge, all lengths in metres."""
+    """Pond coils: gap is edge to edge, all lengths in metres.
+
+    ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C].
+    """
 
     coil_diameter_m: float
     gap_m: float
@@ -236,6 +239,8 @@ class PondOptions:
     water_depth_m: float
     shore_m: float
     length: GivenLength | None = None
+    coldest_c: float = 4.0
+    warmest_c: float = 25.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, cast
 
+from siteplan.heat_units import parse_temperature
 from siteplan.reading import Table
 from siteplan.site.bore_options import (
     read_arrangement,
@@ -15,7 +16,12 @@ from siteplan.site.bore_options import (
     read_grid,
     read_spacings,
 )
-from siteplan.site.energy_options import read_energy, read_fluid, read_ground_year
+from siteplan.site.energy_options import (
+    quantity_between,
+    read_energy,
+    read_fluid,
+    read_ground_year,
+)
 from siteplan.site.model import (
     PAPERS,
     SYSTEMS,
@@ -211,9 +217,17 @@ def _pond(table: Table) -> PondOptions:
         water_depth_m=table.length("water_depth", _default("pond", "water_depth")),
         shore_m=table.length("shore", _default("pond", "shore")),
         length=_given_length(table),
+        coldest_c=_water(table, "coldest", (0.0, 20.0)),
+        warmest_c=_water(table, "warmest", (4.0, 40.0)),
     )
     table.finish()
     return options
+
+
+def _water(table: Table, key: str, limits: tuple[float, float]) -> float:
+    """Temperature of pond water within limits [C]."""
+    usual = parse_temperature(_raw_default("pond", key))
+    return quantity_between(table, key, parse_temperature, limits, usual)
 
 
 def _open(table: Table) -> OpenOptions:

@@ -12,8 +12,9 @@ from siteplan.errors import Fault, InputError, RuleError
 from siteplan.reading import Table, load_toml
 from siteplan.rules.loader import load_book, read_rules
 from siteplan.rules.model import OWN_BOOK, Rule
+from siteplan.site.load_options import with_melted_area
 from siteplan.site.lot import Lot, read_lot
-from siteplan.site.model import DisplayUnit, Entry, Project, Site
+from siteplan.site.model import DisplayUnit, Entry, Exchanger, Project, Site
 from siteplan.site.options import read_exchanger, read_sheet
 from siteplan.site.rig_options import judge_gates
 
@@ -58,6 +59,7 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
+    exchanger = _with_melting(exchanger, lot, root)
     for machine in (exchanger.rig, exchanger.digger):
         if machine is not None:
             judge_gates(machine, lot.parcel, root)
@@ -75,6 +77,14 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
         searched_m=searched,
         source=file,
     )
+
+
+def _with_melting(exchanger: Exchanger, lot: Lot, root: Table) -> Exchanger:
+    """The exchanger wanted, with the area on which snow is melted."""
+    if exchanger.energy is None:
+        return exchanger
+    loads = with_melted_area(exchanger.energy.loads, lot.features, root)
+    return replace(exchanger, energy=replace(exchanger.energy, loads=loads))
 
 
 def _project(table: Table) -> Project:

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from siteplan.demand.calculated import calculate_bores, distances_of, ground_share, pulses_of
+from siteplan.demand.calculated import calculate_bores, distances_of
+from siteplan.demand.ground_loads import ground_share, pulses_of
 from siteplan.errors import InputError
 from siteplan.layout.model import Bore
 from siteplan.plan import plan_site
@@ -91,7 +92,10 @@ def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
     site = site_of(LOADS + '\n[vertical]\nspacing = "15 ft"\ndepth = "250 ft"\n')
     plan = plan_site(site, system="vertical")
     found = plan.drawn.layout.elements
-    need = calculate_bores(site.exchanger.energy, site.exchanger.vertical.diameter_m, found)
+    flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
+    need = calculate_bores(
+        site.exchanger.energy, site.exchanger.vertical.diameter_m, found, circuit_flow_m3s=flow
+    )
     assert plan.fits
     assert plan.drawn.required.basis == "calculated"
     assert plan.drawn.required.length_m == pytest.approx(need.sizing.length_m, abs=2e-3)

@@ -1,0 +1,169 @@
+"""Length of trench calculated from loads, the ground's year, fluid and pipe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.demand.calculated import rounded_up
+from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side
+from siteplan.demand.ground_loads import Direction, directions, load_lines, pulses_of
+from siteplan.demand.ground_temperature import Climate, coldest, warmest
+from siteplan.demand.model import Line, Required
+from siteplan.demand.trench_length import PipedTrench, Soil, trench_length
+from siteplan.flow.pipes import Pipe
+from siteplan.heat_units import (
+    format_conductivity,
+    format_difference,
+    format_diffusivity,
+    format_temperature,
+)
+from siteplan.site.energy import Energy, GroundYear
+from siteplan.site.model import DisplayUnit, HorizontalOptions
+from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units import format_length, format_power, rough
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class CalculatedTrench:
+    """Length of trench in the direction that decides.
+
+    Parameters
+    ----------
+    decides
+        Heating or cooling.
+    length_m
+        Of trench [m].
+    peak_w
+        Between exchanger and ground in the design hours [W].
+    run_fraction
+        Mean flow of the hardest month over that [-].
+    ground_c
+        Temperature at each pipe's depth on its hardest day [C].
+    side
+        Fluid and pipe.
+    """
+
+    decides: Direction
+    length_m: float
+    peak_w: float
+    run_fraction: float
+    ground_c: tuple[float, ...]
+    side: FluidSide
+
+    @property
+    def difference_k(self) -> float:
+        """Ground less mean fluid in the direction sized for, over the pipes [K]."""
+        return abs(float(np.mean(self.ground_c)) - self.side.mean_c)
+
+
+def climate_of(energy: Energy, year: GroundYear) -> Climate | None:
+    """The year at the surface, None where the site file does not tell enough."""
+    if year.temperature_c is None or year.swing_k is None or year.coldest_day is None:
+        return None
+    return Climate(year.temperature_c, year.swing_k, year.coldest_day, energy.earth.diffusivity_m2s)
+
+
+def calculate_trench(
+    energy: Energy,
+    climate: Climate,
+    options: HorizontalOptions,
+    pipe: Pipe,
+    *,
+    circuit_flow_m3s: float | None = None,
+) -> CalculatedTrench:
+    """Length of trench required, for the direction that asks for more.
+
+    Raises
+    ------
+    ValueError
+        The ground is not warmer (colder) than the fluid on its hardest day, the fluid would
+        freeze, or a pipe lies above the ground.
+    """
+    soil = Soil(energy.earth.conductivity, energy.earth.diffusivity_m2s)
+    found = []
+    for way in directions(energy):
+        side = fluid_side(energy, way, pipe, circuit_flow_m3s)
+        trench = PipedTrench(
+            trench_kinds()[options.kind],
+            options.depth_m,
+            options.spacing_m,
+            pipe.outer_m / 2,
+            side.resistance,
+        )
+        hardest = coldest if way == "heating" else warmest
+        ground = tuple(hardest(climate, depth) for _, depth in trench.places)
+        pulses = pulses_of(energy, way)
+        fraction = pulses.month_w / pulses.peak_w
+        signed = np.array(ground) - side.mean_c
+        difference = signed if way == "heating" else -signed
+        length = trench_length(pulses.peak_w, trench, soil, difference, run_fraction=fraction)
+        found.append(CalculatedTrench(way, length, pulses.peak_w, fraction, ground, side))
+    return max(found, key=lambda one: one.length_m)
+
+
+def required_trench(
+    energy: Energy,
+    climate: Climate,
+    options: HorizontalOptions,
+    pipe: Pipe,
+    unit: DisplayUnit,
+    *,
+    circuit_flow_m3s: float | None = None,
+) -> Required:
+    """Length of trench required, with the reasoning.
+
+    Raises
+    ------
+    ValueError
+        As of `calculate_trench`.
+    """
+    found = calculate_trench(energy, climate, options, pipe, circuit_flow_m3s=circuit_flow_m3s)
+    return Required(
+        rounded_up(found.length_m),
+        "calculated",
+        _in_words(found, energy, unit),
+        lines=_lines(found, energy, options, unit),
+    )
+
+
+def _in_words(found: CalculatedTrench, energy: Energy, unit: DisplayUnit) -> str:
+    length = format_length(found.length_m, unit, rough(unit), rounding="up")
+    peak = format_power(found.peak_w, unit)
+    verb = "drawn from" if found.decides == "heating" else "given to"
+    ground = format_temperature(float(np.mean(found.ground_c)), unit)
+    day = "coldest" if found.decides == "heating" else "warmest"
+    fluid = format_temperature(found.side.mean_c, unit)
+    return (
+        f"{length} calculated: {found.decides} decides, {peak} {verb} ground of {ground} at the "
+        f"pipe on its {day} day, {format_conductivity(energy.earth.conductivity, unit)}; mean "
+        f"fluid {fluid}; run fraction {found.run_fraction:.2f}"
+    )
+
+
+def _lines(
+    found: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: DisplayUnit
+) -> tuple[Line, ...]:
+    earth, kind = energy.earth, trench_kinds()[options.kind]
+    day = "coldest" if found.decides == "heating" else "warmest"
+    temperatures = ", ".join(dict.fromkeys(format_temperature(one, unit) for one in found.ground_c))
+    depth = format_length(options.depth_m, unit)
+    spacing = format_length(options.spacing_m, unit)
+    per_m = format_power(found.peak_w / found.length_m * (0.3048 if unit == "ft" else 1.0), "m")
+    length = format_length(found.length_m, unit, rough(unit), rounding="up")
+    return (
+        *load_lines(energy, found.decides, unit),
+        Line("run fraction F", f"{found.run_fraction:.2f}", "hardest month over design hours"),
+        Line("ground at the pipes", temperatures, f"each depth's {day} day, Kusuda"),
+        Line("conductivity", format_conductivity(earth.conductivity, unit), earth.basis),
+        Line("diffusivity", format_diffusivity(earth.diffusivity_m2s, unit), earth.basis),
+        *fluid_lines(energy, found.decides, found.side, unit),
+        Line("ground less mean fluid", format_difference(found.difference_k, unit)),
+        Line("trench", kind.name, f"{depth} deep, {spacing} apart"),
+        Line("drawn" if found.decides == "heating" else "given", f"{per_m} per {unit}", "images"),
+        Line("trench required", length, "design hours / what a length of trench draws"),
+    )

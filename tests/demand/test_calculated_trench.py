@@ -1,0 +1,168 @@
+"""Trench, pond pipe and well water calculated from a site file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from siteplan.demand.calculated_trench import calculate_trench, climate_of
+from siteplan.demand.calculated_water import required_flow, required_pond
+from siteplan.demand.ground_loads import pulses_of
+from siteplan.demand.required import required_of
+from siteplan.errors import DemandError
+from siteplan.flow.pipes import pipes
+from siteplan.plan import plan_site
+from siteplan.site.model import Site
+from siteplan.site.site_file import read_site
+from siteplan.site.trench_kinds import trench_kinds
+
+LOADS = """
+[loads]
+heating = "9 kW"
+heating_hours = 2000
+cooling = "6 kW"
+cooling_hours = 500
+cop = 4.0
+eer = 17.06
+
+[ground]
+temperature = "10 C"
+swing = "12 K"
+coldest_day = "4 February"
+conductivity = "1.5 W/m.K"
+diffusivity = "0.05 m2/day"
+
+[fluid]
+mixture = "methanol 15 %"
+coldest = "-1 C"
+"""
+PIPE = pipes()["3/4 in"]
+
+
+@pytest.fixture
+def site_of(lot_text: str, write_site: Callable[..., Path]) -> Callable[[str], Site]:
+    def read(tables: str) -> Site:
+        text = lot_text.replace('capacity = "2 ton"\n', "")
+        return read_site(write_site(f"{text}{tables}"))
+
+    return read
+
+
+def trench_of(site: Site, **options: object):
+    wanted = site.exchanger
+    climate = climate_of(wanted.energy, wanted.ground_year)
+    horizontal = replace(wanted.horizontal, **options)
+    return calculate_trench(wanted.energy, climate, horizontal, PIPE)
+
+
+def test_the_pipe_sees_the_ground_of_its_own_coldest_day(site_of):
+    found = trench_of(site_of(LOADS), depth_m=1.5762)
+    # pipe 3 in above the bottom: at 1.5 m. Own reference of Kusuda's equation: Tm 10, As 12,
+    # a 0.05 m2/day: 3.5598 C on the coldest day
+    assert found.ground_c == pytest.approx((3.5598, 3.5598), abs=1e-3)
+    # mean fluid: -1 C less half of 6 F
+    assert found.side.mean_c == pytest.approx(-1 - 6 / 1.8 / 2)
+    assert found.decides == "heating"
+
+
+def test_deeper_trenches_and_more_pipe_need_less_length(site_of):
+    site = site_of(LOADS)
+    lengths = [trench_of(site, depth_m=depth).length_m for depth in (1.3, 1.6, 2.0)]
+    assert lengths == sorted(lengths, reverse=True)
+    kinds = trench_kinds()
+    lengths = [
+        trench_of(site, kind=name, pipes=kinds[name].pipes, depth_m=1.83).length_m
+        for name in ("one pipe", "two pipes side by side", "four pipes", "six pipes")
+    ]
+    assert lengths == sorted(lengths, reverse=True)
+
+
+def test_the_length_stands_in_the_band_of_practice(site_of):
+    # common practice, no source: 300 to 600 ft of two-pipe trench a ton in a cold climate
+    site = site_of(LOADS)
+    found = trench_of(site)
+    tons = site.exchanger.energy.loads.heating_w / 3517
+    assert 300 < found.length_m / 0.3048 / tons < 600
+
+
+def test_a_plan_lays_out_the_trench_that_its_circuits_need(site_of):
+    site = site_of(LOADS.replace("9 kW", "3 kW").replace("6 kW", "2 kW"))
+    plan = plan_site(site, system="horizontal")
+    required = plan.drawn.required
+    assert required.basis == "calculated"
+    flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
+    again = required_of(site.exchanger, "horizontal", site.unit, circuit_flow_m3s=flow)
+    assert required.length_m == pytest.approx(again.length_m)
+    assert plan.drawn.layout.length_m >= required.length_m or plan.drawn.layout.obstacle
+    assert any("Reynolds number" in line.source for line in required.lines)
+
+
+def test_without_the_swing_of_the_year_no_trench_is_calculated(site_of):
+    site = site_of(LOADS.replace('swing = "12 K"\ncoldest_day = "4 February"\n', ""))
+    plan = plan_site(site, system="horizontal")
+    assert plan.drawn.required is None
+    assert "swing and coldest_day" in plan.drawn.why
+
+
+def test_ground_colder_than_the_fluid_is_told_and_other_types_are_tried(site_of):
+    site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "9 C"'))
+    with pytest.raises(DemandError, match="colder than the ground"):
+        required_of(site.exchanger, "horizontal", "m")
+    trials = {trial.system: trial for trial in plan_site(site).trials}
+    assert "no length is enough" in trials["horizontal"].why
+    assert trials["vertical"].required.basis == "calculated"
+
+
+def test_pond_pipe_is_heat_over_difference_times_resistance(site_of):
+    site = site_of(LOADS)
+    found = required_pond(site.exchanger.energy, site.exchanger.pond, PIPE, "m")
+    heat = pulses_of(site.exchanger.energy, "heating").peak_w
+    # 6.75 kW between water of 39 F and mean fluid of -2.67 C, 0.15 to 0.20 m K/W in all
+    assert heat == pytest.approx(6750)
+    least, most = (heat * resistance / (3.89 + 2.67) for resistance in (0.15, 0.22))
+    assert least < found.length_m < most
+
+
+def test_a_pond_colder_than_the_fluid_is_refused(site_of):
+    site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "8 C"'))
+    with pytest.raises(DemandError, match="pond water of"):
+        required_of(site.exchanger, "pond", "m")
+
+
+def test_well_water_carries_the_load_at_the_change_allowed(site_of):
+    site = site_of(LOADS)
+    found = required_flow(site.exchanger.energy, "m")
+    # heating 6.75 kW / (4.19 MJ/(m3 K) x 3.33 K) = 0.483 L/s;
+    # cooling 6 x 1.2 = 7.2 kW / (4.19 x 5.56) = 0.309 L/s
+    assert found.flow_m3s * 1000 == pytest.approx(0.483, abs=0.002)
+    assert "heating decides" in found.reason
+
+
+def test_a_ton_takes_the_gallons_of_practice(site_of):
+    # common practice, no source: 1.5 to 3 gpm a ton. 6 F in heating at COP 3.5: 12,000 x 2.5/3.5
+    # Btu/h / (500 x 6 F) = 2.86 gpm
+    site = site_of(
+        '[loads]\nheating = "1 ton"\nheating_hours = 1000\ncop = 3.5\n'
+        '[ground]\ntemperature = "50 F"\nsoil = "granite"\n'
+    )
+    flow = required_flow(site.exchanger.energy, "ft").flow_m3s
+    assert flow * 60 / 0.003785411784 == pytest.approx(2.86, abs=0.03)
+
+
+def test_well_water_that_would_freeze_is_refused(site_of):
+    site = site_of(LOADS.replace('temperature = "10 C"', 'temperature = "3 C"'))
+    with pytest.raises(DemandError, match="would freeze when it is cooled"):
+        required_of(site.exchanger, "open", "m")
+
+
+def test_the_reasoning_names_each_step(site_of):
+    site = site_of(LOADS)
+    for system in ("horizontal", "vertical", "pond", "open"):
+        lines = required_of(site.exchanger, system, "m").lines
+        words = [line.words for line in lines]
+        assert words[0] == "design heating load"
+        assert words[-1].endswith("required")
+        assert all(line.value for line in lines)
