@@ -150,9 +150,33 @@ def cut_to(
     line = begun_at(curve, _middle_of_longest_side(curve)) if closed else curve
     first = spacing_m / 2 if closed else 0.0
     step = length / count if closed else (length - piece) / max(count - 1, 1)
+    if closed and count == 1:
+        gap = _gap_of(line, spacing_m)
+        whole_piece = part_of(line, gap / 2, min(length - gap / 2, gap / 2 + piece))
+        return [whole_piece] if whole_piece.length >= shortest_m else []
     starts = [first + k * step for k in range(count)]
     pieces = [part_of(line, start, start + piece) for start in starts]
     return kept_apart(pieces, spacing_m, shortest_m=shortest_m)
+
+
+def _gap_of(ring: LineString, spacing_m: float) -> float:
+    """Way to leave out around the beginning of a ring so that its ends are a spacing apart [m].
+
+    Around a bend that is more than the spacing; on a half circle, half of pi times as much.
+    """
+    low, high = spacing_m, spacing_m * math.pi / 2 + TOLERANCE
+    if _ends_apart(ring, low) >= spacing_m:
+        return low
+    while high - low > TOLERANCE / 10:
+        middle = (low + high) / 2
+        wide = _ends_apart(ring, middle) >= spacing_m
+        low, high = (low, middle) if wide else (middle, high)
+    return high
+
+
+def _ends_apart(ring: LineString, gap_m: float) -> float:
+    first, last = ring.interpolate(gap_m / 2), ring.interpolate(ring.length - gap_m / 2)
+    return float(first.distance(last))
 
 
 def _lines(shape: BaseGeometry) -> list[LineString]:

@@ -99,3 +99,14 @@ def test_ground_around_a_line_has_no_cracks():
     grown = around(turned, 3.0)
     assert len(grown.interiors) == 1
     assert turned.distance(grown.boundary) >= 3.0 - TOLERANCE
+
+
+def test_a_ring_cut_once_has_ends_a_spacing_apart_also_around_a_bend():
+    # Radius 3 m: a way of 3 m spans 57.3 degrees, a chord of 6 sin(28.65) = 2.877 m only; a chord
+    # of 3 m spans 60 degrees, a way of pi = 3.142 m.
+    around = ring(3.0)
+    (piece,) = cut_to(around, 3.0, shortest_m=5.0, longest_m=18.0)
+    apart = Point(piece.coords[0]).distance(Point(piece.coords[-1]))
+    assert apart == pytest.approx(3.0, abs=1e-3)
+    assert apart >= 3.0 - TOLERANCE
+    assert piece.length == pytest.approx(around.length - math.pi, abs=0.02)
