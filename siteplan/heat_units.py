@@ -192,6 +192,19 @@ def format_resistance(value: float, unit: Literal["ft", "m"]) -> str:
     return f"{value:.3f} m.K/W"
 
 
+def format_line_power(watts_a_metre: float, unit: Literal["ft", "m"]) -> str:
+    """Heat flow of a length, for people.
+
+    Examples
+    --------
+    >>> format_line_power(20.0, "ft"), format_line_power(20.0, "m")
+    ('20.8 Btu/h.ft', '20.0 W/m')
+    """
+    if unit == "ft":
+        return f"{watts_a_metre / BTU_PER_HOUR * FOOT:.1f} Btu/h.ft"
+    return f"{watts_a_metre:.1f} W/m"
+
+
 def format_temperature(celsius: float, unit: Literal["ft", "m"]) -> str:
     """Temperature for people: Fahrenheit beside feet, Celsius beside metres.
 

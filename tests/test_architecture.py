@@ -62,6 +62,8 @@ LEVELS = {
     "siteplan.weighing": 8,
     "siteplan.sheet": 8,
     "siteplan.smaller_rig": 8,
+    "siteplan.sensitivity": 8,
+    "siteplan.length_study": 8,
     "siteplan.export": 9,
     "siteplan.summary": 9,
     "siteplan.plan": 10,
@@ -73,8 +75,8 @@ LEVELS = {
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
     "ezdxf": {"siteplan.export.dxf"},
-    "matplotlib": {"siteplan.export.image"},
-    "rich": {"siteplan.cli.report", "siteplan.cli.rules"},
+    "matplotlib": {"siteplan.export.curve", "siteplan.export.image"},
+    "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.flow.pressure"},
 }
 

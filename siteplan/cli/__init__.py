@@ -52,6 +52,10 @@ def _run(arguments: argparse.Namespace) -> int:
         from siteplan.cli.why import run_why
 
         return run_why(arguments)
+    if arguments.command == "length":
+        from siteplan.cli.length import run_length
+
+        return run_length(arguments)
     from siteplan.cli.fit import run_fit
 
     return run_fit(arguments)
@@ -86,11 +90,7 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_common(plan)
-    plan.add_argument(
-        "--system",
-        choices=("horizontal", "vertical", "pond", "open"),
-        help="loop type; without it the site file decides, or all are compared",
-    )
+    _add_system(plan)
     plan.add_argument("--out", metavar="DIR", help="folder for the package (default: permit-NAME)")
     plan.add_argument("--force", action="store_true", help="replace a package that is there")
     fit = commands.add_parser(
@@ -101,9 +101,34 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_common(fit)
+    _add_length(commands)
     _add_rules(commands)
     _add_why(commands)
     return parser
+
+
+def _add_length(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    length = commands.add_parser(
+        "length",
+        help="tell how much exchanger the loads require, line by line",
+        description="Tells the length required, its basis, the reasoning, and how far it moves "
+        "when conductivity, load or spacing is off by a tenth.",
+        epilog="exit codes: 0 a length is stated; 1 none can be; 2 wrong usage or input.",
+    )
+    _add_common(length)
+    _add_system(length)
+    length.add_argument(
+        "--plot", metavar="FILE", help="write length against spacing as a PNG (takes a while)"
+    )
+    length.add_argument("--force", action="store_true", help="replace the picture that is there")
+
+
+def _add_system(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--system",
+        choices=("horizontal", "vertical", "pond", "open"),
+        help="loop type; without it the site file decides, or all are compared",
+    )
 
 
 def _add_rules(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -18,6 +18,7 @@ from siteplan.heat_units import (
     format_conductivity,
     format_difference,
     format_diffusivity,
+    format_line_power,
     format_temperature,
 )
 from siteplan.site.energy import Energy, GroundYear
@@ -153,7 +154,7 @@ def _lines(
     temperatures = ", ".join(dict.fromkeys(format_temperature(one, unit) for one in found.ground_c))
     depth = format_length(options.depth_m, unit)
     spacing = format_length(options.spacing_m, unit)
-    per_m = format_power(found.peak_w / found.length_m * (0.3048 if unit == "ft" else 1.0), "m")
+    drawn = format_line_power(found.peak_w / found.length_m, unit)
     length = format_length(found.length_m, unit, rough(unit), rounding="up")
     return (
         *load_lines(energy, found.decides, unit),
@@ -164,6 +165,6 @@ def _lines(
         *fluid_lines(energy, found.decides, found.side, unit),
         Line("ground less mean fluid", format_difference(found.difference_k, unit)),
         Line("trench", kind.name, f"{depth} deep, {spacing} apart"),
-        Line("drawn" if found.decides == "heating" else "given", f"{per_m} per {unit}", "images"),
+        Line("drawn" if found.decides == "heating" else "given", drawn, "line sources and images"),
         Line("trench required", length, "design hours / what a length of trench draws"),
     )

@@ -121,7 +121,7 @@ def known_flow(exchanger: Exchanger) -> tuple[float, str] | None:
         return exchanger.capacity_w / TON * FLOW_PER_TON, "3 gpm a ton of capacity"
     if exchanger.energy is not None:
         loads = exchanger.energy.loads
-        greater = max(loads.heating_w, loads.cooling_w)
+        greater = max(loads.winter_w, loads.cooling_w)
         return greater / TON * FLOW_PER_TON, "3 gpm a ton of the greater load"
     return None
 

@@ -1,0 +1,119 @@
+"""``siteplan length SITE``: the length required, with its reasoning line by line."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from siteplan.cli.report import Terminal, columns
+from siteplan.errors import ExportError, Fault, InputError
+from siteplan.site.site_file import read_site
+
+if TYPE_CHECKING:
+    from siteplan.plan import SitePlan
+    from siteplan.sensitivity import Change
+    from siteplan.trial import Trial
+
+SPACED = ("horizontal", "vertical")
+
+
+def run_length(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan length``: 0 where a length is stated for the loop type drawn."""
+    terminal = Terminal(quiet=arguments.quiet or arguments.json)
+    site = read_site(arguments.site)
+    if arguments.plot and Path(arguments.plot).exists() and not arguments.force:
+        raise ExportError(f"{arguments.plot} is there already; add --force to replace it.")
+    with terminal.progress("reading the lot") as progress:
+        from siteplan.plan import plan_site
+        from siteplan.sensitivity import sensitivity
+
+        plan = plan_site(site, system=arguments.system, progress=progress)
+        changes = sensitivity(site, plan.drawn)
+        if arguments.plot:
+            _plot(plan, Path(arguments.plot), progress)
+    if arguments.json:
+        sys.stdout.write(json.dumps(_as_json(plan, changes), indent=1) + "\n")
+    terminal.show(_report(plan, changes))
+    if arguments.plot:
+        terminal.say(f"Written to {arguments.plot}")
+    return 0 if plan.drawn.required is not None else 1
+
+
+def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
+    parts: list[RenderableType] = [Text(plan.site.project.title, style="bold")]
+    rows = [
+        (trial.system, _basis(trial), trial.required.reason if trial.required else trial.why)
+        for trial in plan.trials
+    ]
+    parts.append(columns(("loop type", "basis", "length required"), rows))
+    required = plan.drawn.required
+    if required is not None and required.lines:
+        lines = [(line.words, line.value, line.source) for line in required.lines]
+        parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
+    if changes:
+        shown = [(one.figure, _percent(one.lower), _percent(one.higher)) for one in changes]
+        heading = ("length required changes by", "a tenth less", "a tenth more")
+        parts += [Text(), columns(heading, shown)]
+    if required is not None and required.basis == "screening":
+        parts.append(Text("A screening is never for a permit: state [loads] and [ground]."))
+    return Group(*parts)
+
+
+def _basis(trial: Trial) -> str:
+    return trial.required.basis if trial.required is not None else "none"
+
+
+def _percent(change: float | None) -> str:
+    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
+
+
+def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
+    return {
+        "systems": {
+            trial.system: {
+                "basis": _basis(trial),
+                "length_m": trial.required.length_m if trial.required else None,
+                "flow_m3s": trial.required.flow_m3s if trial.required else None,
+                "lines": [
+                    {"what": line.words, "value": line.value, "source": line.source}
+                    for line in (trial.required.lines if trial.required else ())
+                ],
+            }
+            for trial in plan.trials
+        },
+        "drawn": plan.drawn.system,
+        "changes": [
+            {"figure": one.figure, "tenth_less": one.lower, "tenth_more": one.higher}
+            for one in changes
+        ],
+    }
+
+
+def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
+    """Write the picture of length over spacing."""
+    from siteplan.export.curve import write_curve
+    from siteplan.length_study import study_spacing
+    from siteplan.rules.ruleset import rules_of
+
+    drawn, site = plan.drawn, plan.site
+    if drawn.system not in SPACED or drawn.required is None:
+        fault = Fault("--plot", f"has no spacing to study for {drawn.system}.", "Leave it out.")
+        raise InputError([fault])
+    rows = study_spacing(site, rules_of(site), drawn.system, progress=progress)
+    vertical = drawn.system == "vertical"
+    options = site.exchanger.vertical if vertical else site.exchanger.horizontal
+    write_curve(
+        rows,
+        path,
+        title=f"{site.project.title}: length required and held",
+        of="bore" if vertical else "trench",
+        unit=site.unit,
+        asked_m=options.spacing_m,
+    )
