@@ -50,7 +50,7 @@ def _is_even(
     horizontal = replace(site.exchanger.horizontal, longest_m=longest_m)
     changed = replace(site, exchanger=replace(site.exchanger, horizontal=horizontal))
     made = attempt(changed, rules, "horizontal", required_m)
-    layout = with_pipes(made.layout, changed.exchanger)
+    layout = with_pipes(made.layout, changed.exchanger, ground=made.ground)
     holds = not layout.obstacle and layout.length_m >= required_m - TOLERANCE
     return holds and layout.header is not None and _warnings(changed, layout) <= known
 

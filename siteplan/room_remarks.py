@@ -17,7 +17,7 @@ from siteplan.units import format_length
 
 SOURCE: Final = "29 CFR 1926.651(j)(2)"
 """What keeps spoil 2 ft from the edge."""
-MOST_NAMED: Final = 4
+MOST_NAMED: Final = 3
 """Trenches named in one sentence."""
 
 
@@ -55,15 +55,15 @@ def _no_room(site: Site, options: HorizontalOptions, trenches: list[Trench]) -> 
     short = [(lack, name) for lack, name in lacks if lack > TOLERANCE]
     if not short:
         return
-    named = [f"{name} lacks {_up(lack, site)}" for lack, name in short[:MOST_NAMED]]
+    named = ", ".join(f"{name} lacks {_up(lack, site)}" for lack, name in short[:MOST_NAMED])
     if len(short) > MOST_NAMED:
-        named.append(f"{len(short) - MOST_NAMED} more")
+        named += f" and {len(short) - MOST_NAMED} more"
     yield Finding(
         "no-room-for-spoil",
         "warning",
         f"A heap of spoil {_up(heap_width(options), site)} wide, {_up(SPOIL_SETBACK_M, site)} from "
         "the edge, has no room on the lot on either side of "
-        f"{len(short)} of {len(trenches)} trenches ({', '.join(named)}): haul it off.",
+        f"{len(short)} of {len(trenches)} trenches ({named}): haul it off.",
         subject=short[0][1],
         measured_m=max(lack for lack, _ in short),
         required_m=full,

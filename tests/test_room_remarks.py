@@ -83,6 +83,13 @@ def test_spoil_without_room_on_either_side_names_the_trench_and_what_lacks(make:
     assert finding.rule == "29 CFR 1926.651(j)(2)"
 
 
+def test_three_trenches_without_room_are_named_and_the_others_counted(make: Make) -> None:
+    # each 11 ft from both lines, 0.66 ft short
+    (finding,) = found(make(width=22), "no-room-for-spoil", 11, 11, 11, 11, 11)
+    named = "T1 lacks 0.7 ft, T2 lacks 0.7 ft, T3 lacks 0.7 ft and 2 more"
+    assert f"5 of 5 trenches ({named})" in finding.message
+
+
 def test_spoil_does_not_lie_on_a_building(make: Make) -> None:
     # house from 24 ft on, along half of the trench: 13 ft of room on that side for 11.66 ft, then 8
     house = (

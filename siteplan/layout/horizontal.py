@@ -19,6 +19,7 @@ from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.circuits import BALANCED
 from siteplan.layout.digging import Choice, digging_order, trench_choices
+from siteplan.layout.ends import bound_with_ends, extended
 from siteplan.layout.gates import begun_nearest, with_gates
 from siteplan.layout.header import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Trench
@@ -60,7 +61,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
 
     Straight rows in a few directions are compared by what must be dug: trench, header, and a
     little for each trench set up and for lengths that differ. Where no direction holds enough,
-    rows in several directions and trenches with bends are taken. A closed one begins where it is
+    rows in several directions and trenches with bends are taken. Trenches end square, so rows are
+    led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
     inside. The longest trenches are shortened at their far ends to a total of whole feet.
 
@@ -77,10 +79,14 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     rule = trench_rule(
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
-    fields = _fields(area, rule, required_m)
+    whole = _open_to_header(ground)
+    fields = [
+        replace(field, lines=_led_on(field.lines, whole, options))
+        for field in _fields(area, rule, required_m)
+    ]
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
     dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
-    most = trench_bound(area, options.spacing_m)
+    most = _bound(area, whole, options)
     return Layout(
         system="horizontal",
         elements=_trenches(dug, options),
@@ -90,6 +96,38 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
         most_m=most,
     )
+
+
+def _open_to_header(ground: Ground) -> BaseGeometry | None:
+    """Ground that a trench may open and where its end can be joined; None where not known."""
+    return None if ground.whole is None else polygonal(ground.whole.intersection(ground.passable))
+
+
+def _led_on(
+    lines: Sequence[LineString], whole: BaseGeometry | None, options: HorizontalOptions
+) -> list[LineString]:
+    """Lines, of which the straight ones end where their square ends still lie on open ground.
+
+    One with bends stays as it is: led on, it may come too near to itself.
+    """
+    if whole is None:
+        return list(lines)
+    longer = extended(
+        lines,
+        whole,
+        width_m=options.width_m,
+        spacing_m=options.spacing_m,
+        longest_m=options.longest_m,
+    )
+    pairs = zip(lines, longer, strict=True)
+    return [led if len(line.coords) == 2 else line for line, led in pairs]
+
+
+def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOptions) -> float:
+    """Length that no trenches exceed [m]."""
+    if whole is None:
+        return trench_bound(area, options.spacing_m)
+    return bound_with_ends(area, whole, width_m=options.width_m, spacing_m=options.spacing_m)
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,6 +173,35 @@ def test_trenches_are_within_five_percent_where_a_rectangle_has_room(wide, rows,
     assert min(lengths_of(layout)) >= 0.95 * max(lengths_of(layout))
 
 
+def square_ended():
+    """Ground of 30 m by 10 m that trenches 0.9 m wide may open: centre lines lie 0.45 m inside."""
+    whole = box(0, 0, 30, 10)
+    return Ground(whole.buffer(-0.45, join_style="mitre"), whole, open_lot().entries, whole=whole)
+
+
+def test_rows_are_led_on_to_the_edge_of_the_ground_that_may_be_opened():
+    # Four rows 3 m apart on 9.1 m: 29.1 m inside the inset ground, 30 m with both square ends.
+    layout = lay_out_trenches(square_ended(), OPTIONS, 119.5)
+    assert layout.capacity_m == pytest.approx(120.0, abs=1e-4)
+    assert layout.obstacle == ""
+
+
+def test_led_on_trenches_open_no_ground_beyond_the_edge():
+    ground = square_ended()
+    layout = lay_out_trenches(ground, OPTIONS, 119.5)
+    opened = union_all([trench.footprint for trench in layout.elements])
+    assert opened.difference(ground.whole.buffer(TOLERANCE)).is_empty
+
+
+def test_the_bound_holds_for_led_on_trenches_too():
+    # More than the 116.4 m of the inset rows. (300 + 80 x 1.05 + pi 1.05²) / 3 = 129.15 m of whole
+    # ground widened by half of 3 - 0.9 m, in which the inset ground widened by 1.5 m lies: 0.45 m
+    # inside and 1.5 m out of it is 1.05 m as well, with rounder corners.
+    layout = lay_out_trenches(square_ended(), OPTIONS, 500.0)
+    assert layout.capacity_m == pytest.approx(120.0, abs=1e-4)
+    assert layout.most_m == pytest.approx(129.15, abs=0.05)
+
+
 def test_a_trench_is_shortened_at_the_end_away_from_the_header():
     layout = lay_out_trenches(open_lot(), OPTIONS, 50.0)
     assert_sound(layout, open_lot())
