@@ -37,6 +37,7 @@ from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.sheet.section import TALLEST_MM, has_section
 from siteplan.sheet.strip import StripPlan, strip_primitives
+from siteplan.sheet.strips import draw_strips
 from siteplan.sheet.styles import layer, styles
 from siteplan.sheet.text import printable
 from siteplan.sheet.ties import tie_points
@@ -117,23 +118,34 @@ def _with_details(
 ) -> Arrangement:
     """The arrangement with circuits, take-off and section, where the paper has room for them.
 
-    Circuits and section together are worth one step of scale, where the plan stays readable.
+    Circuits and section together are worth the property corners, or one step of scale where the
+    plan stays readable.
     """
     told = (TAKE_OFF, CIRCUITS) if has_pipes(content) else (NOTHING,)
     cut = TALLEST_MM if has_section(content) else (0.0,)
-    plans = [best.plan, *_strip_plans(best.plan.most_rows, best.plan.detail)]
-    plans = [plan for plan in plans if plan.most_rows == best.plan.most_rows]
+    rows, detail = best.plan.most_rows, best.plan.detail
+    plans = [best.plan, *_plans_of(rows, detail)]
+    fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
     readable = SMALL_SCALE[content.site.unit] * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
-    for limit, wishes in ((best.view.ratio, whole), (smaller, whole), (best.view.ratio, parts)):
+    ways = (
+        (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
+        (plans, best.view.ratio, parts),
+    )  # fmt: skip
+    for choices, limit, wishes in ways:
         for pipes, section_mm in wishes:
-            tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in plans]
+            tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in choices]
             found = _best_of(tried, content, page, sides, limit=limit)
             if found is not None:
                 return found
     return best
+
+
+def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
+    """Ways to divide the strip that list exactly so many rows."""
+    return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
 
 
 def _is_better(found: Arrangement, best: Arrangement) -> bool:
@@ -272,6 +284,7 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
         ties = tie_points(site, layout)
         if layout.access is not None:
             draw_access(canvas, layout.access, site.parcel)
+        draw_strips(canvas, site, layout)
         draw_layout(canvas, layout, site.entries, ties)
         label_layout(canvas, layout, ties)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)

@@ -10,6 +10,7 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import HEADER_LETTERS, crossings_of
 from siteplan.sheet.flow import BODY_MM, PITCH_MM, Block, Flow
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
+from siteplan.sheet.strips import strips
 from siteplan.sheet.styles import layer, treatment
 from siteplan.sheet.text import wrapped
 from siteplan.site.kinds import kinds
@@ -73,6 +74,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     found = [
         shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
     ]
+    if not strips(content.site, layout).is_empty:
+        found.append(Entry("EDGE OF SLOPED STRIP", line="strip", area=True))
     if any(isinstance(one, Bore) and one.tilt_deg for one in layout.elements):
         found.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
     roles = dict.fromkeys(e.role for e in layout.elements if isinstance(e, Well))

@@ -28,6 +28,7 @@ RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
 TALLEST_MM: Final = (36.0, 26.0, 17.0)
 """Depths of a trench on paper that are tried [mm]."""
 LABEL_PITCH_MM: Final = 3.5
+LABEL_GAP_MM: Final = 3.0
 DIMENSION_MM: Final = 5.0
 """Distance of a dimension line from what it measures [mm]."""
 TAPE_M: Final = 18 * INCH
@@ -66,12 +67,8 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
         return None
     options, unit = content.site.exchanger.horizontal, content.site.unit
     kind = trench_kinds()[options.kind]
-    reach = strip_width(options) + SPOIL_SETBACK_M + heap_width(options)
     left = DIMENSION_MM + text_width(short_mark(options.depth_m, unit), BODY_MM) + 3.0
-    beside = text_width("SPOIL 2.00' OFF", BODY_MM) + 2.0
-    ratio = _ratio(
-        unit, (width - left - beside, tallest_mm), reach_m=reach, depth_m=options.depth_m
-    )
+    ratio = _ratio(options, unit, (width - left, tallest_mm))
     if ratio is None:
         return None
     flow = Flow(width)
@@ -89,13 +86,25 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     return flow.block()
 
 
-def _ratio(unit: DisplayUnit, room_mm: XY, *, reach_m: float, depth_m: float) -> int | None:
-    """Largest scale at which a section fits."""
+def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY) -> int | None:
+    """Largest scale at which a section fits with its words."""
     for ratio in RATIOS[unit]:
-        scale = 1000.0 / ratio
-        if reach_m * scale <= room_mm[0] and depth_m * scale <= room_mm[1]:
+        deep = options.depth_m * 1000.0 / ratio
+        if _right_of_opening(options, unit, ratio) <= room_mm[0] and deep <= room_mm[1]:
             return ratio
     return None
+
+
+def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: int) -> float:
+    """What a section takes from the left edge of the opened ground to its last word [mm]."""
+    cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
+    opening = cut.mm(strip_width(options), 0.0)[0]
+    words = max(text_width(word, BODY_MM) for word, _ in _labels(cut, unit))
+    end = cut.mm(strip_width(options) + SPOIL_SETBACK_M + heap_width(options), 0.0)[0]
+    spoil = text_width(_spoil_words(unit), BODY_MM)
+    over = _is_over_heap(cut, spoil)
+    beyond = max(0.0, (spoil - cut.mm(heap_width(options), 0.0)[0]) / 2) if over else 2.0 + spoil
+    return max(opening + LABEL_GAP_MM + words, end + beyond)
 
 
 def _scale_words(ratio: int, unit: DisplayUnit) -> str:
@@ -201,22 +210,10 @@ def _text(flow: Flow, words: str, at: XY, anchor: str) -> None:
 
 def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
     """Words beside the hole, each with a line to what it names; the lowest base line [mm]."""
-    options, kind = cut.options, cut.kind
-    half_top = strip_width(options) / 2
-    marks = [(_pipe_words(kind, unit), max(kind.at, key=lambda at: (at[0], -at[1])))]
-    wanted = [(words, (at[0], at[1] - options.depth_m)) for words, at in marks]
-    layers = sand_layers(options)
-    words = f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE"
-    wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
-    if len(layers) > 1:
-        between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
-        wanted.append(("SOIL WITHOUT STONES", (0.0, between)))
-    if _has_tape(options):
-        wanted.insert(0, (f"WARNING TAPE {short_mark(TAPE_M, unit)} DOWN", (0.0, -TAPE_M)))
-    wanted.sort(key=lambda one: -one[1][1])
-    x = cut.mm(half_top, 0.0)[0] + 3.0
+    half_top = strip_width(cut.options) / 2
+    x = cut.mm(half_top, 0.0)[0] + LABEL_GAP_MM
     y = cut.mm(0.0, 0.0)[1] - LABEL_PITCH_MM
-    for words, place in wanted:
+    for words, place in _labels(cut, unit):
         target = cut.mm(*place)
         y = min(y, target[1] - BODY_MM / 2)
         _line(flow, ((x - 0.6, y + BODY_MM / 2), target), "hair")
@@ -226,14 +223,39 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
     return y + LABEL_PITCH_MM
 
 
+def _labels(cut: _Cut, unit: DisplayUnit) -> list[tuple[str, XY]]:
+    """Words and the place in the hole that they name [m], from the top down."""
+    options, kind = cut.options, cut.kind
+    aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
+    wanted = [(_pipe_words(kind, unit), (aside, above - options.depth_m))]
+    layers = sand_layers(options)
+    words = f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE"
+    wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
+    if len(layers) > 1:
+        between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
+        wanted.append(("SOIL WITHOUT STONES", (0.0, between)))
+    if _has_tape(options):
+        wanted.insert(0, (f"TAPE {short_mark(TAPE_M, unit)} DOWN", (0.0, -TAPE_M)))
+    return sorted(wanted, key=lambda one: -one[1][1])
+
+
+def _spoil_words(unit: DisplayUnit) -> str:
+    return f"SPOIL {short_mark(SPOIL_SETBACK_M, unit)} OFF"
+
+
+def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
+    """Whether words centred over the heap are clear of the width of the opening."""
+    peak = SPOIL_SETBACK_M + heap_width(cut.options) / 2
+    return peak * 1000.0 / cut.ratio - words_mm / 2 > 4.0
+
+
 def _label_spoil(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
     """Words over the heap, or beside it where they would run into the width of the trench."""
-    words = f"SPOIL {short_mark(SPOIL_SETBACK_M, unit)} OFF"
+    words = _spoil_words(unit)
     foot = strip_width(cut.options) / 2 + SPOIL_SETBACK_M
     heap = heap_width(cut.options)
     peak, end = cut.mm(foot + heap / 2, heap / 3.0), cut.mm(foot + heap, 0.0)
-    clear = cut.mm(strip_width(cut.options) / 2, 0.0)[0] + 4.0
-    if peak[0] - text_width(words, BODY_MM) / 2 > clear:
+    if _is_over_heap(cut, text_width(words, BODY_MM)):
         _text(flow, words, (peak[0], peak[1] + 1.2), "center")
     else:
         _text(flow, words, (end[0] + 2.0, end[1] + 0.6), "left")

@@ -20,6 +20,8 @@ MEASURED = (
     "not its centre."
 )
 """How the provided distances are meant, for the line under their table."""
+STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
+"""How distances of strips are meant, for the line under their table."""
 
 
 def separations_block(content: PlanContent, width: float) -> Block | None:
@@ -41,6 +43,8 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     flow.table(columns, rows)
     flow.gap(0.4)
     flow.paragraph(MEASURED)
+    if any(one.strip_m > 0 for one in content.separations):
+        flow.paragraph(STRIP)
     for number, source in enumerate(sources, 1):
         flow.paragraph(source, indent=5.5, lead=f"[{number}]")
     return flow.block()
@@ -90,6 +94,8 @@ def separation_name(one: Separation, *, alone: bool = False) -> str:
         return f"{element} – shore of {one.feature}"
     if one.rule.book == OWN_BOOK and subject == "water depth":
         return f"{element} – water depth in {one.feature}"
+    if one.strip_m > 0:
+        element += " STRIP"
     named = one.feature and not subject.startswith(PROPERTY_LINE) and not alone
     feature = f" {one.feature}" if named else ""
     return f"{element} – {subject.upper()}{feature}"
