@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from siteplan.checks.model import Finding
@@ -18,6 +19,7 @@ from siteplan.demand.ground_temperature import (
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_units import FAHRENHEIT, format_temperature
 from siteplan.layout.model import Layout
+from siteplan.rules.excavation import strip_width
 from siteplan.site.days import YEAR, format_day
 from siteplan.site.energy import GroundYear
 from siteplan.site.model import HorizontalOptions, Site
@@ -72,9 +74,21 @@ def _trench_frost(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
         "pipe-in-frost",
         "warning",
         f"The uppermost pipe lies {_down(depth, site)} deep, the ground freezes to "
-        f"{_up(frost, site)} ([ground] frost): dig the trench {_up(deeper, site)} deep.",
+        f"{_up(frost, site)} ([ground] frost): dig the trench {_up(deeper, site)} deep"
+        f"{_wider(options, deeper, site)}.",
         measured_m=depth,
         required_m=frost,
+    )
+
+
+def _wider(options: HorizontalOptions, depth_m: float, site: Site) -> str:
+    """What digging deeper opens with sloped sides, in brackets; empty where it opens no more."""
+    strip, wider = strip_width(options), strip_width(replace(options, depth_m=depth_m))
+    if wider <= strip + TOLERANCE:
+        return ""
+    return (
+        f" (sloped sides then open {_up(wider, site)} of ground, not {_up(strip, site)}: plan "
+        "again with that depth)"
     )
 
 
@@ -97,12 +111,13 @@ def _cover(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     depth = uppermost_depth(options)
     if depth >= LEAST_COVER_M - TOLERANCE:
         return
+    deeper = options.depth_m + LEAST_COVER_M - depth
     yield Finding(
         "cover",
         "warning",
         f"The uppermost pipe has {_down(depth, site)} of cover; {_up(LEAST_COVER_M, site)} is "
-        f"common practice: dig the trench {_up(options.depth_m + LEAST_COVER_M - depth, site)} "
-        "deep, or take a kind with less pipe above the bottom.",
+        f"common practice: dig the trench {_up(deeper, site)} deep"
+        f"{_wider(options, deeper, site)}, or take a kind with less pipe above the bottom.",
         measured_m=depth,
         required_m=LEAST_COVER_M,
         rule=COVER_RULE,

@@ -75,6 +75,19 @@ def test_a_pipe_above_the_frost_line_is_a_warning_that_says_how_deep(make: Make)
     assert "dig the trench 6.3 ft deep" in finding.message
 
 
+def test_advice_to_dig_deeper_says_what_sloped_sides_then_open(make: Make) -> None:
+    # stacked, 1 ft wide: 6.25 ft deep instead of 6 ft; soil B, 1 to 1 (29 CFR 1926 Subpart P
+    # App. B Table B-1): 1 + 2 x 6.25 = 13.5 ft instead of 1 + 2 x 6 = 13 ft
+    sloped = 'kind = "two pipes stacked"\nsoil = "B"\nprotection = "slope"\n'
+    (finding,) = found(make(f'[ground]\nfrost = "4 ft"\n[horizontal]\n{sloped}'), "pipe-in-frost")
+    assert "6.3 ft deep (sloped sides then open 13.5 ft of ground, not 13.0 ft" in finding.message
+
+
+def test_upright_sides_open_no_more_when_dug_deeper(make: Make) -> None:
+    site = make('[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "two pipes stacked"\n')
+    assert "open" not in found(site, "pipe-in-frost")[0].message
+
+
 def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None:
     # two pipes side by side: 4.75 ft; the header as deep as the frost
     site = make('[ground]\nfrost = "4 ft"\n')
