@@ -13,13 +13,18 @@ from scipy.spatial.distance import pdist, squareform
 from siteplan.demand.bore_length import Bed, Pulses, Sizing, size_bores
 from siteplan.demand.bore_resistance import Section, bore_resistance
 from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side, u_bend_pipe
-from siteplan.demand.ground_loads import Direction, directions, load_lines, pulses_of
+from siteplan.demand.ground_loads import (
+    Direction,
+    directions,
+    earth_lines,
+    load_lines,
+    pulses_of,
+)
 from siteplan.demand.model import Line, Required
 from siteplan.geometry.inclined import downward, mean_gap
 from siteplan.heat_units import (
     format_conductivity,
     format_difference,
-    format_diffusivity,
     format_resistance,
     format_temperature,
 )
@@ -145,8 +150,7 @@ def _lines(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> 
     return (
         *load_lines(energy, found.decides, unit),
         Line("ground, undisturbed", format_temperature(earth.temperature_c, unit)),
-        Line("conductivity", format_conductivity(earth.conductivity, unit), earth.basis),
-        Line("diffusivity", format_diffusivity(earth.diffusivity_m2s, unit), earth.basis),
+        *earth_lines(earth, unit),
         *fluid_lines(energy, found.decides, found.side, unit),
         Line("bore resistance Rb", format_resistance(found.bore_resistance, unit), "multipole"),
         Line("6 hours Rh", peak, "cylinder source"),

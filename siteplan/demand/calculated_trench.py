@@ -9,7 +9,13 @@ from numpy.typing import NDArray
 
 from siteplan.demand.calculated import rounded_up
 from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side
-from siteplan.demand.ground_loads import Direction, directions, load_lines, pulses_of
+from siteplan.demand.ground_loads import (
+    Direction,
+    directions,
+    earth_lines,
+    load_lines,
+    pulses_of,
+)
 from siteplan.demand.ground_temperature import Climate, coldest, warmest
 from siteplan.demand.model import Line, Required
 from siteplan.demand.trench_length import PipedTrench, Soil, trench_length
@@ -17,7 +23,6 @@ from siteplan.flow.pipes import Pipe
 from siteplan.heat_units import (
     format_conductivity,
     format_difference,
-    format_diffusivity,
     format_line_power,
     format_temperature,
 )
@@ -160,8 +165,7 @@ def _lines(
         *load_lines(energy, found.decides, unit),
         Line("run fraction F", f"{found.run_fraction:.2f}", "hardest month over design hours"),
         Line("ground at the pipes", temperatures, f"each depth's {day} day, Kusuda"),
-        Line("conductivity", format_conductivity(earth.conductivity, unit), earth.basis),
-        Line("diffusivity", format_diffusivity(earth.diffusivity_m2s, unit), earth.basis),
+        *earth_lines(earth, unit),
         *fluid_lines(energy, found.decides, found.side, unit),
         Line("ground less mean fluid", format_difference(found.difference_k, unit)),
         Line("trench", kind.name, f"{depth} deep, {spacing} apart"),

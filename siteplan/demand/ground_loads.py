@@ -6,8 +6,8 @@ from typing import Literal
 
 from siteplan.demand.bore_length import Pulses
 from siteplan.demand.model import Line
-from siteplan.heat_units import format_energy
-from siteplan.site.energy import Energy
+from siteplan.heat_units import format_conductivity, format_diffusivity, format_energy
+from siteplan.site.energy import Earth, Energy
 from siteplan.site.model import DisplayUnit
 from siteplan.units import format_power
 
@@ -70,6 +70,16 @@ def pulses_of(energy: Energy, direction: Direction) -> Pulses:
         peak = loads.cooling_w * ground_share(energy, "cooling")
         hardest, net = given * loads.cooling_month, given - drawn
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
+
+
+def earth_lines(earth: Earth, unit: DisplayUnit) -> tuple[Line, ...]:
+    """What the ground conducts, line by line."""
+    conductivity = format_conductivity(earth.conductivity, unit)
+    diffusivity = format_diffusivity(earth.diffusivity_m2s, unit)
+    return (
+        Line("conductivity", conductivity, earth.basis),
+        Line("diffusivity", diffusivity, earth.diffusivity_basis),
+    )
 
 
 def load_lines(energy: Energy, direction: Direction, unit: DisplayUnit) -> tuple[Line, ...]:

@@ -121,7 +121,7 @@ class Earth:
         [W/(m K)].
     diffusivity_m2s
         [m2/s].
-    basis
+    basis, diffusivity_basis
         Where conductivity and diffusivity come from, in words.
     """
 
@@ -129,6 +129,7 @@ class Earth:
     conductivity: float
     diffusivity_m2s: float
     basis: str = "as stated"
+    diffusivity_basis: str = "as stated"
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,7 @@ def _earth(table: Table) -> Earth:
         conductivity=quantity_between(table, "conductivity", parse_conductivity, (0.2, 8.0), usual),
         diffusivity_m2s=_diffusivity(table),
         basis=_earth_basis(table),
+        diffusivity_basis=_diffusivity_basis(table),
     )
 
 
@@ -142,6 +143,11 @@ def _diffusivity(table: Table) -> float:
     soil = ground_classes().get(_soil(table))
     usual = 1e-6 if soil is None else soil.diffusivity_m2s
     return quantity_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), usual)
+
+
+def _diffusivity_basis(table: Table) -> str:
+    named = _soil(table) and not table.has("diffusivity")
+    return f"{_soil(table)}, middle of the published range" if named else "as stated"
 
 
 def _earth_basis(table: Table) -> str:

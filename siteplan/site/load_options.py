@@ -16,6 +16,7 @@ from siteplan.heat_units import (
 )
 from siteplan.reading import Table
 from siteplan.site.energy import Earth, Fluid, Loads, Melting, SideLoad
+from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature
 from siteplan.units import UnitError, parse_flow
 
@@ -193,20 +194,15 @@ def with_melted_area(loads: Loads, features: tuple[Feature, ...], root: Table) -
     melting = loads.melting
     if melting is None:
         return loads
-    feature = next((one for one in features if one.id == melting.feature), None)
-    area = 0.0
-    if feature is not None:
-        shape = feature.shape
-        area = float(shape.area or shape.buffer(feature.width_m / 2).area)
-    if area <= 0:
-        paved = [one.id for one in features if one.shape.area > 0 or one.width_m > 0]
+    paved = {one.id: _paved_area(one) for one in features if _paved_area(one) > 0}
+    if melting.feature not in paved:
         root.fault(
             "[loads], [snow_melt], of",
-            f"{melting.feature!r} is no feature of this site that has an area.",
+            f"{melting.feature!r} is no paved feature of this site that has an area.",
             f"Name one of: {', '.join(paved) or 'none here; draw the walk or drive as an area'}.",
         )
         return loads
-    power = melting.flux_w_m2 * area
+    power = melting.flux_w_m2 * paved[melting.feature]
     side = SideLoad(
         "snow melt",
         power,
@@ -216,3 +212,11 @@ def with_melted_area(loads: Loads, features: tuple[Feature, ...], root: Table) -
         f"{melting.feature}, {melting.hours:,.0f} h a year",
     )
     return replace(loads, sides=(*loads.sides, side), melting=None)
+
+
+def _paved_area(feature: Feature) -> float:
+    """Area of a drive or walk, of a line with its width; 0 for anything else [m2]."""
+    if kinds()[feature.kind].group != "paving":
+        return 0.0
+    shape = feature.shape
+    return float(shape.area or shape.buffer(feature.width_m / 2).area)

@@ -145,7 +145,7 @@ def test_every_soil_runs_from_low_to_high():
         (
             "[ground]",
             '[loads.snow_melt]\nof = "lawn"\nflux = "400 W/m2"\nhours = 9\n[ground]',
-            "'lawn' is no feature of this site that has an area",
+            "'lawn' is no paved feature of this site that has an area",
         ),
         (
             "[ground]",
