@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -57,7 +57,8 @@ class AvailableArea:
     shape
         Where its centre, or centre line, may lie.
     keep_outs
-        What the rules take off the parcel for any point of the part, by rule and feature.
+        What the rules take off the parcel for any point of the part, of a sloped trench for its
+        strip, by rule and feature.
     """
 
     part: Part
@@ -80,8 +81,11 @@ def available_area(
         How far the part reaches around its centre or centre line [m]; the keep-outs are
         widened by it for ``shape``, so that the rule's distance is kept from its edge.
     """
-    named = tuple(_keep_outs(site, rules, part, 0.0))
-    widened = named if reach_m == 0 else tuple(_keep_outs(site, rules, part, reach_m))
+    # of a sloped trench the strip keeps the distance: the limit is where its edge may lie
+    upright = replace(rules, measuring=replace(rules.measuring, strip_m=0.0))
+    named = tuple(_keep_outs(site, upright, part, 0.0))
+    same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
+    widened = named if same else tuple(_keep_outs(site, rules, part, reach_m))
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
     return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
 
