@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from siteplan.attempt import Attempt
 from siteplan.available import KeepOut, wall_entries, why_not
@@ -15,7 +15,7 @@ from siteplan.demand.required import required_of
 from siteplan.errors import CheckError, DemandError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import PARTS, water_depths
-from siteplan.layout.model import Layout
+from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping import with_pipes
 from siteplan.more_pipe import denser_kind
 from siteplan.remarks import remarks_on
@@ -101,6 +101,7 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
 def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
+    layout = _without_dead_ends(site, layout, required)
     measured = separations(site, layout, rules)
     judged = measured
     if layout.by_hand:
@@ -123,6 +124,21 @@ def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Tr
         + ("" if fits or layout.elements else _blocked_entries(site, rules)),
         fits=fits,
     )
+
+
+def _without_dead_ends(site: Site, layout: Layout, required: Required) -> Layout:
+    """The layout, with an obstacle where too much of its trench has a pipe in no circuit."""
+    balance = layout.piping.balance if layout.piping is not None else None
+    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    names = balance.left_over if balance is not None else ()
+    if trenches and layout.header is not None and not layout.circuits:
+        names = tuple(one.id for one in trenches)
+    dead = sum(one.length_m / one.pipes for one in trenches if one.id in names)
+    if layout.obstacle or not dead or layout.length_m - dead >= required.length_m - TOLERANCE:
+        return layout
+    held = format_length(layout.length_m - dead, site.unit, rough(site.unit), rounding="down")
+    verb = "has a pipe that finds" if len(names) == 1 else "have pipes that find"
+    return replace(layout, obstacle=f"{', '.join(names)} {verb} no way home: {held} is in circuits")
 
 
 def _untried(system: System, required: Required | None, why: str) -> Trial:

@@ -122,3 +122,16 @@ def test_a_shared_length_is_remarked_when_loop_types_are_compared(
     text = lot_text.replace('capacity = "2 ton"', 'length = { given = "300 ft", by = "x" }')
     plan = plan_site(read_site(write_site(text)))
     assert "shared-length" in {finding.code for finding in plan.drawn.findings}
+
+
+def test_a_trench_whose_pipe_finds_no_way_home_does_not_count(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # at this spacing there is room for one trench, and its one pipe has nowhere to come back
+    tables = (
+        '[horizontal]\nkind = "one pipe"\nspacing = "300 ft"\nshortest = "20 ft"\n'
+        'length = { given = "30 ft", by = "A" }\n'
+    )
+    trial = plan_site(read_site(write_site(f"{lot_text}{tables}")), system="horizontal").drawn
+    assert not trial.fits
+    assert "T1 has a pipe that finds no way home: 0 ft is in circuits" in trial.why

@@ -135,7 +135,7 @@ class Trench:
     def footprint(self) -> BaseGeometry:
         """The ground the trench opens, square at both ends; without ends where it is a ring."""
         course = LinearRing(self.line.coords) if self.is_ring else self.line
-        return course.buffer(self.width_m / 2, cap_style="flat", join_style="mitre")
+        return course.buffer(self.width_m / 2, cap_style="flat", join_style="round")
 
     @property
     def reach_m(self) -> float:
