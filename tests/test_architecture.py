@@ -67,6 +67,7 @@ LEVELS = {
     "siteplan.export": 9,
     "siteplan.summary": 9,
     "siteplan.plan": 10,
+    "siteplan.audit": 10,
     "siteplan.cli": 11,
     "siteplan.__main__": 12,
     "siteplan": 12,
@@ -74,7 +75,7 @@ LEVELS = {
 
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
-    "ezdxf": {"siteplan.export.dxf"},
+    "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.curve", "siteplan.export.image"},
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.flow.pressure"},

@@ -56,6 +56,10 @@ def _run(arguments: argparse.Namespace) -> int:
         from siteplan.cli.length import run_length
 
         return run_length(arguments)
+    if arguments.command == "audit":
+        from siteplan.cli.audit import run_audit
+
+        return run_audit(arguments)
     from siteplan.cli.fit import run_fit
 
     return run_fit(arguments)
@@ -104,6 +108,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_length(commands)
     _add_rules(commands)
     _add_why(commands)
+    _add_audit(commands)
     return parser
 
 
@@ -154,6 +159,29 @@ def _add_why(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     why.add_argument("y", metavar="Y", type=float, help="local northing, in the display unit")
     why.add_argument("--part", metavar="PART", help="bore, trench, coil, supply well ...")
     why.add_argument("--debug", action="store_true", help="show a traceback on an error")
+
+
+def _add_audit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    audit = commands.add_parser(
+        "audit",
+        help="check a drawing that was changed, or the places as built",
+        description="Reads a plan.dxf and checks what is drawn against the site file; or reads a "
+        "list of measured places (CSV), checks them, and draws the plan as built.",
+        epilog="exit codes: 0 every rule and every comparison holds; 1 one does not; "
+        "2 wrong usage or input, nothing written.",
+    )
+    audit.add_argument("file", metavar="FILE", help="plan.dxf, or as-built.csv")
+    audit.add_argument("site", metavar="SITE", help="site file, or a folder with a site.toml")
+    audit.add_argument(
+        "--plan", metavar="FILE", help="as built: plan.dxf or summary.json (default: plan anew)"
+    )
+    audit.add_argument(
+        "--out", metavar="DIR", help="as built: folder for its files (default: as-built-NAME)"
+    )
+    audit.add_argument("--force", action="store_true", help="replace files that are there")
+    audit.add_argument("--json", action="store_true", help="print the audit as JSON")
+    audit.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    audit.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_common(parser: argparse.ArgumentParser) -> None:

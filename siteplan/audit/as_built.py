@@ -1,0 +1,300 @@
+"""What was built, from measured places: the plan's layout moved there, judged, and compared."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from shapely import LineString, Point
+
+from siteplan.audit.audit import judged, required_there, with_way_in
+from siteplan.audit.measured import Measured
+from siteplan.audit.model import Audit
+from siteplan.audit.rebuild import pond_over
+from siteplan.audit.record import record_findings
+from siteplan.audit.words import place_words
+from siteplan.checks.model import Finding
+from siteplan.errors import Fault, InputError
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.model import XY
+from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
+from siteplan.site.model import Site
+from siteplan.units import format_length
+
+SAME_M: Final = 0.001
+"""A header that ends this near to an element's place ends at it [m]."""
+SHALLOWER_M: Final = 0.05
+"""A bore shallower than planned by no more was drilled as planned; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """One measured point, and the place planned for it; None where none was.
+
+    ``name`` is an id, or that of the end or of a bend of a trench.
+    """
+
+    name: str
+    element: str
+    at: XY
+    planned: XY | None
+    depth_m: float | None = None
+    planned_depth_m: float | None = None
+
+    @property
+    def away_m(self) -> float:
+        """Distance from the place planned [m]."""
+        return math.dist(self.planned, self.at) if self.planned is not None else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class AsBuilt:
+    """What was measured on the ground.
+
+    Parameters
+    ----------
+    audit
+        Every rule at the places measured.
+    deviations
+        One row for each measured point, in the order of the list.
+    ties
+        Points from which elements are taped, those of the sheet as built.
+    """
+
+    audit: Audit
+    deviations: tuple[Deviation, ...]
+    ties: tuple[TiePoint, ...]
+
+    @property
+    def farthest(self) -> Deviation | None:
+        """The point farthest from the place planned for it."""
+        known = [one for one in self.deviations if one.planned is not None]
+        return max(known, key=lambda one: one.away_m, default=None)
+
+
+def as_built(
+    name: str,
+    site: Site,
+    plan: Layout,
+    points: Sequence[Measured],
+    ties: Sequence[TiePoint],
+) -> AsBuilt:
+    """What was built, judged at the places measured.
+
+    Parameters
+    ----------
+    name
+        Name of the list.
+    plan
+        Layout that was to be built.
+    points
+        Measured points.
+    ties
+        Points from which they were taped: those of the plan.
+
+    Raises
+    ------
+    InputError
+        An element has the wrong number of points.
+    """
+    by_id = _by_id(points)
+    known = {element.id: element for element in plan.elements}
+    _refuse_wrong_counts(name, by_id, known, plan)
+    layout = with_way_in(_measured_layout(by_id, known, plan, site), site)
+    rules = rules_of(site)
+    required, short = required_there(layout, site, rules)
+    rows, broken = judged(layout, site, rules, (required, 0.0))
+    shown = tie_points(site, layout)
+    deviations = tuple(_deviations(points, known, plan))
+    findings = (
+        *_without_header_gaps(broken),
+        *short,
+        *_missing(known, by_id, plan),
+        *_depth_findings(deviations, site),
+        *_other_ties(ties, shown, site),
+        *record_findings(site, layout, points, shown),
+    )
+    audit = Audit(name, site, layout, required, rows, findings)
+    return AsBuilt(audit, deviations, shown)
+
+
+def _measured_layout(
+    by_id: Mapping[str, list[Measured]], known: Mapping[str, Element], plan: Layout, site: Site
+) -> Layout:
+    """The plan's layout with its elements, and the ends of header and joints, where measured."""
+    built = tuple(
+        _built(known.get(one), one, by_id[one], (plan, site)) for one in _ordered(by_id, known)
+    )
+    moved = _ends(known, {element.id: element for element in built})
+    joints = tuple(
+        replace(joint, line=_bent(joint.line, moved))
+        for joint in plan.joints
+        if all(one in by_id for one in joint.trenches)
+    )
+    header = _led(plan.header, moved)
+    bare = replace(plan, circuits=(), piping=None, access=None, obstacle="")
+    return replace(bare, elements=built, header=header, joints=joints)
+
+
+def _by_id(points: Sequence[Measured]) -> dict[str, list[Measured]]:
+    found: dict[str, list[Measured]] = {}
+    for point in points:
+        found.setdefault(point.id, []).append(point)
+    return found
+
+
+def _ordered(by_id: Mapping[str, object], known: Mapping[str, object]) -> list[str]:
+    """Ids in the order of the plan, then those that it does not have."""
+    return [*(one for one in known if one in by_id), *(one for one in by_id if one not in known)]
+
+
+def _refuse_wrong_counts(
+    name: str, by_id: Mapping[str, list[Measured]], known: Mapping[str, Element], plan: Layout
+) -> None:
+    faults = []
+    for one, points in by_id.items():
+        where = f"{name}, row {points[-1].row}, {one}"
+        if plan.system == "horizontal" and len(points) < 2:
+            what = "a trench needs a row for its start, for each bend, and for its end."
+            faults.append(Fault(where, what, "Measure both ends, the header's first."))
+        elif plan.system != "horizontal" and len(points) > 1:
+            faults.append(Fault(where, "stands in the list twice.", "Keep the row that holds."))
+        elif plan.system == "open" and one not in known:
+            what = f"is no well of the plan ({', '.join(known)})."
+            faults.append(Fault(where, what, "Write the id that the plan shows."))
+    if not by_id:
+        faults.append(Fault(name, "has no measured place.", "Give a row for each element."))
+    if faults:
+        raise InputError(faults)
+
+
+def _built(
+    planned: Element | None, name: str, points: Sequence[Measured], known: tuple[Layout, Site]
+) -> Element:
+    """An element where it was measured; one that was not planned is like the plan's first."""
+    plan, site = known
+    base = planned or replace(plan.elements[0], id=name)
+    x, y = points[0].at
+    depth = points[0].depth_m
+    match base:
+        case Trench():
+            line = LineString([point.at for point in points])
+            return replace(base, line=line, depth_m=base.depth_m if depth is None else depth)
+        case Bore():
+            return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
+        case Well():
+            return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
+        case Coil():
+            pond, water = pond_over(Point(x, y), base.reach_m, site)
+            return replace(base, x_m=x, y_m=y, pond=pond, water_depth_m=water)
+
+
+def _ends(known: Mapping[str, Element], built: Mapping[str, Element]) -> list[tuple[XY, XY]]:
+    """Place planned and place measured of every end that header or joints may lead to."""
+    return [
+        pair
+        for name, element in built.items()
+        if name in known
+        for pair in zip(tie_targets(known[name]), tie_targets(element), strict=True)
+    ]
+
+
+def _bent(line: LineString, moved: Sequence[tuple[XY, XY]]) -> LineString:
+    """The line with the corners that lay at a place planned at the place measured."""
+
+    def there(at: XY) -> XY:
+        near = [pair for pair in moved if math.dist(pair[0], at) <= SAME_M]
+        return min(near, key=lambda pair: math.dist(pair[0], at))[1] if near else at
+
+    return LineString([there((x, y)) for x, y, *_ in line.coords])
+
+
+def _led(header: Header | None, moved: Sequence[tuple[XY, XY]]) -> Header | None:
+    if header is None:
+        return None
+    runs = (_bent(run, moved) for run in header.runs)
+    return replace(header, runs=tuple(run for run in runs if run.length > 0))
+
+
+def _without_header_gaps(findings: Sequence[Finding]) -> Iterator[Finding]:
+    """The findings, those about the header's ends in one note: nobody measured the header."""
+    yield from (one for one in findings if one.code not in ("header-gap", "joint-gap"))
+    words = "The header was not measured: it is taken to lie as planned and to lead to the places "
+    yield Finding("header-not-measured", "note", f"{words}measured.", "header")
+
+
+def _other_ties(
+    taped: Sequence[TiePoint], shown: Sequence[TiePoint], site: Site
+) -> Iterator[Finding]:
+    """A note where the sheet as built is taped from other points than the plan."""
+    for one, other in zip(taped, shown, strict=False):
+        if math.dist(one.at, other.at) > SAME_M:
+            words = (
+                f"Tie point {one.name} of the plan is {place_words(one.at, site.unit)}, that of "
+                f"the sheet as built {place_words(other.at, site.unit)}."
+            )
+            yield Finding("other-tie", "note", words, one.name)
+
+
+def _missing(
+    known: Mapping[str, Element], by_id: Mapping[str, object], plan: Layout
+) -> Iterator[Finding]:
+    for name in known:
+        if name not in by_id:
+            words = f"{name} is not in the list: it counts as not built."
+            yield Finding("not-built", "warning", words, name)
+    for name in by_id:
+        if name not in known:
+            kind = plan.elements[0].kind
+            words = f"{name} is not on the plan: it is taken for a {kind} like {next(iter(known))}."
+            yield Finding("not-planned", "warning", words, name)
+
+
+def _deviations(
+    points: Sequence[Measured], known: Mapping[str, Element], plan: Layout
+) -> Iterator[Deviation]:
+    totals = {name: len(rows) for name, rows in _by_id(points).items()}
+    seen: dict[str, int] = {}
+    for point in points:
+        number = seen[point.id] = seen.get(point.id, 0) + 1
+        element = known.get(point.id)
+        planned, name = None, point.id
+        if plan.system == "horizontal":
+            name = _point_name(point.id, number, totals[point.id])
+            planned = _planned_point(element, number, totals[point.id])
+        elif element is not None:
+            planned = (element.x_m, element.y_m)
+        deep = element.depth_m if isinstance(element, (Bore, Well)) and element.depth_m else None
+        yield Deviation(name, point.id, point.at, planned, point.depth_m, deep)
+
+
+def _point_name(name: str, number: int, total: int) -> str:
+    if number == 1:
+        return name
+    return f"{name} end" if number == total else f"{name} bend {number - 1}"
+
+
+def _planned_point(element: Element | None, number: int, total: int) -> XY | None:
+    """Corner of a planned trench that answers to a measured one; a bend only to one of as many."""
+    if not isinstance(element, Trench):
+        return None
+    corners = [(float(x), float(y)) for x, y, *_ in element.line.coords]
+    if number in (1, total):
+        return corners[0 if number == 1 else -1]
+    return corners[number - 1] if len(corners) == total else None
+
+
+def _depth_findings(deviations: Sequence[Deviation], site: Site) -> Iterator[Finding]:
+    for one in deviations:
+        if one.depth_m is None or one.planned_depth_m is None:
+            continue
+        short = one.planned_depth_m - one.depth_m
+        if short > SHALLOWER_M:
+            found = format_length(one.depth_m, site.unit, 1, rounding="down")
+            planned = format_length(one.planned_depth_m, site.unit, 1)
+            less = format_length(short, site.unit, 1, rounding="up")
+            words = f"{one.name} was drilled {found} deep, {planned} are planned: {less} short."
+            yield Finding("depth-drilled", "warning", words, one.element, one.depth_m)

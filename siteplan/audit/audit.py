@@ -1,0 +1,117 @@
+"""An audit: the layout of a drawing, measured and judged anew."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from siteplan.access import machine_ground, way_in
+from siteplan.audit.compare import (
+    attribute_findings,
+    boundary_findings,
+    loose_findings,
+    printed_findings,
+    table_findings,
+)
+from siteplan.audit.drawing import read_drawing
+from siteplan.audit.model import Audit, Drawing
+from siteplan.audit.rebuild import rebuilt
+from siteplan.audit.sheet_tables import sheet_tables
+from siteplan.checks.check import check_layout
+from siteplan.checks.model import Finding, Separation
+from siteplan.checks.separations import separations
+from siteplan.checks.typed import with_all_broken
+from siteplan.demand.model import Required
+from siteplan.demand.required import required_of
+from siteplan.errors import DemandError
+from siteplan.grounds import prepare
+from siteplan.layout.model import Access, Bore, Layout
+from siteplan.layout.piping import with_pipes
+from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.site.model import Site
+
+
+def audit_drawing(path: str | Path, site: Site) -> Audit:
+    """Audit of a drawing against a site: its geometry measured, its words compared.
+
+    Raises
+    ------
+    InputError
+        The file is no plan of siteplan that can be read, or is of another scale or site.
+    """
+    drawing = read_drawing(Path(path))
+    odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing, site)]
+    found = rebuilt(drawing, site)
+    rules = rules_of(site)
+    layout = with_way_in(found.layout, site)
+    required, short = required_there(layout, site, rules)
+    rows, broken = judged(layout, site, rules, (required, found.rounded_m))
+    tables = sheet_tables(drawing.sheet_words, site.unit)
+    compared = [
+        *table_findings(found, tables, site),
+        *attribute_findings(found, site),
+        *printed_findings(rows, tables, site),
+    ]
+    findings = [*broken, *short, *odd, *found.findings, *compared]
+    return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
+
+
+def _repaired(drawing: Drawing) -> Iterable[Finding]:
+    for words in drawing.repaired:
+        yield Finding("repaired", "warning", f"{drawing.name} had a fault: {words}. Save it again.")
+
+
+def judged(
+    layout: Layout, site: Site, rules: RuleSet, needed: tuple[Required | None, float]
+) -> tuple[tuple[Separation, ...], tuple[Finding, ...]]:
+    """Distances of a layout as its plan has them, and every finding on each of its elements.
+
+    Parameters
+    ----------
+    needed
+        What is required, and what the lengths known may lack of it by rounding [m].
+    """
+    required, lacking = needed
+    rows = separations(site, layout, rules)
+    every = tuple(dict.fromkeys(with_all_broken(rows, site, layout, rules)))
+    length = max(required.length_m - lacking, 0.0) if required else 0.0
+    return rows, check_layout(site, layout, every, length)
+
+
+def with_way_in(layout: Layout, site: Site) -> Layout:
+    """The layout with the way in of its machine, found anew for where its elements lie."""
+    reached = machine_ground(site, layout.system)
+    if reached is None or layout.system == "pond":
+        return layout
+    way = way_in(site, reached, layout.elements)
+    access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
+    return dataclasses.replace(layout, access=access)
+
+
+def required_there(
+    layout: Layout, site: Site, rules: RuleSet
+) -> tuple[Required | None, Sequence[Finding]]:
+    """What is required of a layout where it lies, and a warning where that is not known."""
+    unit, wanted = site.unit, site.exchanger
+    try:
+        required = required_of(wanted, layout.system, unit)
+        if required is not None and required.basis == "calculated" and layout.system != "open":
+            required = _calculated_there(layout, site, rules) or required
+    except DemandError as error:
+        return None, [Finding("length-unknown", "warning", f"Length not judged: {error}")]
+    if required is None:
+        words = "The site file does not say what is required: the length was not judged."
+        return None, [Finding("length-unknown", "warning", words)]
+    return required, ()
+
+
+def _calculated_there(layout: Layout, site: Site, rules: RuleSet) -> Required | None:
+    """Calculated length for bores where they lie, and for the flow in their circuits."""
+    bores = [one for one in layout.elements if isinstance(one, Bore)]
+    ground = prepare(site, rules, layout.system).ground
+    piping = with_pipes(layout, site.exchanger, ground=ground).piping
+    flow = None
+    if piping is not None and piping.hydraulics is not None:
+        flow = piping.hydraulics.circuit_flow_m3s
+    return required_of(site.exchanger, layout.system, site.unit, bores=bores, circuit_flow_m3s=flow)

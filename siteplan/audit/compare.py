@@ -1,0 +1,294 @@
+"""What the words of a drawing say, compared with its geometry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import shapely
+from shapely import Point, Polygon
+
+from siteplan.audit.model import Drawing, Mark, Rebuilt
+from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
+from siteplan.audit.words import drawn_fault, move_words, place_words
+from siteplan.checks.model import Finding, Separation
+from siteplan.errors import Fault, InputError
+from siteplan.layout.model import Bore, Coil, Element, Trench, Well
+from siteplan.sheet.styles import layer
+from siteplan.sheet.tables import separation_name
+from siteplan.sheet.ties import tie_targets
+from siteplan.site.model import Site
+from siteplan.units import LENGTHS, UnitError, format_length, parse_length
+
+SAME_M: Final = 0.001
+"""A boundary this near to the parcel is the parcel [m]."""
+SLACK: Final = 0.0051
+"""Half of the last decimal of a coordinate, and what halves are worth [display unit]."""
+ALIKE: Final = 0.02
+"""Share of its size by which a scaled or shifted boundary may differ from the parcel's shape."""
+LEAST_SHARED: Final = 0.5
+"""Share of the ground of both that two views of one parcel have in common."""
+MOST_LOOSE: Final = 6
+ROUNDED_M: Final = 1e-4
+"""What a rounded figure may differ by beyond its last decimal [m]."""
+
+
+def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
+    """What differs between the boundary drawn and the site's parcel.
+
+    Raises
+    ------
+    InputError
+        The drawing is of another scale, or of another site.
+    """
+    where = layer("property")
+    rings = [Polygon(line.points) for line in drawing.on(where) if len(line.points) > 2]
+    if not rings:
+        yield drawn_fault("boundary", f"No boundary lies on layer {where}. Draw the plan again.")
+        return
+    if len(rings) > 1:
+        words = f"{len(rings)} boundaries lie on layer {where}. Erase all but the parcel's."
+        yield drawn_fault("boundary", words)
+    parcel = Polygon(site.parcel.exterior)
+    drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
+    off = float(drawn.hausdorff_distance(parcel))
+    if off <= SAME_M:
+        return
+    fault = _not_this_site(drawing, drawn, parcel, site)
+    if fault is not None:
+        raise InputError([fault])
+    yield _moved_boundary(drawn, parcel, off, site)
+
+
+def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site) -> Fault | None:
+    size = math.sqrt(parcel.area)
+    times = math.sqrt(drawn.area / parcel.area) if drawn.area > 0 else 1.0
+    if abs(times - 1.0) > ALIKE and _shape_off(drawn, parcel, times) <= ALIKE * size:
+        what = (
+            f"is scaled: its boundary is {times:.4g} times as large as the site's parcel (its "
+            f"units are {drawing.unit_name}, the site's {site.unit})."
+        )
+        mend = f"Scale it by {1 / times:.6g}, or set its units ($INSUNITS) to what it is drawn in."
+        return Fault(drawing.name, what, mend)
+    shared = float(drawn.buffer(0).intersection(parcel).area)
+    both = float(drawn.buffer(0).union(parcel).area)
+    if shared < LEAST_SHARED * both and _shape_off(drawn, parcel, 1.0) > ALIKE * size:
+        what = f"shows another site: its boundary is not the parcel of {site.source.name}."
+        return Fault(drawing.name, what, "Name the site file that the drawing was made from.")
+    return None
+
+
+def _shape_off(drawn: Polygon, parcel: Polygon, times: float) -> float:
+    """How far two shapes differ once both lie on one corner and have one size [m]."""
+    corners = shapely.get_coordinates(drawn) / times
+    low = corners.min(axis=0) - (parcel.bounds[0], parcel.bounds[1])
+    return float(Polygon(corners - low).hausdorff_distance(parcel))
+
+
+def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float, site: Site) -> Finding:
+    shift = (drawn.bounds[0] - parcel.bounds[0], drawn.bounds[1] - parcel.bounds[1])
+    if _shape_off(drawn, parcel, 1.0) <= SAME_M:
+        moved = move_words((0.0, 0.0), shift, site.unit)
+        words = f"The boundary is drawn {moved} of the site's parcel. Move it back; with it all "
+        words += "else, if the whole drawing was moved."
+    else:
+        corners = shapely.get_coordinates(drawn)
+        worst = max(corners, key=lambda one: float(parcel.exterior.distance(Point(one))))
+        shown = format_length(off, site.unit, 2, rounding="up")
+        place = place_words((float(worst[0]), float(worst[1])), site.unit)
+        words = f"The boundary drawn differs from the site's parcel by up to {shown}, at {place}. "
+        words += "Mend the drawing or the site file."
+    return drawn_fault("boundary", words, "parcel", off)
+
+
+def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
+    """What differs between the tables of the sheet and the geometry."""
+    listed = {one.name: one for one in tables.places}
+    elements = {one.id: one for one in rebuilt.layout.elements}
+    handles = {name: mark.handle for name, mark in rebuilt.marks}
+    names = [one.name for one in tables.places if not one.name.endswith(" end")]
+    for name in names:
+        if name not in elements and not _is_stake(name):
+            place = place_words(listed[name].at, site.unit)
+            words = f"{name} stands in the table {place} but not on the plan. Draw it, or take it "
+            yield drawn_fault("not-on-plan", f"{words}out of the table.", name)
+    whole = tables.count is not None and sum(not _is_stake(one) for one in names) >= tables.count
+    for element in rebuilt.layout.elements:
+        if element.id not in listed:
+            if whole and element.id in handles and not element.id.startswith("handle "):
+                words = f"{element.id} (handle {handles[element.id]}) stands on the plan but not in"
+                yield drawn_fault("not-in-table", f"{words} the table. List it.", element.id)
+            continue
+        yield from _moved(element, listed, handles.get(element.id, "?"), site)
+        yield from _length_listed(element, listed[element.id], site)
+    count = len(rebuilt.layout.elements)
+    if tables.count is not None and tables.count != count:
+        words = f"The sheet's heading counts {tables.count} elements, {count} lie on the plan."
+        yield drawn_fault("count", f"{words} Mend the one or the other.")
+    yield from _header_findings(rebuilt, tables, site)
+
+
+def _is_stake(name: str) -> bool:
+    """Whether a name is that of a point of the header."""
+    return name[:1] == "H" and name[1:].isdigit()
+
+
+def _moved(
+    element: Element, listed: dict[str, Listed], handle: str, site: Site
+) -> Iterator[Finding]:
+    slack = SLACK * LENGTHS[site.unit]
+    first, *rest = tie_targets(element)
+    for name, at in ((element.id, first), *((f"{element.id} end", point) for point in rest)):
+        row = listed.get(name)
+        if row is None:
+            continue
+        if max(abs(at[0] - row.at[0]), abs(at[1] - row.at[1])) > slack:
+            words = (
+                f"{name} (handle {handle}) lies {place_words(at, site.unit)}, the table says "
+                f"{place_words(row.at, site.unit)}: moved by "
+                f"{move_words(row.at, at, site.unit)}. Move it back, or mend the table."
+            )
+            yield drawn_fault("moved", words, element.id, math.dist(at, row.at))
+
+
+def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
+    actual = element.depth_m if isinstance(element, Well) else element.length_m
+    known = not (isinstance(element, Well) and element.existing)
+    slack = (0.0101 if isinstance(element, Trench) else 0.11) * LENGTHS[site.unit]
+    if row.length_m is not None and known and abs(row.length_m - actual) > slack:
+        found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
+        words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
+        yield drawn_fault("length-listed", f"{words}one or the other.", element.id, actual)
+
+
+def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
+    header = rebuilt.layout.header
+    if header is None:
+        if tables.header_m is not None:
+            words = f"The sheet lists a header trench, but layer {layer('header')} has no line."
+            yield drawn_fault("header-missing", f"{words} Draw the plan again.", "header")
+        return
+    unit = LENGTHS[site.unit]
+    # printed to the tenth of a foot or the hundredth of a metre, rounded up
+    step = (0.1 if site.unit == "ft" else 0.01) * unit
+    if tables.header_m is not None and not -ROUNDED_M <= tables.header_m - header.length_m <= step:
+        said, found = (format_length(x, site.unit, 2) for x in (tables.header_m, header.length_m))
+        words = f"The sheet says the header trench is {said} long, it is drawn {found} long."
+        yield drawn_fault("header-length", f"{words} Mend the one or the other.", "header")
+    runs = shapely.MultiLineString(list(header.runs))
+    for row in tables.places:
+        if _is_stake(row.name) and runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
+            place = place_words(row.at, site.unit)
+            words = f"{row.name} stands in the table {place}, where no header trench is drawn."
+            yield drawn_fault("header-point", f"{words} Mend the table.", row.name)
+
+
+def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
+    """What differs between the attributes of the symbols and the geometry."""
+    elements = {one.id: one for one in rebuilt.layout.elements}
+    for name, mark in rebuilt.marks:
+        element = elements.get(name)
+        if element is None or not mark.attributes:
+            continue
+        if mark.value("KIND") not in ("", element.kind):
+            yield _attribute(name, mark, "KIND", f"its symbol is a {element.kind}")
+        if isinstance(element, Well) and mark.value("ROLE") not in ("", element.role):
+            yield _attribute(name, mark, "ROLE", f"its symbol is a {element.role} well")
+        yield from _lengths_said(element, mark, site)
+
+
+def _lengths_said(element: Element, mark: Mark, site: Site) -> Iterator[Finding]:
+    said = {tag: _read(mark.value(tag), site) for tag in ("DEPTH", "LENGTH")}
+    step = 0.0101 * LENGTHS[site.unit]
+    if isinstance(element, Trench) and said["LENGTH"] is not None:
+        lacking = element.length_m - said["LENGTH"]
+        if not -ROUNDED_M <= lacking <= step:
+            drawn = format_length(element.length_m, site.unit, 2)
+            yield _attribute(element.id, mark, "LENGTH", f"it is drawn {drawn} long")
+    wanted = [] if isinstance(element, Coil) else ["DEPTH"]
+    wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
+    for tag in wanted:
+        if said[tag] is None:
+            shown = f"{mark.value(tag)!r} is no length" if mark.value(tag) else "it has none"
+            yield _attribute(element.id, mark, tag, shown)
+    wide = site.exchanger.pond.coil_diameter_m
+    if isinstance(element, Coil) and abs(element.diameter_m - wide) > SAME_M:
+        drawn, asked = (format_length(one, site.unit, 2) for one in (element.diameter_m, wide))
+        words = f"{element.id} (handle {mark.handle}) is drawn {drawn} across; the site file says "
+        yield drawn_fault("size", f"{words}{asked}. Mend the one or the other.", element.id)
+    if isinstance(element, Bore) and mark.value("TILT"):
+        tilt = _number(mark.value("TILT"))
+        if tilt is None or abs(tilt - element.tilt_deg) > 0.1:
+            yield _attribute(
+                element.id, mark, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
+            )
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text)
+    except ValueError:
+        return None
+
+
+def _read(text: str, site: Site) -> float | None:
+    try:
+        return parse_length(text, site.unit) if text else None
+    except UnitError:
+        return None
+
+
+def _attribute(name: str, mark: Mark, tag: str, found: str) -> Finding:
+    words = f"{name} (handle {mark.handle}): attribute {tag} says {mark.value(tag) or 'nothing'}, "
+    return drawn_fault("attribute", f"{words}but {found}. Mend the one or the other.", name)
+
+
+def printed_findings(
+    rows: Sequence[Separation], tables: SheetTables, site: Site
+) -> Iterator[Finding]:
+    """What differs between the printed table of separations and the distances measured."""
+    measured = {
+        separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2): one for one in rows
+    }
+    printed = {row.name for row in tables.separations}
+    others = [one.provided_m for name, one in measured.items() if name not in printed]
+    for row in tables.separations:
+        one = measured.get(row.name)
+        if one is None:
+            if any(_agrees(value, row) for value in others):
+                continue  # two pairs of one kind that are equally near
+            words = f"The table of separations has {row.name}, which is not the nearest pair of its"
+            yield drawn_fault("table-separation", f"{words} kind as drawn. Plan again.")
+        elif not _agrees(one.provided_m, row):
+            said, found = (
+                format_length(length, site.unit, 2, rounding="down")
+                for length in (row.provided_m, one.provided_m)
+            )
+            words = f"The table of separations says {said} for {row.name}; measured: {found}."
+            yield drawn_fault(
+                "table-separation", f"{words} Plan again.", one.element, one.provided_m
+            )
+
+
+def _agrees(measured_m: float, row: PrintedRow) -> bool:
+    """Whether a distance is what a row says, which is rounded down."""
+    return abs(measured_m - row.provided_m) <= row.step_m + ROUNDED_M
+
+
+def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
+    """Pieces of blocks and lines that were exploded, so that nothing tells what they are."""
+    if not drawing.loose:
+        return
+    kinds = sorted({one.type for one in drawing.loose})
+    some = ", ".join(
+        f"{one.handle} on layer {one.layer} {place_words(one.at, site.unit)}"
+        for one in drawing.loose[:MOST_LOOSE]
+    )
+    more = " and more" if len(drawing.loose) > MOST_LOOSE else ""
+    words = (
+        f"{len(drawing.loose)} things of types that no plan has ({', '.join(kinds)}) lie in model "
+        f"space: handles {some}{more}. Blocks or polylines were exploded, or something was added: "
+        "undo that, or join the lines again; what has lost its id is not judged."
+    )
+    yield drawn_fault("exploded", words)

@@ -1,0 +1,170 @@
+"""The one reader of drawings: a DXF file to plain values in metres."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any, Final
+
+import ezdxf.path
+from ezdxf.document import Drawing as Document
+from ezdxf.filemanagement import readfile
+from ezdxf.lldxf.const import DXFError
+
+from siteplan.audit.model import XY, Drawing, DrawnLine, Loose, Mark, Word
+from siteplan.errors import Fault, InputError
+from siteplan.sheet.styles import layer
+from siteplan.sheet.symbols import symbol_shapes
+from siteplan.units import FOOT, INCH, US_SURVEY_FOOT
+
+UNITS: Final = {
+    1: (INCH, "inches"), 2: (FOOT, "feet"), 4: (0.001, "millimetres"), 5: (0.01, "centimetres"),
+    6: (1.0, "metres"), 10: (3 * FOOT, "yards"), 21: (US_SURVEY_FOOT, "US survey feet"),
+}  # fmt: skip
+"""Metres in a drawing unit, and its name, by the number in the file's header."""
+PAPER_UNITS: Final = {0: 25.4, 1: 1.0}
+"""Millimetres in a unit of paper, by the layout's number: inches, millimetres."""
+SAG_M: Final = 0.0005
+"""How far chords may lie beside an arc that somebody drew [m]."""
+MOST_NAMED: Final = 5
+LINES: Final = ("LWPOLYLINE", "POLYLINE")
+USUAL: Final = (*LINES, "INSERT", "TEXT", "HATCH", "DIMENSION", "WIPEOUT", "SOLID")
+"""Types of which a plan's model space consists."""
+LAYOUT: Final = "PLAN"
+PLAN_COMES_FROM: Final = "Give the plan.dxf that siteplan plan wrote."
+
+
+def read_drawing(path: Path) -> Drawing:
+    """What stands in a drawing.
+
+    Raises
+    ------
+    InputError
+        No such file, no DXF, a DXF with errors, no plan of siteplan, or no unit.
+    """
+    document = _document(path)
+    auditor = document.audit()
+    if auditor.has_errors:
+        raise InputError([_damage(path, error) for error in auditor.errors[:MOST_NAMED]])
+    names = frozenset(str(row.dxf.name) for row in document.layers)
+    if not {layer("property"), layer("sheet-text")} <= names or LAYOUT not in document.layouts:
+        what = f"is no plan of siteplan: layer {layer('property')} or layout {LAYOUT} is missing."
+        raise InputError([Fault(path.name, what, PLAN_COMES_FROM)])
+    factor, unit = _unit(path, document)
+    model = list(document.modelspace())
+    return Drawing(
+        name=path.name,
+        unit_name=unit,
+        marks=tuple(_marks(model, factor)),
+        lines=tuple(_lines(model, factor)),
+        words=tuple(_words(model, factor)),
+        loose=tuple(_loose(model, factor)),
+        sheet_words=tuple(_sheet_words(document)),
+        layers=names,
+        repaired=tuple(_repairs(auditor.fixes)),
+    )
+
+
+def _document(path: Path) -> Document:
+    try:
+        start = path.read_bytes()[:6]
+    except OSError as error:
+        fault = Fault(str(path), f"cannot be read ({error.strerror}).", "Name a DXF file.")
+        raise InputError([fault]) from error
+    if start.startswith(b"AC1"):
+        raise InputError([Fault(path.name, "is a DWG, not a DXF.", "Save it as DXF 2013.")])
+    try:
+        return readfile(path)
+    except (OSError, DXFError, UnicodeError, ValueError) as error:
+        words = str(error).splitlines()[0].rstrip(".") if str(error) else type(error).__name__
+        what = f"is not a DXF that can be read ({words})."
+        raise InputError([Fault(path.name, what, PLAN_COMES_FROM)]) from error
+
+
+def _damage(path: Path, error: Any) -> Fault:
+    handle = error.entity.dxf.handle if error.entity is not None else None
+    where = f"{path.name}, handle {handle}" if handle else path.name
+    return Fault(where, f"{error.message.rstrip('.')}.", "Repair the file in a CAD program.")
+
+
+def _repairs(fixes: Iterable[Any]) -> Iterator[str]:
+    for fix in fixes:
+        yield str(fix.message).rstrip(".")
+
+
+def _unit(path: Path, document: Document) -> tuple[float, str]:
+    number = int(document.header.get("$INSUNITS", 0))
+    if number in UNITS:
+        return UNITS[number]
+    what = f"says no unit of length that a plan has ($INSUNITS = {number})."
+    raise InputError([Fault(path.name, what, "Set the drawing's units to feet or metres.")])
+
+
+def _wcs(entity: Any, place: Any, factor: float) -> XY:
+    found = entity.ocs().to_wcs(place)
+    return float(found[0]) * factor, float(found[1]) * factor
+
+
+def _marks(model: Iterable[Any], factor: float) -> Iterator[Mark]:
+    known = {name.upper() for name in symbol_shapes()}
+    for one in model:
+        if one.dxftype() == "INSERT" and one.dxf.name.upper() in known:
+            yield Mark(
+                handle=one.dxf.handle,
+                layer=one.dxf.layer,
+                block=one.dxf.name.upper(),
+                at=_wcs(one, one.dxf.insert, factor),
+                radius_m=abs(float(one.dxf.xscale)) * factor,
+                attributes=tuple((row.dxf.tag, row.dxf.text) for row in one.attribs),
+            )
+
+
+def _lines(model: Iterable[Any], factor: float) -> Iterator[DrawnLine]:
+    for one in model:
+        if one.dxftype() not in LINES:
+            continue
+        if one.has_arc:
+            flat = ezdxf.path.make_path(one).flattening(SAG_M / factor)
+            points = [(float(p.x) * factor, float(p.y) * factor) for p in flat]
+        elif one.dxftype() == "LWPOLYLINE":
+            points = [(float(p.x) * factor, float(p.y) * factor) for p in one.vertices_in_wcs()]
+        else:
+            points = [_wcs(one, place, factor) for place in one.points()]
+        closed = bool(one.is_closed)
+        if closed and len(points) > 1 and points[0] == points[-1]:
+            points.pop()
+        if len(points) > 1:
+            yield DrawnLine(one.dxf.handle, one.dxf.layer, tuple(points), closed)
+
+
+def _words(space: Iterable[Any], factor: float) -> Iterator[Word]:
+    for one in space:
+        if one.dxftype() == "TEXT":
+            place = one.dxf.align_point if one.dxf.halign and one.dxf.hasattr("align_point") else (
+                one.dxf.insert
+            )  # fmt: skip
+            text = one.dxf.text.replace("%%%%%%", "%%")
+            at = _wcs(one, place, factor)
+            yield Word(text, at, float(one.dxf.height) * factor, one.dxf.layer)
+        elif one.dxftype() == "MTEXT":
+            at = _wcs(one, one.dxf.insert, factor)
+            yield Word(one.plain_text(), at, float(one.dxf.char_height) * factor, one.dxf.layer)
+
+
+def _sheet_words(document: Document) -> Iterator[Word]:
+    layout = document.layout(LAYOUT)
+    unit = int(layout.dxf_layout.dxf.get("plot_paper_units", 1))
+    yield from _words(layout, PAPER_UNITS.get(unit, 1.0))
+
+
+def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:
+    known = {name.upper() for name in symbol_shapes()}
+    for one in model:
+        kind = one.dxftype()
+        if kind == "INSERT" and one.dxf.name.upper() not in known:
+            at = _wcs(one, one.dxf.insert, factor)
+            yield Loose(one.dxf.handle, one.dxf.layer, f"block {one.dxf.name}", at)
+        elif kind not in (*USUAL, "MTEXT"):
+            place = next((one.dxf.get(name) for name in ("center", "start", "insert")
+                          if one.dxf.get(name) is not None), (0.0, 0.0, 0.0))  # fmt: skip
+            yield Loose(one.dxf.handle, one.dxf.layer, kind, _wcs(one, place, factor))

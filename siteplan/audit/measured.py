@@ -1,0 +1,279 @@
+"""A list of measured places: local coordinates, latitude and longitude, or two tapes."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from shapely import Point
+
+from siteplan.audit.words import place_words
+from siteplan.errors import Fault, InputError
+from siteplan.sheet.model import XY
+from siteplan.sheet.ties import TiePoint
+from siteplan.site.model import Georeference, Site
+from siteplan.units import UnitError, format_length, parse_length
+
+LOCAL: Final = (("x", "y"), ("easting", "northing"))
+EARTH: Final = ("latitude", "longitude")
+SIDES: Final = {
+    "north": (0.0, 1.0), "south": (0.0, -1.0), "east": (1.0, 0.0), "west": (-1.0, 0.0),
+}  # fmt: skip
+"""Direction of each word of the column ``side``."""
+ROUNDS: Final = 8
+STEP_M: Final = 1.0
+TAPE_M: Final = 0.1
+"""How much too short two tapes together may be to meet all the same; common practice [m]."""
+FAR_M: Final = 1000.0
+"""A place farther than this from the parcel was not measured on this lot [m]."""
+COLUMNS: Final = "id and x, y or latitude, longitude or A, B, and depth where it was measured"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One measured point of an element, and the depth written beside it [m].
+
+    ``decimals`` are those of its latitude and longitude; None where it was not measured so.
+    """
+
+    id: str
+    at: XY
+    depth_m: float | None = None
+    row: int = 0
+    decimals: int | None = None
+
+
+def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Measured, ...]:
+    """Measured points of a list, in its order.
+
+    Parameters
+    ----------
+    ties
+        Points ``A`` and ``B`` from which tapes are measured.
+
+    Raises
+    ------
+    InputError
+        Every fault of the list, together.
+    """
+    rows = _rows(path)
+    faults: list[Fault] = []
+    found = []
+    for number, row in rows:
+        where = f"{path.name}, row {number}"
+        point = _measured(number, row, where, (site, ties), faults)
+        if point is not None:
+            found.append(point)
+    if not rows:
+        faults.append(Fault(path.name, "has no row.", f"Write a line of titles ({COLUMNS})."))
+    if faults:
+        raise InputError(faults)
+    return tuple(found)
+
+
+def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        fault = Fault(str(path), f"cannot be read ({error.strerror}).", "Name a CSV file.")
+        raise InputError([fault]) from error
+    except UnicodeDecodeError as error:
+        fault = Fault(path.name, "is not a text in UTF-8.", "Save it as CSV in UTF-8.")
+        raise InputError([fault]) from error
+    lines = list(csv.reader(text.splitlines()))
+    titles = [title.strip().lower() for title in lines[0]] if lines else []
+    if "id" not in titles:
+        raise InputError([Fault(path.name, "has no column id.", f"Give {COLUMNS}.")])
+    twice = sorted({title for title in titles if title and titles.count(title) > 1})
+    if twice:
+        fault = Fault(path.name, f"has two columns {twice[0]}.", "Keep one of them.")
+        raise InputError([fault])
+    return [
+        (number, {k: v.strip() for k, v in zip(titles, line, strict=False)})
+        for number, line in enumerate(lines[1:], 2)
+        if any(cell.strip() for cell in line)
+    ]
+
+
+def _measured(
+    number: int,
+    row: Mapping[str, str],
+    where: str,
+    known: tuple[Site, Sequence[TiePoint]],
+    faults: list[Fault],
+) -> Measured | None:
+    site, ties = known
+    name = row.get("id", "")
+    if not name:
+        faults.append(Fault(where, "has no id.", "Write the id that the plan shows."))
+        return None
+    where = f"{where}, {name}"
+    before = len(faults)
+    depth = _length(row, "depth", where, site, faults) if _given(row, "depth", site) else None
+    if depth is not None and depth <= 0:
+        faults.append(Fault(f"{where}, depth", "is not more than 0.", "Write the depth drilled."))
+    at = _place(row, where, site, ties, faults)
+    if at is None or len(faults) > before:
+        return None
+    away = float(site.parcel.distance(Point(at)))
+    if away > FAR_M:
+        what = f"lies {format_length(away, site.unit, 0)} from the parcel."
+        faults.append(Fault(where, what, "Check unit, origin and order of the columns."))
+        return None
+    return Measured(name, at, depth, number, _decimals(row))
+
+
+def _decimals(row: Mapping[str, str]) -> int | None:
+    """Fewest decimals of latitude and longitude; None where they are not given."""
+    written = [row.get(title, "") for title in EARTH]
+    return min(len(one.partition(".")[2]) for one in written) if all(written) else None
+
+
+def _titles(name: str, site: Site) -> tuple[str, str, str]:
+    """Titles under which a length may stand: without a unit, in the site's, and in the other."""
+    return name, f"{name}_{site.unit}", f"{name}_{'m' if site.unit == 'ft' else 'ft'}"
+
+
+def _given(row: Mapping[str, str], name: str, site: Site) -> bool:
+    return any(row.get(title) for title in _titles(name, site))
+
+
+def _length(
+    row: Mapping[str, str], name: str, where: str, site: Site, faults: list[Fault]
+) -> float | None:
+    """Length of a column, bare numbers in its unit or the display unit [m]."""
+    title = next((one for one in _titles(name, site) if row.get(one)), name)
+    unit = title.rpartition("_")[2] if "_" in title else site.unit
+    try:
+        return parse_length(row.get(title, ""), unit)
+    except UnitError as error:
+        faults.append(Fault(f"{where}, {title}", str(error), "Write a number."))
+        return None
+
+
+def _place(
+    row: Mapping[str, str],
+    where: str,
+    site: Site,
+    ties: Sequence[TiePoint],
+    faults: list[Fault],
+) -> XY | None:
+    """Place that a row tells in the first way of which any column is filled."""
+    for east, north in LOCAL:
+        if _given(row, east, site) or _given(row, north, site):
+            x = _length(row, east, where, site, faults)
+            y = _length(row, north, where, site, faults)
+            return (x, y) if x is not None and y is not None else None
+    if any(row.get(title) for title in EARTH):
+        return _from_earth(row, where, site, faults)
+    if row.get("a") or row.get("b"):
+        return _from_tapes(row, where, site, ties, faults)
+    faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
+    return None
+
+
+def _from_earth(row: Mapping[str, str], where: str, site: Site, faults: list[Fault]) -> XY | None:
+    if site.georeference is None:
+        what = "has latitude and longitude, but the site has no coordinate system."
+        faults.append(Fault(where, what, "Give x and y in the frame of the site file."))
+        return None
+    values = []
+    for title, most in zip(EARTH, (90.0, 180.0), strict=True):
+        try:
+            value = float(row.get(title, ""))
+        except ValueError:
+            value = math.nan
+        if not abs(value) <= most:
+            what = f"{title} {row.get(title, '')!r} is not a number of degrees."
+            faults.append(Fault(where, what, "Write decimal degrees, WGS 84."))
+        values.append(value)
+    if not (abs(values[0]) <= 90.0 and abs(values[1]) <= 180.0):
+        return None
+    return local_place(site.georeference, values[0], values[1])
+
+
+def local_place(frame: Georeference, latitude: float, longitude: float) -> XY:
+    """Local place of a latitude and longitude [m].
+
+    The frame tells the way to the earth; its inverse is found by Newton's method, as the frame is
+    very nearly linear.
+    """
+    x = y = 0.0
+    for _ in range(ROUNDS):
+        here = frame.latitude_longitude(x, y)
+        east = frame.latitude_longitude(x + STEP_M, y)
+        north = frame.latitude_longitude(x, y + STEP_M)
+        a, b = (east[0] - here[0]) / STEP_M, (north[0] - here[0]) / STEP_M
+        c, d = (east[1] - here[1]) / STEP_M, (north[1] - here[1]) / STEP_M
+        up, right = latitude - here[0], longitude - here[1]
+        whole = a * d - b * c
+        x, y = x + (up * d - right * b) / whole, y + (a * right - c * up) / whole
+    return x, y
+
+
+def _from_tapes(
+    row: Mapping[str, str],
+    where: str,
+    site: Site,
+    ties: Sequence[TiePoint],
+    faults: list[Fault],
+) -> XY | None:
+    if len(ties) < 2:
+        faults.append(Fault(where, "is taped, but the plan has no tie points.", "Give x and y."))
+        return None
+    first, second = _length(row, "a", where, site, faults), _length(row, "b", where, site, faults)
+    if first is None or second is None:
+        return None
+    meets = tape_meets(ties[0].at, ties[1].at, first, second)
+    if not meets:
+        apart = format_length(math.dist(ties[0].at, ties[1].at), site.unit, 2)
+        what = f"the tapes from A and B do not meet; A and B are {apart} apart."
+        faults.append(Fault(where, what, "Measure again."))
+        return None
+    return _one_of(meets, row.get("side", "").lower(), where, site, faults)
+
+
+def tape_meets(a: XY, b: XY, from_a_m: float, from_b_m: float) -> tuple[XY, ...]:
+    """Places at two distances from two points: none, or one on either side of their line.
+
+    Examples
+    --------
+    >>> tape_meets((0.0, 0.0), (6.0, 0.0), 5.0, 5.0)
+    ((3.0, 4.0), (3.0, -4.0))
+    """
+    apart = math.dist(a, b)
+    along = (from_a_m**2 - from_b_m**2 + apart**2) / (2 * apart)
+    square = from_a_m**2 - along**2
+    short = max(apart - from_a_m - from_b_m, abs(from_a_m - from_b_m) - apart)
+    if short > TAPE_M:
+        return ()
+    off = math.sqrt(max(square, 0.0))
+    u, v = (b[0] - a[0]) / apart, (b[1] - a[1]) / apart
+    foot = (a[0] + along * u, a[1] + along * v)
+    left, right = (foot[0] - off * v, foot[1] + off * u), (foot[0] + off * v, foot[1] - off * u)
+    return (left, right)
+
+
+def _one_of(
+    meets: tuple[XY, ...], side: str, where: str, site: Site, faults: list[Fault]
+) -> XY | None:
+    """The place on the side told; without a word the only one on the lot."""
+    if side in ("left", "right"):
+        return meets[side == "right"]
+    if side in SIDES:
+        east, north = SIDES[side]
+        return max(meets, key=lambda at: at[0] * east + at[1] * north)
+    words = " or ".join(place_words(at, site.unit) for at in meets)
+    hint = f"Write side: left or right of the way from A to B, or {', '.join(SIDES)}."
+    if side:
+        faults.append(Fault(f"{where}, side", f"{side!r} is no side.", hint))
+        return None
+    inside = [at for at in meets if site.parcel.covers(Point(at))]
+    if len(inside) == 1 or math.dist(*meets) <= TAPE_M:
+        return inside[0] if inside else meets[0]
+    faults.append(Fault(where, f"the tapes meet at {words}.", hint))
+    return None

@@ -1,0 +1,157 @@
+"""What was read from a drawing, in metres: values only, no word yet on whether they are right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Required
+from siteplan.layout.model import Layout
+from siteplan.site.model import Site
+
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A block inserted in model space; ``at`` is its place and ``radius_m`` its scale [m]."""
+
+    handle: str
+    layer: str
+    block: str
+    at: XY
+    radius_m: float
+    attributes: tuple[tuple[str, str], ...] = ()
+
+    def value(self, tag: str) -> str:
+        """Value of an attribute, empty where it is missing."""
+        return dict(self.attributes).get(tag, "").strip()
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnLine:
+    """A polyline in model space; a closed one does not repeat its first point [m]."""
+
+    handle: str
+    layer: str
+    points: tuple[XY, ...]
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One line of text; on paper places and heights are in millimetres, in the model in metres."""
+
+    text: str
+    at: XY
+    height: float
+    layer: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """Something in model space of a type that no plan has, such as a piece of a symbol."""
+
+    handle: str
+    layer: str
+    type: str
+    at: XY
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A plan as it stands in a file.
+
+    Parameters
+    ----------
+    name
+        Name of the file.
+    unit_name
+        Unit of its model space, in words.
+    marks, lines, words, loose
+        Model space [m].
+    sheet_words
+        Text of the sheet, on paper [mm].
+    layers
+        Names of its layers.
+    repaired
+        What was wrong in the file and was mended on reading.
+    """
+
+    name: str
+    unit_name: str
+    marks: tuple[Mark, ...]
+    lines: tuple[DrawnLine, ...]
+    words: tuple[Word, ...]
+    loose: tuple[Loose, ...]
+    sheet_words: tuple[Word, ...]
+    layers: frozenset[str]
+    repaired: tuple[str, ...] = ()
+
+    def on(self, layer: str) -> Iterator[DrawnLine]:
+        """Polylines on a layer, in drawing order."""
+        return (line for line in self.lines if line.layer == layer)
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """The layout that the geometry of a drawing shows.
+
+    Parameters
+    ----------
+    layout
+        Elements, header, joints.
+    findings
+        What could not be read as drawn.
+    marks
+        Id of each element and the block it was read from.
+    rounded_m
+        What the lengths written in the drawing may lack together, as they are rounded [m].
+    """
+
+    layout: Layout
+    findings: tuple[Finding, ...]
+    marks: tuple[tuple[str, Mark], ...]
+    rounded_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """What came of an audit.
+
+    Parameters
+    ----------
+    source
+        File audited.
+    layout
+        What lies where it was found.
+    required
+        What the site asks for; None where it does not say.
+    separations
+        Least distance for each rule, measured on the geometry.
+    findings
+        Rules that are broken, and what in the drawing does not agree with itself.
+    """
+
+    source: str
+    site: Site
+    layout: Layout
+    required: Required | None
+    separations: tuple[Separation, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def passes(self) -> bool:
+        """Whether every rule is kept and every comparison holds."""
+        return not any(finding.severity == "error" for finding in self.findings)
+
+    @property
+    def why(self) -> str:
+        """The verdict in one sentence."""
+        kept = sum(row.meets for row in self.separations)
+        words = f"{kept} of {len(self.separations)} separations kept"
+        errors = sum(finding.severity == "error" for finding in self.findings)
+        if errors:
+            words += f", {errors} finding{'s' if errors > 1 else ''} to mend"
+        return words

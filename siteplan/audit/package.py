@@ -1,0 +1,149 @@
+"""The files of a record as built: all of them or none."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from siteplan.audit.as_built import AsBuilt, Deviation
+from siteplan.audit.sheet import as_built_sheet
+from siteplan.audit.summary import audit_summary
+from siteplan.errors import ExportError
+from siteplan.export.dxf import write_dxf
+from siteplan.export.image import write_images
+from siteplan.export.tables import summary_json
+from siteplan.layout.model import Element, Trench
+from siteplan.sheet.formats import coordinate
+from siteplan.sheet.ties import TiePoint
+from siteplan.site.model import Site
+from siteplan.units import format_bearing, round_to, to_unit
+
+FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
+DECIMALS: Final = 3
+
+
+def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
+    """Paths of the files written, and what the sheet could not show; empty where it shows all.
+
+    Raises
+    ------
+    ExportError
+        A file is there already and ``force`` is not given, or cannot be written.
+    """
+    refuse_to_replace(folder, force=force)
+    sheet, whole = as_built_sheet(built)
+    dxf, png, pdf, table, figures = FILES
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder) as scratch:
+            staged = Path(scratch)
+            write_dxf(sheet, staged / dxf)
+            write_images(sheet, staged / png, staged / pdf)
+            (staged / table).write_text(as_built_csv(built), encoding="utf-8")
+            text = summary_json(as_built_summary(built))
+            (staged / figures).write_text(text, encoding="utf-8")
+            for name in FILES:
+                os.replace(staged / name, folder / name)
+    except OSError as error:
+        what = f"{folder}: cannot be written ({error.strerror or error})."
+        raise ExportError(f"{what} Choose another folder with --out.") from error
+    lacking = "" if whole else "the sheet has no room for the deviations: see as-built.csv"
+    return [folder / name for name in FILES], lacking
+
+
+def refuse_to_replace(folder: Path, *, force: bool) -> None:
+    """Nothing, where the files may be written.
+
+    Raises
+    ------
+    ExportError
+        The folder is a file, or holds one of the files and ``force`` is not given.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
+    present = [name for name in FILES if (folder / name).exists()]
+    if present and not force:
+        words = f"{folder}: holds {', '.join(present)} already. Say --force to replace, "
+        raise ExportError(f"{words}or choose another folder with --out.")
+
+
+def as_built_csv(built: AsBuilt) -> str:
+    """The list as built, completed: coordinates of both kinds, tapes, and the way from the plan.
+
+    It can be audited again. Latitude and longitude are WGS 84 and stand only where the site is
+    georeferenced.
+    """
+    site = built.audit.site
+    unit = site.unit
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    tapes = [f"from_{tie.name}_{unit}" for tie in built.ties]
+    writer.writerow(
+        [
+            "id", "point", f"x_{unit}", f"y_{unit}", "latitude_wgs84", "longitude_wgs84", "kind",
+            f"depth_{unit}", f"diameter_{unit}", f"planned_x_{unit}", f"planned_y_{unit}",
+            f"dx_{unit}", f"dy_{unit}", f"distance_{unit}", "bearing", *tapes,
+        ]
+    )  # fmt: skip
+    elements = {element.id: element for element in built.audit.layout.elements}
+    for one in built.deviations:
+        writer.writerow(_row(one, elements[one.element], site, built.ties))
+    return text.getvalue()
+
+
+def _row(one: Deviation, element: Element, site: Site, ties: Sequence[TiePoint]) -> list[str]:
+    unit = site.unit
+    earth = ["", ""]
+    if site.georeference is not None:
+        earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*one.at)]
+    wide = "" if isinstance(element, Trench) else _number(2 * element.reach_m, unit)
+    way = ["", "", "", "", "", ""]
+    if one.planned is not None:
+        dx, dy = one.at[0] - one.planned[0], one.at[1] - one.planned[1]
+        bearing = format_bearing(dx, dy) if one.away_m > 0.0005 else ""
+        way = [_number(value, unit) for value in (*one.planned, dx, dy, one.away_m)] + [bearing]
+    depth = "" if one.depth_m is None else _number(one.depth_m, unit)
+    tapes = [_number(_distance(one, tie), unit) for tie in ties]
+    place = [_number(value, unit) for value in one.at]
+    return [one.element, one.name, *place, *earth, element.kind, depth, wide, *way, *tapes]
+
+
+def _distance(one: Deviation, tie: TiePoint) -> float:
+    return float(((one.at[0] - tie.at[0]) ** 2 + (one.at[1] - tie.at[1]) ** 2) ** 0.5)
+
+
+def _number(length_m: float, unit: str) -> str:
+    return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
+
+
+def as_built_summary(built: AsBuilt) -> dict[str, Any]:
+    """The record in figures: the audit at the places measured, and the deviations [m]."""
+    rows = [
+        {
+            "point": one.name,
+            "element": one.element,
+            "x_m": round_to(one.at[0], 4),
+            "y_m": round_to(one.at[1], 4),
+            "planned_m": None if one.planned is None else [round_to(v, 4) for v in one.planned],
+            "distance_m": None if one.planned is None else round_to(one.away_m, 4),
+            "depth_m": None if one.depth_m is None else round_to(one.depth_m, 4),
+        }
+        for one in built.deviations
+    ]
+    ties = [{"name": one.name, "at_m": [round_to(v, 4) for v in one.at]} for one in built.ties]
+    return audit_summary(built.audit) | {"deviations": rows, "ties": ties}
+
+
+def tie_words(ties: Sequence[TiePoint], site: Site) -> str:
+    """Where the points lie from which elements are taped."""
+    places = (
+        f"{tie.name} {tie.what} E {coordinate(tie.at[0], site.unit)} "
+        f"N {coordinate(tie.at[1], site.unit)}"
+        for tie in ties
+    )
+    return "; ".join(places)

@@ -1,0 +1,114 @@
+"""The layout that was to be built: from a drawing, from a summary, or planned anew."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from shapely import LineString
+
+from siteplan.audit.compare import boundary_findings
+from siteplan.audit.drawing import read_drawing
+from siteplan.audit.rebuild import rebuilt
+from siteplan.available import wall_entries
+from siteplan.checks.model import Finding
+from siteplan.errors import Fault, InputError
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.piping_model import Joint
+from siteplan.plan import plan_site
+from siteplan.site.model import Site
+
+MEND = "Give the summary.json or plan.dxf that siteplan plan wrote for this site."
+
+
+def planned_layout(
+    path: Path | None, site: Site, *, progress: Callable[[str], None] = lambda _: None
+) -> Layout:
+    """Layout of a plan; without a file the one that the site gives today.
+
+    Raises
+    ------
+    InputError
+        The file is no plan of this site, or the plan has no element.
+    """
+    if path is None:
+        layout = plan_site(site, progress=progress).drawn.layout
+        where = str(site.source)
+    elif path.suffix.lower() == ".json":
+        layout, where = _of_summary(path, site), path.name
+    else:
+        layout, where = _of_drawing(path, site), path.name
+    if layout is None or not layout.elements:
+        raise InputError([Fault(where, "has no element that could be built.", MEND)])
+    return layout
+
+
+def _of_drawing(path: Path, site: Site) -> Layout:
+    drawing = read_drawing(path)
+    found = rebuilt(drawing, site)
+    wrong: Sequence[Finding] = [*boundary_findings(drawing, site), *found.findings]
+    faults = [
+        Fault(path.name, one.message, "Audit the drawing and mend it first.")
+        for one in wrong
+        if one.severity == "error"
+    ]
+    if faults:
+        raise InputError(faults)
+    return found.layout
+
+
+def _of_summary(path: Path, site: Site) -> Layout:
+    try:
+        summary = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        fault = Fault(str(path), f"cannot be read ({error.strerror}).", MEND)
+        raise InputError([fault]) from error
+    except ValueError as error:
+        raise InputError([Fault(path.name, f"is not JSON ({error}).", MEND)]) from error
+    try:
+        return _layout(summary, site)
+    except (KeyError, TypeError, ValueError) as error:
+        what = f"is no summary of a plan ({type(error).__name__}: {error})."
+        raise InputError([Fault(path.name, what, MEND)]) from error
+
+
+def _layout(summary: Mapping[str, Any], site: Site) -> Layout:
+    elements = tuple(_element(row, site) for row in summary["elements"])
+    header = _header(summary["header"], site) if summary["header"] else None
+    joints = tuple(
+        Joint(
+            id=row["id"],
+            line=LineString(row["line_m"]),
+            trenches=tuple(row["trenches"]),
+            width_m=row["width_m"],
+            depth_m=row["depth_m"],
+        )
+        for row in summary["joints"]
+    )
+    system = summary["drawn"]
+    spacing = summary["spacing_m"] or 0.0
+    return Layout(system, elements, header, spacing, summary["capacity_m"], joints=joints)
+
+
+def _element(row: Mapping[str, Any], site: Site) -> Element:
+    name, x, y = row["id"], row["x_m"], row["y_m"]
+    wanted = site.exchanger
+    if row["kind"] == "trench":
+        line = LineString(row["line_m"])
+        kind = wanted.horizontal.kind
+        return Trench(name, line, row["width_m"], row["depth_m"], row["pipes"], kind)
+    size = row["diameter_m"]
+    if row["kind"] == "bore":
+        return Bore(name, x, y, size, row["depth_m"], row["tilt_deg"], row["azimuth_deg"])
+    if row["kind"] == "coil":
+        water = wanted.pond.water_depth_m
+        return Coil(name, x, y, size, row["pipe_m"], water, row["pond"])
+    known = wanted.open.supply if row["role"] == "supply" else ""
+    return Well(name, x, y, size, row["depth_m"], row["role"], known)
+
+
+def _header(row: Mapping[str, Any], site: Site) -> Header:
+    entry = next(one for one in wall_entries(site) if one.id == row["entry"])
+    return Header(tuple(LineString(run) for run in row["runs_m"]), entry)

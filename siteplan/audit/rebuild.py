@@ -1,0 +1,240 @@
+"""From the geometry of a drawing to a layout: places from lines and symbols, ids from attributes.
+
+What only words can tell, such as how deep a bore is, is taken from the attributes, and from the
+site file where a word rounds what stands there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from shapely import LineString, Point
+
+from siteplan.audit.model import Drawing, Mark, Rebuilt, Word
+from siteplan.audit.trenches import joints_of, trenches_of
+from siteplan.audit.words import drawn_fault, place_words
+from siteplan.available import wall_entries
+from siteplan.checks.check import water_depth
+from siteplan.checks.model import Finding
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
+from siteplan.sheet.formats import short_mark
+from siteplan.sheet.styles import layer
+from siteplan.site.model import DisplayUnit, Feature, Site, System
+from siteplan.units import LENGTHS, UnitError, parse_length
+
+SYSTEMS: Final[dict[str, System]] = {
+    "BORE": "vertical", "COIL": "pond", "SUPPLY-WELL": "open", "RETURN-WELL": "open",
+    "TRENCH-MARK": "horizontal",
+}  # fmt: skip
+"""Loop type of each symbol that stands for an element."""
+ROLES: Final = {
+    "BORE": "bore", "COIL": "coil", "SUPPLY-WELL": "well", "RETURN-WELL": "well",
+    "TRENCH-MARK": "trench-mark",
+}  # fmt: skip
+"""Layer of each symbol, by its name in the table of layers."""
+LABEL_NEAR: Final = 8.0
+"""Heights of text within which an id beside a symbol without one is taken for its own."""
+OWN_WELL_M: Final = 0.05
+"""A supply well so near a known well is that well [m]."""
+ENTRY_NEAR_M: Final = 0.005
+"""An entry drawn farther than this from the site's has been moved [m]."""
+NAMELESS: Final = "handle "
+
+
+def rebuilt(drawing: Drawing, site: Site) -> Rebuilt:
+    """Layout that a drawing shows, and what of it could not be read as it should be."""
+    marks = [mark for mark in drawing.marks if mark.block in SYSTEMS]
+    findings = list(_wrong_layers(marks))
+    system = _system(marks, site, findings)
+    named = _named([mark for mark in marks if SYSTEMS[mark.block] == system], drawing, findings)
+    elements: tuple[Element, ...]
+    if system == "horizontal":
+        elements = trenches_of(named, drawing, site, findings)
+    else:
+        elements = tuple(_element(name, mark, drawing, site) for name, mark in named)
+    header = _header(drawing, site, findings)
+    joints = joints_of(elements, drawing, findings)
+    layout = Layout(system, elements, header, _spacing(site, system), 0.0, joints=joints)
+    return Rebuilt(layout, tuple(findings), tuple(named), _rounding(elements, site))
+
+
+def _wrong_layers(marks: Iterable[Mark]) -> Iterable[Finding]:
+    for mark in marks:
+        wanted = layer(ROLES[mark.block])
+        if mark.layer != wanted:
+            name = mark.value("ELEMENT") or f"{NAMELESS}{mark.handle}"
+            words = f"{name} (handle {mark.handle}) lies on layer {mark.layer}, not on {wanted}"
+            yield drawn_fault("layer", f"{words}. Move it back to that layer.", name)
+
+
+def _system(marks: Sequence[Mark], site: Site, findings: list[Finding]) -> System:
+    """Loop type of most of the symbols."""
+    counts: dict[System, int] = {}
+    for mark in marks:
+        counts[SYSTEMS[mark.block]] = counts.get(SYSTEMS[mark.block], 0) + 1
+    if not counts:
+        findings.append(drawn_fault("empty", "No element lies on the plan. Draw the plan again."))
+        return site.exchanger.system or site.exchanger.order[0]
+    most = max(counts, key=lambda system: counts[system])
+    for mark in marks:
+        if SYSTEMS[mark.block] != most:
+            name = mark.value("ELEMENT") or f"{NAMELESS}{mark.handle}"
+            words = f"{name} (handle {mark.handle}, block {mark.block}) is of another loop type "
+            findings.append(
+                drawn_fault("loop-type", f"{words}than the rest ({most}). Erase it.", name)
+            )
+    return most
+
+
+def _named(
+    marks: Sequence[Mark], drawing: Drawing, findings: list[Finding]
+) -> list[tuple[str, Mark]]:
+    """Each symbol with its id: its attribute, else the id beside it, else its handle."""
+    said = [mark.value("ELEMENT") for mark in marks]
+    labels = [
+        word
+        for word in drawing.words
+        if word.layer == layer("ids") and any(sign.isdigit() for sign in word.text)
+        and word.text not in said and not word.text.startswith(("H", "J"))
+    ]  # fmt: skip
+    found: list[tuple[str, Mark]] = []
+    for name, mark in zip(said, marks, strict=True):
+        if name:
+            found.append((name, mark))
+            continue
+        label = _label_beside(mark, labels)
+        where = f"The {mark.block.lower()} symbol (handle {mark.handle}) {_at(mark, drawing)}"
+        if label is not None:
+            labels.remove(label)
+            words = f"{where} has no ELEMENT attribute; it is taken for {label.text} beside it."
+            findings.append(Finding("no-id", "warning", words, label.text))
+            found.append((label.text, mark))
+            continue
+        words = f"{where} has no id. Give it the attribute ELEMENT, or erase it."
+        findings.append(drawn_fault("no-id", words, f"{NAMELESS}{mark.handle}"))
+        found.append((f"{NAMELESS}{mark.handle}", mark))
+    _doubled(found, drawing, findings)
+    return found
+
+
+def _label_beside(mark: Mark, labels: Sequence[Word]) -> Word | None:
+    near = [one for one in labels if math.dist(one.at, mark.at) <= LABEL_NEAR * one.height]
+    return min(near, key=lambda one: math.dist(one.at, mark.at), default=None)
+
+
+def _doubled(found: Sequence[tuple[str, Mark]], drawing: Drawing, findings: list[Finding]) -> None:
+    names = [name for name, _ in found]
+    for name in dict.fromkeys(names):
+        if names.count(name) > 1:
+            twins = [mark for other, mark in found if other == name]
+            places = "; ".join(f"handle {mark.handle} {_at(mark, drawing)}" for mark in twins)
+            words = f"{name} lies on the plan {len(twins)} times: {places}. Erase all but one."
+            findings.append(drawn_fault("doubled", words, name))
+
+
+def _at(mark: Mark, drawing: Drawing) -> str:
+    unit: DisplayUnit = "m" if drawing.unit_name == "metres" else "ft"
+    return f"at {place_words(mark.at, unit)}"
+
+
+def _element(name: str, mark: Mark, drawing: Drawing, site: Site) -> Bore | Coil | Well:
+    x, y = mark.at
+    wanted = site.exchanger
+    if mark.block == "BORE":
+        depth = _said(mark.value("DEPTH"), site, wanted.vertical.depth_most_m)
+        tilt, azimuth = _lean(mark, drawing, depth)
+        return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
+    if mark.block == "COIL":
+        pipe = _said(mark.value("LENGTH"), site, wanted.pond.pipe_per_coil_m)
+        pond, water = pond_over(Point(x, y), mark.radius_m, site)
+        return Coil(name, x, y, 2 * mark.radius_m, pipe, water, pond)
+    role = "supply" if mark.block == "SUPPLY-WELL" else "return"
+    known = next((one for one in site.features if one.id == wanted.open.supply), None)
+    existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
+    depth = 0.0 if existing else _said(mark.value("DEPTH"), site, wanted.open.depth_m)
+    return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
+
+
+def _is_there(feature: Feature, x: float, y: float) -> bool:
+    return float(feature.shape.centroid.distance(Point(x, y))) <= OWN_WELL_M
+
+
+def _said(words: str, site: Site, expected_m: float) -> float:
+    """Length written in the drawing; what the site file says where the word is that, rounded [m].
+
+    The site's own length where no word, or none that can be read, is there.
+    """
+    if words in ("", short_mark(expected_m, site.unit, rounding="down")):
+        return expected_m
+    try:
+        return parse_length(words, site.unit)
+    except UnitError:
+        return expected_m
+
+
+def _lean(mark: Mark, drawing: Drawing, depth_m: float) -> tuple[float, float]:
+    """Tilt and azimuth of a bore, from the line of its course [deg]."""
+    for line in drawing.on(layer("bore-course")):
+        start, end = line.points[0], line.points[-1]
+        if math.dist(start, mark.at) <= TOLERANCE * 10:
+            out = min(math.dist(start, end) / depth_m, 1.0)
+            turn = math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])) % 360.0
+            return math.degrees(math.asin(out)), turn
+    return 0.0, 0.0
+
+
+def pond_over(at: Point, radius_m: float, site: Site) -> tuple[str, float]:
+    """Id of the pond around a coil, and the least depth known over the whole coil [m]."""
+    for pond in site.of_kind("pond"):
+        if pond.shape.covers(at):
+            over = [
+                contour.depth_m
+                for contour in pond.contours
+                if contour.shape.buffer(TOLERANCE).covers(at)
+                and at.distance(contour.shape.boundary) >= radius_m - TOLERANCE
+            ]
+            return pond.id, water_depth(pond.depth_m, over)
+    return "", 0.0
+
+
+def _spacing(site: Site, system: System) -> float:
+    wanted = site.exchanger
+    return {
+        "horizontal": wanted.horizontal.spacing_m, "vertical": wanted.vertical.spacing_m,
+        "pond": wanted.pond.gap_m, "open": wanted.open.separation_m,
+    }[system]  # fmt: skip
+
+
+def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | None:
+    """Header runs as drawn, and the site's entry nearest to the one drawn."""
+    runs = tuple(LineString(line.points) for line in drawing.on(layer("header")))
+    marks = [mark for mark in drawing.marks if mark.block == "ENTRY"]
+    if not runs:
+        return None
+    entries = wall_entries(site)
+    if not entries:
+        return None
+    at = Point(marks[0].at) if marks else Point(runs[0].coords[0])
+    entry = min(entries, key=lambda one: float(one.point.distance(at)))
+    away = float(entry.point.distance(at))
+    if not marks:
+        findings.append(drawn_fault("entry", "The plan has no entry symbol. Draw it again."))
+    elif away > ENTRY_NEAR_M:
+        words = (
+            f"The entry (handle {marks[0].handle}) lies {place_words(marks[0].at, site.unit)}; the "
+            f"site has entry {entry.id} {place_words((entry.point.x, entry.point.y), site.unit)}. "
+            "Move it back, or mend the site file."
+        )
+        findings.append(drawn_fault("entry", words, entry.id, away))
+    return Header(runs, entry)
+
+
+def _rounding(elements: Sequence[Element], site: Site) -> float:
+    """What lengths that were read from words may lack, as each was rounded down [m]."""
+    step = 0.01 * LENGTHS[site.unit]
+    known = (site.exchanger.vertical.depth_most_m, site.exchanger.pond.pipe_per_coil_m)
+    read = [one for one in elements if isinstance(one, (Bore, Coil)) and one.length_m not in known]
+    return step * len(read)

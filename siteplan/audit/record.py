@@ -1,0 +1,64 @@
+"""What a record of bores and wells as built has to tell, and what of it is missing.
+
+The list is Connecticut's: Regulations of Connecticut State Agencies, section 25-128-62 (record of
+the loop as built, within 60 days), as the shipped rule book ``connecticut`` cites it: coordinates
+to the fifth decimal of a degree; diameter, depth and spacing; a sketch with measurements to at
+least two fixed points. To be verified with the authority before use.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from siteplan.audit.measured import Measured
+from siteplan.checks.model import Finding
+from siteplan.layout.model import Bore, Layout, Well
+from siteplan.sheet.ties import TiePoint
+from siteplan.site.model import Site
+
+SOURCE: Final = "Connecticut 25-128-62 (as built)"
+FIXED_POINTS: Final = 2
+DECIMALS: Final = 5
+
+
+def record_findings(
+    site: Site, layout: Layout, points: Sequence[Measured], ties: Sequence[TiePoint]
+) -> Iterator[Finding]:
+    """Items of the record that are missing, each with how to give it, or a note that none is."""
+    drilled = [one for one in layout.elements if isinstance(one, (Bore, Well))]
+    if not drilled:
+        return
+    missing = list(_missing(site, points, ties))
+    held = [name for name in ITEMS if name not in dict(missing)]
+    for name, mend in missing:
+        words = f"The record as built lacks {ITEMS[name]} ({SOURCE}). {mend}"
+        yield Finding("record", "warning", words, name, rule=SOURCE)
+    words = f"The record as built has {', '.join(ITEMS[name] for name in held)} ({SOURCE})."
+    yield Finding("record", "note", words, rule=SOURCE)
+
+
+ITEMS: Final = {
+    "coordinates": "coordinates to the fifth decimal of a degree",
+    "diameter": "the diameter",
+    "depth": "the depth drilled",
+    "spacing": "the spacing",
+    "fixed points": "measurements to two fixed points",
+}
+"""Items of the record, in words."""
+
+
+def _missing(
+    site: Site, points: Sequence[Measured], ties: Sequence[TiePoint]
+) -> Iterator[tuple[str, str]]:
+    """Names of the items that are missing, and how to give them."""
+    if site.georeference is None:
+        yield "coordinates", "Give the site file a parcel with a coordinate system."
+    coarse = [one.id for one in points if one.decimals is not None and one.decimals < DECIMALS]
+    if coarse and site.georeference is not None:
+        yield "coordinates", f"Write {DECIMALS} decimals for {', '.join(dict.fromkeys(coarse))}."
+    without = [one.id for one in points if one.depth_m is None]
+    if without:
+        yield "depth", f"Fill the column depth for {', '.join(dict.fromkeys(without))}."
+    if len(ties) < FIXED_POINTS:
+        yield "fixed points", "Draw a building, so that there are corners to tape from."

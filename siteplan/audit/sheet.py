@@ -1,0 +1,168 @@
+"""The sheet as built: the plan's own sheet of the layout measured, with its deviations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+import shapely
+import shapely.affinity
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.audit.as_built import AsBuilt, Deviation
+from siteplan.demand.model import Required
+from siteplan.grounds import prepare
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.compose import compose
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import Column, Flow
+from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.styles import layer
+from siteplan.sheet.text import text_width
+from siteplan.site.model import DisplayUnit
+from siteplan.units import format_bearing, format_length, round_to, to_unit
+
+TITLE: Final = "AS-BUILT"
+STEP_MM: Final = 4.0
+"""Distance of the places tried for the table of deviations [mm]."""
+EDGE_MM: Final = 3.0
+PAD_MM: Final = 2.0
+WIDTH_MM: Final = 78.0
+MOST_ROWS: Final = 24
+"""Of more points than this, the table has the farthest."""
+
+
+def as_built_content(built: AsBuilt) -> PlanContent:
+    """What the sheet as built has to show."""
+    audit = built.audit
+    project = replace(audit.site.project, title=f"{TITLE}: {audit.site.project.title}")
+    site = replace(audit.site, project=project)
+    return PlanContent(
+        site=site,
+        layout=audit.layout,
+        keep_outs=prepare(site, rules_of(site), audit.layout.system).keep_outs,
+        separations=audit.separations,
+        required=audit.required or Required(0.0, "given", "The length required is not known."),
+        fits=audit.passes,
+        verdict=f"{TITLE}: {verdict_words(built)}",
+        findings=audit.findings,
+    )
+
+
+def verdict_words(built: AsBuilt) -> str:
+    """Whether every rule is kept at the places measured, and the largest deviation."""
+    audit, far = built.audit, built.farthest
+    words = "every rule kept" if audit.passes else "NOT EVERY RULE KEPT"
+    words = f"{words}, {audit.why}"
+    if far is not None:
+        shown = format_length(far.away_m, audit.site.unit, 2, rounding="up")
+        words += f"; farthest from the plan: {far.name}, {shown}"
+    return words
+
+
+def as_built_sheet(built: AsBuilt) -> tuple[Sheet, bool]:
+    """The sheet as built, and whether its plan has room for the table of deviations."""
+    sheet = compose(as_built_content(built))
+    table = _table(built.deviations, sheet)
+    if table is None:
+        return sheet, False
+    names = dict(sheet.layers)
+    more = [(item.layer, item.style) for item in table if item.layer not in names]
+    layers = (*sheet.layers, *dict(more).items())
+    return replace(sheet, primitives=(*sheet.primitives, *table), layers=layers), True
+
+
+def _table(deviations: Sequence[Deviation], sheet: Sheet) -> tuple[Primitive, ...] | None:
+    """The table on free paper of the plan's window; None where there is none."""
+    factor = sheet.paper.enlargement
+    shown = sorted(deviations, key=lambda one: -one.away_m)[:MOST_ROWS]
+    kept = [one for one in deviations if one in shown]
+    flow = Flow(WIDTH_MM)
+    flow.heading("DEVIATIONS FROM THE PLAN")
+    columns = [Column("ID"), *(Column(name, "right") for name in deviation_titles(sheet.unit))]
+    flow.table(columns, [deviation_row(one, sheet.unit) for one in kept])
+    if len(kept) < len(deviations):
+        flow.paragraph(f"{len(deviations) - len(kept)} nearer ones: see as-built.csv.")
+    block = flow.block()
+    size = (WIDTH_MM + 2 * PAD_MM) * factor, (block.height_mm + 2 * PAD_MM) * factor
+    corner = _free_place(sheet, *size)
+    if corner is None:
+        return None
+    left, top = corner
+    ring = ((left, top), (left + size[0], top), (left + size[0], top - size[1]),
+            (left, top - size[1]))  # fmt: skip
+    ground = Fill((ring,), "mask", layer("mask"), "paper")
+    inner = block.at(left / factor + PAD_MM, top / factor - PAD_MM)
+    return (ground, *(enlarged(item, factor) for item in inner))
+
+
+def deviation_titles(unit: DisplayUnit) -> tuple[str, ...]:
+    """Titles of the columns behind the id; none is that of a coordinate."""
+    return f"ΔE {unit}", f"ΔN {unit}", f"AWAY {unit}", "TOWARDS"
+
+
+def deviation_row(one: Deviation, unit: DisplayUnit) -> tuple[str, ...]:
+    r"""Id, how far east and north, how far, and the bearing of the way from the place planned.
+
+    Examples
+    --------
+    >>> deviation_row(Deviation("B1", "B1", (0.3048, 0.0), (0.0, 0.0)), "ft")
+    ('B1', '+1.00', '+0.00', '1.00', 'N 90°00\'00" E')
+    """
+    if one.planned is None:
+        return (one.name, "-", "-", "-", "not planned")
+    dx, dy = one.at[0] - one.planned[0], one.at[1] - one.planned[1]
+    east, north = (round_to(to_unit(value, unit), 2) + 0.0 for value in (dx, dy))
+    away = round_to(to_unit(one.away_m, unit), 2)
+    bearing = format_bearing(dx, dy) if away > 0 else "-"
+    return (one.name, f"{east:+.2f}", f"{north:+.2f}", f"{away:.2f}", bearing)
+
+
+def _free_place(sheet: Sheet, width: float, height: float) -> tuple[float, float] | None:
+    """Upper left corner of free paper on the plan, as near to its edge as there is [mm]."""
+    view = sheet.view
+    ink = shapely.STRtree(list(_ink(sheet)))
+    edge, step = EDGE_MM, STEP_MM
+    best: tuple[float, float, float] | None = None
+    columns = int((view.width_mm - width - 2 * edge) // step) + 1
+    rows = int((view.height_mm - height - 2 * edge) // step) + 1
+    for column in range(max(columns, 0)):
+        for row in range(max(rows, 0)):
+            left = view.left_mm + edge + column * step
+            bottom = view.bottom_mm + edge + row * step
+            away = min(column, columns - 1 - column) + min(row, rows - 1 - row)
+            if best is not None and away >= best[0]:
+                continue
+            box = shapely.box(left, bottom, left + width, bottom + height)
+            if not len(ink.query(box, predicate="intersects")):
+                best = (away, left, bottom + height)
+    return None if best is None else best[1:]
+
+
+def _ink(sheet: Sheet) -> Iterator[BaseGeometry]:
+    """What is drawn on the plan, on paper; fills and hatches aside, which may be covered [mm]."""
+    view = sheet.view
+    for item in sheet.primitives:
+        if item.space != "model" or isinstance(item, (Hatch, Fill)):
+            continue
+        if isinstance(item, Text):
+            yield _text_box(item, sheet)
+        elif isinstance(item, Symbol):
+            yield shapely.Point(view.to_paper([item.at])[0]).buffer(item.size_mm * 1.6)
+        elif isinstance(item, Dimension):
+            yield LineString(view.to_paper([item.start, item.end])).buffer(item.height_mm * 3)
+        else:
+            points = [*item.points, item.points[0]] if item.closed else item.points
+            yield LineString(view.to_paper(points))
+
+
+def _text_box(item: Text, sheet: Sheet) -> Polygon:
+    width = text_width(item.text, item.height_mm, bold=item.bold)
+    left = {"left": 0.0, "center": -width / 2, "right": -width}[item.anchor]
+    box = shapely.box(left, -0.4 * item.height_mm, left + width, 1.2 * item.height_mm)
+    x, y = sheet.view.to_paper([item.at])[0]
+    turned = shapely.affinity.rotate(box, item.angle_deg, origin=(0.0, 0.0))
+    return shapely.affinity.translate(turned, float(x), float(y))

@@ -1,0 +1,41 @@
+"""An audit in figures, for programs, in the words of the plan's own summary."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from siteplan.audit.model import Audit
+from siteplan.summary import summarize
+from siteplan.trial import Trial
+from siteplan.weighing import Weighing
+
+SHARED: Final = (
+    "length_required_m", "length_provided_m", "elements", "header", "joints", "separations",
+    "findings",
+)  # fmt: skip
+"""Keys that mean what they mean in summary.json."""
+
+
+def audit_summary(audit: Audit) -> dict[str, Any]:
+    """Audit ready for JSON: verdict, elements where they lie, separations, findings."""
+    layout = audit.layout
+    trial = Trial(
+        system=layout.system,
+        required=audit.required,
+        layout=layout,
+        keep_outs=(),
+        separations=audit.separations,
+        findings=audit.findings,
+        why=audit.why,
+        fits=audit.passes,
+    )
+    whole = summarize(
+        audit.site, layout.system, [trial], drawn=trial, weighing=Weighing(layout.system)
+    )
+    head = {
+        "passes": audit.passes,
+        "source": audit.source,
+        "system": layout.system,
+        "why": audit.why,
+    }
+    return head | {key: whole[key] for key in SHARED}

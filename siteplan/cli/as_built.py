@@ -1,0 +1,54 @@
+"""``siteplan audit as-built.csv SITE``: the record of what was built."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from siteplan.cli.audit_report import show_audit
+from siteplan.cli.plan import default_folder
+from siteplan.cli.report import Terminal, columns
+from siteplan.site.site_file import read_site
+
+
+def run_as_built(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan audit`` for a list of measured places."""
+    from siteplan.audit.as_built import as_built
+    from siteplan.audit.measured import read_measured
+    from siteplan.audit.package import (
+        as_built_summary,
+        refuse_to_replace,
+        tie_words,
+        write_as_built,
+    )
+    from siteplan.audit.planned import planned_layout
+    from siteplan.audit.sheet import deviation_row, deviation_titles
+    from siteplan.export.tables import summary_json
+    from siteplan.sheet.ties import tie_points
+
+    terminal = Terminal(quiet=arguments.quiet or arguments.json)
+    site = read_site(arguments.site)
+    name = default_folder(site.source).name.replace("permit-", "as-built-", 1)
+    folder = Path(arguments.out) if arguments.out else Path(name)
+    refuse_to_replace(folder, force=arguments.force)
+    with terminal.progress("reading the plan") as progress:
+        plan = planned_layout(
+            Path(arguments.plan) if arguments.plan else None, site, progress=progress
+        )
+        ties = tie_points(site, plan)
+        path = Path(arguments.file)
+        built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)
+        progress("drawing")
+        paths, lacking = write_as_built(built, folder, force=arguments.force)
+    if arguments.json:
+        sys.stdout.write(summary_json(as_built_summary(built)))
+    show_audit(terminal, built.audit)
+    titles = ("point", *deviation_titles(site.unit))
+    terminal.show(columns(titles, (deviation_row(one, site.unit) for one in built.deviations)))
+    if built.ties:
+        terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
+    if lacking:
+        terminal.say(f"  note: {lacking}")
+    terminal.say(f"Written to {folder}: {', '.join(one.name for one in paths)}")
+    return 0 if built.audit.passes else 1

@@ -1,0 +1,34 @@
+"""``siteplan audit FILE SITE``: check a drawing, or a list of places as built."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from siteplan.cli.audit_report import show_audit
+from siteplan.cli.report import Terminal
+from siteplan.site.site_file import read_site
+
+
+def run_audit(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan audit``."""
+    if Path(arguments.file).suffix.lower() == ".csv":
+        from siteplan.cli.as_built import run_as_built
+
+        return run_as_built(arguments)
+    from siteplan.audit.audit import audit_drawing
+    from siteplan.audit.summary import audit_summary
+    from siteplan.errors import Fault, InputError
+    from siteplan.export.tables import summary_json
+
+    unused = [f"--{name}" for name in ("plan", "out") if getattr(arguments, name) is not None]
+    if unused:
+        fault = Fault(unused[0], "is only for a list of places as built (CSV).", "Leave it out.")
+        raise InputError([fault])
+    terminal = Terminal(quiet=arguments.quiet or arguments.json)
+    audit = audit_drawing(arguments.file, read_site(arguments.site))
+    if arguments.json:
+        sys.stdout.write(summary_json(audit_summary(audit)))
+    show_audit(terminal, audit)
+    return 0 if audit.passes else 1

@@ -1,0 +1,43 @@
+"""What ``siteplan audit`` prints: verdict, table of separations, findings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from siteplan.cli.report import Terminal, columns
+
+if TYPE_CHECKING:
+    from siteplan.audit.model import Audit
+    from siteplan.checks.model import Separation
+
+
+def show_audit(terminal: Terminal, audit: Audit) -> None:
+    """Print the verdict, the table of separations, and the findings."""
+    from siteplan.units import format_length, rough
+
+    terminal.say(f"{audit.site.project.title}: audit of {audit.source}")
+    terminal.say(f"{'PASSES' if audit.passes else 'DOES NOT PASS'}: {audit.why}")
+    layout, unit = audit.layout, audit.site.unit
+    if layout.elements and layout.system != "open":
+        words = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
+        words += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
+        if audit.required is not None:
+            needed = format_length(audit.required.length_m, unit, rough(unit), rounding="up")
+            words += f"; {needed} required"
+        terminal.say(words)
+    titles = ("from - to", "required", "provided", "rule", "kept")
+    terminal.show(columns(titles, (_row(one, audit) for one in audit.separations)))
+    for finding in audit.findings:
+        terminal.say(f"  {finding.severity}: {finding.message}")
+
+
+def _row(one: Separation, audit: Audit) -> tuple[str, ...]:
+    from siteplan.sheet.tables import separation_name
+    from siteplan.units import format_pair
+
+    required, provided = format_pair(one.rule.distance_m, one.provided_m, audit.site.unit, 2)
+    alone = len(audit.site.of_kind(one.rule.subject)) < 2
+    says = "at most " if one.rule.says == "at most" else ""
+    rule = f"{one.rule.book}: {one.rule.source}"
+    name = separation_name(one, alone=alone)
+    return name, f"{says}{required}", provided, rule, "yes" if one.meets else "NO"
