@@ -13,7 +13,7 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.settling import settled
 from siteplan.site.model import Exchanger, Site, System
 
-FACTORS: Final = (0.5, 0.625, 0.75, 0.875, 1.0, 1.125, 1.25, 1.5, 1.75, 2.0)
+FACTORS: Final = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 """Spacings studied, in parts of the one asked for."""
 
 
