@@ -78,3 +78,38 @@ def test_purging_one_inch_pipe_takes_about_six_gpm():
 
 def test_no_flow_loses_no_pressure():
     assert pressure_drop(pipes()["1 in"], 0.0, 100.0, fluid_state("water", 10.0)) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("reynolds", "rough", "printed"),
+    # docstrings of the library fluids: Colebrook, and friction_factor by Serghides; a page of the
+    # package colebrook: Swamee and Jain
+    [
+        (1e5, 1e-4, 0.018513866077471),
+        (2.9e5, 1e-5, 0.0146199041093456),
+        (60_000, 0.0023, 0.027),
+    ],
+)
+def test_other_published_friction_factors_lie_near(reynolds, rough, printed):
+    assert Churchill_1977(reynolds, rough) == pytest.approx(printed, rel=0.02)
+
+
+def test_a_textbook_pipe_of_steel_loses_what_the_textbook_says():
+    # Cengel (from memory): water of 60 F, 2 in pipe, 200 ft, 0.2 ft3/s: 9.17 ft/s, Re 126,400,
+    # f 0.0174, 1,700 lbf/ft2. Roughness there 7e-6 ft, here 4.9e-6 ft: within 2 %
+    pipe, state = Pipe("", 0.06, 2 * 0.0254, 0.0), fluid_state("water", 15.556)
+    flow = 0.2 * FT**3
+    assert velocity(pipe, flow) / FT == pytest.approx(9.17, abs=0.005)
+    assert reynolds_number(pipe, flow, state) == pytest.approx(126_400, rel=0.01)
+    pounds_a_square_foot = 4.4482216 / FT**2
+    drop = pressure_drop(pipe, flow, 200 * FT, state)
+    assert drop / pounds_a_square_foot == pytest.approx(1700, rel=0.02)
+
+
+def test_a_gallon_a_minute_lifted_a_foot_takes_a_fifth_of_a_watt():
+    # a utility's page on ratings: 0.8 W per gpm and foot "approximates a 25 percent total pump
+    # efficiency": 0.8 x 0.25 = 0.2 W; exactly 3.785 kg/min x 9.80665 x 0.3048 = 0.1886 W
+    state = FluidState(1000.0, 4186.0, 1e-3, 0.6)
+    power = GPM * FT / head(1.0, state)
+    assert power == pytest.approx(0.1886, abs=1e-4)
+    assert power / 0.8 == pytest.approx(0.25, abs=0.02)
