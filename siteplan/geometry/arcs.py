@@ -83,7 +83,8 @@ def arcs_of(line: LineString, *, most_radius_m: float = math.inf) -> tuple[Piece
 
     Examples
     --------
-    >>> bend = [(1.5 * math.sin(t), 1.5 - 1.5 * math.cos(t)) for t in np.linspace(0, math.pi / 2, 10)]
+    >>> turns = np.linspace(0, math.pi / 2, 10)
+    >>> bend = [(1.5 * math.sin(t), 1.5 - 1.5 * math.cos(t)) for t in turns]
     >>> pieces = arcs_of(LineString([(-5.0, 0.0), *bend, (1.5, 9.5)]))
     >>> [type(piece).__name__ for piece in pieces], round(pieces[1].radius_m, 3)
     (['Straight', 'Arc', 'Straight'], 1.5)
