@@ -22,10 +22,13 @@ from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
 from siteplan.site.model import Site
-from siteplan.units import format_length
+from siteplan.units import LENGTHS, format_length
 
 SAME_M: Final = 0.001
 """A header that ends this near to an element's place ends at it [m]."""
+ROUNDED: Final = 0.0142
+"""What two places written to the hundredth may bring nearer to one another [display unit]."""
+DISTANCES: Final = ("separation", "spacing", "outside-parcel", "shore")
 SHALLOWER_M: Final = 0.05
 """A bore shallower than planned by no more was drilled as planned; common practice, no source."""
 
@@ -110,7 +113,7 @@ def as_built(
     shown = tie_points(site, layout)
     deviations = tuple(_deviations(points, known, plan))
     findings = (
-        *_without_header_gaps(broken),
+        *_without_header_gaps(broken, site),
         *short,
         *_missing(known, by_id, plan),
         *_depth_findings(deviations, site),
@@ -219,11 +222,27 @@ def _led(header: Header | None, moved: Sequence[tuple[XY, XY]]) -> Header | None
     return replace(header, runs=tuple(run for run in runs if run.length > 0))
 
 
-def _without_header_gaps(findings: Sequence[Finding]) -> Iterator[Finding]:
-    """The findings, those about the header's ends in one note: nobody measured the header."""
-    yield from (one for one in findings if one.code not in ("header-gap", "joint-gap"))
+def _without_header_gaps(findings: Sequence[Finding], site: Site) -> Iterator[Finding]:
+    """The findings, those about the header's ends in one note: nobody measured the header.
+
+    What is short by no more than the rounding of two places explains is a warning.
+    """
+    most = ROUNDED * LENGTHS[site.unit]
+    for one in findings:
+        if one.code in DISTANCES and _short_by(one) <= most:
+            words = f"{one.message} That is within the rounding of the list."
+            yield replace(one, severity="warning", message=words)
+        elif one.code not in ("header-gap", "joint-gap"):
+            yield one
     words = "The header was not measured: it is taken to lie as planned and to lead to the places "
     yield Finding("header-not-measured", "note", f"{words}measured.", "header")
+
+
+def _short_by(finding: Finding) -> float:
+    """How far a distance is from what is required; infinite where it is none [m]."""
+    if finding.measured_m is None or finding.required_m is None:
+        return math.inf
+    return abs(finding.measured_m - finding.required_m)
 
 
 def _other_ties(

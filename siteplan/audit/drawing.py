@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 import ezdxf.path
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import readfile
-from ezdxf.lldxf.const import DXFError
 
 from siteplan.audit.model import XY, Drawing, DrawnLine, Loose, Mark, Word
 from siteplan.errors import Fault, InputError
@@ -26,6 +26,7 @@ PAPER_UNITS: Final = {0: 25.4, 1: 1.0}
 """Millimetres in a unit of paper, by the layout's number: inches, millimetres."""
 SAG_M: Final = 0.0005
 """How far chords may lie beside an arc that somebody drew [m]."""
+APART_MM: Final = 10_000.0
 MOST_NAMED: Final = 5
 LINES: Final = ("LWPOLYLINE", "POLYLINE")
 USUAL: Final = (*LINES, "INSERT", "TEXT", "HATCH", "DIMENSION", "WIPEOUT", "SOLID")
@@ -42,8 +43,7 @@ def read_drawing(path: Path) -> Drawing:
     InputError
         No such file, no DXF, a DXF with errors, no plan of siteplan, or no unit.
     """
-    document = _document(path)
-    auditor = document.audit()
+    document, auditor = _document(path)
     if auditor.has_errors:
         raise InputError([_damage(path, error) for error in auditor.errors[:MOST_NAMED]])
     names = frozenset(str(row.dxf.name) for row in document.layers)
@@ -65,7 +65,8 @@ def read_drawing(path: Path) -> Drawing:
     )
 
 
-def _document(path: Path) -> Document:
+def _document(path: Path) -> tuple[Document, Any]:
+    """The file as it stands once what can be mended in it was mended, and what was wrong."""
     try:
         start = path.read_bytes()[:6]
     except OSError as error:
@@ -74,8 +75,9 @@ def _document(path: Path) -> Document:
     if start.startswith(b"AC1"):
         raise InputError([Fault(path.name, "is a DWG, not a DXF.", "Save it as DXF 2013.")])
     try:
-        return readfile(path)
-    except (OSError, DXFError, UnicodeError, ValueError) as error:
+        document = readfile(path)
+        return document, document.audit()
+    except Exception as error:  # a damaged file can end the reader in any way
         words = str(error).splitlines()[0].rstrip(".") if str(error) else type(error).__name__
         what = f"is not a DXF that can be read ({words})."
         raise InputError([Fault(path.name, what, PLAN_COMES_FROM)]) from error
@@ -152,9 +154,13 @@ def _words(space: Iterable[Any], factor: float) -> Iterator[Word]:
 
 
 def _sheet_words(document: Document) -> Iterator[Word]:
-    layout = document.layout(LAYOUT)
-    unit = int(layout.dxf_layout.dxf.get("plot_paper_units", 1))
-    yield from _words(layout, PAPER_UNITS.get(unit, 1.0))
+    """Text of all layouts, one beside the other, so that none stands in another's columns."""
+    names = [name for name in document.layout_names_in_taborder() if name != "Model"]
+    for number, name in enumerate(names):
+        layout = document.layout(name)
+        unit = int(layout.dxf_layout.dxf.get("plot_paper_units", 1))
+        for word in _words(layout, PAPER_UNITS.get(unit, 1.0)):
+            yield replace(word, at=(word.at[0] + number * APART_MM, word.at[1]))
 
 
 def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:

@@ -55,8 +55,9 @@ def as_built_content(built: AsBuilt) -> PlanContent:
 def verdict_words(built: AsBuilt) -> str:
     """Whether every rule is kept at the places measured, and the largest deviation."""
     audit, far = built.audit, built.farthest
-    words = "every rule kept" if audit.passes else "NOT EVERY RULE KEPT"
-    words = f"{words}, {audit.why}"
+    words = "every rule kept" if audit.passes else f"NOT EVERY RULE KEPT, {audit.why}"
+    if audit.passes and not all(row.meets for row in audit.separations):
+        words += " within the rounding of the list"
     if far is not None:
         shown = format_length(far.away_m, audit.site.unit, 2, rounding="up")
         words += f"; farthest from the plan: {far.name}, {shown}"

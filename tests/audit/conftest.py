@@ -1,0 +1,6 @@
+"""The audits' tests share their lots."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
