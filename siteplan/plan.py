@@ -13,9 +13,10 @@ from siteplan.errors import Fault, InputError
 from siteplan.export.package import write_package
 from siteplan.reading import did_you_mean
 from siteplan.rules.ruleset import rules_of
+from siteplan.sensitivity import Change, sensitivity
 from siteplan.sheet.content import PlanContent
 from siteplan.site.model import SYSTEMS, Site, System
-from siteplan.summary import all_findings, summarize
+from siteplan.summary import all_findings, changes_summary, summarize
 from siteplan.trial import Trial, try_system
 from siteplan.weighing import Weighing, weigh
 
@@ -34,12 +35,15 @@ class SitePlan:
         The one on the sheet: the first that fits, else the one that comes closest.
     weighing
         What the rules cost and what would help; made where it was asked for or nothing fits.
+    changes
+        What a calculated length does when one figure moves by a tenth.
     """
 
     site: Site
     trials: tuple[Trial, ...]
     drawn: Trial
     weighing: Weighing
+    changes: tuple[Change, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -79,9 +83,10 @@ class SitePlan:
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
-        return summarize(
+        found = summarize(
             self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
         )
+        return found | {"length_changes": changes_summary(self.changes)}
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
@@ -95,6 +100,7 @@ class SitePlan:
             fits=drawn.fits,
             verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {drawn.why}",
             findings=all_findings(self.trials, drawn),
+            changes=self.changes,
         )
 
 
@@ -140,4 +146,4 @@ def plan_site(
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(site, rules, trials, drawn, progress=progress)
-    return SitePlan(site, tuple(trials), drawn, weighing)
+    return SitePlan(site, tuple(trials), drawn, weighing, sensitivity(site, drawn))

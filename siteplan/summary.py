@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Line
 from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
 from siteplan.pipe_summary import (
     circuits_summary,
@@ -14,6 +15,7 @@ from siteplan.pipe_summary import (
     joints_summary,
     take_off_summary,
 )
+from siteplan.sensitivity import Change
 from siteplan.site.model import Site, System
 from siteplan.trial import Trial
 from siteplan.units import FLOWS, Rounding, round_to
@@ -47,6 +49,8 @@ def summarize(
         "spacing_m": _down(layout.spacing_m) if layout and layout.elements else None,
         "most_elements": layout.most if layout else None,
         "length_basis": required.basis if required else None,
+        "length_lines": [_line(line) for line in (required.lines if required else ())],
+        "length_changes": [],
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
@@ -70,6 +74,22 @@ def all_findings(trials: Sequence[Trial], drawn: Trial) -> tuple[Finding, ...]:
     """Findings on the layout drawn, then why other loop types could not be tried."""
     others = (trial for trial in trials if trial is not drawn and trial.layout is None)
     return (*drawn.findings, *(finding for trial in others for finding in trial.findings))
+
+
+def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
+    """What a calculated length does when one figure moves, one row each [-]."""
+    return [
+        {"figure": one.figure, "tenth_less": _share(one.lower), "tenth_more": _share(one.higher)}
+        for one in changes
+    ]
+
+
+def _share(change: float | None) -> float | None:
+    return None if change is None else _near(change)
+
+
+def _line(line: Line) -> dict[str, str]:
+    return {"what": line.words, "value": line.value, "source": line.source}
 
 
 def _trial(trial: Trial) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from siteplan.available import KeepOut
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.layout.model import Layout
+from siteplan.sensitivity import Change
 from siteplan.site.model import Site
 
 
@@ -27,6 +28,10 @@ class PlanContent:
         Whether the length required is provided and every check passes.
     verdict
         The same in one sentence.
+    changes
+        What a calculated length does when conductivity, load or spacing moves by a tenth.
+    titles
+        Titles of all sheets of the set, the plan first.
     """
 
     site: Site
@@ -37,3 +42,5 @@ class PlanContent:
     fits: bool
     verdict: str
     findings: tuple[Finding, ...] = ()
+    changes: tuple[Change, ...] = ()
+    titles: tuple[str, ...] = ("PLAN",)

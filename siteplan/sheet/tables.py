@@ -12,6 +12,7 @@ from siteplan.sheet.flow import STRONG, Block, Column, Flow
 from siteplan.sheet.formats import mark
 from siteplan.sheet.measures import is_spacing
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
+from siteplan.sheet.reasoning import sureness
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import format_flow, format_length, rough
 
@@ -120,6 +121,8 @@ def basis_block(content: PlanContent, width: float) -> Block:
         found = format_length(provided, unit, rough(unit), rounding="down")
         flow.paragraph(f"Required {needed}, provided {found}.", STRONG)
     flow.paragraph(required.reason)
+    if content.changes:
+        flow.paragraph(sureness(content.changes))
     return flow.block()
 
 
