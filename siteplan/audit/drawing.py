@@ -171,6 +171,7 @@ def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:
             at = _wcs(one, one.dxf.insert, factor)
             yield Loose(one.dxf.handle, one.dxf.layer, f"block {one.dxf.name}", at)
         elif kind not in (*USUAL, "MTEXT"):
-            place = next((one.dxf.get(name) for name in ("center", "start", "insert")
-                          if one.dxf.get(name) is not None), (0.0, 0.0, 0.0))  # fmt: skip
+            names = ("center", "start", "insert", "location")
+            known_as = (name for name in names if one.dxf.is_supported(name))
+            place = next((one.dxf.get(name) for name in known_as), None) or (0.0, 0.0, 0.0)
             yield Loose(one.dxf.handle, one.dxf.layer, kind, _wcs(one, place, factor))

@@ -7,6 +7,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import audited, changed, codes, message, move, plan_of, symbol
+from ezdxf.math import Matrix44
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.errors import InputError
@@ -247,3 +248,36 @@ def test_an_element_that_left_the_parcel_is_told(tmp_path: Path) -> None:
     with changed("bores", tmp_path) as doc:
         move(doc, "B1", 300.0, 0.0)
     assert {"outside-parcel", "separation"} <= codes(audited("bores", tmp_path))
+
+
+def test_a_header_exploded_to_single_lines_is_named(tmp_path: Path) -> None:
+    with changed("bores", tmp_path) as doc:
+        for one in doc.modelspace().query("LWPOLYLINE[layer=='M-GHEX-PIPE-N']"):
+            one.explode()
+        line = doc.modelspace().query("LINE").first.dxf.handle
+    audit = audited("bores", tmp_path)
+    assert {"exploded", "header-missing"} <= codes(audit)
+    assert f"{line} on layer M-GHEX-PIPE-N" in message(audit, "exploded")
+
+
+def test_an_element_packed_into_another_block_is_missed_and_the_block_named(
+    tmp_path: Path,
+) -> None:
+    with changed("bores", tmp_path) as doc:
+        mark = symbol(doc, "B1")
+        block = doc.blocks.new("GROUP-1")
+        doc.modelspace().unlink_entity(mark)
+        block.add_entity(mark)
+        doc.modelspace().add_blockref("GROUP-1", (0, 0))
+    audit = audited("bores", tmp_path)
+    assert "not-on-plan" in codes(audit)
+    assert "block GROUP-1" in message(audit, "exploded")
+
+
+def test_a_drawing_converted_to_metres_audits_as_before(tmp_path: Path) -> None:
+    with changed("bores", tmp_path) as doc:
+        for one in doc.modelspace().query("INSERT LWPOLYLINE TEXT"):
+            one.transform(Matrix44.scale(0.3048))
+        doc.header["$INSUNITS"] = 6
+    audit = audited("bores", tmp_path)
+    assert audit.passes, [one.message for one in audit.findings]
