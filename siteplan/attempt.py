@@ -10,7 +10,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.access import DRILLED, machine_ground, way_in, what_stops
 from siteplan.available import WALL_GAP_M, KeepOut
+from siteplan.geometry.directions import Search, ranked_rows
 from siteplan.geometry.packing import pack_rows
+from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import Prepared, prepare
 from siteplan.layout.grid import grid_stands
@@ -20,7 +22,7 @@ from siteplan.layout.model import Access, Ground, Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pad import lay_out_pad
 from siteplan.layout.pond import lay_out_coils
-from siteplan.layout.trenches import fit_trenches, total_length
+from siteplan.layout.trenches import lines_of, total_length, trench_rule
 from siteplan.layout.vertical import lay_out_bores
 from siteplan.layout.wording import in_words
 from siteplan.rules.ruleset import RuleSet
@@ -28,6 +30,8 @@ from siteplan.site.model import Exchanger, Site, System
 
 NOUNS = {"rig": "drill rig", "digger": "digger"}
 """What machines are called where trades meet."""
+FAIR = Search(step_deg=4.0, edges=8, peaks=2)
+"""Search of directions for figures that are only compared with one another."""
 LEAST_MISSED_M2 = 0.5
 """Ground out of a machine's reach that is not worth a word [m2]."""
 
@@ -161,13 +165,13 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
 
 def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
     options = wanted.horizontal
-    lines = fit_trenches(
-        area,
-        options.spacing_m,
-        shortest=options.shortest_m,
-        longest=options.longest_m,
-        shape="straight",
+    ground = polygonal(area)
+    rule = trench_rule(
+        ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
+    rings = rings_of(ground)
+    ranked = ranked_rows(rings, rule, FAIR) if rings else []
+    lines = lines_of(ground, rule, ranked[0]) if ranked else []
     return total_length(lines)
 
 

@@ -118,7 +118,10 @@ def _room(
 
 def _direction(line: LineString) -> tuple[float, float]:
     """Unit direction in which a line ends."""
-    (x, y), (end_x, end_y) = line.coords[-2][:2], line.coords[-1][:2]
+    end_x, end_y = line.coords[-1][:2]
+    before = (point[:2] for point in reversed(line.coords[:-1]))
+    # a line cut where two of its pieces meet ends with the same point twice
+    x, y = next(point for point in before if math.dist(point, (end_x, end_y)) > TOLERANCE)
     length = math.hypot(end_x - x, end_y - y)
     return (end_x - x) / length, (end_y - y) / length
 

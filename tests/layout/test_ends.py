@@ -105,3 +105,9 @@ def test_without_ground_for_a_centre_line_nothing_fits():
     nothing = shapely.MultiPolygon()
     assert bound_with_ends(nothing, box(0, 0, 9, 0.5), width_m=1.0, spacing_m=3.0) == 0.0
     assert extended([], nothing, width_m=1.0, spacing_m=3.0) == []
+
+
+def test_a_line_that_ends_with_the_same_point_twice_is_led_on_like_any_other() -> None:
+    twice = LineString([(0.5, 2.0), (20.0, 2.0), (20.0, 2.0)])
+    (longer,) = extended([twice], shapely.box(0, 0, 30, 4), width_m=1.0, spacing_m=3.0)
+    assert longer.coords[-1] == pytest.approx((21.0, 2.0))
