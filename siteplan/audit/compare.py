@@ -9,7 +9,7 @@ from typing import Final
 import shapely
 from shapely import Point, Polygon
 
-from siteplan.audit.model import Drawing, Mark, Rebuilt
+from siteplan.audit.model import Drawing, Loose, Mark, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move_words, place_words
 from siteplan.checks.model import Finding, Separation
@@ -30,6 +30,8 @@ ALIKE: Final = 0.02
 LEAST_SHARED: Final = 0.5
 """Share of the ground of both that two views of one parcel have in common."""
 MOST_LOOSE: Final = 6
+OURS: Final = ("M-GHEX-", "V-PROP-")
+"""How layers begin on which, as on 0, the pieces of what was exploded lie."""
 ROUNDED_M: Final = 1e-4
 """What a rounded figure may differ by beyond its last decimal [m]."""
 
@@ -277,18 +279,32 @@ def _agrees(measured_m: float, row: PrintedRow) -> bool:
 
 
 def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
-    """Pieces of blocks and lines that were exploded, so that nothing tells what they are."""
-    if not drawing.loose:
-        return
-    kinds = sorted({one.type for one in drawing.loose})
+    """Pieces of blocks and lines that were exploded, so that nothing tells what they are.
+
+    What lies on a layer of somebody's own was added, and is a warning.
+    """
+    pieces = [one for one in drawing.loose if one.layer == "0" or one.layer.startswith(OURS)]
+    added = [one for one in drawing.loose if one not in pieces]
+    if pieces:
+        words = (
+            f"{_counted(pieces, site)}. Blocks or polylines were exploded: undo that, or join the "
+            "lines again; what has lost its id is not judged."
+        )
+        yield drawn_fault("exploded", words)
+    if added:
+        words = f"{_counted(added, site)}. It was added by somebody and is not judged."
+        yield Finding("added", "warning", words)
+
+
+def _counted(loose: Sequence[Loose], site: Site) -> str:
+    """How many things of which types lie where."""
+    kinds = sorted({one.type for one in loose})
     some = ", ".join(
         f"{one.handle} on layer {one.layer} {place_words(one.at, site.unit)}"
-        for one in drawing.loose[:MOST_LOOSE]
+        for one in loose[:MOST_LOOSE]
     )
-    more = " and more" if len(drawing.loose) > MOST_LOOSE else ""
-    words = (
-        f"{len(drawing.loose)} things of types that no plan has ({', '.join(kinds)}) lie in model "
-        f"space: handles {some}{more}. Blocks or polylines were exploded, or something was added: "
-        "undo that, or join the lines again; what has lost its id is not judged."
+    more = " and more" if len(loose) > MOST_LOOSE else ""
+    return (
+        f"In model space {'lies' if len(loose) == 1 else 'lie'} what no plan has "
+        f"({len(loose)}: {', '.join(kinds)}): handle{'' if len(loose) == 1 else 's'} {some}{more}"
     )
-    yield drawn_fault("exploded", words)

@@ -281,3 +281,41 @@ def test_a_drawing_converted_to_metres_audits_as_before(tmp_path: Path) -> None:
         doc.header["$INSUNITS"] = 6
     audit = audited("bores", tmp_path)
     assert audit.passes, [one.message for one in audit.findings]
+
+
+def test_things_of_any_other_type_are_named_and_stop_nothing(tmp_path: Path) -> None:
+    with changed("bores", tmp_path) as doc:
+        model = doc.modelspace()
+        added = [
+            model.add_point((1, 2)),
+            model.add_ellipse((1, 2), (3, 0)),
+            model.add_spline([(0, 0), (1, 2), (3, 1)]),
+            model.add_3dface([(0, 0), (1, 0), (1, 1)]),
+            model.add_ray((0, 0), (1, 0)),
+            model.add_leader([(0, 0), (1, 1)]),
+        ]
+        model.add_polyline3d([(0, 0, 1), (1, 1, 1)])
+        model.add_polymesh((3, 3))
+        model.add_mtext("a note")
+    audit = audited("bores", tmp_path)
+    assert codes(audit) == {"exploded"}
+    assert all(one.dxftype() in message(audit, "exploded") for one in added)
+
+
+def test_a_polyline_with_an_arc_is_read_along_the_arc(tmp_path: Path) -> None:
+    with changed("bores", tmp_path) as doc:
+        line = doc.modelspace().query("LWPOLYLINE[layer=='V-PROP-LINE-E']").first
+        points = [(point[0], point[1], 1.0 if number == 0 else 0.0)
+                  for number, point in enumerate(line)]  # fmt: skip
+        line.set_points(points, format="xyb")
+    # a side of 200 ft made a half circle: 100 ft beyond the parcel, or within it
+    assert "up to 100.00 ft" in message(audited("bores", tmp_path), "boundary")
+
+
+def test_what_somebody_added_on_a_layer_of_his_own_is_a_warning(tmp_path: Path) -> None:
+    with changed("bores", tmp_path) as doc:
+        doc.layers.add("NOTES")
+        doc.modelspace().add_circle((50, 50), 3, dxfattribs={"layer": "NOTES"})
+    audit = audited("bores", tmp_path)
+    assert audit.passes
+    assert "on layer NOTES E 50.00 N 50.00" in message(audit, "added")
