@@ -26,6 +26,8 @@ from siteplan.site.model import DisplayUnit
 from siteplan.units import format_bearing, format_length, round_to, to_unit
 
 TITLE: Final = "AS-BUILT"
+RENAMED: Final = {"summary.json": "as-built.json", "elements.csv": "as-built.csv"}
+"""Files of a record as built that stand for those of a plan."""
 STEP_MM: Final = 4.0
 """Distance of the places tried for the table of deviations [mm]."""
 EDGE_MM: Final = 3.0
@@ -67,6 +69,7 @@ def verdict_words(built: AsBuilt) -> str:
 def as_built_sheet(built: AsBuilt) -> tuple[Sheet, bool]:
     """The sheet as built, and whether its plan has room for the table of deviations."""
     sheet = compose(as_built_content(built))
+    sheet = replace(sheet, primitives=tuple(_renamed(item) for item in sheet.primitives))
     table = _table(built.deviations, sheet)
     if table is None:
         return sheet, False
@@ -74,6 +77,14 @@ def as_built_sheet(built: AsBuilt) -> tuple[Sheet, bool]:
     more = [(item.layer, item.style) for item in table if item.layer not in names]
     layers = (*sheet.layers, *dict(more).items())
     return replace(sheet, primitives=(*sheet.primitives, *table), layers=layers), True
+
+
+def _renamed(item: Primitive) -> Primitive:
+    """The primitive; a text that speaks of a file of the plan speaks of that as built."""
+    if isinstance(item, Text):
+        for name, other in RENAMED.items():
+            item = replace(item, text=item.text.replace(name, other))
+    return item
 
 
 def _table(deviations: Sequence[Deviation], sheet: Sheet) -> tuple[Primitive, ...] | None:

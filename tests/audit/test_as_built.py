@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -16,8 +17,10 @@ from siteplan.audit.audit import audit_drawing
 from siteplan.audit.measured import local_place, read_measured, tape_meets
 from siteplan.audit.package import FILES, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
+from siteplan.audit.sheet import as_built_sheet
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
+from siteplan.sheet.model import Text
 from siteplan.sheet.ties import TiePoint, tie_points
 
 TIES = (TiePoint("A", (0.0, 0.0), "corner"), TiePoint("B", (6 * FOOT, 0.0), "corner"))
@@ -292,3 +295,13 @@ def test_a_plan_without_elements_is_refused(tmp_path: Path) -> None:
     path.write_text(summary_json(empty), encoding="utf-8")
     with pytest.raises(InputError, match="has no element that could be built"):
         planned_layout(path, site)
+
+
+def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
+    rows = [[name, x, y + 12.0, deep] for name, x, y, deep in planned_rows("trenches")]
+    built = built_of(tmp_path, "trenches", rows)
+    findings = built.audit.findings * 12  # more than the notes of a sheet have room for
+    many = replace(built, audit=replace(built.audit, findings=findings))
+    words = [one.text for one in as_built_sheet(many)[0].of_type(Text)]
+    assert any("see as-built.json" in one for one in words)
+    assert not any("summary.json" in one or "elements.csv" in one for one in words)
