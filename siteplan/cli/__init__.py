@@ -89,7 +89,8 @@ def _parser() -> argparse.ArgumentParser:
         "plan",
         help="fit, check and draw: writes the permit package",
         description="Fits the exchanger to the lot, checks it, and writes plan.dxf, plan.png, "
-        "plan.pdf, elements.csv, takeoff.csv and summary.json.",
+        "plan.pdf, elements.csv, takeoff.csv, summary.json and, where the lot has a coordinate "
+        "system, elements.geojson and stakes.gpx.",
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -6,8 +6,11 @@ from pathlib import Path
 
 from siteplan.errors import ExportError
 
-FILES = ("plan.dxf", "plan.png", "plan.pdf", "elements.csv", "takeoff.csv", "summary.json")
-"""Files of the permit package."""
+FILES = (
+    "plan.dxf", "plan.png", "plan.pdf", "elements.csv", "takeoff.csv", "summary.json",
+    "elements.geojson", "stakes.gpx",
+)  # fmt: skip
+"""Files of the permit package; the last two only where the site has a coordinate system."""
 
 
 def refuse_to_overwrite(folder: Path, *, force: bool) -> None:

@@ -13,6 +13,7 @@ from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_images
 from siteplan.export.overwrite import FILES, refuse_to_overwrite
+from siteplan.export.stakes import write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.sheet.advice import paper_advice
@@ -56,6 +57,8 @@ def write_package(
             pipes = takeoff_csv(content.site, content.layout)
             (staged / "takeoff.csv").write_text(pipes, encoding="utf-8")
             (staged / "summary.json").write_text(summary_json(summary), encoding="utf-8")
+            write_geojson(content, staged / "elements.geojson")
+            write_gpx(content, staged / "stakes.gpx")
             return _move(staged, folder)
     except OSError as error:
         raise ExportError(
@@ -66,13 +69,14 @@ def write_package(
 
 def _move(staged: Path, folder: Path) -> list[Path]:
     """Move the staged files in one step where the folder is new, else one by one."""
+    names = [name for name in FILES if (staged / name).exists()]
     if not folder.exists():
         shutil.copystat(folder.parent, staged)
         os.replace(staged, folder)
         staged.mkdir()  # so that the temporary folder can clean up after itself
     else:
         _swap(staged, folder)
-    return [folder / name for name in FILES]
+    return [folder / name for name in names]
 
 
 def _swap(staged: Path, folder: Path) -> None:
@@ -85,7 +89,8 @@ def _swap(staged: Path, folder: Path) -> None:
             if (folder / name).exists():
                 os.replace(folder / name, old / name)
             placed.append(name)
-            os.replace(staged / name, folder / name)
+            if (staged / name).exists():
+                os.replace(staged / name, folder / name)
     except OSError:
         for name in placed:
             (folder / name).unlink(missing_ok=True)

@@ -1,0 +1,169 @@
+"""What goes in the ground as GeoJSON, and its stakes as waypoints of a satellite receiver.
+
+Both are in WGS 84 and are written only where the site has a coordinate system.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+from xml.sax.saxutils import escape
+
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.headerpoints import header_points
+from siteplan.sheet.staking import bent_trenches, staked_pieces
+from siteplan.sheet.ties import tie_targets
+from siteplan.site.model import Georeference
+from siteplan.units import round_to
+
+DECIMALS: Final = 7
+"""Decimals of a degree: a hundredth of a metre or so."""
+SAME_M: Final = 0.01
+"""Stakes nearer than this to one another are one [m]."""
+ORDER: Final = (
+    "Waypoints in the order to stake them: from the entry, each time to the nearest one left. "
+    "WGS 84. Not a boundary survey; the receiver's own error comes on top."
+)
+
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Stake:
+    """A place to be staked: its name, local place [m] and what it is."""
+
+    name: str
+    at: XY
+    what: str
+
+
+def write_geojson(content: PlanContent, path: Path) -> None:
+    """Write elements, joints and header as GeoJSON (RFC 7946), where there is a georeference."""
+    frame, layout = content.site.georeference, content.layout
+    if frame is None:
+        return
+    features = list(_features(layout, frame)) if layout is not None else []
+    found = {"type": "FeatureCollection", "features": features}
+    path.write_text(json.dumps(found, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def write_gpx(content: PlanContent, path: Path) -> None:
+    """Write the stakes as waypoints (GPX 1.1) in staking order, where there is a georeference."""
+    frame, layout = content.site.georeference, content.layout
+    if frame is None:
+        return
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        '<gpx version="1.1" creator="siteplan" xmlns="http://www.topografix.com/GPX/1/1">',
+        f"<metadata><name>{escape(content.site.project.title)}</name>"
+        f"<desc>{escape(ORDER)}</desc></metadata>",
+    ]
+    for stake in staking_order(layout) if layout is not None else ():
+        longitude, latitude = _degrees(stake.at, frame)
+        lines.append(
+            f'<wpt lat="{latitude:.{DECIMALS}f}" lon="{longitude:.{DECIMALS}f}">'
+            f"<name>{escape(stake.name)}</name><desc>{escape(stake.what)}</desc></wpt>"
+        )
+    path.write_text("\n".join([*lines, "</gpx>"]) + "\n", encoding="utf-8")
+
+
+def staking_order(layout: Layout) -> tuple[Stake, ...]:
+    """All stakes, from the entry each time to the nearest one left."""
+    left = _apart(all_stakes(layout))
+    if not left:
+        return ()
+    here = left[0].at if layout.header is None else _point(layout.header.entry.point.coords[0])
+    order: list[Stake] = []
+    while left:
+        nearest = min(left, key=lambda stake: round(math.dist(here, stake.at), 6))
+        left.remove(nearest)
+        order.append(nearest)
+        here = nearest.at
+    return tuple(order)
+
+
+def all_stakes(layout: Layout) -> tuple[Stake, ...]:
+    """Stakes of header, elements, tangent points of bends, and joints, in the sheet's order."""
+    found = [
+        Stake(one.name, one.at, "entry" if number == 0 else "header")
+        for number, one in enumerate(header_points(layout))
+    ]
+    for element in layout.elements:
+        for name, at in zip(_end_names(element), tie_targets(element), strict=True):
+            found.append(Stake(name, at, element.kind))
+    for trench in bent_trenches(layout):
+        for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
+            found.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
+    for joint in layout.joints:
+        for number, bend in enumerate(joint.line.coords[1:-1], 1):
+            found.append(Stake(f"{joint.id}.{number}", _point(bend), "joint bend"))
+    return tuple(found)
+
+
+def _end_names(element: Element) -> tuple[str, ...]:
+    if isinstance(element, Trench):
+        return element.id, f"{element.id} end"
+    return (element.id,)
+
+
+def _apart(stakes: Sequence[Stake]) -> list[Stake]:
+    """Stakes without those that stand where an earlier one does."""
+    kept: list[Stake] = []
+    for stake in stakes:
+        if all(math.dist(stake.at, other.at) > SAME_M for other in kept):
+            kept.append(stake)
+    return kept
+
+
+def _features(layout: Layout, frame: Georeference) -> Iterator[dict[str, Any]]:
+    for element in layout.elements:
+        place: Sequence[XY] = [tie_targets(element)[0]]
+        if isinstance(element, Trench):
+            place = [_point(at) for at in element.line.coords]
+        yield _feature(element.id, element.kind, _depth(element), place, frame)
+    for joint in layout.joints:
+        line = [_point(at) for at in joint.line.coords]
+        yield _feature(joint.id, "joint", joint.depth_m, line, frame)
+    for number, run in enumerate(layout.header.runs if layout.header else (), 1):
+        depth = layout.piping.depth_m if layout.piping is not None else None
+        line = [_point(at) for at in run.coords]
+        yield _feature(f"header {number}", "header", depth, line, frame)
+
+
+def _feature(
+    name: str, kind: str, depth_m: float | None, place: Sequence[XY], frame: Georeference
+) -> dict[str, Any]:
+    degrees = [list(_degrees(at, frame)) for at in place]
+    geometry: dict[str, Any] = {"type": "LineString", "coordinates": degrees}
+    if len(degrees) == 1:
+        geometry = {"type": "Point", "coordinates": degrees[0]}
+    depth = None if depth_m is None else round_to(depth_m, 3)
+    properties = {"id": name, "kind": kind, "depth_m": depth}
+    return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
+
+
+def _depth(element: Element) -> float | None:
+    """Vertical depth of its bottom, of a coil that of the water; None where it is not known [m]."""
+    match element:
+        case Bore():
+            return element.toe[2]
+        case Coil():
+            return element.water_depth_m
+        case Well(existing=name) if name:
+            return None
+    return element.depth_m
+
+
+def _point(at: Sequence[float]) -> XY:
+    return float(at[0]), float(at[1])
+
+
+def _degrees(at: XY, frame: Georeference) -> XY:
+    """Longitude and latitude [deg]."""
+    latitude, longitude = frame.latitude_longitude(*at)
+    return round(longitude, DECIMALS), round(latitude, DECIMALS)
