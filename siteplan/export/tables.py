@@ -8,8 +8,10 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from siteplan.geometry.arcs import Arc, Piece
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
 from siteplan.layout.piping_model import Joint
+from siteplan.sheet.staking import staked_pieces
 from siteplan.site.model import Site
 from siteplan.units import round_to, to_unit
 
@@ -21,9 +23,9 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     """Table of elements: where each begins and ends, how long and how deep it is.
 
     Local easting and northing are in the display unit, their origin is the site's. Latitude and
-    longitude are WGS 84 and stand only where the site is georeferenced. The last column lists
-    easting and northing of each point at which a trench turns, in order from its start. Joints
-    of trenches stand after the elements.
+    longitude are WGS 84 and stand only where the site is georeferenced. The last columns list
+    easting and northing of each point at which a trench turns, in order from its start, and the
+    straight pieces and arcs that stand for them. Joints of trenches stand after the elements.
     """
     columns = [
         "id",
@@ -41,6 +43,7 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
         "tilt_deg",
         "azimuth_deg",
         f"bends_{site.unit}",
+        f"pieces_{site.unit}",
     ]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -73,6 +76,7 @@ def _row(site: Site, element: Element) -> list[str]:
         _number(depth, site.unit) if known else "",
         *lean,
         _bends(site, element),
+        _pieces(site, element),
     ]
 
 
@@ -89,12 +93,32 @@ def _joint_row(site: Site, joint: Joint) -> list[str]:
         "",
         "",
         _points(site, bends),
+        "",
     ]
 
 
 def _bends(site: Site, element: Element) -> str:
     """Points between start and end of a trench, the two numbers of each parted by a space."""
     return _points(site, element.bends if isinstance(element, Trench) else ())
+
+
+def _pieces(site: Site, element: Element) -> str:
+    """Straight pieces and arcs of a trench that bends, each to where it ends."""
+    if not isinstance(element, Trench) or not element.bends:
+        return ""
+    return "; ".join(_piece(piece, site.unit) for piece in staked_pieces(element))
+
+
+def _piece(piece: Piece, unit: str) -> str:
+    end = " ".join(_number(value, unit) for value in piece.end)
+    if not isinstance(piece, Arc):
+        return f"straight to {end}"
+    centre = " ".join(_number(value, unit) for value in piece.centre)
+    side = "left" if piece.turn_deg > 0 else "right"
+    return (
+        f"arc to {end} centre {centre} radius {_number(piece.radius_m, unit)} "
+        f"angle {abs(piece.turn_deg):.2f} {side}"
+    )
 
 
 def _points(site: Site, points: Iterable[tuple[float, float]]) -> str:

@@ -1,15 +1,17 @@
-"""Two fixed points from which every element can be taped."""
+"""Fixed points, two or three, from which every element can be taped."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import Polygon, get_parts
+from shapely import GeometryCollection, LineString, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Element, Layout, Trench
@@ -19,37 +21,103 @@ from siteplan.site.model import Site
 TAPE_M: Final = 45.0
 """Length that is still taped well, about 150 ft (common practice, no source) [m]."""
 MOST_CORNERS: Final = 24
+FLATTEST_DEG: Final = 30.0
+"""Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
+no source [deg]."""
 
 Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
 class TiePoint:
-    """A corner that stands on the ground, under a letter of its own."""
+    """A corner that stands on the ground, under a letter of its own.
+
+    ``walls`` is what a tape cannot pass.
+    """
 
     name: str
     at: XY
     what: str
+    walls: BaseGeometry = field(default=GeometryCollection(), compare=False, repr=False)
+
+    def sees(self, point: XY) -> bool:
+        """Whether a tape runs straight to a point, past all buildings."""
+        return not bool(shapely.intersects(self.walls, LineString([self.at, point])))
 
 
 def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
-    """The two corners, of buildings or else of the parcel, that tie the elements best.
+    """Corners of buildings, or else of the parcel, that tie the elements best.
 
-    Best means: seen from every element past the buildings, within a tape's length, and under an
-    angle near 90 degrees between the two tapes. Empty where there is nothing to tie.
+    Two, from which every element is seen past the buildings and under tapes that cross between 30
+    and 150 degrees; of such pairs the one with short tapes near 90 degrees. Where no two tie all,
+    the two that tie most, and a third where it ties more. Empty where there is nothing to tie.
     """
     targets = np.array([point for one in layout.elements for point in tie_targets(one)])
     if not len(targets):
         return ()
-    corners, what = _corners(site)
-    middle = targets.mean(axis=0)
-    corners = sorted(corners, key=lambda corner: (float(np.hypot(*(corner - middle))), *corner))
-    near = np.array(corners[:MOST_CORNERS])
-    first, second = _best_pair(near, targets, _seen(site, near, targets))
+    walls = _walls(site)
+    houses, parcel = _building_corners(site), _property_corners(site)
+    fewer = _nearest(houses if len(houses) >= 2 else parcel, targets)
+    chosen = _Bench(fewer, targets, walls).best()
+    if not chosen.whole and len(houses) >= 2:
+        more = _nearest(houses, targets) + _nearest(parcel, targets)
+        wider = _Bench(more, targets, walls).best()
+        chosen = wider if wider.tied > chosen.tied else chosen
     return tuple(
-        TiePoint(name, (float(near[k][0]), float(near[k][1])), what)
-        for name, k in (("A", first), ("B", second))
+        TiePoint(name, at, what, walls)
+        for name, (at, what) in zip("ABC", chosen.corners, strict=False)
     )
+
+
+def weak_stakes(layout: Layout, ties: Sequence[TiePoint]) -> tuple[str, ...]:
+    """Stakes that no two of the points see under tapes crossing between 30 and 150 degrees."""
+    return tuple(
+        name
+        for element in layout.elements
+        for name, point in zip(stake_names(element), tie_targets(element), strict=True)
+        if not any(crosses_well(one, other, point) for one, other in combinations(ties, 2))
+    )
+
+
+def crosses_well(one: TiePoint, other: TiePoint, point: XY) -> bool:
+    """Whether two tapes reach a point, and cross there between 30 and 150 degrees."""
+    a, b = ((tie.at[0] - point[0], tie.at[1] - point[1]) for tie in (one, other))
+    sine = abs(a[0] * b[1] - a[1] * b[0]) / max(np.hypot(*a) * np.hypot(*b), 1e-9)
+    return bool(sine >= _LEAST_SINE and one.sees(point) and other.sees(point))
+
+
+HIDDEN: Final = "*"
+"""Behind a taped distance that runs through a building."""
+MOST_WEAK: Final = 6
+"""Stakes named in one sentence."""
+_LEAST_SINE: Final = float(np.sin(np.radians(FLATTEST_DEG))) - 1e-9
+
+
+def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
+    """What is to be minded when elements are taped; empty where every stake is tied well."""
+    if not ties:
+        return ""
+    weak = weak_stakes(layout, ties)
+    points = [point for element in layout.elements for point in tie_targets(element)]
+    hidden = any(not tie.sees(point) for tie in ties for point in points)
+    words = []
+    if len(ties) > 2:
+        words.append("Of three distances take the two that cross nearest to a right angle.")
+    if hidden:
+        words.append(f"{HIDDEN} a building is in the way: not to be taped.")
+    if weak:
+        more = f" and {len(weak) - MOST_WEAK} more" if len(weak) > MOST_WEAK else ""
+        words.append(
+            f"No two tapes cross between {FLATTEST_DEG:.0f} and {180 - FLATTEST_DEG:.0f}° at "
+            f"{', '.join(weak[:MOST_WEAK])}{more}: stake by coordinates."
+        )
+    return " ".join(words)
+
+
+def stake_names(element: Element) -> tuple[str, ...]:
+    """Names of the points of an element that are staked."""
+    return (element.id, f"{element.id} end") if isinstance(element, Trench) else (element.id,)
 
 
 def tie_targets(element: Element) -> tuple[XY, ...]:
@@ -60,40 +128,99 @@ def tie_targets(element: Element) -> tuple[XY, ...]:
     return ((element.x_m, element.y_m),)
 
 
-def _corners(site: Site) -> tuple[list[Array], str]:
+Corner = tuple[XY, str]
+
+
+def _building_corners(site: Site) -> list[Corner]:
     shapes = [part for one in site.of_kind("building") for part in get_parts(one.shape)]
-    found = [
-        np.asarray(side.start)
-        for shape in shapes
-        if isinstance(shape, Polygon)
-        for side in courses(shape)
-    ]
-    if len(found) >= 2:
-        return found, "building corner"
-    return [np.asarray(side.start) for side in courses(site.parcel)], "property corner"
+    polygons = (shape for shape in shapes if isinstance(shape, Polygon))
+    return [(side.start, "building corner") for shape in polygons for side in courses(shape)]
 
 
-def _seen(site: Site, corners: Array, targets: Array) -> npt.NDArray[np.bool_]:
-    """Whether each target is seen from each corner, shape (corners, targets)."""
+def _property_corners(site: Site) -> list[Corner]:
+    return [(side.start, "property corner") for side in courses(site.parcel)]
+
+
+def _nearest(corners: list[Corner], targets: Array) -> list[Corner]:
+    """So many corners as are looked at, the nearest to the middle of the elements first."""
+    middle = targets.mean(axis=0)
+    ranked = sorted(corners, key=lambda one: (float(np.hypot(*(one[0] - middle))), *one[0]))
+    return ranked[:MOST_CORNERS]
+
+
+def _walls(site: Site) -> BaseGeometry:
     walls = shapely.union_all([one.shape for one in site.of_kind("building")]).buffer(-0.05)
     shapely.prepare(walls)
+    return walls
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """Corners chosen, how many stakes they tie well, and whether that is all."""
+
+    corners: tuple[Corner, ...]
+    tied: int
+    whole: bool
+
+
+class _Bench:
+    """Corners compared by how they tie the same targets."""
+
+    def __init__(self, corners: list[Corner], targets: Array, walls: BaseGeometry) -> None:
+        self.corners = corners
+        places = np.array([at for at, _ in corners])
+        away = targets[None] - places[:, None]
+        reach = np.hypot(away[..., 0], away[..., 1])
+        self.direction = away / np.maximum(reach, 1e-9)[..., None]
+        self.seen = _seen(places, targets, walls)
+        near = np.where(reach <= TAPE_M, 1.0, TAPE_M / (2 * reach + 1.0))
+        self.short = np.where(self.seen, 1.0, 0.1) * near
+        self.pairs = list(combinations(range(len(corners)), 2))
+        sines = [self._sine(*pair) for pair in self.pairs]
+        self.good = [
+            (sine >= _LEAST_SINE) & self.seen[one] & self.seen[other]
+            for (one, other), sine in zip(self.pairs, sines, strict=True)
+        ]
+        self.worth = [
+            sine * self.short[one] * self.short[other]
+            for (one, other), sine in zip(self.pairs, sines, strict=True)
+        ]
+
+    def _sine(self, one: int, other: int) -> Array:
+        a, b = self.direction[one], self.direction[other]
+        found: Array = np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+        return found
+
+    def best(self) -> _Chosen:
+        """The two corners that tie most, and a third where it ties more."""
+        order = range(len(self.pairs))
+        number = max(order, key=lambda k: (int(self.good[k].sum()), _value(self.worth[k])))
+        chosen, good = self.pairs[number], self.good[number]
+        if bool(good.all()):
+            return _Chosen(tuple(self.corners[k] for k in chosen), len(good), whole=True)
+        third = max(range(len(self.corners)), key=lambda k: int(self._with(chosen, good, k).sum()))
+        more = self._with(chosen, good, third)
+        if int(more.sum()) > int(good.sum()):
+            corners = tuple(self.corners[k] for k in (*chosen, third))
+            return _Chosen(corners, int(more.sum()), whole=bool(more.all()))
+        return _Chosen(tuple(self.corners[k] for k in chosen), int(good.sum()), whole=False)
+
+    def _with(self, chosen: tuple[int, int], good: Flags, third: int) -> Flags:
+        """Targets tied well with a third corner besides."""
+        found = good.copy()
+        for one in chosen:
+            if one != third:
+                found |= self.good[self.pairs.index((min(one, third), max(one, third)))]
+        return found
+
+
+def _value(worth: Array) -> float:
+    return float(worth.mean() + worth.min())
+
+
+def _seen(corners: Array, targets: Array, walls: BaseGeometry) -> Flags:
+    """Whether each target is seen from each corner, shape (corners, targets)."""
     ends = np.stack(np.broadcast_arrays(corners[:, None, :], targets[None, :, :]), axis=2)
     lines = shapely.linestrings(ends.reshape(-1, 2, 2))
     hidden = np.asarray(shapely.intersects(walls, lines))
     return ~hidden.reshape(len(corners), len(targets))
-
-
-def _best_pair(corners: Array, targets: Array, seen: npt.NDArray[np.bool_]) -> tuple[int, int]:
-    away = targets[None] - corners[:, None]
-    reach = np.hypot(away[..., 0], away[..., 1])
-    direction = away / np.maximum(reach, 1e-9)[..., None]
-    short = np.where(seen, 1.0, 0.1) * np.where(reach <= TAPE_M, 1.0, TAPE_M / (2 * reach + 1.0))
-
-    def worth(pair: tuple[int, int]) -> float:
-        one, other = pair
-        a, b = direction[one], direction[other]
-        sine = np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
-        value = sine * short[one] * short[other]
-        return float(value.mean() + value.min())
-
-    return max(combinations(range(len(corners)), 2), key=worth)
