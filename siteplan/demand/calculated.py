@@ -121,7 +121,7 @@ def required_bores(
     *,
     circuit_flow_m3s: float | None = None,
 ) -> Required:
-    """Length required of bores where they stand, with the reasoning.
+    """Drilled length required of bores where they stand, with the reasoning.
 
     Raises
     ------
@@ -129,11 +129,16 @@ def required_bores(
         The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
     """
     found = calculate_bores(energy, diameter_m, bores, circuit_flow_m3s=circuit_flow_m3s)
+    drilled = found.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
+    length = format_length(drilled, unit, rough(unit), rounding="up")
     return Required(
-        rounded_up(found.sizing.length_m),
+        rounded_up(drilled),
         "calculated",
-        _in_words(energy, found, len(bores), unit),
-        lines=_lines(energy, found, len(bores), unit),
+        f"{length} calculated: {_in_words(energy, found, len(bores), unit)}",
+        lines=(
+            *_lines(energy, found, len(bores), unit),
+            Line("bore required", length, "and above the U-bend's beginning, of each bore"),
+        ),
     )
 
 
@@ -158,17 +163,17 @@ def _lines(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> 
         Line(f"{energy.years:.0f} years Ry", years, "cylinder source"),
         Line("ground less mean fluid", format_difference(sizing.difference_k, unit)),
         Line("taken by neighbours Tp", format_difference(sizing.penalty_k, unit), stand),
-        Line("bore required", length, "(qh (Rb + Rh) + qm Rm + qy Ry)/(difference - Tp)"),
+        Line("exchanging", length, "(qh (Rb + Rh) + qm Rm + qy Ry)/(difference - Tp)"),
+        Line("U-bend begins at", format_length(energy.loop.top_m, unit), "[loop] top"),
     )
 
 
 def _in_words(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> str:
-    length = format_length(found.sizing.length_m, unit, rough(unit), rounding="up")
     peak = format_power(found.pulses.peak_w, unit)
     verb = "drawn from" if found.decides == "heating" else "given to"
     ground = format_temperature(energy.earth.temperature_c, unit)
     difference = format_difference(found.sizing.difference_k, unit)
-    words = f"{length} calculated: {found.decides} decides, {peak} {verb} the ground of {ground}, "
+    words = f"{found.decides} decides, {peak} {verb} the ground of {ground}, "
     words += f"{format_conductivity(energy.earth.conductivity, unit)}; fluid {difference} "
     words += "colder" if found.decides == "heating" else "warmer"
     if bores > 1:

@@ -85,7 +85,22 @@ def read_exchanger(root: Table) -> Exchanger:
     table.has("entry")  # read with the geometry
     table.finish()
     _needs_a_size(exchanger, table)
+    _needs_depth(exchanger, root)
     return exchanger
+
+
+def _needs_depth(exchanger: Exchanger, root: Table) -> None:
+    """Note bores that end where their U-bend has hardly begun to exchange."""
+    if exchanger.energy is None:
+        return
+    least, top = exchanger.vertical.depth_least_m, exchanger.energy.loop.top_m
+    if least <= top:
+        words = format_length(least, root.unit), format_length(top, root.unit)
+        root.fault(
+            "[vertical], depth",
+            f"least of {words[0]} is no deeper than where the U-bend begins, {words[1]} down.",
+            "Give a greater depth, or a smaller [loop] top.",
+        )
 
 
 def _needs_a_size(exchanger: Exchanger, table: Table) -> None:

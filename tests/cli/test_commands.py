@@ -232,7 +232,7 @@ def test_fit_ranks_what_each_rule_costs_and_what_would_help(
     out = capsys.readouterr().out
     assert "what each rule costs, bore" in out
     assert "What would make it fit:" in out
-    assert "2 bores of 380.0 ft instead of at most 300.0 ft" in out
+    assert "2 bores of 362.0 ft instead of at most 300.0 ft" in out
 
 
 @pytest.mark.parametrize("system", ["pond", "open"])

@@ -98,8 +98,10 @@ def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
     )
     assert plan.fits
     assert plan.drawn.required.basis == "calculated"
-    assert plan.drawn.required.length_m == pytest.approx(need.sizing.length_m, abs=2e-3)
-    assert plan.drawn.layout.length_m >= need.sizing.length_m
+    # the U-bends begin 4 ft down, where the header lies
+    drilled = need.sizing.length_m + len(found) * 4 * FT
+    assert plan.drawn.required.length_m == pytest.approx(drilled, abs=2e-3)
+    assert plan.drawn.layout.length_m >= drilled
     assert "where they stand take" in plan.drawn.required.reason
 
 
@@ -150,6 +152,14 @@ def test_a_u_bend_that_does_not_fit_the_bore_is_refused(site_of):
     site = site_of(LOADS + '\n[loop]\npipe = "2 in"\n[vertical]\ndiameter = "4 in"\n')
     with pytest.raises(InputError, match="pipes of the U-bend do not fit in the bore"):
         plan_site(site, system="vertical")
+
+
+def test_bores_no_deeper_than_where_their_u_bend_begins_are_refused(site_of):
+    tables = (
+        LOADS + '\n[loop]\ntop = "10 ft"\n[vertical]\ndepth = { least = "9 ft", most = "60 ft" }\n'
+    )
+    with pytest.raises(InputError, match=r"least of 9\.0 ft is no deeper than where the U-bend"):
+        site_of(tables)
 
 
 def test_five_hundred_bores_are_sized_as_one_field(site_of):
