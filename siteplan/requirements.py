@@ -22,16 +22,21 @@ def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:
 
 def _of_book(site: Site, book: Book) -> Iterator[Finding]:
     for shown in book.shown:
-        lacking = _LACKING.get(shown.what, _nothing)(site, shown)
-        if lacking:
+        why = lacking(site, shown)
+        if why:
             yield Finding(
                 code="not-shown",
                 severity="warning",
                 message=f"{book.title} wants {_words(shown)} on the plan ({shown.source}): "
-                f"{lacking}",
+                f"{why}",
                 subject=shown.what,
                 rule=book.id,
             )
+
+
+def lacking(site: Site, shown: Shown) -> str:
+    """Why the plan cannot show what a book wants, and the mend; empty where it can."""
+    return _LACKING.get(shown.what, _nothing)(site, shown)
 
 
 def _words(shown: Shown) -> str:
@@ -66,19 +71,19 @@ def _ties(site: Site, shown: Shown) -> str:
 
 
 def _field(name: str) -> Callable[[Site, Shown], str]:
-    def lacking(site: Site, _: Shown) -> str:
+    def absent(site: Site, _: Shown) -> str:
         return "" if getattr(site.project, name) else f"give it as [project] {name}."
 
-    return lacking
+    return absent
 
 
 def _kind(*kinds: str) -> Callable[[Site, Shown], str]:
-    def lacking(site: Site, _: Shown) -> str:
+    def absent(site: Site, _: Shown) -> str:
         if site.of_kind(*kinds):
             return ""
         return f"no feature of kind {' or '.join(kinds)} is given; make sure that there is none."
 
-    return lacking
+    return absent
 
 
 def _never(words: str) -> Callable[[Site, Shown], str]:

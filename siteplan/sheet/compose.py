@@ -14,7 +14,7 @@ from siteplan.geometry.boundary import Side, courses
 from siteplan.sheet.access import draw_access, label_access
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.elements import COORDINATES, EVERYTHING, WITHOUT_CORNERS
+from siteplan.sheet.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
 from siteplan.sheet.exchanger import (
     draw_layout,
     label_entry,
@@ -23,7 +23,7 @@ from siteplan.sheet.exchanger import (
     label_layout,
 )
 from siteplan.sheet.features import draw_feature, label_feature
-from siteplan.sheet.headerpoints import header_points
+from siteplan.sheet.headerpoints import MOST_POINTS, header_points
 from siteplan.sheet.limits import draw_limits, label_limits
 from siteplan.sheet.measures import (
     dimensioned,
@@ -64,26 +64,50 @@ def compose(content: PlanContent) -> Sheet:
     ExportError
         The paper size is unknown, or nothing fits on it at the scale asked for.
     """
-    full = paper(content.site.sheet.size)
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
-    page = full.shrunk()
-    sides = courses(content.site.parcel)
+    page = paper(content.site.sheet.size).shrunk()
     found = arranged(content, page)
     if found is None:
         raise ExportError(_no_room(content, page))
-    view = found.view
-    canvas = _plan_canvas(content, view, sides)
-    ordered = _ordered((*canvas.primitives, *found.strip, *_frame(page)))
-    primitives = tuple(enlarged(_shown(item), full.enlargement) for item in ordered)
+    return composed(content, page, found)
+
+
+def composed(content: PlanContent, page: Paper, found: Arrangement) -> Sheet:
+    """The plan sheet as arranged."""
+    canvas = _plan_canvas(content, found.view, courses(content.site.parcel))
+    items = (*canvas.primitives, *found.strip)
+    return finished(content, page, found.view, items, unplaced=tuple(canvas.unplaced))
+
+
+def finished(
+    content: PlanContent, page: Paper, view: View, items: Iterable[Primitive], *,
+    unplaced: tuple[str, ...] = (),
+) -> Sheet:  # fmt: skip
+    """A sheet with its frame, enlarged to its full paper, in drawing order."""
+    factor = page.enlargement
+    ordered = _ordered((*items, *_frame(page)))
+    primitives = tuple(enlarged(_shown(item), factor) for item in ordered)
     return Sheet(
         title=content.site.project.title,
-        paper=full,
-        view=view.enlarged(full.enlargement),
+        paper=paper(content.site.sheet.size),
+        view=view.enlarged(factor),
         unit=content.site.unit,
         primitives=primitives,
         layers=_layers(primitives),
-        unplaced=tuple(canvas.unplaced),
+        unplaced=unplaced,
     )
+
+
+def says_all(content: PlanContent, found: Arrangement) -> bool:
+    """Whether the plan sheet leaves out nothing that the other sheets would say."""
+    plan = found.plan
+    layout = content.layout
+    listed = plan.most_rows >= _rows(content, len(courses(content.site.parcel)))
+    taped = layout is None or len(layout.elements) <= MOST_TIED
+    staked = layout is None or len(header_points(layout)) <= MOST_POINTS
+    piped = plan.pipes == TAKE_OFF or not has_pipes(content)
+    cut = plan.section_mm > 0.0 or not has_section(content)
+    return listed and taped and staked and piped and cut and plan.detail == EVERYTHING
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,8 +47,8 @@ def elements_block(
     flow.heading(elements_title(layout, unit))
     ties = tie_points(content.site, layout)
     _element_table(flow, layout, unit, ties=ties if detail > COORDINATES else (), most=most)
-    flow.paragraph(_coordinate_note(layout, unit))
-    flow.paragraph(_frame_note(content, ties, detail=detail))
+    flow.paragraph(coordinate_note(layout, unit))
+    flow.paragraph(frame_note(content, ties, detail=detail))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
     if layout.header is not None:
@@ -92,7 +92,7 @@ def _element_table(
     """Coordinates and tapes in one table, or in two where one would be too wide."""
     few = ties if len(layout.elements) <= MOST_TIED else ()
     stakes = 2 if layout.system == "horizontal" else 1
-    columns, rows = _element_rows(layout, unit, few) if few else _short_rows(layout, unit)
+    columns, rows = element_rows(layout, unit, few) if few else _short_rows(layout, unit)
     apart = bool(ties) and (not few or sum(natural_widths(columns, rows)) > flow.width)
     if apart:
         columns, rows = _short_rows(layout, unit)
@@ -129,11 +129,13 @@ def _stakes(element: Element) -> list[tuple[str, XY]]:
     return [(element.id, first), *((f"{element.id} end", point) for point in rest)]
 
 
-def _tape_columns(ties: tuple[TiePoint, ...]) -> list[Column]:
+def tape_columns(ties: tuple[TiePoint, ...]) -> list[Column]:
+    """One column of taped distances for each tie point."""
     return [Column(f"FROM {tie.name}", "right") for tie in ties]
 
 
-def _tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
+def tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
+    """Distances of a place from each tie point."""
     return tuple(mark(math.dist(point, tie.at), unit) for tie in ties)
 
 
@@ -144,17 +146,18 @@ def _tape_rows(
     ends = ("START ", "END ") if isinstance(elements[0], Trench) else ("FROM ",)
     columns = [Column(f"{end}{tie.name}", "right") for end in ends for tie in ties]
     rows = [
-        (one.id, *(tape for at in tie_targets(one) for tape in _tapes(at, ties, unit)))
+        (one.id, *(tape for at in tie_targets(one) for tape in tapes(at, ties, unit)))
         for one in elements
     ]
     return [Column("ID"), *columns], rows
 
 
-def _element_rows(
+def element_rows(
     layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
 ) -> tuple[list[Column], list[Row]]:
+    """Columns and rows with coordinates, tapes and sizes: one row for every stake."""
     columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
-    columns += _tape_columns(ties)
+    columns += tape_columns(ties)
     sizes = _sizes(layout, unit)
     if sizes:
         columns.append(Column("DEPTH" if layout.system == "open" else "LENGTH", "right"))
@@ -165,7 +168,7 @@ def _element_rows(
     for number, element in enumerate(layout.elements):
         for name, point in _stakes(element):
             place = (coordinate(point[0], unit), coordinate(point[1], unit))
-            row = (name, *place, *_tapes(point, ties, unit))
+            row = (name, *place, *tapes(point, ties, unit))
             # the length stands once, with the first stake
             size = (sizes[number] if name == element.id else "",) if sizes else ()
             lean = _lean(element) if leaning else ()
@@ -188,7 +191,7 @@ def _lean(element: Element) -> Row:
 def _short_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
     """Columns and rows without tapes: one row for every element, both ends of a trench in it."""
     if layout.system != "horizontal":
-        return _element_rows(layout, unit, ())
+        return element_rows(layout, unit, ())
     names = ("START E", "START N", "END E", "END N", "LENGTH")
     columns = [Column("ID"), *(Column(name, "right") for name in names)]
     rows = [
@@ -230,11 +233,15 @@ def side_by_side(
     parts = max(1, math.ceil(len(rows) / max(tall, 1)))
     width = (flow.width - 2.0 * (parts - 1)) / parts
     top = deepest = flow.depth
+    before = len(flow.cuts)
     for part in range(parts):
         flow.depth = top
         piece = rows[part * tall : (part + 1) * tall]
         flow.table(columns, piece, left=part * (width + 2.0), width=width)
         deepest = max(deepest, flow.depth)
+    if parts > 1:
+        # parts beside each other cannot be cut one by one
+        del flow.cuts[before:]
     flow.depth = deepest
 
 
@@ -251,11 +258,11 @@ def _header_table(
         return
     flow.gap(0.8)
     columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
-    columns += _tape_columns(ties)
+    columns += tape_columns(ties)
     rows = [
         (
             point.name, coordinate(point.at[0], unit), coordinate(point.at[1], unit),
-            *_tapes(point.at, ties, unit),
+            *tapes(point.at, ties, unit),
         )
         for point in shown
     ]  # fmt: skip
@@ -291,7 +298,8 @@ def _listed(points: tuple[HeaderPoint, ...]) -> tuple[HeaderPoint, ...]:
     return tuple(point for point in points if point.main)[:MOST_POINTS]
 
 
-def _coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
+def coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
+    """What the coordinates are of, and what all elements have in common."""
     first = layout.elements[0]
     depth = short_mark(
         first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit, rounding="down"
@@ -335,7 +343,7 @@ def _inches(length_m: float, unit: DisplayUnit) -> str:
     return f"{length_m * 1000:.0f} mm"
 
 
-def _frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, detail: int) -> str:
+def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, detail: int) -> str:
     """Where fixed points lie in the same frame, and where its origin is."""
     site = content.site
     places = [(f"{tie.what} {tie.name}", tie.at) for tie in ties]

@@ -8,7 +8,7 @@ from typing import Final
 
 from siteplan.sheet.model import XY, Anchor, Polygon, Polyline, Primitive, Symbol, Text, moved
 from siteplan.sheet.styles import layer
-from siteplan.sheet.text import text_width, wrapped
+from siteplan.sheet.text import kept_together, text_width, wrapped
 
 BODY_MM: Final = 2.05
 HEADING_MM: Final = 2.7
@@ -20,6 +20,10 @@ CELL_MM: Final = 0.9
 BLOCK_GAP_MM: Final = 2.6
 """Free paper between two blocks [mm]."""
 LEAST_WRAP_MM: Final = 14.0
+AGAIN_MM: Final = 4.4
+"""Height of the title over a table that goes on [mm]."""
+LEAST_LINES: Final = 3
+"""Lines or rows of a block that stay together at its top."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +41,28 @@ QUIET: Final = Face(style="text-existing")
 
 
 @dataclass(frozen=True, slots=True)
+class Cut:
+    """A place where a block may go on in the next column.
+
+    Parameters
+    ----------
+    depth_mm
+        Below the upper edge of the block [mm].
+    count
+        Number of primitives above it.
+    again
+        What is written once more above the rest: the head of a table; hangs from (0, 0).
+    again_mm
+        Its height [mm].
+    """
+
+    depth_mm: float
+    count: int
+    again: tuple[Primitive, ...] = ()
+    again_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A piece of the strip; its primitives hang from (0, 0), the upper left corner [mm].
 
@@ -44,15 +70,34 @@ class Block:
     ----------
     gap_mm
         Free paper below it [mm].
+    cuts
+        Where it may go on in the next column, from the top down.
     """
 
     height_mm: float
     items: tuple[Primitive, ...]
     gap_mm: float = BLOCK_GAP_MM
+    cuts: tuple[Cut, ...] = ()
 
     def at(self, x: float, y: float) -> tuple[Primitive, ...]:
         """The primitives with the upper left corner at a place on paper."""
         return tuple(moved(item, x, y) for item in self.items)
+
+    def parted(self, height_mm: float) -> tuple[Block, Block] | None:
+        """What of the block stands in a height [mm], and the rest; None where no cut allows it."""
+        near = [cut for cut in self.cuts[LEAST_LINES - 1 :] if cut.depth_mm <= height_mm]
+        if not near:
+            return None
+        cut = near[-1]
+        up = cut.depth_mm - cut.again_mm
+        below = tuple(moved(item, 0.0, up) for item in self.items[cut.count :])
+        later = tuple(
+            Cut(one.depth_mm - up, one.count - cut.count + len(cut.again), one.again, one.again_mm)
+            for one in self.cuts
+            if one.count > cut.count
+        )
+        upper = Block(cut.depth_mm, self.items[: cut.count], self.gap_mm)
+        return upper, Block(self.height_mm - up, (*cut.again, *below), self.gap_mm, later)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +116,13 @@ class Flow:
         self.width = width_mm
         self.depth = 0.0
         self.items: list[Primitive] = []
+        self.cuts: list[Cut] = []
+        self.title = ""
 
     def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
-        return Block(self.depth, tuple(self.items), gap_mm)
+        cuts = tuple(cut for cut in self.cuts if cut.count < len(self.items))
+        return Block(self.depth, tuple(self.items), gap_mm, cuts)
 
     def gap(self, height_mm: float) -> None:
         """Leave paper free."""
@@ -89,6 +137,7 @@ class Flow:
 
     def heading(self, text: str) -> None:
         """Write a heading over a rule."""
+        self.title = text
         lines = wrapped(text, self.width, HEADING_MM, bold=True)
         for line in lines:
             self.depth += HEADING_MM + 1.1
@@ -108,6 +157,7 @@ class Flow:
             if number == 0 and lead:
                 self.text(lead, 0.0, face)
             self.text(line, indent, face)
+            self.cuts.append(Cut(self.depth + 0.8, len(self.items)))
 
     def line(self, style: str, *, left: float = 0.0, right: float | None = None) -> None:
         """Draw a rule across the column at the present depth."""
@@ -145,16 +195,31 @@ class Flow:
         total = self.width if width is None else width
         body = [tuple(row) for row in rows]
         widths = column_widths(columns, body, total)
+        top, first = self.depth, len(self.items)
         self.shade(left, total, ROW_MM)
         self._row(columns, [(column.title,) for column in columns], widths, left, bold=True)
         self.line("rule", left=left, right=left + total)
-        for row in body:
+        head = self._again(self.items[first:], top)
+        head_mm = self.depth - top + AGAIN_MM
+        for number, row in enumerate(body, 1):
             cells = [
-                wrapped(cell, size - 2 * CELL_MM, BODY_MM) if column.wrap else (cell,)
+                wrapped(kept_together(cell), size - 2 * CELL_MM, BODY_MM)
+                if column.wrap
+                else (cell,)
                 for cell, column, size in zip(row, columns, widths, strict=True)
             ]
             self._row(columns, cells, widths, left)
             self.line("hair", left=left, right=left + total)
+            again = (head, head_mm) if number < len(body) else ((), 0.0)
+            self.cuts.append(Cut(self.depth, len(self.items), *again))
+
+    def _again(self, head: Sequence[Primitive], top: float) -> tuple[Primitive, ...]:
+        """The head of a table under its title, for the next column."""
+        title = Flow(self.width)
+        title.depth = AGAIN_MM - 1.2
+        named = wrapped(f"{self.title}, CONTINUED", self.width, BODY_MM, bold=True)
+        title.text(named[0], 0.0, STRONG)
+        return (*title.items, *(moved(item, 0.0, top - AGAIN_MM) for item in head))
 
     def _row(
         self, columns: Sequence[Column], cells: Sequence[tuple[str, ...]],
@@ -202,9 +267,28 @@ def column_widths(
     widths = natural_widths(columns, rows)
     spare = total - sum(widths)
     wraps = [number for number, column in enumerate(columns) if column.wrap]
+    if len(wraps) > 1 and spare < 0.0:
+        return _squeezed(widths, wraps, [_longest_word(rows, k) for k in wraps], spare)
     if wraps:
         for number in wraps:
             floor = min(widths[number], LEAST_WRAP_MM)
             widths[number] = max(widths[number] + spare / len(wraps), floor)
         return widths
     return [width + spare / len(widths) for width in widths]
+
+
+def _longest_word(rows: Sequence[Sequence[str]], number: int) -> float:
+    """Width that breaks no word of a column [mm]."""
+    words = (word for row in rows for word in row[number].split())
+    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in words), default=0.0)
+
+
+def _squeezed(
+    widths: list[float], wraps: list[int], floors: list[float], spare: float
+) -> list[float]:
+    """Widths less the lack, which the wrapping columns bear by what they have above their floor."""
+    loose = [max(0.0, widths[k] - floor) for k, floor in zip(wraps, floors, strict=True)]
+    share = min(1.0, -spare / sum(loose)) if sum(loose) else 0.0
+    for k, free in zip(wraps, loose, strict=True):
+        widths[k] -= share * free
+    return widths

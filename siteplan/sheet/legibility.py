@@ -102,7 +102,7 @@ def _outside(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> lis
     window = shapely.box(
         view.left_mm, view.bottom_mm, view.left_mm + view.width_mm, view.bottom_mm + view.height_mm
     )
-    strip = frame.difference(window)
+    strip = frame.difference(window) if view.width_mm > 0.0 else frame
     return [
         _fault("text outside frame", text, box)
         for text, box in zip(texts, boxes, strict=True)
@@ -175,6 +175,8 @@ def _over_edges(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> 
         if item.space == "model" and item.style in NEVER_COVERED
     ]
     plan = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "model"]
+    if not plan:
+        return []
     pairs = zip(*STRtree(lines).query([box for _, box in plan], "intersects"), strict=True)
     return [
         _fault("label over property line or building edge", *plan[text])

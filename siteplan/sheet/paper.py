@@ -42,6 +42,11 @@ def paper(name: str) -> Paper:
     return Paper(name, **_data()["paper"][name])
 
 
+def enlargement(name: str) -> float:
+    """How many times larger than usual everything but the plan is drawn on a sheet size."""
+    return paper(name).enlargement
+
+
 def scale_ratios(unit: DisplayUnit) -> tuple[int, ...]:
     """Ratios of the stated scales, largest scale first.
 

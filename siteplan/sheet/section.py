@@ -14,6 +14,7 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, Block, Flow
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
+from siteplan.sheet.paper import enlargement
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import text_width
 from siteplan.site.model import DisplayUnit, HorizontalOptions
@@ -42,7 +43,7 @@ class _Cut:
 
     options: HorizontalOptions
     kind: TrenchKind
-    ratio: int
+    ratio: float
     origin: XY
 
     def mm(self, x: float, y: float) -> XY:
@@ -68,11 +69,13 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     options, unit = content.site.exchanger.horizontal, content.site.unit
     kind = trench_kinds()[options.kind]
     left = DIMENSION_MM + text_width(short_mark(options.depth_m, unit), BODY_MM) + 3.0
-    ratio = _ratio(options, unit, (width - left, tallest_mm))
-    if ratio is None:
+    factor = enlargement(content.site.sheet.size)
+    nominal = _ratio(options, unit, (width - left, tallest_mm), factor)
+    if nominal is None:
         return None
+    ratio = nominal * factor
     flow = Flow(width)
-    flow.heading(f"TRENCH SECTION, {_scale_words(ratio, unit)}")
+    flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
     middle = left + strip_width(options) / 2 * 1000.0 / ratio
@@ -86,16 +89,17 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     return flow.block()
 
 
-def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY) -> int | None:
-    """Largest scale at which a section fits with its words."""
-    for ratio in RATIOS[unit]:
+def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY, factor: float) -> int | None:
+    """Largest scale at which a section fits with its words, on paper enlarged by a factor."""
+    for nominal in RATIOS[unit]:
+        ratio = nominal * factor
         deep = options.depth_m * 1000.0 / ratio
         if _right_of_opening(options, unit, ratio) <= room_mm[0] and deep <= room_mm[1]:
-            return ratio
+            return nominal
     return None
 
 
-def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: int) -> float:
+def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: float) -> float:
     """What a section takes from the left edge of the opened ground to its last word [mm]."""
     cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
     opening = cut.mm(strip_width(options), 0.0)[0]
@@ -107,12 +111,12 @@ def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: int)
     return max(opening + LABEL_GAP_MM + words, end + beyond)
 
 
-def _scale_words(ratio: int, unit: DisplayUnit) -> str:
+def scale_words(ratio: int, unit: DisplayUnit) -> str:
     """Scale in the words of the sheet's unit.
 
     Examples
     --------
-    >>> _scale_words(48, "ft"), _scale_words(50, "m")
+    >>> scale_words(48, "ft"), scale_words(50, "m")
     ("1 IN = 4'", '1:50')
     """
     return f"1 IN = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio}"

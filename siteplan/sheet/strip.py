@@ -21,6 +21,7 @@ from siteplan.sheet.tables import (
     separations_block,
 )
 from siteplan.sheet.titleblock import (
+    index_block,
     legal_block,
     scale_block,
     seal_block,
@@ -82,12 +83,13 @@ def strip_primitives(
         *pipes_blocks(content, width, plan.pipes),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         legend_block(content, width),
+        index_block(content, width),
         *notes_blocks(content, width),
         legal_block(content, width),
     ]
     lower = [
         *_scale_and_seal(content, view, width),
-        title_block(content, view, width),
+        title_block(content, width, scale=view.label),
     ]
     blocks = [block for block in upper if block is not None]
     height = paper.height_mm - 2 * paper.margin_mm - 2.0

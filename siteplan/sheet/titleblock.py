@@ -9,7 +9,7 @@ from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.styles import layer
-from siteplan.sheet.text import fitted, text_width, wrapped
+from siteplan.sheet.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit
 from siteplan.units import LENGTHS, format_area
 
@@ -111,8 +111,8 @@ def seal_block(width: float) -> Block:
     return flow.block()
 
 
-def title_block(content: PlanContent, view: View, width: float) -> Block:
-    """Title, who and where, area, scale, date and sheet number."""
+def title_block(content: PlanContent, width: float, *, scale: str, number: int = 1) -> Block:
+    """Title, who and where, area, scale, date and number of the sheet."""
     flow = Flow(width)
     project = content.site.project
     flow.gap(1.2)
@@ -121,14 +121,42 @@ def title_block(content: PlanContent, view: View, width: float) -> Block:
         flow.depth += height * 1.45
         flow.text(line, 0.0, Face(height, bold=True))
     flow.depth += 3.9
-    flow.text("PLAN OF GROUND HEAT EXCHANGER", 0.0, Face(FIELD_MM, style="text-existing"))
+    words = f"{content.titles[number - 1]} OF GROUND HEAT EXCHANGER"
+    flow.text(words, 0.0, Face(FIELD_MM, style="text-existing"))
     flow.gap(1.6)
     for name, value in _facts(content):
         _field(flow, name, value)
     flow.gap(1.6)
     flow.line("rule")
-    _boxes(flow, (("SCALE", view.label), ("DATE", project.date.isoformat()), ("SHEET", "1 OF 1")))
+    sheet = f"L{number} OF {len(content.titles)}"
+    _boxes(flow, (("SCALE", scale), ("DATE", project.date.isoformat()), ("SHEET", sheet)))
     return flow.block()
+
+
+def index_block(content: PlanContent, width: float) -> Block | None:
+    """The sheets of the set in one line; None where there is one."""
+    if len(content.titles) == 1:
+        return None
+    flow = Flow(width)
+    flow.heading("SHEETS")
+    named = (f"L{number} {title}".replace(" ", NO_BREAK) for number, title in _runs(content.titles))
+    flow.paragraph(", ".join(named) + ".")
+    return flow.block()
+
+
+def _runs(titles: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Numbers and title of sheets; those of one title together.
+
+    Examples
+    --------
+    >>> _runs(("PLAN", "TABLES", "TABLES"))
+    [('1', 'PLAN'), ('2–3', 'TABLES')]
+    """
+    found = []
+    for title in dict.fromkeys(titles):
+        first, count = titles.index(title) + 1, titles.count(title)
+        found.append((f"{first}" if count == 1 else f"{first}–{first + count - 1}", title))
+    return found
 
 
 def _facts(content: PlanContent) -> list[tuple[str, str]]:

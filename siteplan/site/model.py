@@ -322,12 +322,21 @@ PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")
 """Papers that a sheet can have; their sizes are the sheet's business."""
 
 
+SheetSet = Literal["one", "auto", "full"]
+"""How many sheets: the plan alone, as many as it takes to say all, or always the whole set."""
+SHEET_SETS: tuple[SheetSet, ...] = get_args(SheetSet)
+
+
 @dataclass(frozen=True, slots=True)
 class SheetOptions:
-    """Paper and scale of the plan sheet; ``scale`` is the ratio (240 for 1 in = 20 ft)."""
+    """Paper and scale of the plan sheet, and how many sheets there are.
+
+    ``scale`` is the ratio (240 for 1 in = 20 ft).
+    """
 
     size: str = "ANSI B"
     scale: int | None = None
+    sheets: SheetSet = "auto"
 
 
 class Georeference(Protocol):

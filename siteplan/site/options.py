@@ -24,6 +24,7 @@ from siteplan.site.energy_options import (
 )
 from siteplan.site.model import (
     PAPERS,
+    SHEET_SETS,
     SYSTEMS,
     Exchanger,
     GivenLength,
@@ -32,6 +33,7 @@ from siteplan.site.model import (
     PadOptions,
     PondOptions,
     SheetOptions,
+    SheetSet,
     System,
     VerticalOptions,
 )
@@ -259,10 +261,11 @@ def _open(table: Table) -> OpenOptions:
 
 
 def read_sheet(table: Table) -> SheetOptions:
-    """Paper and scale of a site file's [sheet] table."""
+    """Paper, scale and number of sheets of a site file's [sheet] table."""
     options = SheetOptions(
         size=table.choice("size", PAPERS, SheetOptions().size),
         scale=table.count("scale", 0, least=1) or None,
+        sheets=cast("SheetSet", table.choice("set", SHEET_SETS, SheetOptions().sheets)),
     )
     table.finish()
     return options

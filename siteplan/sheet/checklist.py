@@ -1,0 +1,54 @@
+"""What the authority's books want shown, and what on the sheets answers it."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+from siteplan.requirements import lacking
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.flow import Block, Column, Flow
+from siteplan.sheet.text import kept_together
+
+NO_LIST = (
+    "No rule book of this site lists what a plan must show. Ask the authority for its list before "
+    "the package is handed in."
+)
+
+
+@cache
+def answers() -> dict[str, str]:
+    """What answers a wish of a book, by the wish."""
+    text = files("siteplan.sheet").joinpath("answers.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def checklist_block(content: PlanContent, width: float) -> Block:
+    """One row for each thing that a book wants shown; what is missing says so."""
+    flow = Flow(width)
+    flow.heading("WHAT THE AUTHORITY WANTS SHOWN")
+    rows = [
+        (shown.what, shown.printed, _answer(content, shown.what, lacking(content.site, shown)))
+        for book in rules_of(content.site).books
+        for shown in book.shown
+    ]
+    if not rows:
+        flow.paragraph(NO_LIST)
+        return flow.block()
+    columns = [Column("WANTED"), Column("AS"), Column("ANSWERED BY", wrap=True)]
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    for book in rules_of(content.site).books:
+        if book.shown:
+            sources = "; ".join(dict.fromkeys(shown.source for shown in book.shown))
+            flow.paragraph(kept_together(f"{book.title}: {sources}. {book.caution}"))
+    return flow.block()
+
+
+def _answer(content: PlanContent, wanted: str, missing: str) -> str:
+    if missing:
+        return f"MISSING: {missing}"
+    tables = content.titles.index("TABLES") + 1 if "TABLES" in content.titles else 1
+    return answers()[wanted].format(tables=f"L{tables}")

@@ -1,0 +1,146 @@
+"""Tables of the set: everything by number, whole, in as many columns and sheets as it takes."""
+
+from __future__ import annotations
+
+from siteplan.geometry.boundary import courses
+from siteplan.pipe_words import flow_words
+from siteplan.sheet.checklist import checklist_block
+from siteplan.sheet.circuit_table import circuits_block
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.elements import (
+    EVERYTHING,
+    coordinate_note,
+    element_rows,
+    elements_title,
+    frame_note,
+    header_title,
+    joint_words,
+    tape_columns,
+    tapes,
+)
+from siteplan.sheet.flow import STRONG, Block, Column, Flow
+from siteplan.sheet.formats import coordinate
+from siteplan.sheet.header_table import header_pieces_block
+from siteplan.sheet.headerpoints import header_points
+from siteplan.sheet.notes import notes_blocks
+from siteplan.sheet.pages import Writer
+from siteplan.sheet.parcel import side_text
+from siteplan.sheet.reasoning import reasoning_block
+from siteplan.sheet.staking import staking_block
+from siteplan.sheet.tables import basis_block, separations_block
+from siteplan.sheet.text import NO_BREAK
+from siteplan.sheet.ties import tie_points
+from siteplan.sheet.titleblock import verdict_block
+from siteplan.takeoff import amount_of, take_off
+
+
+def table_writers(content: PlanContent) -> list[Writer]:
+    """What writes each table, in the order of the sheets."""
+    notes = len(notes_blocks(content, 100.0))
+    return [
+        verdict_block, stakes_block, header_stakes_block, staking_block, corners_block,
+        circuits_block, header_pieces_block, flow_block, separations_block, basis_block,
+        reasoning_block, take_off_block, checklist_block,
+        *(_note(number) for number in range(notes)),
+    ]  # fmt: skip
+
+
+def _note(number: int) -> Writer:
+    return lambda content, width: notes_blocks(content, width)[number]
+
+
+def stakes_block(content: PlanContent, width: float) -> Block | None:
+    """Every element with coordinates and tapes, None where nothing goes in the ground."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or not layout.elements:
+        return None
+    flow = Flow(width)
+    flow.heading(elements_title(layout, unit))
+    ties = tie_points(content.site, layout)
+    flow.table(*element_rows(layout, unit, ties))
+    flow.gap(0.4)
+    flow.paragraph(coordinate_note(layout, unit))
+    flow.paragraph(frame_note(content, ties, detail=EVERYTHING - 1))
+    if layout.joints:
+        flow.paragraph(joint_words(layout, unit))
+    return flow.block()
+
+
+def header_stakes_block(content: PlanContent, width: float) -> Block | None:
+    """Every point the header trench is staked by, None where there is no header."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or layout.header is None:
+        return None
+    flow = Flow(width)
+    flow.heading(header_title(layout.header, unit))
+    ties = tie_points(content.site, layout)
+    columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
+    rows = [
+        (
+            point.name, coordinate(point.at[0], unit), coordinate(point.at[1], unit),
+            *tapes(point.at, ties, unit),
+        )
+        for point in header_points(layout)
+    ]  # fmt: skip
+    flow.table([*columns, *tape_columns(ties)], rows)
+    flow.gap(0.4)
+    flow.paragraph("H1: the entry. Others: bends and branches of the header.")
+    return flow.block()
+
+
+def corners_block(content: PlanContent, width: float) -> Block:
+    """Every corner of the parcel, and the side that leaves it."""
+    unit = content.site.unit
+    flow = Flow(width)
+    flow.heading("PROPERTY CORNERS AND SIDES")
+    columns = [
+        Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right"),
+        Column("SIDE FROM HERE TO THE NEXT", wrap=True),
+    ]  # fmt: skip
+    rows = [
+        (
+            f"P{number}", coordinate(side.start[0], unit), coordinate(side.start[1], unit),
+            " ".join(part.strip().replace(" ", NO_BREAK) for part in side_text("", side, unit)),
+        )
+        for number, side in enumerate(courses(content.site.parcel), 1)
+    ]  # fmt: skip
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    flow.paragraph("In order along the boundary. Not a boundary survey.")
+    return flow.block()
+
+
+def flow_block(content: PlanContent, width: float) -> Block | None:
+    """Flow and head in words, None where no pipes are laid."""
+    layout = content.layout
+    if layout is None or not layout.circuits:
+        return None
+    flow = Flow(width)
+    flow.heading("FLOW")
+    words = flow_words(layout, content.site.unit)
+    flow.paragraph(f"{words}." if words else "Flow not stated.")
+    return flow.block()
+
+
+def take_off_block(content: PlanContent, width: float) -> Block | None:
+    """What has to be bought and dug, with what each figure rests on; None where there is none."""
+    items = take_off(content.site, content.layout) if content.layout is not None else ()
+    if not items:
+        return None
+    flow = Flow(width)
+    flow.heading("TAKE-OFF")
+    columns = [
+        Column("ITEM", wrap=True), Column("QUANTITY", "right"), Column("RESTS ON", wrap=True),
+    ]  # fmt: skip
+    rows: list[tuple[str, ...]] = []
+    before = ""
+    for item in items:
+        amount, name = amount_of(item, content.site.unit)
+        number = f"{amount:,.1f}".removesuffix(".0")
+        basis = "the same" if item.basis == before else item.basis
+        rows.append((f"{item.what.upper()} {item.size}".strip(), f"{number} {name}", basis))
+        before = item.basis
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    flow.paragraph("Rounded up, without waste.", STRONG)
+    return flow.block()
