@@ -1,0 +1,166 @@
+"""The drawing read by libraries that had no part in writing it: GDAL, and an npm package."""
+
+from __future__ import annotations
+
+import collections
+import json
+import math
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import numpy as np
+import pyogrio
+import pytest
+import shapely
+from sheet_lots import FT, pond_farm, rural, suburban, well_pair
+
+from siteplan.export.dxf import write_dxf
+from siteplan.layout.model import Trench
+from siteplan.sheet.compose import compose
+from siteplan.sheet.styles import layer
+
+LOTS = [suburban, rural, pond_farm, well_pair]
+MILLIMETRE_FT = 0.001 / FT
+READER = """
+const Parser = require('dxf-parser');
+const text = require('fs').readFileSync(process.argv[1], 'utf8');
+const drawing = new Parser().parseSync(text);
+const model = drawing.entities.filter((entity) => !entity.inPaperSpace);
+console.log(JSON.stringify(model.map((entity) => ({
+  type: entity.type, layer: entity.layer, name: entity.name, at: entity.position,
+  vertices: entity.vertices,
+}))));
+"""
+
+
+def written(lot: Any, folder: Path) -> tuple[Any, Path]:
+    content = lot()
+    path = folder / "plan.dxf"
+    write_dxf(compose(content), path)
+    return content, path
+
+
+def by_gdal(path: Path) -> dict[str, np.ndarray]:
+    pyogrio.set_gdal_config_options({"DXF_INLINE_BLOCKS": False})
+    meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities")
+    read = dict(zip(meta["fields"], fields, strict=True))
+    return {**read, "geometry": shapely.from_wkb(geometry)}
+
+
+def counts_by_ezdxf(path: Path, space: str) -> collections.Counter[str]:
+    document = ezdxf.readfile(path)
+    entities = document.modelspace() if space == "model" else document.layout("PLAN")
+    shown = [one for one in entities if one.dxftype() != "VIEWPORT"]
+    return collections.Counter(one.dxf.layer for one in shown)
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_gdal_finds_the_entities_of_every_layer(lot, tmp_path):
+    _, path = written(lot, tmp_path)
+    read = by_gdal(path)
+    found = collections.Counter(
+        name
+        for name, paper in zip(read["Layer"], read["PaperSpace"], strict=True)
+        if paper not in (1, True)
+    )
+    mine = counts_by_ezdxf(path, "model")
+    # GDAL takes a dimension apart into lines, arrows and text
+    dimensions = {name for name in mine if "DIMS" in name}
+    for name in mine.keys() - dimensions:
+        assert found[name] >= mine[name], name
+    assert set(mine) <= set(found)
+
+
+def test_gdal_finds_every_bore_within_a_millimetre(tmp_path):
+    content, path = written(suburban, tmp_path)
+    read = by_gdal(path)
+    points = [
+        shape
+        for shape, name, block in zip(
+            read["geometry"], read["Layer"], read["BlockName"], strict=True
+        )
+        if name == layer("bore") and block
+    ]
+    bores = content.layout.elements
+    assert len(points) == len(bores)
+    for bore in bores:
+        nearest = min(math.hypot(p.x - bore.x_m / FT, p.y - bore.y_m / FT) for p in points)
+        assert nearest < MILLIMETRE_FT
+
+
+def test_gdal_finds_every_trench_within_a_millimetre(tmp_path):
+    content, path = written(rural, tmp_path)
+    read = by_gdal(path)
+    lines = [
+        shape
+        for shape, name in zip(read["geometry"], read["Layer"], strict=True)
+        if name == layer("trench") and shape.geom_type == "LineString"
+    ]
+    trenches = [one for one in content.layout.elements if isinstance(one, Trench)]
+    for trench in trenches:
+        wanted = trench.line  # this lot is drawn in metres
+        assert min(line.hausdorff_distance(wanted) for line in lines) < 0.001
+
+
+@pytest.mark.parametrize("version", ["R2010", "R2013", "R2018"])
+def test_a_copy_in_another_version_has_no_faults(version, tmp_path):
+    _, path = written(suburban, tmp_path)
+    document = ezdxf.readfile(path)
+    document.dxfversion = version
+    document.saveas(tmp_path / "copy.dxf")
+    copy = ezdxf.readfile(tmp_path / "copy.dxf")
+    assert copy.acad_release == version
+    audit = copy.audit()
+    assert (audit.errors, audit.fixes) == ([], [])
+    assert counts_by_ezdxf(tmp_path / "copy.dxf", "model") == counts_by_ezdxf(path, "model")
+
+
+@pytest.fixture(scope="module")
+def npm_reader(tmp_path_factory):
+    """Function that reads a drawing with the npm package dxf-parser."""
+    if shutil.which("npm") is None:
+        pytest.skip("there is no npm on this machine")
+    folder = tmp_path_factory.mktemp("npm")
+    command = ["npm", "install", "--silent", "--no-audit", "--no-fund", "dxf-parser@1.1.2"]
+    try:
+        done = subprocess.run(command, cwd=folder, capture_output=True, timeout=120, check=False)
+    except subprocess.TimeoutExpired:
+        pytest.skip("the npm registry does not answer")
+    if done.returncode:
+        pytest.skip("the npm registry does not answer")
+
+    def read(path: Path) -> list[dict[str, Any]]:
+        told = subprocess.run(
+            ["node", "-e", READER, str(path)], cwd=folder, capture_output=True, check=True
+        )
+        found: list[dict[str, Any]] = json.loads(told.stdout)
+        return found
+
+    return read
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_an_npm_package_finds_the_same_entities_on_every_layer(lot, tmp_path, npm_reader):
+    _, path = written(lot, tmp_path)
+    found = collections.Counter((one["type"], one["layer"]) for one in npm_reader(path))
+    model = ezdxf.readfile(path).modelspace()
+    # it knows neither hatches nor masks
+    mine = collections.Counter(
+        (one.dxftype(), one.dxf.layer) for one in model if one.dxftype() not in ("HATCH", "WIPEOUT")
+    )
+    assert found == mine
+
+
+def test_an_npm_package_finds_bores_and_trenches_where_they_lie(tmp_path, npm_reader):
+    content, path = written(suburban, tmp_path)
+    read = npm_reader(path)
+    places = [
+        one["at"] for one in read if one["type"] == "INSERT" and one["layer"] == layer("bore")
+    ]
+    assert len(places) == len(content.layout.elements)
+    for bore in content.layout.elements:
+        away = min(math.hypot(p["x"] - bore.x_m / FT, p["y"] - bore.y_m / FT) for p in places)
+        assert away < MILLIMETRE_FT
