@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -64,8 +65,12 @@ class Prepared:
     under: BaseGeometry | None = None
 
 
+@lru_cache(maxsize=16)
 def prepare(site: Site, rules: RuleSet, system: System) -> Prepared:
-    """Ground of a loop type on a site: where its parts may lie, and the header run."""
+    """Ground of a loop type on a site: where its parts may lie, and the header run.
+
+    Kept for sites asked for again: a length is laid out until it agrees with what it needs.
+    """
     return _PREPARE[system](site, rules)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from shapely import LineString
@@ -128,12 +129,16 @@ def trench_bound(area: BaseGeometry, spacing: float) -> float:
     return float(grow(ground, rule.spacing_m / 2).area) / rule.spacing_m
 
 
-def straight_choices(ground: BaseGeometry, rule: RowRule) -> list[Rows]:
-    """Straight rows in the best few directions, the longest first; empty where none fit."""
+@lru_cache(maxsize=8)
+def straight_choices(ground: BaseGeometry, rule: RowRule) -> tuple[Rows, ...]:
+    """Straight rows in the best few directions, the longest first; empty where none fit.
+
+    Kept for grounds asked for again: a length is laid out until it agrees with what it needs.
+    """
     rings = rings_of(ground)
     if not rings:
-        return []
-    return [rows for rows in ranked_rows(rings, rule)[:FIRST_DIRECTIONS] if rows.heights]
+        return ()
+    return tuple(rows for rows in ranked_rows(rings, rule)[:FIRST_DIRECTIONS] if rows.heights)
 
 
 def best_lines(
