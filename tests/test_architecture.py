@@ -79,6 +79,7 @@ FENCES = {
     "matplotlib": {"siteplan.export.curve", "siteplan.export.image"},
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.flow.pressure"},
+    "pypdf": {"siteplan.export.bookmarks"},
 }
 
 

@@ -40,6 +40,14 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
+SHEETS = {  # the plan alone where it says all
+    "rural-acre": 3,
+    "small-suburban": 1,
+    "tight-lot": 1,
+    "farm-pond": 1,
+    "school": 3,
+    "good-aquifer": 1,
+}
 
 
 @dataclass(frozen=True)
@@ -80,7 +88,11 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
-    files = ["elements.csv", "plan.dxf", "plan.pdf", "plan.png", "summary.json", "takeoff.csv"]
+    files = [
+        "elements.csv", "model.dxf", "plan.dxf", "plan.pdf", "plan.png", "summary.json",
+        "takeoff.csv",
+    ]  # fmt: skip
+    files += [f"plan-L{number}.png" for number in range(2, SHEETS[package.name] + 1)]
     if read_site(ROOT / "samples" / package.name).georeference is not None:
         files += ["elements.geojson", "stakes.gpx"]
     assert names == sorted(files)
@@ -177,9 +189,11 @@ def test_the_paper_space_layout_has_the_true_scale(package: Package) -> None:
 
 
 def test_the_print_has_its_paper_size_and_searchable_text(package: Package) -> None:
-    (page,) = PdfReader(package.folder / "plan.pdf").pages
+    page, *others = PdfReader(package.folder / "plan.pdf").pages
+    assert len(others) + 1 == SHEETS[package.name]
     size = float(page.mediabox.width) / 72, float(page.mediabox.height) / 72
     assert size == pytest.approx(PAPER_IN[package.name], abs=1e-3)
+    assert {tuple(other.mediabox) for other in others} <= {tuple(page.mediabox)}
     text = page.extract_text()
     for element in package.summary["elements"]:
         assert element["id"] in text

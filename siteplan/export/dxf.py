@@ -1,4 +1,4 @@
-"""A sheet as DXF R2013: the model at true size, and the sheet as a paper-space layout.
+"""A sheet as DXF R2013: the model at true size, and each sheet as a paper-space layout.
 
 Translation only: every decision was taken when the sheet was composed. The same sheet gives the
 same bytes.
@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -25,7 +26,6 @@ from siteplan.sheet.model import (
     XY,
     Dimension,
     Hatch,
-    Paper,
     Polygon,
     Polyline,
     Primitive,
@@ -47,23 +47,60 @@ ANCHORS: Final = {
     "right": TextEntityAlignment.RIGHT,
 }
 DIMENSION_STYLE: Final = "PLAN"
+PLAN: Final = "PLAN"
+"""Layout of the plan sheet; those of the others are called L2, L3 and so on."""
 BY_BLOCK, BLACK_OR_WHITE, BY_LAYER = 0, 7, 256
 """Colour indices of the format."""
 
 
-def write_dxf(sheet: Sheet, path: Path) -> None:
-    """Write the sheet as a DXF file."""
+def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
+    """Write the plan sheet as a DXF file, further sheets of its set as layouts of their own."""
     with _repeatable():
-        doc = _document(sheet)
-        writer = _Writer(sheet, doc)
-        for item in sheet.primitives:
-            writer.write(item)
-        stream = io.StringIO()
-        # classes follow the hash seed unless they are there, in order, before writing
-        doc.classes.add_required_classes(doc.dxfversion)
-        ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
-        doc.classes.classes = dict(ordered)
-        doc.write(stream)
+        layers = _all_layers((sheet, *more))
+        doc = _document(replace(sheet, layers=layers))
+        _add_layout(doc, sheet, PLAN)
+        _write_items(sheet, doc, PLAN, layers)
+        for number, one in enumerate(more, 2):
+            _add_layout(doc, one, f"L{number}")
+            _write_items(one, doc, f"L{number}", layers)
+        _save(doc, path)
+
+
+def write_model(sheet: Sheet, path: Path) -> None:
+    """Write what stands in model space alone, for programs that stumble over paper space."""
+    with _repeatable():
+        items = tuple(item for item in sheet.primitives if item.space == "model")
+        alone = replace(sheet, primitives=items)
+        doc = _document(alone)
+        _write_items(alone, doc, "Layout1", sheet.layers)
+        _save(doc, path)
+
+
+Layers = tuple[tuple[str, str], ...]
+
+
+def _all_layers(sheets: Sequence[Sheet]) -> Layers:
+    """Layers of all sheets, those of the first first."""
+    found: dict[str, str] = {}
+    for sheet in sheets:
+        for name, style in sheet.layers:
+            found.setdefault(name, style)
+    return tuple(found.items())
+
+
+def _write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:
+    writer = _Writer(sheet, doc, layout, layers)
+    for item in sheet.primitives:
+        writer.write(item)
+
+
+def _save(doc: Drawing, path: Path) -> None:
+    stream = io.StringIO()
+    # classes follow the hash seed unless they are there, in order, before writing
+    doc.classes.add_required_classes(doc.dxfversion)
+    ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
+    doc.classes.classes = dict(ordered)
+    doc.write(stream)
     path.write_text(stream.getvalue(), encoding=doc.output_encoding, newline="\n")
 
 
@@ -99,7 +136,7 @@ def _document(sheet: Sheet) -> Drawing:
         _add_layer(doc, name, styles()[style])
     for name, shape in symbol_shapes().items():
         _add_block(doc, name, shape)
-    _add_layout(doc, sheet)
+    _show_model(doc, sheet)
     return doc
 
 
@@ -172,18 +209,32 @@ def _block_name(name: str) -> str:
     return name.upper()
 
 
-def _add_layout(doc: Drawing, sheet: Sheet) -> None:
-    """Set up paper space: the paper and one viewport at true scale."""
+def _show_model(doc: Drawing, sheet: Sheet) -> None:
+    """Let the window on model space show what the sheet shows."""
+    view = sheet.view
+    height = view.height_mm * _paper_unit(sheet) * _units_per_paper_unit(sheet)
+    center = tuple(to_unit(value, sheet.unit) for value in view.center)
+    fill = max(1.0, sheet.paper.height_mm / view.height_mm)
+    doc.set_modelspace_vport(height=height * fill, center=center)
+
+
+def _add_layout(doc: Drawing, sheet: Sheet, name: str) -> None:
+    """Set up paper space: the paper, and where the sheet shows the plan one viewport to scale."""
     unit, paper, view = _paper_unit(sheet), sheet.paper, sheet.view
-    layout = doc.layout("Layout1")
+    if name == PLAN:
+        doc.layouts.rename("Layout1", name)
+        layout = doc.layout(name)
+    else:
+        layout = doc.layouts.new(name)
     assert isinstance(layout, Paperspace)
-    doc.layouts.rename("Layout1", "PLAN")
     layout.page_setup(
         size=(paper.width_mm * unit, paper.height_mm * unit),
         margins=(0, 0, 0, 0),
         units="inch" if sheet.unit == "ft" else "mm",
     )
     layout.reset_main_viewport().dxf.layer = layer("viewport")
+    if view.width_mm <= 0.0:
+        return
     height = view.height_mm * unit
     center = tuple(to_unit(value, sheet.unit) for value in view.center)
     viewport = layout.add_viewport(
@@ -195,26 +246,19 @@ def _add_layout(doc: Drawing, sheet: Sheet) -> None:
     )
     # a locked viewport keeps its scale
     viewport.dxf.flags = viewport.dxf.flags | 16384
-    doc.set_modelspace_vport(
-        height=viewport.dxf.view_height * _fill(paper, view.height_mm), center=center
-    )
-
-
-def _fill(paper: Paper, height_mm: float) -> float:
-    return max(1.0, paper.height_mm / height_mm)
 
 
 class _Writer:
     """Writes primitives into model space or the layout, in drawing units."""
 
-    def __init__(self, sheet: Sheet, doc: Drawing) -> None:
+    def __init__(self, sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:
         self.sheet = sheet
         self.doc = doc
         self.layouts: dict[Space, BaseLayout] = {
             "model": doc.modelspace(),
-            "paper": doc.layout("PLAN"),
+            "paper": doc.layout(layout),
         }
-        self.layers = dict(sheet.layers)
+        self.layers = dict(layers)
         self.paper = _paper_unit(sheet)
         self.scale = _units_per_paper_unit(sheet)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 from pathlib import Path
 from typing import Any, Final
@@ -12,12 +12,14 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.patches import Rectangle
 from matplotlib.path import Path as Outline
 
+from siteplan.export.bookmarks import add_bookmarks
 from siteplan.geometry.hatching import hatch_lines
 from siteplan.sheet.dimensions import dimension_ink
 from siteplan.sheet.model import (
@@ -52,25 +54,41 @@ def write_png(sheet: Sheet, path: Path, *, dpi: int = 200) -> None:
 
 def write_pdf(sheet: Sheet, path: Path) -> None:
     """Write the sheet as a PDF page of the paper's size, true to scale, with searchable text."""
-    _save_pdf(_figure(sheet), path, sheet.title)
+    _save_pdf(_figure(sheet), path, sheet)
 
 
 def write_images(sheet: Sheet, png: Path, pdf: Path, *, dpi: int = 200) -> None:
     """Write both from one figure, which is faster than one after the other."""
     figure = _figure(sheet)
     _save_png(figure, png, dpi)
-    _save_pdf(figure, pdf, sheet.title)
+    _save_pdf(figure, pdf, sheet)
+
+
+def write_set(sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path) -> None:
+    """Write a picture of each sheet, and one PDF with a page and a bookmark for each."""
+    if len(sheets) == 1:
+        write_images(sheets[0], pictures[0], pdf)
+        return
+    with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(pdf, metadata=_metadata(sheets[0])) as file:
+        for sheet, picture in zip(sheets, pictures, strict=True):
+            figure = _figure(sheet)
+            _save_png(figure, picture, 200)
+            file.savefig(figure)
+    add_bookmarks(pdf, [f"L{k} {sheet.name}" for k, sheet in enumerate(sheets, 1)], sheets[0].title)
+
+
+def _metadata(sheet: Sheet) -> dict[str, Any]:
+    """What a PDF says of itself: no dates and no program version, so that its bytes repeat."""
+    return {"Title": sheet.title, "Creator": None, "Producer": None, "CreationDate": None}
 
 
 def _save_png(figure: Figure, path: Path, dpi: int) -> None:
     figure.savefig(path, format="png", dpi=dpi, metadata={"Software": None})
 
 
-def _save_pdf(figure: Figure, path: Path, title: str) -> None:
-    # no dates and no program version: the same sheet gives the same bytes
-    metadata = {"Title": title, "Creator": None, "Producer": None, "CreationDate": None}
+def _save_pdf(figure: Figure, path: Path, sheet: Sheet) -> None:
     with mpl.rc_context({"pdf.fonttype": 42}):
-        figure.savefig(path, format="pdf", metadata=metadata)
+        figure.savefig(path, format="pdf", metadata=_metadata(sheet))
 
 
 def _figure(sheet: Sheet) -> Figure:

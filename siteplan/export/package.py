@@ -10,15 +10,16 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import ExportError
-from siteplan.export.dxf import write_dxf
-from siteplan.export.image import write_images
-from siteplan.export.overwrite import FILES, refuse_to_overwrite
+from siteplan.export.dxf import write_dxf, write_model
+from siteplan.export.image import write_set
+from siteplan.export.overwrite import package_files, picture_name, refuse_to_overwrite
 from siteplan.export.stakes import write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.sheet.advice import paper_advice
-from siteplan.sheet.compose import compose
 from siteplan.sheet.content import PlanContent
+from siteplan.sheet.model import Sheet
+from siteplan.sheet.set import compose_set
 
 
 def write_package(
@@ -41,8 +42,8 @@ def write_package(
     """
     refuse_to_overwrite(folder, force=force)
     progress("composing the sheet")
-    sheet = compose(content)
-    advice = paper_advice(sheet, content)
+    sheets = compose_set(content)
+    advice = paper_advice(sheets[0], content, told=len(sheets) > 1)
     if advice:
         advise(advice)
     try:
@@ -50,8 +51,7 @@ def write_package(
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder.parent) as scratch:
             staged = Path(scratch)
             progress("drawing")
-            write_dxf(sheet, staged / "plan.dxf")
-            write_images(sheet, staged / "plan.png", staged / "plan.pdf")
+            _draw(sheets, staged)
             table = elements_csv(content.site, content.layout)
             (staged / "elements.csv").write_text(table, encoding="utf-8")
             pipes = takeoff_csv(content.site, content.layout)
@@ -67,9 +67,17 @@ def write_package(
         ) from error
 
 
+def _draw(sheets: tuple[Sheet, ...], folder: Path) -> None:
+    """Write the drawing, the print and the pictures of all sheets."""
+    write_dxf(sheets[0], folder / "plan.dxf", more=sheets[1:])
+    write_model(sheets[0], folder / "model.dxf")
+    pictures = [folder / picture_name(number) for number in range(1, len(sheets) + 1)]
+    write_set(sheets, pictures, folder / "plan.pdf")
+
+
 def _move(staged: Path, folder: Path) -> list[Path]:
     """Move the staged files in one step where the folder is new, else one by one."""
-    names = [name for name in FILES if (staged / name).exists()]
+    names = [name for name in package_files(staged) if (staged / name).exists()]
     if not folder.exists():
         shutil.copystat(folder.parent, staged)
         os.replace(staged, folder)
@@ -85,7 +93,7 @@ def _swap(staged: Path, folder: Path) -> None:
     old.mkdir()
     placed: list[str] = []
     try:
-        for name in FILES:
+        for name in package_files(folder, staged):
             if (folder / name).exists():
                 os.replace(folder / name, old / name)
             placed.append(name)

@@ -12,7 +12,7 @@ from siteplan.sheet.pipes import TAKE_OFF, has_pipes
 from siteplan.site.model import SheetOptions
 
 
-def paper_advice(sheet: Sheet, content: PlanContent) -> str:
+def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> str:
     """The paper that would list all elements, or show the lot larger; empty where none is needed.
 
     Parameters
@@ -21,15 +21,17 @@ def paper_advice(sheet: Sheet, content: PlanContent) -> str:
         The sheet as composed.
     content
         What it was composed from.
+    told
+        Whether other sheets tell what this one leaves out: then only its scale matters.
     """
     present = arranged(content, sheet.paper.shrunk())
     if present is None:
         return ""
-    missing = _missing(present, content)
+    missing = _missing(present, content) and not told
     # a scale that was asked for is the designer's own choice
     small = content.site.sheet.scale is None and _ratio(present) > SMALL_SCALE[sheet.unit]
     if not missing and not small:
-        return _room_for_pipes(present, sheet, content)
+        return "" if told else _room_for_pipes(present, sheet, content)
     others = [
         (name, found)
         for name in _larger(sheet)

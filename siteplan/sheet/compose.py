@@ -152,6 +152,9 @@ def _with_details(
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
     readable = SMALL_SCALE[content.site.unit] * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
+    if len(content.titles) > 1:
+        # other sheets tell them: no reason to show the lot smaller
+        smaller = best.view.ratio
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
     ways = (

@@ -222,6 +222,8 @@ class Sheet:
         Every layer used, with the style that stands for it.
     unplaced
         Labels that found no free place; the sheet says them nowhere else.
+    name
+        What the sheet is in its set.
     """
 
     title: str
@@ -231,6 +233,7 @@ class Sheet:
     primitives: tuple[Primitive, ...]
     layers: tuple[tuple[str, str], ...]
     unplaced: tuple[str, ...] = ()
+    name: str = "PLAN"
 
     def of_type(self, kind: type[AnyPrimitive]) -> tuple[AnyPrimitive, ...]:
         """Primitives of one type, in drawing order."""

@@ -49,4 +49,4 @@ def _sheet(content: PlanContent, page: Page, form: Form, plan: Sheet, *, number:
     ratio = plan.view.ratio * small.enlargement
     view = View(ratio, plan.view.label, small.margin_mm, small.margin_mm, 0.0, 0.0, NOWHERE)
     items = page_primitives(content, page, form, number=number)
-    return finished(content, small, view, items)
+    return replace(finished(content, small, view, items), name=content.titles[number - 1])
