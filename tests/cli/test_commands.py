@@ -103,7 +103,7 @@ def test_faults_end_with_code_2_and_nothing_written(
 def test_a_failing_export_leaves_nothing_behind(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def full(*_: object) -> None:
+    def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("siteplan.export.package.write_dxf", full)
@@ -139,7 +139,7 @@ def test_an_unexpected_fault_is_one_plain_message(
     def broken(*_: object) -> None:
         raise ZeroDivisionError("float division")
 
-    monkeypatch.setattr("siteplan.export.package.compose", broken)
+    monkeypatch.setattr("siteplan.export.package.compose_set", broken)
     assert main(["plan", SUBURB, "--out", str(tmp_path / "p")]) == 1
     err = capsys.readouterr().err
     assert "ZeroDivisionError: float division\nThis is a fault of siteplan" in err
