@@ -107,9 +107,24 @@ def calculate_trench(
         fraction = pulses.month_w / pulses.peak_w
         signed = np.array(ground) - side.mean_c
         difference = signed if way == "heating" else -signed
+        if np.mean(difference) <= 0:
+            raise ValueError(_no_difference(way, float(np.mean(ground)), side.mean_c))
         length = trench_length(pulses.peak_w, trench, soil, difference, run_fraction=fraction)
         found.append(CalculatedTrench(way, length, pulses.peak_w, fraction, ground, side))
     return max(found, key=lambda one: one.length_m)
+
+
+def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> str:
+    ground, fluid = (
+        f"{format_temperature(one, 'ft')} ({format_temperature(one, 'm')})"
+        for one in (ground_c, fluid_c)
+    )
+    day, word = ("coldest", "colder") if way == "heating" else ("warmest", "warmer")
+    key = "coldest" if way == "heating" else "warmest"
+    return (
+        f"on its {day} day the ground at the pipe has {ground}, and the mean fluid of {fluid} is "
+        f"not {word}: take {word} fluid ([fluid] {key}), or dig deeper."
+    )
 
 
 def required_trench(
@@ -144,10 +159,12 @@ def _in_words(found: CalculatedTrench, energy: Energy, unit: DisplayUnit) -> str
     ground = format_temperature(float(np.mean(found.ground_c)), unit)
     day = "coldest" if found.decides == "heating" else "warmest"
     fluid = format_temperature(found.side.mean_c, unit)
+    level = "" if len(set(found.ground_c)) == 1 else "s, on average,"
     return (
         f"{length} calculated: {found.decides} decides, {peak} {verb} ground of {ground} at the "
-        f"pipe on its {day} day, {format_conductivity(energy.earth.conductivity, unit)}; mean "
-        f"fluid {fluid}; run fraction {found.run_fraction:.2f}"
+        f"pipe{level} on its {day} day, "
+        f"{format_conductivity(energy.earth.conductivity, unit)}; mean fluid {fluid}; "
+        f"run fraction {found.run_fraction:.2f}"
     )
 
 

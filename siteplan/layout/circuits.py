@@ -29,7 +29,10 @@ FEWEST: Final = "the fewest that keep the longest circuit and 5 %"
 EASIER: Final = (
     "the fewest whose flow is turbulent and takes no more than 25 ft of head, common practice"
 )
-MOST_EVEN: Final = "the most even; no number keeps the longest circuit and 5 %"
+UNEVEN: Final = "the fewest among those nearly as even as can be; no number keeps 5 %"
+NEARLY: Final = 0.05
+"""By how much circuits may be less even than the most even ones where there are fewer of them;
+common practice, no source."""
 
 FlowOf = Callable[[str, int, float], tuple[float, float]]
 """Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
@@ -230,4 +233,11 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
             break
     if fewest is not None:
         return _Chosen(fewest, FEWEST)
-    return _Chosen(min(uneven, key=lambda one: one[0])[1], MOST_EVEN)
+    return _Chosen(_nearly_even(uneven), UNEVEN)
+
+
+def _nearly_even(found: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:
+    """Fewest circuits among those hardly less even than the most even ones."""
+    over, apart, _ = min(rank for rank, _ in found)
+    near = [one for one in found if one[0][0] == over and one[0][1] <= apart + NEARLY]
+    return min(near, key=lambda one: one[0][2])[1]

@@ -105,11 +105,16 @@ def _layout(
         ),
         header=placed.header,
         spacing_m=placed.spacing_m,
-        capacity_m=placed.capacity * options.depth_most_m,
+        capacity_m=_held(placed.capacity, options) * options.depth_most_m,
         obstacle=_obstacle(ground, wanted, placed, most=most),
         most=most,
         by_hand=by_hand,
     )
+
+
+def _held(capacity: int, options: VerticalOptions) -> int:
+    """How many bores may count: no more than the number asked for."""
+    return capacity if options.count is None else min(capacity, options.count)
 
 
 def bores_needed(required_m: float, depth_most_m: float) -> int:

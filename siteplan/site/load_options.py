@@ -25,6 +25,8 @@ MONTHS: Final = 12
 WATER_HEAT: Final = 4.186e6 / 3600
 """Heat of a cubic metre of water for a kelvin: 1,000 kg/m3 x 4.186 kJ/(kg K) [Wh/(m3 K)]."""
 BEST_COP, BEST_EER = 10.0, 60.0
+MELTS_C: Final = 5.0
+"""Coldest fluid that may melt snow without a heat pump; common practice, no source [C]."""
 
 Usual = Mapping[str, Mapping[str, Any]]
 
@@ -189,8 +191,13 @@ def _positive(table: Table, key: str, parse: Callable[[Any], float], default: fl
     return default if value is None else value
 
 
-def with_melted_area(loads: Loads, features: tuple[Feature, ...], root: Table) -> Loads:
-    """Loads with the snow melting of a feature's area among those the loop carries beside."""
+def with_melted_area(
+    loads: Loads, features: tuple[Feature, ...], root: Table, coldest_c: float
+) -> Loads:
+    """Loads with the snow melting of a feature's area among those the loop carries beside.
+
+    ``coldest_c``: fluid that comes from the ground in winter [C].
+    """
     melting = loads.melting
     if melting is None:
         return loads
@@ -200,6 +207,13 @@ def with_melted_area(loads: Loads, features: tuple[Feature, ...], root: Table) -
             "[loads], [snow_melt], of",
             f"{melting.feature!r} is no paved feature of this site that has an area.",
             f"Name one of: {', '.join(paved) or 'none here; draw the walk or drive as an area'}.",
+        )
+        return loads
+    if melting.cop is None and coldest_c < MELTS_C:
+        root.fault(
+            "[loads], [snow_melt]",
+            f"is fed by the loop's own fluid, of {coldest_c:.1f} C in winter ([fluid] coldest).",
+            f"Give its cop, with a heat pump; or a fluid of {MELTS_C:.0f} C (41 F) and more.",
         )
         return loads
     power = melting.flux_w_m2 * paved[melting.feature]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, cast
 
-from siteplan.heat_units import parse_temperature
+from siteplan.heat_units import PIPE_SIZES_M, parse_temperature
 from siteplan.reading import Table
 from siteplan.site.bore_options import (
     read_arrangement,
@@ -16,6 +17,7 @@ from siteplan.site.bore_options import (
     read_grid,
     read_spacings,
 )
+from siteplan.site.energy import Energy
 from siteplan.site.energy_options import (
     quantity_between,
     read_energy,
@@ -88,7 +90,29 @@ def read_exchanger(root: Table) -> Exchanger:
     table.finish()
     _needs_a_size(exchanger, table)
     _needs_depth(exchanger, root)
-    return exchanger
+    return replace(exchanger, energy=_with_one_pipe(exchanger, root))
+
+
+def _with_one_pipe(exchanger: Exchanger, root: Table) -> Energy | None:
+    """Loads and loop, the U-bend of the pipe that the circuits are asked to be of."""
+    energy, wanted = exchanger.energy, exchanger.piping.circuits.pipe
+    if energy is None or wanted not in PIPE_SIZES_M:
+        return energy
+    stated = root.table("loop").text("pipe")
+    if stated and stated != wanted and exchanger.system == "vertical":
+        root.fault(
+            "[loop], pipe",
+            f"{stated!r} is not the pipe of the circuits, {wanted!r} ([circuits] pipe).",
+            "The U-bends are the circuits: name one size, or leave one of the two out.",
+        )
+    if stated:
+        return energy
+    loop = replace(
+        energy.loop,
+        pipe_diameter_m=PIPE_SIZES_M[wanted],
+        shank_m=energy.loop.shank_m - energy.loop.pipe_diameter_m + PIPE_SIZES_M[wanted],
+    )
+    return replace(energy, loop=loop)
 
 
 def _needs_depth(exchanger: Exchanger, root: Table) -> None:

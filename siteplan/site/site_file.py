@@ -83,8 +83,9 @@ def _with_melting(exchanger: Exchanger, lot: Lot, root: Table) -> Exchanger:
     """The exchanger wanted, with the area on which snow is melted."""
     if exchanger.energy is None:
         return exchanger
-    loads = with_melted_area(exchanger.energy.loads, lot.features, root)
-    return replace(exchanger, energy=replace(exchanger.energy, loads=loads))
+    energy = exchanger.energy
+    loads = with_melted_area(energy.loads, lot.features, root, energy.fluid.coldest_c)
+    return replace(exchanger, energy=replace(energy, loads=loads))
 
 
 def _project(table: Table) -> Project:

@@ -84,8 +84,12 @@ def test_the_table_and_the_summary_say_the_same(acre):
     assert pipe >= sum(one["length_m"] for one in summary["circuits"]) / 0.3048 - 0.01
 
 
-def test_where_no_flow_is_stated_a_note_says_what_to_add(planned):
-    out, summary, _ = planned(SAMPLES / "small-suburban")
+def test_where_no_flow_is_stated_a_note_says_what_to_add(planned, tmp_path):
+    text = (SAMPLES / "small-suburban" / "site.toml").read_text(encoding="utf-8")
+    given = '\nlength = { given = "820 ft", by = "A. Body" }\n\n'
+    site = tmp_path / "site.toml"
+    site.write_text(text[: text.index("[loads]")].rstrip() + given, encoding="utf-8")
+    out, summary, _ = planned(site)
     assert "give [circuits] flow or [exchanger] capacity" in " ".join(out.split())
     assert summary["flow"]["total_l_s"] is None
     assert all(row["item"] != "fluid" for row in summary["take_off"])

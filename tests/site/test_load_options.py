@@ -86,6 +86,7 @@ def test_snow_is_melted_on_the_area_of_a_feature(energy_of):
         '\n[[feature]]\nid = "walk"\nkind = "driveway"\narea = [[2, 2], [12, 2], [12, 5], [2, 5]]\n'
     )
     melt = '[loads.snow_melt]\nof = "walk"\nflux = "400 W/m2"\nhours = 120\n'
+    melt += '[fluid]\ncoldest = "45 F"\n'
     energy = energy_of(walk + HOUSE + melt + GROUND)
     side = energy.loads.sides[0]
     # 10 x 3 units; the lot of this test is drawn in feet: 300 sq ft = 2.787 m2 x 10
@@ -94,11 +95,20 @@ def test_snow_is_melted_on_the_area_of_a_feature(energy_of):
     assert energy.loads.winter_w == pytest.approx(10_000 + side.power_w)
 
 
+def test_cold_fluid_melts_no_snow_without_a_heat_pump(energy_of):
+    walk = (
+        '\n[[feature]]\nid = "walk"\nkind = "driveway"\narea = [[2, 2], [12, 2], [12, 5], [2, 5]]\n'
+    )
+    melt = '[loads.snow_melt]\nof = "walk"\nflux = "400 W/m2"\nhours = 120\n'
+    with pytest.raises(InputError, match=r"is fed by the loop's own fluid, of 0\.0 C"):
+        energy_of(walk + HOUSE + melt + GROUND)
+
+
 def test_a_lot_may_melt_snow_and_nothing_else(energy_of):
     walk = (
         '\n[[feature]]\nid = "walk"\nkind = "driveway"\narea = [[2, 2], [12, 2], [12, 5], [2, 5]]\n'
     )
-    melt = '[loads.snow_melt]\nof = "walk"\nflux = "100 Btu/h.ft2"\nhours = 120\n'
+    melt = '[loads.snow_melt]\nof = "walk"\nflux = "100 Btu/h.ft2"\nhours = 120\ncop = 4\n'
     energy = energy_of(walk + melt + GROUND)
     assert directions(energy) == ("heating",)
 
