@@ -143,7 +143,8 @@ def _year(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     if swing_at(climate, depths[0]) > STEADY_K:
         mean = _degrees(climate.mean_c, site)
         words += f"; the swing falls below {_steady(site)} at {format_length(steady, site.unit, 0)}"
-        words += f": '{mean} a few feet down, all year' is not what the pipe sees"
+        down = "a few feet" if site.unit == "ft" else "a metre or two"
+        words += f": '{mean} {down} down, all year' is not what the pipe sees"
     yield Finding("ground-temperature", "note", f"{words}.", measured_m=steady)
     yield from _no_heat(site, climate, depths[0])
 

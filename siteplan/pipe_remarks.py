@@ -9,7 +9,7 @@ from siteplan.checks.model import Finding
 from siteplan.flow.fluids import freezing_point
 from siteplan.flow.pipes import pipes
 from siteplan.flow.pressure import TURBULENT
-from siteplan.heat_units import FAHRENHEIT, format_temperature
+from siteplan.heat_units import FAHRENHEIT, format_difference, format_temperature
 from siteplan.layout.circuits import BALANCED
 from siteplan.layout.model import Bore, Layout, Trench
 from siteplan.layout.piping_model import Circuit, Piping
@@ -85,7 +85,9 @@ def _unbalanced(
         f"{100 * balance.share:.0f} % apart, more than {100 * BALANCED:.0f} %"
     )
     if balance.proven:
-        words += "; no other choice for so many is more even (proven)"
+        words += "; no other division of these trenches into so many is more even (proven)"
+    if balance.why:
+        words += f" (their number: {balance.why})"
     yield Finding(
         "circuits-unbalanced",
         "warning",
@@ -165,8 +167,9 @@ def _flow(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
         yield Finding(
             "header-too-small",
             "warning",
-            f"The header's flow loses more than 4 ft of head in 100 ft in the largest pipe known, "
-            f"{next(reversed(pipes()))}: divide the field into several headers.",
+            f"The header's flow loses more than 4 {site.unit} of head in 100 {site.unit} in the "
+            f"largest pipe known, {next(reversed(pipes()))}: divide the field into several "
+            "headers.",
         )
     if flow.reynolds < TURBULENT:
         yield Finding(
@@ -184,7 +187,15 @@ def _livelier(site: Site, layout: Layout, piping: Piping) -> str:
     longest = max(one.length_m for one in layout.circuits)
     if isinstance(layout.elements[0], Bore) and longest / (series - 1) * series <= limit:
         return f"Join {series} bores in series ([circuits] bores), or take a thinner fluid."
-    return "Take fewer circuits, narrower pipe, more flow or a thinner fluid."
+    ways = ["more flow", "a thinner fluid"]
+    if layout.circuits[0].pipe != next(iter(pipes())):
+        ways.insert(0, "narrower pipe")
+    count = len(layout.circuits)
+    if count > 1 and longest * count / (count - 1) <= limit:
+        ways.insert(0, "fewer circuits ([circuits] count)")
+    words = f"What helps: {', '.join(ways[:-1])} or {ways[-1]}."
+    energy = site.exchanger.energy
+    return words + (" A calculated length reckons with it already." if energy is not None else "")
 
 
 def _fluid(site: Site, piping: Piping) -> Iterator[Finding]:
@@ -200,9 +211,13 @@ def _fluid(site: Site, piping: Piping) -> Iterator[Finding]:
         "freezing",
         "warning",
         f"{flow.mixture} {state}: it freezes at {format_temperature(freezes, site.unit)}, the "
-        f"fluid leaves the heat pump at {lowest}, and {MARGIN_K / FAHRENHEIT:.0f} F between them "
+        f"fluid leaves the heat pump at {lowest}, and {_margin(site)} between them "
         "are common practice. Take more antifreeze ([fluid] mixture).",
     )
+
+
+def _margin(site: Site) -> str:
+    return "5 F" if site.unit == "ft" else format_difference(MARGIN_K, site.unit)
 
 
 def _paths(site: Site, piping: Piping) -> Iterator[Finding]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from siteplan.flow.fluids import antifreeze_share, freezing_point
+from siteplan.flow.fluids import freezing_point
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
 from siteplan.site.model import Site
-from siteplan.takeoff import Item, amount_of, fluid_volume, take_off
-from siteplan.units import FLOWS, round_to
+from siteplan.takeoff import Item, amount_of, take_off
+from siteplan.units import FLOWS, GALLON, round_to
 
 DECIMALS = 4
 
@@ -45,7 +45,7 @@ def _joint(one: Joint) -> dict[str, Any]:
     }
 
 
-def flow_summary(layout: Layout | None) -> dict[str, Any] | None:
+def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
     """Header pipes and what flows in them, None where there is no header."""
     if layout is None or layout.piping is None:
         return None
@@ -57,7 +57,7 @@ def flow_summary(layout: Layout | None) -> dict[str, Any] | None:
         "pieces": [_piece(piece) for piece in piping.pieces],
         "unknown": piping.unknown,
     }
-    return found | _hydraulics(piping.hydraulics, layout) | _balance(piping)
+    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping)
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
@@ -100,10 +100,9 @@ def _balance(piping: Piping) -> dict[str, Any]:
     }
 
 
-def _hydraulics(flow: Hydraulics | None, layout: Layout) -> dict[str, Any]:
+def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str, Any]:
     if flow is None:
         return {"total_l_s": None}
-    volume = fluid_volume(layout) or 0.0
     return {
         "total_l_s": _litres(flow.flow_m3s),
         "basis": flow.basis,
@@ -117,11 +116,22 @@ def _hydraulics(flow: Hydraulics | None, layout: Layout) -> dict[str, Any]:
         "head_m": _up(flow.head_m),
         "hydraulic_power_w": _up(flow.power_w),
         "purge_l_s": _litres(flow.purge_m3s),
-        "volume_l": _up(volume * 1000),
-        "antifreeze_l": _up(volume * antifreeze_share(flow.mixture) * 1000),
+        "volume_l": _bought_l(site, layout, "fluid"),
+        "antifreeze_l": _bought_l(site, layout, "antifreeze, pure"),
         "freezes_c": freezing_point(flow.mixture),
         "lowest_c": _near(flow.lowest_c),
     }
+
+
+def _bought_l(site: Site, layout: Layout, what: str) -> float:
+    """The same fluid as in the take-off, rounded up in the unit it is bought by [L]."""
+    found = (one for one in take_off(site, layout) if one.what == what)
+    amounts = (amount_of(one, site.unit) for one in found)
+    return _near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
+
+
+FLUIDS_L = {"gal": GALLON * 1000, "L": 1.0}
+"""Units in which fluid is bought [L]."""
 
 
 def _item(site: Site, item: Item) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from siteplan.heat_units import format_temperature
 from siteplan.layout.model import Layout
 from siteplan.site.model import DisplayUnit
-from siteplan.units import format_flow, format_length, round_to, to_unit
+from siteplan.units import FLOWS, TON, format_flow, format_length, round_to, to_unit
 
 
 def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
@@ -29,14 +29,29 @@ def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
     return f"{words}; {layout.piping.layout}" if layout.piping is not None else words
 
 
+def basis_words(basis: str, unit: DisplayUnit) -> str:
+    """Where a flow comes from, its figures in the display unit.
+
+    Examples
+    --------
+    3 gpm are 0.1893 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
+
+    >>> basis_words("3 gpm a ton of capacity", "m")
+    '0.054 L/s a kW of capacity'
+    """
+    each = 3 * FLOWS["gpm"] / FLOWS["l/s"] / (TON / 1000)
+    return basis if unit == "ft" else basis.replace("3 gpm a ton", f"{each:.3f} L/s a kW")
+
+
 def flow_words(layout: Layout, unit: DisplayUnit) -> str:
     """Flow, Reynolds number and head of the worst path; empty where they are not known."""
     flow = layout.piping.hydraulics if layout.piping is not None else None
     if flow is None:
         return ""
     return (
-        f"{format_flow(flow.flow_m3s, unit)} ({flow.basis}), Re {flow.reynolds:,.0f} at "
-        f"{format_temperature(flow.temperature_c, unit)} with {flow.mixture}, "
+        f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
+        f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
+        f"{flow.mixture}, "
         f"{format_length(flow.head_m, unit, 0 if unit == 'ft' else 1, rounding='up')} of head in "
         f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
     )

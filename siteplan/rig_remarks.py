@@ -11,8 +11,8 @@ from siteplan.layout.model import Access, Layout, Well
 from siteplan.layout.wording import count_of
 from siteplan.rules.travel import travel_row, travel_source
 from siteplan.site.machines import Machine, RigOptions
-from siteplan.site.model import Feature, Site
-from siteplan.units import format_length
+from siteplan.site.model import DisplayUnit, Feature, Site
+from siteplan.units import FOOT, format_length
 
 NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
 """Codes of the findings that nobody knows where a machine gets to."""
@@ -90,7 +90,7 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
             "rig-under-line",
             "warning",
             f"The rig's way in passes under {line.id} ({line.kind}{_volts(line)}): travel with the "
-            f"mast lowered and keep {_clearance(line)} below it ({travel_source()}).",
+            f"mast lowered and keep {_clearance(line, site.unit)} below it ({travel_source()}).",
             subject=line.id,
             rule=travel_source(),
         )
@@ -111,11 +111,19 @@ def _volts(line: Feature) -> str:
     return "" if line.voltage_v is None else f", {line.voltage_v / 1000:g} kV"
 
 
-def _clearance(line: Feature) -> str:
+def _clearance(line: Feature, unit: DisplayUnit) -> str:
     if line.voltage_v is None:
-        return "what its voltage asks, which is not stated (6 ft up to 50 kV, 10 ft up to 345 kV),"
+        first, second = "6 ft", "10 ft"
+        if unit == "m":
+            first, second = (format_length(k * FOOT, "m", 2, rounding="up") for k in (6, 10))
+        return (
+            f"what its voltage asks, which is not stated ({first} up to 50 kV, {second} up to "
+            "345 kV),"
+        )
     row = travel_row(line.voltage_v)
-    return row.printed if row is not None else "what its owner asks"
+    if row is None:
+        return "what its owner asks"
+    return row.printed if unit == "ft" else format_length(row.clearance_m, unit, 2, rounding="up")
 
 
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:

@@ -56,7 +56,7 @@ def summarize(
         "header": _header(layout.header) if layout and layout.header else None,
         "joints": joints_summary(layout),
         "circuits": circuits_summary(layout),
-        "flow": flow_summary(layout),
+        "flow": flow_summary(site, layout),
         "take_off": take_off_summary(site, layout),
         "access": _access(layout.access) if layout and layout.access else None,
         "systems": {trial.system: _trial(trial) for trial in trials},

@@ -16,14 +16,13 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.pipe_remarks import needs_fitting
-from siteplan.rules.bedding import ONE_LAYER_M, sand_area
+from siteplan.rules.bedding import ONE_LAYER_M, SAND_ABOVE_M, SAND_BELOW_M, sand_area
 from siteplan.rules.excavation import section_area, strip_width
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import FOOT, GALLON, round_to, to_unit
+from siteplan.units import FOOT, GALLON, format_length, round_to, to_unit
 
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
-SAND_BASIS: Final = "3 in below to 6 in above each pipe layer, common practice; pipe not taken off"
 LITRE: Final = 1e-3
 CUBIC_YARD: Final = (3 * FOOT) ** 3
 
@@ -62,7 +61,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
         return ()
     items = (
         *_pipe(layout, piping),
-        *_fittings(layout, piping),
+        *_fittings(layout, piping, site.unit),
         *_earth(site, layout, piping, header),
         *_fluid(site, layout),
     )
@@ -114,7 +113,7 @@ def _pipe(layout: Layout, piping: Piping) -> Iterator[Item]:
         yield Item("header pipe", size or "by flow", "length", length, basis)
 
 
-def _fittings(layout: Layout, piping: Piping) -> Iterator[Item]:
+def _fittings(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
     fittings = piping.fittings
@@ -126,7 +125,8 @@ def _fittings(layout: Layout, piping: Piping) -> Iterator[Item]:
     joints = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
     joints = 0 if legs else joints
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
-    words = "two for each bore or coil, and one for each 500 ft of pipe, common practice"
+    each = format_length(COIL_M, unit, 0)
+    words = f"two for each bore or coil, and one for each {each} of pipe, common practice"
     yield Item("coupling", "by pipe", "count", legs + joints + runs, words)
 
 
@@ -157,9 +157,16 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     yield Item("joint trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     length += joints
     sand = dug * piping.width_m * min(ONE_LAYER_M, piping.depth_m) + length * sand_area(options)
-    yield Item("sand", "", "earth", sand, SAND_BASIS)
+    yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
     yield Item("warning tape", "", "length", dug + length, "over every trench")
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
+
+
+def _sand_basis(unit: DisplayUnit) -> str:
+    below, above = "3 in", "6 in"
+    if unit == "m":
+        below, above = (f"{100 * one:.1f} cm" for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    return f"{below} below to {above} above each pipe layer, common practice; pipe not taken off"
 
 
 def dug_length(site: Site, header: Header) -> float:

@@ -15,7 +15,7 @@ from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
 from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
 from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
-from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
+from siteplan.sheet.ties import HIDDEN, TiePoint, tie_points, tie_targets, tie_words
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import format_length, rough
 
@@ -136,7 +136,9 @@ def tape_columns(ties: tuple[TiePoint, ...]) -> list[Column]:
 
 def tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
     """Distances of a place from each tie point."""
-    return tuple(mark(math.dist(point, tie.at), unit) for tie in ties)
+    return tuple(
+        mark(math.dist(point, tie.at), unit) + ("" if tie.sees(point) else HIDDEN) for tie in ties
+    )
 
 
 def _tape_rows(
@@ -173,6 +175,8 @@ def element_rows(
             size = (sizes[number] if name == element.id else "",) if sizes else ()
             lean = _lean(element) if leaning else ()
             rows.append((*row, *size, *lean))
+        if isinstance(element, Trench) and element.is_ring:
+            rows[-1] = (f"{element.id} end", "ring", "at start", *[""] * (len(columns) - 3))
     return columns, rows
 
 
@@ -197,12 +201,19 @@ def _short_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[R
     rows = [
         (
             element.id,
-            *(coordinate(value, unit) for point in tie_targets(element) for value in point),
+            *_short_ends(element, unit),
             size,
         )
         for element, size in zip(layout.elements, _sizes(layout, unit), strict=True)
     ]
     return columns, rows
+
+
+def _short_ends(element: Element, unit: DisplayUnit) -> Row:
+    """Coordinates of both ends of a trench; of a ring those of its start."""
+    start, end = (tuple(coordinate(v, unit) for v in at) for at in tie_targets(element))
+    ring = isinstance(element, Trench) and element.is_ring
+    return (*start, *(("ring", "at start") if ring else end))
 
 
 def _sizes(layout: Layout, unit: DisplayUnit) -> Sequence[str]:
@@ -334,6 +345,8 @@ def _trench_facts(layout: Layout, unit: DisplayUnit) -> str:
     trenches = [element for element in layout.elements if isinstance(element, Trench)]
     bent = any(len(trench.line.coords) > 2 for trench in trenches)
     facts = f"{short_mark(trenches[0].width_m, unit)} wide, {trenches[0].pipes} pipes"
+    if any(trench.is_ring for trench in trenches):
+        facts += ". Length of a ring: its circumference"
     return facts + (". Bends: see elements.csv" if bent else "")
 
 
@@ -357,7 +370,8 @@ def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, detail: int)
         if site.georeference is not None
         else "that of the site file"
     )
-    return f"In the same frame: {'; '.join(texts)}. Origin: {origin}."
+    minded = tie_words(content.layout, ties) if content.layout else ""
+    return f"In the same frame: {'; '.join(texts)}. Origin: {origin}. {minded}".strip()
 
 
 def _corner_words(site: Site, *, all_corners: bool) -> str:
