@@ -278,13 +278,27 @@ def format_pair(required_m: float, provided_m: float, unit: str, decimals: int) 
     >>> format_pair(3.048, 3.048, "m", 2), format_pair(3.0, 2.9, "m", 1)
     (('3.048 m', '3.048 m'), ('3.0 m', '2.9 m'))
     """
-    kept = provided_m >= required_m - ROUNDING_SLACK
-    while True:
+    decimals = pair_decimals(required_m, provided_m, unit, decimals)
+    up = round_to(to_unit(required_m, unit), decimals, "up")
+    down = round_to(to_unit(provided_m, unit), decimals, "down")
+    return f"{up:,.{decimals}f} {unit}", f"{down:,.{decimals}f} {unit}"
+
+
+def pair_decimals(required_m: float, provided_m: float, unit: str, least: int) -> int:
+    """Fewest decimals at which a length that is kept does not look short by rounding alone.
+
+    Examples
+    --------
+    >>> pair_decimals(3.048, 3.048, "m", 2), pair_decimals(3.0, 2.9, "m", 1)
+    (3, 1)
+    """
+    if provided_m < required_m - ROUNDING_SLACK:
+        return least
+    for decimals in range(least, MOST_DECIMALS):
         up = round_to(to_unit(required_m, unit), decimals, "up")
-        down = round_to(to_unit(provided_m, unit), decimals, "down")
-        if not kept or down >= up or decimals >= MOST_DECIMALS:
-            return f"{up:,.{decimals}f} {unit}", f"{down:,.{decimals}f} {unit}"
-        decimals += 1
+        if round_to(to_unit(provided_m, unit), decimals, "down") >= up:
+            return decimals
+    return max(least, MOST_DECIMALS)
 
 
 def format_area(area_m2: float, unit: str) -> str:

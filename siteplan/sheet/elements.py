@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from shapely import MultiPoint, Polygon
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import SHALLOW_M, Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
+from siteplan.sheet.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
 from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
@@ -107,7 +108,11 @@ def _element_table(
         if not few:
             flow.paragraph("Corners of the field, taped:")
         flow.gap(0.6)
-        side_by_side(flow, *_tape_rows(shown, ties, unit))
+        columns, rows = _tape_rows(shown, ties, unit)
+        wide = sum(natural_widths(columns, rows)) > flow.width
+        if wide:
+            columns, rows = _stake_tapes(shown, ties, unit)
+        side_by_side(flow, columns, rows, together=stakes if wide else 1)
 
 
 def field_corners(layout: Layout) -> tuple[Element, ...]:
@@ -152,6 +157,14 @@ def _tape_rows(
         for one in elements
     ]
     return [Column("ID"), *columns], rows
+
+
+def _stake_tapes(
+    elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit
+) -> tuple[list[Column], list[Row]]:
+    """Tapes alone: one row for every stake."""
+    rows = [(name, *tapes(at, ties, unit)) for one in elements for name, at in _stakes(one)]
+    return [Column("ID"), *tape_columns(ties)], rows
 
 
 def element_rows(
@@ -317,7 +330,7 @@ def coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
     )
     match first.kind:
         case "trench":
-            more = _trench_facts(layout, unit)
+            more = trench_facts(layout, unit)
             facts = f"Start and end of trench centre lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
@@ -325,35 +338,11 @@ def coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
         case "well":
             facts = f"Well centres, {unit}."
         case _:
-            size = _inches(first.reach_m * 2, unit)
+            size = inches(first.reach_m * 2, unit)
             facts = f"Bore centres, {unit}. Vertical, {size} across."
             if _leaning(layout):
-                facts = f"Bore collars, {unit}, {size} across. {_leaning_words(unit)}"
+                facts = f"Bore collars, {unit}, {size} across. {leaning_words(unit)}"
     return facts
-
-
-def _leaning_words(unit: DisplayUnit) -> str:
-    upper = short_mark(SHALLOW_M, unit, rounding="down")
-    return (
-        "Tilt from the vertical; towards: clockwise from the y axis (north of the sheet). Depth "
-        f"along the bore. Distances hold for its upper {upper}, from wells for the whole bore, and "
-        "where the table says so."
-    )
-
-
-def _trench_facts(layout: Layout, unit: DisplayUnit) -> str:
-    trenches = [element for element in layout.elements if isinstance(element, Trench)]
-    bent = any(len(trench.line.coords) > 2 for trench in trenches)
-    facts = f"{short_mark(trenches[0].width_m, unit)} wide, {trenches[0].pipes} pipes"
-    if any(trench.is_ring for trench in trenches):
-        facts += ". Length of a ring: its circumference"
-    return facts + (". Bends: see elements.csv" if bent else "")
-
-
-def _inches(length_m: float, unit: DisplayUnit) -> str:
-    if unit == "ft":
-        return f"{length_m / 0.0254:.2g} in"
-    return f"{length_m * 1000:.0f} mm"
 
 
 def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, detail: int) -> str:

@@ -20,6 +20,19 @@ def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") 
     return _written(length_m, unit, decimals, rounding)
 
 
+def fine_mark(
+    length_m: float, unit: DisplayUnit, decimals: int, *, rounding: Rounding = "nearest"
+) -> str:
+    """A distance with so many decimals, as in a table where all have as many.
+
+    Examples
+    --------
+    >>> fine_mark(3.048, "m", 3, rounding="down"), fine_mark(3.9, "ft", 1, rounding="down")
+    ('3.048 m', "12.7'")
+    """
+    return _written(length_m, unit, decimals, rounding)
+
+
 def course_mark(length_m: float, unit: DisplayUnit) -> str:
     """A distance along the boundary, to the hundredth.
 

@@ -83,7 +83,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         Entry(f"{role.upper()} WELL", symbol=f"{role}-well:element", size=1.6) for role in roles
     ]
     if layout.elements:
-        found.append(Entry("TIE POINT A, B", symbol="tie:element", size=1.1))
+        found.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
     if layout.access is not None and not layout.access.path.is_empty:
         found.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
     header = layout.header

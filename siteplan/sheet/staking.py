@@ -7,7 +7,7 @@ from typing import Final
 from siteplan.geometry.arcs import Arc, Piece, arcs_of
 from siteplan.layout.model import Layout, Trench
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import STRONG, Block, Column, Flow
+from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, mark
 from siteplan.sheet.ties import TAPE_M
 from siteplan.site.model import DisplayUnit
@@ -26,17 +26,14 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
         return None
     flow = Flow(width)
     flow.heading("STAKING OF BENT TRENCHES")
-    rows = [row for trench in bent for row in piece_rows(trench, unit)]
-    columns = [
-        Column("PIECE"), Column("START E", "right"), Column("START N", "right"),
-        Column("END E", "right"), Column("END N", "right"), Column("LENGTH", "right"),
-        Column("RADIUS", "right"), Column("CENTRE E", "right"), Column("CENTRE N", "right"),
-        Column("ANGLE", "right"),
-    ]  # fmt: skip
-    flow.table(columns, rows[:most])
+    pieces = [one for trench in bent for one in _named(trench)]
+    columns, rows = _wide(pieces[:most], unit)
+    if sum(natural_widths(columns, rows)) > width:
+        columns, rows = _narrow(pieces[:most], unit)
+    flow.table(columns, rows)
     flow.gap(0.4)
-    if len(rows) > most:
-        flow.paragraph(f"{len(rows) - most} more: see elements.csv.", STRONG)
+    if len(pieces) > most:
+        flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG)
     flow.paragraph(
         f"Centre lines, {unit}. A piece with a radius is an arc: start and end are its tangent "
         "points, its angle is measured at the centre, L turns to the left. The pieces depart from "
@@ -58,20 +55,48 @@ def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
 
 def piece_rows(trench: Trench, unit: DisplayUnit) -> list[Row]:
     """One row for each piece of a trench, numbered from its start."""
+    return _wide(_named(trench), unit)[1]
+
+
+def _named(trench: Trench) -> list[tuple[str, Piece]]:
     return [
-        _row(f"{trench.id}.{number}", piece, unit)
-        for number, piece in enumerate(staked_pieces(trench), 1)
+        (f"{trench.id}.{number}", piece) for number, piece in enumerate(staked_pieces(trench), 1)
     ]
 
 
-def _row(name: str, piece: Piece, unit: DisplayUnit) -> Row:
-    ends = tuple(coordinate(value, unit) for at in (piece.start, piece.end) for value in at)
-    curve: Row = ("", "", "", "")
-    if isinstance(piece, Arc):
-        side = "L" if piece.turn_deg > 0 else "R"
-        curve = (
-            mark(piece.radius_m, unit),
-            *(coordinate(value, unit) for value in piece.centre),
-            f"{abs(piece.turn_deg):.1f}° {side}",
-        )
-    return (name, *ends, mark(piece.length_m, unit), *curve)
+def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """One row for each piece."""
+    names = ("START E", "START N", "END E", "END N", "LENGTH", "RADIUS", "CENTRE E", "CENTRE N")
+    columns = [Column("PIECE"), *(Column(name, "right") for name in (*names, "ANGLE"))]
+    rows = []
+    for name, piece in pieces:
+        ends = (*_place(piece.start, unit), *_place(piece.end, unit))
+        curve: Row = ("", "", "", "")
+        if isinstance(piece, Arc):
+            centre = _place(piece.centre, unit)
+            curve = (mark(piece.radius_m, unit), *centre, _angle(piece))
+        rows.append((name, *ends, mark(piece.length_m, unit), *curve))
+    return columns, rows
+
+
+def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """A row for each end and each centre, as every piece begins where the one before it ends."""
+    names = (f"EAST {unit}", f"NORTH {unit}", "LENGTH", "RADIUS")
+    columns = [Column("PIECE"), *(Column(name, "right") for name in names)]
+    rows: list[Row] = []
+    for name, piece in pieces:
+        if name.endswith(".1"):
+            rows.append((f"{name.removesuffix('.1')} start", *_place(piece.start, unit), "", ""))
+        radius = mark(piece.radius_m, unit) if isinstance(piece, Arc) else ""
+        rows.append((f"{name} end", *_place(piece.end, unit), mark(piece.length_m, unit), radius))
+        if isinstance(piece, Arc):
+            rows.append(("centre", *_place(piece.centre, unit), _angle(piece), ""))
+    return columns, rows
+
+
+def _place(at: tuple[float, float], unit: DisplayUnit) -> Row:
+    return tuple(coordinate(value, unit) for value in at)
+
+
+def _angle(piece: Arc) -> str:
+    return f"{abs(piece.turn_deg):.1f}° {'L' if piece.turn_deg > 0 else 'R'}"

@@ -9,12 +9,12 @@ from siteplan.rules.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import side_by_side
 from siteplan.sheet.flow import STRONG, Block, Column, Flow
-from siteplan.sheet.formats import mark
+from siteplan.sheet.formats import fine_mark
 from siteplan.sheet.measures import is_spacing
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.reasoning import sureness
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import format_flow, format_length, rough
+from siteplan.units import format_flow, format_length, pair_decimals, rough
 
 MEASURED = (
     "Nearest feature of each kind. Measured from the edge of the element (bore wall, trench side), "
@@ -37,8 +37,9 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
         Column("RULE", "center"), Column("MEETS", "center"),
     ]  # fmt: skip
+    decimals = _decimals(content)
     rows = [
-        _separation_row(one, content.site, [sources.index(source) + 1 for source in row])
+        _separation_row(one, content.site, decimals, [sources.index(name) + 1 for name in row])
         for one, row in zip(content.separations, named, strict=True)
     ]
     flow.table(columns, rows)
@@ -65,12 +66,30 @@ def _source(rule: Rule) -> str:
     return f"{words} ({rule.note})" if rule.note else words
 
 
-def _separation_row(one: Separation, site: Site, numbers: list[int]) -> tuple[str, ...]:
+def _decimals(content: PlanContent) -> int:
+    """Fewest decimals, alike for all rows, at which no distance that is kept looks short."""
+    unit = content.site.unit
+    kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
+    usual = 1 if unit == "ft" else 2
+    return max(
+        (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
+        default=usual,
+    )
+
+
+def _separation_row(
+    one: Separation, site: Site, decimals: int, numbers: list[int]
+) -> tuple[str, ...]:
     unit = site.unit
     return (
         separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2),
-        _required(one.rule, unit),
-        mark(one.provided_m, unit, rounding="down" if one.rule.says != "at most" else "up"),
+        _required(one.rule, unit, decimals),
+        fine_mark(
+            one.provided_m,
+            unit,
+            decimals,
+            rounding="down" if one.rule.says != "at most" else "up",
+        ),
         "".join(f"[{number}]" for number in numbers),
         "YES" if one.meets else "NO",
     )
@@ -102,10 +121,10 @@ def separation_name(one: Separation, *, alone: bool = False) -> str:
     return f"{element} – {subject.upper()}{feature}"
 
 
-def _required(rule: Rule, unit: DisplayUnit) -> str:
+def _required(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
     if rule.says == "at most":
-        return f"≤ {mark(rule.distance_m, unit, rounding='down')}"
-    return mark(rule.distance_m, unit, rounding="up")
+        return f"≤ {fine_mark(rule.distance_m, unit, decimals, rounding='down')}"
+    return fine_mark(rule.distance_m, unit, decimals, rounding="up")
 
 
 def basis_block(content: PlanContent, width: float) -> Block:

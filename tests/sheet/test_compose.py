@@ -377,8 +377,10 @@ def test_the_spacing_asked_for_stands_in_the_table_and_is_dimensioned_once():
     assert sum(word.startswith("20.0' ") for word in found) == 1
 
 
-def test_a_metric_sheet_speaks_metric_first():
+def test_a_metric_sheet_speaks_of_metres_alone():
+    # 5 ft = 1.524 m, rounded down; 10 ft = 3.048 m, rounded up
     words = joined(compose(rural()))
-    assert "1.5 m (5 ft)" in words
-    assert "3 m (10 ft)" in words
+    assert "1.5 m and deeper" in words
+    assert "3.05 m up to 50 kV" in words
+    assert "(5 ft)" not in words
     assert "1.5 m" not in joined(compose(suburban()))

@@ -2,7 +2,9 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -15,7 +17,9 @@ from siteplan.layout.trenches import fit_trenches
 from siteplan.sheet.elements import elements_block, tapes
 from siteplan.sheet.model import Text
 from siteplan.sheet.staking import piece_rows, staking_block
-from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.tables import separations_block
+from siteplan.sheet.text import text_width
+from siteplan.sheet.ties import TiePoint, tie_points
 
 
 @pytest.fixture(scope="module")
@@ -109,3 +113,50 @@ def test_an_arc_in_the_csv_has_its_centre_radius_and_angle():
         "straight to 10.000 0.000; arc to 12.000 2.000 centre 10.000 2.000 radius 2.000 "
         "angle 90.00 left; straight to 12.000 9.000"
     )
+
+
+@pytest.mark.parametrize("width", [80.0, 110.0, 160.0])
+def test_no_table_of_pieces_is_wider_than_its_column(rings, width):
+    assert overlaps(staking_block(rings, width)) == []
+
+
+def test_distances_that_are_kept_do_not_look_short_by_rounding():
+    # 10 ft are 3.048 m: asked for and kept, to two decimals 3.05 m and 3.04 m
+    content = sheet_lots.rural()
+    ten = replace(content.separations[0], provided_m=3.048)
+    found = texts(separations_block(replace(content, separations=(ten,)), 120.0))
+    assert found.count("3.048 m") == 2
+
+
+def test_all_distances_of_a_table_have_as_many_decimals():
+    found = texts(separations_block(sheet_lots.rural(), 120.0))
+    decimals = {
+        len(text[:-2].partition(".")[2]) for text in found if re.fullmatch(r"[\d.]+ m", text)
+    }
+    assert len(decimals) == 1
+
+
+@pytest.mark.parametrize("width", [80.0, 110.0, 160.0])
+def test_tapes_from_three_points_keep_clear_of_one_another(width):
+    content = sheet_lots.rural()
+    # trenches all around a house that hides much: three points are needed
+    lines = [LineString([(16, y), (42, y)]) for y in (14, 36)]
+    trenches = tuple(Trench(f"T{k}", line, 0.6, 1.5, 2) for k, line in enumerate(lines, 1))
+    layout = replace(content.layout, elements=trenches, header=None)
+    assert len(tie_points(content.site, layout)) == 3
+    assert overlaps(elements_block(replace(content, layout=layout), width, 60)) == []
+
+
+def overlaps(block):
+    """Pairs of texts on one line that run into each other."""
+    found = []
+    lines = {}
+    for one in block.items:
+        if isinstance(one, Text):
+            size = text_width(one.text, one.height_mm, bold=one.bold)
+            left = one.at[0] - {"left": 0.0, "center": size / 2, "right": size}[one.anchor]
+            lines.setdefault(round(one.at[1], 2), []).append((left, left + size, one.text))
+    for spans in lines.values():
+        spans.sort()
+        found += [(a[2], b[2]) for a, b in pairwise(spans) if a[1] > b[0] + 1e-6]
+    return found

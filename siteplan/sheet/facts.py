@@ -1,0 +1,34 @@
+"""What all elements of a layout have in common, in words."""
+
+from __future__ import annotations
+
+from siteplan.layout.model import SHALLOW_M, Layout, Trench
+from siteplan.sheet.formats import short_mark
+from siteplan.site.model import DisplayUnit
+
+
+def leaning_words(unit: DisplayUnit) -> str:
+    """How tilt, azimuth and distances of inclined bores are meant."""
+    upper = short_mark(SHALLOW_M, unit, rounding="down")
+    return (
+        "Tilt from the vertical; towards: clockwise from the y axis (north of the sheet). Depth "
+        f"along the bore. Distances hold for its upper {upper}, from wells for the whole bore, and "
+        "where the table says so."
+    )
+
+
+def trench_facts(layout: Layout, unit: DisplayUnit) -> str:
+    """What all trenches of a layout have in common."""
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    bent = any(len(trench.line.coords) > 2 for trench in trenches)
+    facts = f"{short_mark(trenches[0].width_m, unit)} wide, {trenches[0].pipes} pipes"
+    if any(trench.is_ring for trench in trenches):
+        facts += ". Length of a ring: its circumference"
+    return facts + (". Bends: see elements.csv" if bent else "")
+
+
+def inches(length_m: float, unit: DisplayUnit) -> str:
+    """Diameter of a bore in inches or millimetres."""
+    if unit == "ft":
+        return f"{length_m / 0.0254:.2g} in"
+    return f"{length_m * 1000:.0f} mm"
