@@ -21,28 +21,35 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
     if layout is None or not layout.circuits:
         return None
     flow = Flow(width)
-    flow.heading("TABLE OF CIRCUITS")
+    sizes = list(dict.fromkeys(one.pipe for one in layout.circuits))
+    flow.heading(f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE")
     joined = any(one.joints_m > 0.0005 for one in layout.circuits)
     columns = [
-        Column("ID"), Column("RUNS THROUGH", wrap=True), Column("PIPE"), Column("LENGTH", "right"),
-        *([Column("OF IT JOINTS", "right")] if joined else []), Column("PASSES", "right"),
+        Column("ID"), Column("THROUGH", wrap=True), *([Column("PIPE")] if len(sizes) > 1 else []),
+        Column("LENGTH", "right"),
+        *([Column("JOINTS", "right")] if joined else []), Column("PASSES", "right"),
         Column("FLOW", "right"),
     ]  # fmt: skip
-    flow.table(columns, [_row(one, layout, unit, joined=joined) for one in layout.circuits])
+    flow.table(
+        columns,
+        [_row(one, layout, unit, shown=(len(sizes) > 1, joined)) for one in layout.circuits],
+    )
     flow.gap(0.4)
     flow.paragraph(_note(layout, joined=joined))
     return flow.block()
 
 
-def _row(circuit: Circuit, layout: Layout, unit: DisplayUnit, *, joined: bool) -> tuple[str, ...]:
-    """One circuit, its lengths rounded up as pipe is bought."""
+def _row(
+    circuit: Circuit, layout: Layout, unit: DisplayUnit, *, shown: tuple[bool, bool]
+) -> tuple[str, ...]:
+    """One circuit, its lengths rounded up as pipe is bought; ``shown``: its pipe, its joints."""
     hydraulics = layout.piping.hydraulics if layout.piping is not None else None
     return (
         circuit.id,
         circuit_way(circuit, layout),
-        circuit.pipe,
+        *((circuit.pipe,) if shown[0] else ()),
         _up(circuit.length_m, unit),
-        *((_up(circuit.joints_m, unit),) if joined else ()),
+        *((_up(circuit.joints_m, unit),) if shown[1] else ()),
         f"{circuit.passes}",
         format_flow(hydraulics.circuit_flow_m3s, unit) if hydraulics is not None else "not stated",
     )
@@ -89,6 +96,6 @@ def _runs(names: tuple[str, ...]) -> list[tuple[str, int]]:
 def _note(layout: Layout, *, joined: bool) -> str:
     words = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
     if joined:
-        words += "Of it joints: pipe from element to element and to the header. "
+        words += "Joints: what of it is pipe from element to element and to the header. "
     words += "Passes: how often it runs along an element."
     return words + (" J: joint trench at the far ends." if layout.joints else "")

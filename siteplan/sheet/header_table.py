@@ -76,6 +76,8 @@ def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
     >>> pipe_words((HeaderPipe("pair", "1 in", 0.0), HeaderPipe("pair", "1 in", 0.0)))
     '2 × circuit 1 in'
     """
+    if not found:
+        return "pipe of a circuit, between its elements"
     sizes = ["", *pipes()]
     roles = list(ROLES)
     counts = Counter((one.role, one.size) for one in found)

@@ -21,10 +21,12 @@ from siteplan.layout.piping_model import (
 from siteplan.plan import plan_site
 from siteplan.sensitivity import Change
 from siteplan.sheet.circuit_table import circuit_way, circuits_block
+from siteplan.sheet.elements import coordinate_note
 from siteplan.sheet.header_table import header_pieces_block, pipe_words, point_name
 from siteplan.sheet.model import Text
 from siteplan.sheet.reasoning import reasoning_block, sureness
 from siteplan.sheet.tables import basis_block
+from siteplan.sheet.text import text_width
 from siteplan.site.site_file import read_site
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -48,7 +50,7 @@ def test_every_circuit_has_its_row_with_pipe_length_and_flow(acre):
     found = texts(circuits_block(acre.content(), 150.0))
     layout = acre.drawn.layout
     assert [text for text in found if text.startswith("CIR-")] == [c.id for c in layout.circuits]
-    assert found.count("3/4 in") == len(layout.circuits)
+    assert found[0] == "TABLE OF CIRCUITS, 3/4 in PIPE"
     # 12 gpm of all circuits together, equally divided
     assert found.count(f"{12 / len(layout.circuits):.1f} gpm") == len(layout.circuits)
 
@@ -62,11 +64,11 @@ def test_a_circuit_through_a_joint_trench_names_it_between_its_trenches(one_pipe
 
 
 def test_joints_have_no_column_where_there_are_none(acre):
-    assert "OF IT JOINTS" not in texts(circuits_block(acre.content(), 150.0))
+    assert "JOINTS" not in texts(circuits_block(acre.content(), 150.0))
 
 
 def test_joints_have_a_column_where_there_are_some(one_pipe):
-    assert "OF IT JOINTS" in texts(circuits_block(one_pipe.content(), 150.0))
+    assert "JOINTS" in texts(circuits_block(one_pipe.content(), 150.0))
 
 
 def test_trenches_joined_at_the_header_have_no_joint_between_them():
@@ -158,3 +160,23 @@ def test_the_summary_holds_the_reasoning_and_the_changes(acre):
         line.value for line in acre.drawn.required.lines
     ]
     assert [one["figure"] for one in found["length_changes"]] == ["conductivity", "load", "spacing"]
+
+
+def test_a_trench_with_nothing_but_a_circuits_own_pipe_says_so():
+    assert pipe_words(()) == "pipe of a circuit, between its elements"
+
+
+def test_the_heading_of_a_narrow_table_of_circuits_keeps_clear(one_pipe):
+    # a column of the strip leaves 82 mm for text
+    heads = [
+        item
+        for item in circuits_block(one_pipe.content(), 82.0).items
+        if isinstance(item, Text) and item.bold and item.text in ("THROUGH", "LENGTH")
+    ]
+    first, second = heads
+    left = second.at[0] - text_width(second.text, second.height_mm, bold=True)
+    assert first.at[0] + text_width(first.text, first.height_mm, bold=True) < left
+
+
+def test_one_pipe_is_no_pipes(one_pipe):
+    assert "1 pipe." in coordinate_note(one_pipe.drawn.layout, "ft")
