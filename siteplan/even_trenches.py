@@ -17,6 +17,8 @@ from siteplan.units import FOOT
 
 TRIED: Final = 3
 """Numbers of trenches for which a greatest length is tried."""
+MANY: Final = 12
+"""From so many trenches on no other plan is tried: it takes long, and valves are usual there."""
 STEP_M: Final = {"ft": FOOT, "m": 0.5}
 """Step in which a greatest length is proposed, by display unit [m]."""
 
@@ -28,7 +30,7 @@ def even_longest(site: Site, rules: RuleSet, layout: Layout, required_m: float) 
     of the pipes that is not given now.
     """
     trenches = [one.length_m for one in layout.elements if isinstance(one, Trench)]
-    if not trenches or layout.obstacle:
+    if not trenches or layout.obstacle or len(trenches) > MANY:
         return None
     fewest = math.floor(required_m / max(trenches)) + 1
     known = _warnings(site, layout) - {"circuits-unbalanced"}

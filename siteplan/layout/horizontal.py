@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from shapely import LineString, MultiLineString, Point
@@ -81,7 +82,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     )
     whole = _open_to_header(ground)
     fields = [
-        replace(field, lines=_led_on(field.lines, whole, options))
+        replace(field, lines=list(_led_on(tuple(field.lines), whole, options)))
         for field in _fields(area, rule, required_m)
     ]
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
@@ -103,15 +104,16 @@ def _open_to_header(ground: Ground) -> BaseGeometry | None:
     return None if ground.whole is None else polygonal(ground.whole.intersection(ground.passable))
 
 
+@lru_cache(maxsize=64)
 def _led_on(
-    lines: Sequence[LineString], whole: BaseGeometry | None, options: HorizontalOptions
-) -> list[LineString]:
+    lines: tuple[LineString, ...], whole: BaseGeometry | None, options: HorizontalOptions
+) -> tuple[LineString, ...]:
     """Lines, of which the straight ones end where their square ends still lie on open ground.
 
     One with bends stays as it is: led on, it may come too near to itself.
     """
     if whole is None:
-        return list(lines)
+        return lines
     longer = extended(
         lines,
         whole,
@@ -120,7 +122,7 @@ def _led_on(
         longest_m=options.longest_m,
     )
     pairs = zip(lines, longer, strict=True)
-    return [led if len(line.coords) == 2 else line for line, led in pairs]
+    return tuple(led if len(line.coords) == 2 else line for line, led in pairs)
 
 
 def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOptions) -> float:
