@@ -27,8 +27,7 @@ def _of_book(site: Site, book: Book) -> Iterator[Finding]:
             yield Finding(
                 code="not-shown",
                 severity="warning",
-                message=f"{book.title} wants {_words(shown)} on the plan ({shown.source}): "
-                f"{why}",
+                message=f"{book.title} wants {_words(shown)} on the plan ({shown.source}): {why}",
                 subject=shown.what,
                 rule=book.id,
             )
