@@ -33,7 +33,7 @@ from siteplan.takeoff import take_off
 SAMPLES = Path(__file__).parents[2] / "samples"
 FOREIGN = re.compile(r"\d\)? (ft|in(?! the )|F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')")
 SIZES = re.compile(
-    rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe)"
+    rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"
 )
 """Sizes of pipe where they stand as such, not before a word of place as in "3 in below"."""
 LOT = """

@@ -1,6 +1,0 @@
-"""The audits' tests share their lots."""
-
-import sys
-from pathlib import Path
-
-sys.path.insert(0, str(Path(__file__).parent))
