@@ -31,20 +31,17 @@ def nearest_tree(costs: npt.NDArray[np.float64]) -> list[Link]:
     [(0, 1), (1, 2)]
     """
     table = np.round(costs, 6)  # equal lengths must tie, whatever their last bits
+    table[:, 0] = math.inf  # what is joined is never joined again
     best, parent = table[0].copy(), np.zeros(len(table), dtype=np.intp)
-    best[0] = math.inf
-    joined = np.zeros(len(table), dtype=bool)
-    joined[0] = True
     links: list[Link] = []
     for _ in range(len(table) - 1):
-        nearest = int(np.argmin(best))
+        nearest = int(best.argmin())
         if not math.isfinite(best[nearest]):
             break
         links.append((int(parent[nearest]), nearest))
-        joined[nearest] = True
-        closer = ~joined & (table[nearest] < best)
+        table[:, nearest] = best[nearest] = math.inf
+        closer = table[nearest] < best
         best[closer], parent[closer] = table[nearest][closer], nearest
-        best[nearest] = math.inf
     return links
 
 
@@ -141,40 +138,70 @@ def unpaired_ends(points: Points, links: Sequence[Link]) -> int:
     >>> unpaired_ends(np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]]), [(0, 1), (1, 2)])
     2
     """
-    total = 0
-    for point, others in neighbours_of(links).items():
-        if len(others) < 2:
-            continue
-        steps = points[others] - points[point]
-        units = steps / np.hypot(steps[:, 0], steps[:, 1])[:, None]
-        opposite = units @ units.T < -1 + 1e-6
-        total += int(np.count_nonzero(~opposite.any(axis=1)))
-    return total
+    pairs = np.asarray(links, dtype=np.intp).reshape(-1, 2)
+    here, there = np.concatenate([pairs, pairs[:, ::-1]]).T
+    steps = points[there] - points[here]
+    units = steps / np.hypot(steps[:, 0], steps[:, 1])[:, None]
+    same = here[:, None] == here[None, :]
+    paired = (same & (units @ units.T < -1 + 1e-6)).any(axis=1)
+    return int(np.count_nonzero(~paired & (same.sum(axis=1) > 1)))
 
 
 def _split_at_points(points: Points, links: Sequence[Link]) -> list[Link]:
-    used = np.unique(np.asarray(links).ravel())
+    used = np.unique(np.asarray(links))
+    along, off, length = _places_beside(points, links, used)
+    on = (np.abs(off) < TOLERANCE) & (along > TOLERANCE) & (along < length - TOLERANCE)
     split: set[Link] = set()
-    for first, second in links:
-        step = points[second] - points[first]
-        length = math.hypot(*step)
-        offsets = points[used] - points[first]
-        along = offsets @ step / length
-        off = np.abs(offsets[:, 0] * step[1] - offsets[:, 1] * step[0]) / length
-        on = (off < TOLERANCE) & (along > TOLERANCE) & (along < length - TOLERANCE)
-        chain = [first, *(int(p) for p in used[on][np.argsort(along[on])]), second]
+    for (first, second), through, any_, far in zip(links, on, on.any(axis=1), along, strict=True):
+        chain = [first, second]
+        if any_:
+            chain[1:1] = (int(p) for p in used[through][np.argsort(far[through])])
         split.update((min(a, b), max(a, b)) for a, b in pairwise(chain))
     return sorted(split)
 
 
+def _places_beside(
+    points: Points, links: Sequence[Link], used: npt.NDArray[np.intp]
+) -> tuple[Points, Points, Points]:
+    """For each link and each point used: how far along it and off it, and the link's length [m]."""
+    pairs = np.asarray(links)
+    start = points[pairs[:, 0]]
+    step = points[pairs[:, 1]] - start
+    length = np.hypot(step[:, 0], step[:, 1])[:, None]
+    east = points[used, 0][None] - start[:, :1]
+    north = points[used, 1][None] - start[:, 1:]
+    along = (east * step[:, :1] + north * step[:, 1:]) / length
+    off = (east * step[:, 1:] - north * step[:, :1]) / length
+    return along, off, length
+
+
 def _first_crossing(points: Points, links: Sequence[Link]) -> tuple[Points, Link, Link] | None:
+    near = _may_cross(points, links)
+    if not len(near):
+        return None
     lines = shapely.linestrings(points[np.asarray(links)])
-    pairs = shapely.STRtree(lines).query(lines, predicate="crosses")
-    for first, second in pairs.T[pairs[0] < pairs[1]]:
-        if not set(links[first]).intersection(links[second]):
-            spot = shapely.get_coordinates(shapely.intersection(lines[first], lines[second]))[0]
-            return spot, links[first], links[second]
-    return None
+    crossing = near[shapely.crosses(lines[near[:, 0]], lines[near[:, 1]])]
+    if not len(crossing):
+        return None
+    first, second = crossing[0]
+    spot = shapely.get_coordinates(shapely.intersection(lines[first], lines[second]))[0]
+    return spot, links[first], links[second]
+
+
+def _may_cross(points: Points, links: Sequence[Link]) -> npt.NDArray[np.intp]:
+    """Pairs of links without a common point of which each has its ends on both sides of the other.
+
+    Wider by the tolerance than a true crossing.
+    """
+    pairs = np.asarray(links)
+    used, place = np.unique(pairs, return_inverse=True)
+    place = place.reshape(-1, 2)
+    _, off, _ = _places_beside(points, links, used)
+    ends = off[:, place[:, 0]], off[:, place[:, 1]]
+    astride = (np.minimum(*ends) < TOLERANCE) & (np.maximum(*ends) > -TOLERANCE)
+    first, second = np.nonzero(np.triu(astride & astride.T, 1))
+    apart = (pairs[first][:, :, None] != pairs[second][:, None, :]).all(axis=(1, 2))
+    return np.column_stack([first, second])[apart]
 
 
 def _without_straight_points(chain: Points) -> Points:

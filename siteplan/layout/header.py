@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -270,18 +270,41 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
         unjoined = {point for group in network.groups for point in group} - set(chosen)
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
         known = KnownWays.of(graph, [*required, *(p for one in network.spines for p in one)])
-        spine: tuple[int, ...] = ()
-        best = _tidied(network, entry, shortest_tree(known, required), required=required)
-        for _ in range(MAINS):
-            tried = [(*spine, *other) for other in network.spines]
-            trees = [shortest_tree(known, required, wished=wish) for wish in tried]
-            found = [_tidied(network, entry, tree, required=required) for tree in trees]
-            ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
-            if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
-                break
-            best, spine = found[ranked[0]], tried[ranked[0]]
-        routes.append(best)
+        routes.append(_best_of_spines(_Joining(network, entry, known, required)))
     return [route for route in routes if route.links]
+
+
+def _best_of_spines(joining: _Joining) -> _Route:
+    """Cheapest tree without a spine wished for, along one, or along two."""
+    spine: tuple[int, ...] = ()
+    best = joining.along(spine)
+    for _ in range(MAINS):
+        tried = [(*spine, *other) for other in joining.network.spines]
+        found = [joining.along(wish) for wish in tried]
+        ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
+        if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
+            break
+        best, spine = found[ranked[0]], tried[ranked[0]]
+    return best
+
+
+@dataclass(frozen=True, slots=True)
+class _Joining:
+    """What one entry and one choice of ends ask of a tree, and the routes made of trees so far."""
+
+    network: _Network
+    entry: Entry
+    known: KnownWays
+    required: list[int]
+    made: dict[tuple[Link, ...], _Route] = field(default_factory=dict)
+
+    def along(self, wished: tuple[int, ...]) -> _Route:
+        """Route that leads along the points wished for, where they can be reached."""
+        links = shortest_tree(self.known, self.required, wished=wished)
+        key = tuple(sorted(links or ()))  # spines often come to the same tree
+        if key not in self.made:
+            self.made[key] = _tidied(self.network, self.entry, links, required=self.required)
+        return self.made[key]
 
 
 def _tidied(
