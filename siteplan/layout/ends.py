@@ -61,13 +61,17 @@ def extended(
     >>> round(longer.length, 6)
     30.0
     """
+    rule = _EndRule(width_m, spacing_m, math.inf if longest_m is None else longest_m)
+    alone = _standing_alone(lines, rule)
     found = list(lines)
-    for index, line in enumerate(found):
+    for index, led in zip(alone, _all_led_on([lines[k] for k in alone], whole, rule), strict=True):
+        found[index] = led
+    for index in sorted(set(range(len(found))) - set(alone)):
+        line = found[index]
         if is_closed(line) or line.length <= TOLERANCE:
             continue
         others = found[:index] + found[index + 1 :]
         near = [one for one in others if line.distance(one) < spacing_m + width_m]
-        rule = _EndRule(width_m, spacing_m, math.inf if longest_m is None else longest_m)
         far = _led_on(line, _room(line, whole, near, rule)).reverse()
         found[index] = _led_on(far, _room(far, whole, near, rule)).reverse()
     return found
@@ -108,6 +112,47 @@ class _EndRule:
     longest_m: float
 
 
+def _standing_alone(lines: Sequence[LineString], rule: _EndRule) -> list[int]:
+    """Straight lines that come near to no other one, however far all of them are led on."""
+    most = np.array([_both_led_on(line, rule.width_m) for line in lines], dtype=object)
+    tree = shapely.STRtree(most)
+    pairs = tree.query(most, predicate="dwithin", distance=rule.spacing_m - SLACK_M)
+    crowded = set(pairs[0][pairs[0] != pairs[1]].tolist())
+    return [
+        index
+        for index, line in enumerate(lines)
+        if index not in crowded
+        and len(line.coords) == 2
+        and TOLERANCE < line.length <= rule.longest_m - 2 * rule.width_m
+    ]
+
+
+def _both_led_on(line: LineString, by_m: float) -> LineString:
+    if is_closed(line) or line.length <= TOLERANCE:
+        return line
+    return _led_on(_led_on(line, by_m).reverse(), by_m).reverse()
+
+
+def _all_led_on(
+    lines: Sequence[LineString], whole: BaseGeometry, rule: _EndRule
+) -> list[LineString]:
+    """Lines led on at both ends as far as the ground is open."""
+    both = [turned for line in lines for turned in (line, line.reverse())]
+    added = np.array(
+        [_added_ground(line, rule.width_m, rule.width_m) for line in both], dtype=object
+    )
+    shapely.prepare(whole)
+    inside = shapely.covers(whole, added)
+    rooms = [
+        rule.width_m if free else _open_ground(line, whole, rule.width_m, rule.width_m)
+        for line, free in zip(both, inside, strict=True)
+    ]
+    return [
+        _led_on(_led_on(line, end).reverse(), start).reverse()
+        for line, end, start in zip(lines, rooms[::2], rooms[1::2], strict=True)
+    ]
+
+
 def _room(
     line: LineString, whole: BaseGeometry, near: Sequence[LineString], rule: _EndRule
 ) -> float:
@@ -138,14 +183,20 @@ def _open_ground(line: LineString, whole: BaseGeometry, most_m: float, width_m: 
     if most_m < LEAST_M:
         return 0.0
     (dx, dy), (x, y) = _direction(line), line.coords[-1][:2]
-    half = width_m / 2 - SLACK_M  # a side on the very edge of the ground is inside
-    corners = [(0.0, -half), (most_m, -half), (most_m, half), (0.0, half)]
-    added = Polygon([(x + u * dx - v * dy, y + u * dy + v * dx) for u, v in corners])
+    added = _added_ground(line, most_m, width_m)
     outside = shapely.get_coordinates(shapely.difference(added, whole))
     if len(outside) == 0:
         return most_m
     along = (outside - (x, y)) @ np.array([dx, dy])
     return max(0.0, float(along.min()) - SLACK_M)
+
+
+def _added_ground(line: LineString, by_m: float, width_m: float) -> Polygon:
+    """Ground that a trench takes beyond the end of its line."""
+    (dx, dy), (x, y) = _direction(line), line.coords[-1][:2]
+    half = width_m / 2 - SLACK_M  # a side on the very edge of the ground is inside
+    corners = [(0.0, -half), (by_m, -half), (by_m, half), (0.0, half)]
+    return Polygon([(x + u * dx - v * dy, y + u * dy + v * dx) for u, v in corners])
 
 
 def _apart(line: LineString, near: Sequence[LineString], most_m: float, spacing_m: float) -> float:

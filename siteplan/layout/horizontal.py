@@ -15,7 +15,7 @@ from shapely.ops import substring
 from siteplan.errors import GeometryError
 from siteplan.geometry.bends import is_closed
 from siteplan.geometry.directions import edge_angles, turn_between
-from siteplan.geometry.rows import RowRule, best_rows
+from siteplan.geometry.rows import RowRule, Rows, best_rows
 from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.circuits import BALANCED
@@ -45,6 +45,8 @@ TIDY_EDGES: Final = 3
 """How many of the longest edge directions are tried, along and across."""
 TIDY_SHARE: Final = 0.99
 """Share of the most that a lot which is too small may give for tidier rows."""
+AMPLE: Final = 3.0
+"""Where rows along the edges hold so many times the length required, no others are looked for."""
 TRENCH_COST: Final = 2.0
 """Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
 UNEVEN_COST: Final = 10.0
@@ -125,6 +127,7 @@ def _led_on(
     return tuple(led if len(line.coords) == 2 else line for line, led in pairs)
 
 
+@lru_cache(maxsize=8)
 def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOptions) -> float:
     """Length that no trenches exceed [m]."""
     if whole is None:
@@ -151,14 +154,16 @@ class _Dug:
 
 
 def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field]:
-    """Ways to fill the ground: straight ones, and the fullest where those are not enough."""
+    """Ways to fill the ground: straight ones, and the fullest where those are not enough.
+
+    Where there is ample ground, rows along its edges are all that is wanted.
+    """
     ground = polygonal(area)
-    straight = straight_choices(ground, rule)
-    if not straight:
+    edges, along = _along_edges(ground, rule)
+    ample = max((rows.total_m for rows in along), default=0.0) >= AMPLE * required_m
+    straight = () if ample else straight_choices(ground, rule)
+    if not (along and (ample or straight)):
         return []
-    rings = rings_of(ground)
-    edges = edge_angles(rings)[:TIDY_EDGES]
-    along = [best_rows(rings, rule, edge + turn) for edge in edges for turn in (0.0, 90.0)]
     fields = [
         _Field(
             lines_of(ground, rule, rows),
@@ -171,6 +176,17 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field
     if max(total_length(field.lines) for field in fields) < required_m:
         fields.append(_Field(best_lines(ground, rule, straight), None, oblique=True))
     return fields
+
+
+@lru_cache(maxsize=8)
+def _along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...], tuple[Rows, ...]]:
+    """Directions of the longest edges [deg], and rows along and across them."""
+    rings = rings_of(ground)
+    if not rings:
+        return (), ()
+    edges = tuple(edge_angles(rings)[:TIDY_EDGES])
+    turned = [edge + turn for edge in edges for turn in (0.0, 90.0)]
+    return edges, tuple(best_rows(rings, rule, direction) for direction in turned)
 
 
 def _oblique(direction_deg: float, edge_deg: float) -> bool:
