@@ -99,7 +99,7 @@ class SitePlan:
             required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
             verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {drawn.why}",
-            findings=all_findings(self.trials, drawn),
+            findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
         )
 

@@ -8,11 +8,31 @@ from siteplan.checks.model import Finding
 from siteplan.rules.model import Book, Shown
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
+from siteplan.site.project import Project, not_stated
 
 COORDINATE_DECIMALS = 6
 """Decimals of latitude and longitude in the table of elements."""
 TIES = 2
 """Fixed points from which every element is tied on the sheet."""
+TITLE_BLOCK = "title-block"
+"""Code of the finding that the title block is not complete."""
+
+
+def title_block_finding(project: Project) -> tuple[Finding, ...]:
+    """One finding that names what the title block lacks; empty where it lacks nothing.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> bare = Project("Field", "A. Owner", datetime.date(2026, 3, 14), address="2 Elm Way")
+    >>> title_block_finding(bare)[0].message[:60]
+    'The title block does not say parcel_id, legal_description, p'
+    """
+    missing = not_stated(project)
+    if not missing:
+        return ()
+    words = f"The title block does not say {', '.join(missing)}: give them under [project]."
+    return (Finding(TITLE_BLOCK, "warning", words, "project"),)
 
 
 def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:

@@ -15,6 +15,7 @@ from siteplan.pipe_summary import (
     joints_summary,
     take_off_summary,
 )
+from siteplan.requirements import title_block_finding
 from siteplan.sensitivity import Change
 from siteplan.site.model import Site, System
 from siteplan.trial import Trial
@@ -66,14 +67,15 @@ def summarize(
             {"system": one.system, "kind": one.kind, "words": one.words}
             for one in weighing.remedies
         ],
-        "findings": [_finding(finding) for finding in all_findings(trials, drawn)],
+        "findings": [_finding(finding) for finding in all_findings(site, trials, drawn)],
     }
 
 
-def all_findings(trials: Sequence[Trial], drawn: Trial) -> tuple[Finding, ...]:
-    """Findings on the layout drawn, then why other loop types could not be tried."""
+def all_findings(site: Site, trials: Sequence[Trial], drawn: Trial) -> tuple[Finding, ...]:
+    """Findings on the layout drawn, why other loop types could not be tried, the title block."""
     others = (trial for trial in trials if trial is not drawn and trial.layout is None)
-    return (*drawn.findings, *(finding for trial in others for finding in trial.findings))
+    untried = (finding for trial in others for finding in trial.findings)
+    return (*drawn.findings, *untried, *title_block_finding(site.project))
 
 
 def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:

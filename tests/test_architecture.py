@@ -24,6 +24,7 @@ LEVELS = {
     "siteplan.site.energy": 1,
     "siteplan.site.trench_kinds": 1,
     "siteplan.site.piping": 1,
+    "siteplan.site.project": 1,
     "siteplan.site.machines": 1,
     "siteplan.site.model": 2,
     "siteplan.site.kinds": 2,

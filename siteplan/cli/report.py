@@ -78,7 +78,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(_weighing(plan))
     parts.extend(
         _finding_line(finding)
-        for finding in all_findings(plan.trials, plan.drawn)
+        for finding in all_findings(plan.site, plan.trials, plan.drawn)
         if finding.code != "not-tried"
     )
     return Group(*parts)

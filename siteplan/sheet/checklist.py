@@ -6,10 +6,10 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-from siteplan.requirements import lacking
+from siteplan.requirements import lacking, title_block_finding
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import Block, Column, Flow
+from siteplan.sheet.flow import Block, Column, Face, Flow
 from siteplan.sheet.text import kept_together
 
 NO_LIST = (
@@ -34,6 +34,9 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         for book in rules_of(content.site).books
         for shown in book.shown
     ]
+    for finding in title_block_finding(content.site.project):
+        flow.paragraph(finding.message, Face(bold=True, style="text-alarm"))
+        flow.gap(0.8)
     if not rows:
         flow.paragraph(NO_LIST)
         return flow.block()

@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from siteplan.bore_remarks import MOST_BORES
 from siteplan.layout.model import Layout
+from siteplan.requirements import TITLE_BLOCK
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import crossings_of
 from siteplan.sheet.flow import BLOCK_GAP_MM, Block, Flow
@@ -96,7 +97,8 @@ def _findings(content: PlanContent) -> tuple[str, ...]:
     grave = [
         one.message
         for one in content.findings
-        if one.severity != "note" and one.code != SCREENING  # a note says that already
+        # a note, or the title block itself, says that already
+        if one.severity != "note" and one.code not in (SCREENING, TITLE_BLOCK)
     ]
     shown = grave[:MOST_FINDINGS]
     if len(grave) > len(shown):

@@ -12,7 +12,7 @@ from siteplan.sheet.model import XY, Paper, Polyline, Primitive, Text
 from siteplan.sheet.strip import PAD_MM
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import text_width
-from siteplan.sheet.titleblock import seal_block, title_block
+from siteplan.sheet.titleblock import revisions_block, seal_block, title_block
 
 COLUMN_MM: Final = 100.0
 """About how wide a column is [mm]."""
@@ -193,7 +193,9 @@ def _lower(content: PlanContent, form: Form, *, number: int) -> tuple[float, lis
     """Seal and title block of a sheet, and the height they take [mm]."""
     width = form.width_mm - 2 * PAD_MM
     scale = "AS SHOWN" if content.titles[number - 1] == "DETAILS" else "NONE"
-    blocks = [seal_block(width), title_block(content, width, scale=scale, number=number)]
+    revised = revisions_block(content, width)
+    title = title_block(content, width, scale=scale, number=number)
+    blocks = [seal_block(width), *([revised] if revised else []), title]
     return sum(block.height_mm + BLOCK_GAP_MM for block in blocks), blocks
 
 

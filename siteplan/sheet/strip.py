@@ -23,6 +23,7 @@ from siteplan.sheet.tables import (
 from siteplan.sheet.titleblock import (
     index_block,
     legal_block,
+    revisions_block,
     scale_block,
     seal_block,
     title_block,
@@ -89,6 +90,7 @@ def strip_primitives(
     ]
     lower = [
         *_scale_and_seal(content, view, width),
+        *([revised] if (revised := revisions_block(content, width)) else []),
         title_block(content, width, scale=view.label),
     ]
     blocks = [block for block in upper if block is not None]

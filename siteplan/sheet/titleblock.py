@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Face, Flow
+from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Column, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit
+from siteplan.site.project import Project, not_stated
 from siteplan.units import LENGTHS, format_area
 
 VERDICT_MM = 2.7
@@ -21,6 +22,18 @@ SEAL_MM = 24.0
 MOST_LEGAL = 240
 """A legal description of more characters has a block of its own."""
 SEE_ABOVE = "see LEGAL DESCRIPTION on this sheet"
+NOT_STATED = "NOT STATED"
+TITLES = {
+    "address": "ADDRESS", "parcel_id": "PARCEL", "legal_description": "LEGAL",
+    "prepared_by": "PREPARED BY", "checked_by": "CHECKED", "contractor": "CONTRACTOR",
+    "license_number": "LICENSE",
+}  # fmt: skip
+"""What the block calls the keys of the site file."""
+FROM_PREPARED = ("prepared_by", "contractor", "license_number")
+MOST_REVISIONS = 6
+"""So many revisions have a row, the last ones."""
+HAND_MM = 2.05
+"""Height of the names of who drew and checked [mm]."""
 
 
 def verdict_block(content: PlanContent, width: float) -> Block:
@@ -126,10 +139,38 @@ def title_block(content: PlanContent, width: float, *, scale: str, number: int =
     flow.gap(1.6)
     for name, value in _facts(content):
         _field(flow, name, value)
+    missing = [TITLES[key] for key in not_stated(project)]
+    if missing:
+        words = f"NOT STATED: {', '.join(name.replace(' ', NO_BREAK) for name in missing)}"
+        flow.gap(0.8)
+        flow.paragraph(words, Face(style="text-alarm"))
     flow.gap(1.6)
     flow.line("rule")
     sheet = f"L{number} OF {len(content.titles)}"
+    _boxes(flow, _hands(project), tall=HAND_MM)
+    flow.line("hair")
     _boxes(flow, (("SCALE", scale), ("DATE", project.date.isoformat()), ("SHEET", sheet)))
+    return flow.block()
+
+
+def _hands(project: Project) -> tuple[tuple[str, str], ...]:
+    """Who drew and checked the plan, and its last revision."""
+    last = project.revisions[-1].number if project.revisions else "NONE"
+    drawn, checked = project.drawer or NOT_STATED, project.checked_by or NOT_STATED
+    return (("DRAWN", drawn), ("CHECKED", checked), ("REVISION", last))
+
+
+def revisions_block(content: PlanContent, width: float) -> Block | None:
+    """Table of the last revisions, None where there is none."""
+    found = content.site.project.revisions
+    if not found:
+        return None
+    flow = Flow(width)
+    flow.gap(1.0)
+    rows = [(one.number, one.date.isoformat(), one.text) for one in found[-MOST_REVISIONS:]]
+    flow.table([Column("REV"), Column("DATE"), Column("REVISION", wrap=True)], rows)
+    if len(found) > len(rows):
+        flow.paragraph(f"{len(found) - len(rows)} earlier ones stand on earlier prints.", QUIET)
     return flow.block()
 
 
@@ -164,13 +205,11 @@ def _facts(content: PlanContent) -> list[tuple[str, str]]:
     legal = project.legal_description
     facts = [
         ("OWNER", project.owner),
-        ("ADDRESS", project.address),
-        ("PARCEL", project.parcel_id),
-        ("LEGAL", SEE_ABOVE if _is_long(legal) else legal),
+        (TITLES["address"], project.address),
+        (TITLES["parcel_id"], project.parcel_id),
+        (TITLES["legal_description"], SEE_ABOVE if _is_long(legal) else legal),
         ("AREA", format_area(content.site.parcel.area, content.site.unit)),
-        ("PREPARED BY", project.prepared_by),
-        ("CONTRACTOR", project.contractor),
-        ("LICENSE", project.license_number),
+        *((TITLES[key], getattr(project, key)) for key in FROM_PREPARED),
     ]
     return [(name, value) for name, value in facts if value]
 
@@ -198,15 +237,20 @@ def _is_long(description: str) -> bool:
     return len(description) > MOST_LEGAL
 
 
-def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...]) -> None:
-    """Fields side by side, their name small above their value."""
+def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...], *, tall: float = 3.2) -> None:
+    """Fields side by side, their name small above their value, which is up to so tall [mm]."""
     top, part = flow.depth, flow.width / len(fields)
+    deepest = top
     for number, (name, value) in enumerate(fields):
+        x = number * part + (1.0 if number else 0.0)
         flow.depth = top + 3.4
-        flow.text(name, number * part + (1.0 if number else 0.0), QUIET)
-        flow.depth = top + 8.6
-        height = 3.2
-        while text_width(value, height, bold=True) > part - 2.0 and height > BODY_MM:
-            height -= 0.1
-        flow.text(value, number * part + (1.0 if number else 0.0), Face(height, bold=True))
-    flow.depth = top + 10.0
+        flow.text(name, x, QUIET)
+        heights = (tall, (tall + BODY_MM) / 2, BODY_MM)
+        height, lines = fitted(value, part - 2.0, heights, most=1, bold=True)
+        style = "text-alarm" if value == NOT_STATED else "text"
+        flow.depth = top + 5.4 - PITCH_MM + tall
+        for line in lines:
+            flow.depth += PITCH_MM
+            flow.text(line, x, Face(height, bold=True, style=style))
+        deepest = max(deepest, flow.depth)
+    flow.depth = deepest + 1.4

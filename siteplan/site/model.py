@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal, Protocol, get_args
@@ -14,6 +13,7 @@ from siteplan.rules.model import Rule
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.machines import DiggerOptions, RigOptions
 from siteplan.site.piping import PipingOptions
+from siteplan.site.project import Project
 from siteplan.site.trench_kinds import USUAL
 
 System = Literal["horizontal", "pond", "vertical", "open"]
@@ -30,21 +30,6 @@ SOIL_CLASSES: tuple[SoilClass, ...] = get_args(SoilClass)
 Protection = Literal["slope", "shield"]
 """How the sides of a deep trench are kept from caving in."""
 PROTECTIONS: tuple[Protection, ...] = get_args(Protection)
-
-
-@dataclass(frozen=True, slots=True)
-class Project:
-    """Who and what, for the title block; every text comes from the site file."""
-
-    title: str
-    owner: str
-    date: datetime.date
-    address: str = ""
-    parcel_id: str = ""
-    prepared_by: str = ""
-    legal_description: str = ""
-    contractor: str = ""
-    license_number: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -14,8 +13,9 @@ from siteplan.rules.loader import load_book, read_rules
 from siteplan.rules.model import OWN_BOOK, Rule
 from siteplan.site.load_options import with_melted_area
 from siteplan.site.lot import Lot, read_lot
-from siteplan.site.model import DisplayUnit, Entry, Exchanger, Project, Site
+from siteplan.site.model import DisplayUnit, Entry, Exchanger, Site
 from siteplan.site.options import read_exchanger, read_sheet
+from siteplan.site.project_options import read_project
 from siteplan.site.rig_options import judge_gates
 
 SITE_FILE = "site.toml"
@@ -50,7 +50,7 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
     root.unit = unit
     project_table.unit = unit
     searched = project_table.length("searched", -1.0) if project_table.has("searched") else None
-    project = _project(project_table)
+    project = read_project(project_table)
     exchanger = read_exchanger(root)
     own_rules, books = _rules(root.table("rules"))
     sheet = read_sheet(root.table("sheet"))
@@ -86,40 +86,6 @@ def _with_melting(exchanger: Exchanger, lot: Lot, root: Table) -> Exchanger:
     energy = exchanger.energy
     loads = with_melted_area(energy.loads, lot.features, root, energy.fluid.coldest_c)
     return replace(exchanger, energy=replace(energy, loads=loads))
-
-
-def _project(table: Table) -> Project:
-    for key, example in (("title", 'title = "Loop field"'), ("owner", 'owner = "A. Owner"')):
-        if table.required(key, example) and table.raw(key) == "":
-            table.fault(key, "is empty.", f"Write it as {example}.")
-    table.required("date", "date = 2026-03-14")
-    project = Project(
-        title=table.text("title"),
-        owner=table.text("owner"),
-        date=_date(table),
-        **{
-            key: table.text(key)
-            for key in (
-                "address",
-                "parcel_id",
-                "prepared_by",
-                "legal_description",
-                "contractor",
-                "license_number",
-            )
-        },
-    )
-    table.finish()
-    return project
-
-
-def _date(table: Table) -> datetime.date:
-    value = table.raw("date")
-    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
-        return value
-    if value is not None:
-        table.fault("date", f"{value!r} is not a date.", "Write date = 2026-03-14, no quotes.")
-    return datetime.date.min
 
 
 def _rules(table: Table) -> tuple[tuple[Rule, ...], tuple[str, ...]]:
