@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -136,8 +137,12 @@ def _searched_outline(area: BaseGeometry, spacing: float) -> Outline:
     return outline(area)
 
 
+@lru_cache(maxsize=128)
 def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> tuple[Pattern, ...]:
-    """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
+    """Square grid and staggered rows of one direction [rad], shifted to hold most points.
+
+    Kept for the same area asked for again.
+    """
     shape, directions = _searched_outline(area, spacing), np.array([direction])
     square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
     found = _search(shape, directions, spacing=spacing, rows="staggered")
@@ -274,6 +279,8 @@ def _lay(shape: Outline, family: _Family, *, spacing: float) -> Pattern:
     across = family.offset + rows * pitch
     cosine, sine = math.cos(family.direction), math.sin(family.direction)
     points = np.column_stack([along * cosine - across * sine, along * sine + across * cosine])
+    points.setflags(write=False)  # patterns are kept and given out again
+    rows.setflags(write=False)
     return Pattern(points, rows, math.degrees(family.direction), family.rows == "staggered")
 
 

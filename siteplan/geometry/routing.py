@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.geometry.trees import Link, nearest_tree, pruned, spanning
+from siteplan.geometry.trees import Link, nearest_tree, opened, pruned
 
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
@@ -265,15 +265,31 @@ def shortest_tree(
     (1981) 141-145.
     """
     joined = list(dict.fromkeys([*required, *wished]))
-    costs, before = known.among(joined)
+    costs, _ = known.among(joined)
     if not np.isfinite(costs[0, list(required)]).all():
         return None
-    price: dict[Link, float] = {}
-    for source, target in nearest_tree(costs[:, joined]):
-        point = joined[target]
-        while point != joined[source]:
-            previous = int(before[source, point])
-            link = (min(previous, point), max(previous, point))
-            price[link] = float(costs[source, point] - costs[source, previous])
-            point = previous
-    return pruned(spanning(price, price), required)
+    links, prices = _links_along(known, joined, nearest_tree(costs[:, joined]))
+    price = dict(zip(links, prices, strict=True))
+    return pruned(opened(links, price), required)
+
+
+def _links_along(
+    known: KnownWays, joined: Sequence[int], ways: Sequence[Link]
+) -> tuple[list[Link], list[float]]:
+    """Links of the known ways from one joined point to another, each once, and what they cost."""
+    if not ways:
+        return [], []
+    here = np.asarray(joined)
+    source, target = np.array(ways).T
+    row = np.array([known.row[joined[number]] for number in source])
+    begin, point = here[source], here[target]
+    found, prices = [], []
+    # back along all ways at once, one link at a time
+    while len(point):
+        before = known.before[row, point]
+        found.append(np.sort(np.stack([before, point], axis=1), axis=1))
+        prices.append(known.costs[row, point] - known.costs[row, before])
+        on = before != begin
+        row, begin, point = row[on], begin[on], before[on]
+    links, first = np.unique(np.concatenate(found), axis=0, return_index=True)
+    return [(int(a), int(b)) for a, b in links], np.concatenate(prices)[first].tolist()

@@ -63,6 +63,19 @@ def spanning(links: Iterable[Link], price: Mapping[Link, float]) -> list[Link]:
     return kept
 
 
+def opened(links: Sequence[Link], price: Mapping[Link, float]) -> list[Link]:
+    """Like `spanning`, of links known to hang together: at once where they have no circle.
+
+    Examples
+    --------
+    >>> opened([(0, 1), (1, 2), (0, 2)], {(0, 1): 1.0, (1, 2): 1.0, (0, 2): 3.0})
+    [(0, 1), (1, 2)]
+    """
+    if len(links) < len({point for link in links for point in link}):
+        return list(links)
+    return spanning(links, price)
+
+
 def pruned(links: Sequence[Link], required: Iterable[int]) -> list[Link]:
     """Links without the dead ends that lead to no required point.
 
@@ -71,16 +84,25 @@ def pruned(links: Sequence[Link], required: Iterable[int]) -> list[Link]:
     >>> pruned([(0, 1), (1, 2), (1, 3), (3, 4)], [0, 2])
     [(0, 1), (1, 2)]
     """
-    needed, kept = set(required), list(links)
-    while True:
-        degree: dict[int, int] = {}
-        for link in kept:
-            for point in link:
-                degree[point] = degree.get(point, 0) + 1
-        dead = {point for point, count in degree.items() if count == 1} - needed
-        if not dead:
-            return kept
-        kept = [link for link in kept if not dead.intersection(link)]
+    needed, gone = set(required), set[int]()
+    degree: dict[int, int] = {}
+    others: dict[int, int] = {}  # sum of the neighbours left: of a dead end its only one
+    for link in links:
+        for point, other in (link, link[::-1]):
+            degree[point] = degree.get(point, 0) + 1
+            others[point] = others.get(point, 0) + other
+    waiting = [point for point, count in degree.items() if count == 1 and point not in needed]
+    while waiting:
+        point = waiting.pop()
+        gone.add(point)
+        if not degree[point]:
+            continue
+        before = others[point]
+        degree[before] -= 1
+        others[before] -= point
+        if degree[before] == 1 and before not in needed:
+            waiting.append(before)
+    return [link for link in links if gone.isdisjoint(link)]
 
 
 def noded(points: Points, links: Sequence[Link]) -> tuple[Points, list[Link]]:
@@ -151,13 +173,11 @@ def _split_at_points(points: Points, links: Sequence[Link]) -> list[Link]:
     used = np.unique(np.asarray(links))
     along, off, length = _places_beside(points, links, used)
     on = (np.abs(off) < TOLERANCE) & (along > TOLERANCE) & (along < length - TOLERANCE)
-    split: set[Link] = set()
-    for (first, second), through, any_, far in zip(links, on, on.any(axis=1), along, strict=True):
-        chain = [first, second]
-        if any_:
-            chain[1:1] = (int(p) for p in used[through][np.argsort(far[through])])
-        split.update((min(a, b), max(a, b)) for a, b in pairwise(chain))
-    return sorted(split)
+    chains = [list(link) for link in links]
+    for number in np.flatnonzero(on.any(axis=1)):
+        through = used[on[number]][np.argsort(along[number, on[number]])]
+        chains[number][1:1] = [int(point) for point in through]
+    return sorted({(min(a, b), max(a, b)) for chain in chains for a, b in pairwise(chain)})
 
 
 def _places_beside(
@@ -201,7 +221,7 @@ def _may_cross(points: Points, links: Sequence[Link]) -> npt.NDArray[np.intp]:
     astride = (np.minimum(*ends) < TOLERANCE) & (np.maximum(*ends) > -TOLERANCE)
     first, second = np.nonzero(np.triu(astride & astride.T, 1))
     apart = (pairs[first][:, :, None] != pairs[second][:, None, :]).all(axis=(1, 2))
-    return np.column_stack([first, second])[apart]
+    return np.asarray(np.column_stack([first, second])[apart], dtype=np.intp)
 
 
 def _without_straight_points(chain: Points) -> Points:

@@ -28,7 +28,7 @@ from siteplan.geometry.routing import (
 )
 from siteplan.geometry.sweep import polygonal, polygons_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.geometry.trees import Link, noded, pruned, spanning, tree_runs, unpaired_ends
+from siteplan.geometry.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
 from siteplan.layout.header_ends import choose_ends
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.piping_model import Crossing
@@ -317,7 +317,7 @@ def _tidied(
     spans = points[np.array(parts)]
     lengths = np.hypot(*(spans[:, 1] - spans[:, 0]).T)
     price = dict(zip(parts, (float(length) for length in lengths), strict=True))
-    parts = pruned(spanning(parts, price), required)
+    parts = pruned(opened(parts, price), required)
     spans = points[np.array(parts)]
     cost = float(Prices(network.marked).of(spans[:, 0], spans[:, 1]).sum())
     cost += BEND_COST * unpaired_ends(points, parts)
