@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, cast
 
 from siteplan.flow.fluids import fluid_names
 from siteplan.heat_units import (
@@ -23,7 +24,8 @@ from siteplan.site.days import parse_day
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.load_options import read_loads
-from siteplan.units import parse_length
+from siteplan.site.model import DisplayUnit
+from siteplan.units import parse_length, round_to
 
 COLDEST_C, WARMEST_C = -5.0, 40.0
 """Entering temperatures for which extended-range heat pumps are made, 23 F to 104 F: ASHRAE
@@ -38,6 +40,15 @@ GROUND_KEYS = (
     "soil",
     "test",
 )
+
+
+UNITS_SHOWN: Mapping[Callable[[Any], float], Mapping[DisplayUnit, str]] = {
+    parse_temperature: {"ft": "F", "m": "C"},
+    parse_difference: {"ft": "F", "m": "K"},
+    parse_conductivity: {"ft": "Btu/h.ft.F", "m": "W/m.K"},
+    parse_diffusivity: {"ft": "ft2/day", "m": "m2/s"},
+}
+"""Units of a quantity in a file of feet and in one of metres."""
 
 
 @cache
@@ -217,32 +228,57 @@ def quantity_between(
     if value is None:
         return default
     if not limits[0] <= value <= limits[1]:
-        low, high = (_shown(limit, parse) for limit in limits)
-        table.fault(key, f"{table.raw(key)!r} is out of range.", f"Give {low} to {high}.")
+        words = limit_words(limits, parse, cast("DisplayUnit", table.unit))
+        table.fault(key, f"{table.raw(key)!r} is out of range.", f"Give {words}.")
         return default
     return value
 
 
-def _shown(value: float, parse: Callable[[Any], float]) -> str:
-    if parse is parse_temperature:
-        return f"{value:g} C ({format_temperature(value, 'ft')})"
-    if parse is parse_difference:
-        return f"{value:g} K"
-    return f"{value:g} {'W/m.K' if parse is parse_conductivity else 'm2/s'}"
+def limit_words(
+    limits: tuple[float, float], parse: Callable[[Any], float], unit: DisplayUnit
+) -> str:
+    """Both limits of a quantity in the units of the file, rounded inwards.
+
+    Examples
+    --------
+    >>> limit_words((-5.0, 40.0), parse_temperature, "ft")
+    '23 F to 104 F'
+    >>> limit_words((0.2, 8.0), parse_conductivity, "ft")
+    '0.116 Btu/h.ft.F to 4.62 Btu/h.ft.F'
+    >>> limit_words((1e-7, 5e-6), parse_diffusivity, "m")
+    '1e-07 m2/s to 5e-06 m2/s'
+    """
+    name = UNITS_SHOWN[parse][unit]
+    # what the unit's zero and one are in the package gives the way back
+    zero = parse(f"0 {name}")
+    step = parse(f"1 {name}") - zero
+    low, high = ((limit - zero) / step for limit in limits)
+    low = round_to(low, _decimals(low), "up")
+    high = round_to(high, _decimals(high), "down")
+    return f"{low:g} {name} to {high:g} {name}"
+
+
+def _decimals(value: float) -> int:
+    """Decimals that show three digits of a value."""
+    return 2 - math.floor(math.log10(max(abs(value), 1e-12)))
 
 
 def _judge(energy: Energy, root: Table) -> None:
     """Note fluid temperatures that the ground cannot give."""
     table, ground = root.table("fluid"), energy.earth.temperature_c
+    unit = cast("DisplayUnit", root.unit)
+    below = format_temperature(ground, unit)
     if energy.loads.heating_w and energy.fluid.coldest_c >= ground:
         table.fault(
             "coldest",
-            f"of {energy.fluid.coldest_c:.1f} C is not colder than the ground at {ground:.1f} C.",
+            f"of {format_temperature(energy.fluid.coldest_c, unit)} is not colder than the ground "
+            f"at {below}.",
             "Lower it: heat flows only from warm to cold.",
         )
     if energy.loads.cooling_w and energy.fluid.warmest_c <= ground:
         table.fault(
             "warmest",
-            f"of {energy.fluid.warmest_c:.1f} C is not warmer than the ground at {ground:.1f} C.",
+            f"of {format_temperature(energy.fluid.warmest_c, unit)} is not warmer than the ground "
+            f"at {below}.",
             "Raise it: heat flows only from warm to cold.",
         )

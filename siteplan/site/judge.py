@@ -12,7 +12,7 @@ from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
 from siteplan.site.raw import RawFeature
-from siteplan.units import LENGTHS, format_length
+from siteplan.units import FOOT, LENGTHS, format_length
 
 SMALLEST_PARCEL_M2 = 20.0
 """A parcel below this is a drawing error or in the wrong unit [m2]."""
@@ -87,16 +87,43 @@ def judge_place(raw: RawFeature, parcel: Polygon) -> bool:
     if parcel.area < SMALLEST_PARCEL_M2:
         raw.table.fault(
             "",
-            f"has an area of {parcel.area:.4g} m².",
-            f"A parcel has at least {SMALLEST_PARCEL_M2:g} m²: check unit and coordinates.",
+            f"has an area of {_area_words(parcel.area, raw.table.unit)}.",
+            f"A parcel has at least {_area_words(SMALLEST_PARCEL_M2, raw.table.unit)}: check unit "
+            "and coordinates.",
         )
         return False
     if size > LARGEST_PARCEL_M:
         raw.table.fault(
-            "", f"is {size / 1000:.1f} km across.", "Check the unit and the coordinate system."
+            "",
+            f"is {_way_words(size, raw.table.unit)} across.",
+            "Check the unit and the coordinate system.",
         )
         return False
     return True
+
+
+def _area_words(area_m2: float, unit: str) -> str:
+    """A small area in the unit of the file.
+
+    Examples
+    --------
+    >>> _area_words(9.290304, "ft"), _area_words(9.290304, "m")
+    ('100 sq ft', '9.29 m²')
+    """
+    return f"{area_m2 / FOOT**2:.4g} sq ft" if unit == "ft" else f"{area_m2:.4g} m²"
+
+
+def _way_words(length_m: float, unit: str) -> str:
+    """A long way in the unit of the file: miles of 5,280 ft, or kilometres.
+
+    Examples
+    --------
+    >>> _way_words(16_093.44, "ft"), _way_words(16_093.44, "m")
+    ('10.0 miles', '16.1 km')
+    """
+    if unit == "ft":
+        return f"{length_m / (5280 * FOOT):.1f} miles"
+    return f"{length_m / 1000:.1f} km"
 
 
 def judge_lot(

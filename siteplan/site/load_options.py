@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, cast
 
 import numpy as np
 
 from siteplan.heat_units import (
+    format_temperature,
     parse_difference,
     parse_energy,
     parse_flux,
@@ -17,7 +18,7 @@ from siteplan.heat_units import (
 from siteplan.reading import Table
 from siteplan.site.energy import Earth, Fluid, Loads, Melting, SideLoad
 from siteplan.site.kinds import kinds
-from siteplan.site.model import Feature
+from siteplan.site.model import DisplayUnit, Feature
 from siteplan.units import UnitError, parse_flow
 
 HOURS: Final = 8760.0
@@ -27,6 +28,12 @@ WATER_HEAT: Final = 4.186e6 / 3600
 BEST_COP, BEST_EER = 10.0, 60.0
 MELTS_C: Final = 5.0
 """Coldest fluid that may melt snow without a heat pump; common practice, no source [C]."""
+
+TABLE_ROWS: Final = {
+    "cop": {"ft": ('"32 F" = 3.4', '"50 F" = 4.2'), "m": ('"0 C" = 3.4', '"10 C" = 4.2')},
+    "eer": {"ft": ('"60 F" = 21', '"90 F" = 14'), "m": ('"15 C" = 21', '"32 C" = 14')},
+}
+"""Two rows of a table by entering temperature, as an example."""
 
 Usual = Mapping[str, Mapping[str, Any]]
 
@@ -118,15 +125,16 @@ def _performance(
     if not isinstance(table.raw(key), dict):
         return table.number(key, usual, least=least, most=best), None
     rows = table.table(key)
+    first, second = TABLE_ROWS[key][table.unit]
     known: list[tuple[float, float]] = []
     for text in rows.values:
         value = rows.number(text, usual, least=least, most=best)
         try:
             known.append((parse_temperature(text), value))
         except UnitError as error:
-            rows.fault(text, str(error), 'Write it as { "32 F" = 3.4, "50 F" = 4.2 }.')
+            rows.fault(text, str(error), f"Write it as {{ {first}, {second} }}.")
     if len(known) < 2:
-        rows.fault("", "has fewer than two temperatures.", 'Add another, as "50 F" = 4.2.')
+        rows.fault("", "has fewer than two temperatures.", f"Add another, as {second}.")
         return usual, None
     known.sort()
     at, values = np.array(known).T
@@ -201,6 +209,7 @@ def with_melted_area(
     melting = loads.melting
     if melting is None:
         return loads
+    unit = cast("DisplayUnit", root.unit)
     paved = {one.id: _paved_area(one) for one in features if _paved_area(one) > 0}
     if melting.feature not in paved:
         root.fault(
@@ -212,8 +221,10 @@ def with_melted_area(
     if melting.cop is None and coldest_c < MELTS_C:
         root.fault(
             "[loads], [snow_melt]",
-            f"is fed by the loop's own fluid, of {coldest_c:.1f} C in winter ([fluid] coldest).",
-            f"Give its cop, with a heat pump; or a fluid of {MELTS_C:.0f} C (41 F) and more.",
+            f"is fed by the loop's own fluid, of {format_temperature(coldest_c, unit)} in winter "
+            "([fluid] coldest).",
+            "Give its cop, with a heat pump; or a fluid of "
+            f"{format_temperature(MELTS_C, unit)} and more.",
         )
         return loads
     power = melting.flux_w_m2 * paved[melting.feature]
