@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.packing import clusters, pack_rows
+from siteplan.geometry.packing_bound import packing_bound
 from siteplan.layout.header import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
@@ -167,53 +169,75 @@ def _blocks(field: _Field, fullest: Sequence[Pattern], *, spacing_m: float) -> l
         return found
     enough = [(pattern, 0.0) for pattern in fullest if len(pattern.points) >= field.count]
     if enough:
-        return _cheapest_blocks(field, enough, spacing_m, most=BLOCKS_ROUTED)
+        every = _Group(0, 0.0, enough)
+        return _cheapest_blocks(field, [every], spacing_m, most=BLOCKS_ROUTED)
     return [_spilling_block(field, fullest, spacing_m)]
 
 
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Patterns of one cluster and how untidy they are, its number, and its distance to an entry."""
+
+    number: int
+    away_m: float
+    patterns: Iterable[tuple[Pattern, float]]
+
+
 def _tidy_blocks(field: _Field, spacing_m: float, *, most: int) -> list[Block]:
-    return _cheapest_blocks(field, _tidy_patterns(field.area, spacing_m), spacing_m, most=most)
+    """Cheapest blocks along or across the longest edges of a cluster."""
+    entries = shapely.union_all([entry.point for entry in field.ground.entries])
+    groups = [
+        _Group(number, float(cluster.distance(entries)), _tidy_patterns(cluster, spacing_m))
+        for number, cluster in enumerate(clusters(field.area, spacing_m))
+        if packing_bound(cluster, spacing_m) >= field.count
+    ]
+    groups.sort(key=lambda group: group.away_m)
+    return _cheapest_blocks(field, groups, spacing_m, most=most)
 
 
 def _cheapest_blocks(
-    field: _Field, patterns: Iterable[tuple[Pattern, float]], spacing_m: float, *, most: int
+    field: _Field, groups: Sequence[_Group], spacing_m: float, *, most: int
 ) -> list[Block]:
-    """Cheapest blocks of so many patterns, the cheapest first; ``patterns`` says how untidy."""
-    found: list[Block] = []
-    for pattern, untidy in patterns:
-        if len(pattern.points) < field.count:
+    """Cheapest blocks of so many patterns, the cheapest first."""
+    found: list[tuple[float, int, Block]] = []
+    limit_m = math.inf
+    for group in groups:
+        # a block costs its nearest and its mean way, and none is shorter than the straight line
+        if 2 * group.away_m > limit_m + ROUNDING:
             continue
-        grid = Grid.of(pattern, pipe_distance(pattern.points, field.ways), spacing_m=spacing_m)
-        limit = found[most - 1].cost_m if len(found) >= most else math.inf
-        block = _best_block(pattern, grid, field.count, untidy=untidy, limit_m=limit)
-        if block is not None:
-            found = sorted([*found, block], key=lambda one: one.cost_m)[:most]
-    return found
+        for pattern, untidy in group.patterns:
+            block = _best_block(field, pattern, spacing_m, untidy=untidy, limit_m=limit_m)
+            if block is not None:
+                found = sorted([*found, (block.cost_m, group.number, block)], key=_rank)[:most]
+                limit_m = found[-1][0] if len(found) == most else math.inf
+    return [block for _, _, block in found]
 
 
-def _tidy_patterns(area: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
-    """Rows along and across the longest edges of each cluster, and how untidy they are."""
-    for cluster in clusters(area, spacing_m):
-        along = edge_directions(cluster)[:TIDY_DIRECTIONS]
-        across = np.mod(along + np.pi / 2, np.pi)
-        turned = np.column_stack([along, across]).ravel()
-        for number, direction in enumerate(turned):
-            oblique = OBLIQUE_COST * (number > 1)
-            for pattern in patterns_along(cluster, spacing_m, direction=float(direction)):
-                yield pattern, oblique + STAGGER_COST * pattern.staggered
+def _rank(found: tuple[float, int, Block]) -> tuple[float, int]:
+    return found[:2]
+
+
+def _tidy_patterns(cluster: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
+    """Rows along and across the longest edges of a cluster, and how untidy they are."""
+    along = edge_directions(cluster)[:TIDY_DIRECTIONS]
+    across = np.mod(along + np.pi / 2, np.pi)
+    turned = np.column_stack([along, across]).ravel()
+    for number, direction in enumerate(turned):
+        oblique = OBLIQUE_COST * (number > 1)
+        for pattern in patterns_along(cluster, spacing_m, direction=float(direction)):
+            yield pattern, oblique + STAGGER_COST * pattern.staggered
 
 
 def _spilling_block(field: _Field, patterns: Sequence[Pattern], spacing_m: float) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
-    far = {id(pattern): pipe_distance(pattern.points, field.ways) for pattern in patterns}
+    ways = field.ways
+    near = sorted(patterns, key=lambda pattern: float(pipe_distance(pattern.points, ways).min()))
     taken: list[Block] = []
-    for pattern in sorted(patterns, key=lambda one: float(far[id(one)].min())):
-        wanted = min(field.count - sum(len(one.points) for one in taken), len(pattern.points))
-        if wanted:
-            grid = Grid.of(pattern, far[id(pattern)], spacing_m=spacing_m)
-            block = _best_block(pattern, grid, wanted)
-            assert block is not None
-            taken.append(block)
+    for pattern in near:
+        left = field.count - sum(len(block.points) for block in taken)
+        some = replace(field, count=min(left, len(pattern.points)))
+        block = _best_block(some, pattern, spacing_m) if some.count else None
+        taken += [block] if block is not None else []
     points = np.vstack([block.points for block in taken])
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
 
@@ -229,19 +253,27 @@ def pipe_distance(points: Floats, ways: Ways) -> Floats:
 
 
 def _best_block(
-    pattern: Pattern, grid: Grid, count: int, *, untidy: float = 0.0, limit_m: float = math.inf
+    field: _Field,
+    pattern: Pattern,
+    spacing_m: float,
+    *,
+    untidy: float = 0.0,
+    limit_m: float = math.inf,
 ) -> Block | None:
-    """Cheapest window of ``count`` points, trimmed and in staking order; None above a limit."""
-    limit_m -= untidy * grid.spacing_m
-    if grid.least_cost(count) > limit_m + ROUNDING:
+    """Cheapest window of a pattern, trimmed and in staking order.
+
+    None where the pattern holds too few points, and where every window costs more than the limit.
+    """
+    if len(pattern.points) < field.count:
         return None
-    best = grid.cheapest(count, limit_m=limit_m + ROUNDING)
+    grid = Grid.of(pattern, pipe_distance(pattern.points, field.ways), spacing_m=spacing_m)
+    best = grid.cheapest(field.count, limit_m=limit_m - untidy * spacing_m + ROUNDING)
     if best is None:
         return None
-    chosen = grid.trimmed(grid.inside(best), count)
+    chosen = grid.trimmed(grid.inside(best), field.count)
     return Block(
         pattern.points[grid.in_staking_order(chosen)],
         pattern.direction_deg,
         untidy + GAP_COST * best.gaps,
-        best.cost_m + untidy * grid.spacing_m,
+        best.cost_m + untidy * spacing_m,
     )

@@ -85,7 +85,7 @@ class Grid:
         rows = int(row[-1]) + 1
         return cls(order, keys, rows, low, length, along, distance, spacing_m)
 
-    def least_cost(self, count: int) -> float:
+    def _least_cost(self, count: int) -> float:
         """Cost that no window of so many points is below [m]."""
         nearest = np.partition(self.distance, count - 1)[:count]
         return float(nearest.min() + nearest.mean())
@@ -95,7 +95,10 @@ class Grid:
 
         Whether a window is found that costs a little more than the limit is left open.
         """
-        starts, least = self._starts(count), self.least_cost(count)
+        least = self._least_cost(count)
+        if least > limit_m:
+            return None
+        starts = self._starts(count)
         # half a spacing of slack takes in the shifted rows of a staggered pattern
         slack, gap_cost = 0.499 * self.spacing_m, GAP_COST * self.spacing_m
         best: tuple[float, int, int] = (limit_m, self.rows, 0)
