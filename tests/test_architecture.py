@@ -77,10 +77,10 @@ LEVELS = {
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
     "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
-    "matplotlib": {"siteplan.export.curve", "siteplan.export.image"},
+    "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.flow.pressure"},
-    "pypdf": {"siteplan.export.bookmarks"},
+    "pypdf": set(),
 }
 
 

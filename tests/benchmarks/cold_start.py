@@ -13,7 +13,7 @@ ROOT = Path(__file__).parent.parent.parent
 RUNS = 5
 IMPORTS = (
     "import numpy, shapely, scipy.sparse.csgraph, pyproj, rich.console, ezdxf, "
-    "matplotlib.backends.backend_agg, matplotlib.backends.backend_pdf"
+    "matplotlib.backends.backend_agg"
 )
 RESIDENTIAL = ("rural-acre", "small-suburban", "tight-lot", "good-aquifer")
 

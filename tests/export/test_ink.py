@@ -1,0 +1,126 @@
+"""Where ink lies on paper: in the print as another reader sees it, in the picture by its dots."""
+
+import numpy as np
+import pytest
+from matplotlib.image import imread
+from PIL import Image
+from pypdf import PdfReader
+
+from siteplan.export.image import write_images
+from siteplan.export.ink import ink
+from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Text, View
+from siteplan.sheet.text import text_width
+
+DOTS = 200 / 25.4
+"""Dots in a millimetre."""
+
+
+def sheet_of(*primitives):
+    """A sheet of 100 by 80 mm whose window on the plan, at 1:1000, ends 30 mm from the right."""
+    view = View(1000.0, "1:1000", 10.0, 10.0, 60.0, 60.0, (0.0, 0.0))
+    return Sheet("Größe 道", Paper("X", 100.0, 80.0, 5.0), view, "m", primitives, (("0", "text"),))
+
+
+def text(words, at, **more):
+    return Text(words, at, 8.0, "text", "0", "paper", **more)
+
+
+def drawn(folder, *primitives):
+    """Dark dots of the picture, counted from the lower left corner, and the page."""
+    sheet = sheet_of(*primitives)
+    write_images(sheet, folder / "a.png", folder / "a.pdf")
+    dark = imread(folder / "a.png")[::-1, :, :3].mean(axis=2) < 0.5
+    return dark, PdfReader(folder / "a.pdf").pages[0]
+
+
+def span(flags):
+    """First and last of the flags that are true [mm]."""
+    places = np.flatnonzero(flags)
+    return places[0] / DOTS, (places[-1] + 1) / DOTS
+
+
+def test_capitals_of_the_picture_are_as_high_as_they_are_said_to_be(tmp_path):
+    dark, _ = drawn(tmp_path, text("HHH", (20.0, 30.0)))
+    assert span(dark.any(axis=1)) == pytest.approx((30.0, 38.0), abs=0.15)
+
+
+@pytest.mark.parametrize(("anchor", "share"), [("left", 0.0), ("center", 0.5), ("right", 1.0)])
+def test_text_of_the_picture_stands_where_its_anchor_says(tmp_path, anchor, share):
+    dark, _ = drawn(tmp_path, text("HHH", (50.0, 30.0), anchor=anchor))
+    start = 50.0 - share * text_width("HHH", 8.0)
+    end = start + text_width("HHH", 8.0)
+    # an H of DejaVu Sans keeps 201 of 2048 units free on either side
+    free = 8.0 * 201 / 1493
+    assert span(dark.any(axis=0)) == pytest.approx((start + free, end - free), abs=0.15)
+
+
+def test_turned_text_of_the_picture_reads_upwards(tmp_path):
+    dark, _ = drawn(tmp_path, text("HHH", (50.0, 20.0), angle_deg=90.0))
+    # its base line is on the right, its tops on the left
+    assert span(dark.any(axis=0)) == pytest.approx((42.0, 50.0), abs=0.15)
+    free = 8.0 * 201 / 1493
+    rise = text_width("HHH", 8.0)
+    assert span(dark.any(axis=1)) == pytest.approx((20.0 + free, 20.0 + rise - free), abs=0.15)
+
+
+@pytest.mark.parametrize(("anchor", "share"), [("left", 0.0), ("center", 0.5), ("right", 1.0)])
+def test_text_of_the_print_starts_where_its_anchor_says(tmp_path, anchor, share):
+    _, page = drawn(tmp_path, text("Öl 30°", (50.0, 30.0), anchor=anchor))
+    found = []
+    page.extract_text(visitor_text=lambda words, _, matrix, *__: found.append((words, matrix)))
+    words, matrix = next(one for one in found if one[0].strip())
+    assert words.strip() == "Öl 30°"
+    start = 50.0 - share * text_width("Öl 30°", 8.0)
+    assert matrix[4:6] == pytest.approx((start * 72 / 25.4, 30.0 * 72 / 25.4), abs=0.001)
+
+
+def test_the_print_knows_the_width_of_its_letters(tmp_path):
+    _, page = drawn(tmp_path, text("H", (50.0, 30.0)))
+    font = page["/Resources"]["/Font"]["/F0"]["/DescendantFonts"][0]
+    # the box of a missing glyph 1229 and H 1540 units of 2048, hmtx table of DejaVu Sans 2.37
+    assert [float(one) for one in font["/W"][1]] == pytest.approx([600.1, 751.95], abs=0.05)
+
+
+def test_lines_of_the_plan_end_at_the_edge_of_the_window_in_the_picture(tmp_path):
+    # 100 m to the right of the middle are 100 mm at 1:1000; the window ends at 70 mm
+    dark, _ = drawn(tmp_path, Polyline(((0.0, 0.0), (100.0, 0.0)), "property", "0"))
+    assert span(dark.any(axis=0)) == pytest.approx((40.0, 70.0), abs=0.15)
+
+
+def test_a_line_is_as_thick_as_its_style_says(tmp_path):
+    dark, _ = drawn(tmp_path, Polyline(((10.0, 40.0), (90.0, 40.0)), "frame", "0", "paper"))
+    low, high = span(dark.any(axis=1))
+    assert high - low == pytest.approx(0.7, abs=0.15)
+
+
+def test_a_hole_of_an_area_stays_white(tmp_path):
+    outer = ((20.0, 20.0), (60.0, 20.0), (60.0, 60.0), (20.0, 60.0))
+    hole = ((30.0, 30.0), (50.0, 30.0), (50.0, 50.0), (30.0, 50.0))
+    dark, _ = drawn(tmp_path, Polygon((outer, hole), "ink-fill", "0", "paper"))
+    # 40² less 20² square millimetres
+    assert dark.sum() / DOTS**2 == pytest.approx(1200.0, rel=0.01)
+
+
+def test_a_hatch_becomes_lines_of_its_distance():
+    square = ((20.0, 20.0), (60.0, 20.0), (60.0, 60.0), (20.0, 60.0))
+    hatch = Hatch((square,), "keep-out-hatch", "0", "paper", gap_mm=4.0, angle_deg=0.0)
+    (stroke,) = ink(sheet_of(hatch)).marks
+    # a line every 4 mm between 20 and 60 mm, the edges left out
+    assert [float(line[0, 1]) for line in stroke.lines] == [20.0 + 4 * k for k in range(1, 10)]
+
+
+def test_the_picture_says_how_many_dots_it_has_to_the_inch(tmp_path):
+    drawn(tmp_path, text("HHH", (20.0, 30.0)))
+    with Image.open(tmp_path / "a.png") as picture:
+        picture.load()
+        assert picture.info["dpi"] == pytest.approx((200.0, 200.0), abs=0.02)
+
+
+def test_a_title_in_any_script_is_kept_in_the_print(tmp_path):
+    drawn(tmp_path, text("HHH", (20.0, 30.0)))
+    assert PdfReader(tmp_path / "a.pdf").metadata["/Title"] == "Größe 道"
+
+
+def test_a_sheet_without_text_is_written_too(tmp_path):
+    _, page = drawn(tmp_path, Polyline(((10.0, 40.0), (90.0, 40.0)), "frame", "0", "paper"))
+    assert page.extract_text() == ""
