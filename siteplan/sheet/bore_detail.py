@@ -32,15 +32,15 @@ NOTE: Final = (
 )
 
 
-def bore_block(content: PlanContent, width: float) -> Block | None:
-    """Section of a bore, None where there is none."""
+def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of a bore up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
     bores = [one for one in layout.elements if isinstance(one, Bore)] if layout else []
     if layout is None or not bores:
         return None
     header = layout.piping.depth_m if layout.piping is not None else _top(content)
     size = (WIDE_M, header + UPPER_M + LOWER_M)
-    scale = largest_scale(content, size, (width * 0.62, tallest(content) - 75.0))
+    scale = largest_scale(content, size, (width * 0.62, min(room_mm, tallest(content) - 75.0)))
     ratio = scale.ratio
     flow = Flow(width)
     flow.heading(f"BORE SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")

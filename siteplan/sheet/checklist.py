@@ -8,7 +8,7 @@ from importlib.resources import files
 
 from siteplan.requirements import lacking, title_block_finding
 from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content import TABLES, PlanContent
 from siteplan.sheet.flow import Block, Column, Face, Flow
 from siteplan.sheet.text import kept_together
 
@@ -53,5 +53,4 @@ def checklist_block(content: PlanContent, width: float) -> Block:
 def _answer(content: PlanContent, wanted: str, missing: str) -> str:
     if missing:
         return f"MISSING: {missing}"
-    tables = content.titles.index("TABLES") + 1 if "TABLES" in content.titles else 1
-    return answers()[wanted].format(tables=f"L{tables}")
+    return answers()[wanted].format(tables=content.sheet_of(TABLES) or "L1")

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
@@ -22,7 +21,7 @@ from siteplan.sheet.exchanger import (
     label_header_points,
     label_layout,
 )
-from siteplan.sheet.features import draw_feature, label_feature
+from siteplan.sheet.features import draw_feature, label_features
 from siteplan.sheet.headerpoints import MOST_POINTS, header_points
 from siteplan.sheet.limits import draw_limits, label_limits
 from siteplan.sheet.measures import (
@@ -30,6 +29,7 @@ from siteplan.sheet.measures import (
     draw_separations,
     draw_spacing,
     reserve_separations,
+    shown_decimals,
 )
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
@@ -42,7 +42,6 @@ from siteplan.sheet.styles import layer, styles
 from siteplan.sheet.text import printable
 from siteplan.sheet.ties import tie_points
 from siteplan.site.kinds import kinds
-from siteplan.site.model import Feature, Site
 
 LABEL_MARGIN_MM = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
@@ -301,7 +300,7 @@ def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> boo
 def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Canvas:
     """Everything on the plan: lines first, then labels, the ones that matter most first."""
     site, layout = content.site, content.layout
-    canvas = Canvas(view, site.unit)
+    canvas, decimals = Canvas(view, site.unit), shown_decimals(content)
     for feature in site.features:
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
@@ -316,27 +315,19 @@ def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> C
         label_layout(canvas, layout, ties)
     label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
     if layout is not None:
-        draw_spacing(canvas, layout)
-    draw_separations(canvas, drawn)
+        draw_spacing(canvas, layout, decimals)
+    draw_separations(canvas, drawn, decimals)
     if layout is not None and layout.header is not None:
         label_entry(canvas, layout.header)
     if layout is not None and layout.access is not None:
         label_access(canvas, layout.access)
-    for feature in site.features:
-        label_feature(canvas, feature, site.unit, _smaller(site, feature))
+    label_features(canvas, site)
     if layout is not None and layout.header is not None:
         label_header(canvas, layout.header)
-    label_limits(canvas, site, content.keep_outs)
+    label_limits(canvas, site, content.keep_outs, decimals)
     if layout is not None:
         label_header_points(canvas, header_points(layout))
     return canvas
-
-
-def _smaller(site: Site, feature: Feature) -> BaseGeometry:
-    """Areas that are smaller than a feature."""
-    return shapely.union_all(
-        [one.shape for one in site.features if 0.0 < one.shape.area < feature.shape.area]
-    )
 
 
 def _frame(page: Paper) -> tuple[Primitive, ...]:

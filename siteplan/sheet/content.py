@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from siteplan.available import KeepOut
 from siteplan.checks.model import Finding, Separation
@@ -10,6 +12,12 @@ from siteplan.demand.model import Required
 from siteplan.layout.model import Layout
 from siteplan.sensitivity import Change
 from siteplan.site.model import Site
+
+PLAN: Final = "PLAN"
+PART: Final = "PART OF PLAN"
+DETAILS: Final = "DETAILS"
+TABLES: Final = "TABLES"
+"""Titles of sheets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,4 +51,50 @@ class PlanContent:
     verdict: str
     findings: tuple[Finding, ...] = ()
     changes: tuple[Change, ...] = ()
-    titles: tuple[str, ...] = ("PLAN",)
+    titles: tuple[str, ...] = (PLAN,)
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """Number of each sheet of the set, the plan first."""
+        return sheet_numbers(self.titles)
+
+    def sheet_of(self, title: str) -> str:
+        """Number of the first sheet of a title; empty where the set has none."""
+        return self.numbers[self.titles.index(title)] if title in self.titles else ""
+
+    def see(self, file: str) -> str:
+        """Where a table stands that has no room on the plan: a sheet of tables, or a file."""
+        tables = self.sheet_of(TABLES)
+        return f"see sheet {tables}" if tables else f"see {file}"
+
+
+def sheet_numbers(titles: Sequence[str]) -> tuple[str, ...]:
+    """Numbers of sheets: parts of the plan are lettered, the others counted.
+
+    Examples
+    --------
+    >>> sheet_numbers(("PLAN", "PART OF PLAN", "PART OF PLAN", "DETAILS", "TABLES"))
+    ('L1', 'L1A', 'L1B', 'L2', 'L3')
+    """
+    found: list[str] = []
+    count = parts = 0
+    for title in titles:
+        if title == PART:
+            found.append(f"L1{_letters(parts)}")
+            parts += 1
+        else:
+            count += 1
+            found.append(f"L{count}")
+    return tuple(found)
+
+
+def _letters(number: int) -> str:
+    """A, B ... Z, AA, AB ... from 0 on.
+
+    Examples
+    --------
+    >>> _letters(0), _letters(25), _letters(26)
+    ('A', 'Z', 'AA')
+    """
+    more, last = divmod(number, 26)
+    return (_letters(more - 1) if more else "") + chr(ord("A") + last)

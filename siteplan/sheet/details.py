@@ -2,28 +2,64 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import partial
+from itertools import product
 from typing import Final
+
+from shapely import LineString
 
 from siteplan.sheet.bore_detail import bore_block
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import Block
 from siteplan.sheet.header_detail import header_block, wall_block
-from siteplan.sheet.pages import Writer
+from siteplan.sheet.model import Paper, Polyline
+from siteplan.sheet.pages import Form, Page, Writer, pages
 from siteplan.sheet.pond_detail import pond_block
 from siteplan.sheet.section import section_block
 from siteplan.sheet.well_detail import well_block
 
-TALLEST_MM: Final = 90.0
-"""Depth of a trench on the sheet of details, at most [mm]."""
+ROOMS: Final = (0.62, 0.5, 0.4, 0.3)
+"""Heights of a section that are tried, in parts of the height of the sheet."""
+COLUMNS: Final = (2, 3, 4)
+"""Numbers of columns that are tried."""
+DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
+"""Styles by which the size of a drawn section is told."""
 
 
-def detail_writers(content: PlanContent) -> list[Writer]:
+def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
+    """Pages of details and how they are divided: as few as there are ways, drawn the largest.
+
+    No page where nothing goes in the ground.
+    """
+    best: tuple[tuple[int, float], list[Page], Form] | None = None
+    for form, room in _ways(page):
+        found = pages(content, detail_writers(content, room), form)
+        rank = (len(found), -sum(_drawn(one) for one in found))
+        if best is None or rank < best[0]:
+            best = (rank, found, form)
+    assert best is not None
+    return best[1], best[2]
+
+
+def _ways(page: Paper) -> Iterator[tuple[Form, float]]:
+    """Divisions of a page, each with the greatest height of a section [mm]."""
+    width, height = (size - 2 * page.margin_mm for size in (page.width_mm, page.height_mm))
+    for count, room, apart in product(COLUMNS, ROOMS, (True, False)):
+        yield Form(page, width / count, apart), room * height
+
+
+def _drawn(page: Page) -> float:
+    """Sum of the lengths of the lines of the sections on a page [mm]."""
+    lines = (item for item in page.items if isinstance(item, Polyline) and item.style in DRAWN)
+    return sum(LineString(line.points).length for line in lines)
+
+
+def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
     """What draws each detail, the exchanger first; none where nothing goes in the ground."""
     if content.layout is None or not content.layout.elements:
         return []
-    return [trench_block, bore_block, pond_block, well_block, header_block, wall_block]
-
-
-def trench_block(content: PlanContent, width: float) -> Block | None:
-    """Section of the trenches as large as the column takes."""
-    return section_block(content, width, TALLEST_MM)
+    drawn = (bore_block, pond_block, well_block, header_block, wall_block)
+    return [
+        partial(section_block, tallest_mm=room_mm),
+        *(partial(block, room_mm=room_mm) for block in drawn),
+    ]

@@ -19,11 +19,13 @@ PITCH_MM: Final = 3.5
 """Distance of base lines of words beside a section [mm]."""
 DOT_MM: Final = 0.55
 """Least radius of a pipe cut across [mm]."""
+WORDS_MM: Final = 75.0
+"""What sizes and words beside a section take of a wide column [mm]."""
 WAVE_MM: Final = 1.6
 """Height of a break line's tooth [mm]."""
 
 RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
-    "ft": (12, 24, 36, 48, 60, 96, 120, 180, 240, 360),
+    "ft": (12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
     "m": (10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
 }
 """Scales of a detail, large to small."""
@@ -43,6 +45,17 @@ class Scale:
     def ratio(self) -> float:
         """Ratio to draw with, before the paper is enlarged."""
         return self.nominal * self.enlargement
+
+
+def room_beside(width: float, share: float) -> float:
+    """Width for what is drawn beside its words in a column: a share, or what they leave [mm].
+
+    Examples
+    --------
+    >>> room_beside(90.0, 0.5), room_beside(200.0, 0.5)
+    (45.0, 125.0)
+    """
+    return max(width * share, width - WORDS_MM)
 
 
 def largest_scale(content: PlanContent, size_m: XY, room_mm: XY) -> Scale:

@@ -18,6 +18,7 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
 from siteplan.sheet.ties import HIDDEN, TiePoint, tie_points, tie_targets, tie_words
 from siteplan.site.model import DisplayUnit, Site
+from siteplan.takeoff import dug_length
 from siteplan.units import format_length, rough
 
 NOUNS = {
@@ -47,13 +48,13 @@ def elements_block(
         return flow.block()
     flow.heading(elements_title(layout, unit))
     ties = tie_points(content.site, layout)
-    _element_table(flow, layout, unit, ties=ties if detail > COORDINATES else (), most=most)
-    flow.paragraph(coordinate_note(layout, unit))
+    _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
+    flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
     flow.paragraph(frame_note(content, ties, detail=detail))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
     if layout.header is not None:
-        _header_table(flow, layout, unit, ties=ties, listed=detail > WITHOUT_HEADER)
+        _header_table(flow, content, layout, ties=ties, listed=detail > WITHOUT_HEADER)
     return flow.block()
 
 
@@ -88,9 +89,10 @@ def _alike(layout: Layout) -> bool:
 
 
 def _element_table(
-    flow: Flow, layout: Layout, unit: DisplayUnit, *, ties: tuple[TiePoint, ...], most: int
+    flow: Flow, content: PlanContent, layout: Layout, *, ties: tuple[TiePoint, ...], most: int
 ) -> None:
     """Coordinates and tapes in one table, or in two where one would be too wide."""
+    unit = content.site.unit
     few = ties if len(layout.elements) <= MOST_TIED else ()
     stakes = 2 if layout.system == "horizontal" else 1
     columns, rows = element_rows(layout, unit, few) if few else _short_rows(layout, unit)
@@ -101,7 +103,7 @@ def _element_table(
     side_by_side(flow, columns, rows[: most * together], together=together)
     left = len(layout.elements) - most
     if left > 0:
-        flow.paragraph(f"{left} more: see elements.csv", STRONG)
+        flow.paragraph(f"{left} more: {content.see('elements.csv')}", STRONG)
     if apart:
         shown = layout.elements[:most] if few else field_corners(layout)
         flow.gap(0.6)
@@ -270,12 +272,14 @@ def side_by_side(
 
 
 def _header_table(
-    flow: Flow, layout: Layout, unit: DisplayUnit, *, ties: tuple[TiePoint, ...], listed: bool
+    flow: Flow, content: PlanContent, layout: Layout, *, ties: tuple[TiePoint, ...], listed: bool
 ) -> None:
     """Length of the header trench, and the points it is staked by."""
     assert layout.header is not None
+    unit = content.site.unit
     flow.gap(1.2)
-    flow.paragraph(header_title(layout.header, unit), STRONG)
+    dug = dug_length(content.site, layout.header)
+    flow.paragraph(header_title(layout.header, unit, dug_m=dug), STRONG)
     points = header_points(layout) if listed else ()
     shown = _listed(points)
     if not shown:
@@ -295,7 +299,8 @@ def _header_table(
     if len(points) > 1:
         words += " Others: bends and branches of the header."
     if len(shown) < len(points):
-        words = f"H1: the entry. {len(points) - len(shown)} others: see summary.json."
+        others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"
+        words = f"H1: the entry. {others}."
     flow.paragraph(words)
 
 
@@ -310,10 +315,19 @@ def joint_words(layout: Layout, unit: DisplayUnit) -> str:
     return words + (" Bends: see elements.csv." if bent else "")
 
 
-def header_title(header: Header, unit: DisplayUnit) -> str:
-    """Length of the header trench, for pricing, and where it leads."""
-    length = format_length(header.length_m, unit, 1 if unit == "ft" else 2, rounding="up")
-    return f"HEADER TRENCH {length} TO {(header.entry.label or header.entry.id).upper()}"
+def header_title(header: Header, unit: DisplayUnit, *, dug_m: float | None = None) -> str:
+    """Length of the header, for pricing, and where it leads.
+
+    ``dug_m``: how much of it is trench [m], where some lies on the bottom of a pond.
+    """
+    decimals = 1 if unit == "ft" else 2
+    length = format_length(header.length_m, unit, decimals, rounding="up")
+    where = f"TO {(header.entry.label or header.entry.id).upper()}"
+    if dug_m is None or header.length_m - dug_m < 0.05:
+        return f"HEADER TRENCH {length} {where}"
+    dug = format_length(dug_m, unit, decimals, rounding="up")
+    water = format_length(header.length_m - dug_m, unit, decimals, rounding="up")
+    return f"HEADER {length} {where}: {dug} IN A TRENCH, {water} ON THE BOTTOM OF THE POND"
 
 
 def _listed(points: tuple[HeaderPoint, ...]) -> tuple[HeaderPoint, ...]:
@@ -322,7 +336,7 @@ def _listed(points: tuple[HeaderPoint, ...]) -> tuple[HeaderPoint, ...]:
     return tuple(point for point in points if point.main)[:MOST_POINTS]
 
 
-def coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
+def coordinate_note(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
     """What the coordinates are of, and what all elements have in common."""
     first = layout.elements[0]
     depth = short_mark(
@@ -330,7 +344,7 @@ def coordinate_note(layout: Layout, unit: DisplayUnit) -> str:
     )
     match first.kind:
         case "trench":
-            more = trench_facts(layout, unit)
+            more = trench_facts(layout, unit, bends=bends)
             facts = f"Start and end of trench centre lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)

@@ -17,15 +17,15 @@ def leaning_words(unit: DisplayUnit) -> str:
     )
 
 
-def trench_facts(layout: Layout, unit: DisplayUnit) -> str:
-    """What all trenches of a layout have in common."""
+def trench_facts(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
+    """What all trenches of a layout have in common, and where their bends are listed."""
     trenches = [element for element in layout.elements if isinstance(element, Trench)]
     pipes = trenches[0].pipes
     bent = any(len(trench.line.coords) > 2 for trench in trenches)
     facts = f"{short_mark(trenches[0].width_m, unit)} wide, {pipes} pipe{'' if pipes == 1 else 's'}"
     if any(trench.is_ring for trench in trenches):
         facts += ". Length of a ring: its circumference"
-    return facts + (". Bends: see elements.csv" if bent else "")
+    return facts + (f". Bends: {bends}" if bent else "")
 
 
 def inches(length_m: float, unit: DisplayUnit) -> str:

@@ -19,7 +19,7 @@ from siteplan.sheet.placer import CLEARANCE_MM, HARD, Candidate, box_corners, le
 from siteplan.sheet.styles import Treatment, layer, treatment
 from siteplan.sheet.text import text_width, wrapped
 from siteplan.site.kinds import Kind, kinds
-from siteplan.site.model import DisplayUnit, Feature
+from siteplan.site.model import DisplayUnit, Feature, Site
 
 LABEL_HEIGHT_MM = 2.3
 SMALL_HEIGHT_MM = 2.05
@@ -35,6 +35,9 @@ LEADER_INK = {"building": 30.0}
 """What a leader pays for it, where that is not the same."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
+
+FOREIGN = 60.0
+"""What the name of anything else pays for lying in a building: it would be taken for its name."""
 
 
 def draw_feature(canvas: Canvas, feature: Feature) -> None:
@@ -59,6 +62,25 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
         canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
     for contour in feature.contours:
         canvas.outline(contour.shape, "contour", kind.layer, ink=2.0)
+
+
+def label_features(canvas: Canvas, site: Site) -> None:
+    """Write the names of all features, buildings first; no other name lies in a building."""
+    buildings = site.of_kind("building")
+    for feature in buildings:
+        label_feature(canvas, feature, site.unit, _smaller(site, feature))
+    for feature in buildings:
+        canvas.cover(feature.shape, FOREIGN)
+    for feature in site.features:
+        if feature.kind != "building":
+            label_feature(canvas, feature, site.unit, _smaller(site, feature))
+
+
+def _smaller(site: Site, feature: Feature) -> BaseGeometry:
+    """Areas that are smaller than a feature."""
+    return shapely.union_all(
+        [one.shape for one in site.features if 0.0 < one.shape.area < feature.shape.area]
+    )
 
 
 def label_feature(

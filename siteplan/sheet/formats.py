@@ -44,7 +44,9 @@ def course_mark(length_m: float, unit: DisplayUnit) -> str:
     return _written(length_m, unit, 2, "nearest")
 
 
-def short_mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up") -> str:
+def short_mark(
+    length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up", decimals: int = 2
+) -> str:
     """A distance without needless decimals, for the name of a setback line.
 
     Examples
@@ -52,7 +54,8 @@ def short_mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up")
     >>> short_mark(15.24, "ft"), short_mark(3.81, "ft"), short_mark(3.0, "m")
     ("50'", "12.5'", '3 m')
     """
-    value = f"{round_to(to_unit(length_m, unit), 2, rounding):,.2f}".rstrip("0").rstrip(".")
+    value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
+    value = value.rstrip("0").rstrip(".") if decimals else value
     return f"{value}'" if unit == "ft" else f"{value} m"
 
 

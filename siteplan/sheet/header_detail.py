@@ -10,7 +10,7 @@ from siteplan.flow.pipes import pipes
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.rules.bedding import SAND_ABOVE_M, SAND_BELOW_M
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.drafting import Drafting, largest_scale, widest
+from siteplan.sheet.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.flow import Block, Flow
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.header_table import pipe_words
@@ -19,8 +19,6 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.section import DIMENSION_MM, TAPE_M, scale_words
 from siteplan.units import INCH
 
-ROOM_MM: Final = 110.0
-"""Depth of a header trench on paper, at most [mm]."""
 ROW: Final = 3
 """Pipes of one side that lie beside each other; more lie above them."""
 WIRE_M: Final = 2 * INCH
@@ -38,15 +36,16 @@ WALL_WORDS: Final = (
 )
 
 
-def header_block(content: PlanContent, width: float) -> Block | None:
-    """Section of the header trench where most pipes lie in it, None where there is none."""
+def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of the header trench where most pipes lie, up to a height [mm]; None without one."""
     piping, unit = _piping(content), content.site.unit
     if piping is None:
         return None
     piece = max(piping.pieces, key=lambda one: len(one.pipes))
     deep = short_mark(piping.depth_m, unit)
     left = DIMENSION_MM + widest([deep]) + 3.0
-    scale = largest_scale(content, (piping.width_m, piping.depth_m), (width * 0.4, ROOM_MM))
+    room = (room_beside(width, 0.4), room_mm)
+    scale = largest_scale(content, (piping.width_m, piping.depth_m), room)
     flow = Flow(width)
     flow.heading(f"HEADER TRENCH SECTION, {scale_words(scale.nominal, unit)}")
     middle = left + piping.width_m * 500.0 / scale.ratio
@@ -165,14 +164,14 @@ def _entering(content: PlanContent, piping: Piping) -> int:
     return sum(len(one.pipes) for one in piping.pieces if math.dist(one.start, at) <= SAME_M)
 
 
-def wall_block(content: PlanContent, width: float) -> Block | None:
-    """Section through the wall where the header enters, None where there is no header."""
+def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section through the wall at the entry, up to a height [mm]; None where there is no header."""
     piping, layout, unit = _piping(content), content.layout, content.site.unit
     if piping is None or layout is None or layout.header is None:
         return None
     deep = short_mark(piping.depth_m - SAND_BELOW_M, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 6.0
-    scale = largest_scale(content, (1.5, piping.depth_m), (width * 0.5, ROOM_MM))
+    scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
     flow = Flow(width)
     flow.heading(f"WALL ENTRY, DEPTH {scale_words(scale.nominal, unit)}")
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - 9.0))

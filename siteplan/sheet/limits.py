@@ -40,10 +40,10 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
         canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)
 
 
-def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> None:
+def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], decimals: int) -> None:
     """Write what each setback line is, where there is room; the table says it anyway."""
     for rule, line in setback_lines(site, keep_outs):
-        text = setback_name(rule, site.unit)
+        text = setback_name(rule, site.unit, decimals)
         label = Label((text,), NAME_HEIGHT_MM, "text-setback", layer("setback"))
         places = []
         for part in sorted(get_parts(line), key=lambda part: -part.length)[:2]:
@@ -56,18 +56,18 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> 
         canvas.put(label, places, most=MOST_COST)
 
 
-def setback_name(rule: Rule, unit: DisplayUnit) -> str:
-    """Name of a setback line.
+def setback_name(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
+    """Name of a setback line, its distance rounded as in the table.
 
     Examples
     --------
     >>> well = Rule("w", "potable well", ("bore",), 15.24, "50 ft", "b", "s")
-    >>> setback_name(well, "ft")
-    "50' WELL SEPARATION"
+    >>> setback_name(well, "ft", 1), setback_name(well, "m", 2)
+    ("50' WELL SEPARATION", '15.24 m WELL SEPARATION')
     """
     subject = GROUPED.get(rule.subject, rule.subject.upper())
     word = "SETBACK" if rule.subject == PROPERTY_LINE else "SEPARATION"
-    return f"{short_mark(rule.distance_m, unit)} {subject} {word}"
+    return f"{short_mark(rule.distance_m, unit, decimals=decimals)} {subject} {word}"
 
 
 def setback_lines(

@@ -16,11 +16,12 @@ from siteplan.layout.model import Layout, Trench
 from siteplan.rules.model import SUPPLY_WELL
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.formats import mark
+from siteplan.sheet.formats import fine_mark
 from siteplan.sheet.model import XY, Dimension
 from siteplan.sheet.placer import HARD, Candidate, farther, led
 from siteplan.sheet.styles import layer
 from siteplan.site.model import Feature
+from siteplan.units import pair_decimals
 
 TEXT_HEIGHT_MM = 2.1
 DIMENSION_INK = 25.0
@@ -46,6 +47,17 @@ def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
         one
         for one in content.separations
         if not is_far(one) and not _is_element_to_element(one) and not _is_hidden(one, buildings)
+    )
+
+
+def shown_decimals(content: PlanContent) -> int:
+    """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
+    unit = content.site.unit
+    kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
+    usual = 1 if unit == "ft" else 2
+    return max(
+        (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
+        default=usual,
     )
 
 
@@ -95,16 +107,16 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
     return drawn
 
 
-def draw_separations(canvas: Canvas, separations: Iterable[Separation]) -> None:
+def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
     """Draw a dimension for each separation, from the element to the feature."""
     for one in separations:
         start, end = _left_to_right(one.element_point, one.feature_point)
         style = "text" if one.meets else "text-alarm"
-        text = mark(one.provided_m, canvas.unit, rounding="down")
+        text = fine_mark(one.provided_m, canvas.unit, decimals, rounding="down")
         _finish(canvas, (start, end), text, style=style)
 
 
-def draw_spacing(canvas: Canvas, layout: Layout) -> None:
+def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     """Draw the distance between neighbouring elements once, where it disturbs least."""
     choices = _bore_pairs(layout) if layout.system != "horizontal" else _trench_pairs(layout)
     if not choices:
@@ -113,7 +125,7 @@ def draw_spacing(canvas: Canvas, layout: Layout) -> None:
     count = len(layout.elements)
     offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
     tried = [
-        (pair, offset, _spacing_text(canvas, pair, count=count, typical=typical))
+        (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
         for pair in pairs
         for offset in offsets
     ]
@@ -127,8 +139,10 @@ def draw_spacing(canvas: Canvas, layout: Layout) -> None:
     _finish(canvas, ends, text, offset=offset)
 
 
-def _spacing_text(canvas: Canvas, ends: tuple[XY, XY], *, count: int, typical: bool) -> str:
-    distance = mark(math.dist(*ends), canvas.unit, rounding="down")
+def _spacing_text(
+    canvas: Canvas, ends: tuple[XY, XY], decimals: int, *, count: int, typical: bool
+) -> str:
+    distance = fine_mark(math.dist(*ends), canvas.unit, decimals, rounding="down")
     return f"{distance} {'TYP.' if typical else 'LEAST'}" if count > 2 else distance
 
 

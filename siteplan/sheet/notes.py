@@ -18,6 +18,8 @@ from siteplan.sheet.text import kept_together
 from siteplan.site.kinds import kinds
 from siteplan.site.model import DisplayUnit
 
+LINES = ("sewer", "water", "gas", "electric", "overhead power")
+"""Labels of kinds that are lines, as the legend has them."""
 MOST_FINDINGS = 4
 """Findings spelled out on the sheet; the rest is counted."""
 
@@ -71,8 +73,10 @@ def _conditions(content: PlanContent) -> frozenset[str]:
     layout = content.layout
     if layout is not None and layout.elements:
         true.add(layout.system)
-        if layout.header is not None or layout.system == "horizontal":
+        if layout.system == "horizontal":
             true.add("trench")
+        elif layout.header is not None:
+            true.add("header-trench")
     return frozenset(true)
 
 
@@ -80,11 +84,25 @@ def _crossings(layout: Layout) -> str:
     counts = Counter((one.kind, one.feature) for one in crossings_of(layout))
     what = "Header or joint" if layout.joints else "Header"
     named = [
-        f"{kinds()[kind].label.lower() if kind in kinds() else kind} {feature}"
+        crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
         + (f" ({count} times)" if count > 1 else "")
         for (kind, feature), count in counts.items()
     ]
     return f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+
+
+def crossed_name(label: str, name: str) -> str:
+    """What is crossed: its kind, and its id where that says more.
+
+    Examples
+    --------
+    >>> crossed_name("Gas", "gas"), crossed_name("Water", "water-2"), crossed_name("Gas", "g7")
+    ('gas line', 'water-2', 'gas g7')
+    """
+    kind, words = label.lower(), name.lower().replace("-", " ").replace("_", " ").split()
+    if name.lower() == kind:
+        return f"{kind} line" if kind in LINES else kind
+    return name if set(kind.split()) <= set(words) else f"{kind} {name}"
 
 
 def _limit(content: PlanContent) -> tuple[str, ...]:

@@ -94,12 +94,6 @@ def table_form(paper: Paper) -> Form:
     return Form(paper, COLUMN_MM)
 
 
-def detail_form(paper: Paper) -> Form:
-    """Pages of details: the larger the paper, the larger the details."""
-    width = paper.width_mm - 2 * paper.margin_mm
-    return Form(paper, max(COLUMN_MM, width / 4), apart=True)
-
-
 def pages(content: PlanContent, writers: Iterable[Writer], form: Form) -> list[Page]:
     """Pages with what the writers write, in their order; the last column keeps room below."""
     kept = _lower(content, form, number=1)[0]

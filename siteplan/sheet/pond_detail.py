@@ -6,7 +6,7 @@ from typing import Final
 
 from siteplan.layout.model import Coil
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.drafting import Drafting, largest_scale, widest
+from siteplan.sheet.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.flow import Block, Flow
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.section import DIMENSION_MM, scale_words
@@ -23,8 +23,8 @@ NOTE: Final = (
 )
 
 
-def pond_block(content: PlanContent, width: float) -> Block | None:
-    """Section of the pond at a coil, None where there is none."""
+def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of the pond at a coil up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
     coils = [one for one in layout.elements if isinstance(one, Coil)] if layout else []
     if not coils:
@@ -33,7 +33,7 @@ def pond_block(content: PlanContent, width: float) -> Block | None:
     deep = short_mark(coil.water_depth_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 4.0
     total = coil.diameter_m + 1.2
-    scale = largest_scale(content, (total, coil.water_depth_m), (width * 0.45, 110.0))
+    scale = largest_scale(content, (total, coil.water_depth_m), (room_beside(width, 0.45), room_mm))
     flow = Flow(width)
     flow.heading(f"POND COIL SECTION, {scale_words(scale.nominal, unit)}")
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - DIMENSION_MM - 4.0))

@@ -22,8 +22,8 @@ from siteplan.site.trench_kinds import TrenchKind, trench_kinds
 from siteplan.units import INCH
 
 RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
-    "ft": (24, 36, 48, 60, 96, 120, 180, 240, 360),
-    "m": (20, 25, 40, 50, 75, 100, 150, 200, 250),
+    "ft": (12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
+    "m": (10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
 }
 """Scales of a section, large to small."""
 TALLEST_MM: Final = (36.0, 26.0, 17.0)

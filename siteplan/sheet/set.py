@@ -6,14 +6,13 @@ from dataclasses import replace
 from typing import Final
 
 from siteplan.sheet.compose import arranged, compose, composed, finished, says_all
-from siteplan.sheet.content import PlanContent
-from siteplan.sheet.details import detail_writers
+from siteplan.sheet.content import DETAILS, PLAN, TABLES, PlanContent
+from siteplan.sheet.details import detail_pages
 from siteplan.sheet.model import Sheet, View
-from siteplan.sheet.pages import Form, Page, detail_form, page_primitives, pages, table_form
+from siteplan.sheet.pages import Form, Page, page_primitives, pages, table_form
 from siteplan.sheet.paper import paper
 from siteplan.sheet.table_sheet import table_writers
 
-PLAN, DETAILS, TABLES = "PLAN", "DETAILS", "TABLES"
 NOWHERE: Final = (0.0, 0.0)
 
 
@@ -31,8 +30,8 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
         found = arranged(content, page)
         if found is not None and (wanted == "one" or says_all(content, found)):
             return (composed(content, page, found),)
-    drawn, written = detail_form(page), table_form(page)
-    details = pages(content, detail_writers(content), drawn)
+    details, drawn = detail_pages(content, page)
+    written = table_form(page)
     titles = (PLAN, *(DETAILS for _ in details))
     titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
     told = replace(content, titles=titles)

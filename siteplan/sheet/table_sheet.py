@@ -31,7 +31,7 @@ from siteplan.sheet.tables import basis_block, separations_block
 from siteplan.sheet.text import NO_BREAK
 from siteplan.sheet.ties import tie_points
 from siteplan.sheet.titleblock import verdict_block
-from siteplan.takeoff import amount_of, take_off
+from siteplan.takeoff import amount_of, dug_length, take_off
 
 
 def table_writers(content: PlanContent) -> list[Writer]:
@@ -59,7 +59,7 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     ties = tie_points(content.site, layout)
     flow.table(*element_rows(layout, unit, ties))
     flow.gap(0.4)
-    flow.paragraph(coordinate_note(layout, unit))
+    flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
     flow.paragraph(frame_note(content, ties, detail=EVERYTHING - 1))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
@@ -72,7 +72,8 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     if layout is None or layout.header is None:
         return None
     flow = Flow(width)
-    flow.heading(header_title(layout.header, unit))
+    dug = dug_length(content.site, layout.header)
+    flow.heading(header_title(layout.header, unit, dug_m=dug))
     ties = tie_points(content.site, layout)
     columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
     rows = [

@@ -10,17 +10,18 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import side_by_side
 from siteplan.sheet.flow import STRONG, Block, Column, Flow
 from siteplan.sheet.formats import fine_mark
-from siteplan.sheet.measures import is_spacing
+from siteplan.sheet.measures import is_spacing, shown_decimals
 from siteplan.sheet.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.reasoning import sureness
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units import format_flow, format_length, pair_decimals, rough
+from siteplan.units import format_flow, format_length, rough
 
-MEASURED = (
-    "Nearest feature of each kind. Measured from the edge of the element (bore wall, trench side), "
-    "not its centre."
-)
-"""How the provided distances are meant, for the line under their table."""
+EDGES = {
+    "vertical": "bore wall, side of the header trench", "horizontal": "trench side",
+    "pond": "outside of the coil, side of the header trench",
+    "open": "well casing, side of the header trench",
+}  # fmt: skip
+"""What the edge of an element is, by loop type."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -37,14 +38,17 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
         Column("RULE", "center"), Column("MEETS", "center"),
     ]  # fmt: skip
-    decimals = _decimals(content)
+    decimals = shown_decimals(content)
     rows = [
         _separation_row(one, content.site, decimals, [sources.index(name) + 1 for name in row])
         for one, row in zip(content.separations, named, strict=True)
     ]
     flow.table(columns, rows)
     flow.gap(0.4)
-    flow.paragraph(MEASURED)
+    edge = EDGES[content.layout.system if content.layout else "horizontal"]
+    flow.paragraph(
+        f"Nearest feature of each kind. Measured from the edge ({edge}), not the centre."
+    )
     if any(one.strip_m > 0 for one in content.separations):
         flow.paragraph(STRIP)
     for number, source in enumerate(sources, 1):
@@ -64,17 +68,6 @@ def _source(rule: Rule) -> str:
     elif rule.measure == "machine":
         words += ", from the machine's reach"
     return f"{words} ({rule.note})" if rule.note else words
-
-
-def _decimals(content: PlanContent) -> int:
-    """Fewest decimals, alike for all rows, at which no distance that is kept looks short."""
-    unit = content.site.unit
-    kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
-    usual = 1 if unit == "ft" else 2
-    return max(
-        (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
-        default=usual,
-    )
 
 
 def _separation_row(

@@ -28,15 +28,15 @@ NOTE: Final = (
 )
 
 
-def well_block(content: PlanContent, width: float) -> Block | None:
-    """Section of supply and return well, None where there are none."""
+def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of supply and return well up to a height [mm], None where there are none."""
     layout, unit = content.layout, content.site.unit
     wells = [one for one in layout.elements if isinstance(one, Well)] if layout else []
     if len(wells) < 2:
         return None
     flow = Flow(width)
     size = (2.0, RISE_M + UPPER_M + LOWER_M)
-    scale = largest_scale(content, size, (width, tallest(content) - 75.0))
+    scale = largest_scale(content, size, (width, min(room_mm, tallest(content) - 75.0)))
     flow.heading(f"WELL PAIR SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")
     rise = RISE_M * 1000.0 / scale.ratio
     outside = (wells[0].diameter_m / 2 + 0.1) * 1000.0 / scale.ratio
