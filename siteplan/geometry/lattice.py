@@ -54,13 +54,13 @@ MOST_PROMISING: Final = 24
 """Fullest families whose directions are tried with every corner."""
 LONGEST_EDGES: Final = 8
 """Directions always tried with every corner."""
-BATCH: Final = 300_000
-"""Edges times families handled in one numpy call."""
+BATCH: Final = 100_000
+"""Edges times families handled in one numpy call: so many stay in the processor's cache."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Pattern:
-    """Points in parallel straight rows.
+    """Points in parallel straight rows; each pattern is equal to itself alone.
 
     Parameters
     ----------

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -21,8 +22,11 @@ from siteplan.geometry.tolerance import ARC_STEP_DEG, TOLERANCE
 Coordinates = NDArray[np.float64]
 
 
+@lru_cache(maxsize=512)
 def grow(shape: BaseGeometry, distance: float) -> BaseGeometry:
     """Shape widened by a distance on all sides, never by less.
+
+    Kept for the same shape asked for again: many rules and loop types widen the same features.
 
     Parameters
     ----------
@@ -94,7 +98,7 @@ def _band(coordinates: Coordinates, distance: float, *, closed: bool) -> Iterato
     along = steps[real] / lengths[real, None]
     left = np.column_stack((-along[:, 1], along[:, 0])) * distance
     corners = np.stack((starts + left, ends + left, ends - left, starts - left), axis=1)
-    yield from (shapely.Polygon(corner) for corner in corners)
+    yield from np.asarray(shapely.polygons(corners))
     headings = np.arctan2(along[:, 1], along[:, 0])
     yield from _corner_wedges(ends, headings, distance, closed=closed)
     if not closed:

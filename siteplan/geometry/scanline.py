@@ -110,17 +110,20 @@ def cut_rows(edges: Floats, direction: Floats, *, offset: Floats, pitch: float) 
     high = np.maximum(across_0, across_1)[:, :, None]
     first = np.ceil((low - offset[:, None, :]) / pitch)
     count = (np.ceil((high - offset[:, None, :]) / pitch) - first).astype(np.int64)
-    cell = np.repeat(np.arange(count.size), count.ravel())
-    within = np.arange(cell.size) - np.repeat(np.cumsum(count) - count.ravel(), count.ravel())
-    turned, edge, shifted = np.unravel_index(cell, count.shape)
-    row = first.ravel()[cell] + within
-    across = offset[turned, shifted] + row * pitch
-    begin, finish = across_0[turned, edge], across_1[turned, edge]
-    share = np.clip((across - begin) / (finish - begin), 0.0, 1.0)
-    along = along_0[turned, edge]
-    along = along + share * (along_1[turned, edge] - along)
-    family = turned * offset.shape[1] + shifted
-    return _pair(family.astype(np.int64), row.astype(np.int64), along=along)
+    # what belongs to an edge or a family is repeated for each row that the edge crosses
+    by_family, by_edge = count.ravel(), count.sum(axis=2).ravel()
+    shift = np.broadcast_to(offset[:, None, :], count.shape).ravel()
+    member = np.arange(offset.size, dtype=np.int64).reshape(offset.shape)[:, None, :]
+    family = np.repeat(np.broadcast_to(member, count.shape).ravel(), by_family)
+    row = np.repeat(first.ravel() - (np.cumsum(by_family) - by_family), by_family)
+    row += np.arange(row.size)
+    begin = np.repeat(across_0.ravel(), by_edge)
+    share = np.repeat(shift, by_family) + row * pitch - begin
+    share /= np.repeat((across_1 - across_0).ravel(), by_edge)
+    np.clip(share, 0.0, 1.0, out=share)
+    along = np.repeat(along_0.ravel(), by_edge)
+    along += share * np.repeat((along_1 - along_0).ravel(), by_edge)
+    return _pair(family, row.astype(np.int64), along=along)
 
 
 def _pair(family: Integers, row: Integers, *, along: Floats) -> Chords:

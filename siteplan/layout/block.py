@@ -24,7 +24,7 @@ from siteplan.geometry.packing_bound import packing_bound
 from siteplan.layout.header import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.windows import GAP_COST, ROUNDING, Grid
+from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
 from siteplan.site.model import DisplayUnit
 from siteplan.units import FOOT
 
@@ -103,7 +103,7 @@ def place_in_rows(
     count = min(count, capacity)
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
-    field = _Field(ground, area, ways_of(ground), count)
+    field = _Field(ground, area, _ways(ground), count)
     routed = [
         (block, _routed(ground, block)) for block in _blocks(field, fullest, spacing_m=spacing_m)
     ]
@@ -230,8 +230,7 @@ def _tidy_patterns(cluster: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pa
 
 def _spilling_block(field: _Field, patterns: Sequence[Pattern], spacing_m: float) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
-    ways = field.ways
-    near = sorted(patterns, key=lambda pattern: float(pipe_distance(pattern.points, ways).min()))
+    near = sorted(patterns, key=lambda pattern: float(_pipe_to(field.ground, pattern).min()))
     taken: list[Block] = []
     for pattern in near:
         left = field.count - sum(len(block.points) for block in taken)
@@ -240,6 +239,19 @@ def _spilling_block(field: _Field, patterns: Sequence[Pattern], spacing_m: float
         taken += [block] if block is not None else []
     points = np.vstack([block.points for block in taken])
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
+
+
+@lru_cache(maxsize=8)
+def _ways(ground: Ground) -> Ways:
+    return ways_of(ground)
+
+
+@lru_cache(maxsize=128)
+def _pipe_to(ground: Ground, pattern: Pattern) -> Floats:
+    """Pipe length to each point of a pattern [m], kept for another count asked for."""
+    lengths = pipe_distance(pattern.points, _ways(ground))
+    lengths.setflags(write=False)
+    return lengths
 
 
 def pipe_distance(points: Floats, ways: Ways) -> Floats:
@@ -266,8 +278,11 @@ def _best_block(
     """
     if len(pattern.points) < field.count:
         return None
-    grid = Grid.of(pattern, pipe_distance(pattern.points, field.ways), spacing_m=spacing_m)
-    best = grid.cheapest(field.count, limit_m=limit_m - untidy * spacing_m + ROUNDING)
+    limit_m += ROUNDING - untidy * spacing_m
+    if least_cost(field.ways.at_least(pattern.points), field.count) > limit_m:
+        return None
+    grid = Grid.of(pattern, _pipe_to(field.ground, pattern), spacing_m=spacing_m)
+    best = grid.cheapest(field.count, limit_m=limit_m)
     if best is None:
         return None
     chosen = grid.trimmed(grid.inside(best), field.count)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
@@ -15,11 +17,13 @@ from siteplan.layout.model import Ground
 from siteplan.layout.way import ways_of
 
 
+@lru_cache(maxsize=8)
 def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count: int) -> Placement:
     """Points anywhere in the area, as many as asked for or as were found room for.
 
     Of more than are asked for, those nearest to an entry by the length of pipe are taken. The
-    order begins at the nearest and goes on from neighbour to neighbour.
+    order begins at the nearest and goes on from neighbour to neighbour. Kept for the same count
+    asked for again.
     """
     found = pack_points(area, spacing_m, arrangement="free")
     count, capacity = min(count, len(found)), len(found)

@@ -31,19 +31,27 @@ class Ways:
     bends: Floats
     lengths: Floats
 
+    def at_least(self, points: Floats) -> Floats:
+        """Pipe length from the nearest entry that no way to each point is below [m]."""
+        return np.asarray(self._over_each(points).min(axis=1, initial=np.inf))
+
+    def _over_each(self, points: Floats) -> Floats:
+        """Pipe length to each point over each bend, whatever is in its way [m]."""
+        steps = points[:, None, :] - self.bends[None, :, :]
+        return np.asarray(np.hypot(steps[..., 0], steps[..., 1]) + self.lengths)
+
     def to(self, points: Floats) -> Floats:
         """Pipe length from the nearest entry to each point, infinite where there is no way [m]."""
-        steps = points[:, None, :] - self.bends[None, :, :]
-        through = np.hypot(steps[..., 0], steps[..., 1]) + self.lengths
-        order = np.argsort(through, axis=1, kind="stable")
+        through = self._over_each(points)
         found = np.full(len(points), np.inf)
         open_ = np.arange(len(points))
         # the bends are tried from the shortest way up: the first one in sight is the best
-        for rank in range(len(self.bends)):
-            bend = order[open_, rank]
+        for _ in range(len(self.bends)):
+            bend = np.argmin(through, axis=1)
             seen = self.region.holds(self.bends[bend], points[open_])
-            found[open_[seen]] = through[open_[seen], bend[seen]]
-            open_ = open_[~seen]
+            found[open_[seen]] = through[seen, bend[seen]]
+            through[np.arange(len(open_)), bend] = np.inf
+            open_, through = open_[~seen], through[~seen]
             if open_.size == 0:
                 break
         return found

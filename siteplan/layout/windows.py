@@ -32,6 +32,12 @@ BEYOND: Final = 1.0
 """How far beyond the ends of a row a window is told from one that begins or ends there [m]."""
 
 
+def least_cost(distance: Floats, count: int) -> float:
+    """Cost that no window of ``count`` points is below, by the points' distances [m]."""
+    nearest = np.partition(distance, count - 1)[:count]
+    return float(nearest.min() + nearest.mean())
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """Rows and a range along them, with what lies inside."""
@@ -85,17 +91,12 @@ class Grid:
         rows = int(row[-1]) + 1
         return cls(order, keys, rows, low, length, along, distance, spacing_m)
 
-    def _least_cost(self, count: int) -> float:
-        """Cost that no window of so many points is below [m]."""
-        nearest = np.partition(self.distance, count - 1)[:count]
-        return float(nearest.min() + nearest.mean())
-
     def cheapest(self, count: int, *, limit_m: float = math.inf) -> Window | None:
         """Cheapest window that holds ``count`` points, the lowest rows first; None above a limit.
 
         Whether a window is found that costs a little more than the limit is left open.
         """
-        least = self._least_cost(count)
+        least = least_cost(self.distance, count)
         if least > limit_m:
             return None
         starts = self._starts(count)
