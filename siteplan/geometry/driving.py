@@ -251,10 +251,12 @@ class _Search:
         """Whether bodies with their rear at places, pointing ahead, are on free ground."""
         kept = np.arange(len(rears))
         far_first = np.argsort(-np.abs(self.discs - self.discs.mean()), kind="stable")
+        x, y, east, north = (np.ascontiguousarray(one) for one in (*rears.T, *ahead.T))
         for disc in self.discs[far_first]:
             if not len(kept):
                 break
-            kept = kept[self.fine.look_up(self.fits, rears[kept] + disc * ahead[kept])]
+            on = np.flatnonzero(self.fine.look_up(self.fits, x + disc * east, y + disc * north))
+            kept, x, y, east, north = (one[on] for one in (kept, x, y, east, north))
         free = np.zeros(len(rears), dtype=bool)
         free[kept] = True
         return free

@@ -72,11 +72,14 @@ class Raster:
         rows = ((points[:, 1] - self.bottom) / self.size).astype(np.intp)
         return np.asarray(rows * self.columns + columns)
 
-    def look_up(self, values: NDArray[np.bool_], points: Floats) -> NDArray[np.bool_]:
+    def look_up(self, values: NDArray[np.bool_], x: Floats, y: Floats) -> NDArray[np.bool_]:
         """Value of the cell of each point, false off the raster."""
-        found = self.holds(points)
-        found[found] = values[self.cell_of(points[found])]
-        return found
+        # what lies below the first column or row is cut to it, and told apart by its sign
+        across, up = (x - self.left) / self.size, (y - self.bottom) / self.size
+        columns, rows = across.astype(np.intp), up.astype(np.intp)
+        on = (across >= 0) & (columns < self.columns) & (up >= 0) & (rows < self.rows)
+        cell = rows * self.columns + columns
+        return np.asarray(on & values.take(cell, mode="clip"))
 
     def area_of(self, cells: Numbers) -> BaseGeometry:
         """Area of the given cells, sorted by number."""

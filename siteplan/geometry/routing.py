@@ -279,7 +279,7 @@ def _links_along(
     """Links of the known ways from one joined point to another, each once, and what they cost."""
     if not ways:
         return [], []
-    here = np.asarray(joined)
+    here, count = np.asarray(joined), known.costs.shape[1]
     source, target = np.array(ways).T
     row = np.array([known.row[joined[number]] for number in source])
     begin, point = here[source], here[target]
@@ -287,9 +287,10 @@ def _links_along(
     # back along all ways at once, one link at a time
     while len(point):
         before = known.before[row, point]
-        found.append(np.sort(np.stack([before, point], axis=1), axis=1))
+        found.append(np.minimum(before, point) * count + np.maximum(before, point))
         prices.append(known.costs[row, point] - known.costs[row, before])
         on = before != begin
         row, begin, point = row[on], begin[on], before[on]
-    links, first = np.unique(np.concatenate(found), axis=0, return_index=True)
-    return [(int(a), int(b)) for a, b in links], np.concatenate(prices)[first].tolist()
+    links, first = np.unique(np.concatenate(found), return_index=True)
+    ends = zip(*(one.tolist() for one in np.divmod(links, count)), strict=True)
+    return list(ends), np.concatenate(prices)[first].tolist()
