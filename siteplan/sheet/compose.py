@@ -23,6 +23,7 @@ from siteplan.sheet.exchanger import (
 )
 from siteplan.sheet.features import draw_feature, label_features
 from siteplan.sheet.headerpoints import MOST_POINTS, header_points
+from siteplan.sheet.kept import kept
 from siteplan.sheet.limits import draw_limits, label_limits
 from siteplan.sheet.measures import (
     dimensioned,
@@ -253,6 +254,7 @@ def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
     return None
 
 
+@kept
 def _extent(content: PlanContent) -> tuple[float, float, float, float]:
     """Bounds of what must be on the plan: the parcel, its distances, its street, wells near it."""
     parcel = content.site.parcel

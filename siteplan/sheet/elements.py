@@ -14,6 +14,7 @@ from siteplan.sheet.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
 from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
 from siteplan.sheet.ties import HIDDEN, TiePoint, tie_points, tie_targets, tie_words
@@ -117,6 +118,7 @@ def _element_table(
         side_by_side(flow, columns, rows, together=stakes if wide else 1)
 
 
+@kept
 def field_corners(layout: Layout) -> tuple[Element, ...]:
     """The elements nearest to the corners of the tightest box around a field."""
     middles = [tie_targets(element)[0] for element in layout.elements]
@@ -169,6 +171,7 @@ def _stake_tapes(
     return [Column("ID"), *tape_columns(ties)], rows
 
 
+@kept
 def element_rows(
     layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
 ) -> tuple[list[Column], list[Row]]:
@@ -207,6 +210,7 @@ def _lean(element: Element) -> Row:
     return (f"{element.tilt_deg:.1f}", f"{element.azimuth_deg:.0f}" if element.tilt_deg else "-")
 
 
+@kept
 def _short_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
     """Columns and rows without tapes: one row for every element, both ends of a trench in it."""
     if layout.system != "horizontal":

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from siteplan.layout.model import Header, Layout
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.ties import tie_targets
 
@@ -28,6 +29,7 @@ class HeaderPoint:
     main: bool
 
 
+@kept
 def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
     """Entry, bends and branching points of the header, from the entry along its longest way.
 

@@ -17,6 +17,7 @@ from siteplan.rules.model import SUPPLY_WELL
 from siteplan.sheet.canvas import Canvas, Label, readable
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.formats import fine_mark
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
 from siteplan.sheet.placer import HARD, Candidate, farther, led
 from siteplan.sheet.styles import layer
@@ -40,6 +41,7 @@ THROUGH_M = 0.05
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 
 
+@kept
 def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
     """Distances that are drawn: a far one would only hide the others; the table has them all."""
     buildings = content.site.of_kind("building")
@@ -50,6 +52,7 @@ def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
     )
 
 
+@kept
 def shown_decimals(content: PlanContent) -> int:
     """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
     unit = content.site.unit

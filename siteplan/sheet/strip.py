@@ -9,6 +9,7 @@ from siteplan.geometry.boundary import Side
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import EVERYTHING, elements_block
 from siteplan.sheet.flow import BLOCK_GAP_MM, Block
+from siteplan.sheet.kept import kept
 from siteplan.sheet.legend import legend_block
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.notes import notes_blocks
@@ -76,17 +77,14 @@ def strip_primitives(
 ) -> tuple[Primitive, ...] | None:  # fmt: skip
     """The strip, or None if it does not hold its blocks."""
     width = plan.text_width_mm
+    required, known = _constant(content, width)
     upper = [
         verdict_block(content, width),
-        elements_block(content, width, plan.most_rows, detail=plan.detail),
-        separations_block(content, width),
-        basis_block(content, width),
-        *pipes_blocks(content, width, plan.pipes),
+        _elements(content, width, plan.most_rows, detail=plan.detail),
+        *required,
+        *_pipes(content, width, plan.pipes),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
-        legend_block(content, width),
-        index_block(content, width),
-        *notes_blocks(content, width),
-        legal_block(content, width),
+        *known,
     ]
     lower = [
         *_scale_and_seal(content, view, width),
@@ -96,7 +94,7 @@ def strip_primitives(
     blocks = [block for block in upper if block is not None]
     height = paper.height_mm - 2 * paper.margin_mm - 2.0
     if plan.section_mm:
-        section = section_block(content, width, plan.section_mm)
+        section = _section(content, width, plan.section_mm)
         if section is None:
             return None
         blocks.append(section)
@@ -104,6 +102,25 @@ def strip_primitives(
     if places is None:
         return None
     return _drawn(places, lower, paper, plan)
+
+
+# many ways to divide a strip are tried, and few of them differ in what a block says
+_elements, _pipes, _section = kept(elements_block), kept(pipes_blocks), kept(section_block)
+
+
+@kept
+def _constant(
+    content: PlanContent, width: float
+) -> tuple[tuple[Block | None, ...], tuple[Block | None, ...]]:
+    """Blocks that only the width changes: what is required, and what stands below the sides."""
+    required = (separations_block(content, width), basis_block(content, width))
+    known = (
+        legend_block(content, width),
+        index_block(content, width),
+        *notes_blocks(content, width),
+        legal_block(content, width),
+    )
+    return required, known
 
 
 def _scale_and_seal(content: PlanContent, view: View, width: float) -> list[Block]:

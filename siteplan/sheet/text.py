@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Final
 
@@ -62,8 +62,14 @@ def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
     >>> round(text_width("BORE", 2.5), 2)
     9.6
     """
+    return height_mm * _width(text, bold)
+
+
+@lru_cache(maxsize=16384)
+def _width(text: str, bold: bool) -> float:
+    """Width of a line of text in heights of a capital."""
     table, widest = _advances(bold), _widest(bold)
-    return height_mm * sum(table.get(character, widest) for character in text)
+    return sum([table.get(character, widest) for character in text])
 
 
 def text_depth(text: str) -> float:
@@ -77,6 +83,7 @@ def text_depth(text: str) -> float:
     return DESCENT if _DESCENDING & set(text) else 0.05
 
 
+@lru_cache(maxsize=4096)
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> tuple[str, ...]:
     """Lines no wider than ``width_mm``; a word wider than that is broken.
 

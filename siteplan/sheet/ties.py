@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Element, Layout, Trench
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
 
@@ -46,6 +47,7 @@ class TiePoint:
         return not bool(shapely.intersects(self.walls, LineString([self.at, point])))
 
 
+@kept
 def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
     """Corners of buildings, or else of the parcel, that tie the elements best.
 
@@ -94,6 +96,7 @@ MOST_WEAK: Final = 6
 _LEAST_SINE: Final = float(np.sin(np.radians(FLATTEST_DEG))) - 1e-9
 
 
+@kept
 def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
     """What is to be minded when elements are taped; empty where every stake is tied well."""
     if not ties:
