@@ -6,42 +6,22 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from small_lot import FIELD, GROUND
 
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
 SAMPLES = Path(__file__).parent.parent / "samples"
-
-LOT = """\
-[project]
-title = "Test lot"
-owner = "A. Owner"
-date = 2026-03-14
-units = "ft"
-
-[geometry]
-parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]
-
-[[feature]]
-id = "house"
-kind = "building"
-area = [[60, 40], [100, 40], [100, 70], [60, 70]]
-
-[[feature]]
-id = "well"
-kind = "potable well"
-at = [20, 180]
-
-[[feature]]
-id = "field"
-kind = "drainfield"
-area = [[150, 20], [190, 20], [190, 50], [150, 50]]
-
+LOT = (
+    GROUND
+    + FIELD
+    + """\
 [exchanger]
 capacity = "2 ton"
 entry = [[80, 70]]
 """
+)
 
 
 @pytest.fixture

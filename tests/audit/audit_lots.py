@@ -10,6 +10,7 @@ from tempfile import mkdtemp
 
 import ezdxf
 from ezdxf.document import Drawing
+from small_lot import GROUND
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.audit.model import Audit
@@ -22,29 +23,13 @@ from siteplan.site.site_file import read_site
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "samples"
 FOOT = 0.3048
-LOT = """\
-[project]
-title = "Test lot"
-owner = "A. Owner"
-date = 2026-03-14
-units = "ft"
-
-[geometry]
-parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]
-
-[[feature]]
-id = "house"
-kind = "building"
-area = [[60, 40], [100, 40], [100, 70], [60, 70]]
-
-[[feature]]
-id = "well"
-kind = "potable well"
-at = [20, 180]
-
+LOT = (
+    GROUND
+    + """\
 [exchanger]
 entry = [[80, 70]]
 """
+)
 BORES = """
 system = "vertical"
 [vertical]

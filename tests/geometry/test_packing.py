@@ -15,6 +15,7 @@ from shapely.geometry import shape
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.free_packing import improve
+from siteplan.geometry.lattice import best_pattern
 from siteplan.geometry.packing import pack_points
 from siteplan.geometry.tolerance import TOLERANCE
 
@@ -136,6 +137,13 @@ def test_the_same_area_gives_the_same_points_to_the_last_bit():
     once = pack_points(AREAS["B_Lyard"], SPACING, effort=0.3)
     again = pack_points(AREAS["B_Lyard"], SPACING, effort=0.3)
     assert once.tobytes() == again.tobytes()
+
+
+def test_the_same_area_gives_the_same_rows_to_the_last_bit():
+    # `best_pattern` keeps nothing: both searches are made
+    once, again = (best_pattern(AREAS["B_Lyard"], SPACING) for _ in range(2))
+    assert once is not again
+    assert once.points.tobytes() == again.points.tobytes()
 
 
 @pytest.mark.parametrize("name", ["B_Lyard", "E_pie", "G_split"])

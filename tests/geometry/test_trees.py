@@ -25,6 +25,18 @@ def test_dead_ends_go_whole():
     assert pruned([(0, 1), (1, 2), (2, 3), (1, 4)], [0, 4]) == [(0, 1), (1, 4)]
 
 
+def test_dead_ends_that_hang_together_alone_go_both():
+    assert pruned([(0, 1), (2, 3)], [0, 1]) == [(0, 1)]
+
+
+def test_a_link_that_ends_on_another_splits_it_and_crosses_nothing():
+    points = np.array([[0.0, 0.0], [10.0, 0.0], [4.0, 0.0], [4.0, 3.0], [2.0, 1.0], [8.0, 1.0]])
+    spots, links = noded(points, [(0, 1), (2, 3), (4, 5)])
+    # only (2, 3) and (4, 5) cross, at (4, 1)
+    assert spots[6:].tolist() == [[4, 1]]
+    assert links == [(0, 2), (1, 2), (2, 6), (3, 6), (4, 6), (5, 6)]
+
+
 def test_a_link_through_a_point_is_split_there():
     points = np.array([[0.0, 0.0], [10.0, 0.0], [4.0, 0.0], [4.0, 3.0]])
     _, links = noded(points, [(0, 1), (2, 3)])

@@ -38,3 +38,12 @@ def test_a_place_on_other_ground_has_no_way():
 
 def test_without_an_entry_there_is_no_way():
     assert np.isinf(lengths(box(0, 0, 1, 1), [(0.5, 0.5)])).all()
+
+
+def test_no_way_is_below_the_least_one_over_any_bend():
+    yard = box(-2, 0, 12, 20).difference(box(4, 0, 6, 8))
+    ways = ways_of(Ground(yard, yard, (Entry("E1", Point(-2, 0)),)))
+    places = np.array([(12.0, 0.0), (1.0, 3.0), (9.0, 15.0), (7.0, 1.0)])
+    assert (ways.to(places) >= ways.at_least(places) - 1e-9).all()
+    # in sight of the entry both are the straight line
+    assert ways.at_least(places[1:2]) == pytest.approx([math.hypot(3, 3)])
