@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -27,6 +26,8 @@ REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 """How far a label may be led away from what it names [mm]."""
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
 """The same where none of those is free [mm]."""
+MOST_NEW: Final = 100
+"""Pieces of ink that are added before all are put in order anew."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -66,7 +67,10 @@ class Placer:
         self._thing: list[int] = []
         self._cost: list[float] = []
         self._leader_cost: list[float] = []
-        self._tree: STRtree | None = None
+        # old ink in a tree that is kept, the newest in a small one that is made anew
+        self._old = STRtree([])
+        self._new: STRtree | None = None
+        self._settled = 0
 
     def add_line(
         self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
@@ -75,12 +79,12 @@ class Placer:
         array = np.asarray(points, float)
         if len(array) < 2:
             return
-        pieces = [LineString(piece) for piece in pairwise(array)]
+        pieces = list(np.asarray(shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))))
         self._ink.extend(pieces)
         self._thing.extend([len(self._cost)] * len(pieces))
         self._cost.append(cost)
         self._leader_cost.append(cost if leader_cost is None else leader_cost)
-        self._tree = None
+        self._new = None
 
     def add_area(
         self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
@@ -90,7 +94,7 @@ class Placer:
         self._thing.append(len(self._cost))
         self._cost.append(cost)
         self._leader_cost.append(cost if leader_cost is None else leader_cost)
-        self._tree = None
+        self._new = None
 
     def best(
         self, candidates: Sequence[Candidate], width: float, height: float, *, most: float = HARD
@@ -145,22 +149,31 @@ class Placer:
             return np.zeros(len(shapes))
         which, ink = self._hits(shapes)
         # a line that passes under a label with several pieces counts once
-        pairs = np.unique(np.column_stack([which, np.asarray(self._thing)[ink]]), axis=0)
-        which, thing = pairs[:, 0], pairs[:, 1]
+        count = len(self._cost)
+        which, thing = np.divmod(np.unique(which * count + np.asarray(self._thing)[ink]), count)
         weights = np.asarray(cost)[thing]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
 
     def _hits(self, shapes: BaseGeometry | npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
-        if self._tree is None:
-            self._tree = STRtree(self._ink)
-        return np.asarray(self._tree.query(shapes, predicate="intersects"), np.int64)
+        if self._new is None:
+            if len(self._ink) - self._settled > MOST_NEW:
+                self._old, self._settled = STRtree(self._ink), len(self._ink)
+            self._new = STRtree(self._ink[self._settled :])
+        old = np.asarray(self._old.query(shapes, predicate="intersects"), np.int64)
+        new = np.asarray(self._new.query(shapes, predicate="intersects"), np.int64)
+        # the last row numbers the ink
+        new[-1:] += self._settled
+        return np.concatenate([old, new], axis=-1)
 
     @staticmethod
     def _boxes(
         candidates: Sequence[Candidate], width: float, height: float
     ) -> npt.NDArray[np.object_]:
-        corners = [box_corners(one.center, width, height, one.angle_deg) for one in candidates]
-        return np.asarray(shapely.polygons(np.array(corners)))
+        turns: dict[float, int] = {}
+        turn = [turns.setdefault(one.angle_deg, len(turns)) for one in candidates]
+        along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
+        centers = np.array([one.center for one in candidates])[:, None]
+        return np.asarray(shapely.polygons(centers + along[turn] + up[turn]))
 
 
 def box_corners(center: XY, width: float, height: float, angle_deg: float) -> list[XY]:
@@ -171,15 +184,19 @@ def box_corners(center: XY, width: float, height: float, angle_deg: float) -> li
     >>> box_corners((0.0, 0.0), 4.0, 2.0, 0.0)
     [(-2.0, -1.0), (2.0, -1.0), (2.0, 1.0), (-2.0, 1.0)]
     """
+    along, up = _half_sides(width, height, angle_deg)
+    return [
+        (center[0] + right + left, center[1] + rise + fall)
+        for (right, rise), (left, fall) in zip(along, up, strict=True)
+    ]
+
+
+def _half_sides(width: float, height: float, angle_deg: float) -> tuple[list[XY], list[XY]]:
+    """Ways from the middle of a turned box to its corners: along its width, then its height."""
     cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     halves = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
-    return [
-        (
-            center[0] + a * width * cosine - b * height * sine,
-            center[1] + a * width * sine + b * height * cosine,
-        )
-        for a, b in halves
-    ]
+    along = [(a * width * cosine, a * width * sine) for a, _ in halves]
+    return along, [(-b * height * sine, b * height * cosine) for _, b in halves]
 
 
 def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]:
