@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory
 
 import ezdxf
 from ezdxf.document import Drawing
@@ -57,20 +57,29 @@ TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES}
 BLOCKS = ("BORE", "COIL", "SUPPLY-WELL", "RETURN-WELL", "TRENCH-MARK")
 
 
+FILES = TemporaryDirectory(prefix="audit-")
+"""Site files and drawings, gone with the last test."""
+
+
+@cache
+def site_of(name: str) -> Site:
+    """A small lot, a sample, or a kind of trench on the rural acre, not laid out."""
+    if name in TEXTS:
+        path = Path(FILES.name) / f"{name}.toml"
+        path.write_text(LOT + TEXTS[name], encoding="utf-8")
+        return read_site(path)
+    kind = SAMPLES / "rural-acre/kinds" / f"{name}.toml"
+    return read_site(kind if kind.exists() else SAMPLES / name)
+
+
 @cache
 def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
-    """Site, plan and drawing of a small lot, a sample, or a kind of trench on the rural acre."""
-    folder = Path(mkdtemp(prefix="audit-"))
-    if name in TEXTS:
-        path = folder / "site.toml"
-        path.write_text(LOT + TEXTS[name], encoding="utf-8")
-    else:
-        kind = SAMPLES / "rural-acre/kinds" / f"{name}.toml"
-        path = kind if kind.exists() else SAMPLES / name
-    site = read_site(path)
+    """Site, plan and drawing of the same."""
+    site = site_of(name)
     plan = plan_site(site)
-    write_dxf(compose(plan.content()), folder / "plan.dxf")
-    return site, plan, folder / "plan.dxf"
+    drawing = Path(FILES.name) / f"{name}.dxf"
+    write_dxf(compose(plan.content()), drawing)
+    return site, plan, drawing
 
 
 @contextmanager

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from audit_lots import FOOT, plan_of
+from audit_lots import FOOT, plan_of, site_of
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.audit import audit_drawing
@@ -26,10 +26,11 @@ from siteplan.sheet.ties import TiePoint, tie_points
 TIES = (TiePoint("A", (0.0, 0.0), "corner"), TiePoint("B", (6 * FOOT, 0.0), "corner"))
 
 
-def listed(tmp_path: Path, text: str, name: str = "bores", ties=TIES):
+def listed(tmp_path: Path, text: str, name: str = "bores", ties=TIES, frame=None):
     path = tmp_path / "as-built.csv"
     path.write_text(text, encoding="utf-8")
-    return read_measured(path, plan_of(name)[0], ties)
+    site = site_of(name)
+    return read_measured(path, replace(site, georeference=frame or site.georeference), ties)
 
 
 def planned_rows(name: str, *, unit: float = FOOT):
@@ -96,7 +97,7 @@ def test_tapes_a_little_short_meet_on_the_line() -> None:
 
 
 def test_latitude_and_longitude_lead_back_to_the_place() -> None:
-    frame = plan_of("school")[0].georeference
+    frame = site_of("school").georeference
     assert frame is not None
     place = frame.latitude_longitude(123.4, 56.7)
     assert local_place(frame, *place) == pytest.approx((123.4, 56.7), abs=1e-4)
@@ -211,12 +212,14 @@ def test_what_the_record_lacks_is_told_with_its_source(tmp_path: Path) -> None:
 
 
 def test_coordinates_of_four_decimals_are_too_coarse_for_the_record(tmp_path: Path) -> None:
-    site, plan, _ = plan_of("school")
+    site, plan, _ = plan_of("bores")
+    frame = site_of("school").georeference
     first = plan.drawn.layout.elements[0]
-    latitude, longitude = site.georeference.latitude_longitude(first.x_m, first.y_m)
+    latitude, longitude = frame.latitude_longitude(first.x_m, first.y_m)
     text = f"id,latitude,longitude\n{first.id},{latitude:.4f},{longitude:.6f}\n"
-    points = listed(tmp_path, text, "school")
-    built = as_built("list.csv", site, plan.drawn.layout, points, ())
+    points = listed(tmp_path, text, ties=(), frame=frame)
+    there = replace(site, georeference=frame)
+    built = as_built("list.csv", there, plan.drawn.layout, points, ())
     assert f"Write 5 decimals for {first.id}" in str(built.audit.findings)
 
 

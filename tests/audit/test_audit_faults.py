@@ -6,7 +6,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from audit_lots import audited, changed, codes, message, move, plan_of, symbol
+from audit_lots import audited, changed, codes, message, move, plan_of, site_of, symbol
 from ezdxf.math import Matrix44
 
 from siteplan.audit.audit import audit_drawing
@@ -124,7 +124,7 @@ def test_a_drawing_without_units_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_drawing_of_another_site_is_refused() -> None:
-    other = plan_of("small-suburban")[0]
+    other = site_of("small-suburban")
     with pytest.raises(InputError, match=r"shows another site.*Name the site file"):
         audit_drawing(plan_of("bores")[2], other)
 
