@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -46,3 +47,16 @@ def write_site(tmp_path: Path):  # type: ignore[no-untyped-def]
 def sample(request: pytest.FixtureRequest) -> Path:
     """Folder of each sample in turn."""
     return SAMPLES / str(request.param)
+
+
+@pytest.fixture
+def forget():  # type: ignore[no-untyped-def]
+    """Function that empties every cache of the package: what follows is worked out anew."""
+
+    def clear() -> None:
+        for name, module in list(sys.modules.items()):
+            if name.split(".")[0] == "siteplan":
+                for value in list(vars(module).values()):
+                    getattr(value, "cache_clear", lambda: None)()
+
+    return clear

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -224,9 +224,10 @@ def test_the_table_of_elements_agrees_with_the_summary(package: Package) -> None
         assert all(len(row["latitude"].partition(".")[2]) == 6 for row in rows)
 
 
-def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
+def test_the_same_input_gives_the_same_bytes(tmp_path: Path, forget: Callable[[], None]) -> None:
     site = str(ROOT / "samples" / "small-suburban")
     for name in ("first", "second"):
+        forget()
         main(["plan", site, "--out", str(tmp_path / name), "--quiet"])
     for path in (tmp_path / "first").iterdir():
         assert path.read_bytes() == (tmp_path / "second" / path.name).read_bytes(), path.name
