@@ -18,7 +18,7 @@ PITCH: Final = 3.2
 SEPARATIONS: Final = "FROM – TO"
 _TITLES: Final = re.compile(r"(EAST|NORTH|START|END|FROM|LENGTH|DEPTH|TILT|TOWARDS)\b")
 _COUNT: Final = re.compile(r"(\d+) (BORES?|TRENCH(?:ES)?|POND COILS?|WELLS?)\b")
-_HEADER: Final = re.compile(r"HEADER TRENCH ([\d,.]+) (?:ft|m)\b")
+_HEADER: Final = re.compile(r"HEADER (?:TRENCH )?([\d,.]+) (?:ft|m)\b")
 _NUMBER: Final = re.compile(r"-?[\d,]+(?:\.\d+)?")
 
 

@@ -35,6 +35,7 @@ from siteplan.sheet.model import (
     Symbol,
     Text,
 )
+from siteplan.sheet.plotted import plotted
 from siteplan.sheet.styles import Style, layer, linetypes, styles
 from siteplan.sheet.symbols import SymbolShape, symbol_shapes
 from siteplan.units import to_unit
@@ -48,7 +49,7 @@ ANCHORS: Final = {
 }
 DIMENSION_STYLE: Final = "PLAN"
 PLAN: Final = "PLAN"
-"""Layout of the plan sheet; those of the others are called L2, L3 and so on."""
+"""Layout of the plan sheet; those of the others are called by their numbers, L1A, L2 and so on."""
 BY_BLOCK, BLACK_OR_WHITE, BY_LAYER = 0, 7, 256
 """Colour indices of the format."""
 
@@ -60,9 +61,9 @@ def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
         doc = _document(replace(sheet, layers=layers))
         _add_layout(doc, sheet, PLAN)
         _write_items(sheet, doc, PLAN, layers)
-        for number, one in enumerate(more, 2):
-            _add_layout(doc, one, f"L{number}")
-            _write_items(one, doc, f"L{number}", layers)
+        for one in map(plotted, more):
+            _add_layout(doc, one, one.number)
+            _write_items(one, doc, one.number, layers)
         _save(doc, path)
 
 

@@ -37,5 +37,5 @@ def write_set(
     inks = [ink(sheet) for sheet in sheets]
     for one, picture in zip(inks, pictures, strict=True):
         write_picture(one, picture, dpi=dpi)
-    names = [f"L{number} {sheet.name}" for number, sheet in enumerate(sheets, 1)]
+    names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
     write_pages(inks, pdf, title=sheets[0].title, names=names)

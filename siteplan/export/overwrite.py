@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from typing import Final
 
 from siteplan.errors import ExportError
 
@@ -13,22 +15,27 @@ FILES = (
 """Files of the permit package; the last two only where the site has a coordinate system."""
 
 
-def picture_name(number: int) -> str:
+FURTHER: Final = re.compile(r"plan-L(\d+)([A-Z]*)\.png")
+"""Files of the pictures of further sheets."""
+
+
+def picture_name(number: str) -> str:
     """File of the picture of a sheet.
 
     Examples
     --------
-    >>> picture_name(1), picture_name(3)
-    ('plan.png', 'plan-L3.png')
+    >>> picture_name("L1"), picture_name("L1A"), picture_name("L3")
+    ('plan.png', 'plan-L1A.png', 'plan-L3.png')
     """
-    return "plan.png" if number == 1 else f"plan-L{number}.png"
+    return "plan.png" if number == "L1" else f"plan-{number}.png"
 
 
 def package_files(*folders: Path) -> list[str]:
     """Files that a package may have, with the pictures of further sheets that folders hold."""
     pictures = {path.name for folder in folders for path in folder.glob("plan-L*.png")}
-    numbers = sorted(int(name[6:-4]) for name in pictures if name[6:-4].isdecimal())
-    return [*FILES, *(picture_name(number) for number in numbers)]
+    found = [match for name in pictures if (match := FURTHER.fullmatch(name))]
+    found.sort(key=lambda match: (int(match[1]), len(match[2]), match[2]))
+    return [*FILES, *(match[0] for match in found)]
 
 
 def refuse_to_overwrite(folder: Path, *, force: bool) -> None:

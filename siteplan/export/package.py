@@ -71,7 +71,7 @@ def _draw(sheets: tuple[Sheet, ...], folder: Path) -> None:
     """Write the drawing, the print and the pictures of all sheets."""
     write_dxf(sheets[0], folder / "plan.dxf", more=sheets[1:])
     write_model(sheets[0], folder / "model.dxf")
-    pictures = [folder / picture_name(number) for number in range(1, len(sheets) + 1)]
+    pictures = [folder / picture_name(sheet.number) for sheet in sheets]
     write_set(sheets, pictures, folder / "plan.pdf")
 
 

@@ -3,45 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import shapely
 
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side, courses
-from siteplan.sheet.access import draw_access, label_access
 from siteplan.sheet.canvas import Canvas
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
-from siteplan.sheet.exchanger import (
-    draw_layout,
-    label_entry,
-    label_header,
-    label_header_points,
-    label_layout,
-)
-from siteplan.sheet.features import draw_feature, label_features
 from siteplan.sheet.headerpoints import MOST_POINTS, header_points
 from siteplan.sheet.kept import kept
-from siteplan.sheet.limits import draw_limits, label_limits
-from siteplan.sheet.measures import (
-    dimensioned,
-    draw_separations,
-    draw_spacing,
-    reserve_separations,
-    shown_decimals,
-)
+from siteplan.sheet.measures import dimensioned
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.paper import paper, scale_label, scale_ratios, strip_widths
-from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
+from siteplan.sheet.parcel import tagged_sides
 from siteplan.sheet.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.sheet.section import TALLEST_MM, has_section
 from siteplan.sheet.strip import StripPlan, strip_primitives
-from siteplan.sheet.strips import draw_strips
 from siteplan.sheet.styles import layer, styles
 from siteplan.sheet.text import printable
-from siteplan.sheet.ties import tie_points
+from siteplan.sheet.window import plan_canvas, scene_of
 from siteplan.site.kinds import kinds
 
 LABEL_MARGIN_MM = 9.0
@@ -56,8 +39,8 @@ LISTED = (400, 60, 40, 24, 12, 6)
 """How many rows the long tables of the strip have, most first."""
 
 
-def compose(content: PlanContent) -> Sheet:
-    """The plan sheet.
+def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: None) -> Sheet:
+    """The plan sheet; ``before`` draws what must be named first.
 
     Raises
     ------
@@ -69,12 +52,17 @@ def compose(content: PlanContent) -> Sheet:
     found = arranged(content, page)
     if found is None:
         raise ExportError(_no_room(content, page))
-    return composed(content, page, found)
+    return composed(content, page, found, before)
 
 
-def composed(content: PlanContent, page: Paper, found: Arrangement) -> Sheet:
-    """The plan sheet as arranged."""
-    canvas = _plan_canvas(content, found.view, courses(content.site.parcel))
+def composed(
+    content: PlanContent, page: Paper, found: Arrangement,
+    before: Callable[[Canvas], None] = lambda _: None,
+) -> Sheet:  # fmt: skip
+    """The plan sheet as arranged; ``before`` draws what must be named first."""
+    sides = courses(content.site.parcel)
+    scene = replace(scene_of(content, found.view, sides), before=before)
+    canvas = plan_canvas(content, found.view, sides, scene)
     items = (*canvas.primitives, *found.strip)
     return finished(content, page, found.view, items, unplaced=tuple(canvas.unplaced))
 
@@ -297,39 +285,6 @@ def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> boo
     height = page.height_mm - 2 * page.margin_mm - 2 * LABEL_MARGIN_MM
     room = ratio * page.enlargement / 1000.0
     return high_x - low_x <= width * room and high_y - low_y <= height * room
-
-
-def _plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Canvas:
-    """Everything on the plan: lines first, then labels, the ones that matter most first."""
-    site, layout = content.site, content.layout
-    canvas, decimals = Canvas(view, site.unit), shown_decimals(content)
-    for feature in site.features:
-        draw_feature(canvas, feature)
-    draw_limits(canvas, site, content.keep_outs)
-    draw_parcel(canvas, site.parcel, sides)
-    drawn = reserve_separations(canvas, content)
-    if layout is not None:
-        ties = tie_points(site, layout)
-        if layout.access is not None:
-            draw_access(canvas, layout.access, site.parcel)
-        draw_strips(canvas, site, layout)
-        draw_layout(canvas, layout, site.entries, ties)
-        label_layout(canvas, layout, ties)
-    label_sides(canvas, site.parcel, tagged_sides(sides, view, site.unit), site.unit)
-    if layout is not None:
-        draw_spacing(canvas, layout, decimals)
-    draw_separations(canvas, drawn, decimals)
-    if layout is not None and layout.header is not None:
-        label_entry(canvas, layout.header)
-    if layout is not None and layout.access is not None:
-        label_access(canvas, layout.access)
-    label_features(canvas, site)
-    if layout is not None and layout.header is not None:
-        label_header(canvas, layout.header)
-    label_limits(canvas, site, content.keep_outs, decimals)
-    if layout is not None:
-        label_header_points(canvas, header_points(layout))
-    return canvas
 
 
 def _frame(page: Paper) -> tuple[Primitive, ...]:

@@ -12,6 +12,7 @@ from shapely import LineString
 from siteplan.sheet.bore_detail import bore_block
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.header_detail import header_block, wall_block
+from siteplan.sheet.key_plan import key_block
 from siteplan.sheet.model import Paper, Polyline
 from siteplan.sheet.pages import Form, Page, Writer, pages
 from siteplan.sheet.pond_detail import pond_block
@@ -62,4 +63,5 @@ def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
     return [
         partial(section_block, tallest_mm=room_mm),
         *(partial(block, room_mm=room_mm) for block in drawn),
+        key_block,
     ]

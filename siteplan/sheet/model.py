@@ -222,8 +222,8 @@ class Sheet:
         Every layer used, with the style that stands for it.
     unplaced
         Labels that found no free place; the sheet says them nowhere else.
-    name
-        What the sheet is in its set.
+    name, number
+        What the sheet is in its set, and which.
     """
 
     title: str
@@ -234,6 +234,7 @@ class Sheet:
     layers: tuple[tuple[str, str], ...]
     unplaced: tuple[str, ...] = ()
     name: str = "PLAN"
+    number: str = "L1"
 
     def of_type(self, kind: type[AnyPrimitive]) -> tuple[AnyPrimitive, ...]:
         """Primitives of one type, in drawing order."""

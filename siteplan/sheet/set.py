@@ -1,16 +1,18 @@
-"""The set of sheets: the plan, and where it cannot say all, details and tables."""
+"""The set of sheets: the plan, and where it cannot say all, parts of it, details and tables."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 from siteplan.sheet.compose import arranged, compose, composed, finished, says_all
-from siteplan.sheet.content import DETAILS, PLAN, TABLES, PlanContent
+from siteplan.sheet.content import DETAILS, PART, PLAN, TABLES, PlanContent
 from siteplan.sheet.details import detail_pages
-from siteplan.sheet.model import Sheet, View
+from siteplan.sheet.model import Paper, Sheet, Text, View
 from siteplan.sheet.pages import Form, Page, page_primitives, pages, table_form
 from siteplan.sheet.paper import paper
+from siteplan.sheet.parts import Parts, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.table_sheet import table_writers
 
 NOWHERE: Final = (0.0, 0.0)
@@ -25,21 +27,63 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
         The paper size is unknown, or the plan does not fit on it at the scale asked for.
     """
     page = paper(content.site.sheet.size).shrunk()
-    wanted = content.site.sheet.sheets
-    if wanted != "full":
-        found = arranged(content, page)
-        if found is not None and (wanted == "one" or says_all(content, found)):
-            return (composed(content, page, found),)
+    alone = _alone(content, page)
+    if alone is not None:
+        return (alone,)
     details, drawn = detail_pages(content, page)
     written = table_form(page)
     titles = (PLAN, *(DETAILS for _ in details))
     titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
-    told = replace(content, titles=titles)
+    told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
     # written again, as the tables speak of sheets by their number
     tables = pages(told, table_writers(told), written)
-    plan = compose(told)
     others = [*((one, drawn) for one in details), *((one, written) for one in tables)]
-    return (plan, *(_sheet(told, *one, plan, number=k) for k, one in enumerate(others, 2)))
+    first = len(parts) + 2
+    more = (_sheet(told, *one, plan, number=k) for k, one in enumerate(others, first))
+    return (plan, *parts, *more)
+
+
+def _alone(content: PlanContent, page: Paper) -> Sheet | None:
+    """The plan where it is the only sheet; None where there are others."""
+    wanted = content.site.sheet.sheets
+    found = arranged(content, page) if wanted != "full" else None
+    if found is None or not (wanted == "one" or says_all(content, found)):
+        return None
+    plan = composed(content, page, found)
+    return None if wanted == "auto" and wants_parts(content, plan) else plan
+
+
+def _plan_and_parts(
+    content: PlanContent, page: Paper
+) -> tuple[PlanContent, Sheet, tuple[Sheet, ...]]:
+    """What the set has to show with the titles of its parts, the plan, and its parts."""
+    plan = compose(content)
+    if not wants_parts(content, plan):
+        return content, plan, ()
+    best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
+    for parts in parted(content, page, plan.view.ratio):
+        titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
+        told = replace(content, titles=titles)
+        sheets = part_sheets(told, page, parts)
+        lost = sum(len(sheet.unplaced) for sheet in sheets)
+        if best is None or lost < best[0]:
+            best = (lost, told, parts, sheets)
+        if lost == 0:
+            break
+    if best is None:
+        return content, plan, ()
+    _, told, parts, sheets = best
+    first = len(sheets) + 1
+    plan = compose(told, lambda canvas: draw_key(canvas, parts, told.numbers[1:first]))
+    # what has its name on a part is not lost
+    named = {word for sheet in sheets for text in _plan_texts(sheet) for word in text.split()}
+    left = tuple(name for name in plan.unplaced if not set(name.split()) <= named)
+    return told, replace(plan, unplaced=left), sheets
+
+
+def _plan_texts(sheet: Sheet) -> Iterator[str]:
+    """Names that stand in the window of a sheet."""
+    return (text.text for text in sheet.of_type(Text) if text.space == "model")
 
 
 def _sheet(content: PlanContent, page: Page, form: Form, plan: Sheet, *, number: int) -> Sheet:
@@ -48,4 +92,5 @@ def _sheet(content: PlanContent, page: Page, form: Form, plan: Sheet, *, number:
     ratio = plan.view.ratio * small.enlargement
     view = View(ratio, plan.view.label, small.margin_mm, small.margin_mm, 0.0, 0.0, NOWHERE)
     items = page_primitives(content, page, form, number=number)
-    return replace(finished(content, small, view, items), name=content.titles[number - 1])
+    name, place = content.titles[number - 1], content.numbers[number - 1]
+    return replace(finished(content, small, view, items), name=name, number=place)

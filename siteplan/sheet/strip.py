@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from siteplan.geometry.boundary import Side
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content import TABLES, PlanContent
 from siteplan.sheet.elements import EVERYTHING, elements_block
-from siteplan.sheet.flow import BLOCK_GAP_MM, Block
+from siteplan.sheet.flow import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.kept import kept
 from siteplan.sheet.legend import legend_block
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
@@ -102,6 +102,37 @@ def strip_primitives(
     if places is None:
         return None
     return _drawn(places, lower, paper, plan)
+
+
+def part_strip(
+    content: PlanContent, paper: Paper, plan: StripPlan, view: View, *,
+    key: Callable[[float], Block], number: int,
+) -> tuple[Primitive, ...]:  # fmt: skip
+    """The strip of a part of the plan: its place on the whole, legend, scale and title."""
+    width = plan.text_width_mm
+    seen = Flow(width)
+    tables = content.sheet_of(TABLES)
+    seen.paragraph(
+        "Part of the plan; L1 shows the whole. Distances, coordinates and notes: "
+        f"{f'L1 and {tables}' if tables else 'L1'}."
+    )
+    upper = (key(width), seen.block(), legend_block(content, width), index_block(content, width))
+    lower = [
+        *_scale_and_seal(content, view, width),
+        *([revised] if (revised := revisions_block(content, width)) else []),
+        title_block(content, width, scale=view.label, number=number + 1),
+    ]
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0 - _height(lower)
+    blocks: list[Block] = []
+    for block in upper:
+        # what L1 says as well gives way where the paper is small
+        if block is not None and _height([*blocks, block]) <= height:
+            blocks.append(block)
+    return _drawn([blocks], lower, paper, plan)
+
+
+def _height(blocks: Sequence[Block]) -> float:
+    return sum(block.height_mm + BLOCK_GAP_MM for block in blocks)
 
 
 # many ways to divide a strip are tried, and few of them differ in what a block says

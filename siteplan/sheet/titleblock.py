@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content import PART, PlanContent, sheet_numbers
 from siteplan.sheet.flow import BODY_MM, PITCH_MM, QUIET, Block, Column, Face, Flow
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
@@ -146,7 +146,7 @@ def title_block(content: PlanContent, width: float, *, scale: str, number: int =
         flow.paragraph(words, Face(style="text-alarm"))
     flow.gap(1.6)
     flow.line("rule")
-    sheet = f"L{number} OF {len(content.titles)}"
+    sheet = sheet_words(content, number)
     _boxes(flow, _hands(project), tall=HAND_MM)
     flow.line("hair")
     _boxes(flow, (("SCALE", scale), ("DATE", project.date.isoformat()), ("SHEET", sheet)))
@@ -180,9 +180,15 @@ def index_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading("SHEETS")
-    named = (f"L{number} {title}".replace(" ", NO_BREAK) for number, title in _runs(content.titles))
+    named = (f"{run} {title}".replace(" ", NO_BREAK) for run, title in _runs(content.titles))
     flow.paragraph(", ".join(named) + ".")
     return flow.block()
+
+
+def sheet_words(content: PlanContent, number: int) -> str:
+    """Number of a sheet and how many there are; ``number`` counts from 1 on."""
+    name, count = content.numbers[number - 1], len(content.titles)
+    return f"{name} OF {count}" if name == f"L{number}" else f"{name}, {number} OF {count}"
 
 
 def _runs(titles: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -191,12 +197,16 @@ def _runs(titles: tuple[str, ...]) -> list[tuple[str, str]]:
     Examples
     --------
     >>> _runs(("PLAN", "TABLES", "TABLES"))
-    [('1', 'PLAN'), ('2–3', 'TABLES')]
+    [('L1', 'PLAN'), ('L2–3', 'TABLES')]
+    >>> _runs(("PLAN", "PART OF PLAN", "PART OF PLAN"))
+    [('L1', 'PLAN'), ('L1A–B', 'PART OF PLAN')]
     """
+    numbers = sheet_numbers(titles)
     found = []
     for title in dict.fromkeys(titles):
-        first, count = titles.index(title) + 1, titles.count(title)
-        found.append((f"{first}" if count == 1 else f"{first}–{first + count - 1}", title))
+        mine = [number for number, one in zip(numbers, titles, strict=True) if one == title]
+        last = mine[-1].removeprefix("L1" if title == PART else "L")
+        found.append((mine[0] if len(mine) == 1 else f"{mine[0]}–{last}", title))
     return found
 
 

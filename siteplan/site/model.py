@@ -311,17 +311,23 @@ SheetSet = Literal["one", "auto", "full"]
 """How many sheets: the plan alone, as many as it takes to say all, or always the whole set."""
 SHEET_SETS: tuple[SheetSet, ...] = get_args(SheetSet)
 
+PlanParts = Literal["auto", "always", "never"]
+"""Whether parts of the plan are drawn larger on sheets of their own."""
+PLAN_PARTS: tuple[PlanParts, ...] = get_args(PlanParts)
+
 
 @dataclass(frozen=True, slots=True)
 class SheetOptions:
     """Paper and scale of the plan sheet, and how many sheets there are.
 
-    ``scale`` is the ratio (240 for 1 in = 20 ft).
+    ``scale`` is the ratio (240 for 1 in = 20 ft); ``parts``: whether parts of the plan are drawn
+    larger on sheets of their own.
     """
 
     size: str = "ANSI B"
     scale: int | None = None
     sheets: SheetSet = "auto"
+    parts: PlanParts = "auto"
 
 
 class Georeference(Protocol):

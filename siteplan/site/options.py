@@ -26,6 +26,7 @@ from siteplan.site.energy_options import (
 )
 from siteplan.site.model import (
     PAPERS,
+    PLAN_PARTS,
     SHEET_SETS,
     SYSTEMS,
     Exchanger,
@@ -33,6 +34,7 @@ from siteplan.site.model import (
     HorizontalOptions,
     OpenOptions,
     PadOptions,
+    PlanParts,
     PondOptions,
     SheetOptions,
     SheetSet,
@@ -290,6 +292,9 @@ def read_sheet(table: Table) -> SheetOptions:
         size=table.choice("size", PAPERS, SheetOptions().size),
         scale=table.count("scale", 0, least=1) or None,
         sheets=cast("SheetSet", table.choice("set", SHEET_SETS, SheetOptions().sheets)),
+        parts=cast("PlanParts", table.choice("parts", PLAN_PARTS, SheetOptions().parts)),
     )
+    if options.sheets == "one" and options.parts == "always":
+        table.fault("parts", 'cannot be "always" with set = "one".', "Leave out one of the two.")
     table.finish()
     return options

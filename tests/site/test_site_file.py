@@ -310,3 +310,9 @@ def test_a_clearance_of_one_feature_can_only_ask_for_more(lot_text: str, write_s
         rule = rules_of(site).deciding("bore", site.of_kind("drainfield")[0])
         assert rule is not None
         assert rule.distance_m == pytest.approx(decided * 0.3048)
+
+
+def test_one_sheet_alone_has_no_parts(lot_text: str, write_site: Callable[..., Path]) -> None:
+    text = lot_text + '\n[sheet]\nset = "one"\nparts = "always"\n'
+    with pytest.raises(InputError, match='cannot be "always" with set = "one"'):
+        read_site(write_site(text))
