@@ -1,61 +1,141 @@
-"""A greatest length of trench with which uneven circuits come out even, as a trial has shown."""
+"""Trenches kept to one length where circuits would be uneven otherwise and the lot has room."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Final
 
-from siteplan.attempt import attempt
+from siteplan.attempt import Attempt, attempt
+from siteplan.demand.model import Required
+from siteplan.errors import DemandError
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.horizontal import LENGTH_STEP
+from siteplan.layout.levelling import levelled
 from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping import with_pipes
 from siteplan.pipe_remarks import pipe_remarks
 from siteplan.rules.ruleset import RuleSet
+from siteplan.settling import required_there, settled
 from siteplan.site.model import Site
 from siteplan.units import FOOT
 
+UNEVEN: Final = "circuits-unbalanced"
 TRIED: Final = 3
 """Numbers of trenches for which a greatest length is tried."""
-MANY: Final = 12
-"""From so many trenches on no other plan is tried: it takes long, and valves are usual there."""
+MANY: Final = 24
+"""From so many trenches on no other layout is tried: it takes long, and valves are usual there."""
+FEW: Final = 12
+"""Up to so many trenches a greatest length is tried."""
+SPARE: Final = (1.0, 1.1, 1.25, 1.5)
+"""Shares of the length required that are laid out to be cut to even circuits."""
 STEP_M: Final = {"ft": FOOT, "m": 0.5}
-"""Step in which a greatest length is proposed, by display unit [m]."""
+"""Step of a greatest length, by display unit [m]."""
 
 
-def even_longest(site: Site, rules: RuleSet, layout: Layout, required_m: float) -> float | None:
-    """Greatest length of trench that makes circuits even; None: none was found [m].
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A site, what is required on it, and the layout that holds it."""
 
-    The lot is planned again with it: the length required is still held, and no warning is given
-    of the pipes that is not given now.
+    site: Site
+    required: Required
+    made: Attempt
+
+    def piped(self) -> Layout:
+        """The layout with its pipes."""
+        flow = self.required.flow_m3s
+        return with_pipes(self.made.layout, self.site.exchanger, flow, ground=self.made.ground)
+
+
+def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Settled:
+    """What is laid out, or other trenches where only those make the circuits even.
+
+    More trench than is required is tried first, of which the long circuits are cut until what is
+    required is left; then trenches of one length. Others are taken only where they hold what is
+    required and bring no warning of the pipes that was not given before.
     """
-    trenches = [one.length_m for one in layout.elements if isinstance(one, Trench)]
-    if not trenches or layout.obstacle or len(trenches) > MANY:
-        return None
+    first = Settled(site, required, made)
+    trenches = [one.length_m for one in made.layout.elements if isinstance(one, Trench)]
+    if not trenches or made.layout.obstacle or len(trenches) > MANY:
+        return first
+    known = _warnings(first)
+    if UNEVEN not in known:
+        return first
+    tries = chain(
+        (_levelled(first, rules, share) for share in SPARE),
+        (_with_longest(first, rules, one) for one in _equal_lengths(first, trenches)),
+    )
+    for tried in tries:
+        if tried is not None and _warnings(tried) <= known - {UNEVEN}:
+            return tried
+    return first
+
+
+def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
+    """Greatest lengths with which more trenches than now share what is required alike [m]."""
+    site, required_m = first.site, first.required.length_m
+    step, shortest = STEP_M[site.unit], site.exchanger.horizontal.shortest_m
+    if len(trenches) > FEW:
+        return
     fewest = math.floor(required_m / max(trenches)) + 1
-    known = _warnings(site, layout) - {"circuits-unbalanced"}
-    step = STEP_M[site.unit]
     for number in range(fewest, fewest + TRIED):
         longest = math.ceil(required_m / number / step - 1e-9) * step
-        if longest < site.exchanger.horizontal.shortest_m:
-            break
-        if longest < max(trenches) and _is_even(
-            site, rules, longest_m=longest, required_m=required_m, known=known
-        ):
-            return longest
-    return None
+        if shortest <= longest < max(trenches):
+            yield longest
 
 
-def _is_even(
-    site: Site, rules: RuleSet, *, longest_m: float, required_m: float, known: set[str]
-) -> bool:
+def _with_longest(first: Settled, rules: RuleSet, longest_m: float) -> Settled | None:
+    """The lot laid out with a greatest length of trench; None where that holds too little."""
+    site = first.site
     horizontal = replace(site.exchanger.horizontal, longest_m=longest_m)
     changed = replace(site, exchanger=replace(site.exchanger, horizontal=horizontal))
-    made = attempt(changed, rules, "horizontal", required_m)
-    layout = with_pipes(made.layout, changed.exchanger, ground=made.ground)
-    holds = not layout.obstacle and layout.length_m >= required_m - TOLERANCE
-    return holds and layout.header is not None and _warnings(changed, layout) <= known
+    try:
+        required, made = settled(changed, rules, first.required, "horizontal")
+    except DemandError:
+        return None
+    layout = made.layout
+    if layout.obstacle or layout.header is None or layout.length_m < required.length_m - TOLERANCE:
+        return None
+    return _taken(first, Settled(changed, required, made), layout)
 
 
-def _warnings(site: Site, layout: Layout) -> set[str]:
-    return {one.code for one in pipe_remarks(site, layout) if one.severity == "warning"}
+def _levelled(first: Settled, rules: RuleSet, share: float) -> Settled | None:
+    """More trench than is required, cut to even circuits; None where that does not come out."""
+    site, required = first.site, first.required
+    asked = min(required.length_m * share, first.made.layout.capacity_m)
+    if asked < required.length_m:
+        return None
+    made = attempt(site, rules, "horizontal", asked)
+    if made.layout.obstacle or made.layout.header is None:
+        return None
+    shortest = site.exchanger.horizontal.shortest_m
+    target = math.ceil(required.length_m / LENGTH_STEP - 1e-9) * LENGTH_STEP
+    layout = levelled(made.layout, site.exchanger.piping.circuits, target, shortest)
+    if layout is None:
+        return None
+    try:
+        needed = required_there(site, replace(made, layout=layout)) or required
+    except DemandError:
+        return None
+    if layout.length_m < needed.length_m - TOLERANCE:
+        return None
+    return _taken(first, Settled(site, needed, made), layout)
+
+
+def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:
+    """What was tried, with its layout; how much the lot takes is no question of evenness."""
+    whole = first.made.layout
+    layout = replace(
+        layout,
+        capacity_m=max(whole.capacity_m, layout.capacity_m),
+        most_m=whole.most_m,
+        evened=True,
+    )
+    return replace(tried, made=replace(tried.made, layout=layout))
+
+
+def _warnings(tried: Settled) -> set[str]:
+    found = pipe_remarks(tried.site, tried.piped())
+    return {one.code for one in found if one.severity == "warning"}

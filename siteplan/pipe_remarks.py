@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
 from siteplan.checks.model import Finding
@@ -10,7 +10,7 @@ from siteplan.flow.fluids import freezing_point
 from siteplan.flow.pipes import pipes
 from siteplan.flow.pressure import TURBULENT
 from siteplan.heat_units import FAHRENHEIT, format_difference, format_temperature
-from siteplan.layout.circuits import BALANCED
+from siteplan.layout.evening import BALANCED
 from siteplan.layout.model import Bore, Layout, Trench
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site
@@ -23,25 +23,15 @@ UNEVEN_PATHS: Final = 0.1
 """Share of the worst path's head by which the easiest may be lower; common practice, no source."""
 
 
-def pipe_remarks(
-    site: Site, layout: Layout, even_longest: Callable[[], float | None] = lambda: None
-) -> tuple[Finding, ...]:
-    """Notes and warnings on the pipes of a layout.
-
-    Parameters
-    ----------
-    site, layout
-        The lot and what is laid out on it, with its pipes.
-    even_longest
-        Called where circuits are uneven: greatest length of trench with which a trial has shown
-        them to be even; None where there is none [m].
-    """
+def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
+    """Notes and warnings on the pipes of a layout that has them."""
     piping = layout.piping
     if piping is None or not layout.circuits:
         return ()
     return (
         *_too_long(site, layout.circuits, piping),
-        *_unbalanced(site, layout, piping, even_longest=even_longest),
+        *_unbalanced(site, layout, piping),
+        *_evened(layout),
         *_left_over(piping),
         *_returns(site, layout),
         *_flow(site, layout, piping),
@@ -72,9 +62,7 @@ def _too_long(site: Site, circuits: tuple[Circuit, ...], piping: Piping) -> Iter
     )
 
 
-def _unbalanced(
-    site: Site, layout: Layout, piping: Piping, *, even_longest: Callable[[], float | None]
-) -> Iterator[Finding]:
+def _unbalanced(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
     balance = piping.balance
     if balance is None or balance.share <= BALANCED + 1e-9:
         return
@@ -91,19 +79,20 @@ def _unbalanced(
     yield Finding(
         "circuits-unbalanced",
         "warning",
-        f"{words}: {_mend(site, even_longest())}.",
+        f"{words}: give every circuit a valve to balance it.",
         measured_m=high,
         required_m=low / (1 - BALANCED),
     )
 
 
-def _mend(site: Site, longest_m: float | None) -> str:
-    """What makes circuits even: what a trial has shown, or valves."""
-    valves = "give every circuit a valve to balance it"
-    if longest_m is None:
-        return valves
-    longest = format_length(longest_m, site.unit, 0 if site.unit == "ft" else 1)
-    return f'set [horizontal] longest = "{longest}" (planned with it, they are even), or {valves}'
+def _evened(layout: Layout) -> Iterator[Finding]:
+    if layout.evened:
+        yield Finding(
+            "trenches-evened",
+            "note",
+            f"Trenches are chosen and cut so that all circuits are even within "
+            f"{100 * BALANCED:.0f} %: the least digging would leave them uneven.",
+        )
 
 
 def _left_over(piping: Piping) -> Iterator[Finding]:

@@ -11,7 +11,6 @@ from siteplan.bore_remarks import bore_remarks
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.depth_remarks import depth_remarks
-from siteplan.even_trenches import even_longest
 from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.joint_remarks import joint_remarks
@@ -48,7 +47,7 @@ def remarks_on(
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(site, layout),
-        *pipe_remarks(site, layout, lambda: even_longest(site, rules, layout, required.length_m)),
+        *pipe_remarks(site, layout),
         *implausible(site),
     )
 

@@ -40,7 +40,7 @@ def settled(
     if required.basis != "calculated" or system == "open":
         return required, made
     for number in range(MOST_ROUNDS):
-        required = _required_there(site, made) or required
+        required = required_there(site, made) or required
         enough = made.layout.length_m >= required.length_m - TOLERANCE
         stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
         if enough or stopped or not made.layout.elements:
@@ -50,7 +50,14 @@ def settled(
     return required, made
 
 
-def _required_there(site: Site, made: Attempt) -> Required | None:
+def required_there(site: Site, made: Attempt) -> Required | None:
+    """What is required of a layout as it stands; None where nothing says.
+
+    Raises
+    ------
+    DemandError
+        No length is enough with the fluid as it flows.
+    """
     layout = made.layout
     bores = [element for element in layout.elements if isinstance(element, Bore)]
     piping = with_pipes(layout, site.exchanger, ground=made.ground).piping

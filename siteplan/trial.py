@@ -13,6 +13,7 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import CheckError, DemandError
+from siteplan.even_trenches import evened
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.grounds import PARTS, water_depths
 from siteplan.layout.model import Layout, Trench
@@ -93,9 +94,10 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
         if stopped:
             return _untried(system, required, stopped)
         required, made = settled(site, rules, required, system)
+        even = evened(site, rules, required, made)
     except DemandError as error:
         return _untried(system, None, stopped or str(error))
-    return _judged(site, rules, required, made)
+    return _judged(even.site, rules, even.required, even.made)
 
 
 def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Trial:

@@ -1,32 +1,70 @@
-"""The greatest length of trench advised for uneven circuits makes them even when it is set."""
+"""Other trenches are dug where circuits would be uneven otherwise, and never at a loss."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from test_random_lots import random_lot
 
-from siteplan.even_trenches import even_longest
-from siteplan.rules.ruleset import rules_of
+from siteplan.demand.required import required_of
+from siteplan.even_trenches import UNEVEN, Settled, evened
+from siteplan.pipe_remarks import pipe_remarks
+from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.settling import settled
 from siteplan.site.site_file import read_site
 from siteplan.trial import try_system
 
+Laid = tuple[Settled, RuleSet]
 
-def test_trenches_no_longer_than_advised_make_even_circuits_and_hold_what_is_required(
-    write_site: Callable[..., Path],
-) -> None:
-    site = read_site(write_site(random_lot(34)))
+
+@pytest.fixture(scope="module")
+def uneven(tmp_path_factory: pytest.TempPathFactory) -> Laid:
+    """A lot whose cheapest trenches make uneven circuits, as first laid out."""
+    path = tmp_path_factory.mktemp("uneven") / "site.toml"
+    path.write_text(random_lot(34), encoding="utf-8")
+    site = read_site(path)
     rules = rules_of(site)
-    uneven = try_system(site, rules, "horizontal")
-    assert "circuits-unbalanced" in {one.code for one in uneven.findings}
-    assert uneven.layout is not None
-    assert uneven.required is not None
-    longest = even_longest(site, rules, uneven.layout, uneven.required.length_m)
-    assert longest is not None
-    options = replace(site.exchanger.horizontal, longest_m=longest)
-    changed = replace(site, exchanger=replace(site.exchanger, horizontal=options))
-    even = try_system(changed, rules, "horizontal")
-    assert even.fits
-    assert "circuits-unbalanced" not in {one.code for one in even.findings}
+    required = required_of(site.exchanger, "horizontal", site.unit)
+    assert required is not None
+    return Settled(site, *settled(site, rules, required, "horizontal")), rules
+
+
+def codes_of(laid: Settled) -> set[str]:
+    return {one.code for one in pipe_remarks(laid.site, laid.piped())}
+
+
+def test_trenches_of_one_length_make_circuits_even_that_were_not(uneven: Laid) -> None:
+    first, rules = uneven
+    assert UNEVEN in codes_of(first)
+    even = evened(first.site, rules, first.required, first.made)
+    assert UNEVEN not in codes_of(even)
+    lengths = [one.length_m for one in even.piped().circuits]
+    assert min(lengths) >= 0.95 * max(lengths)
+    assert even.made.layout.evened
+
+
+def test_evened_trenches_hold_what_is_required_and_the_lot_takes_no_less(uneven: Laid) -> None:
+    first, rules = uneven
+    even = evened(first.site, rules, first.required, first.made)
+    assert even.made.layout.length_m >= even.required.length_m - 1e-6
+    assert even.made.layout.capacity_m >= first.made.layout.capacity_m
+
+
+def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Laid) -> None:
+    first, rules = uneven
+    trial = try_system(first.site, rules, "horizontal")
+    assert trial.fits
+    [said] = [one for one in trial.findings if one.code == "trenches-evened"]
+    assert "so that all circuits are even within 5 %" in said.message
+    assert UNEVEN not in {one.code for one in trial.findings}
+
+
+def test_trenches_whose_circuits_are_even_stay_as_they_are(write_site: Callable[..., Path]) -> None:
+    site = read_site(write_site(random_lot(2)))
+    rules = rules_of(site)
+    required = required_of(site.exchanger, "horizontal", site.unit)
+    assert required is not None
+    _, made = settled(site, rules, required, "horizontal")
+    assert evened(site, rules, required, made).made is made

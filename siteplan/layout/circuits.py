@@ -11,7 +11,7 @@ from typing import Final
 from siteplan.flow.balance import STEP
 from siteplan.flow.pipes import circuit_sizes, pipes
 from siteplan.flow.pressure import TURBULENT
-from siteplan.layout.evening import Bench, Grouping, Loop, grouped, share_of
+from siteplan.layout.evening import Bench, Grouping, Loop, grouped
 from siteplan.layout.header_tree import HeaderTree
 from siteplan.layout.joints import leads_round, single_pipes
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
@@ -19,8 +19,6 @@ from siteplan.layout.piping_model import Balance, Circuit, Joint
 from siteplan.site.piping import CircuitOptions
 from siteplan.units import FOOT
 
-BALANCED: Final = 0.05
-"""Share by which a circuit may be shorter than the longest; common practice, no source."""
 USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
 """Pipe where the site file names none; common practice, no source."""
 SENSIBLE_HEAD_M: Final = 25 * FOOT
@@ -68,7 +66,8 @@ def make_circuits(
     Parameters
     ----------
     layout
-        Elements in staking order, and joints of trenches.
+        Elements in staking order, and joints of trenches; circuits that it has already are a
+        division looked at beside others.
     tree
         The header that joins them.
     options
@@ -82,9 +81,10 @@ def make_circuits(
     loops, left_over = loops_of(layout, tree)
     if not loops:
         return None
-    size = _size(loops, elements[0].kind, options, bore_pipe)
+    size = size_of(loops, elements[0].kind, options, bore_pipe)
     limit = options.longest_m or pipes()[size].circuit_m
-    bench = Bench(tuple(loops), tree, max(limit, *(loop.pipe_m for loop in loops)))
+    most = max(limit, *(loop.pipe_m for loop in loops))
+    bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
     chosen = _chosen(
         bench, elements[0].kind, options, None if flow is None else partial(flow, size)
     )
@@ -98,7 +98,7 @@ def make_circuits(
         for number, (group, (_, length)) in enumerate(zip(groups, made, strict=True), start=1)
     )
     balance = Balance(
-        share=share_of(chosen.grouping.lengths_m),
+        share=chosen.grouping.share,
         proven=chosen.grouping.proven,
         limit_m=limit,
         left_over=tuple(elements[k].id for k in left_over),
@@ -109,7 +109,21 @@ def make_circuits(
     return Circuits(circuits, nodes, balance)
 
 
-def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str) -> str:
+def _division_of(layout: Layout, loops: Sequence[Loop]) -> tuple[tuple[int, ...], ...]:
+    """Numbers of the loops in each circuit that a layout has; empty where it has none."""
+    waiting: dict[str, list[int]] = {}
+    for number, loop in enumerate(loops):
+        waiting.setdefault(layout.elements[loop.elements[0]].id, []).append(number)
+    division = [
+        [waiting[name].pop() for name in circuit.elements if waiting.get(name)]
+        for circuit in layout.circuits
+    ]
+    whole = sum(map(len, division)) == len(loops) and all(division)
+    return tuple(tuple(sorted(group)) for group in division) if whole else ()
+
+
+def size_of(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str = "") -> str:
+    """Pipe of the circuits: the one asked for, else the usual one or larger."""
     size = options.pipe or (bore_pipe if kind == "bore" else "")
     return size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])
 
@@ -220,7 +234,7 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
         found = grouped(bench, count)
         if found is None:
             continue
-        if found.over or found.apart > BALANCED:
+        if not found.balanced:
             uneven.append(((found.over, round(found.apart, 6), count), found))
             continue
         if flow is None:

@@ -1,13 +1,14 @@
 """Loops divided into a number of circuits of equal length, all of their pipe counted.
 
-Circuits are even where their whole lengths are, and the pipe in their loops as well: pipe that
-only runs along the header would bring equal flow to unequal exchangers.
+Circuits are even where their whole lengths are within 5 %, which gives them equal flow. Pipe that
+only runs along the header must not make up for too much that is missing in their loops, so these
+are within 20 %, and of such divisions the one nearest to equal in both is taken.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, pairwise
@@ -22,14 +23,19 @@ SWEEPS: Final = 6
 """How often loops are exchanged between circuits while that helps."""
 MANY: Final = 12
 """From so many loops on the search has fewer steps for each number of circuits."""
-FEW_NODES: Final = 10_000
+FEW_NODES: Final = 2_000
+BALANCED: Final = 0.05
+"""Share by which a circuit may be shorter than the longest; common practice, no source."""
+LOOPS_BALANCED: Final = 0.2
+"""The same for the pipe in the loops of a circuit alone; common practice, no source."""
 PERCENT: Final = 100
 """Circuits are made even to the percent; then the pipe between their loops counts."""
 
 Group = tuple[int, ...]
 """Numbers of the loops of one circuit, in rising order."""
-Rank = tuple[float, int, float]
-"""By how much the longest is too long [m], percent by which they are apart, all pipe [m]."""
+Rank = tuple[float, int, int, float]
+"""By how much the longest is too long [m], percent by which circuits are apart beyond the allowed,
+percent by which they are apart, all pipe [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +74,8 @@ class Grouping:
     lengths_m
         Of the whole circuits [m].
     apart
-        Longest less shortest, over the longest: of the whole circuits or of the pipe in their
-        loops, whichever is more [-].
+        By how much they are apart beyond what is allowed, as a share of the longest: whole
+        circuits or the pipe in their loops, whichever is more [-].
     over
         Whether one is longer than it may be.
     proven
@@ -82,19 +88,38 @@ class Grouping:
     over: bool
     proven: bool
 
+    @property
+    def share(self) -> float:
+        """Longest less shortest whole circuit, over the longest [-]."""
+        return share_of(self.lengths_m)
+
+    @property
+    def balanced(self) -> bool:
+        """Whether circuits are within the limit and as even as is usual."""
+        return not self.over and self.apart <= 1e-9
+
 
 def share_of(lengths_m: Sequence[float]) -> float:
     """Longest less shortest, over the longest [-]."""
     return (max(lengths_m) - min(lengths_m)) / max(lengths_m)
 
 
+def beyond_of(whole_m: Sequence[float], loops_m: Sequence[float]) -> float:
+    """Share by which circuits are apart beyond what is allowed; 0 where they are even [-]."""
+    return max(0.0, share_of(whole_m) - BALANCED, share_of(loops_m) - LOOPS_BALANCED)
+
+
 @dataclass(frozen=True)
 class Bench:
-    """Loops, the header on which they stand, and the longest circuit allowed [m]."""
+    """Loops, the header on which they stand, and the longest circuit allowed [m].
+
+    ``known`` is a division that is looked at beside others; empty where there is none.
+    """
 
     loops: tuple[Loop, ...]
     tree: HeaderTree
     most_m: float
+    known: tuple[Group, ...] = ()
 
     @cached_property
     def _known(self) -> dict[Group, tuple[float, float]]:
@@ -114,10 +139,13 @@ class Bench:
         return self._known[group]
 
     def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
-        """What comes first: within the limit, even to the percent, least pipe [m]."""
+        """What comes first: within the limit, whole circuits balanced, all even, least pipe."""
         over = max(0.0, max(whole) - self.most_m - STEP)
-        percent = math.ceil(PERCENT * max(share_of(whole), share_of(alone)) - 1e-6)
-        return round(over, 2), percent, round(sum(whole), 4)
+        whole_percent, alone_percent = (
+            math.ceil(PERCENT * share_of(lengths) - 1e-6) for lengths in (whole, alone)
+        )
+        beyond = math.ceil(PERCENT * beyond_of(whole, alone) - 1e-6)
+        return round(over, 2), beyond, max(whole_percent, alone_percent), round(sum(whole), 4)
 
     def rank_of(self, groups: Sequence[Group]) -> Rank:
         """Rank of a division."""
@@ -127,7 +155,7 @@ class Bench:
     def grouping(self, groups: Sequence[Group], *, proven: bool) -> Grouping:
         """Groups with their lengths and how far these are apart."""
         whole, alone = zip(*(self.lengths(group) for group in groups), strict=True)
-        apart = max(share_of(whole), share_of(alone))
+        apart = beyond_of(whole, alone)
         return Grouping(tuple(groups), whole, apart, max(whole) > self.most_m + STEP, proven)
 
 
@@ -144,8 +172,10 @@ def grouped(bench: Bench, count: int) -> Grouping | None:
         best = min(_divisions(number, count), key=bench.rank_of)
     else:
         tried = [_bettered(start, bench) for start in _starts(bench, count)]
+        if len(bench.known) == count:
+            tried.append(list(bench.known))
         best = min(tried, key=bench.rank_of)
-    over, percent, _ = bench.rank_of(best)
+    over, _, percent, _ = bench.rank_of(best)
     within = over == 0.0 and (number <= EXACT or percent == 0)
     return bench.grouping(best, proven=within or count in (1, number))
 
@@ -184,20 +214,39 @@ def _bettered(groups: list[Group], bench: Bench) -> list[Group]:
     First the squares of all lengths are made least, which brings long and short circuits nearer
     to one another wherever they are; then what counts, the longest and the shortest.
     """
-    for ranked in (False, True):
-        for _ in range(SWEEPS):
-            before = list(groups)
-            for one, other in combinations(range(len(groups)), 2):
-                traded = _ranked if ranked else _levelled
-                groups[one], groups[other] = traded(groups, one, other, bench=bench)
-            if groups == before:
-                break
+    for traded in (_levelled, _ranked):
+        groups = _traded(groups, traded, bench)
     return groups
 
 
-def _levelled(
-    groups: Sequence[Group], one: int, other: int, *, bench: Bench
-) -> tuple[Group, Group]:
+def brought_near(bench: Bench, count: int) -> list[Group]:
+    """Division into so many circuits of which the shortest is as long as was found.
+
+    Where trenches can be cut, long circuits do no harm: only the shortest one does.
+    """
+    tried = [_traded(start, _levelled, bench) for start in _starts(bench, count)]
+    return max(tried, key=lambda groups: round(min(bench.lengths(one)[0] for one in groups), 3))
+
+
+_Trade = Callable[[Sequence[Group], int, int, Bench], tuple[Group, Group]]
+
+
+def _traded(groups: list[Group], trade: _Trade, bench: Bench) -> list[Group]:
+    """Division after sweeps of trades; two circuits that had nothing to trade are left."""
+    groups, done = list(groups), set[tuple[Group, Group]]()
+    for _ in range(SWEEPS):
+        before = list(groups)
+        for one, other in combinations(range(len(groups)), 2):
+            pair = groups[one], groups[other]
+            if pair not in done:
+                groups[one], groups[other] = trade(groups, one, other, bench)
+                done.add((groups[one], groups[other]))
+        if groups == before:
+            break
+    return groups
+
+
+def _levelled(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
     """Two circuits with the least squares of their lengths."""
 
     def squares(pair: tuple[Group, Group]) -> float:
@@ -206,7 +255,7 @@ def _levelled(
     return min(_trades(groups[one], groups[other]), key=squares)
 
 
-def _ranked(groups: Sequence[Group], one: int, other: int, *, bench: Bench) -> tuple[Group, Group]:
+def _ranked(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
     """Two circuits with which the whole division ranks first."""
     whole, alone = (list(column) for column in zip(*map(bench.lengths, groups), strict=True))
 

@@ -10,7 +10,6 @@ from typing import Final
 
 from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.bends import is_closed
@@ -18,9 +17,10 @@ from siteplan.geometry.directions import edge_angles, turn_between
 from siteplan.geometry.rows import RowRule, Rows, best_rows
 from siteplan.geometry.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.circuits import BALANCED
+from siteplan.layout.cutting import level, start_of
 from siteplan.layout.digging import Choice, digging_order, trench_choices
 from siteplan.layout.ends import bound_with_ends, extended
+from siteplan.layout.evening import BALANCED
 from siteplan.layout.gates import begun_nearest, with_gates
 from siteplan.layout.header import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Trench
@@ -174,7 +174,7 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field
         if rows.heights
     ]
     if max(total_length(field.lines) for field in fields) < required_m:
-        fields.append(_Field(best_lines(ground, rule, straight), None, oblique=True))
+        fields.append(_Field(list(_fullest(ground, rule)), None, oblique=True))
     return fields
 
 
@@ -187,6 +187,11 @@ def _along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...]
     edges = tuple(edge_angles(rings)[:TIDY_EDGES])
     turned = [edge + turn for edge in edges for turn in (0.0, 90.0)]
     return edges, tuple(best_rows(rings, rule, direction) for direction in turned)
+
+
+@lru_cache(maxsize=8)
+def _fullest(ground: BaseGeometry, rule: RowRule) -> tuple[LineString, ...]:
+    return tuple(best_lines(ground, rule, straight_choices(ground, rule)))
 
 
 def _oblique(direction_deg: float, edge_deg: float) -> bool:
@@ -243,9 +248,9 @@ def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) 
 def _estimate(choice: Choice, field: _Field, *, options: HorizontalOptions, target: float) -> float:
     """What a choice may cost with the lengths it will be cut to, before its header is known [m]."""
     open_ = [line.length for line in choice.lines if not is_closed(line)]
-    level = _level(open_, total_length(choice.lines) - target, options.shortest_m)
+    even = level(open_, total_length(choice.lines) - target, options.shortest_m)
     closed = [line.length for line in choice.lines if is_closed(line)]
-    cut = [*closed, *(min(length, level) for length in open_)]
+    cut = [*closed, *(min(length, even) for length in open_)]
     return choice.cost_m + _extra(cut, len(open_), field=field, options=options)
 
 
@@ -307,9 +312,9 @@ def _shortened(
     Rings give way only where open lines at their shortest are not enough.
     """
     open_ = [line.length for line in lines if not is_closed(line)]
-    level = _level(open_, total_length(lines) - target, options.shortest_m)
+    even = level(open_, total_length(lines) - target, options.shortest_m)
     cut = [
-        line if is_closed(line) or line.length <= level + TOLERANCE else _start_of(line, level)
+        line if is_closed(line) or line.length <= even + TOLERANCE else start_of(line, even)
         for line in lines
     ]
     excess = total_length(cut) - target
@@ -317,39 +322,15 @@ def _shortened(
         line = cut[number]
         spare = max(0.0, min(excess, line.length - options.shortest_m))
         if is_closed(line) and spare > TOLERANCE:
-            short = _start_of(line, line.length - spare)
+            short = start_of(line, line.length - spare)
             # a ring is opened by a spacing or not at all
             if _ends_apart(short) >= options.spacing_m:
                 cut[number], excess = short, excess - spare
     return cut
 
 
-def _level(lengths: Sequence[float], excess: float, shortest: float) -> float:
-    """Length to which the longer ones must be cut to lose an excess, never below the shortest [m].
-
-    Examples
-    --------
-    >>> _level([50.0, 40.0, 30.0], 20.0, 10.0), _level([50.0, 40.0], 200.0, 10.0)
-    (35.0, 10.0)
-    >>> _level([50.0, 40.0], -1.0, 10.0)
-    50.0
-    """
-    if excess <= 0 or not lengths:
-        return max(lengths, default=0.0)
-    longest_first = sorted(lengths, reverse=True)
-    for count in range(1, len(longest_first) + 1):
-        level = (sum(longest_first[:count]) - excess) / count
-        if count == len(longest_first) or level >= longest_first[count]:
-            return max(level, shortest)
-    return shortest
-
-
 def _ends_apart(line: LineString) -> float:
     return Point(line.coords[0]).distance(Point(line.coords[-1]))
-
-
-def _start_of(line: LineString, length_m: float) -> LineString:
-    return LineString(substring(line, 0.0, length_m).coords)
 
 
 def _trenches(dug: _Dug, options: HorizontalOptions) -> tuple[Trench, ...]:

@@ -312,6 +312,8 @@ class Layout:
         Header pipes and flow; None where there is no header.
     joints
         Trenches that join others at their far ends.
+    evened
+        Whether more or other trenches than the cheapest were taken to make circuits even.
     """
 
     system: System
@@ -327,6 +329,7 @@ class Layout:
     piping: Piping | None = None
     most_m: float | None = None
     joints: tuple[Joint, ...] = ()
+    evened: bool = False
 
     @property
     def length_m(self) -> float:
