@@ -161,8 +161,11 @@ class Placer:
             self._new = STRtree(self._ink[self._settled :])
         old = np.asarray(self._old.query(shapes, predicate="intersects"), np.int64)
         new = np.asarray(self._new.query(shapes, predicate="intersects"), np.int64)
-        # the last row numbers the ink
-        new[-1:] += self._settled
+        # of many shapes the last row numbers the ink, of a single one all numbers do
+        if new.ndim == 1:
+            new += self._settled
+        else:
+            new[-1] += self._settled
         return np.concatenate([old, new], axis=-1)
 
     @staticmethod

@@ -47,3 +47,14 @@ def test_a_leader_ends_at_the_edge_of_its_symbol():
     for place in led((50.0, 50.0), 8.0, 3.0, stand_off=2.5):
         end = leader_path(place, 8.0, 3.0)[-1]
         assert shapely.Point(end).distance(shapely.Point(50, 50)) == pytest.approx(2.5)
+
+
+def test_new_ink_is_found_among_old_whatever_is_asked():
+    placer = Placer((0.0, 0.0, 500.0, 500.0))
+    for k in range(300):
+        placer.add_line([(k, 400.0), (k + 0.5, 400.0)], 1.0)
+    assert placer.is_free((50.0, 50.0), 1.0)
+    for x in (50.0, 50.5, 51.0):
+        placer.add_area(shapely.Point(x, 50.0).buffer(0.4))
+    assert not placer.is_free((50.0, 50.0), 1.0)
+    assert not placer.has_line(shapely.box(49.0, 49.0, 52.0, 51.0))
