@@ -109,9 +109,24 @@ def kept_apart(
 def beyond(
     line: LineString, near: Sequence[LineString], spacing_m: float, *, shortest_m: float
 ) -> list[LineString]:
-    """Pieces of a line that are a spacing away from others, and from one another."""
+    """Pieces of a line that are a spacing away from others, and from one another.
+
+    Examples
+    --------
+    What is left of a ring keeps the spacing between its own two ends as well.
+
+    >>> ring = LineString(shapely.Point(0, 0).buffer(6.0, quad_segs=16).exterior.coords)
+    >>> [opened] = beyond(ring, [LineString([(8.9, 0), (12, 0)])], 3.0, shortest_m=5.0)
+    >>> gap = shapely.Point(opened.coords[0]).distance(shapely.Point(opened.coords[-1]))
+    >>> bool(2.98 < gap < 3.3)
+    True
+    """
     rest = shapely.difference(line, around(MultiLineString(list(near)), spacing_m))
     pieces = [piece for piece in _lines(rest) if piece.length >= shortest_m]
+    if is_closed(line):
+        rule = BendRule(spacing_m, spacing_m / 2)
+        whole = [lawful_pieces(piece, rule, shortest_m=shortest_m) for piece in pieces]
+        pieces = [part for parts in whole for part in parts if part.length >= shortest_m]
     pieces.sort(key=lambda piece: -round(piece.length, 6))
     return kept_apart(pieces, spacing_m, shortest_m=shortest_m)
 
