@@ -6,7 +6,7 @@ import csv
 import json
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,10 @@ from pypdf import PdfReader
 
 from siteplan.cli import main
 from siteplan.plan import plan_site
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.legibility import plot_faults
+from siteplan.sheet.model import Sheet
+from siteplan.sheet.set import compose_set
 from siteplan.site.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
@@ -57,6 +61,7 @@ class Package:
     name: str
     folder: Path
     code: int
+    composed: list[tuple[PlanContent, tuple[Sheet, ...]]]
 
     @property
     def summary(self) -> dict[str, Any]:
@@ -77,8 +82,17 @@ class Package:
 def package(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Package:
     name = str(request.param)
     folder = tmp_path_factory.mktemp(name) / "permit"
-    code = main(["plan", str(ROOT / "samples" / name), "--out", str(folder), "--quiet"])
-    return Package(name, folder, code)
+    composed: list[tuple[PlanContent, tuple[Sheet, ...]]] = []
+
+    def keep(content: PlanContent) -> tuple[Sheet, ...]:
+        sheets = compose_set(content)
+        composed.append((content, sheets))
+        return sheets
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("siteplan.export.package.compose_set", keep)
+        code = main(["plan", str(ROOT / "samples" / name), "--out", str(folder), "--quiet"])
+    return Package(name, folder, code, composed)
 
 
 def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
@@ -97,6 +111,19 @@ def test_the_package_is_whole(package: Package) -> None:
         files += ["elements.geojson", "stakes.gpx"]
     assert names == sorted(files)
     assert sorted(path.name for path in package.folder.parent.iterdir()) == ["permit"]
+
+
+def test_everything_on_the_full_set_can_be_read(package: Package) -> None:
+    ((content, sheets),) = package.composed
+    if len(sheets) == 1:
+        options = replace(content.site.sheet, sheets="full")
+        sheets = compose_set(replace(content, site=replace(content.site, sheet=options)))
+    assert len(sheets) >= 3
+    assert [(sheet.number, fault) for sheet in sheets for fault in plot_faults(sheet)] == []
+
+
+def test_the_title_block_of_a_sample_lacks_nothing(package: Package) -> None:
+    assert "title-block" not in {finding["code"] for finding in package.summary["findings"]}
 
 
 def test_the_summary_keeps_its_schema(package: Package) -> None:

@@ -10,8 +10,10 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon, STRtree
 
-from siteplan.sheet.model import XY, Dimension, Polyline, Sheet, Symbol, Text
+from siteplan.sheet.dimensions import dimension_ink
+from siteplan.sheet.model import XY, Dimension, Polyline, Sheet, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.styles import styles
 from siteplan.sheet.text import LEAST_HEIGHT_MM, text_depth, text_width
 
 PlotCode = Literal[
@@ -20,12 +22,15 @@ PlotCode = Literal[
     "text outside frame",
     "text on symbol",
     "line through text",
+    "ink through text",
     "line wiped",
     "label over property line or building edge",
     "label without place",
 ]
 NEVER_WIPED = ("property", "trench", "building")
 NEVER_COVERED = ("property", "building")
+INSIDE_MM = 0.15
+"""A line no further inside the box of a text leaves it readable [mm]."""
 TOUCH_MM2 = 0.05
 """Overlap of two boxes that is no more than rounding [mm2]."""
 
@@ -51,6 +56,7 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_overlapping(texts, boxes),
         *_on_symbols(sheet, texts, boxes),
         *_struck(sheet, texts, boxes),
+        *_inked(sheet, texts, boxes),
         *_wiped(sheet),
         *_over_edges(sheet, texts, boxes),
         *(PlotFault("label without place", text, 0.0, 0.0) for text in sheet.unplaced),
@@ -146,6 +152,49 @@ def _struck(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list
         for text in sorted(lined)
         if not papers[text][0].layer.endswith(letters)
     ]
+
+
+def _inked(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
+    """Text of the plan that a line runs through which no mask under the text wipes."""
+    stages = styles()
+    lines: list[tuple[LineString, int]] = [
+        (LineString(sheet.view.to_paper(_closed(item))), stages[item.style].stage)
+        for item in sheet.of_type(Polyline)
+        if item.space == "model"
+    ]
+    lines += [
+        (LineString(sheet.view.to_paper(line)), stages[item.style].stage)
+        for item in sheet.of_type(Dimension)
+        for line in _dimension_lines(item, sheet.view)
+    ]
+    masks = [
+        (Polygon(sheet.view.to_paper(item.rings[0])), stages[item.style].stage)
+        for item in sheet.of_type(Fill)
+        if item.space == "model" and "mask" in item.style
+    ]
+    plan = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "model"]
+    if not plan or not lines:
+        return []
+    covers = STRtree([mask for mask, _ in masks])
+    found = set()
+    tight = [box.buffer(-INSIDE_MM) for _, box in plan]
+    for text, line in zip(
+        *STRtree([one for one, _ in lines]).query(tight, "intersects"), strict=True
+    ):
+        path, stage = lines[line]
+        crossing = path.intersection(tight[text])
+        over = [masks[k] for k in covers.query(crossing, "intersects")] if masks else []
+        left = crossing.difference(
+            shapely.union_all([mask for mask, level in over if level > stage])
+        )
+        if left.length > INSIDE_MM:
+            found.add(text)
+    return [_fault("ink through text", *plan[text]) for text in sorted(found)]
+
+
+def _dimension_lines(item: Dimension, view: View) -> tuple[tuple[XY, XY], ...]:
+    ink = dimension_ink(item, view)
+    return (ink.line, *ink.extensions)
 
 
 def _wiped(sheet: Sheet) -> list[PlotFault]:

@@ -25,7 +25,8 @@ from siteplan.site.model import Feature
 from siteplan.units import pair_decimals
 
 TEXT_HEIGHT_MM = 2.1
-DIMENSION_INK = 25.0
+DIMENSION_INK, LEADER_INK = 60.0, 25.0
+"""What a label, and what its leader, pays for crossing a dimension line."""
 LEAST_LENGTH_MM = 1.5
 """A shorter dimension line would be a blot; the table has the figure [mm]."""
 FAR = 4.0
@@ -106,7 +107,7 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
         if any(_twins(canvas, one, other) for other in drawn):
             continue
         drawn.append(one)
-        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK)
+        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
     return drawn
 
 
@@ -138,7 +139,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
         return
     ends, offset, text = tried[best]
     for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
-        canvas.placer.add_line(line, DIMENSION_INK)
+        canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
     _finish(canvas, ends, text, offset=offset)
 
 

@@ -50,7 +50,7 @@ def _take_off(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading("TAKE-OFF")
-    columns = [Column("ITEM"), Column("SIZE"), Column("QUANTITY", "right")]
+    columns = [Column("ITEM"), Column("SIZE", wrap=True), Column("QUANTITY", "right")]
     side_by_side(flow, columns, [_row(item, content.site.unit) for item in items])
     flow.paragraph("Rounded up, without waste; what each figure rests on: takeoff.csv.")
     return flow.block()

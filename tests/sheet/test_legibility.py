@@ -1,11 +1,13 @@
 from dataclasses import replace
 
 import pytest
+import shapely
 from sheet_lots import FT, crowded, failing, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.sheet.compose import compose
 from siteplan.sheet.legibility import plot_faults
-from siteplan.sheet.model import Text
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.model import Polyline, Text
 from siteplan.site.model import SheetOptions
 
 SHEETS = {
@@ -60,6 +62,20 @@ def test_plan_text_that_runs_into_the_strip_is_found():
     edge = sheet.view.left_mm + sheet.view.width_mm
     at = tuple(sheet.view.to_model([(edge - 5.0, 260.0)])[0])
     assert "text outside frame" in codes(planted(Text("RUNS OVER", at, 2.5, "text", "0")))
+
+
+def test_a_line_through_text_of_the_plan_is_found_unless_a_mask_wipes_it():
+    sheet = compose(suburban())
+    bore = suburban().layout.elements[4]
+    at = (bore.x_m, bore.y_m + 2.0)
+    text = Text("B99", at, 2.5, "text", "0", anchor="center")
+    line = Polyline(((at[0] - 3.0, at[1] + 0.3), (at[0] + 3.0, at[1] + 0.3)), "setback", "0")
+    box = shapely.box(at[0] - 4.0, at[1] - 1.0, at[0] + 4.0, at[1] + 1.5)
+    mask = Fill((tuple(box.exterior.coords[:-1]),), "mask", "0")
+    for more, found in (((text, line), True), ((text, line, mask), False)):
+        faults = plot_faults(replace(sheet, primitives=(*sheet.primitives, *more)))
+        inked = {fault.text for fault in faults if fault.code == "ink through text"}
+        assert ("B99" in inked) is found
 
 
 def test_text_on_a_symbol_is_found():

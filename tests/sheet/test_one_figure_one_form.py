@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from shapely import LineString, Point, Polygon, box
+from sheet_lots import rule, rural, suburban, thin_lot
 
 from siteplan.layout.model import Header
 from siteplan.sheet.canvas import Canvas
@@ -19,7 +20,6 @@ from siteplan.sheet.model import Sheet, Text, View
 from siteplan.sheet.notes import notes
 from siteplan.sheet.paper import paper
 from siteplan.site.model import Entry, Feature
-from tests.sheet.sheet_lots import rule, rural, suburban, thin_lot
 
 
 def block_words(block) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 import shapely
 from shapely import LineString
+from sheet_lots import rural, suburban, thin_lot
 
 from siteplan.sheet.compose import SMALL_SCALE, compose
 from siteplan.sheet.content import PART, PLAN, TABLES
@@ -16,7 +17,6 @@ from siteplan.sheet.model import Polyline, Symbol, Text
 from siteplan.sheet.paper import paper
 from siteplan.sheet.parts import Cell, built_shapes, match_lines, part_sheets, parted, wants_parts
 from siteplan.sheet.plotted import plotted
-from tests.sheet.sheet_lots import rural, suburban, thin_lot
 
 PAGE = paper("A3").shrunk()
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 
+from sheet_lots import suburban
+
 from siteplan.requirements import title_block_finding
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.model import Text
 from siteplan.sheet.titleblock import MOST_REVISIONS, revisions_block, title_block
 from siteplan.site.project import Revision
-from tests.sheet.sheet_lots import suburban
 
 WIDTH = 90.0
 WHOLE = {
