@@ -14,7 +14,6 @@ from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
-from siteplan.audit.words import place_words
 from siteplan.checks.model import Finding
 from siteplan.errors import Fault, InputError
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
@@ -64,7 +63,7 @@ class AsBuilt:
     deviations
         One row for each measured point, in the order of the list.
     ties
-        Points from which elements are taped, those of the sheet as built.
+        Points from which elements are taped: those of the plan, or where it has none, chosen here.
     """
 
     audit: Audit
@@ -110,14 +109,14 @@ def as_built(
     rules = rules_of(site)
     required, short = required_there(layout, site, rules)
     rows, broken = judged(layout, site, rules, (required, 0.0))
-    shown = tie_points(site, layout)
+    # the stakes of the plan still stand taped from its points
+    shown = tuple(ties) or tie_points(site, layout)
     deviations = tuple(_deviations(points, known, plan))
     findings = (
         *_without_header_gaps(broken, site),
         *short,
         *_missing(known, by_id, plan),
         *_depth_findings(deviations, site),
-        *_other_ties(ties, shown, site),
         *record_findings(site, layout, points, shown),
     )
     audit = Audit(name, site, layout, required, rows, findings)
@@ -243,19 +242,6 @@ def _short_by(finding: Finding) -> float:
     if finding.measured_m is None or finding.required_m is None:
         return math.inf
     return abs(finding.measured_m - finding.required_m)
-
-
-def _other_ties(
-    taped: Sequence[TiePoint], shown: Sequence[TiePoint], site: Site
-) -> Iterator[Finding]:
-    """A note where the sheet as built is taped from other points than the plan."""
-    for one, other in zip(taped, shown, strict=False):
-        if math.dist(one.at, other.at) > SAME_M:
-            words = (
-                f"Tie point {one.name} of the plan is {place_words(one.at, site.unit)}, that of "
-                f"the sheet as built {place_words(other.at, site.unit)}."
-            )
-            yield Finding("other-tie", "note", words, one.name)
 
 
 def _missing(

@@ -51,6 +51,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         fits=audit.passes,
         verdict=f"{TITLE}: {verdict_words(built)}",
         findings=audit.findings,
+        ties=built.ties,
     )
 
 

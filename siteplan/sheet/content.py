@@ -11,6 +11,7 @@ from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.layout.model import Layout
 from siteplan.sensitivity import Change
+from siteplan.sheet.ties import TiePoint, tie_points
 from siteplan.site.model import Site
 
 PLAN: Final = "PLAN"
@@ -40,6 +41,8 @@ class PlanContent:
         What a calculated length does when conductivity, load or spacing moves by a tenth.
     titles
         Titles of all sheets of the set, the plan first.
+    ties
+        Points from which elements are taped; None: to be chosen for the layout.
     """
 
     site: Site
@@ -52,6 +55,14 @@ class PlanContent:
     findings: tuple[Finding, ...] = ()
     changes: tuple[Change, ...] = ()
     titles: tuple[str, ...] = (PLAN,)
+    ties: tuple[TiePoint, ...] | None = None
+
+    @property
+    def tie_points(self) -> tuple[TiePoint, ...]:
+        """Points from which elements are taped, chosen for the layout where none are given."""
+        if self.ties is not None:
+            return self.ties
+        return tie_points(self.site, self.layout) if self.layout is not None else ()
 
     @property
     def numbers(self) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
-from siteplan.sheet.ties import HIDDEN, TiePoint, tie_points, tie_targets, tie_words
+from siteplan.sheet.ties import HIDDEN, TiePoint, tie_targets, tie_words
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.takeoff import dug_length
 from siteplan.units import format_length, rough
@@ -48,7 +48,7 @@ def elements_block(
         flow.paragraph(f"Nothing. {why[:1].upper()}{why[1:]}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))
-    ties = tie_points(content.site, layout)
+    ties = content.tie_points
     _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
     flow.paragraph(frame_note(content, ties, detail=detail))

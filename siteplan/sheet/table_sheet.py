@@ -29,7 +29,6 @@ from siteplan.sheet.reasoning import reasoning_block
 from siteplan.sheet.staking import staking_block
 from siteplan.sheet.tables import basis_block, separations_block
 from siteplan.sheet.text import NO_BREAK
-from siteplan.sheet.ties import tie_points
 from siteplan.sheet.titleblock import verdict_block
 from siteplan.takeoff import amount_of, dug_length, take_off
 
@@ -56,7 +55,7 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading(elements_title(layout, unit))
-    ties = tie_points(content.site, layout)
+    ties = content.tie_points
     flow.table(*element_rows(layout, unit, ties))
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
@@ -74,7 +73,7 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width)
     dug = dug_length(content.site, layout.header)
     flow.heading(header_title(layout.header, unit, dug_m=dug))
-    ties = tie_points(content.site, layout)
+    ties = content.tie_points
     columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
     rows = [
         (

@@ -29,7 +29,7 @@ from siteplan.sheet.measures import (
 from siteplan.sheet.model import View
 from siteplan.sheet.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.strips import draw_strips
-from siteplan.sheet.ties import TiePoint, tie_points
+from siteplan.sheet.ties import TiePoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
     layout = content.layout
     return Scene(
         told=layout,
-        ties=tie_points(content.site, layout) if layout is not None else (),
+        ties=content.tie_points,
         points=header_points(layout) if layout is not None else (),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),

@@ -17,7 +17,7 @@ from siteplan.audit.audit import audit_drawing
 from siteplan.audit.measured import local_place, read_measured, tape_meets
 from siteplan.audit.package import FILES, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
-from siteplan.audit.sheet import as_built_sheet
+from siteplan.audit.sheet import as_built_content, as_built_sheet
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
 from siteplan.sheet.model import Text
@@ -308,3 +308,11 @@ def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
     words = [one.text for one in as_built_sheet(many)[0].of_type(Text)]
     assert any("see as-built.json" in one for one in words)
     assert not any("summary.json" in one or "elements.csv" in one for one in words)
+
+
+def test_the_sheet_as_built_is_taped_from_the_tie_points_of_the_plan(tmp_path: Path) -> None:
+    site, plan, _ = plan_of("bores")
+    far = [[name, x + 20.0, y + 30.0, deep] for name, x, y, deep in planned_rows("bores")]
+    built = built_of(tmp_path, "bores", far)
+    assert built.ties == tie_points(site, plan.drawn.layout)
+    assert as_built_content(built).tie_points == built.ties
