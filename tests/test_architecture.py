@@ -78,6 +78,8 @@ FENCES = {
     "pyproj": {"siteplan.site.frame"},
     "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
+    "PIL": {"siteplan.export.picture"},
+    "reportlab": {"siteplan.export.pdf"},
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.flow.pressure"},
     "pypdf": set(),

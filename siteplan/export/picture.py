@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import struct
-import zlib
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
@@ -17,15 +15,17 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D, Bbox
+from PIL import Image
 
-from siteplan.export.fonts import CAPITAL, font, font_file
+from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.ink import Fill, Ink, Letters, Points, Stroke
+from siteplan.sheet.text import text_width
 
 MM: Final = 1.0 / 25.4
 """Inches in a millimetre."""
 POINT_MM: Final = 25.4 / 72
 LEVEL: Final = 3
-"""How hard the picture is packed: half the time of the usual 6 for a tenth more bytes."""
+"""How hard the picture is packed: quicker than the usual 6, and a drawing comes out no larger."""
 
 Codes = npt.NDArray[np.uint8]
 
@@ -41,7 +41,8 @@ def write_picture(ink: Ink, path: Path, *, dpi: int) -> None:
         else:
             painter.fill(mark)
     painter.letters(ink.letters)
-    _write_png(np.asarray(painter.renderer.buffer_rgba())[..., :3], path, dpi)
+    dots = Image.frombuffer("RGBA", size, painter.renderer.buffer_rgba())
+    dots.convert("RGB").save(path, "PNG", compress_level=LEVEL, dpi=(dpi, dpi))
 
 
 class _Painter:
@@ -141,7 +142,7 @@ def _written(letters: Sequence[Letters]) -> Outline | None:
             x, y = one.start[0] + far * along[0], one.start[1] + far * along[1]
             if not character.isspace():
                 spots.setdefault((one.bold, character), []).append((*along, x, y))
-            far += _advance(character, bold=one.bold)
+            far += text_width(character, CAPITAL, bold=one.bold)
     vertices, codes = [], []
     for (bold, character), places in spots.items():
         points, code = _shape(character, bold=bold)
@@ -156,35 +157,8 @@ def _written(letters: Sequence[Letters]) -> Outline | None:
 
 
 @cache
-def _advance(character: str, *, bold: bool) -> float:
-    """Width of a letter with the paper around it, in parts of the font size."""
-    known = font(bold=bold)
-    return known.advance(known.glyph(character)) / known.units_per_em
-
-
-@cache
 def _shape(character: str, *, bold: bool) -> tuple[Points, Codes]:
     """Outline of a letter, in parts of the font size."""
     look = FontProperties(fname=str(font_file(bold=bold)))
     outline = TextPath((0.0, 0.0), character, size=1.0, prop=look)
     return np.asarray(outline.vertices, float), np.asarray(outline.codes, np.uint8)
-
-
-def _write_png(dots: npt.NDArray[np.uint8], path: Path, dpi: int) -> None:
-    """Write red, green and blue of every dot; blocks of the file as in ISO/IEC 15948."""
-    high, wide = dots.shape[:2]
-    # a drawing packs best unfiltered: each row begins with filter 0
-    rows = np.zeros((high, 1 + 3 * wide), np.uint8)
-    rows[:, 1:] = dots.reshape(high, -1)
-    packer = zlib.compressobj(LEVEL, zlib.DEFLATED, zlib.MAX_WBITS, 9)
-    blocks = {
-        b"IHDR": struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0),
-        b"pHYs": struct.pack(">IIB", round(dpi * 1000 * MM), round(dpi * 1000 * MM), 1),
-        b"IDAT": packer.compress(rows.data) + packer.flush(),
-        b"IEND": b"",
-    }
-    with path.open("wb") as file:
-        file.write(b"\x89PNG\r\n\x1a\n")
-        for name, data in blocks.items():
-            file.write(struct.pack(">I", len(data)) + name + data)
-            file.write(struct.pack(">I", zlib.crc32(name + data)))

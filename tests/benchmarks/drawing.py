@@ -23,6 +23,7 @@ from siteplan.export.dxf import write_dxf
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.image import write_set
 from siteplan.export.ink import Ink, Stroke, ink
+from siteplan.export.pdf import write_pages
 from siteplan.sheet.advice import paper_advice
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.model import Sheet
@@ -78,13 +79,19 @@ def figure_of(one: Ink) -> Figure:
     return figure
 
 
-def plainly(sheets: tuple[Sheet, ...], folder: Path) -> None:
-    """Pictures and print of the sheets by ordinary figures."""
+def plainly(sheets: tuple[Sheet, ...], folder: Path, *, pictures: bool = True) -> None:
+    """Print of the sheets by ordinary figures, and their pictures."""
     with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(folder / "plain.pdf") as file:
         for number, sheet in enumerate(sheets):
             figure = figure_of(ink(sheet))
-            figure.savefig(folder / f"plain-{number}.png", dpi=200)
+            if pictures:
+                figure.savefig(folder / f"plain-{number}.png", dpi=200)
             file.savefig(figure)
+
+
+def printed(sheets: tuple[Sheet, ...], folder: Path) -> None:
+    """The print of the sheets alone."""
+    write_pages([ink(one) for one in sheets], folder / "b.pdf", title="", names=["-"] * len(sheets))
 
 
 def seconds(work: Callable[[], Any]) -> tuple[float, Any]:
@@ -95,7 +102,7 @@ def seconds(work: Callable[[], Any]) -> tuple[float, Any]:
 
 
 def measured(make: Callable[[], PlanContent], folder: Path) -> tuple[int, list[float]]:
-    """Number of sheets, and the median times of composing, advice, DXF, images, plain images."""
+    """Number of sheets, and the median times of composing, advice, DXF, images and plain ones."""
     rows = []
     for _ in range(RUNS):
         content = make()
@@ -108,6 +115,8 @@ def measured(make: Callable[[], PlanContent], folder: Path) -> tuple[int, list[f
             lambda s=sheets: write_dxf(s[0], folder / "a.dxf", more=s[1:]),
             lambda s=sheets, p=pictures: write_set(s, p, folder / "a.pdf"),
             lambda s=sheets: plainly(s, folder),
+            lambda s=sheets: printed(s, folder),
+            lambda s=sheets: plainly(s, folder, pictures=False),
         )
         rows.append([composing, *(seconds(call)[0] for call in calls)])
     return len(sheets), [statistics.median(column) for column in zip(*rows, strict=True)]
@@ -116,9 +125,10 @@ def measured(make: Callable[[], PlanContent], folder: Path) -> tuple[int, list[f
 def main() -> None:
     """Print the table."""
     print(
-        "| lot | sheets | composing s | advice s | DXF s | PNG and PDF s | plain figure s | ratio |"
+        "| lot | sheets | composing s | advice s | DXF s | PNG and PDF s | plain figure s "
+        "| PDF alone s | plain PDF s | ratio |"
     )
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     with tempfile.TemporaryDirectory() as folder:
         for name, make in lots().items():
             count, times = measured(make, Path(folder))

@@ -1,14 +1,14 @@
-"""Fonts cut down to their letters, read back by FreeType and by fontTools."""
+"""The fonts of print and picture, beside the widths that text is measured by."""
 
 from io import BytesIO
 
-import numpy as np
 import pytest
 from fontTools.ttLib import TTFont
-from matplotlib.font_manager import get_font
-from matplotlib.ft2font import LoadFlags
+from pypdf import PdfReader
 
-from siteplan.export.fonts import font, font_file
+from siteplan.export.fonts import CAPITAL, font_file
+from siteplan.export.ink import Ink, Letters
+from siteplan.export.pdf import write_pages
 from siteplan.sheet.text import known, text_width
 
 WORDS = "Größe 30° – BORE ½ Ж,;"
@@ -16,68 +16,43 @@ WORDS = "Größe 30° – BORE ½ Ж,;"
 
 @pytest.mark.parametrize("bold", [False, True])
 def test_the_font_has_the_widths_that_text_is_measured_by(bold):
-    whole = font(bold=bold)
+    reader = TTFont(font_file(bold=bold))
+    names, widths = reader.getBestCmap(), reader["hmtx"].metrics
     for character in filter(known, map(chr, range(32, 0x2500))):
-        em = whole.advance(whole.glyph(character)) / whole.units_per_em
-        # a capital of 1493/2048 em is as high as the height of the text
-        assert text_width(character, 1493 / 2048, bold=bold) == pytest.approx(em), character
+        em = widths[names[ord(character)]][0] / reader["head"].unitsPerEm
+        assert text_width(character, CAPITAL, bold=bold) == pytest.approx(em), character
 
 
 @pytest.mark.parametrize("bold", [False, True])
-def test_glyphs_are_those_that_another_reader_finds(bold):
+def test_a_capital_is_as_high_as_it_is_said_to_be(bold):
     reader = TTFont(font_file(bold=bold))
-    names = reader.getBestCmap()
-    for character in WORDS:
-        assert font(bold=bold).glyph(character) == reader.getGlyphID(names[ord(character)])
-
-
-def test_a_character_the_font_does_not_have_is_an_empty_box():
-    assert font(bold=False).glyph("道") == 0
-
-
-def test_a_cut_font_has_the_parts_of_its_composed_letters():
-    whole = font(bold=False)
-    letters = [whole.glyph("Ö")]
-    # Ö is composed of O and a diaeresis
-    assert whole.glyph("O") in whole.with_parts(letters)
-
-
-def test_a_part_of_several_letters_is_taken_once():
-    whole = font(bold=False)
-    found = whole.with_parts(whole.glyph(one) for one in "ÖÕÓO")
-    assert len(found) == len(set(found))
+    high = reader["glyf"]["H"].yMax / reader["head"].unitsPerEm
+    assert high == pytest.approx(CAPITAL)
 
 
 @pytest.fixture(scope="module", params=[False, True])
-def cut(request):
-    whole = font(bold=request.param)
-    glyphs = whole.with_parts(whole.glyph(one) for one in WORDS)
-    return request.param, glyphs, whole.cut(glyphs)
+def embedded(request, tmp_path_factory):
+    """The font of a page that says ``WORDS``."""
+    path = tmp_path_factory.mktemp("font") / "a.pdf"
+    words = Letters(WORDS, (10.0, 10.0), 3.0, 0.0, request.param, "#000000")
+    page = Ink(100.0, 50.0, (0.0, 0.0, 100.0, 50.0), (), (words,))
+    write_pages([page], path, title="", names=[""])
+    (font,) = PdfReader(path).pages[0]["/Resources"]["/Font"].values()
+    return request.param, font.get_object()
 
 
-def test_a_cut_font_keeps_outlines_and_widths(cut, tmp_path):
-    bold, glyphs, data = cut
-    (tmp_path / "cut.ttf").write_bytes(data)
-    before, after = get_font(font_file(bold=bold)), get_font(tmp_path / "cut.ttf")
-    for number, glyph in enumerate(glyphs):
-        shapes = []
-        for face, place in ((before, glyph), (after, number)):
-            face.set_size(100, 72)
-            width = face.load_glyph(place, LoadFlags.NO_HINTING).linearHoriAdvance
-            shapes.append((width, *face.get_path()))
-        assert shapes[0][0] == shapes[1][0]
-        np.testing.assert_array_equal(shapes[0][1], shapes[1][1])
-        np.testing.assert_array_equal(shapes[0][2], shapes[1][2])
+def test_letters_of_the_print_are_as_wide_as_they_are_measured(embedded):
+    bold, font = embedded
+    widths = sorted({round(float(one), 3) for one in font["/Widths"]})
+    for character in WORDS:
+        expected = 1000 * text_width(character, CAPITAL, bold=bold)
+        assert min(abs(one - expected) for one in widths) < 0.01, character
 
 
-def test_the_checksums_of_a_cut_font_are_right(cut):
-    _, glyphs, data = cut
-    reader = TTFont(BytesIO(data), checkChecksums=2)
-    # reading a table checks its sum and refuses a wrong one
-    assert all(reader.reader[tag] for tag in reader.reader.keys())  # noqa: SIM118
-    assert reader["maxp"].numGlyphs == len(glyphs)
-
-
-def test_a_cut_font_is_small(cut):
-    _, _, data = cut
-    assert len(data) < 20_000
+def test_the_font_in_the_print_is_cut_down_to_its_letters(embedded):
+    _, font = embedded
+    data = font["/FontDescriptor"]["/FontFile2"].get_data()
+    reader = TTFont(BytesIO(data))
+    # a few more than the letters: the box of a missing one, and what ö and ½ are composed of
+    assert len(set(WORDS)) <= reader["maxp"].numGlyphs <= 2 * len(set(WORDS))
+    assert len(data) < 40_000

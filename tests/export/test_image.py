@@ -29,7 +29,7 @@ def page_of(path):
 def path_points(page):
     """Points of all moveto and lineto operators of a page [pt]."""
     stream = page.get_contents().get_data().decode("latin-1")
-    found = re.findall(r"(-?[\d.]+) (-?[\d.]+) [ml]\n", stream)
+    found = re.findall(r"(-?[\d.]+) (-?[\d.]+) [ml]\s", stream)
     return np.array([(float(x), float(y)) for x, y in found])
 
 
@@ -97,7 +97,7 @@ def test_nothing_of_the_plan_runs_into_the_strip(files):
 def test_the_street_beyond_the_window_is_clipped_in_the_pdf_too(files):
     _, _, pdf = files
     stream = page_of(pdf).get_contents().get_data().decode("latin-1")
-    assert " re W n" in stream or "W n" in stream
+    assert re.search(r" re W\*? n\s", stream)
 
 
 @pytest.mark.parametrize("lot", [rural, pond_farm])
