@@ -25,8 +25,8 @@ WAVE_MM: Final = 1.6
 """Height of a break line's tooth [mm]."""
 
 RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
-    "ft": (12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
-    "m": (10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
+    "ft": (6, 12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
+    "m": (5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
 }
 """Scales of a detail, large to small."""
 

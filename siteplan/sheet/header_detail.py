@@ -10,7 +10,7 @@ from siteplan.flow.pipes import pipes
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.rules.bedding import SAND_ABOVE_M, SAND_BELOW_M
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.drafting import Drafting, largest_scale, room_beside, widest
+from siteplan.sheet.drafting import WAVE_MM, Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.flow import Block, Flow
 from siteplan.sheet.formats import short_mark
 from siteplan.sheet.header_table import pipe_words
@@ -27,6 +27,8 @@ LEAST_M: Final = 0.03
 """Diameter for which a pipe of unknown size is drawn [m]."""
 WALL_M: Final = 10 * INCH
 """Wall as drawn; its true thickness is the building's [m]."""
+ABOVE_M: Final = 0.15
+"""Wall drawn above the ground [m]."""
 Laid = tuple[XY, float]
 """Middle of a pipe and its outer diameter [m]."""
 WALL_WORDS: Final = (
@@ -174,7 +176,8 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
     flow = Flow(width)
     flow.heading(f"WALL ENTRY, DEPTH {scale_words(scale.nominal, unit)}")
-    drawing = Drafting(flow, scale.ratio, (left, -flow.depth - 9.0))
+    above = max(9.0, ABOVE_M * 1000.0 / scale.ratio + 2 * WAVE_MM)
+    drawing = Drafting(flow, scale.ratio, (left, -flow.depth - above))
     level = SAND_BELOW_M - piping.depth_m
     _draw_wall(drawing, level)
     x, ground = drawing.mm(0.15, 0.0)
@@ -196,13 +199,13 @@ def _draw_wall(drawing: Drafting, level: float) -> None:
     """Draw ground, wall, sleeve and pipe [m]."""
     inner, out = 0.9 + WALL_M, 0.9
     drawing.line([(0.15, 0.0), (out, 0.0)], "section-ground")
-    for low, high in ((level - 0.3, level - 2 * INCH), (level + 2 * INCH, 0.15)):
+    for low, high in ((level - 0.3, level - 2 * INCH), (level + 2 * INCH, ABOVE_M)):
         drawing.hatch([(out, low), (inner, low), (inner, high), (out, high)])
         drawing.line([(out, low), (out, high)], "section-hole")
         drawing.line([(inner, low), (inner, high)], "section-hole")
     for y in (level - 2 * INCH, level + 2 * INCH):
         drawing.line([(out - 0.08, y), (inner + 0.08, y)], "section-hole")
-    for y in (level - 0.3, 0.15):
+    for y in (level - 0.3, ABOVE_M):
         drawing.break_line(
             drawing.mm(out, 0.0)[0], drawing.mm(inner, 0.0)[0], drawing.mm(0.0, y)[1]
         )
