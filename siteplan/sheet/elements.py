@@ -13,7 +13,12 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
-from siteplan.sheet.headerpoints import MOST_POINTS, HeaderPoint, header_points
+from siteplan.sheet.headerpoints import (
+    MOST_POINTS,
+    HeaderPoint,
+    header_points,
+    hidden_words,
+)
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.text import NO_BREAK
@@ -305,7 +310,7 @@ def _header_table(
     if len(shown) < len(points):
         others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"
         words = f"H1: the entry. {others}."
-    flow.paragraph(words)
+    flow.paragraph(words + hidden_words(layout, shown, ties))
 
 
 def joint_words(layout: Layout, unit: DisplayUnit) -> str:

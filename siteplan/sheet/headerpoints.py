@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from siteplan.layout.model import Header, Layout
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
-from siteplan.sheet.ties import tie_targets
+from siteplan.sheet.ties import HIDDEN, TiePoint, tie_targets, tie_words
 
 BEND_DEG = 1.0
 """A smaller turn is dug straight (common practice, no source) [deg]."""
@@ -52,6 +52,14 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
         or (_turns(point, near[point]) and all(math.dist(point, at) > r for at, r in taken))
     ]
     return tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
+
+
+def hidden_words(layout: Layout, points: Sequence[HeaderPoint], ties: tuple[TiePoint, ...]) -> str:
+    """What the mark of a hidden tape means, where the words on the elements do not say it."""
+    hidden = any(not tie.sees(point.at) for tie in ties for point in points)
+    if not hidden or HIDDEN in tie_words(layout, ties):
+        return ""
+    return f" {HIDDEN} a building is in the way: not to be taped."
 
 
 def _neighbours(header: Header) -> dict[XY, list[XY]]:

@@ -21,7 +21,7 @@ from siteplan.sheet.elements import (
 from siteplan.sheet.flow import STRONG, Block, Column, Flow
 from siteplan.sheet.formats import coordinate
 from siteplan.sheet.header_table import header_pieces_block
-from siteplan.sheet.headerpoints import header_points
+from siteplan.sheet.headerpoints import header_points, hidden_words
 from siteplan.sheet.notes import notes_blocks
 from siteplan.sheet.pages import Writer
 from siteplan.sheet.parcel import side_text
@@ -84,7 +84,8 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     ]  # fmt: skip
     flow.table([*columns, *tape_columns(ties)], rows)
     flow.gap(0.4)
-    flow.paragraph("H1: the entry. Others: bends and branches of the header.")
+    words = "H1: the entry. Others: bends and branches of the header."
+    flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
     return flow.block()
 
 
