@@ -10,7 +10,7 @@ from shapely import MultiPoint, Polygon
 from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.facts import inches, leaning_words, trench_facts
+from siteplan.sheet.facts import inches, joint_words, leaning_words, trench_facts
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
 from siteplan.sheet.headerpoints import (
@@ -311,17 +311,6 @@ def _header_table(
         others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"
         words = f"H1: the entry. {others}."
     flow.paragraph(words + hidden_words(layout, shown, ties))
-
-
-def joint_words(layout: Layout, unit: DisplayUnit) -> str:
-    """Joints with their trenches and lengths, and where they bend."""
-    each = [
-        f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
-        for one in layout.joints
-    ]
-    bent = any(len(one.line.coords) > 2 for one in layout.joints)
-    words = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
-    return words + (" Bends: see elements.csv." if bent else "")
 
 
 def header_title(header: Header, unit: DisplayUnit, *, dug_m: float | None = None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteplan.layout.model import SHALLOW_M, Layout, Trench
-from siteplan.sheet.formats import short_mark
+from siteplan.sheet.formats import mark, short_mark
 from siteplan.site.model import DisplayUnit
 
 
@@ -26,6 +26,17 @@ def trench_facts(layout: Layout, unit: DisplayUnit, *, bends: str = "see element
     if any(trench.is_ring for trench in trenches):
         facts += ". Length of a ring: its circumference"
     return facts + (f". Bends: {bends}" if bent else "")
+
+
+def joint_words(layout: Layout, unit: DisplayUnit) -> str:
+    """Joints with their trenches and lengths, and where they bend."""
+    each = [
+        f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
+        for one in layout.joints
+    ]
+    bent = any(len(one.line.coords) > 2 for one in layout.joints)
+    words = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
+    return words + (" Bends: see elements.csv." if bent else "")
 
 
 def inches(length_m: float, unit: DisplayUnit) -> str:

@@ -14,10 +14,10 @@ from siteplan.sheet.elements import (
     elements_title,
     frame_note,
     header_title,
-    joint_words,
     tape_columns,
     tapes,
 )
+from siteplan.sheet.facts import joint_words
 from siteplan.sheet.flow import STRONG, Block, Column, Flow
 from siteplan.sheet.formats import coordinate
 from siteplan.sheet.header_table import header_pieces_block
