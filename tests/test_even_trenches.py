@@ -23,7 +23,7 @@ Laid = tuple[Settled, RuleSet]
 def uneven(tmp_path_factory: pytest.TempPathFactory) -> Laid:
     """A lot whose cheapest trenches make uneven circuits, as first laid out."""
     path = tmp_path_factory.mktemp("uneven") / "site.toml"
-    path.write_text(random_lot(34), encoding="utf-8")
+    path.write_text(random_lot(14), encoding="utf-8")
     site = read_site(path)
     rules = rules_of(site)
     required = required_of(site.exchanger, "horizontal", site.unit)
@@ -35,7 +35,7 @@ def codes_of(laid: Settled) -> set[str]:
     return {one.code for one in pipe_remarks(laid.site, laid.piped())}
 
 
-def test_trenches_of_one_length_make_circuits_even_that_were_not(uneven: Laid) -> None:
+def test_more_trench_cut_to_length_makes_circuits_even_that_were_not(uneven: Laid) -> None:
     first, rules = uneven
     assert UNEVEN in codes_of(first)
     even = evened(first.site, rules, first.required, first.made)

@@ -81,7 +81,7 @@ def make_circuits(
     loops, left_over = loops_of(layout, tree)
     if not loops:
         return None
-    size = size_of(loops, elements[0].kind, options, bore_pipe)
+    size = _size(loops, elements[0].kind, options, bore_pipe)
     limit = options.longest_m or pipes()[size].circuit_m
     most = max(limit, *(loop.pipe_m for loop in loops))
     bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
@@ -122,7 +122,7 @@ def _division_of(layout: Layout, loops: Sequence[Loop]) -> tuple[tuple[int, ...]
     return tuple(tuple(sorted(group)) for group in division) if whole else ()
 
 
-def size_of(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str = "") -> str:
+def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str = "") -> str:
     """Pipe of the circuits: the one asked for, else the usual one or larger."""
     size = options.pipe or (bore_pipe if kind == "bore" else "")
     return size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])

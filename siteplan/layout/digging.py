@@ -26,6 +26,8 @@ NEIGHBOUR: Final = 1.5
 """Distance up to which two trenches are neighbours, in spacings."""
 MORE: Final = 3
 """So many more trenches than the fewest are tried where all are to be equally long."""
+MANY_MORE: Final = (1.5, 2.0, 2.5, 3.0)
+"""So many times the fewest are tried as well: where a few rows are long, most are not."""
 ANGLE_STEP_DEG: Final = 0.01
 """Difference of direction up to which trenches belong to one set of rows [deg]."""
 
@@ -102,7 +104,9 @@ def _equal_shares(
     """Fields of the trenches that hold an equal share of the target, for a few numbers of them."""
     fewest = max(1, math.ceil(target_m / float(field.lengths.max()) - 1e-9))
     shares = []
-    for number in range(fewest, fewest + MORE + 1):
+    numbers = [fewest + more for more in range(MORE + 1)]
+    numbers += [math.ceil(fewest * times) for times in MANY_MORE]
+    for number in dict.fromkeys(numbers):
         share = target_m / number
         enough = open_ & (field.lengths >= share - 1e-9)
         alike = enough.all() and number == fewest

@@ -49,7 +49,7 @@ AMPLE: Final = 3.0
 """Where rows along the edges hold so many times the length required, no others are looked for."""
 TRENCH_COST: Final = 2.0
 """Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
-UNEVEN_COST: Final = 10.0
+UNEVEN_COST: Final = 40.0
 """Digging worth doing for trenches of nearly one length, which spares a valve for each circuit and
 gives all of them the same flow [m]; common practice, no source."""
 ODD_COST: Final = 10.0

@@ -10,7 +10,7 @@ from shapely import LineString
 
 from siteplan.flow.pipes import pipes
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.circuits import loops_of, size_of
+from siteplan.layout.circuits import USUAL, loops_of
 from siteplan.layout.cutting import level, start_of
 from siteplan.layout.evening import Bench, Group, Loop, beyond_of, brought_near
 from siteplan.layout.header_tree import header_tree
@@ -58,7 +58,7 @@ def levelled(
                 replace(one, line=_kept(one, length))
                 for one, length in zip(trenches, lengths, strict=True)
             ]
-            known = tuple(_named(groups, cut, size_of(loops, "trench", options)))
+            known = tuple(_named(groups, cut, _size(options)))
             return replace(layout, elements=tuple(cut), circuits=known)
     return None
 
@@ -73,10 +73,13 @@ class _Least:
 
 def _bench(layout: Layout, loops: Sequence[Loop], options: CircuitOptions) -> Bench:
     assert layout.header is not None
-    size = size_of(loops, "trench", options)
-    limit = options.longest_m or pipes()[size].circuit_m
-    tree = header_tree(layout.header, layout.elements)
-    return Bench(tuple(loops), tree, max(limit, *(loop.pipe_m for loop in loops)))
+    # a loop that is longer now is cut, so that no larger pipe is needed
+    limit = options.longest_m or pipes()[_size(options)].circuit_m
+    return Bench(tuple(loops), header_tree(layout.header, layout.elements), limit)
+
+
+def _size(options: CircuitOptions) -> str:
+    return options.pipe or USUAL["trench"]
 
 
 def _cut(
