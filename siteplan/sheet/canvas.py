@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import shapely
 from shapely import LineString, Polygon, get_parts
@@ -21,9 +22,11 @@ from siteplan.sheet.placer import (
     Placer,
     around,
     box_corners,
+    by_cost,
     farther,
     leader_path,
     led,
+    led_far,
 )
 from siteplan.sheet.styles import layer
 from siteplan.sheet.text import DESCENT, text_width
@@ -63,6 +66,10 @@ class Label:
     def height(self) -> float:
         """Height from the deepest descender to the top of the first line [mm]."""
         return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1))
+
+
+Choices = Sequence[tuple[Label, Iterable[Candidate]]]
+"""Versions of a label, the best first, with their candidates in the order of their costs."""
 
 
 class Canvas:
@@ -151,41 +158,51 @@ class Canvas:
         self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
     ) -> bool:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
-        cost, rank, best = self._cheapest(choices)
-        if cost >= HARD and most >= HARD:
-            away = [(one, farther(found, (one.width, one.height))) for one, found in choices]
-            cost, rank, best = self._cheapest(away)
-        if best is None or cost >= most:
-            if most >= HARD and choices:
-                self.unplaced.append(" ".join(choices[0][0].lines))
+        near = [(one, by_cost(found)) for one, found in choices]
+        if most < HARD:
+            return self._put(near, [], most)
+        return self._put(
+            near, [(one, farther(found, (one.width, one.height))) for one, found in near]
+        )
+
+    def _put(self, near: Choices, far: Choices, most: float = HARD) -> bool:
+        """Place one version of a label near what it names, or where that is full, far."""
+        label, best = self._cheapest(near, most)
+        if best is None:
+            label, best = self._cheapest(far, most)
+        if label is None or best is None:
+            if most >= HARD and near:
+                self.unplaced.append(" ".join(near[0][0].lines))
             return False
-        label = choices[rank][0]
         if best.leader is not None:
             self.lead(label, best)
         self.write(label, best.center, best.angle_deg)
         return True
 
-    def _cheapest(
-        self, choices: Sequence[tuple[Label, Sequence[Candidate]]]
-    ) -> tuple[float, int, Candidate | None]:
-        """Cost, version and place of the cheapest candidate."""
-        ranked: list[tuple[float, int, Candidate | None]] = [(HARD, 0, None)]
+    def _cheapest(self, choices: Choices, most: float) -> tuple[Label | None, Candidate | None]:
+        """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
+        best: tuple[Label | None, Candidate | None] = None, None
         for rank, (label, candidates) in enumerate(choices):
-            if candidates:
-                costs = self.placer.rate(candidates, label.width, label.height)
-                place = int(costs.argmin())
-                ranked.append((float(costs[place]) + 2.0 * rank, rank, candidates[place]))
-        return min(ranked, key=lambda one: one[:2])
+            more = 2.0 * rank
+            cost, place = self.placer.cheapest(
+                candidates, label.width, label.height, most=most - more
+            )
+            if place is not None:
+                most, best = cost + more, (label, place)
+        return best
 
     def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
         """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
         spot = self.paper(at)
-        choices = []
+        off = gap + 0.2
+        near: list[tuple[Label, Iterable[Candidate]]] = []
+        far: list[tuple[Label, Iterable[Candidate]]] = []
         for label in labels:
             size = (label.width, label.height)
-            places = around(spot, *size, gap) + led(spot, *size, stand_off=gap + 0.2)
-            choices.append((label, places))
-        return self.put_one(choices)
+            places = chain(around(spot, *size, gap), led(spot, *size, stand_off=off))
+            near.append((label, places))
+            far.append((label, led_far(spot, *size, stand_off=off)))
+        return self._put(near, far)
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""

@@ -56,7 +56,8 @@ def label_sides(
         if many and is_listed(tag):
             canvas.put(label, places, most=MOST_TAG_COST)
         else:
-            canvas.put(label, places + led((middle.x, middle.y), label.width, label.height))
+            away = led((middle.x, middle.y), label.width, label.height)
+            canvas.put(label, [*places, *away])
 
 
 def is_listed(tag: str) -> bool:

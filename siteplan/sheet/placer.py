@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import heapq
 import math
-from collections.abc import Sequence
+from array import array
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import islice
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-import shapely.ops
 from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
@@ -28,8 +31,12 @@ FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 11
 """The same where none of those is free [mm]."""
 MOST_NEW: Final = 100
 """Pieces of ink that are added before all are put in order anew."""
+FIRST_BATCH: Final = 8
+"""How many places are looked at first."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
+
+Shapes = npt.NDArray[np.object_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,110 +64,41 @@ class Candidate:
     stand_off: float = 0.0
 
 
-class Placer:
-    """Knows the ink and the labels already on the plan window, all in millimetres on paper."""
+class _Ink:
+    """Shapes on paper, and what a label or a leader pays for lying on each thing they make up."""
 
-    def __init__(self, bounds: tuple[float, float, float, float]) -> None:
-        self._frame = shapely.box(*bounds)
-        shapely.prepare(self._frame)
-        self._ink: list[BaseGeometry] = []
-        self._thing: list[int] = []
-        self._cost: list[float] = []
-        self._leader_cost: list[float] = []
+    def __init__(self) -> None:
+        self.shapes: list[BaseGeometry] = []
+        self._thing, self._cost, self._leader_cost = array("q"), array("d"), array("d")
         # old ink in a tree that is kept, the newest in a small one that is made anew
         self._old = STRtree([])
         self._new: STRtree | None = None
         self._settled = 0
 
-    def add_line(
-        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
-    ) -> None:
-        """Remember a line, by its pieces, so that long ones are cheap to look up."""
-        array = np.asarray(points, float)
-        if len(array) < 2:
-            return
-        pieces = list(np.asarray(shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))))
-        self._ink.extend(pieces)
-        self._thing.extend([len(self._cost)] * len(pieces))
+    def add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float) -> None:
+        """Remember the pieces of one thing."""
+        self.shapes.extend(shapes)
+        self._thing.extend([len(self._cost)] * len(shapes))
         self._cost.append(cost)
-        self._leader_cost.append(cost if leader_cost is None else leader_cost)
+        self._leader_cost.append(leader_cost)
         self._new = None
 
-    def add_area(
-        self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
-    ) -> None:
-        """Remember an area that labels should keep off, a symbol or a label."""
-        self._ink.append(area)
-        self._thing.append(len(self._cost))
-        self._cost.append(cost)
-        self._leader_cost.append(cost if leader_cost is None else leader_cost)
-        self._new = None
-
-    def best(
-        self, candidates: Sequence[Candidate], width: float, height: float, *, most: float = HARD
-    ) -> Candidate | None:
-        """The cheapest candidate for a box of that size [mm], or None if all cost ``most``."""
-        if not candidates:
-            return None
-        costs = self.rate(candidates, width, height)
-        choice = int(np.argmin(costs))
-        return candidates[choice] if costs[choice] < most else None
-
-    def rate(
-        self, candidates: Sequence[Candidate], width: float, height: float
-    ) -> npt.NDArray[np.float64]:
-        """What each candidate costs; ``HARD`` or more where the place is taken."""
-        boxes = self._boxes(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
-        costs = np.array([candidate.cost for candidate in candidates])
-        costs += self._covered(boxes, self._cost)
-        costs[~shapely.contains(self._frame, boxes)] += HARD
-        # a leader only adds to the cost: those that have lost already need not be looked at
-        plain = [cost for cost, one in zip(costs, candidates, strict=True) if one.leader is None]
-        beaten = min(plain, default=HARD)
-        led = [
-            index
-            for index, one in enumerate(candidates)
-            if one.leader is not None and costs[index] < min(beaten, HARD)
-        ]
-        if led:
-            lines = [_leader(candidates[index], width, height) for index in led]
-            costs[led] += self._covered(np.array(lines), self._leader_cost)
-        return costs
-
-    def has_line(self, area: BaseGeometry) -> bool:
-        """Whether a line runs under an area."""
-        return any(isinstance(self._ink[hit], LineString) for hit in self._hits(area))
-
-    def is_free(self, spot: XY, radius: float) -> bool:
-        """Whether no symbol and no label lies so near to a place on paper."""
-        hits = self._hits(shapely.Point(spot).buffer(radius, quad_segs=4)) if self._ink else ()
-        return not any(self._cost[self._thing[hit]] >= HARD for hit in hits)
-
-    def crossed(self, points: npt.ArrayLike) -> float:
-        """Cost of the ink under a line."""
-        line = np.array([shapely.linestrings(np.asarray(points))])
-        return float(self._covered(line, self._cost)[0])
-
-    def _covered(
-        self, shapes: npt.NDArray[np.object_], cost: list[float]
-    ) -> npt.NDArray[np.float64]:
+    def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
         """Cost of the ink under each shape."""
-        if not self._ink:
+        if not self.shapes:
             return np.zeros(len(shapes))
-        which, ink = self._hits(shapes)
+        which, ink = self.hits(shapes)
         # a line that passes under a label with several pieces counts once
         count = len(self._cost)
-        which, thing = np.divmod(np.unique(which * count + np.asarray(self._thing)[ink]), count)
-        weights = np.asarray(cost)[thing]
+        which, thing = np.divmod(
+            np.unique(which * count + np.frombuffer(self._thing, int)[ink]), count
+        )
+        weights = np.frombuffer(self._leader_cost if leader else self._cost)[thing]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
 
-    def _hits(self, shapes: BaseGeometry | npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
-        if self._new is None:
-            if len(self._ink) - self._settled > MOST_NEW:
-                self._old, self._settled = STRtree(self._ink), len(self._ink)
-            self._new = STRtree(self._ink[self._settled :])
-        old = np.asarray(self._old.query(shapes, predicate="intersects"), np.int64)
-        new = np.asarray(self._new.query(shapes, predicate="intersects"), np.int64)
+    def hits(self, shapes: BaseGeometry | Shapes) -> npt.NDArray[np.int64]:
+        """Numbers of the ink under a shape; of many, pairs of the number of each and its ink."""
+        old, new = (tree.query(shapes, predicate="intersects") for tree in self._trees())
         # of many shapes the last row numbers the ink, of a single one all numbers do
         if new.ndim == 1:
             new += self._settled
@@ -168,15 +106,161 @@ class Placer:
             new[-1] += self._settled
         return np.concatenate([old, new], axis=-1)
 
-    @staticmethod
-    def _boxes(
-        candidates: Sequence[Candidate], width: float, height: float
-    ) -> npt.NDArray[np.object_]:
-        turns: dict[float, int] = {}
-        turn = [turns.setdefault(one.angle_deg, len(turns)) for one in candidates]
-        along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
-        centers = np.array([one.center for one in candidates])[:, None]
-        return np.asarray(shapely.polygons(centers + along[turn] + up[turn]))
+    def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
+        """Whether there is ink under each shape."""
+        found = np.zeros(len(shapes), bool)
+        for tree in self._trees():
+            which, near = tree.query(shapes)
+            # of the ink near a shape the first piece mostly decides
+            first = np.diff(which, prepend=-1) > 0
+            for some in (first, ~first):
+                asked = some & ~found[which]
+                of = which[asked]
+                found[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
+        return found
+
+    def _trees(self) -> tuple[STRtree, STRtree]:
+        if self._new is None:
+            if len(self.shapes) - self._settled > MOST_NEW:
+                self._old, self._settled = STRtree(self.shapes), len(self.shapes)
+            self._new = STRtree(self.shapes[self._settled :])
+        return self._old, self._new
+
+
+class Placer:
+    """Knows the ink and the labels already on the plan window, all in millimetres on paper."""
+
+    def __init__(self, bounds: tuple[float, float, float, float]) -> None:
+        self._low, self._high = np.array(bounds[:2]), np.array(bounds[2:])
+        # what rules out most places is asked for first: what neither a label nor a leader may
+        # cover, then what no label may
+        self._closed, self._hard, self._soft = _Ink(), _Ink(), _Ink()
+        self._all = (self._closed, self._hard, self._soft)
+
+    def add_line(
+        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
+    ) -> None:
+        """Remember a line, by its pieces, so that long ones are cheap to look up."""
+        array = np.asarray(points, float)
+        if len(array) >= 2:
+            pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))
+            self._add(list(np.asarray(pieces)), cost, leader_cost)
+
+    def add_area(
+        self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
+    ) -> None:
+        """Remember an area that labels should keep off, a symbol or a label."""
+        self._add([area], cost, leader_cost)
+
+    def _add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None) -> None:
+        led = cost if leader_cost is None else leader_cost
+        ink = self._soft if cost < HARD else self._hard if led < HARD else self._closed
+        ink.add(shapes, cost, led)
+
+    def best(
+        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD
+    ) -> Candidate | None:
+        """The cheapest candidate for a box of that size [mm], or None if all cost ``most``."""
+        return self.cheapest(by_cost(candidates), width, height, most=most)[1]
+
+    def cheapest(
+        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD
+    ) -> tuple[float, Candidate | None]:
+        """The cheapest candidate and what it costs; ``most`` and None if all cost as much.
+
+        Candidates come in the order of their own costs: once one costs more by itself than the
+        best so far in all, the rest need not be looked at.
+        """
+        best: Candidate | None = None
+        for some in _batches(candidates):
+            if some[0].cost >= most:
+                break
+            costs = self._pruned(some, width, height, most)
+            place = int(np.argmin(costs))
+            if costs[place] < most:
+                most, best = float(costs[place]), some[place]
+        return most, best
+
+    def rate(
+        self, candidates: Sequence[Candidate], width: float, height: float
+    ) -> npt.NDArray[np.float64]:
+        """What each candidate costs; ``HARD`` or more where the place is taken."""
+        corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
+        costs = np.array([candidate.cost for candidate in candidates])
+        costs += self._covered(np.asarray(shapely.polygons(corners)))
+        costs[~self._inside(corners)] += HARD
+        led = [index for index, one in enumerate(candidates) if one.leader is not None]
+        if led:
+            lines = _leaders([candidates[index] for index in led], width, height)
+            costs[led] += self._covered(lines, leader=True)
+        return costs
+
+    def _pruned(
+        self, candidates: Sequence[Candidate], width: float, height: float, most: float
+    ) -> npt.NDArray[np.float64]:
+        """What each candidate costs; infinite for those found to cost ``most`` or more."""
+        corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
+        costs = np.array([candidate.cost for candidate in candidates])
+        left = np.flatnonzero(self._inside(corners) & (costs < most))
+        boxes = np.asarray(shapely.polygons(corners[left]))
+        for ink in (self._closed, self._hard):
+            free = ~ink.touched(boxes)
+            left, boxes = left[free], boxes[free]
+        costs[left] += self._soft.covered(boxes)
+        left = left[costs[left] < most]
+        led = [index for index in left.tolist() if candidates[index].leader is not None]
+        if led:
+            lines = _leaders([candidates[index] for index in led], width, height)
+            costs[led] += HARD * self._closed.touched(lines)
+            open_ = costs[led] < most
+            places, lines = np.array(led)[open_], lines[open_]
+            for ink in (self._hard, self._soft):
+                costs[places] += ink.covered(lines, leader=True)
+        found = np.full(len(costs), np.inf)
+        found[left] = costs[left]
+        return found
+
+    def has_line(self, area: BaseGeometry) -> bool:
+        """Whether a line runs under an area."""
+        return any(
+            isinstance(ink.shapes[hit], LineString) for ink in self._all for hit in ink.hits(area)
+        )
+
+    def is_free(self, spot: XY, radius: float) -> bool:
+        """Whether no symbol and no label lies so near to a place on paper."""
+        around = np.array([shapely.Point(spot).buffer(radius, quad_segs=4)])
+        return not (self._closed.touched(around) | self._hard.touched(around))[0]
+
+    def crossed(self, points: npt.ArrayLike) -> float:
+        """Cost of the ink under a line."""
+        return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])
+
+    def _covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
+        return np.asarray(sum(ink.covered(shapes, leader=leader) for ink in self._all))
+
+    def _inside(self, corners: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+        """Whether each box lies in the window."""
+        within = (corners >= self._low) & (corners <= self._high)
+        return np.asarray(within.all(axis=(1, 2)))
+
+
+def _batches(candidates: Iterable[Candidate]) -> Iterator[list[Candidate]]:
+    """The candidates in growing numbers: the first few are often good enough."""
+    left, size = iter(candidates), FIRST_BATCH
+    while some := list(islice(left, size)):
+        yield some
+        size *= 5
+
+
+def _corners(
+    candidates: Sequence[Candidate], width: float, height: float
+) -> npt.NDArray[np.float64]:
+    """Corners of the box of each candidate."""
+    turns: dict[float, int] = {}
+    turn = [turns.setdefault(one.angle_deg, len(turns)) for one in candidates]
+    along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
+    centers = np.array([one.center for one in candidates])[:, None]
+    return np.asarray(centers + along[turn] + up[turn], float)
 
 
 def box_corners(center: XY, width: float, height: float, angle_deg: float) -> list[XY]:
@@ -231,11 +315,15 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
 
-def _leader(place: Candidate, width: float, height: float) -> BaseGeometry:
-    """The leader without its tip: what it points at is no obstacle."""
-    path = LineString(leader_path(place, width, height))
-    tip = 0.1 if place.stand_off else 1.5
-    return shapely.ops.substring(path, 0.0, max(path.length - tip, 0.1))
+def _leaders(places: Sequence[Candidate], width: float, height: float) -> Shapes:
+    """The leaders without their tips: what they point at is no obstacle."""
+    paths = []
+    for place in places:
+        tip = 0.1 if place.stand_off else 1.5
+        path = _stopped(leader_path(place, width, height), tip)
+        # all of three points, so that they are made at once
+        paths.append(path if len(path) == 3 else (path[0], *path))
+    return np.asarray(shapely.linestrings(np.array(paths)))
 
 
 def around(center: XY, width: float, height: float, gap: float) -> list[Candidate]:
@@ -262,29 +350,48 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
 def led(
     target: XY, width: float, height: float, *, stand_off: float = 0.0,
     reaches: Sequence[float] = REACHES_MM, step_deg: int = 20,
-) -> list[Candidate]:  # fmt: skip
+) -> Iterator[Candidate]:  # fmt: skip
     """Places at growing distance around a point, each with a leader to it."""
-    found = []
     for reach in reaches:
-        for turn in range(0, 360, step_deg):
-            dx, dy = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        for dx, dy in _directions(step_deg):
             center = (
                 target[0] + dx * (reach + width / 2),
                 target[1] + dy * (reach + height / 2),
             )
-            found.append(Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off))
-    return found
+            yield Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off)
 
 
-def farther(candidates: Sequence[Candidate], size: tuple[float, float]) -> list[Candidate]:
+@cache
+def _directions(step_deg: int) -> list[XY]:
+    turns = map(math.radians, range(0, 360, step_deg))
+    return [(math.cos(turn), math.sin(turn)) for turn in turns]
+
+
+def led_far(
+    target: XY, width: float, height: float, *, stand_off: float = 0.0
+) -> Iterator[Candidate]:
+    """Places still farther away from a point, or between those."""
+    return led(target, width, height, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
+
+
+def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Iterator[Candidate]:
     """Places still farther away from what the candidates' leaders point at, or between theirs.
 
     ``size``: width and height of the label [mm].
     """
     targets = dict.fromkeys((one.leader, one.stand_off) for one in candidates if one.leader)
-    return [
-        place
+    rows = [
+        led_far(target, *size, stand_off=stand_off)
         for target, stand_off in targets
         if target is not None
-        for place in led(target, *size, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
     ]
+    return heapq.merge(*rows, key=_own_cost)
+
+
+def by_cost(candidates: Iterable[Candidate]) -> list[Candidate]:
+    """Candidates in the order of their own costs."""
+    return sorted(candidates, key=_own_cost)
+
+
+def _own_cost(candidate: Candidate) -> float:
+    return candidate.cost

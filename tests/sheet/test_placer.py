@@ -1,3 +1,4 @@
+import numpy as np
 import pytest
 import shapely
 
@@ -58,3 +59,33 @@ def test_new_ink_is_found_among_old_whatever_is_asked():
         placer.add_area(shapely.Point(x, 50.0).buffer(0.4))
     assert not placer.is_free((50.0, 50.0), 1.0)
     assert not placer.has_line(shapely.box(49.0, 49.0, 52.0, 51.0))
+
+
+def crowded():
+    """Ink of all sorts, most of it where the places of ``led`` around the middle lie."""
+    placer = Placer((0.0, 0.0, 200.0, 200.0))
+    for k in range(150):
+        # spread by the golden angle of 2.4 radians
+        x, y = 100.0 + 7.0 * k**0.5 * np.cos(2.4 * k), 100.0 + 7.0 * k**0.5 * np.sin(2.4 * k)
+        placer.add_area(shapely.box(x - 2.0, y - 1.0, x + 2.0, y + 1.0))
+        placer.add_area(shapely.box(x - 6.0, y - 1.0, x + 6.0, y + 1.0), 6.0, leader_cost=0.0)
+        if k % 3 == 0:
+            placer.add_area(shapely.Point(x + 3.0, y).buffer(1.0), leader_cost=80.0)
+        placer.add_line([(x, y), (x + 9.0, y + 5.0)], 4.0)
+    return placer
+
+
+@pytest.mark.parametrize("target", [(100.0, 100.0), (60.0, 110.0), (180.0, 20.0), (104.0, 135.0)])
+def test_the_cheapest_place_is_that_of_all_that_are_rated(target):
+    placer = crowded()
+    places = [*around(target, 5.0, 2.0, 1.0), *led(target, 5.0, 2.0)]
+    costs = placer.rate(places, 5.0, 2.0)
+    cost, place = placer.cheapest(places, 5.0, 2.0)
+    assert cost == pytest.approx(min(costs.min(), HARD))
+    assert place is (places[costs.argmin()] if costs.min() < HARD else None)
+
+
+def test_a_place_that_costs_the_limit_is_not_taken():
+    placer = Placer((0, 0, 100, 100))
+    placer.add_line([(0, 50), (100, 50)], 7.0)
+    assert placer.cheapest([Candidate((50, 50))], 10, 3, most=7.0) == (7.0, None)
