@@ -111,16 +111,17 @@ class Arrangement:
 def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     """The view at the largest scale, with the strip in the fewest columns that allow it.
 
-    What there is to stake by is only left out for a reason, or where it has no room.
+    What there is to stake by is only left out for a reason, or where it has no room; where
+    another sheet tells it, for a larger scale.
     """
     sides = courses(content.site.parcel)
-    count = _rows(content, len(sides))
+    count, told = _rows(content, len(sides)), len(content.titles) > 1
     best: Arrangement | None = None
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
         found = _largest(content, page, sides, detail=detail)
-        if found is not None and (best is None or _is_better(found, best)):
+        if found is not None and (best is None or _is_better(found, best, told=told)):
             best = found
-        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
+        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
             break
     return best and _with_details(best, content, page, sides)
 
@@ -163,12 +164,14 @@ def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
     return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
 
 
-def _is_better(found: Arrangement, best: Arrangement) -> bool:
+def _is_better(found: Arrangement, best: Arrangement, *, told: bool) -> bool:
     """Whether leaving something out is worth it: more elements listed, or a larger scale.
 
-    A larger scale is worth the property corners, but no stake of the exchanger.
+    A larger scale is worth the property corners, but no stake of the exchanger that no other
+    sheet tells.
     """
-    larger = found.view.ratio < best.view.ratio and found.plan.detail >= WITHOUT_CORNERS
+    spare = told or found.plan.detail >= WITHOUT_CORNERS
+    larger = found.view.ratio < best.view.ratio and spare
     more = found.plan.most_rows - best.plan.most_rows
     return more > 0 or (larger and more == 0)
 

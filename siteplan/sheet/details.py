@@ -14,9 +14,10 @@ from siteplan.sheet.content import PlanContent
 from siteplan.sheet.header_detail import header_block, wall_block
 from siteplan.sheet.key_plan import key_block
 from siteplan.sheet.model import Paper, Polyline
-from siteplan.sheet.pages import Form, Page, Writer, pages
+from siteplan.sheet.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
 from siteplan.sheet.pond_detail import pond_block
 from siteplan.sheet.section import section_block
+from siteplan.sheet.strip import PAD_MM
 from siteplan.sheet.well_detail import well_block
 
 ROOMS: Final = (0.62, 0.5, 0.4, 0.3)
@@ -42,14 +43,17 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
         if best is None or rank < best[0]:
             best = (rank, found, form)
     assert best is not None
-    return best[1], best[2]
+    _, found, form = best
+    if found:
+        put_aside(found[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+    return found, form
 
 
 def _ways(page: Paper) -> Iterator[tuple[Form, float]]:
     """Divisions of a page, each with the greatest height of a section [mm]."""
     width, height = (size - 2 * page.margin_mm for size in (page.width_mm, page.height_mm))
     for count, room, apart in product(COLUMNS, ROOMS, (True, False)):
-        yield Form(page, width / count, apart), room * height
+        yield Form(page, (width - COLUMN_MM) / count, apart, side_mm=COLUMN_MM), room * height
 
 
 def _drawn(page: Page) -> float:
@@ -66,5 +70,4 @@ def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
     return [
         partial(section_block, tallest_mm=room_mm),
         *(partial(block, room_mm=room_mm) for block in drawn),
-        key_block,
     ]

@@ -67,21 +67,29 @@ class Form:
         About how wide a column is [mm].
     apart
         Whether each block begins a column of its own.
+    side_mm
+        Width of a further column for seal and title block; 0: they stand in the last one [mm].
     """
 
     paper: Paper
     column_mm: float
     apart: bool = False
+    side_mm: float = 0.0
+
+    @property
+    def filled_mm(self) -> float:
+        """Width of all columns that are filled [mm]."""
+        return self.paper.width_mm - 2 * self.paper.margin_mm - self.side_mm
 
     @property
     def count(self) -> int:
-        """Number of columns of a page."""
-        return max(1, round((self.paper.width_mm - 2 * self.paper.margin_mm) / self.column_mm))
+        """Number of columns of a page that are filled."""
+        return max(1, round(self.filled_mm / self.column_mm))
 
     @property
     def width_mm(self) -> float:
-        """Width of a column [mm]."""
-        return (self.paper.width_mm - 2 * self.paper.margin_mm) / self.count
+        """Width of a column that is filled [mm]."""
+        return self.filled_mm / self.count
 
     @property
     def top_mm(self) -> float:
@@ -130,16 +138,20 @@ def _right_end(block: Block) -> float:
 
 
 def _columns(form: Form, kept_mm: float) -> list[Column]:
-    """Columns of a page, left to right."""
-    size, bottom = form.width_mm, form.paper.margin_mm + 1.0
+    """Columns of a page, left to right, the last one with room for the title block."""
+    left, bottom = form.paper.margin_mm, form.paper.margin_mm + 1.0
+    widths = [form.width_mm] * form.count + ([form.side_mm] if form.side_mm else [])
+    lefts = [left + sum(widths[:k]) for k in range(len(widths))]
+    kept = [0.0] * (len(widths) - 1) + [kept_mm]
     return [
-        Column(
-            form.paper.margin_mm + k * size,
-            size,
-            bottom + (kept_mm if k == form.count - 1 else 0.0),
-        )
-        for k in range(form.count)
+        Column(left, width, bottom + height)
+        for left, width, height in zip(lefts, widths, kept, strict=True)
     ]
+
+
+def put_aside(page: Page, block: Block, form: Form) -> None:
+    """Put a block at the top of the column of the title block."""
+    page.items.extend(block.at(page.columns[-1].left_mm + PAD_MM, form.top_mm))
 
 
 def _put(
@@ -168,7 +180,7 @@ def _place(found: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tupl
     """The page and column to go on in: the next one of the right width."""
     size = form.width_mm
     page = found[-1] if found else Page([])
-    while page.place < len(page.columns):
+    while page.place < len(page.columns) - bool(form.side_mm):
         column = page.columns[page.place]
         if (column.width_mm > 1.5 * size) == wide:
             return page, column
@@ -185,7 +197,7 @@ def _place(found: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tupl
 
 def _lower(content: PlanContent, form: Form, *, number: int) -> tuple[float, list[Block]]:
     """Seal and title block of a sheet, and the height they take [mm]."""
-    width = form.width_mm - 2 * PAD_MM
+    width = (form.side_mm or form.width_mm) - 2 * PAD_MM
     scale = "AS SHOWN" if content.titles[number - 1] == "DETAILS" else "NONE"
     revised = revisions_block(content, width)
     title = title_block(content, width, scale=scale, number=number)

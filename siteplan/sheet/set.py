@@ -15,6 +15,8 @@ from siteplan.sheet.paper import paper
 from siteplan.sheet.parts import Parts, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.table_sheet import table_writers
 
+LARGER: Final = 1.25
+"""A plan drawn so many times larger is worth sheets of their own for details and tables."""
 NOWHERE: Final = (0.0, 0.0)
 
 
@@ -28,7 +30,7 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     """
     page = paper(content.site.sheet.size).shrunk()
     alone = _alone(content, page)
-    if alone is not None:
+    if alone is not None and not _much_larger_in_a_set(content, alone):
         return (alone,)
     details, drawn = detail_pages(content, page)
     written = table_form(page)
@@ -51,6 +53,14 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
         return None
     plan = composed(content, page, found)
     return None if wanted == "auto" and wants_parts(content, plan) else plan
+
+
+def _much_larger_in_a_set(content: PlanContent, alone: Sheet) -> bool:
+    """Whether the plan is drawn much larger where details and tables have sheets of their own."""
+    if content.site.sheet.sheets != "auto":
+        return False
+    plan = compose(replace(content, titles=(PLAN, DETAILS, TABLES)))
+    return LARGER * plan.view.ratio <= alone.view.ratio
 
 
 def _plan_and_parts(
