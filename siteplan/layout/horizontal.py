@@ -52,7 +52,7 @@ TRENCH_COST: Final = 2.0
 UNEVEN_COST: Final = 40.0
 """Digging worth doing for trenches of nearly one length, which spares a valve for each circuit and
 gives all of them the same flow [m]; common practice, no source."""
-ODD_COST: Final = 10.0
+ODD_COST: Final = 100.0
 """Digging worth doing for no odd pipe that finds no other to come home through [m]; common
 practice, no source."""
 OBLIQUE_COST: Final = 4.0
