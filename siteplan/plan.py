@@ -10,7 +10,6 @@ from typing import Any
 from siteplan.choice import choose, closest
 from siteplan.demand.model import Required
 from siteplan.errors import Fault, InputError
-from siteplan.export.package import write_package
 from siteplan.reading import did_you_mean
 from siteplan.rules.ruleset import rules_of
 from siteplan.sensitivity import Change, sensitivity
@@ -72,6 +71,9 @@ class SitePlan:
         ExportError
             A file is there already and ``force`` is not given, or cannot be written.
         """
+        # drawing loads the slowest libraries, and comparing loop types draws nothing
+        from siteplan.export.package import write_package  # noqa: PLC0415
+
         return write_package(
             self.content(),
             self.summary(),

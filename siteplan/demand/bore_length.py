@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from siteplan.demand.cylinder_source import cylinder_response
 from siteplan.demand.line_source import Line, neighbours_response
@@ -165,6 +164,9 @@ def size_bores(pulses: Pulses, bed: Bed, difference_k: float, distances_m: Float
     alone = load / difference_k
     if len(distances_m) == 0:
         return Sizing(alone, 0.0, difference_k, (years, month, peak))
+    # loads slowly, and only a calculated length needs it
+    from scipy.optimize import brentq  # noqa: PLC0415
+
     low, high = alone / 4, alone
     while lacking(high) > 0 and high < LONGEST_M:
         high *= 2

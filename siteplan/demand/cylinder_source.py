@@ -13,7 +13,6 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from scipy.integrate import quad
 from scipy.special import j1, y1
 
 SMALLEST: Final = -60.0
@@ -44,6 +43,9 @@ def cylinder_response(fourier: float) -> float:
     """
     if not fourier > 0:
         raise ValueError(f"Fourier number: {fourier} is not above zero.")
+    # loads slowly, and only a calculated length needs it
+    from scipy.integrate import quad  # noqa: PLC0415
+
     middle = -0.5 * math.log(fourier)
     parts = sorted({SMALLEST, min(middle, 0.0) - 2.0, min(middle, 0.0), 0.0, middle, 5.0, LARGEST})
     total = 0.0

@@ -12,8 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import quad_vec
-from scipy.interpolate import PchipInterpolator
 from scipy.spatial.distance import squareform
 from scipy.special import erf
 
@@ -69,6 +67,9 @@ def line_response(distance_m: Floats, line: Line) -> Floats:
     distance = np.asarray(distance_m, dtype=np.float64)
     if distance.size == 0:
         return np.zeros(0)
+    # loads slowly, and only a calculated length needs it
+    from scipy.integrate import quad_vec  # noqa: PLC0415
+
     start = 1.0 / math.sqrt(4.0 * line.diffusivity_m2s * line.time_s)
     end = max(FARTHEST / float(distance.min()), 2.0 * start)
 
@@ -119,6 +120,9 @@ def neighbours_response(distances_m: Floats, line: Line) -> float:
 def _responses(distance: Floats, line: Line) -> Floats:
     if distance.size <= MOST_EXACT:
         return line_response(distance, line)
+    # loads slowly, and only a calculated length needs it
+    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415
+
     knots = np.geomspace(distance[0], distance[-1], MOST_EXACT)
     values = line_response(knots, line)
     inner = np.log(np.clip(distance, knots[0], knots[-1]))

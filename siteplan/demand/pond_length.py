@@ -9,8 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
-
 from siteplan.demand.water import outside_film, outside_resistance
 
 STEP_K = 1e-6
@@ -79,6 +77,9 @@ def pond_flow(pipe: PondPipe, water_c: float, fluid_c: float) -> PondFlow:
         raise ValueError(f"pond water of {water_c:.1f} C would be ice.")
     if abs(water_c - fluid_c) < STEP_K:
         raise ValueError("the fluid must be colder than the water to draw heat, or warmer.")
+
+    # loads slowly, and only a calculated length needs it
+    from scipy.optimize import brentq  # noqa: PLC0415
 
     def surplus(surface_c: float) -> float:
         outside = outside_film(pipe.outer_m, water_c, surface_c) * math.pi * pipe.outer_m

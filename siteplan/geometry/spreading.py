@@ -15,7 +15,6 @@ from typing import Final
 
 import numpy as np
 import shapely
-from scipy.optimize import linprog
 from scipy.sparse import csr_array
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
@@ -182,6 +181,9 @@ def _brought_inside(points: Floats, area: BaseGeometry) -> Floats:
 
 def _moved(points: Floats, spacing: float, *, index: EdgeIndex) -> Floats:
     """Points after one linear program: the largest t with every near pair t apart."""
+    # loads slowly, and only points spread out need it
+    from scipy.optimize import linprog  # noqa: PLC0415
+
     count, reach = len(points), REACH * spacing
     pairs = cKDTree(points).query_pairs(spacing + 4 * reach, output_type="ndarray")
     line = points[pairs[:, 0]] - points[pairs[:, 1]]

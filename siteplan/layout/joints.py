@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 import shapely
-from scipy.optimize import Bounds, LinearConstraint, milp
 from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
@@ -226,6 +225,9 @@ def _solved(
         integrality=np.ones(len(pairs), dtype=np.intp),
         bounds=Bounds(0, 1),
         constraints=limits,
+    # loads slowly, and only trenches joined in circuits need it
+    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415
+
         options={"mip_rel_gap": 0.0},
     )
     if answer.x is None:
