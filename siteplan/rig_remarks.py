@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from shapely import MultiLineString
+
 from siteplan.access import OVERHEAD, machine_ground, machine_of
 from siteplan.checks.model import Finding
 from siteplan.geometry.distance import gap
+from siteplan.geometry.offset import grow
 from siteplan.layout.model import Access, Layout, Well
 from siteplan.layout.wording import count_of
 from siteplan.rules.travel import travel_row, travel_source
@@ -16,6 +19,8 @@ from siteplan.units import FOOT, format_length
 
 NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
 """Codes of the findings that nobody knows where a machine gets to."""
+BESIDE_M = 0.5
+"""What a digger reaches beside its ground, as a bucket is wide; common practice, no source [m]."""
 LEAST_LOST_M = 0.3048
 """Trench lost that is worth a figure [m]."""
 
@@ -31,6 +36,7 @@ def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
             yield from _not_checked(site, machine, layout)
     else:
         yield from _cost(site, layout, layout.access)
+        yield from _by_hand(site, layout)
         yield from _under_lines(site, layout.access)
     if new and isinstance(machine, RigOptions):
         yield from _near_lines(site, layout, machine)
@@ -72,6 +78,27 @@ def _cost(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
         "there.",
         measured_m=access.width_m,
     )
+
+
+def _by_hand(site: Site, layout: Layout) -> Iterator[Finding]:
+    """Stretches of header and joint trench to which the digger does not get."""
+    ground = machine_ground(site, layout.system) if layout.system == "horizontal" else None
+    if ground is None or layout.header is None:
+        return
+    reached = grow(ground.area, BESIDE_M)
+    named = [("header trench", layout.header.runs)]
+    named += [(f"joint {one.id}", (one.line,)) for one in layout.joints]
+    for name, lines in named:
+        missed = float(MultiLineString(list(lines)).difference(reached).length)
+        if missed >= LEAST_LOST_M:
+            length = format_length(missed, site.unit, 0, rounding="up")
+            yield Finding(
+                "dug-by-hand",
+                "note",
+                f"The digger does not reach {length} of the {name}: dig there by hand, or give "
+                "another way in ([digger] from).",
+                measured_m=missed,
+            )
 
 
 def _thing(layout: Layout) -> str:

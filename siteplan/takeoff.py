@@ -13,11 +13,13 @@ from shapely import MultiLineString
 from siteplan.flow.fluids import antifreeze_share
 from siteplan.flow.pipes import fill_volume, pipes
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.header_tree import elbows_of
+from siteplan.layout.joints import course_of
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.pipe_remarks import needs_fitting
 from siteplan.rules.bedding import ONE_LAYER_M, SAND_ABOVE_M, SAND_BELOW_M, sand_area
-from siteplan.rules.excavation import section_area, strip_width
+from siteplan.rules.excavation import end_volume, section_area, strip_width
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import FOOT, GALLON, format_length, round_to, to_unit
 
@@ -120,6 +122,8 @@ def _fittings(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Ite
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis)
     yield Item("elbow", "by header", "count", fittings.elbows, basis)
+    turns = sum(elbows_of(course_of(one, layout)) for one in layout.joints)
+    yield Item("elbow", size, "count", turns, "turns of joints from far end to far end")
     yield Item("reducer", "by header", "count", fittings.reducers, basis)
     legs = 2 * sum(isinstance(one, (Bore, Coil)) for one in layout.elements)
     joints = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
@@ -148,7 +152,8 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     length = sum(one.length_m for one in trenches)
     yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
     options = site.exchanger.horizontal
-    volume = sum(one.length_m for one in trenches) * section_area(options)
+    ends = 2 * sum(not one.is_ring for one in trenches)
+    volume = length * section_area(options) + ends * end_volume(options)
     sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
     yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     joints = sum(one.length_m for one in layout.joints)

@@ -15,6 +15,7 @@ from siteplan.cli import main
 from siteplan.errors import InputError
 from siteplan.layout.model import Access, Trench
 from siteplan.plan import SitePlan, plan_site
+from siteplan.rig_remarks import rig_remarks
 from siteplan.sheet.compose import compose
 from siteplan.sheet.model import Text
 from siteplan.site.model import Site
@@ -213,6 +214,21 @@ def test_the_check_finds_a_way_across_the_house(make: Make) -> None:
     tampered = replace(layout, access=Access(path, 6 * FT, machine="digger"))
     found = [one.message for one in access_findings(site, tampered)]
     assert any("The digger's way in, 6.00 ft wide, runs" in message for message in found)
+
+
+def test_header_where_no_digger_gets_is_dug_by_hand(make: Make) -> None:
+    layout = plan_site(make(tables='[digger]\naccess = "anywhere"\n')).drawn.layout
+    assert layout is not None
+    assert layout.header is not None
+    behind = LineString([(50 * FT, 70 * FT), (50 * FT, 150 * FT)])
+    header = replace(layout.header, runs=(behind,))
+    way = LineString([(50 * FT, 0), (50 * FT, 20 * FT)])
+    tampered = replace(layout, header=header, access=Access(way, 6 * FT, machine="digger"))
+    [said] = [one for one in rig_remarks(make(), tampered) if one.code == "dug-by-hand"]
+    # 70 to 150 ft behind a house with 5 ft at its sides, all of it beyond a boom in front
+    assert said.measured_m == pytest.approx(80 * FT, abs=12 * FT)
+    assert "by hand" in said.message
+    assert "dug-by-hand" not in {one.code for one in rig_remarks(make(side=12), tampered)}
 
 
 def test_the_sheet_shows_the_way_in(make: Make) -> None:

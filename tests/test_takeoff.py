@@ -3,7 +3,9 @@
 import csv
 import datetime
 import io
+import math
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -109,19 +111,11 @@ def codes(layout, wanted):
     return {one.code: one for one in pipe_remarks(site_of(wanted), with_pipes(layout, wanted))}
 
 
-def test_uneven_circuits_are_said_with_valves_where_no_trial_has_shown_better():
-    # 2 x 70 and 2 x 60 m: 14 % apart
-    found = codes(trenches([70.0, 60.0]), exchanger())["circuits-unbalanced"]
-    assert "14 % apart" in found.message
-    assert found.message.endswith(": give every circuit a valve to balance it.")
-    assert found.severity == "warning"
-
-
-def test_uneven_circuits_are_said_with_the_greatest_length_that_a_trial_has_shown():
+def test_trenches_cut_for_even_circuits_are_said_to_be():
     wanted = exchanger()
-    layout = with_pipes(trenches([70.0, 60.0]), wanted)
-    found = {one.code: one for one in pipe_remarks(site_of(wanted), layout, lambda: 43.5)}
-    assert 'set [horizontal] longest = "43.5 m"' in found["circuits-unbalanced"].message
+    layout = replace(with_pipes(trenches([60.0, 60.0]), wanted), evened=True)
+    found = {one.code: one for one in pipe_remarks(site_of(wanted), layout)}
+    assert found["trenches-evened"].severity == "note"
 
 
 def test_even_circuits_are_not_mentioned():
@@ -178,10 +172,19 @@ def test_sloped_sides_are_dug_as_well():
     plan = plan_site(read_site(acre), system="horizontal")
     found = {item.what: item for item in take_off(plan.site, plan.drawn.layout)}
     dug = found["exchanger trench dug"]
-    assert dug.amount == pytest.approx(48 * 400 * FT**3, rel=1e-4)
+    # each end slopes out 6 ft as well: a wedge 6 x 6 / 2 x 2 ft, two quarters of a cone of 6 ft
+    # across its half and 6 ft high: 36 + pi 36 x 6 / 3 / 2 = 149.1 cu ft
+    ends = 2 * len(plan.drawn.layout.elements) * (36 + math.pi * 36)
+    assert dug.amount == pytest.approx((48 * 400 + ends) * FT**3, rel=1e-4)
     assert dug.basis.startswith("sides sloped")
     # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
     # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide: 1.5 sq ft
     header = found["header trench"].amount
     sand = 7.125 * 400 * FT**3 + 1.5 * FT**2 * header
     assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
+
+
+def test_a_joint_between_parallel_trenches_takes_an_elbow_at_both_of_its_ends():
+    # two trenches of one pipe, 3 m apart, joined straight across their far ends: 90 degrees twice
+    items = items_of(trenches([60.0, 60.0], pipes=1), exchanger())
+    assert items["elbow", "3/4 in"] == 2

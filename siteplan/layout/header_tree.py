@@ -157,11 +157,11 @@ def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int
         first, last = ((float(x), float(y)) for x, y, *_ in (piece.coords[0], piece.coords[-1]))
         one, other = known.number(first), known.number(last)
         if one != other:
-            pieces.append((one, other, float(piece.length), _elbows(piece)))
+            pieces.append((one, other, float(piece.length), elbows_of(piece)))
     return pieces
 
 
-def _elbows(line: LineString) -> int:
+def elbows_of(line: LineString) -> int:
     """Turns of a line that take an elbow."""
     steps = np.diff(np.array(line.coords)[:, :2], axis=0)
     turns = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))

@@ -89,6 +89,19 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Joi
     )
 
 
+def course_of(joint: Joint, layout: Layout) -> LineString:
+    """Line of a pipe from the one trench through a joint into the other."""
+    place = {one.id: one for one in layout.elements if isinstance(one, Trench)}
+    first, last = (place[name].line for name in joint.trenches)
+    ends = [line.coords[-1][:2] for line in (first, last)]
+    way = [point[:2] for point in joint.line.coords]
+    if math.dist(way[0], ends[0]) > math.dist(way[-1], ends[0]):
+        way.reverse()
+    return shapely.remove_repeated_points(
+        LineString([first.coords[-2][:2], *way, last.coords[-2][:2]]), BESIDE_M / 100
+    )
+
+
 def _home(pair: Pair, tree: HeaderTree) -> float:
     """Pipe along the header that a loop through both trenches takes [m]."""
     first, second = pair
@@ -212,6 +225,9 @@ def _solved(
     pairs: Sequence[Pair], costs: dict[Pair, float], across: Sequence[Pair], most: int
 ) -> list[int] | None:
     """Places of so many pairs of least cost, None where there are none."""
+    # loads slowly, and only trenches joined in circuits need it
+    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415
+
     numbers = sorted({number for pair in pairs for number in pair})
     once = np.array([[float(number in pair) for pair in pairs] for number in numbers])
     limits = [LinearConstraint(once, 0, 1), LinearConstraint(np.ones((1, len(pairs))), most, most)]
@@ -225,9 +241,6 @@ def _solved(
         integrality=np.ones(len(pairs), dtype=np.intp),
         bounds=Bounds(0, 1),
         constraints=limits,
-    # loads slowly, and only trenches joined in circuits need it
-    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415
-
         options={"mip_rel_gap": 0.0},
     )
     if answer.x is None:

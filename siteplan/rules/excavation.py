@@ -60,6 +60,20 @@ def section_area(options: HorizontalOptions) -> float:
     return options.depth_m * (options.width_m + strip_width(options)) / 2
 
 
+def end_volume(options: HorizontalOptions) -> float:
+    """Earth that the sloped end of a trench takes beyond its line [m3].
+
+    A wedge as wide as the bottom, and a quarter of a cone at each corner; 0 with upright sides.
+
+    Examples
+    --------
+    >>> round(end_volume(HorizontalOptions(3.0, 1.5, 0.6, 2, 0.0)), 6)
+    0.0
+    """
+    out = (strip_width(options) - options.width_m) / 2
+    return options.depth_m * (out * options.width_m / 2 + math.pi * out**2 / 6)
+
+
 def heap_width(options: HorizontalOptions) -> float:
     """Width of the heap of spoil beside a trench [m].
 
