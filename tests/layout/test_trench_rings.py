@@ -122,3 +122,14 @@ def test_turning_and_moving_the_area_changes_best_little(turn_deg):
     moved = affinity.translate(affinity.rotate(AREAS["E"], turn_deg), 700.0, -300.0)
     there = total_length(fit_trenches(moved, 3.0, shortest=15.0, shape="best"))
     assert there == pytest.approx(here, rel=0.01)
+
+
+def test_more_ground_loses_the_best_field_no_more_than_a_search_may():
+    # A search, not a proof: of 36 growths of six areas two came out shorter, by 0.9 and 1.6 %.
+    # Straight rows never do, and the best field is never below those.
+    here = total_length(fit_trenches(AREAS["D"], 3.0, shortest=15.0, shape="best"))
+    west, south, east, north = AREAS["D"].bounds
+    more = AREAS["D"].union(Point((west + east) / 2, (south + north) / 2).buffer(4.0))
+    grown = total_length(fit_trenches(more, 3.0, shortest=15.0, shape="best"))
+    assert grown >= 0.98 * here
+    assert grown >= total_length(fit_trenches(AREAS["D"], 3.0, shortest=15.0))
