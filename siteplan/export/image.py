@@ -9,15 +9,27 @@ from typing import Final
 from siteplan.export.ink import ink
 from siteplan.export.pdf import write_pages
 from siteplan.export.picture import write_picture
-from siteplan.sheet.model import Sheet
+from siteplan.sheet.model import Paper, Sheet
 
 DPI: Final = 200
-"""Dots per inch of a picture."""
+"""Dots per inch of a picture, where the paper is not large."""
 
 
-def write_png(sheet: Sheet, path: Path, *, dpi: int = DPI) -> None:
-    """Write the sheet as a picture of ``dpi`` dots per inch."""
-    write_picture(ink(sheet), path, dpi=dpi)
+def dots_per_inch(paper: Paper) -> int:
+    """Dots per inch of a picture: on large paper, whose letters are larger, a letter has as many.
+
+    Examples
+    --------
+    >>> small, large = Paper("B", 432.0, 279.0, 9.0), Paper("D", 914.0, 610.0, 9.0, 1.3)
+    >>> dots_per_inch(small), dots_per_inch(large)
+    (200, 154)
+    """
+    return round(DPI / paper.enlargement)
+
+
+def write_png(sheet: Sheet, path: Path, *, dpi: int | None = None) -> None:
+    """Write the sheet as a picture, of ``dpi`` dots per inch where that is given."""
+    write_picture(ink(sheet), path, dpi=dpi or dots_per_inch(sheet.paper))
 
 
 def write_pdf(sheet: Sheet, path: Path) -> None:
@@ -25,17 +37,17 @@ def write_pdf(sheet: Sheet, path: Path) -> None:
     write_pages([ink(sheet)], path, title=sheet.title, names=[""])
 
 
-def write_images(sheet: Sheet, png: Path, pdf: Path, *, dpi: int = DPI) -> None:
+def write_images(sheet: Sheet, png: Path, pdf: Path, *, dpi: int | None = None) -> None:
     """Write both."""
     write_set([sheet], [png], pdf, dpi=dpi)
 
 
 def write_set(
-    sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path, *, dpi: int = DPI
+    sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path, *, dpi: int | None = None
 ) -> None:
     """Write a picture of each sheet, and one PDF with a page and a bookmark for each."""
     inks = [ink(sheet) for sheet in sheets]
-    for one, picture in zip(inks, pictures, strict=True):
-        write_picture(one, picture, dpi=dpi)
+    for sheet, one, picture in zip(sheets, inks, pictures, strict=True):
+        write_picture(one, picture, dpi=dpi or dots_per_inch(sheet.paper))
     names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
     write_pages(inks, pdf, title=sheets[0].title, names=names)
