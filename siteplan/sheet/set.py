@@ -30,7 +30,7 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     """
     page = paper(content.site.sheet.size).shrunk()
     alone = _alone(content, page)
-    if alone is not None and not _much_larger_in_a_set(content, alone):
+    if alone is not None and not _much_larger_in_a_set(content, page, alone):
         return (alone,)
     details, drawn = detail_pages(content, page)
     written = table_form(page)
@@ -55,12 +55,12 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     return None if wanted == "auto" and wants_parts(content, plan) else plan
 
 
-def _much_larger_in_a_set(content: PlanContent, alone: Sheet) -> bool:
+def _much_larger_in_a_set(content: PlanContent, page: Paper, alone: Sheet) -> bool:
     """Whether the plan is drawn much larger where details and tables have sheets of their own."""
     if content.site.sheet.sheets != "auto":
         return False
-    plan = compose(replace(content, titles=(PLAN, DETAILS, TABLES)))
-    return LARGER * plan.view.ratio <= alone.view.ratio
+    found = arranged(replace(content, titles=(PLAN, DETAILS, TABLES)), page)
+    return found is not None and LARGER * found.view.ratio / page.enlargement <= alone.view.ratio
 
 
 def _plan_and_parts(
