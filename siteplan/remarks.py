@@ -15,6 +15,7 @@ from siteplan.geometry.distance import gap
 from siteplan.grounds import PARTS
 from siteplan.joint_remarks import joint_remarks
 from siteplan.layout.model import Bore, Layout
+from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.pipe_remarks import pipe_remarks
 from siteplan.plausible import implausible
 from siteplan.rig_remarks import rig_remarks
@@ -79,6 +80,15 @@ def _length_is_shared(site: Site) -> bool:
 
 def _crossings(layout: Layout) -> Iterator[Finding]:
     for crossing in layout.header.crossings if layout.header is not None else ():
+        if crossing.kind == LOOP_TRENCH:
+            yield Finding(
+                "header-over-trench",
+                "note",
+                f"The header passes over trench {crossing.feature}: fill and tamp that trench "
+                "first, and bed the header on firm ground above its pipe.",
+                subject=crossing.feature,
+            )
+            continue
         yield Finding(
             "crossing",
             "warning",

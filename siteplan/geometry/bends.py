@@ -34,6 +34,8 @@ TOUCH: Final = TOLERANCE / 10
 """Vertices nearer to one another than this are one [m]."""
 SAMPLES: Final = 12
 """Points looked at for every spacing of way."""
+HOOK_M: Final = 0.05
+"""Shorter than this the end of a curve that turns by 60 degrees and more is left out [m]."""
 STARTS: Final = 4
 """How many of the sharpest corners a curve that must be cut may begin at."""
 
@@ -104,6 +106,30 @@ def kept_apart(
         near = [one for one in (*others, *kept) if one.distance(line) < spacing_m - TOLERANCE / 10]
         kept += beyond(line, near, spacing_m, shortest_m=shortest_m) if near else [line]
     return kept
+
+
+def without_hooks(line: LineString) -> LineString:
+    """Line without the last bit of an end that turns off it sharply: a cut leaves such hooks.
+
+    Examples
+    --------
+    >>> without_hooks(LineString([(0.004, 0.001), (0, 0), (9, 0), (9, 9)])).wkt
+    'LINESTRING (0 0, 9 0, 9 9)'
+    """
+    if is_closed(line):
+        return line
+    points = shapely.get_coordinates(line)
+    for _ in range(2):
+        while len(points) > 2 and _is_hook(points[:3]):
+            points = points[1:]
+        points = points[::-1]
+    return line if len(points) == len(line.coords) else LineString(points)
+
+
+def _is_hook(points: Points) -> bool:
+    first, second = np.diff(points, axis=0)
+    along = float(first @ second)
+    return bool(np.hypot(*first) < HOOK_M and along < 0.5 * np.hypot(*first) * np.hypot(*second))
 
 
 def beyond(

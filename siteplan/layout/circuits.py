@@ -40,11 +40,16 @@ CircuitFlow = Callable[[int, float], tuple[float, float]]
 
 @dataclass(frozen=True, slots=True)
 class Circuits:
-    """All circuits, the point of the header at which each begins, and how they are balanced."""
+    """All circuits, the point of the header at which each begins, and how they are balanced.
+
+    ``along`` has for each circuit the number of its own pipes that lie between each point of the
+    header and the next one towards the entry.
+    """
 
     circuits: tuple[Circuit, ...]
     nodes: tuple[int, ...]
     balance: Balance
+    along: tuple[tuple[int, ...], ...]
 
 
 def make_circuits(
@@ -106,7 +111,21 @@ def make_circuits(
         lacking=chosen.lacking,
     )
     nodes = tuple(tree.meeting([loop.node for loop in group]) for group in groups)
-    return Circuits(circuits, nodes, balance)
+    return Circuits(circuits, nodes, balance, tuple(_along(group, tree) for group in groups))
+
+
+def _along(group: Sequence[Loop], tree: HeaderTree) -> tuple[int, ...]:
+    """Pipes of a circuit along the header, by the point from which they lead to the entry.
+
+    Out and back between its loops; once between two trenches that are joined at their far ends.
+    """
+    count = [0] * len(tree.points)
+    for node in tree.between([loop.node for loop in group]):
+        count[node] += 2
+    for loop in group:
+        for node in tree.between([tree.stops[number] for number in loop.elements]):
+            count[node] += 1
+    return tuple(count)
 
 
 def _division_of(layout: Layout, loops: Sequence[Loop]) -> tuple[tuple[int, ...], ...]:

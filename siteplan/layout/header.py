@@ -30,8 +30,8 @@ from siteplan.geometry.sweep import polygonal, polygons_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
 from siteplan.layout.header_ends import choose_ends
-from siteplan.layout.model import Ground, Header
-from siteplan.layout.piping_model import Crossing
+from siteplan.layout.model import Ground, Header, Trench
+from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.site.model import Entry, Feature
 
 CROSSING_COST: Final = 3.0
@@ -48,6 +48,8 @@ ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
 """Distance at which a pipe goes round the end of a trench it does not join [m]."""
+LEAST_JOINED_M: Final = 0.6
+"""So near to its beginning a header joins a trench and does not pass over it [m]."""
 END_FREE: Final = 0.05
 """Length at a joined trench end on which the header may touch the trench [m]."""
 
@@ -347,6 +349,20 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
         if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
     ]
     return Header(runs, route.entry, tuple(crossings))
+
+
+def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
+    """Where the header passes over a trench, other than where it joins it."""
+    runs = MultiLineString(list(header.runs))
+    found = []
+    for trench in trenches:
+        joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
+        away = trench.line.difference(joined)
+        found += [
+            Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
+            for spot in _crossing_points(runs, away)
+        ]
+    return tuple(found)
 
 
 def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:

@@ -80,11 +80,14 @@ class HeaderTree:
         common = set(self.way(nodes[0])).intersection(*(self.way(node) for node in nodes[1:]))
         return max(common, key=lambda node: (self.reaches_m[node], node))
 
+    def between(self, nodes: Sequence[int]) -> list[int]:
+        """Points from which the way to the next one towards the entry joins points."""
+        top = self.meeting(nodes)
+        return sorted({one for node in nodes for one in self.way(node)} - set(self.way(top)))
+
     def span(self, nodes: Sequence[int]) -> float:
         """Length of header that joins points with one another [m]."""
-        top = self.meeting(nodes)
-        between = {one for node in nodes for one in self.way(node)} - set(self.way(top))
-        return float(sum(self.lengths_m[node] for node in sorted(between)))
+        return float(sum(self.lengths_m[node] for node in self.between(nodes)))
 
 
 def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:

@@ -22,7 +22,7 @@ from siteplan.layout.digging import Choice, digging_order, trench_choices
 from siteplan.layout.ends import bound_with_ends, extended
 from siteplan.layout.evening import BALANCED
 from siteplan.layout.gates import begun_nearest, with_gates
-from siteplan.layout.header import reachable_area, route_header
+from siteplan.layout.header import over_trenches, reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Trench
 from siteplan.layout.trenches import (
     best_lines,
@@ -90,10 +90,14 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
     dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
     most = _bound(area, whole, options)
+    trenches, header = _trenches(dug, options), dug.header
+    if header is not None:
+        over = over_trenches(header, trenches)
+        header = replace(header, crossings=(*header.crossings, *over))
     return Layout(
         system="horizontal",
-        elements=_trenches(dug, options),
-        header=dug.header,
+        elements=trenches,
+        header=header,
         spacing_m=options.spacing_m,
         capacity_m=capacity,
         obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),

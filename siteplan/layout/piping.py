@@ -17,7 +17,14 @@ from siteplan.layout.header_pipes import HeaderFlow, Run, Size
 from siteplan.layout.header_tree import HeaderTree, header_tree
 from siteplan.layout.joints import join_far_ends
 from siteplan.layout.model import Ground, Layout
-from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Hydraulics, Piping
+from siteplan.layout.piping_model import (
+    Fittings,
+    HeaderPiece,
+    HeaderPipe,
+    Hydraulics,
+    OwnPipes,
+    Piping,
+)
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
 from siteplan.units import FLOWS, FOOT, INCH, TON
@@ -179,7 +186,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger) -> Piping:
     return Piping(
         layout=layout,
         why=why,
-        pieces=_with_flow(flow.pieces(size), each),
+        pieces=_with_own(_with_flow(flow.pieces(size), each), made),
         width_m=options.header.separation_m + 2 * BEDDING_M,
         depth_m=options.header.depth_m,
         fittings=flow.fittings(size, circuit_size),
@@ -205,6 +212,21 @@ def _with_flow(pieces: Sequence[HeaderPiece], each_m3s: float) -> tuple[HeaderPi
             pipes=tuple(replace(pipe, flow_m3s=pipe.flow_m3s * each_m3s) for pipe in piece.pipes),
         )
         for piece in pieces
+    )
+
+
+def _with_own(pieces: Sequence[HeaderPiece], made: Circuits) -> tuple[HeaderPiece, ...]:
+    """Pieces, one for each point but the entry, with the pipes of circuits that lie in them."""
+    return tuple(
+        replace(
+            piece,
+            own=tuple(
+                OwnPipes(circuit.id, circuit.pipe, counts[node])
+                for circuit, counts in zip(made.circuits, made.along, strict=True)
+                if counts[node]
+            ),
+        )
+        for node, piece in enumerate(pieces, start=1)
     )
 
 

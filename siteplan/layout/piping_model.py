@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from shapely import LineString
 
@@ -12,6 +12,10 @@ from siteplan.site.piping import HeaderLayout
 Role = Literal["supply", "return", "return home", "pair"]
 """What a header pipe does; ``return home`` is the third run of a reverse return, ``pair`` one
 pipe of a circuit led to the entry."""
+
+
+LOOP_TRENCH: Final = "loop trench"
+"""Kind of a crossing where a header passes over a trench of the loop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,15 @@ class HeaderPipe:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnPipes:
+    """Pipes of one circuit that run along a header from one of its elements to the next."""
+
+    circuit: str
+    size: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class HeaderPiece:
     """A piece of header trench in which nothing branches.
 
@@ -103,7 +116,9 @@ class HeaderPiece:
     bends
         Turns that take an elbow.
     pipes
-        Pipes lying in it.
+        Header pipes lying in it.
+    own
+        Pipes of circuits lying beside them, or alone.
     """
 
     start: tuple[float, float]
@@ -111,6 +126,12 @@ class HeaderPiece:
     length_m: float
     bends: int
     pipes: tuple[HeaderPipe, ...]
+    own: tuple[OwnPipes, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """Number of all pipes lying in it."""
+        return len(self.pipes) + sum(one.count for one in self.own)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
+from siteplan.geometry.bends import without_hooks
 from siteplan.geometry.directions import ranked_rows
 from siteplan.geometry.offset import grow
 from siteplan.geometry.rows import RowRule, Rows, row_pieces
@@ -148,7 +149,7 @@ def best_lines(
     field = field_rule(rule, bend)
     layouts = [with_rest(ground, lines_of(ground, rule, rows), field) for rows in straight]
     layouts.append(fullest(ground, field, cuts=CUTS))
-    return best_of(layouts)
+    return [without_hooks(line) for line in best_of(layouts)]
 
 
 def lines_of(ground: BaseGeometry, rule: RowRule, rows: Rows) -> list[LineString]:

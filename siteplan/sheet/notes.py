@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from siteplan.bore_remarks import MOST_BORES
 from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.requirements import TITLE_BLOCK
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.exchanger import crossings_of
@@ -82,13 +83,25 @@ def _conditions(content: PlanContent) -> frozenset[str]:
 
 def _crossings(layout: Layout) -> str:
     counts = Counter((one.kind, one.feature) for one in crossings_of(layout))
+    over = [name for kind, name in counts if kind == LOOP_TRENCH]
     what = "Header or joint" if layout.joints else "Header"
     named = [
         crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
         + (f" ({count} times)" if count > 1 else "")
         for (kind, feature), count in counts.items()
+        if kind != LOOP_TRENCH
     ]
-    return f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+    words = []
+    if named:
+        words.append(
+            f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+        )
+    if over:
+        words.append(
+            f"Header passes over {', '.join(over)} at the marks ×: fill and tamp what lies below "
+            "first."
+        )
+    return " ".join(words)
 
 
 def crossed_name(label: str, name: str) -> str:

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, affinity, box
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header import reachable_area, route_header
-from siteplan.layout.model import Ground, Header
+from siteplan.layout.header import over_trenches, reachable_area, route_header
+from siteplan.layout.model import Ground, Header, Trench
 from siteplan.site.model import Entry, Feature
 
 
@@ -247,3 +247,14 @@ def test_a_header_is_a_tree_inside_the_passable_ground_that_joins_every_bore(sce
     header = route_header(ground, bores(points))
     if points:
         assert_tree(header, ground, bores(points))
+
+
+def test_a_header_passes_over_trenches_that_it_does_not_join_there():
+    # out of the entry at the origin across T1 to the beginning of T2; T3 begins on the header
+    lines = {
+        "T1": [(-10, 3), (10, 3)], "T2": [(0, 6), (20, 6)], "T3": [(0, 4.5), (20, 4.5)],
+    }  # fmt: skip
+    trenches = [Trench(name, LineString(line), 0.6, 1.5, 2) for name, line in lines.items()]
+    header = Header((LineString([(0, 0), (0, 6)]),), Entry("E1", Point(0, 0)))
+    [found] = over_trenches(header, trenches)
+    assert (found.feature, found.x_m, found.y_m) == ("T1", 0.0, 3.0)
