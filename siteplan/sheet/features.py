@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -66,14 +67,38 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
 
 def label_features(canvas: Canvas, site: Site) -> None:
     """Write the names of all features, buildings first; no other name lies in a building."""
-    buildings = site.of_kind("building")
+    features = told_apart(site.features)
+    buildings = [one for one in features if one.kind == "building"]
     for feature in buildings:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     for feature in buildings:
         canvas.cover(feature.shape, FOREIGN)
-    for feature in site.features:
+    for feature in features:
         if feature.kind != "building":
             label_feature(canvas, feature, site.unit, _smaller(site, feature))
+
+
+def told_apart(features: Sequence[Feature]) -> list[Feature]:
+    """Features, of which those that would bear one name have their id in it.
+
+    Examples
+    --------
+    >>> lines = [Feature(name, "gas line", Point(0, 0)) for name in ("gas 1", "g2")]
+    >>> [one.label for one in told_apart(lines)]
+    ['gas 1', 'GAS g2']
+    """
+    names = Counter((one.kind, (one.label or "").casefold()) for one in features)
+    return [
+        replace(one, label=_with_id(one))
+        if names[one.kind, (one.label or "").casefold()] > 1
+        else one
+        for one in features
+    ]
+
+
+def _with_id(feature: Feature) -> str:
+    name = feature.label or kinds()[feature.kind].label
+    return feature.id if name.casefold() in feature.id.casefold() else f"{name} {feature.id}"
 
 
 def _smaller(site: Site, feature: Feature) -> BaseGeometry:
