@@ -180,7 +180,8 @@ def _livelier(site: Site, layout: Layout, piping: Piping) -> str:
     if layout.circuits[0].pipe != next(iter(pipes())):
         ways.insert(0, "narrower pipe")
     count = len(layout.circuits)
-    if count > 1 and longest * count / (count - 1) <= limit:
+    even = piping.balance is not None and piping.balance.share <= BALANCED + 1e-9
+    if even and count > 1 and longest * count / (count - 1) <= limit:
         ways.insert(0, "fewer circuits ([circuits] count)")
     words = f"What helps: {', '.join(ways[:-1])} or {ways[-1]}."
     energy = site.exchanger.energy

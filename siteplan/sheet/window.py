@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
 from siteplan.sheet.access import draw_access, label_access
 from siteplan.sheet.canvas import Canvas
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content import PART, PlanContent
 from siteplan.sheet.exchanger import (
     draw_layout,
     label_entry,
@@ -57,12 +57,13 @@ class Scene:
 
 
 def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene:
-    """Everything, for a window that shows the whole lot."""
-    layout = content.layout
+    """Everything, for a window that shows the whole lot; parts of it name what is to be built."""
+    layout, parted = content.layout, PART in content.titles
+    told = replace(layout, elements=()) if layout is not None and parted else layout
     return Scene(
-        told=layout,
+        told=told,
         ties=content.tie_points,
-        points=header_points(layout) if layout is not None else (),
+        points=header_points(layout) if layout is not None and not parted else (),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
     )
