@@ -18,6 +18,7 @@ from siteplan.audit.drawing import read_drawing
 from siteplan.audit.model import Audit, Drawing
 from siteplan.audit.rebuild import rebuilt
 from siteplan.audit.sheet_tables import sheet_tables
+from siteplan.audit.tables import all_table_findings
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import separations
@@ -53,6 +54,9 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
         *attribute_findings(found, site),
         *printed_findings(rows, tables, site),
     ]
+    as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
+    judged_as = (layout, required, rows)
+    compared += all_table_findings(drawing, found, site, judged_as, as_drawn=as_drawn)
     findings = [*broken, *short, *odd, *found.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 

@@ -16,7 +16,9 @@ ROW: Final = 0.15
 PITCH: Final = 3.2
 """Heights of text beyond which a row no longer belongs to the table above it."""
 SEPARATIONS: Final = "FROM – TO"
-_TITLES: Final = re.compile(r"(EAST|NORTH|START|END|FROM|LENGTH|DEPTH|TILT|TOWARDS)\b")
+SIDE: Final = "SIDE"
+"""How the title begins of the column that only the table of property corners has."""
+_TITLES: Final = re.compile(r"(SIDE|EAST|NORTH|START|END|FROM|LENGTH|DEPTH|TILT|TOWARDS)\b")
 _COUNT: Final = re.compile(r"(\d+) (BORES?|TRENCH(?:ES)?|POND COILS?|WELLS?)\b")
 _HEADER: Final = re.compile(r"HEADER (?:TRENCH )?([\d,.]+) (?:ft|m)\b")
 _NUMBER: Final = re.compile(r"-?[\d,]+(?:\.\d+)?")
@@ -73,6 +75,8 @@ def _places(words: Sequence[Word], unit: DisplayUnit) -> Iterator[Listed]:
         if head.text != "ID":
             continue
         columns = _columns(head, words)
+        if any(title.startswith(SIDE) for title, _ in columns):
+            continue
         for row in _rows(head, words):
             cells = {title: _cell(row, at, words) for title, at in columns}
             yield from _listed(row.text, cells, unit)

@@ -24,19 +24,23 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
     sizes = list(dict.fromkeys(one.pipe for one in layout.circuits))
     flow.heading(f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE")
     joined = any(one.joints_m > 0.0005 for one in layout.circuits)
+    flow.table(*circuit_rows(layout, unit))
+    flow.gap(0.4)
+    flow.paragraph(_note(layout, joined=joined))
+    return flow.block()
+
+
+def circuit_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[tuple[str, ...]]]:
+    """Columns and rows of the table, one row for every circuit."""
+    several = len({one.pipe for one in layout.circuits}) > 1
+    joined = any(one.joints_m > 0.0005 for one in layout.circuits)
     columns = [
-        Column("ID"), Column("THROUGH", wrap=True), *([Column("PIPE")] if len(sizes) > 1 else []),
+        Column("ID"), Column("THROUGH", wrap=True), *([Column("PIPE")] if several else []),
         Column("LENGTH", "right"),
         *([Column("JOINTS", "right")] if joined else []), Column("PASSES", "right"),
         Column("FLOW", "right"),
     ]  # fmt: skip
-    flow.table(
-        columns,
-        [_row(one, layout, unit, shown=(len(sizes) > 1, joined)) for one in layout.circuits],
-    )
-    flow.gap(0.4)
-    flow.paragraph(_note(layout, joined=joined))
-    return flow.block()
+    return columns, [_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits]
 
 
 def _row(

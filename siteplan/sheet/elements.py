@@ -116,10 +116,10 @@ def _element_table(
         if not few:
             flow.paragraph("Corners of the field, taped:")
         flow.gap(0.6)
-        columns, rows = _tape_rows(shown, ties, unit)
+        columns, rows = tape_rows(shown, ties, unit)
         wide = sum(natural_widths(columns, rows)) > flow.width
         if wide:
-            columns, rows = _stake_tapes(shown, ties, unit)
+            columns, rows = stake_tapes(shown, ties, unit)
         side_by_side(flow, columns, rows, together=stakes if wide else 1)
 
 
@@ -155,7 +155,7 @@ def tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
     )
 
 
-def _tape_rows(
+def tape_rows(
     elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit
 ) -> tuple[list[Column], list[Row]]:
     """Tapes alone: one row for every element, both ends of a trench in it."""
@@ -168,7 +168,7 @@ def _tape_rows(
     return [Column("ID"), *columns], rows
 
 
-def _stake_tapes(
+def stake_tapes(
     elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit
 ) -> tuple[list[Column], list[Row]]:
     """Tapes alone: one row for every stake."""

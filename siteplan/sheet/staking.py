@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from siteplan.geometry.arcs import Arc, Piece, arcs_of
@@ -51,6 +52,14 @@ def bent_trenches(layout: Layout) -> tuple[Trench, ...]:
 def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
     """Pieces by which a trench is staked; an arc whose centre no tape reaches is chords."""
     return arcs_of(trench.line, most_radius_m=TAPE_M)
+
+
+def staking_rows(
+    trenches: Iterable[Trench], unit: DisplayUnit
+) -> tuple[tuple[list[Column], list[Row]], tuple[list[Column], list[Row]]]:
+    """Columns and rows of the pieces of trenches, in the wide form and in the narrow one."""
+    pieces = [one for trench in trenches for one in _named(trench)]
+    return _wide(pieces, unit), _narrow(pieces, unit)
 
 
 def piece_rows(trench: Trench, unit: DisplayUnit) -> list[Row]:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from siteplan.geometry.boundary import courses
+from siteplan.layout.model import Layout
 from siteplan.pipe_words import flow_words
 from siteplan.sheet.checklist import checklist_block
 from siteplan.sheet.circuit_table import circuits_block
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.elements import (
     EVERYTHING,
+    Row,
     coordinate_note,
     element_rows,
     elements_title,
@@ -29,8 +33,10 @@ from siteplan.sheet.reasoning import reasoning_block
 from siteplan.sheet.staking import staking_block
 from siteplan.sheet.tables import basis_block, separations_block
 from siteplan.sheet.text import NO_BREAK
+from siteplan.sheet.ties import TiePoint
 from siteplan.sheet.titleblock import verdict_block
-from siteplan.takeoff import amount_of, dug_length, take_off
+from siteplan.site.model import DisplayUnit, Site
+from siteplan.takeoff import Item, amount_of, dug_length, take_off
 
 
 def table_writers(content: PlanContent) -> list[Writer]:
@@ -74,6 +80,17 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     dug = dug_length(content.site, layout.header)
     flow.heading(header_title(layout.header, unit, dug_m=dug))
     ties = content.tie_points
+    flow.table(*header_stake_rows(layout, unit, ties))
+    flow.gap(0.4)
+    words = "H1: the entry. Others: bends and branches of the header."
+    flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
+    return flow.block()
+
+
+def header_stake_rows(
+    layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
+) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of the points the header trench is staked by."""
     columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
     rows = [
         (
@@ -82,33 +99,34 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
         )
         for point in header_points(layout)
     ]  # fmt: skip
-    flow.table([*columns, *tape_columns(ties)], rows)
-    flow.gap(0.4)
-    words = "H1: the entry. Others: bends and branches of the header."
-    flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
-    return flow.block()
+    return [*columns, *tape_columns(ties)], rows
 
 
 def corners_block(content: PlanContent, width: float) -> Block:
     """Every corner of the parcel, and the side that leaves it."""
-    unit = content.site.unit
     flow = Flow(width)
     flow.heading("PROPERTY CORNERS AND SIDES")
+    flow.table(*corner_rows(content.site))
+    flow.gap(0.4)
+    flow.paragraph("In order along the boundary. Not a boundary survey.")
+    return flow.block()
+
+
+def corner_rows(site: Site) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of the parcel's corners and sides."""
+    unit = site.unit
     columns = [
         Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right"),
         Column("SIDE FROM HERE TO THE NEXT", wrap=True),
     ]  # fmt: skip
-    rows = [
+    rows: list[Row] = [
         (
             f"P{number}", coordinate(side.start[0], unit), coordinate(side.start[1], unit),
             " ".join(part.strip().replace(" ", NO_BREAK) for part in side_text("", side, unit)),
         )
-        for number, side in enumerate(courses(content.site.parcel), 1)
+        for number, side in enumerate(courses(site.parcel), 1)
     ]  # fmt: skip
-    flow.table(columns, rows)
-    flow.gap(0.4)
-    flow.paragraph("In order along the boundary. Not a boundary survey.")
-    return flow.block()
+    return columns, rows
 
 
 def flow_block(content: PlanContent, width: float) -> Block | None:
@@ -130,18 +148,23 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading("TAKE-OFF")
+    flow.table(*take_off_rows(items, content.site.unit))
+    flow.gap(0.4)
+    flow.paragraph("Rounded up, without waste.", STRONG)
+    return flow.block()
+
+
+def take_off_rows(items: Sequence[Item], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of a take-off."""
     columns = [
         Column("ITEM", wrap=True), Column("QUANTITY", "right"), Column("RESTS ON", wrap=True),
     ]  # fmt: skip
-    rows: list[tuple[str, ...]] = []
+    rows: list[Row] = []
     before = ""
     for item in items:
-        amount, name = amount_of(item, content.site.unit)
+        amount, name = amount_of(item, unit)
         number = f"{amount:,.1f}".removesuffix(".0")
         basis = "the same" if item.basis == before else item.basis
         rows.append((f"{item.what.upper()} {item.size}".strip(), f"{number} {name}", basis))
         before = item.basis
-    flow.table(columns, rows)
-    flow.gap(0.4)
-    flow.paragraph("Rounded up, without waste.", STRONG)
-    return flow.block()
+    return columns, rows

@@ -32,18 +32,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width)
     flow.heading("SEPARATIONS")
-    named = [_sources(one) for one in content.separations]
-    sources = list(dict.fromkeys(source for row in named for source in row))
-    columns = [
-        Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
-        Column("RULE", "center"), Column("MEETS", "center"),
-    ]  # fmt: skip
-    decimals = shown_decimals(content)
-    rows = [
-        _separation_row(one, content.site, decimals, [sources.index(name) + 1 for name in row])
-        for one, row in zip(content.separations, named, strict=True)
-    ]
-    flow.table(columns, rows)
+    flow.table(*separation_rows(content))
     flow.gap(0.4)
     edge = EDGES[content.layout.system if content.layout else "horizontal"]
     flow.paragraph(
@@ -51,9 +40,29 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     )
     if any(one.strip_m > 0 for one in content.separations):
         flow.paragraph(STRIP)
-    for number, source in enumerate(sources, 1):
+    for number, source in enumerate(_all_sources(content), 1):
         flow.paragraph(source, indent=5.5, lead=f"[{number}]")
     return flow.block()
+
+
+def separation_rows(content: PlanContent) -> tuple[list[Column], list[tuple[str, ...]]]:
+    """Columns and rows of required and provided distances."""
+    columns = [
+        Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
+        Column("RULE", "center"), Column("MEETS", "center"),
+    ]  # fmt: skip
+    sources, decimals = _all_sources(content), shown_decimals(content)
+    return columns, [
+        _separation_row(
+            one, content.site, decimals, [sources.index(name) + 1 for name in _sources(one)]
+        )
+        for one in content.separations
+    ]
+
+
+def _all_sources(content: PlanContent) -> list[str]:
+    """Sources of all rows, in the order of their numbers."""
+    return list(dict.fromkeys(name for one in content.separations for name in _sources(one)))
 
 
 def _sources(one: Separation) -> list[str]:

@@ -58,7 +58,7 @@ def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
     targets = np.array([point for one in layout.elements for point in tie_targets(one)])
     if not len(targets):
         return ()
-    walls = _walls(site)
+    walls = walls_of(site)
     houses, parcel = _building_corners(site), _property_corners(site)
     fewer = _nearest(houses if len(houses) >= 2 else parcel, targets)
     chosen = _Bench(fewer, targets, walls).best()
@@ -134,6 +134,11 @@ def tie_targets(element: Element) -> tuple[XY, ...]:
 Corner = tuple[XY, str]
 
 
+def tie_corners(site: Site) -> list[Corner]:
+    """Every corner that may be a tie point: place and what it is of."""
+    return [*_building_corners(site), *_property_corners(site)]
+
+
 def _building_corners(site: Site) -> list[Corner]:
     shapes = [part for one in site.of_kind("building") for part in get_parts(one.shape)]
     polygons = (shape for shape in shapes if isinstance(shape, Polygon))
@@ -151,7 +156,8 @@ def _nearest(corners: list[Corner], targets: Array) -> list[Corner]:
     return ranked[:MOST_CORNERS]
 
 
-def _walls(site: Site) -> BaseGeometry:
+def walls_of(site: Site) -> BaseGeometry:
+    """What a tape cannot pass: the buildings, but for the skin along which it is held."""
     walls = shapely.union_all([one.shape for one in site.of_kind("building")]).buffer(-0.05)
     shapely.prepare(walls)
     return walls

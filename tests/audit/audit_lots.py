@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,6 +18,7 @@ from siteplan.audit.model import Audit
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.compose import compose
+from siteplan.sheet.set import compose_set
 from siteplan.site.model import Site
 from siteplan.site.site_file import read_site
 
@@ -74,12 +76,32 @@ def site_of(name: str) -> Site:
 
 @cache
 def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
-    """Site, plan and drawing of the same."""
+    """Site, plan and drawing of the same: of a small lot its plan, of others the full set."""
     site = site_of(name)
     plan = plan_site(site)
     drawing = Path(FILES.name) / f"{name}.dxf"
-    write_dxf(compose(plan.content()), drawing)
+    if name in TEXTS:
+        write_dxf(compose(plan.content()), drawing)
+    else:
+        _write_full_set(plan, drawing)
     return site, plan, drawing
+
+
+@cache
+def full_set_of(name: str) -> tuple[Site, Path]:
+    """Site and drawing with sheets of details and tables."""
+    site, plan, drawing = plan_of(name)
+    if name in TEXTS:
+        drawing = Path(FILES.name) / f"{name}-full.dxf"
+        _write_full_set(plan, drawing)
+    return site, drawing
+
+
+def _write_full_set(plan: SitePlan, drawing: Path) -> None:
+    content = plan.content()
+    whole = replace(content.site, sheet=replace(content.site.sheet, sheets="full"))
+    first, *more = compose_set(replace(content, site=whole))
+    write_dxf(first, drawing, more=more)
 
 
 @contextmanager

@@ -25,7 +25,7 @@ SMALL = ["bores", "leaning", "trenches"]
 COMPARED = {
     "attribute", "boundary", "count", "doubled", "edge", "entry", "exploded", "header-length",
     "header-missing", "header-point", "layer", "length-listed", "moved", "no-id", "not-in-table",
-    "not-on-plan", "table-separation", "width",
+    "not-on-plan", "table", "table-separation", "tie", "width",
 }  # fmt: skip
 
 

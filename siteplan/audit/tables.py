@@ -1,0 +1,79 @@
+"""Every table of the sheet, written anew from what is drawn and compared."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from siteplan.audit.cells import cell_findings, unit_rounding
+from siteplan.audit.expected import expected_tables
+from siteplan.audit.model import Drawing, Rebuilt
+from siteplan.audit.words import drawn_fault, place_words
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Required
+from siteplan.grounds import prepare
+from siteplan.layout.model import Layout
+from siteplan.layout.piping import with_pipes
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.content import PlanContent
+from siteplan.sheet.ties import TiePoint, tie_corners, walls_of
+from siteplan.site.model import Site
+
+NEAR_M: Final = 0.005
+"""A tie point farther than this from every corner has been moved [m]."""
+
+
+def all_table_findings(
+    drawing: Drawing, rebuilt: Rebuilt, site: Site,
+    judged: tuple[Layout, Required | None, tuple[Separation, ...]], *, as_drawn: bool,
+) -> Iterator[Finding]:  # fmt: skip
+    """What differs in the tables of the sheet.
+
+    Parameters
+    ----------
+    judged
+        The layout drawn, what is required of it, and its distances.
+    as_drawn
+        Whether header and elements are as the sheet lists them. Where not, pipes are not compared.
+    """
+    layout, required, rows = judged
+    ties = _drawn_ties(drawing, site)
+    yield from _moved_ties(ties, site)
+    content = PlanContent(
+        site=site, layout=layout, keep_outs=(), separations=rows, fits=True, verdict="",
+        required=required or Required(0.0, "given", ""), ties=ties,
+    )  # fmt: skip
+    piped = _piped(layout, required, site) if as_drawn and required is not None else None
+    if piped is None:
+        words = (
+            "Circuits, header points and pipes, staking and take-off were not compared with the "
+            "drawing: header and elements are not as the sheet lists them, or what is required is "
+            "not known."
+        )
+        yield Finding("not-compared", "note", words)
+    tables = expected_tables(content, piped)
+    rounding = unit_rounding(site.unit, rebuilt.rounded_m)
+    yield from cell_findings(drawing.sheet_words, tables, rounding)
+
+
+def _piped(layout: Layout, required: Required, site: Site) -> Layout:
+    """The layout with circuits and header pipes, laid as the plan lays them."""
+    ground = prepare(site, rules_of(site), layout.system).ground
+    return with_pipes(layout, site.exchanger, required.flow_m3s, ground=ground)
+
+
+def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
+    """Tie points as drawn, in the order of their letters."""
+    walls = walls_of(site)
+    places = [mark.at for mark in drawing.marks if mark.block == "TIE"]
+    return tuple(TiePoint(name, at, "", walls) for name, at in zip("ABC", places, strict=False))
+
+
+def _moved_ties(ties: Sequence[TiePoint], site: Site) -> Iterator[Finding]:
+    corners = [at for at, _ in tie_corners(site)]
+    for tie in ties:
+        if all(math.dist(tie.at, corner) > NEAR_M for corner in corners):
+            words = f"Tie point {tie.name} is drawn {place_words(tie.at, site.unit)}, where neither"
+            words += " a building nor the parcel has a corner. Move it back."
+            yield drawn_fault("tie", words, tie.name)

@@ -1,0 +1,182 @@
+"""Every number of the tables from which the site works is compared with what is drawn."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import ezdxf
+import pytest
+from audit_lots import codes, full_set_of, message, plan_of, symbol
+
+from siteplan.audit.audit import audit_drawing
+from siteplan.audit.grid import grids
+from siteplan.audit.model import Audit, Word
+
+
+def audited_with(name: str, tmp_path: Path, change, *, full: bool = True) -> Audit:
+    """Audit of a drawing in which something was changed."""
+    site, drawing = full_set_of(name) if full else plan_of(name)[::2]
+    doc = ezdxf.readfile(drawing)
+    change(doc)
+    doc.saveas(tmp_path / "plan.dxf")
+    return audit_drawing(tmp_path / "plan.dxf", site)
+
+
+def texts_of(doc):
+    return [one for layout in doc.layouts if layout.name != "Model" for one in layout.query("TEXT")]
+
+
+def column(doc, first: str, title: str):
+    """Cells below a title in the tables that begin with another, by the text of their row."""
+    texts = texts_of(doc)
+
+    def at(one):
+        return one.dxf.align_point if one.dxf.halign else one.dxf.insert
+
+    found = {}
+    for layout in (one for one in doc.layouts if one.name != "Model"):
+        texts = list(layout.query("TEXT"))
+        for head in (one for one in texts if one.dxf.text == title):
+            level = [one for one in texts if abs(at(one)[1] - at(head)[1]) < 0.01]
+            starts = [one for one in level if one.dxf.text == first and at(one)[0] < at(head)[0]]
+            if not starts:
+                continue
+            start = max(starts, key=lambda one: at(one)[0])
+            below = [one for one in texts if at(one)[1] < at(head)[1] - 0.01]
+            for cell in (one for one in below if abs(at(one)[0] - at(head)[0]) < 0.01):
+                for name in below:
+                    same = abs(at(name)[1] - at(cell)[1]) < 0.01
+                    if same and abs(at(name)[0] - at(start)[0]) < 0.01:
+                        found.setdefault(name.dxf.text, []).append(cell)
+    return found
+
+
+def raised(text: str) -> str:
+    """The text with the last digit of its first number another one."""
+    number = re.search(r"\d[\d,]*(?:\.\d+)?", text)
+    assert number is not None
+    end = number.end() - 1
+    return f"{text[:end]}{(int(text[end]) + 5) % 10}{text[end + 1 :]}"
+
+
+@pytest.mark.parametrize("name", ["bores", "leaning", "trenches"])
+def test_an_untouched_set_of_sheets_has_no_finding(name: str) -> None:
+    site, drawing = full_set_of(name)
+    audit = audit_drawing(drawing, site)
+    assert not codes(audit), [one.message for one in audit.findings]
+    assert "not-compared" not in {one.code for one in audit.findings}
+
+
+# table, title of its first column, title of the column, row
+CHANGES = [
+    ("bores", "TABLE OF ELEMENTS", "ID", "FROM A", "B1"),
+    ("leaning", "TABLE OF ELEMENTS", "ID", "TILT °", "B2"),
+    ("leaning", "TABLE OF ELEMENTS", "ID", "TOWARDS °", "B2"),
+    ("trenches", "TABLE OF ELEMENTS", "ID", "FROM B", "T1 end"),
+    ("trenches", "HEADER TRENCH", "ID", "FROM A", "H1"),
+    ("trenches", "PROPERTY CORNERS AND SIDES", "ID", "EAST ft", "P2"),
+    ("trenches", "PROPERTY CORNERS AND SIDES", "ID", "SIDE FROM HERE TO THE NEXT", "P2"),
+    ("trenches", "TABLE OF CIRCUITS", "ID", "LENGTH", "CIR-2"),
+    ("trenches", "TABLE OF CIRCUITS", "ID", "PASSES", "CIR-2"),
+    ("trenches", "HEADER PIPES", "FROM", "TRENCH", "H1"),
+    ("trenches", "HEADER PIPES", "FROM", "PIPES IN IT", "H1"),
+    ("trenches", "TAKE-OFF", "ITEM", "QUANTITY", "WARNING TAPE"),
+    ("trenches", "SEPARATIONS", "FROM – TO", "REQ'D", "HEADER – PROPERTY LINE"),
+]
+
+
+@pytest.mark.parametrize(("lot", "table", "first", "title", "row"), CHANGES)
+def test_a_changed_figure_is_named_by_table_row_and_column(
+    lot: str, table: str, first: str, title: str, row: str, tmp_path: Path
+) -> None:
+    changed = []
+
+    def change(doc) -> None:
+        cell = column(doc, first, title)[row][-1]
+        found = " ".join(cell.dxf.text.split())
+        changed.append((found, raised(found)))
+        cell.dxf.text = changed[0][1]
+
+    audit = audited_with(lot, tmp_path, change)
+    assert codes(audit) == {"table"}
+    said = message(audit, "table")
+    assert f"{table} on sheet" in said
+    assert re.search(rf"{re.escape(row)}.*, {re.escape(title)}: the sheet says", said)
+    assert changed[0][1] in said
+    assert changed[0][0] in said
+
+
+def test_a_tape_changed_on_the_plan_sheet_is_found(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        cell = column(doc, "ID", "FROM A")["B1"][0]
+        cell.dxf.text = raised(cell.dxf.text)
+
+    audit = audited_with("bores", tmp_path, change, full=False)
+    assert "TABLE OF ELEMENTS on sheet 1, B1, FROM A" in message(audit, "table")
+
+
+def test_a_row_taken_out_of_the_take_off_is_missed(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        for one in texts_of(doc):
+            if one.dxf.text == "TRACER WIRE":
+                one.dxf.text = " "
+
+    audit = audited_with("trenches", tmp_path, change)
+    assert "TAKE-OFF lacks the row TRACER WIRE" in message(audit, "table")
+
+
+def test_a_row_put_into_the_table_of_circuits_is_told(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        next(one for one in texts_of(doc) if one.dxf.text == "CIR-2").dxf.text = "CIR-9"
+
+    audit = audited_with("trenches", tmp_path, change)
+    assert "has a row CIR-9, which nothing drawn gives" in message(audit, "table")
+    assert "TABLE OF CIRCUITS lacks the row CIR-2" in message(audit, "table")
+
+
+def test_a_tie_point_moved_is_told_with_the_tapes_that_no_longer_hold(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        tie = next(one for one in doc.modelspace().query("INSERT") if one.dxf.name == "TIE")
+        tie.translate(3.0, 0.0, 0.0)
+
+    audit = audited_with("bores", tmp_path, change)
+    assert "Tie point A is drawn E " in message(audit, "tie")
+    assert "B1, FROM A" in message(audit, "table")
+    assert "B1, FROM B" not in message(audit, "table")
+
+
+def test_a_tie_point_erased_is_told(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        ties = [one for one in doc.modelspace().query("INSERT") if one.dxf.name == "TIE"]
+        doc.modelspace().delete_entity(ties[-1])
+
+    audit = audited_with("bores", tmp_path, change)
+    assert "no tie point B is drawn" in message(audit, "table")
+
+
+def test_pipes_of_elements_that_were_moved_are_said_not_to_be_compared(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        symbol(doc, "B1").translate(1.0, 0.0, 0.0)
+
+    audit = audited_with("bores", tmp_path, change)
+    assert "take-off were not compared" in message(audit, "not-compared")
+    assert "CIR-1" not in message(audit, "table")
+
+
+def test_a_cell_that_wraps_is_read_as_one() -> None:
+    # lines of one cell stand 3.15 mm apart, rows 3.7 mm, letters 2.05 mm high (as the sheet sets)
+    lines = [
+        ("FROM", "TO", 0.0),
+        ("H1", "one two", -3.7),
+        ("", "three", -6.85),
+        ("T1", "x", -10.55),
+    ]
+    words = [
+        Word(text, (x, y), 2.05)
+        for *pair, y in lines
+        for x, text in zip((0.0, 20.0), pair, strict=True)
+        if text
+    ]
+    (found,) = grids(words, "FROM", ["TO"])
+    assert found.rows == (("H1", "one two three"), ("T1", "x"))
