@@ -18,7 +18,9 @@ from siteplan.demand.ground_temperature import (
 )
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_units import FAHRENHEIT, format_temperature
+from siteplan.layout.header_section import highest_pipe
 from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import Piping
 from siteplan.rules.excavation import strip_width
 from siteplan.site.days import YEAR, format_day
 from siteplan.site.energy import GroundYear
@@ -41,7 +43,7 @@ def depth_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         yield from _cover(site, options)
         yield from _year(site, options)
     if layout.header is not None:
-        yield from _header_frost(site)
+        yield from _header_frost(site, layout.piping)
 
 
 def uppermost_depth(options: HorizontalOptions) -> float:
@@ -92,15 +94,18 @@ def _wider(options: HorizontalOptions, depth_m: float, site: Site) -> str:
     )
 
 
-def _header_frost(site: Site) -> Iterator[Finding]:
-    frost, depth = site.exchanger.ground_year.frost_m, site.exchanger.piping.header.depth_m
+def _header_frost(site: Site, piping: Piping | None) -> Iterator[Finding]:
+    frost, trench = site.exchanger.ground_year.frost_m, site.exchanger.piping.header.depth_m
+    depth = trench - (highest_pipe(piping) if piping is not None else 0.0)
     if frost is None or depth >= frost - TOLERANCE:
         return
+    deeper = trench + frost - depth
     yield Finding(
         "header-in-frost",
         "warning",
-        f"The header lies {_down(depth, site)} deep, the ground freezes to {_up(frost, site)} "
-        f"([ground] frost): lay it deeper ([header] depth), also where it goes through the wall.",
+        f"The top of the header's uppermost pipe lies {_down(depth, site)} deep, the ground "
+        f"freezes to {_up(frost, site)} ([ground] frost): dig its trench {_up(deeper, site)} deep "
+        "([header] depth), and lay it as deep where it goes through the wall.",
         subject="header",
         measured_m=depth,
         required_m=frost,

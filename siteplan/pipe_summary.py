@@ -86,6 +86,9 @@ def _piece(piece: HeaderPiece) -> dict[str, Any]:
             {"role": one.role, "size": one.size or None, "flow_l_s": _litres(one.flow_m3s)}
             for one in piece.pipes
         ],
+        "own": [
+            {"circuit": one.circuit, "size": one.size, "count": one.count} for one in piece.own
+        ],
     }
 
 

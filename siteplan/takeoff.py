@@ -8,17 +8,18 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import shapely
-from shapely import MultiLineString
+from shapely import LineString, MultiLineString
 
 from siteplan.flow.fluids import antifreeze_share
 from siteplan.flow.pipes import fill_volume, pipes
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.header_section import piece_line, sand_height
 from siteplan.layout.header_tree import elbows_of
 from siteplan.layout.joints import course_of
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.pipe_remarks import needs_fitting
-from siteplan.rules.bedding import ONE_LAYER_M, SAND_ABOVE_M, SAND_BELOW_M, sand_area
+from siteplan.rules.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_area
 from siteplan.rules.excavation import end_volume, section_area, strip_width
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units import FOOT, GALLON, format_length, round_to, to_unit
@@ -161,7 +162,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = joints * section_area(options)
     yield Item("joint trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     length += joints
-    sand = dug * piping.width_m * min(ONE_LAYER_M, piping.depth_m) + length * sand_area(options)
+    sand = dug * piping.width_m * mean_sand(site, piping, header) + length * sand_area(options)
     yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
     yield Item("warning tape", "", "length", dug + length, "over every trench")
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
@@ -176,8 +177,21 @@ def _sand_basis(unit: DisplayUnit) -> str:
 
 def dug_length(site: Site, header: Header) -> float:
     """Length of header trench to be dug: what lies in a pond is laid on its bottom [m]."""
+    return _dry(MultiLineString(list(header.runs)), site)
+
+
+def mean_sand(site: Site, piping: Piping, header: Header) -> float:
+    """Height of sand in the header trench, each piece weighed by what of it is dug [m]."""
+    weights = [_dry(piece_line(one, header), site) for one in piping.pieces]
+    heights = [sand_height(one, piping) for one in piping.pieces]
+    whole = sum(weights)
+    return sum(map(math.prod, zip(weights, heights, strict=True))) / whole if whole > 0 else 0.0
+
+
+def _dry(line: LineString | MultiLineString, site: Site) -> float:
+    """Length of a line outside ponds [m]."""
     water = shapely.union_all([pond.shape for pond in site.of_kind("pond")])
-    return float(MultiLineString(list(header.runs)).difference(water).length)
+    return float(line.difference(water).length)
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Item]:

@@ -89,7 +89,8 @@ def test_upright_sides_open_no_more_when_dug_deeper(make: Make) -> None:
 
 
 def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None:
-    # two pipes side by side: 4.75 ft; the header as deep as the frost
+    # two pipes side by side: 4.75 ft; the header 6 in deeper than the frost, where nobody says
+    # otherwise, with pipe no larger than 2-1/2 in 3 in above its bottom: 2.875 in across
     site = make('[ground]\nfrost = "4 ft"\n')
     assert not found(site, "pipe-in-frost")
     assert not found(site, "header-in-frost")
@@ -99,7 +100,15 @@ def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None
 def test_a_header_above_the_frost_line_is_a_warning(make: Make, system: str) -> None:
     site = make('[ground]\nfrost = "4.5 ft"\n[header]\ndepth = "4 ft"\n')
     (finding,) = found(site, "header-in-frost", system)
-    assert "lies 4.0 ft deep, the ground freezes to 4.5 ft" in finding.message
+    # 4 ft less 3 in and 1.05 in of pipe (3/4 in) or 1.315 in (1 in), rounded down: 3.6 ft;
+    # 4.5 ft more those 4.05 in or 4.32 in, rounded up: 4.9 ft
+    assert "pipe lies 3.6 ft deep, the ground freezes to 4.5 ft" in finding.message
+    assert "dig its trench 4.9 ft deep" in finding.message
+
+
+def test_a_header_trench_just_as_deep_as_the_frost_has_its_pipe_in_it(make: Make) -> None:
+    site = make('[ground]\nfrost = "4 ft"\n[header]\ndepth = "4 ft"\n')
+    assert found(site, "header-in-frost")
 
 
 def test_less_cover_than_common_practice_is_a_warning(make: Make) -> None:
@@ -152,7 +161,7 @@ def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
         ('conductivity = "2 W/m.K"', r"conductivity: is of no use without loads"),
         ('frots = "4 ft"', r"did you mean 'frost'"),
         ('frost = "-1 ft"', r"\[ground\], frost"),
-        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.1 K to 30 K"),
+        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 F to 54 F"),
         ('coldest_day = "31 February"', r"'31 February' is no day of a year; write '3 February'"),
         ("coldest_day = 400", r"400 is no day of a year"),
     ],

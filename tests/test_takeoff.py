@@ -16,12 +16,13 @@ from pipe_fields import FT, GPM, bores, exchanger, trenches
 
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.layout.piping import with_pipes
+from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.pipe_remarks import pipe_remarks
 from siteplan.plan import plan_site
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
 from siteplan.site.site_file import read_site
-from siteplan.takeoff import fluid_volume, take_off
+from siteplan.takeoff import fluid_volume, mean_sand, take_off
 
 GALLON = 231 * 0.0254**3
 
@@ -51,8 +52,10 @@ def test_two_trenches_of_two_pipes_are_added_up_by_hand():
     # 2 ft wide (12 in apart, 6 in to each side), 4 ft deep
     assert named(items, "header trench dug") == pytest.approx(9.0 * 2 * FT * 4 * FT)
     assert named(items, "exchanger trench dug") == pytest.approx(120.0 * 0.6 * 1.5)
-    # 3 in below to 6 in above the pipes: 9 in
-    assert named(items, "sand") == pytest.approx((9.0 * 2 * FT + 120.0 * 0.6) * 0.75 * FT)
+    # 3 in below to 6 in above the pipes: 9 in; in the header trench, as its section is drawn, with
+    # the 1.05 in of a 3/4 in pipe (iron pipe size, ASTM D3035) between: 10.05 in
+    sand = 9.0 * 2 * FT * 10.05 * FT / 12 + 120.0 * 0.6 * 0.75 * FT
+    assert named(items, "sand") == pytest.approx(sand)
     assert named(items, "tracer wire") == named(items, "warning tape") == pytest.approx(129.0)
     assert named(items, "antifreeze, pure") == 0  # nobody has said what flows
 
@@ -178,9 +181,11 @@ def test_sloped_sides_are_dug_as_well():
     assert dug.amount == pytest.approx((48 * 400 + ends) * FT**3, rel=1e-4)
     assert dug.basis.startswith("sides sloped")
     # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
-    # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide: 1.5 sq ft
+    # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide, 9 in and its pipe
     header = found["header trench"].amount
-    sand = 7.125 * 400 * FT**3 + 1.5 * FT**2 * header
+    high = mean_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    assert 9.0 * FT / 12 < high < 12.0 * FT / 12  # one row of pipe no larger than 2-1/2 in
+    sand = 7.125 * 400 * FT**3 + 2 * FT * high * header
     assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
 
 
@@ -188,3 +193,27 @@ def test_a_joint_between_parallel_trenches_takes_an_elbow_at_both_of_its_ends():
     # two trenches of one pipe, 3 m apart, joined straight across their far ends: 90 degrees twice
     items = items_of(trenches([60.0, 60.0], pipes=1), exchanger())
     assert items["elbow", "3/4 in"] == 2
+
+
+def test_the_sand_of_a_header_is_weighed_by_what_is_dug_of_each_piece():
+    # two bores 6 m apart and 6 m from the entry, direct return of 6 in pipe to the first one and
+    # 3/4 in to the second; 3 + 6.625 + 6 = 15.625 in and 10.05 in (IPS outside diameters). A pond
+    # takes 3 m of the first piece: (3 x 15.625 + 6 x 10.05) / 9 = 11.908 in
+    layout = bores(2, lead=6.0)
+    pairs = [
+        tuple(HeaderPipe(role, size, 0.0) for role in ("supply", "return"))
+        for size in ("6 in", "3/4 in")
+    ]
+    pieces = (
+        HeaderPiece((0.0, 0.0), (0.0, 6.0), 6.0, 0, pairs[0]),
+        HeaderPiece((0.0, 6.0), (0.0, 12.0), 6.0, 0, pairs[1]),
+    )
+    piping = Piping("direct return", "", pieces, 2 * FT, 4 * FT, Fittings(), None, None)
+    site = site_of(exchanger(), Feature("pond", "pond", box(-5, -3, 5, 3)))
+    assert mean_sand(site, piping, layout.header) == pytest.approx(11.908 * FT / 12, rel=1e-4)
+
+
+def test_a_header_that_lies_in_a_pond_takes_no_sand():
+    pond = Feature("pond", "pond", box(-50, -50, 50, 100))
+    items = items_of(bores(2, lead=6.0), exchanger(), pond)
+    assert named(items, "sand") == 0

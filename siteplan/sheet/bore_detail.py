@@ -6,12 +6,12 @@ import math
 from typing import Final
 
 from siteplan.heat_units import format_conductivity
+from siteplan.layout.header_section import outer
 from siteplan.layout.model import Bore
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.drafting import Drafting, Named, largest_scale, tallest, widest
 from siteplan.sheet.flow import Block, Flow
 from siteplan.sheet.formats import short_mark
-from siteplan.sheet.header_detail import outer
 from siteplan.sheet.section import DIMENSION_MM, scale_words
 from siteplan.site.model import DisplayUnit
 from siteplan.units import INCH

@@ -11,13 +11,14 @@ from shapely import LineString
 
 from siteplan.sheet.bore_detail import bore_block
 from siteplan.sheet.content import PlanContent
-from siteplan.sheet.header_detail import header_block, wall_block
+from siteplan.sheet.header_detail import header_block
 from siteplan.sheet.key_plan import key_block
 from siteplan.sheet.model import Paper, Polyline
 from siteplan.sheet.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
 from siteplan.sheet.pond_detail import pond_block
 from siteplan.sheet.section import section_block
 from siteplan.sheet.strip import PAD_MM
+from siteplan.sheet.wall_detail import wall_block
 from siteplan.sheet.well_detail import well_block
 
 ROOMS: Final = (0.62, 0.5, 0.4, 0.3)

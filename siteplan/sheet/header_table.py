@@ -23,6 +23,8 @@ ROLES = {
     "pair": "circuit",
 }
 
+OWN_NOTE = " Of a circuit: its own pipe on the way from element to element, in the same trench."
+
 
 def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     """Table of header pieces with the pipes in each, None where there is no header."""
@@ -40,6 +42,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     flow.paragraph(
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
         "Where a size changes from one row to the next, a reducer stands at the point between them."
+        + (OWN_NOTE if any(one.own for one in layout.piping.pieces) else "")
     )
     return flow.block()
 
@@ -50,7 +53,7 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: DisplayUnit) -> tuple[st
         point_name(piece.start, layout, unit),
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),
-        pipe_words(piece.pipes),
+        piece_words(piece),
     )
 
 
@@ -65,6 +68,20 @@ def point_name(at: XY, layout: Layout, unit: DisplayUnit) -> str:
     return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
 
 
+def piece_words(piece: HeaderPiece) -> str:
+    """All pipes of a piece: those of the header, then those of circuits by their names.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import OwnPipes
+    >>> own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 2))
+    >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (HeaderPipe("supply", "1 in", 0.0),), own))
+    'supply 1 in and 2 of CIR-5, 2 of CIR-7'
+    """
+    own = ", ".join(f"{one.count} of {one.circuit}" for one in piece.own)
+    return " and ".join(words for words in (pipe_words(piece.pipes), own) if words) or "none"
+
+
 def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
     """Pipes by role and size, large sizes first.
 
@@ -76,8 +93,6 @@ def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
     >>> pipe_words((HeaderPipe("pair", "1 in", 0.0), HeaderPipe("pair", "1 in", 0.0)))
     '2 × circuit 1 in'
     """
-    if not found:
-        return "pipe of a circuit, between its elements"
     sizes = ["", *pipes()]
     roles = list(ROLES)
     counts = Counter((one.role, one.size) for one in found)

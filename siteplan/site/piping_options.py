@@ -15,8 +15,12 @@ from siteplan.site.piping import (
     HeaderOptions,
     PipingOptions,
 )
+from siteplan.units import INCH
 
 MILLIMETRE = 1e-3
+PIPE_ROOM_M = 6 * INCH
+"""From the bottom of a header trench to above one row of pipe up to 2-1/2 in, bedded on 3 in of
+sand; common practice, no source [m]."""
 
 
 def read_piping(root: Table, fluid: Fluid, default: Callable[[str], float]) -> PipingOptions:
@@ -32,7 +36,7 @@ def read_piping(root: Table, fluid: Fluid, default: Callable[[str], float]) -> P
         Gives the length of a key of [header] left out [m].
     """
     circuits, header = root.table("circuits"), root.table("header")
-    frost_m = root.table("ground").length("frost", 0.0)  # a header left out goes as deep as that
+    frost_m = root.table("ground").length("frost", 0.0)  # a header left out goes below that
     options = PipingOptions(_circuits(circuits), _header(header, default, frost_m), fluid)
     circuits.finish()
     header.finish()
@@ -54,8 +58,9 @@ def _circuits(table: Table) -> CircuitOptions:
 
 
 def _header(table: Table, default: Callable[[str], float], frost_m: float) -> HeaderOptions:
+    below_frost = frost_m + PIPE_ROOM_M if frost_m else 0.0
     return HeaderOptions(
         layout=cast("HeaderLayout | None", table.choice("layout", HEADER_LAYOUTS, "") or None),
         separation_m=table.length("separation", default("separation")),
-        depth_m=table.length("depth", max(default("depth"), frost_m), least=MILLIMETRE),
+        depth_m=table.length("depth", max(default("depth"), below_frost), least=MILLIMETRE),
     )

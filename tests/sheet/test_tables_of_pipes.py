@@ -16,13 +16,19 @@ from siteplan.layout.piping_model import (
     HeaderPiece,
     HeaderPipe,
     Joint,
+    OwnPipes,
     Piping,
 )
 from siteplan.plan import plan_site
 from siteplan.sensitivity import Change
 from siteplan.sheet.circuit_table import circuit_way, circuits_block
 from siteplan.sheet.elements import coordinate_note
-from siteplan.sheet.header_table import header_pieces_block, pipe_words, point_name
+from siteplan.sheet.header_table import (
+    header_pieces_block,
+    piece_words,
+    pipe_words,
+    point_name,
+)
 from siteplan.sheet.model import Text
 from siteplan.sheet.reasoning import reasoning_block, sureness
 from siteplan.sheet.tables import basis_block
@@ -162,8 +168,25 @@ def test_the_summary_holds_the_reasoning_and_the_changes(acre):
     assert [one["figure"] for one in found["length_changes"]] == ["conductivity", "load", "spacing"]
 
 
-def test_a_trench_with_nothing_but_a_circuits_own_pipe_says_so():
-    assert pipe_words(()) == "pipe of a circuit, between its elements"
+def test_a_trench_with_nothing_but_circuits_own_pipes_names_them():
+    own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 1))
+    assert piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own)) == "2 of CIR-5, 1 of CIR-7"
+
+
+def test_a_trench_without_any_pipe_says_so():
+    assert piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, ())) == "none"
+
+
+def test_the_table_of_header_pipes_names_circuits_beside_the_header_and_says_what_they_are():
+    content = sheet_lots.suburban()
+    supply, own = HeaderPipe("supply", "1 in", 5e-4), OwnPipes("CIR-5", "3/4 in", 2)
+    piece = HeaderPiece((0, 0), (6, 0), 6.0, 0, (supply,), (own,))
+    piping = Piping("direct return", "", (piece,), 0.6, 1.2, Fittings(), None, None)
+    found = texts(
+        header_pieces_block(replace(content, layout=replace(content.layout, piping=piping)), 150.0)
+    )
+    assert "supply 1 in and 2 of CIR-5" in found
+    assert "its own pipe on the way from element to element" in " ".join(found)
 
 
 def test_the_heading_of_a_narrow_table_of_circuits_keeps_clear(one_pipe):

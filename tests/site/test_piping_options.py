@@ -41,9 +41,9 @@ def test_circuits_header_and_mixture_are_read_without_loads(piping_of):
     assert piping.fluid.coldest_c == pytest.approx((28 - 32) / 1.8)
 
 
-def test_the_header_goes_as_deep_as_the_frost_unless_somebody_says_otherwise(piping_of):
+def test_the_header_goes_below_the_frost_unless_somebody_says_otherwise(piping_of):
     frost = '\n[ground]\nfrost = "4.5 ft"\n'
-    assert piping_of(frost).header.depth_m == pytest.approx(4.5 * FT)
+    assert piping_of(frost).header.depth_m == pytest.approx(5 * FT)  # 6 in deeper
     assert piping_of(frost + '[header]\ndepth = "3 ft"\n').header.depth_m == pytest.approx(3 * FT)
     assert piping_of('\n[ground]\nfrost = "2 ft"\n').header.depth_m == pytest.approx(4 * FT)
 
