@@ -41,6 +41,21 @@ def needs_protection(options: HorizontalOptions) -> bool:
     return options.depth_m >= PROTECTED_FROM_M - 1e-9 and options.soil != "stable rock"
 
 
+ENTERED_FROM_M: Final = 2 * FOOT
+"""Width from which somebody finds room to stand in a trench; common practice, no source [m]."""
+
+
+def too_narrow_to_enter(options: HorizontalOptions) -> bool:
+    """Whether nobody, and no shield, finds room in a trench; sloped sides make room.
+
+    Examples
+    --------
+    >>> [too_narrow_to_enter(HorizontalOptions(3.0, 1.8, width, 2, 0.0)) for width in (0.3, 0.61)]
+    [True, False]
+    """
+    return strip_width(options) < ENTERED_FROM_M - 1e-9
+
+
 SPOIL_SETBACK_M: Final = 2 * FOOT
 """Least distance of spoil from the edge of an excavation, 29 CFR 1926.651(j)(2) [m]."""
 SWELL: Final = 1.25

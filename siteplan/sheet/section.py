@@ -9,7 +9,12 @@ from typing import Final
 
 from siteplan.layout.model import Trench
 from siteplan.rules.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_layers, width_at
-from siteplan.rules.excavation import SPOIL_SETBACK_M, heap_width, strip_width
+from siteplan.rules.excavation import (
+    SPOIL_SETBACK_M,
+    heap_width,
+    strip_width,
+    too_narrow_to_enter,
+)
 from siteplan.sheet.content import PlanContent
 from siteplan.sheet.flow import BODY_MM, Block, Flow
 from siteplan.sheet.formats import short_mark
@@ -279,6 +284,8 @@ def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
 def _filling_words(options: HorizontalOptions, unit: DisplayUnit) -> str:
     limit = "5 ft" if unit == "ft" else "1.5 m"
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
+    if too_narrow_to_enter(options):
+        sides["shield"] += " Nobody enters so narrow a trench: lay the pipe from above."
     below, above = (short_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
     order = f"sand from {below} below to {above} above the pipe"
     if len(sand_layers(options)) > 1:

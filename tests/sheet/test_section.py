@@ -109,3 +109,24 @@ def test_as_much_sand_is_hatched_as_is_taken_off(kind, more):
     hatched = sum(Area(ring).area for item in beds for ring in item.rings)
     wanted = sand_area(content.site.exchanger.horizontal) * (1000 / ratio) ** 2
     assert hatched == pytest.approx(wanted)
+
+
+def section_words(**options):
+    block = block_of(trench_kinds()["two pipes stacked"], **options)
+    return " ".join(item.text for item in block.items if isinstance(item, Text))
+
+
+def test_a_trench_too_narrow_to_enter_has_its_pipe_laid_from_above():
+    # common practice, no source: nobody, and no shield, finds room in less than 2 ft
+    found = section_words(width_m=1 * FT, depth_m=5 * FT)
+    assert "Shield or shore from 1.5 m depth on. Nobody enters so narrow a trench" in found
+    assert "lay the pipe from above" in found
+
+
+def test_a_trench_with_room_for_somebody_says_nothing_of_laying_from_above():
+    assert "from above" not in section_words(width_m=2 * FT, depth_m=5 * FT)
+
+
+def test_sloped_sides_make_room_to_enter_a_narrow_trench():
+    sloped = section_words(width_m=1 * FT, depth_m=6 * FT, protection="slope", soil="B")
+    assert "from above" not in sloped
