@@ -17,8 +17,6 @@ SAND_BELOW_M: Final = 3 * INCH
 """Sand below a pipe; common practice, no source [m]."""
 SAND_ABOVE_M: Final = 6 * INCH
 """Sand above a pipe; common practice, no source [m]."""
-ONE_LAYER_M: Final = SAND_BELOW_M + SAND_ABOVE_M
-"""Height of sand around pipes on one level, their own thickness left out [m]."""
 
 Layer = tuple[float, float]
 """From one height above the bottom of a trench to another [m]."""

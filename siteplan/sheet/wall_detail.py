@@ -34,8 +34,9 @@ FROM_M: Final = 0.15
 """Where ground and pipe begin [m]."""
 INSIDE_M: Final = 0.35
 """Pipe drawn inside the wall [m]."""
-EDGES_MM: Final = 1.0
-"""A pipe thicker than this on paper is drawn with both of its edges [mm]."""
+EDGES_MM: Final = 3.0
+"""A pipe thicker than this on paper is drawn with both of its edges; those of a thinner one would
+look like two pipes [mm]."""
 WALL_WORDS: Final = (
     "Depth: to the middle of the {which}. Wall thickness, sleeve and seal as the building asks: "
     "the wall is drawn without its size. Bed the pipes on firm ground up to the wall, so that they "
