@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 from typing import Final
 
 from shapely import LineString, Point
@@ -47,6 +48,14 @@ class Deviation:
     planned_depth_m: float | None = None
 
     @property
+    def short_m(self) -> float:
+        """How much shallower than planned it was drilled; 0 where by too little to count [m]."""
+        if self.depth_m is None or self.planned_depth_m is None:
+            return 0.0
+        short = self.planned_depth_m - self.depth_m
+        return short if short > SHALLOWER_M else 0.0
+
+    @property
     def away_m(self) -> float:
         """Distance from the place planned [m]."""
         return math.dist(self.planned, self.at) if self.planned is not None else 0.0
@@ -64,11 +73,14 @@ class AsBuilt:
         One row for each measured point, in the order of the list.
     ties
         Points from which elements are taped: those of the plan, or where it has none, chosen here.
+    missing
+        Ids of the plan that the list does not have.
     """
 
     audit: Audit
     deviations: tuple[Deviation, ...]
     ties: tuple[TiePoint, ...]
+    missing: tuple[str, ...] = ()
 
     @property
     def farthest(self) -> Deviation | None:
@@ -120,7 +132,7 @@ def as_built(
         *record_findings(site, layout, points, shown),
     )
     audit = Audit(name, site, layout, required, rows, findings)
-    return AsBuilt(audit, deviations, shown)
+    return AsBuilt(audit, deviations, shown, tuple(one for one in known if one not in by_id))
 
 
 def _measured_layout(
@@ -211,7 +223,14 @@ def _bent(line: LineString, moved: Sequence[tuple[XY, XY]]) -> LineString:
         near = [pair for pair in moved if math.dist(pair[0], at) <= SAME_M]
         return min(near, key=lambda pair: math.dist(pair[0], at))[1] if near else at
 
-    return LineString([there((x, y)) for x, y, *_ in line.coords])
+    ends = [(x, y) for x, y, *_ in line.coords]
+    reached = accumulate((math.dist(*pair) for pair in pairwise(ends)), initial=0.0)
+    # a run may pass a place without a corner there
+    passed = (one for one, _ in moved if line.distance(Point(one)) <= SAME_M)
+    corners = [*zip(reached, ends, strict=True), *((line.project(Point(p)), p) for p in passed)]
+    first, *others = [there(at) for _, at in sorted(corners)]
+    turns = [at for before, at in pairwise([first, *others]) if at != before]
+    return LineString([first, *(turns or [first])])
 
 
 def _led(header: Header | None, moved: Sequence[tuple[XY, XY]]) -> Header | None:
@@ -294,12 +313,9 @@ def _planned_point(element: Element | None, number: int, total: int) -> XY | Non
 
 def _depth_findings(deviations: Sequence[Deviation], site: Site) -> Iterator[Finding]:
     for one in deviations:
-        if one.depth_m is None or one.planned_depth_m is None:
-            continue
-        short = one.planned_depth_m - one.depth_m
-        if short > SHALLOWER_M:
+        if one.depth_m is not None and one.planned_depth_m is not None and one.short_m > 0.0:
             found = format_length(one.depth_m, site.unit, 1, rounding="down")
             planned = format_length(one.planned_depth_m, site.unit, 1)
-            less = format_length(short, site.unit, 1, rounding="up")
+            less = format_length(one.short_m, site.unit, 1, rounding="up")
             words = f"{one.name} was drilled {found} deep, {planned} are planned: {less} short."
             yield Finding("depth-drilled", "warning", words, one.element, one.depth_m)

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.audit.as_built import AsBuilt, Deviation
-from siteplan.audit.sheet import as_built_sheet
+from siteplan.audit.sheet import as_built_sheets
 from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
-from siteplan.export.image import write_images
+from siteplan.export.image import write_set
 from siteplan.export.tables import summary_json
 from siteplan.layout.model import Element, Trench
 from siteplan.sheet.formats import coordinate
@@ -36,24 +36,28 @@ def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tupl
         A file is there already and ``force`` is not given, or cannot be written.
     """
     refuse_to_replace(folder, force=force)
-    sheet, whole = as_built_sheet(built)
+    sheets, whole = as_built_sheets(built)
     dxf, png, pdf, table, figures = FILES
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder) as scratch:
             staged = Path(scratch)
-            write_dxf(sheet, staged / dxf)
-            write_images(sheet, staged / png, staged / pdf)
+            write_dxf(sheets[0], staged / dxf, more=sheets[1:])
+            pictures = [png, *(f"as-built-{sheet.number}.png" for sheet in sheets[1:])]
+            write_set(sheets, [staged / name for name in pictures], staged / pdf)
             (staged / table).write_text(as_built_csv(built), encoding="utf-8")
             text = summary_json(as_built_summary(built))
             (staged / figures).write_text(text, encoding="utf-8")
-            for name in FILES:
+            names = list(dict.fromkeys([*FILES[:1], *pictures, *FILES[2:]]))
+            for name in _further(folder):
+                (folder / name).unlink()
+            for name in names:
                 os.replace(staged / name, folder / name)
     except OSError as error:
         what = f"{folder}: cannot be written ({error.strerror or error})."
         raise ExportError(f"{what} Choose another folder with --out.") from error
     lacking = "" if whole else "the sheet has no room for the deviations: see as-built.csv"
-    return [folder / name for name in FILES], lacking
+    return [folder / name for name in names], lacking
 
 
 def refuse_to_replace(folder: Path, *, force: bool) -> None:
@@ -66,10 +70,15 @@ def refuse_to_replace(folder: Path, *, force: bool) -> None:
     """
     if folder.exists() and not folder.is_dir():
         raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
-    present = [name for name in FILES if (folder / name).exists()]
+    present = [name for name in FILES if (folder / name).exists()] + _further(folder)
     if present and not force:
         words = f"{folder}: holds {', '.join(present)} already. Say --force to replace, "
         raise ExportError(f"{words}or choose another folder with --out.")
+
+
+def _further(folder: Path) -> list[str]:
+    """Pictures of further sheets that a folder holds."""
+    return sorted(one.name for one in folder.glob("as-built-L*.png"))
 
 
 def as_built_csv(built: AsBuilt) -> str:

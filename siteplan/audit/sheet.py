@@ -1,4 +1,4 @@
-"""The sheet as built: the plan's own sheet of the layout measured, with its deviations."""
+"""The sheets as built: the plan's own sheets of the layout measured, with its deviations."""
 
 from __future__ import annotations
 
@@ -15,12 +15,13 @@ from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.demand.model import Required
 from siteplan.grounds import prepare
 from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.compose import compose
-from siteplan.sheet.content import PlanContent
-from siteplan.sheet.flow import Column, Flow
+from siteplan.sheet.content import Deviations, PlanContent
+from siteplan.sheet.flow import Column, Flow, natural_widths
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.set import compose_set
 from siteplan.sheet.styles import layer
+from siteplan.sheet.table_sheet import DEVIATIONS
 from siteplan.sheet.text import text_width
 from siteplan.site.model import DisplayUnit
 from siteplan.units import format_bearing, format_length, round_to, to_unit
@@ -34,7 +35,11 @@ EDGE_MM: Final = 3.0
 PAD_MM: Final = 2.0
 WIDTH_MM: Final = 78.0
 MOST_ROWS: Final = 24
-"""Of more points than this, the table has the farthest."""
+"""More points than this have a sheet of tables."""
+MOST_NAMED: Final = 6
+NOT_BUILT: Final = "NOT BUILT"
+DEPTHS: Final = ("DEPTH", "SHORT")
+"""Titles of the depth drilled and what it is short of."""
 
 
 def as_built_content(built: AsBuilt) -> PlanContent:
@@ -52,6 +57,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         verdict=f"{TITLE}: {verdict_words(built)}",
         findings=audit.findings,
         ties=built.ties,
+        built=deviations_of(built),
     )
 
 
@@ -62,22 +68,56 @@ def verdict_words(built: AsBuilt) -> str:
     if audit.passes and not all(row.meets for row in audit.separations):
         words += " within the rounding of the list"
     if far is not None:
-        shown = format_length(far.away_m, audit.site.unit, 2, rounding="up")
+        shown = format_length(far.away_m, audit.site.unit, 2)
         words += f"; farthest from the plan: {far.name}, {shown}"
+    if built.missing:
+        words += f"; not built: {_some(built.missing)}"
+    short = [one.element for one in built.deviations if one.short_m > 0.0]
+    if short:
+        words += f"; shallower than planned: {_some(short)}"
     return words
 
 
-def as_built_sheet(built: AsBuilt) -> tuple[Sheet, bool]:
-    """The sheet as built, and whether its plan has room for the table of deviations."""
-    sheet = compose(as_built_content(built))
-    sheet = replace(sheet, primitives=tuple(_renamed(item) for item in sheet.primitives))
-    table = _table(built.deviations, sheet)
+def _some(names: Sequence[str]) -> str:
+    """The first names, and how many more there are."""
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return f"{', '.join(names[:MOST_NAMED])}{more}"
+
+
+def as_built_sheets(built: AsBuilt) -> tuple[tuple[Sheet, ...], bool]:
+    """The sheets as built, the plan first, and whether they have the deviations.
+
+    One sheet that has room for the table of deviations is enough where the plan is one sheet.
+    """
+    content = as_built_content(built)
+    sheets = compose_set(content)
+    shown = True
+    if len(sheets) == 1:
+        with_table = _with_table(sheets[0], built)
+        if with_table is not None:
+            sheets = (with_table,)
+        elif content.site.sheet.sheets != "one":
+            whole = replace(content.site, sheet=replace(content.site.sheet, sheets="full"))
+            sheets = compose_set(replace(content, site=whole))
+        else:
+            shown = False
+    return tuple(_of_record(sheet) for sheet in sheets), shown
+
+
+def _of_record(sheet: Sheet) -> Sheet:
+    """The sheet with the names of the record's own files."""
+    return replace(sheet, primitives=tuple(_renamed(item) for item in sheet.primitives))
+
+
+def _with_table(sheet: Sheet, built: AsBuilt) -> Sheet | None:
+    """The plan with the table of deviations on free paper; None where there is none."""
+    table = _table(built, sheet)
     if table is None:
-        return sheet, False
+        return None
     names = dict(sheet.layers)
     more = [(item.layer, item.style) for item in table if item.layer not in names]
     layers = (*sheet.layers, *dict(more).items())
-    return replace(sheet, primitives=(*sheet.primitives, *table), layers=layers), True
+    return replace(sheet, primitives=(*sheet.primitives, *table), layers=layers)
 
 
 def _renamed(item: Primitive) -> Primitive:
@@ -88,19 +128,20 @@ def _renamed(item: Primitive) -> Primitive:
     return item
 
 
-def _table(deviations: Sequence[Deviation], sheet: Sheet) -> tuple[Primitive, ...] | None:
+def _table(built: AsBuilt, sheet: Sheet) -> tuple[Primitive, ...] | None:
     """The table on free paper of the plan's window; None where there is none."""
     factor = sheet.paper.enlargement
-    shown = sorted(deviations, key=lambda one: -one.away_m)[:MOST_ROWS]
-    kept = [one for one in deviations if one in shown]
+    told = deviations_of(built)
+    if len(told.rows) > MOST_ROWS:
+        return None
     flow = Flow(WIDTH_MM)
-    flow.heading("DEVIATIONS FROM THE PLAN")
-    columns = [Column("ID"), *(Column(name, "right") for name in deviation_titles(sheet.unit))]
-    flow.table(columns, [deviation_row(one, sheet.unit) for one in kept])
-    if len(kept) < len(deviations):
-        flow.paragraph(f"{len(deviations) - len(kept)} nearer ones: see as-built.csv.")
+    flow.heading(DEVIATIONS)
+    columns = [Column(name, "right" if k else "left") for k, name in enumerate(told.titles)]
+    flow.width = max(WIDTH_MM, sum(natural_widths(columns, told.rows)))
+    flow.table(columns, told.rows)
+    flow.paragraph(told.note)
     block = flow.block()
-    size = (WIDTH_MM + 2 * PAD_MM) * factor, (block.height_mm + 2 * PAD_MM) * factor
+    size = (flow.width + 2 * PAD_MM) * factor, (block.height_mm + 2 * PAD_MM) * factor
     corner = _free_place(sheet, *size)
     if corner is None:
         return None
@@ -110,6 +151,38 @@ def _table(deviations: Sequence[Deviation], sheet: Sheet) -> tuple[Primitive, ..
     ground = Fill((ring,), "mask", layer("mask"), "paper")
     inner = block.at(left / factor + PAD_MM, top / factor - PAD_MM)
     return (ground, *(enlarged(item, factor) for item in inner))
+
+
+def deviations_of(built: AsBuilt) -> Deviations:
+    """The table of deviations: a row for every point measured, and for what was not built."""
+    unit = built.audit.site.unit
+    drilled = any(one.depth_m is not None for one in built.deviations)
+    titles = ("ID", *deviation_titles(unit), *(DEPTHS if drilled else ()))
+    rows = [
+        (*deviation_row(one, unit), *(depth_cells(one, unit) if drilled else ()))
+        for one in built.deviations
+    ]
+    blank = ("",) * (len(titles) - 5)
+    rows += [(name, "-", "-", "-", NOT_BUILT, *blank) for name in built.missing]
+    note = f"East, north and away from the place planned, {unit}."
+    if drilled:
+        note += " Depth along the bore; short of the depth planned."
+    return Deviations(titles, tuple(rows), note)
+
+
+def depth_cells(one: Deviation, unit: DisplayUnit) -> tuple[str, str]:
+    """Depth drilled, rounded down, and how much it is short of what was planned, rounded up.
+
+    Examples
+    --------
+    >>> depth_cells(Deviation("B1", "B1", (0, 0), (0, 0), 90.0, 91.44), "m")
+    ('90.0', '1.5')
+    """
+    if one.depth_m is None:
+        return ("", "")
+    depth = round_to(to_unit(one.depth_m, unit), 1, "down")
+    short = round_to(to_unit(one.short_m, unit), 1, "up")
+    return (f"{depth:.1f}", f"{short:.1f}" if one.short_m > 0.0 else "-")
 
 
 def deviation_titles(unit: DisplayUnit) -> tuple[str, ...]:

@@ -22,6 +22,15 @@ TABLES: Final = "TABLES"
 
 
 @dataclass(frozen=True, slots=True)
+class Deviations:
+    """How what was built deviates from its plan: a table in words, and what stands below it."""
+
+    titles: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PlanContent:
     """Everything the sheet speaks of, decided before the sheet begins.
 
@@ -43,6 +52,8 @@ class PlanContent:
         Titles of all sheets of the set, the plan first.
     ties
         Points from which elements are taped; None: to be chosen for the layout.
+    built
+        Deviations of what was built; None where the sheet shows what is to be built.
     """
 
     site: Site
@@ -56,6 +67,7 @@ class PlanContent:
     changes: tuple[Change, ...] = ()
     titles: tuple[str, ...] = (PLAN,)
     ties: tuple[TiePoint, ...] | None = None
+    built: Deviations | None = None
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:

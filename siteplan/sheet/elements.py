@@ -9,7 +9,7 @@ from shapely import MultiPoint, Polygon
 
 from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content import TABLES, PlanContent
 from siteplan.sheet.facts import inches, joint_words, leaning_words, trench_facts
 from siteplan.sheet.flow import STRONG, Block, Column, Flow, natural_widths
 from siteplan.sheet.formats import coordinate, hundredths, mark, short_mark
@@ -105,6 +105,9 @@ def _element_table(
     apart = bool(ties) and (not few or sum(natural_widths(columns, rows)) > flow.width)
     if apart:
         columns, rows = _short_rows(layout, unit)
+    if content.built is not None and content.sheet_of(TABLES) and columns[-1].title == "LENGTH":
+        # depths drilled stand on the sheet of tables, and a column takes scale from the plan
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
     together = 1 if apart or not few else stakes
     side_by_side(flow, columns, rows[: most * together], together=together)
     left = len(layout.elements) - most

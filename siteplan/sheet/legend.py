@@ -66,10 +66,14 @@ def legend_block(content: PlanContent, width: float) -> Block:
 
 
 def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
+    built = content.built is not None
+    names = {"bore": "NEW BORE", "coil": "NEW POND COIL", "trench": "LOOP TRENCH"}
+    if built:
+        names = {kind: f"{name.removeprefix('NEW ')} AS BUILT" for kind, name in names.items()}
     shapes = {
-        "bore": Entry("NEW BORE", symbol="bore:element", size=1.4),
-        "coil": Entry("NEW POND COIL", symbol="coil:coil", size=1.6),
-        "trench": Entry("LOOP TRENCH", line="trench", area=True),
+        "bore": Entry(names["bore"], symbol="bore:element", size=1.4),
+        "coil": Entry(names["coil"], symbol="coil:coil", size=1.6),
+        "trench": Entry(names["trench"], line="trench", area=True),
     }
     found = [
         shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
@@ -88,7 +92,9 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         found.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
     header = layout.header
     if header is not None:
-        found.append(Entry("HEADER TRENCH", line="header", letter=HEADER_LETTERS))
+        # nobody measures the header of what was built
+        name = "HEADER AS PLANNED" if built else "HEADER TRENCH"
+        found.append(Entry(name, line="header", letter=HEADER_LETTERS))
         found.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
         if len(content.site.entries) > 1:
             found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))

@@ -33,6 +33,9 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     if alone is not None and not _much_larger_in_a_set(content, page, alone):
         return (alone,)
     details, drawn = detail_pages(content, page)
+    if content.built is not None:
+        # details are of what is to be built; nobody measured a section
+        details = []
     written = table_form(page)
     titles = (PLAN, *(DETAILS for _ in details))
     titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))

@@ -38,20 +38,39 @@ from siteplan.sheet.titleblock import verdict_block
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.takeoff import Item, amount_of, dug_length, take_off
 
+DEVIATIONS = "DEVIATIONS FROM THE PLAN"
+"""Heading of the table of what was built."""
+
 
 def table_writers(content: PlanContent) -> list[Writer]:
     """What writes each table, in the order of the sheets."""
     notes = len(notes_blocks(content, 100.0))
     return [
-        verdict_block, stakes_block, header_stakes_block, staking_block, corners_block,
-        circuits_block, header_pieces_block, flow_block, separations_block, basis_block,
-        reasoning_block, take_off_block, checklist_block,
+        verdict_block, deviations_block, stakes_block, header_stakes_block, staking_block,
+        corners_block, circuits_block, header_pieces_block, flow_block, separations_block,
+        basis_block, reasoning_block, take_off_block, checklist_block,
         *(_note(number) for number in range(notes)),
     ]  # fmt: skip
 
 
 def _note(number: int) -> Writer:
     return lambda content, width: notes_blocks(content, width)[number]
+
+
+def deviations_block(content: PlanContent, width: float) -> Block | None:
+    """How far everything built lies from its plan, None where the sheets show a plan."""
+    built = content.built
+    if built is None:
+        return None
+    flow = Flow(width)
+    flow.heading(DEVIATIONS)
+    columns = [Column(title, "right" if number else "left") for number, title in
+               enumerate(built.titles)]  # fmt: skip
+    flow.table(columns, built.rows)
+    if built.note:
+        flow.gap(0.4)
+        flow.paragraph(built.note)
+    return flow.block()
 
 
 def stakes_block(content: PlanContent, width: float) -> Block | None:

@@ -10,50 +10,17 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from as_built_lists import built_of, listed, planned_rows
 from audit_lots import FOOT, plan_of, site_of
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.audit import audit_drawing
-from siteplan.audit.measured import local_place, read_measured, tape_meets
+from siteplan.audit.measured import local_place, tape_meets
 from siteplan.audit.package import FILES, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
-from siteplan.audit.sheet import as_built_content, as_built_sheet
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
-from siteplan.sheet.model import Text
-from siteplan.sheet.ties import TiePoint, tie_points
-
-TIES = (TiePoint("A", (0.0, 0.0), "corner"), TiePoint("B", (6 * FOOT, 0.0), "corner"))
-
-
-def listed(tmp_path: Path, text: str, name: str = "bores", ties=TIES, frame=None):
-    path = tmp_path / "as-built.csv"
-    path.write_text(text, encoding="utf-8")
-    site = site_of(name)
-    return read_measured(path, replace(site, georeference=frame or site.georeference), ties)
-
-
-def planned_rows(name: str, *, unit: float = FOOT):
-    """Every place of a plan as a row of a list, to a thousandth of the display unit."""
-    rows = []
-    for element in plan_of(name)[1].drawn.layout.elements:
-        line = getattr(element, "line", None)
-        points = line.coords if line is not None else [(element.x_m, element.y_m)]
-        deep = getattr(element, "depth_m", 0.0) / unit if line is None else 0.0
-        rows += [[element.id, x / unit, y / unit, deep] for x, y in points]
-    return rows
-
-
-def text_of(rows) -> str:
-    lines = [f"{name},{x:.4f},{y:.4f},{deep or ''}" for name, x, y, deep in rows]
-    return "\n".join(["id,x,y,depth", *lines, ""])
-
-
-def built_of(tmp_path: Path, name: str, rows):
-    site, plan, _ = plan_of(name)
-    ties = tie_points(site, plan.drawn.layout)
-    points = listed(tmp_path, text_of(rows), name, ties)
-    return as_built("as-built.csv", site, plan.drawn.layout, points, ties)
+from siteplan.sheet.ties import TiePoint
 
 
 def test_bare_numbers_are_in_the_display_unit_and_others_in_their_own(tmp_path: Path) -> None:
@@ -298,21 +265,3 @@ def test_a_plan_without_elements_is_refused(tmp_path: Path) -> None:
     path.write_text(summary_json(empty), encoding="utf-8")
     with pytest.raises(InputError, match="has no element that could be built"):
         planned_layout(path, site)
-
-
-def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
-    rows = [[name, x, y + 12.0, deep] for name, x, y, deep in planned_rows("trenches")]
-    built = built_of(tmp_path, "trenches", rows)
-    findings = built.audit.findings * 12  # more than the notes of a sheet have room for
-    many = replace(built, audit=replace(built.audit, findings=findings))
-    words = [one.text for one in as_built_sheet(many)[0].of_type(Text)]
-    assert any("see as-built.json" in one for one in words)
-    assert not any("summary.json" in one or "elements.csv" in one for one in words)
-
-
-def test_the_sheet_as_built_is_taped_from_the_tie_points_of_the_plan(tmp_path: Path) -> None:
-    site, plan, _ = plan_of("bores")
-    far = [[name, x + 20.0, y + 30.0, deep] for name, x, y, deep in planned_rows("bores")]
-    built = built_of(tmp_path, "bores", far)
-    assert built.ties == tie_points(site, plan.drawn.layout)
-    assert as_built_content(built).tie_points == built.ties
