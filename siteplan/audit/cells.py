@@ -82,10 +82,10 @@ def _cell_findings(
 ) -> Iterator[Finding]:
     table, grid = where
     name, title = key
-    place = f"{table.name} on sheet {_sheet(grid)}, {name}, {title}"
+    place = f"{table.name} on sheet {sheet_number(grid.at)}, {name}, {title}"
     if key in table.cells:
         wanted = table.cells[key]
-        if not _alike(said, wanted, rounding):
+        if not alike(said, wanted, rounding):
             words = f"{place}: the sheet says {said or 'nothing'}, what is drawn gives "
             words += f"{wanted or 'nothing'}. Mend the one or the other."
             yield drawn_fault("table", words, name)
@@ -98,8 +98,9 @@ def _unknown(name: str, tables: Sequence[Expected], grid: Grid) -> Iterator[Find
     for table in tables:
         own = _OWN.get(table.name)
         if own is not None and own.match(name):
-            words = f"{table.name} on sheet {_sheet(grid)} has a row {name}, which nothing drawn "
-            yield drawn_fault("table", f"{words}gives. Mend the table.", name)
+            where = f"{table.name} on sheet {sheet_number(grid.at)}"
+            words = f"{where} has a row {name}, which nothing drawn gives. Mend the table."
+            yield drawn_fault("table", words, name)
 
 
 def _missing(table: Expected, seen: set[str] | None) -> Iterator[Finding]:
@@ -111,12 +112,12 @@ def _missing(table: Expected, seen: set[str] | None) -> Iterator[Finding]:
             yield drawn_fault("table", f"{table.name} lacks the row {name}. Write it again.", name)
 
 
-def _sheet(grid: Grid) -> int:
-    """Number of the sheet on which a table stands, from 1."""
-    return int(grid.at[0] // APART_MM) + 1
+def sheet_number(at: tuple[float, float]) -> int:
+    """Number of the sheet on which a place lies, from 1."""
+    return int(at[0] // APART_MM) + 1
 
 
-def _alike(said: str, wanted: str, rounding: Rounding) -> bool:
+def alike(said: str, wanted: str, rounding: Rounding) -> bool:
     """Whether a cell says what is wanted; where lengths read were rounded, to the last decimal."""
     if said == wanted:
         return True

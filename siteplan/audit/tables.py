@@ -9,6 +9,7 @@ from typing import Final
 from siteplan.audit.cells import cell_findings, unit_rounding
 from siteplan.audit.expected import expected_tables
 from siteplan.audit.model import Drawing, Rebuilt
+from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, place_words
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
@@ -55,6 +56,8 @@ def all_table_findings(
     tables = expected_tables(content, piped)
     rounding = unit_rounding(site.unit, rebuilt.rounded_m)
     yield from cell_findings(drawing.sheet_words, tables, rounding)
+    if piped is not None:
+        yield from sentence_findings(drawing.sheet_words, piped, site.unit, rounding)
 
 
 def _piped(layout: Layout, required: Required, site: Site) -> Layout:

@@ -180,3 +180,22 @@ def test_a_cell_that_wraps_is_read_as_one() -> None:
     ]
     (found,) = grids(words, "FROM", ["TO"])
     assert found.rows == (("H1", "one two three"), ("T1", "x"))
+
+
+@pytest.mark.parametrize(
+    ("lot", "name", "start"),
+    [
+        ("trenches", "CIRCUITS", r"\d+ circuits? of "),
+        ("flat-coil", "FLOW", r"[\d.]+ (?:gpm|L/s) \("),
+    ],
+)
+def test_a_changed_sentence_on_circuits_or_flow_is_told(
+    lot: str, name: str, start: str, tmp_path: Path
+) -> None:
+    def change(doc) -> None:
+        word = next(one for one in texts_of(doc) if re.match(start, one.dxf.text))
+        word.dxf.text = raised(word.dxf.text)
+
+    audit = audited_with(lot, tmp_path, change, full=lot != "trenches")
+    assert codes(audit) == {"table"}
+    assert f"{name} on sheet " in message(audit, "table")
