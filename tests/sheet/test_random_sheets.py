@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 from random_sheets import drawn_lot, faults_of
-
-from tests.test_random_lots import random_lot
+from test_random_lots import random_lot
 
 LOTS = (10, 33, 39, 44, 84, 177)
 """All loop types, feet and metres, small and large paper; on all but the first text was hidden."""
