@@ -85,17 +85,20 @@ def _with_access(
             lost = max(lost, len(free.elements) - len(layout.elements))
         lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "digger" else 0.0
     if obstacle and areas[1].is_empty:
-        obstacle = f"no {NOUNS[machine]} gets to the available area: {because}"
-        if not prepared.ground.area.is_empty:
-            gap = in_words(WALL_GAP_M, site.unit)
-            obstacle = (
-                f"the header reaches no place that a {NOUNS[machine]} gets to: the header keeps "
-            )
-            obstacle += f"{gap} from walls, and {because}"
+        obstacle = _out_of_reach(site, prepared, NOUNS[machine], because)
     elif decisive:
         obstacle += f"; there would be room if a {machine} got everywhere: {because}"
     access = replace(access, lost=lost, because=because, decisive=decisive, lost_m=lost_m)
     return replace(layout, access=access, obstacle=obstacle)
+
+
+def _out_of_reach(site: Site, prepared: Prepared, machine: str, because: str) -> str:
+    """Why no place is left that both machine and header get to."""
+    if prepared.ground.area.is_empty:
+        return f"no {machine} gets to the available area: {because}"
+    gap = in_words(WALL_GAP_M, site.unit)
+    reached = f"the header reaches no place that a {machine} gets to"
+    return f"{reached}: the header keeps {gap} from walls, and {because}"
 
 
 def _new_area(prepared: Prepared) -> BaseGeometry:
