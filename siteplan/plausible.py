@@ -13,6 +13,9 @@ FAR_ENTRY_M = 3.0
 """How far from a wall an entry may lie without a remark [m]."""
 LEAST_SPACING_M = {"vertical": 10 * FOOT, "horizontal": 4 * FOOT}
 """Spacing below which somebody should look again: common practice, no source [m]."""
+DEEPEST_DUG_M = 20 * FOOT
+"""Deeper trenches need a protective system by a registered engineer (29 CFR 1926
+Subpart P, Appendix F): hardly meant here [m]."""
 SOLID = (
     "building",
     "septic tank",
@@ -26,8 +29,8 @@ SOLID = (
 
 
 def implausible(site: Site) -> tuple[Finding, ...]:
-    """Warnings on entries away from walls, features on top of each other, tight spacings."""
-    return (*_entries(site), *_overlaps(site), *_spacings(site))
+    """Warnings on entries off walls, features on top of each other, tight spacings, depths."""
+    return (*_entries(site), *_overlaps(site), *_spacings(site), *_depths(site))
 
 
 def _entries(site: Site) -> Iterator[Finding]:
@@ -74,4 +77,21 @@ def _spacings(site: Site) -> Iterator[Finding]:
                 subject=system,
                 measured_m=given[system],
                 required_m=least,
+            )
+
+
+def _depths(site: Site) -> Iterator[Finding]:
+    wanted = site.exchanger
+    given = {"header": wanted.piping.header.depth_m, "horizontal": wanted.horizontal.depth_m}
+    for table, depth_m in given.items():
+        if depth_m > DEEPEST_DUG_M + 1e-9 and (table == "header" or wanted.system in (None, table)):
+            yield Finding(
+                code="deep-trench",
+                severity="warning",
+                message=f"[{table}] depth of {format_length(depth_m, site.unit)} is more than "
+                f"{format_length(DEEPEST_DUG_M, site.unit)}: a registered engineer designs what "
+                "protects so deep a trench, or another unit was meant.",
+                subject=table,
+                measured_m=depth_m,
+                required_m=DEEPEST_DUG_M,
             )

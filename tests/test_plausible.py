@@ -23,6 +23,12 @@ from siteplan.site.site_file import read_site
             "tight-spacing",
             "[vertical] spacing of 3.0 ft is less than 10.0 ft",
         ),
+        (
+            "entry = [[80, 70]]",
+            'entry = [[80, 70]]\n[header]\ndepth = "21 ft"',
+            "deep-trench",
+            "[header] depth of 21.0 ft is more than 20.0 ft",
+        ),
     ],
 )
 def test_what_hardly_can_be_is_told(
