@@ -17,11 +17,11 @@ if TYPE_CHECKING:
         RuleError,
         SitePlanError,
     )
-    from siteplan.geometry.packing import pack_points
-    from siteplan.layout.trenches import fit_trenches
+    from siteplan.geometry.points.packing import pack_points
+    from siteplan.layout.trenches.fit import fit_trenches
     from siteplan.plan import SitePlan, plan_site
     from siteplan.site.model import Site
-    from siteplan.site.site_file import read_site
+    from siteplan.site.readers.site_file import read_site
 
 __version__ = "0.1.0"
 
@@ -34,10 +34,10 @@ _HOMES = {
     "Site": "siteplan.site.model",
     "SitePlan": "siteplan.plan",
     "SitePlanError": "siteplan.errors",
-    "fit_trenches": "siteplan.layout.trenches",
-    "pack_points": "siteplan.geometry.packing",
+    "fit_trenches": "siteplan.layout.trenches.fit",
+    "pack_points": "siteplan.geometry.points.packing",
     "plan_site": "siteplan.plan",
-    "read_site": "siteplan.site.site_file",
+    "read_site": "siteplan.site.readers.site_file",
 }
 
 __all__ = [

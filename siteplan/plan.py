@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from siteplan.choice import choose, closest
+from siteplan.alternatives.sensitivity import Change, sensitivity
+from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.demand.model import Required
+from siteplan.design.choose import choose, closest
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
 from siteplan.reading import did_you_mean
+from siteplan.report.summary import all_findings, changes_summary, summarize
 from siteplan.rules.ruleset import rules_of
-from siteplan.sensitivity import Change, sensitivity
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import SYSTEMS, Site, System
-from siteplan.summary import all_findings, changes_summary, summarize
-from siteplan.trial import Trial, try_system
-from siteplan.weighing import Weighing, weigh
 
 
 @dataclass(frozen=True, slots=True)

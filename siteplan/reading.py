@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault
-from siteplan.units import UnitError, parse_angle, parse_flow, parse_length, parse_power
+from siteplan.units.lengths import UnitError, parse_angle, parse_flow, parse_length, parse_power
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from places import SAMPLES
 from small_lot import FIELD, GROUND
 
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 LOT = (
     GROUND
     + FIELD

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import places
 import pytest
 
 import siteplan
@@ -13,66 +15,29 @@ import siteplan
 ROOT = Path(siteplan.__file__).parent
 MODULES = sorted(ROOT.rglob("*.py"))
 
-# Longest prefix wins. DEVELOPERS.md shows the same table.
-LEVELS = {
-    "siteplan.errors": 0,
-    "siteplan.units": 0,
-    "siteplan.heat_units": 0,
-    "siteplan.reading": 1,
-    "siteplan.geometry": 1,
-    "siteplan.rules.model": 1,
-    "siteplan.site.energy": 1,
-    "siteplan.site.trench_kinds": 1,
-    "siteplan.site.piping": 1,
-    "siteplan.site.project": 1,
-    "siteplan.site.machines": 1,
-    "siteplan.site.model": 2,
-    "siteplan.site.kinds": 2,
-    "siteplan.layout.model": 2,
-    "siteplan.layout.piping_model": 2,
-    "siteplan.checks.model": 2,
-    "siteplan.demand.model": 2,
-    "siteplan.rules": 3,
-    "siteplan.flow": 3,
-    "siteplan.site": 4,
-    "siteplan.access": 5,
-    "siteplan.available": 5,
-    "siteplan.demand": 5,
-    "siteplan.frontage": 4,
-    "siteplan.layout": 6,
-    "siteplan.checks": 6,
-    "siteplan.depth_remarks": 7,
-    "siteplan.grounds": 7,
-    "siteplan.joint_remarks": 7,
-    "siteplan.attempt": 7,
-    "siteplan.bore_remarks": 7,
-    "siteplan.even_trenches": 7,
-    "siteplan.more_pipe": 7,
-    "siteplan.pipe_remarks": 7,
-    "siteplan.pipe_summary": 8,
-    "siteplan.pipe_words": 7,
-    "siteplan.plausible": 7,
-    "siteplan.remarks": 7,
-    "siteplan.rig_remarks": 7,
-    "siteplan.room_remarks": 7,
-    "siteplan.requirements": 7,
-    "siteplan.settling": 7,
-    "siteplan.takeoff": 7,
-    "siteplan.trial": 7,
-    "siteplan.choice": 8,
-    "siteplan.weighing": 8,
-    "siteplan.sheet": 8,
-    "siteplan.smaller_rig": 8,
-    "siteplan.sensitivity": 8,
-    "siteplan.length_study": 8,
-    "siteplan.export": 9,
-    "siteplan.summary": 9,
-    "siteplan.plan": 10,
-    "siteplan.audit": 10,
-    "siteplan.cli": 11,
-    "siteplan.__main__": 12,
-    "siteplan": 12,
+ROW = re.compile(r"^\| (\d+) \| (`[^|]+`) \|", re.MULTILINE)
+"""A row of the table of rooms in DEVELOPERS.md: level, and the rooms that stand on it."""
+
+SUBROOMS = {
+    "geometry": ("tolerance", "offset", "distance", "points", "lines", "ways"),
+    "site": ("model", "options", "readers"),
+    "layout": ("model", "header", "piping", "trenches", "bores"),
+    "sheet": ("model", "style", "content", "place", "plan_view", "tables", "details", "pages"),
 }
+"""Rooms within rooms, from the ground up: each imports only those before it."""
+
+
+def levels() -> dict[str, int]:
+    """Level of each room, as DEVELOPERS.md says."""
+    text = (places.ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    return {
+        room.removesuffix("/").removesuffix(".py"): int(level)
+        for level, rooms in ROW.findall(text)
+        for room in re.findall(r"`([^`]+)`", rooms)
+    }
+
+
+LEVELS = levels()
 
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
@@ -81,7 +46,7 @@ FENCES = {
     "PIL": {"siteplan.export.picture"},
     "reportlab": {"siteplan.export.pdf"},
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
-    "fluids": {"siteplan.flow.pressure"},
+    "fluids": {"siteplan.hydraulics.friction"},
     "pypdf": set(),
 }
 
@@ -91,10 +56,9 @@ def name_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def level_of(module: str) -> int:
-    while module not in LEVELS:
-        module = module.rpartition(".")[0]
-    return LEVELS[module]
+def room_of(module: str) -> str:
+    """Room of a module: the folder or file below ``siteplan``; the package itself is the door."""
+    return module.split(".")[1] if "." in module else "__init__"
 
 
 def imports_of(path: Path) -> Iterator[str]:
@@ -105,12 +69,33 @@ def imports_of(path: Path) -> Iterator[str]:
             yield node.module
 
 
+def test_the_table_of_rooms_names_every_room_and_no_other() -> None:
+    rooms = {path.stem for path in ROOT.iterdir() if path.suffix == ".py" or path.is_dir()}
+    assert set(LEVELS) == rooms - {"__pycache__", "py"}
+
+
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_imports_point_down_the_module_table(path: Path) -> None:
-    module = name_of(path)
+def test_imports_go_to_rooms_on_lower_levels(path: Path) -> None:
+    room = room_of(name_of(path))
     for imported in imports_of(path):
-        if imported.startswith("siteplan") and imported != "siteplan" and module != "siteplan":
-            assert level_of(imported) <= level_of(module), f"{module} imports {imported}"
+        other = room_of(imported)
+        if imported.split(".")[0] == "siteplan" and room not in (other, "__init__"):
+            lower = LEVELS[other] < LEVELS[room]
+            # the version and the public names: the door is open to whoever stands above it
+            assert lower or imported == "siteplan", f"{name_of(path)} imports {imported}"
+
+
+@pytest.mark.parametrize("room", SUBROOMS)
+def test_imports_within_a_room_go_to_rooms_before(room: str) -> None:
+    order = SUBROOMS[room]
+    for path in (ROOT / room).rglob("*.py"):
+        here = path.relative_to(ROOT / room).with_suffix("").parts[0]
+        for imported in imports_of(path):
+            parts = imported.split(".")
+            if parts[:2] != ["siteplan", room] or here not in order or parts[2] == here:
+                continue
+            if parts[2] in order:
+                assert order.index(parts[2]) < order.index(here), f"{path} imports {imported}"
 
 
 def test_imports_make_no_cycle() -> None:
@@ -145,7 +130,7 @@ def test_the_checks_know_neither_the_engines_nor_their_areas() -> None:
     values = {"siteplan.layout.model", "siteplan.layout.piping_model"}
     engines = {name_of(p) for p in (ROOT / "layout").glob("*.py")} - values
     for path in (ROOT / "checks").glob("*.py"):
-        forbidden = {"siteplan.available", *engines} - {"siteplan.layout"}
+        forbidden = {"siteplan.available.area", *engines} - {"siteplan.layout"}
         assert not forbidden & set(imports_of(path))
 
 

@@ -8,12 +8,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from places import ROOT
 
 from siteplan.cli import _parser
-from siteplan.site.kinds import kinds
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.kinds import kinds
 
-ROOT = Path(__file__).parent.parent
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
@@ -60,7 +60,9 @@ def test_every_kind_and_default_stands_in_the_reference() -> None:
     text = (ROOT / "docs/site-file.md").read_text(encoding="utf-8")
     for kind in kinds():
         assert f"`{kind}`" in text, kind
-    defaults = tomllib.loads((ROOT / "siteplan/site/defaults.toml").read_text(encoding="utf-8"))
+    defaults = tomllib.loads(
+        (ROOT / "siteplan/site/options/defaults.toml").read_text(encoding="utf-8")
+    )
     for table in defaults.values():
         for key in table:
             assert key in text, key

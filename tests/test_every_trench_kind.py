@@ -10,10 +10,10 @@ import pytest
 
 from siteplan.layout.model import Trench
 from siteplan.plan import plan_site
-from siteplan.sheet.compose import compose
 from siteplan.sheet.model import Text
+from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
 FT = 0.3048

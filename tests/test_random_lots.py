@@ -11,12 +11,12 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.attempt import capacity_of
+from siteplan.design.lay_out import capacity_of
 from siteplan.errors import InputError
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Entry, Site, System
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 POINTS = ("potable well", "septic tank", "fuel tank", "tree")
 LINES = ("water line", "gas line", "sewer line", "overhead power line", "stream")

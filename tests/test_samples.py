@@ -15,18 +15,18 @@ import jsonschema
 import numpy as np
 import pytest
 from ezdxf.document import Drawing
+from places import ROOT
 from pypdf import PdfReader
 
 from siteplan.cli import main
 from siteplan.plan import plan_site
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.set import compose_set
-from siteplan.site.site_file import read_site
+from siteplan.sheet.pages.set import compose_set
+from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
-ROOT = Path(__file__).parent.parent
 SAMPLES = sorted(path.name for path in (ROOT / "samples").iterdir() if path.is_dir())
 SCHEMA = json.loads((ROOT / "tests/references/summary.schema.json").read_text(encoding="utf-8"))
 FOOT = 0.3048
@@ -188,7 +188,7 @@ def test_the_visible_ids_stand_as_plain_text_too(package: Package) -> None:
 
 
 def test_the_parcel_in_the_drawing_has_the_parcels_size(package: Package) -> None:
-    from siteplan.site.site_file import read_site
+    from siteplan.site.readers.site_file import read_site
 
     site = read_site(ROOT / "samples" / package.name)
     (line,) = package.drawing.modelspace().query('LWPOLYLINE[layer=="V-PROP-LINE-E"]')

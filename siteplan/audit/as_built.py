@@ -19,10 +19,10 @@ from siteplan.checks.model import Finding
 from siteplan.errors import Fault, InputError
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY
-from siteplan.sheet.ties import TiePoint, tie_points, tie_targets
 from siteplan.site.model import Site
-from siteplan.units import LENGTHS, format_length
+from siteplan.units.lengths import LENGTHS, format_length
 
 SAME_M: Final = 0.001
 """A header that ends this near to an element's place ends at it [m]."""

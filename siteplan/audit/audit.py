@@ -6,7 +6,6 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from siteplan.access import machine_ground, way_in
 from siteplan.audit.compare import (
     attribute_findings,
     boundary_findings,
@@ -19,6 +18,8 @@ from siteplan.audit.model import Audit, Drawing
 from siteplan.audit.rebuild import rebuilt
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings
+from siteplan.available.access import machine_ground, way_in
+from siteplan.available.ground import prepare
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Finding, Separation
 from siteplan.checks.separations import separations
@@ -26,9 +27,8 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import DemandError
-from siteplan.grounds import prepare
 from siteplan.layout.model import Access, Bore, Layout
-from siteplan.layout.piping import with_pipes
+from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet, rules_of
 from siteplan.site.model import Site
 

@@ -13,7 +13,7 @@ from siteplan.audit.grid import Grid, grids
 from siteplan.audit.model import Word
 from siteplan.audit.words import drawn_fault
 from siteplan.checks.model import Finding
-from siteplan.units import LENGTHS
+from siteplan.units.lengths import LENGTHS
 
 _NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
 _TAPE: Final = re.compile(r"(?:FROM|START|END) [ABC]$")

@@ -15,11 +15,11 @@ from siteplan.audit.words import drawn_fault, move_words, place_words
 from siteplan.checks.model import Finding, Separation
 from siteplan.errors import Fault, InputError
 from siteplan.layout.model import Bore, Coil, Element, Trench, Well
-from siteplan.sheet.styles import layer
-from siteplan.sheet.tables import separation_name
-from siteplan.sheet.ties import tie_targets
+from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.separations import separation_name
 from siteplan.site.model import Site
-from siteplan.units import LENGTHS, UnitError, format_length, parse_length
+from siteplan.units.lengths import LENGTHS, UnitError, format_length, parse_length
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""

@@ -13,9 +13,9 @@ from ezdxf.filemanagement import readfile
 
 from siteplan.audit.model import XY, Drawing, DrawnLine, Loose, Mark, Word
 from siteplan.errors import Fault, InputError
-from siteplan.sheet.styles import layer
-from siteplan.sheet.symbols import symbol_shapes
-from siteplan.units import FOOT, INCH, US_SURVEY_FOOT
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.symbols import symbol_shapes
+from siteplan.units.lengths import FOOT, INCH, US_SURVEY_FOOT
 
 UNITS: Final = {
     1: (INCH, "inches"), 2: (FOOT, "feet"), 4: (0.001, "millimetres"), 5: (0.01, "centimetres"),

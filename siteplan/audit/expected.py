@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.layout.model import Layout, Trench
-from siteplan.sheet.circuit_table import circuit_rows
-from siteplan.sheet.content import PlanContent
-from siteplan.sheet.elements import element_rows, tape_rows
-from siteplan.sheet.flow import Column
-from siteplan.sheet.header_table import piece_row
-from siteplan.sheet.staking import bent_trenches, staking_rows
-from siteplan.sheet.table_sheet import corner_rows, header_stake_rows, take_off_rows
-from siteplan.sheet.tables import separation_rows
+from siteplan.quantities.take_off import take_off
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.pages.table_sheets import corner_rows, header_stake_rows, take_off_rows
+from siteplan.sheet.place.blocks import Column
+from siteplan.sheet.tables.circuits import circuit_rows
+from siteplan.sheet.tables.elements import element_rows, tape_rows
+from siteplan.sheet.tables.header import piece_row
+from siteplan.sheet.tables.separations import separation_rows
+from siteplan.sheet.tables.staking import bent_trenches, staking_rows
 from siteplan.site.model import Site
-from siteplan.takeoff import take_off
 
 Table = tuple[Sequence[Column], Sequence[Sequence[str]]]
 KEYS: Final = {"FROM": 2}

@@ -13,10 +13,10 @@ from shapely import Point
 
 from siteplan.audit.words import place_words
 from siteplan.errors import Fault, InputError
+from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
-from siteplan.sheet.ties import TiePoint
 from siteplan.site.model import Georeference, Site
-from siteplan.units import UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, format_length, parse_length
 
 LOCAL: Final = (("x", "y"), ("easting", "northing"))
 EARTH: Final = ("latitude", "longitude")

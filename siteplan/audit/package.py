@@ -18,10 +18,10 @@ from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
 from siteplan.export.tables import summary_json
 from siteplan.layout.model import Element, Trench
-from siteplan.sheet.formats import coordinate
-from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import Site
-from siteplan.units import format_bearing, round_to, to_unit
+from siteplan.units.lengths import format_bearing, round_to, to_unit
 
 FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
 DECIMALS: Final = 3

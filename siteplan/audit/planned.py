@@ -12,7 +12,7 @@ from shapely import LineString
 from siteplan.audit.compare import boundary_findings
 from siteplan.audit.drawing import read_drawing
 from siteplan.audit.rebuild import rebuilt
-from siteplan.available import wall_entries
+from siteplan.available.area import wall_entries
 from siteplan.checks.model import Finding
 from siteplan.errors import Fault, InputError
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well

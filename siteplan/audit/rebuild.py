@@ -15,15 +15,15 @@ from shapely import LineString, Point
 from siteplan.audit.model import Drawing, Mark, Rebuilt, Word
 from siteplan.audit.trenches import joints_of, trenches_of
 from siteplan.audit.words import drawn_fault, place_words
-from siteplan.available import wall_entries
+from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
 from siteplan.checks.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
-from siteplan.sheet.formats import short_mark
-from siteplan.sheet.styles import layer
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.styles import layer
 from siteplan.site.model import DisplayUnit, Feature, Site, System
-from siteplan.units import LENGTHS, UnitError, parse_length
+from siteplan.units.lengths import LENGTHS, UnitError, parse_length
 
 SYSTEMS: Final[dict[str, System]] = {
     "BORE": "vertical", "COIL": "pond", "SUPPLY-WELL": "open", "RETURN-WELL": "open",

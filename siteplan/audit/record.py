@@ -14,7 +14,7 @@ from typing import Final
 from siteplan.audit.measured import Measured
 from siteplan.checks.model import Finding
 from siteplan.layout.model import Bore, Layout, Well
-from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
 
 SOURCE: Final = "Connecticut 25-128-62 (as built)"

@@ -12,19 +12,19 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.audit.as_built import AsBuilt, Deviation
+from siteplan.available.ground import prepare
 from siteplan.demand.model import Required
-from siteplan.grounds import prepare
 from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.content import Deviations, PlanContent
-from siteplan.sheet.flow import Column, Flow, natural_widths
+from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.set import compose_set
-from siteplan.sheet.styles import layer
-from siteplan.sheet.table_sheet import DEVIATIONS
-from siteplan.sheet.text import text_width
+from siteplan.sheet.pages.set import compose_set
+from siteplan.sheet.pages.table_sheets import DEVIATIONS
+from siteplan.sheet.place.blocks import Column, Flow, natural_widths
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import text_width
 from siteplan.site.model import DisplayUnit
-from siteplan.units import format_bearing, format_length, round_to, to_unit
+from siteplan.units.lengths import format_bearing, format_length, round_to, to_unit
 
 TITLE: Final = "AS-BUILT"
 RENAMED: Final = {"summary.json": "as-built.json", "elements.csv": "as-built.csv"}

@@ -9,7 +9,7 @@ from typing import Final
 
 from siteplan.audit.model import XY, Word
 from siteplan.site.model import DisplayUnit
-from siteplan.units import LENGTHS
+from siteplan.units.lengths import LENGTHS
 
 ROW: Final = 0.15
 """Heights of text within which two words stand in one row or one column."""

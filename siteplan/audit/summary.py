@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from siteplan.alternatives.weighing import Weighing
 from siteplan.audit.model import Audit
-from siteplan.summary import summarize
-from siteplan.trial import Trial
-from siteplan.weighing import Weighing
+from siteplan.design.evaluate import Trial
+from siteplan.report.summary import summarize
 
 SHARED: Final = (
     "length_required_m", "length_provided_m", "elements", "header", "joints", "separations",

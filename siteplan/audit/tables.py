@@ -11,14 +11,14 @@ from siteplan.audit.expected import expected_tables
 from siteplan.audit.model import Drawing, Rebuilt
 from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, place_words
+from siteplan.available.ground import prepare
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
-from siteplan.grounds import prepare
 from siteplan.layout.model import Layout
-from siteplan.layout.piping import with_pipes
+from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.content import PlanContent
-from siteplan.sheet.ties import TiePoint, tie_corners, walls_of
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.ties import TiePoint, tie_corners, walls_of
 from siteplan.site.model import Site
 
 NEAR_M: Final = 0.005

@@ -14,10 +14,10 @@ from siteplan.audit.words import drawn_fault
 from siteplan.checks.model import Finding
 from siteplan.layout.model import Element, Trench
 from siteplan.layout.piping_model import Joint
-from siteplan.sheet.formats import short_mark
-from siteplan.sheet.styles import layer
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
-from siteplan.units import UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, format_length, parse_length
 
 SAME_M: Final = 0.001
 """Places closer than this are one [m]."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from siteplan.checks.model import Finding
-from siteplan.sheet.formats import coordinate
 from siteplan.sheet.model import XY
+from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import DisplayUnit
-from siteplan.units import format_bearing, format_length
+from siteplan.units.lengths import format_bearing, format_length
 
 
 def drawn_fault(

@@ -12,9 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Access, Element, Layout, Trench, Well
-from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
-from siteplan.units import format_length
+from siteplan.units.lengths import format_length
+from siteplan.vocabulary.kinds import kinds
 
 STREET_NEAR_M: Final = 20.0
 """A way that begins farther from a drawn street does not begin at it; common practice [m]."""

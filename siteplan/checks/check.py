@@ -18,9 +18,9 @@ from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
-from siteplan.site.kinds import kinds
 from siteplan.site.model import Feature, Site
-from siteplan.units import Rounding, format_length, rough
+from siteplan.units.lengths import Rounding, format_length, rough
+from siteplan.vocabulary.kinds import kinds
 
 LENGTH = "length"
 """Code of the finding that less than the length required is provided."""

@@ -11,8 +11,8 @@ from siteplan.checks.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping_model import Joint
-from siteplan.site.kinds import kinds
 from siteplan.site.model import Site
+from siteplan.vocabulary.kinds import kinds
 
 TOUCH_M: Final = 0.02
 """How far a joint may run in the dug ground of another trench, as corners are rounded [m]."""

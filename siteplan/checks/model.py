@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rules.model import Part, Rule
+from siteplan.rule_books.model import Part, Rule
 
 Severity = Literal["error", "warning", "note"]
 """``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""

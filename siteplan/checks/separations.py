@@ -12,8 +12,8 @@ from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
 from siteplan.layout.model import Bore, Element, Layout, Well
+from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import along_whole_bore, measured_shape
-from siteplan.rules.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site
 

@@ -17,7 +17,7 @@ from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.model import Site
-from siteplan.units import format_length
+from siteplan.units.lengths import format_length
 
 PLACES: Final = 20
 """Places on a trench with bends that are looked at for every spacing."""

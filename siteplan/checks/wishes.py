@@ -13,9 +13,9 @@ from siteplan.checks.model import Separation
 from siteplan.checks.spacing import apart
 from siteplan.geometry.distance import Gap, gap
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
-from siteplan.rules.model import OWN_BOOK, Part, Rule
+from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import Site, System
-from siteplan.units import format_length
+from siteplan.units.lengths import format_length
 
 WHOLE_TO_LINE = "property line, whole bore"
 ANYWHERE_APART = "bore, anywhere"

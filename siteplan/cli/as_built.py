@@ -9,7 +9,7 @@ from pathlib import Path
 from siteplan.cli.audit_report import show_audit
 from siteplan.cli.plan import default_folder
 from siteplan.cli.report import Terminal, columns
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 
 def run_as_built(arguments: argparse.Namespace) -> int:
@@ -25,7 +25,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.audit.planned import planned_layout
     from siteplan.audit.sheet import deviation_row, deviation_titles
     from siteplan.export.tables import summary_json
-    from siteplan.sheet.ties import tie_points
+    from siteplan.sheet.content.ties import tie_points
 
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
     site = read_site(arguments.site)

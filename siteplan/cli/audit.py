@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteplan.cli.audit_report import show_audit
 from siteplan.cli.report import Terminal
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 
 def run_audit(arguments: argparse.Namespace) -> int:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def show_audit(terminal: Terminal, audit: Audit) -> None:
     """Print the verdict, the table of separations, and the findings."""
-    from siteplan.units import format_length, rough
+    from siteplan.units.lengths import format_length, rough
 
     terminal.say(f"{audit.site.project.title}: audit of {audit.source}")
     terminal.say(f"{'PASSES' if audit.passes else 'DOES NOT PASS'}: {audit.why}")
@@ -32,8 +32,8 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
 
 
 def _row(one: Separation, audit: Audit) -> tuple[str, ...]:
-    from siteplan.sheet.tables import separation_name
-    from siteplan.units import format_pair
+    from siteplan.sheet.tables.separations import separation_name
+    from siteplan.units.lengths import format_pair
 
     required, provided = format_pair(one.rule.distance_m, one.provided_m, audit.site.unit, 2)
     alone = len(audit.site.of_kind(one.rule.subject)) < 2

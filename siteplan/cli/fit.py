@@ -7,7 +7,7 @@ import dataclasses
 import sys
 
 from siteplan.cli.report import Terminal, plan_report
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 
 def run_fit(arguments: argparse.Namespace) -> int:

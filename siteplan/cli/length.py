@@ -14,12 +14,12 @@ from rich.text import Text
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import ExportError, Fault, InputError
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 if TYPE_CHECKING:
+    from siteplan.alternatives.sensitivity import Change
+    from siteplan.design.evaluate import Trial
     from siteplan.plan import SitePlan
-    from siteplan.sensitivity import Change
-    from siteplan.trial import Trial
 
 SPACED = ("horizontal", "vertical")
 
@@ -31,8 +31,8 @@ def run_length(arguments: argparse.Namespace) -> int:
     if arguments.plot and Path(arguments.plot).exists() and not arguments.force:
         raise ExportError(f"{arguments.plot} is there already; add --force to replace it.")
     with terminal.progress("reading the lot") as progress:
+        from siteplan.alternatives.sensitivity import sensitivity
         from siteplan.plan import plan_site
-        from siteplan.sensitivity import sensitivity
 
         plan = plan_site(site, system=arguments.system, progress=progress)
         changes = sensitivity(site, plan.drawn)
@@ -98,8 +98,8 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
 
 def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
     """Write the picture of length over spacing."""
+    from siteplan.alternatives.length_study import study_spacing
     from siteplan.export.curve import write_curve
-    from siteplan.length_study import study_spacing
     from siteplan.rules.ruleset import rules_of
 
     drawn, site = plan.drawn, plan.site

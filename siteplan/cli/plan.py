@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteplan.cli.report import Terminal, plan_report
 from siteplan.export.overwrite import refuse_to_overwrite
-from siteplan.site.site_file import SITE_FILE, read_site
+from siteplan.site.readers.site_file import SITE_FILE, read_site
 
 
 def run_plan(arguments: argparse.Namespace) -> int:

@@ -14,8 +14,8 @@ from rich.text import Text
 
 if TYPE_CHECKING:
     from siteplan.checks.model import Finding, Separation
+    from siteplan.design.evaluate import Trial
     from siteplan.plan import SitePlan
-    from siteplan.trial import Trial
 
 PIPED_WIDTH = 160
 STYLES = {"error": "bold red", "warning": "yellow", "note": "dim"}
@@ -66,7 +66,7 @@ def columns(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
 
 def plan_report(plan: SitePlan) -> RenderableType:
     """Verdict, comparison of loop types, layout drawn, separations and findings."""
-    from siteplan.summary import all_findings
+    from siteplan.report.summary import all_findings
 
     title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
     parts: list[RenderableType] = [title, _comparison(plan)]
@@ -86,7 +86,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
 
 def _place(plan: SitePlan) -> str:
     """Area of the parcel and where it lies, so that a wrong coordinate system shows."""
-    from siteplan.units import format_area
+    from siteplan.units.lengths import format_area
 
     site = plan.site
     words = format_area(site.parcel.area, site.unit)
@@ -111,7 +111,7 @@ def _comparison(plan: SitePlan) -> Table:
 
 
 def _row(plan: SitePlan, trial: Trial) -> list[str]:
-    from siteplan.units import format_flow, format_length, rough
+    from siteplan.units.lengths import format_flow, format_length, rough
 
     unit = plan.site.unit
     required = takes = header = "-"
@@ -135,7 +135,7 @@ def _verdict(plan: SitePlan) -> Text:
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.units import format_length, rough
+    from siteplan.units.lengths import format_length, rough
 
     layout, unit = plan.drawn.layout, plan.site.unit
     if layout is None or not layout.elements:
@@ -158,7 +158,7 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
 
 def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
     """Circuits, and what flows in them."""
-    from siteplan.pipe_words import circuit_words, flow_words
+    from siteplan.report.pipe_words import circuit_words, flow_words
 
     layout, unit = plan.drawn.layout, plan.site.unit
     for words in (circuit_words, flow_words):
@@ -169,7 +169,7 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
     """How long the way in of the rig or digger is."""
-    from siteplan.units import format_length, rough
+    from siteplan.units.lengths import format_length, rough
 
     access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit
     if not access or access.path.is_empty:
@@ -185,7 +185,7 @@ def _plural(kind: str) -> str:
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.units import format_pair
+    from siteplan.units.lengths import format_pair
 
     rows, unit = plan.drawn.separations, plan.site.unit
     if not rows:
@@ -207,8 +207,8 @@ def _who(row: Separation) -> str:
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
-    from siteplan.trial import MEASURE
-    from siteplan.units import format_length, rough
+    from siteplan.design.evaluate import MEASURE
+    from siteplan.units.lengths import format_length, rough
 
     weighing, unit = plan.weighing, plan.site.unit
     if weighing.costs:

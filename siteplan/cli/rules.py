@@ -8,8 +8,8 @@ from rich.table import Table
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, RuleError
-from siteplan.rules.loader import book_ids, load_book
-from siteplan.rules.model import Book, Rule
+from siteplan.rule_books.loader import book_ids, load_book
+from siteplan.rule_books.model import Book, Rule
 
 Row = tuple[str, str]
 MOST = 2

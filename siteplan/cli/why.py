@@ -6,9 +6,9 @@ import argparse
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, InputError
-from siteplan.rules.model import Part
+from siteplan.rule_books.model import Part
 from siteplan.site.model import Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 DRILLED_PARTS = ("bore", "supply well", "return well")
 """Parts for which a drill rig must come in."""
@@ -16,10 +16,10 @@ DRILLED_PARTS = ("bore", "supply well", "return well")
 
 def run_why(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
-    from siteplan.available import PARCEL, why_not
-    from siteplan.rules.model import PARTS
+    from siteplan.available.area import PARCEL, why_not
+    from siteplan.rule_books.model import PARTS
     from siteplan.rules.ruleset import rules_of
-    from siteplan.units import LENGTHS, format_length
+    from siteplan.units.lengths import LENGTHS, format_length
 
     site = read_site(arguments.site)
     factor = LENGTHS[site.unit]
@@ -58,7 +58,7 @@ def run_why(arguments: argparse.Namespace) -> int:
 
 def _stopped(site: Site, part: Part, x: float, y: float) -> str:
     """Why no drill rig or digger gets there; empty where the part needs none."""
-    from siteplan.access import rig_stopped
+    from siteplan.available.access import rig_stopped
 
     if part == "trench":
         return rig_stopped(site, x, y, "horizontal")

@@ -22,16 +22,16 @@ from siteplan.demand.ground_loads import (
 )
 from siteplan.demand.model import Line, Required
 from siteplan.geometry.inclined import downward, mean_gap
-from siteplan.heat_units import (
+from siteplan.layout.model import Bore
+from siteplan.site.energy import Energy
+from siteplan.site.model import DisplayUnit
+from siteplan.units.heat import (
     format_conductivity,
     format_difference,
     format_resistance,
     format_temperature,
 )
-from siteplan.layout.model import Bore
-from siteplan.site.energy import Energy
-from siteplan.site.model import DisplayUnit
-from siteplan.units import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough
 
 Floats = NDArray[np.float64]
 

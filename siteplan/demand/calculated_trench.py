@@ -19,17 +19,17 @@ from siteplan.demand.ground_loads import (
 from siteplan.demand.ground_temperature import Climate, coldest, warmest
 from siteplan.demand.model import Line, Required
 from siteplan.demand.trench_length import PipedTrench, Soil, trench_length
-from siteplan.flow.pipes import Pipe
-from siteplan.heat_units import (
+from siteplan.hydraulics.pipes import Pipe
+from siteplan.site.energy import Energy, GroundYear
+from siteplan.site.model import DisplayUnit, HorizontalOptions
+from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units.heat import (
     format_conductivity,
     format_difference,
     format_line_power,
     format_temperature,
 )
-from siteplan.site.energy import Energy, GroundYear
-from siteplan.site.model import DisplayUnit, HorizontalOptions
-from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough
 
 Floats = NDArray[np.float64]
 

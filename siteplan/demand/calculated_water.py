@@ -9,13 +9,13 @@ from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side
 from siteplan.demand.ground_loads import Direction, directions, load_lines, pulses_of
 from siteplan.demand.model import Line, Required
 from siteplan.demand.pond_length import PondFlow, PondPipe, pond_flow
-from siteplan.flow.fluids import fluid_state
-from siteplan.flow.pipes import Pipe
-from siteplan.flow.pressure import flow_for
-from siteplan.heat_units import format_difference, format_resistance, format_temperature
+from siteplan.hydraulics.fluids import fluid_state
+from siteplan.hydraulics.friction import flow_for
+from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
 from siteplan.site.model import DisplayUnit, PondOptions
-from siteplan.units import format_flow, format_length, format_power, rough
+from siteplan.units.heat import format_difference, format_resistance, format_temperature
+from siteplan.units.lengths import format_flow, format_length, format_power, rough
 
 LEAVES_C: Final = 0.5
 """Coldest well water that leaves a heat pump without ice in it; common practice, no source [C]."""

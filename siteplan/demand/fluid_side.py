@@ -8,13 +8,13 @@ from typing import Final
 from siteplan.demand.bore_resistance import wall_resistance
 from siteplan.demand.ground_loads import Direction
 from siteplan.demand.model import Line
-from siteplan.flow.film import film_resistance
-from siteplan.flow.fluids import fluid_state
-from siteplan.flow.pipes import Pipe, pipes
-from siteplan.flow.pressure import reynolds_number
-from siteplan.heat_units import format_resistance, format_temperature
+from siteplan.hydraulics.film import film_resistance
+from siteplan.hydraulics.fluids import fluid_state
+from siteplan.hydraulics.friction import reynolds_number
+from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.site.energy import Energy
 from siteplan.site.model import DisplayUnit
+from siteplan.units.heat import format_resistance, format_temperature
 
 WARMEST_KNOWN_C: Final = 40.0
 """Warmest fluid of the table of properties [C]."""

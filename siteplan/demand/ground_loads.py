@@ -6,10 +6,10 @@ from typing import Literal
 
 from siteplan.demand.bore_length import Pulses
 from siteplan.demand.model import Line
-from siteplan.heat_units import format_conductivity, format_diffusivity, format_energy
 from siteplan.site.energy import Earth, Energy
 from siteplan.site.model import DisplayUnit
-from siteplan.units import format_power
+from siteplan.units.heat import format_conductivity, format_diffusivity, format_energy
+from siteplan.units.lengths import format_power
 
 Direction = Literal["heating", "cooling"]
 

@@ -13,10 +13,18 @@ from siteplan.demand.calculated_trench import climate_of, required_trench
 from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.model import Required
 from siteplan.errors import DemandError, Fault, InputError, SitePlanError
-from siteplan.flow.pipes import pipes
+from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.model import Bore
 from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
-from siteplan.units import TON, format_flow, format_length, parse_flow, parse_length, rough, to_unit
+from siteplan.units.lengths import (
+    TON,
+    format_flow,
+    format_length,
+    parse_flow,
+    parse_length,
+    rough,
+    to_unit,
+)
 
 USUAL_PIPE = "3/4 in"
 """Pipe of trenches and coils where the site file names none; common practice, no source."""

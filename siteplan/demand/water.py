@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.flow.film import prandtl_number
-from siteplan.flow.fluids import fluid_state
+from siteplan.hydraulics.film import prandtl_number
+from siteplan.hydraulics.fluids import fluid_state
 
 GRAVITY: Final = 9.80665
 HEAVIEST_C: Final = 3.98

@@ -8,9 +8,9 @@ from pathlib import Path
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from siteplan.length_study import Spaced
+from siteplan.alternatives.length_study import Spaced
 from siteplan.site.model import DisplayUnit
-from siteplan.units import to_unit
+from siteplan.units.lengths import to_unit
 
 
 def write_curve(

@@ -21,7 +21,6 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.layout import Paperspace
 
-from siteplan.sheet.dimensions import dimension_ink
 from siteplan.sheet.model import (
     XY,
     Dimension,
@@ -35,10 +34,11 @@ from siteplan.sheet.model import (
     Symbol,
     Text,
 )
-from siteplan.sheet.plotted import plotted
-from siteplan.sheet.styles import Style, layer, linetypes, styles
-from siteplan.sheet.symbols import SymbolShape, symbol_shapes
-from siteplan.units import to_unit
+from siteplan.sheet.style.dimensions import dimension_ink
+from siteplan.sheet.style.plotted import plotted
+from siteplan.sheet.style.styles import Style, layer, linetypes, styles
+from siteplan.sheet.style.symbols import SymbolShape, symbol_shapes
+from siteplan.units.lengths import to_unit
 
 FONTS: Final = {False: ("PLAN", "DejaVuSans.ttf"), True: ("PLAN-BOLD", "DejaVuSans-Bold.ttf")}
 """Text style and its font file, by whether it is bold."""

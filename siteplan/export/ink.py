@@ -11,8 +11,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from siteplan.geometry.hatching import hatch_lines
-from siteplan.sheet.dimensions import dimension_ink
 from siteplan.sheet.model import (
     XY,
     Dimension,
@@ -26,9 +24,11 @@ from siteplan.sheet.model import (
     Symbol,
     Text,
 )
-from siteplan.sheet.styles import Style, linetypes, styles
-from siteplan.sheet.symbols import symbol_shapes
-from siteplan.sheet.text import text_width
+from siteplan.sheet.style.dimensions import dimension_ink
+from siteplan.sheet.style.hatching import hatch_lines
+from siteplan.sheet.style.styles import Style, linetypes, styles
+from siteplan.sheet.style.symbols import symbol_shapes
+from siteplan.sheet.style.text import text_width
 
 Points = npt.NDArray[np.float64]
 

@@ -16,10 +16,10 @@ from siteplan.export.overwrite import package_files, picture_name, refuse_to_ove
 from siteplan.export.stakes import write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
-from siteplan.sheet.advice import paper_advice
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.set import compose_set
+from siteplan.sheet.pages.advice import paper_advice
+from siteplan.sheet.pages.set import compose_set
 
 
 def write_package(

@@ -19,7 +19,7 @@ from PIL import Image
 
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.ink import Fill, Ink, Letters, Points, Stroke
-from siteplan.sheet.text import text_width
+from siteplan.sheet.style.text import text_width
 
 MM: Final = 1.0 / 25.4
 """Inches in a millimetre."""

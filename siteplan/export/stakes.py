@@ -14,12 +14,12 @@ from typing import Any, Final
 from xml.sax.saxutils import escape
 
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
-from siteplan.sheet.content import PlanContent
-from siteplan.sheet.headerpoints import header_points
-from siteplan.sheet.staking import bent_trenches, staked_pieces
-from siteplan.sheet.ties import tie_targets
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
 from siteplan.site.model import Georeference
-from siteplan.units import round_to
+from siteplan.units.lengths import round_to
 
 DECIMALS: Final = 7
 """Decimals of a degree: a hundredth of a metre or so."""

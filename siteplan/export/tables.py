@@ -8,12 +8,12 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from siteplan.geometry.arcs import Arc, Piece
+from siteplan.geometry.lines.arcs import Arc, Piece
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
 from siteplan.layout.piping_model import Joint
-from siteplan.sheet.staking import staked_pieces
+from siteplan.sheet.tables.staking import staked_pieces
 from siteplan.site.model import Site
-from siteplan.units import round_to, to_unit
+from siteplan.units.lengths import round_to, to_unit
 
 DECIMALS = 3
 """Decimals of a coordinate in the display unit."""

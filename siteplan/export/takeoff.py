@@ -6,8 +6,8 @@ import csv
 import io
 
 from siteplan.layout.model import Layout
+from siteplan.quantities.take_off import amount_of, take_off
 from siteplan.site.model import Site
-from siteplan.takeoff import amount_of, take_off
 
 COLUMNS = ("item", "size", "quantity", "unit", "basis")
 

@@ -18,15 +18,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.lattice import Pattern, edge_directions, patterns_along
-from siteplan.geometry.packing import clusters, pack_rows
-from siteplan.geometry.packing_bound import packing_bound
-from siteplan.layout.header import route_header
+from siteplan.geometry.points.bound import packing_bound
+from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
+from siteplan.geometry.points.packing import clusters, pack_rows
+from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
 from siteplan.site.model import DisplayUnit
-from siteplan.units import FOOT
+from siteplan.units.lengths import FOOT
 
 Floats = NDArray[np.float64]
 

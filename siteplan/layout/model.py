@@ -10,7 +10,7 @@ from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
-from siteplan.rules.model import Part
+from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
 from siteplan.site.trench_kinds import USUAL, trench_kinds

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header import reachable_area, route_header
+from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Well
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.wording import NO_AREA, NO_WAY, in_words

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.block import place_in_rows
-from siteplan.layout.header import reachable_area
+from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Coil, Ground, Layout
 from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import PondOptions

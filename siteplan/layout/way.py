@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.geometry.routing import Prices, Region, region_of, route_graph
+from siteplan.geometry.ways.routing import Prices, Region, region_of, route_graph
 from siteplan.layout.model import Ground
 
 Floats = NDArray[np.float64]

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.geometry.lattice import Pattern
+from siteplan.geometry.points.lattice import Pattern
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.intp]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteplan.site.model import DisplayUnit
-from siteplan.units import ROUNDING_SLACK, Rounding, format_length, to_unit
+from siteplan.units.lengths import ROUNDING_SLACK, Rounding, format_length, to_unit
 
 NO_AREA = "the separations leave no available area for {things}"
 NO_WAY = "the header cannot reach the available area from any entry"

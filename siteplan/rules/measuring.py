@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.earthwork.excavation import strip_width
 from siteplan.geometry.offset import grow
-from siteplan.rules.excavation import strip_width
-from siteplan.rules.model import Part, Rule
-from siteplan.site.kinds import kinds
+from siteplan.rule_books.model import Part, Rule
 from siteplan.site.model import Feature, Site
+from siteplan.vocabulary.kinds import kinds
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from siteplan.rules.conditions import binds, certain
-from siteplan.rules.loader import load_book
-from siteplan.rules.measuring import Measuring, measuring_of
-from siteplan.rules.model import (
+from siteplan.rule_books.loader import load_book
+from siteplan.rule_books.model import (
     ANYWHERE,
     COMMON_PRACTICE,
     PROPERTY_LINE,
@@ -19,6 +17,8 @@ from siteplan.rules.model import (
     Rule,
     Says,
 )
+from siteplan.rules.conditions import binds, certain
+from siteplan.rules.measuring import Measuring, measuring_of
 from siteplan.site.model import Feature, Site
 
 KEEPS_OFF: tuple[Says, ...] = ("at least", "not allowed")

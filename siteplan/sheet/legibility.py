@@ -10,11 +10,11 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon, STRtree
 
-from siteplan.sheet.dimensions import dimension_ink
 from siteplan.sheet.model import XY, Dimension, Polyline, Sheet, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.styles import styles
-from siteplan.sheet.text import LEAST_HEIGHT_MM, text_depth, text_width
+from siteplan.sheet.style.dimensions import dimension_ink
+from siteplan.sheet.style.styles import styles
+from siteplan.sheet.style.text import LEAST_HEIGHT_MM, text_depth, text_width
 
 PlotCode = Literal[
     "text too small",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.units import UnitError
+from siteplan.units.lengths import UnitError
 
 MONTHS: Final = (
     ("January", 31),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from siteplan.heat_units import parse_conductivity, parse_diffusivity
+from siteplan.units.heat import parse_conductivity, parse_diffusivity
 
 
 @dataclass(frozen=True, slots=True)

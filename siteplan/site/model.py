@@ -9,7 +9,7 @@ from typing import Literal, Protocol, get_args
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.rules.model import Rule
+from siteplan.rule_books.model import Rule
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.machines import DiggerOptions, RigOptions
 from siteplan.site.piping import PipingOptions

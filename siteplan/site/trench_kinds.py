@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final, Literal
 
-from siteplan.units import parse_length
+from siteplan.units.lengths import parse_length
 
 USUAL: Final = "two pipes side by side"
 """Kind of a trench of which nothing is said; common practice, no source."""

@@ -20,7 +20,7 @@ from siteplan.audit.package import FILES, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
-from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.content.ties import TiePoint
 
 
 def test_bare_numbers_are_in_the_display_unit_and_others_in_their_own(tmp_path: Path) -> None:

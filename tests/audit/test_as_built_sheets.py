@@ -21,8 +21,8 @@ from siteplan.audit.sheet import (
     verdict_words,
 )
 from siteplan.errors import ExportError
+from siteplan.sheet.content.ties import tie_points
 from siteplan.sheet.model import Text
-from siteplan.sheet.ties import tie_points
 
 
 def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:

@@ -24,8 +24,8 @@ from scipy.spatial import cKDTree
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.packing import centre_of, pack_points, pack_rows
-from siteplan.geometry.packing_bound import packing_bound
+from siteplan.geometry.points.bound import packing_bound
+from siteplan.geometry.points.packing import centre_of, pack_points, pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 
 REFERENCES = Path(__file__).parent.parent / "references"

@@ -24,13 +24,13 @@ from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.image import write_set
 from siteplan.export.ink import Ink, Stroke, ink
 from siteplan.export.pdf import write_pages
-from siteplan.sheet.advice import paper_advice
-from siteplan.sheet.content import PlanContent
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.set import compose_set
+from siteplan.sheet.pages.advice import paper_advice
+from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import SheetOptions
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "sheet"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "lots"))
 from sheet_lots import rural, suburban  # the lots of the drawing tests
 
 RUNS = 3

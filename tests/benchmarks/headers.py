@@ -20,7 +20,7 @@ from scipy.spatial.distance import cdist
 from shapely import Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.header import route_header
+from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.site.model import Entry
 

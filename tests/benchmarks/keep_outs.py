@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available import available_area
+from siteplan.available.area import available_area
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Feature, Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 ROOT = Path(__file__).parent.parent.parent
 COUNT = 2000

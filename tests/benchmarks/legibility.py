@@ -14,7 +14,7 @@ from collections import Counter
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
-sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "sheet")]
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "lots")]
 
 from random_sheets import drawn_lot, faults_of  # noqa: E402
 from test_random_lots import random_lot  # noqa: E402

@@ -18,13 +18,13 @@ from shapely import LineString, Point, Polygon, get_num_coordinates
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.bends import kept_apart, lawful_pieces
+from siteplan.geometry.lines.bends import kept_apart, lawful_pieces
+from siteplan.geometry.lines.rings import contours
+from siteplan.geometry.lines.rows import best_rows
+from siteplan.geometry.lines.sweep import rings_of
 from siteplan.geometry.offset import keep_inside
-from siteplan.geometry.rings import contours
-from siteplan.geometry.rows import best_rows
-from siteplan.geometry.sweep import rings_of
-from siteplan.layout.fullest import field_rule
-from siteplan.layout.trenches import fit_trenches, total_length, trench_bound, trench_rule
+from siteplan.layout.trenches.fit import fit_trenches, total_length, trench_bound, trench_rule
+from siteplan.layout.trenches.fullest import field_rule
 
 AREAS = Path(__file__).parents[1] / "references" / "areas.geojson"
 SPACING, SHORTEST, GRID = 3.0, 15.0, 0.01

@@ -16,7 +16,7 @@ from siteplan.checks.separations import separations
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
 POND = """\

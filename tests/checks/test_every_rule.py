@@ -12,12 +12,12 @@ from shapely import LineString, Point, box
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
-from siteplan.rules.loader import load_book
-from siteplan.rules.model import PROPERTY_LINE, Part, Rule
+from siteplan.rule_books.loader import load_book
+from siteplan.rule_books.model import PROPERTY_LINE, Part, Rule
 from siteplan.rules.ruleset import RuleSet
-from siteplan.site.kinds import kinds
 from siteplan.site.model import Entry, Feature, Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.kinds import kinds
 
 FT = 0.3048
 EAST = 100.0  # the thing kept off lies east of this easting, all along the lot [m]

@@ -1,14 +1,10 @@
 """The second opinion on joints: each fault is found by itself."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
-from shapely import LineString, box
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "layout"))
 from pipe_fields import exchanger, trenches
+from shapely import LineString, box
 
 from siteplan.checks.joints import joint_findings
 from siteplan.layout.piping_model import Joint

@@ -13,14 +13,14 @@ from pathlib import Path
 import pytest
 from shapely import LineString, Point
 
-from siteplan.available import available_area
+from siteplan.available.area import available_area
 from siteplan.checks.separations import separations
 from siteplan.layout.model import Layout, Trench
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
-from siteplan.site.kinds import kinds
 from siteplan.site.model import Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.kinds import kinds
 
 FT = 0.3048
 SLOPED = '[horizontal]\ndepth = "6 ft"\nwidth = "2 ft"\nsoil = "B"\nprotection = "slope"\n'

@@ -10,15 +10,15 @@ from typing import Any
 
 import jsonschema
 import pytest
+from places import ROOT
 
 from siteplan.cli import main
+from siteplan.design.evaluate import try_system
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
-from siteplan.site.site_file import read_site
-from siteplan.trial import try_system
+from siteplan.site.readers.site_file import read_site
 
 FOOT = 0.3048
-ROOT = Path(__file__).parent.parent.parent
 SCHEMA = json.loads((ROOT / "tests/references/summary.schema.json").read_text(encoding="utf-8"))
 GRID = "[vertical.grid]\nrows = 2\ncolumns = 3\nspacing = 20\nrow_spacing = 25\n"
 LENGTH = 'length = { given = "1500 ft", by = "a calculation" }'

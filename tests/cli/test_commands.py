@@ -10,11 +10,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from places import SAMPLES
 
 from siteplan.cli import main
 from siteplan.export.overwrite import FILES
 
-SAMPLES = Path(__file__).parent.parent.parent / "samples"
 SUBURB = str(SAMPLES / "small-suburban")
 
 

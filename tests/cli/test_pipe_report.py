@@ -7,13 +7,11 @@ import csv
 import io
 import json
 from collections import Counter
-from pathlib import Path
 
 import pytest
+from places import SAMPLES
 
 from siteplan.cli import main
-
-SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def run(site, folder):

@@ -15,7 +15,7 @@ from siteplan.errors import InputError
 from siteplan.layout.model import Bore
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
 LOADS = """

@@ -13,10 +13,10 @@ from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.ground_loads import pulses_of
 from siteplan.demand.required import required_of
 from siteplan.errors import DemandError
-from siteplan.flow.pipes import pipes
+from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
 LOADS = """

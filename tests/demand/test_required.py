@@ -9,7 +9,7 @@ import pytest
 
 from siteplan.demand.required import required_of
 from siteplan.site.model import Exchanger
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
 GPM = 231 * 0.0254**3 / 60

@@ -3,16 +3,16 @@ import os
 import subprocess
 import sys
 from itertools import pairwise
-from pathlib import Path
 
 import ezdxf
 import pytest
+from places import ROOT
 from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
-from siteplan.sheet.compose import compose
 from siteplan.sheet.model import Dimension, Text
-from siteplan.sheet.styles import layer
+from siteplan.sheet.pages.compose import compose
+from siteplan.sheet.style.styles import layer
 
 MILLIMETRE_FT = 0.001 / FT
 LOTS = [suburban, rural, pond_farm, well_pair]
@@ -223,10 +223,11 @@ def test_hatches_are_light_45_degree_lines(drawing):
 def test_the_same_sheet_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
     code = (
         "import sys; sys.path.insert(0, sys.argv[1]); from pathlib import Path; import sheet_lots\n"
-        "from siteplan.sheet.compose import compose; from siteplan.export.dxf import write_dxf\n"
+        "from siteplan.sheet.pages.compose import compose\n"
+        "from siteplan.export.dxf import write_dxf\n"
         "write_dxf(compose(sheet_lots.pond_farm()), Path(sys.argv[2]))"
     )
-    lots = str(Path(__file__).parents[1] / "sheet")
+    lots = str(ROOT / "tests/lots")
     outcomes = set()
     for seed in ("1", "2", "77"):
         path = tmp_path / f"{seed}.dxf"

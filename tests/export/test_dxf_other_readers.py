@@ -19,8 +19,8 @@ from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.layout.model import Trench
-from siteplan.sheet.compose import compose
-from siteplan.sheet.styles import layer
+from siteplan.sheet.pages.compose import compose
+from siteplan.sheet.style.styles import layer
 
 LOTS = [suburban, rural, pond_farm, well_pair]
 MILLIMETRE_FT = 0.001 / FT

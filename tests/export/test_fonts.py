@@ -9,7 +9,7 @@ from pypdf import PdfReader
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.ink import Ink, Letters
 from siteplan.export.pdf import write_pages
-from siteplan.sheet.text import known, text_width
+from siteplan.sheet.style.text import known, text_width
 
 WORDS = "Größe 30° – BORE ½ Ж,;"
 

@@ -10,7 +10,7 @@ from matplotlib.image import imread
 from sheet_lots import FT, pond_farm, rural, suburban
 
 from siteplan.export.image import write_images, write_pdf, write_png
-from siteplan.sheet.compose import compose
+from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import SheetOptions
 
 

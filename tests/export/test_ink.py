@@ -9,7 +9,7 @@ from pypdf import PdfReader
 from siteplan.export.image import write_images
 from siteplan.export.ink import ink
 from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Text, View
-from siteplan.sheet.text import text_width
+from siteplan.sheet.style.text import text_width
 
 DOTS = 200 / 25.4
 """Dots in a millimetre."""

@@ -4,20 +4,18 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from pathlib import Path
 
 import ezdxf
 import pytest
+from places import ROOT
 from pypdf import PdfReader
 from sheet_lots import suburban
 
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files
-from siteplan.sheet.set import compose_set
+from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import SheetOptions
-
-HERE = Path(__file__).parent
 
 
 def full_set():
@@ -111,7 +109,7 @@ def test_the_bytes_depend_neither_on_the_hash_seed_nor_on_the_time_zone(
     _, folder = written
     code = (
         "import sys; from pathlib import Path; "
-        f"sys.path[:0] = {[str(HERE), str(HERE.parent / 'sheet')]!r}; "
+        f"sys.path[:0] = {[str(ROOT / 'tests/export'), str(ROOT / 'tests/lots')]!r}; "
         "from test_sheet_set import write_all; write_all(Path(sys.argv[1]))"
     )
     surroundings = {**os.environ, "PYTHONHASHSEED": seed, "TZ": zone}

@@ -4,21 +4,20 @@ import json
 import math
 import re
 from dataclasses import replace
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 import sheet_lots
+from places import SAMPLES
 from pyproj import Geod
 from shapely import LineString, box
 
 from siteplan.export.package import write_package
 from siteplan.export.stakes import all_stakes, staking_order, write_geojson, write_gpx
 from siteplan.layout.model import Bore, Layout, Trench
-from siteplan.layout.trenches import fit_trenches
-from siteplan.site.site_file import read_site
+from siteplan.layout.trenches.fit import fit_trenches
+from siteplan.site.readers.site_file import read_site
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 GPX = "{http://www.topografix.com/GPX/1/1}"
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.geometry.lattice import Pattern, patterns_along
+from siteplan.geometry.points.lattice import Pattern, patterns_along
 from siteplan.layout.windows import GAP_COST, SPARE_COLUMNS, Grid, least_cost
 
 SPACING = 5.0

@@ -11,7 +11,7 @@ from siteplan.checks.model import Finding
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
 Read = Callable[..., Site]

@@ -9,10 +9,11 @@ from shapely import LineString, Point
 
 from siteplan.errors import Fault
 from siteplan.reading import Table
-from siteplan.rules.conditions import binds, read_condition
-from siteplan.rules.model import Condition
+from siteplan.rule_books.conditions import read_condition
+from siteplan.rule_books.model import Condition
+from siteplan.rules.conditions import binds
 from siteplan.site.model import Feature
-from siteplan.units import parse_flow
+from siteplan.units.lengths import parse_flow
 
 WELL = Feature("w", "potable well", Point(0, 0), use="public")
 LINE = Feature("l", "overhead power line", LineString([(0, 0), (1, 0)]))

@@ -4,10 +4,10 @@ import pytest
 import shapely
 from sheet_lots import FT, crowded, failing, pond_farm, rural, suburban, thin_lot, well_pair
 
-from siteplan.sheet.compose import compose
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
+from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import SheetOptions
 
 SHEETS = {

@@ -3,34 +3,33 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from places import SAMPLES
 from shapely import LineString
 
+from siteplan.advisories.machines import rig_remarks
+from siteplan.advisories.pipes import pipe_remarks
 from siteplan.checks.model import Finding
 from siteplan.cli import main
 from siteplan.export.takeoff import takeoff_csv
-from siteplan.flow.pipes import pipes
-from siteplan.pipe_remarks import pipe_remarks
-from siteplan.pipe_words import circuit_words, flow_words
+from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
-from siteplan.rig_remarks import rig_remarks
-from siteplan.sheet.circuit_table import circuits_block
-from siteplan.sheet.elements import elements_block
-from siteplan.sheet.header_table import header_pieces_block
+from siteplan.quantities.take_off import take_off
+from siteplan.report.pipe_words import circuit_words, flow_words
+from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.model import Text
-from siteplan.sheet.notes import notes
-from siteplan.sheet.pipes import TAKE_OFF, pipes_blocks
-from siteplan.sheet.reasoning import reasoning_block
-from siteplan.sheet.section import section_block
-from siteplan.sheet.staking import staking_block
-from siteplan.sheet.tables import basis_block
+from siteplan.sheet.tables.circuits import circuits_block
+from siteplan.sheet.tables.elements import elements_block
+from siteplan.sheet.tables.header import header_pieces_block
+from siteplan.sheet.tables.notes import notes
+from siteplan.sheet.tables.pipes import TAKE_OFF, pipes_blocks
+from siteplan.sheet.tables.reasoning import reasoning_block
+from siteplan.sheet.tables.separations import basis_block
+from siteplan.sheet.tables.staking import staking_block
 from siteplan.site.model import Feature
-from siteplan.site.site_file import read_site
-from siteplan.takeoff import take_off
+from siteplan.site.readers.site_file import read_site
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 FOREIGN = re.compile(r"\d\)? (ft|in(?! the )|F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')")
 SIZES = re.compile(
     rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"

@@ -9,18 +9,18 @@ from shapely import LineString, Point, Polygon, box
 from sheet_lots import rule, rural, suburban, thin_lot
 
 from siteplan.layout.model import Header
-from siteplan.sheet.canvas import Canvas
-from siteplan.sheet.content import DETAILS, PLAN, TABLES
-from siteplan.sheet.elements import elements_block, header_title
-from siteplan.sheet.features import draw_feature, label_features
-from siteplan.sheet.headerpoints import HeaderPoint, hidden_words
+from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
+from siteplan.sheet.content.header_points import HeaderPoint, hidden_words
+from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.legibility import text_box
-from siteplan.sheet.limits import setback_name
-from siteplan.sheet.measures import shown_decimals
 from siteplan.sheet.model import Sheet, Text, View
-from siteplan.sheet.notes import notes
-from siteplan.sheet.paper import paper
-from siteplan.sheet.ties import TiePoint
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.features import draw_feature, label_features
+from siteplan.sheet.plan_view.limits import setback_name
+from siteplan.sheet.plan_view.measures import shown_decimals
+from siteplan.sheet.style.paper import paper
+from siteplan.sheet.tables.elements import elements_block, header_title
+from siteplan.sheet.tables.notes import notes
 from siteplan.site.model import Entry, Feature
 
 

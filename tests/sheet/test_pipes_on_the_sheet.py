@@ -2,24 +2,23 @@
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from places import SAMPLES
 from shapely import LineString
 from sheet_lots import FT
 
-from siteplan.flow.pipes import pipes
+from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.model import Trench
 from siteplan.plan import plan_site
-from siteplan.sheet.advice import paper_advice
-from siteplan.sheet.compose import arranged, compose
 from siteplan.sheet.model import Text
-from siteplan.sheet.paper import paper
-from siteplan.sheet.trench_pipes import is_bent, pipe_paths
+from siteplan.sheet.pages.advice import paper_advice
+from siteplan.sheet.pages.compose import arranged, compose
+from siteplan.sheet.plan_view.trench_pipes import is_bent, pipe_paths
+from siteplan.sheet.style.paper import paper
 from siteplan.site.model import SheetOptions
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 INCH = FT / 12
 
 

@@ -2,10 +2,10 @@ import pytest
 
 from siteplan.errors import ExportError
 from siteplan.sheet.model import Polyline, View, enlarged
-from siteplan.sheet.paper import paper, scale_ratios
-from siteplan.sheet.styles import layer, linetypes, styles, treatment
-from siteplan.sheet.symbols import symbol_shapes
-from siteplan.site.kinds import kinds
+from siteplan.sheet.style.paper import paper, scale_ratios
+from siteplan.sheet.style.styles import layer, linetypes, styles, treatment
+from siteplan.sheet.style.symbols import symbol_shapes
+from siteplan.vocabulary.kinds import kinds
 
 
 @pytest.mark.parametrize(

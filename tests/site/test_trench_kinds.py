@@ -12,7 +12,7 @@ from shapely import LineString
 from siteplan.errors import InputError
 from siteplan.layout.model import Trench
 from siteplan.site.model import HorizontalOptions
-from siteplan.site.site_file import read_site
+from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
 FT, INCH = 0.3048, 0.0254

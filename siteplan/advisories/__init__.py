@@ -1,0 +1,1 @@
+"""Findings beside the checks, one file per matter."""

@@ -1,0 +1,90 @@
+"""What is good to know about a field of upright bores: its limit, its spacing, bores to spare."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from siteplan.checks.model import Finding
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.bores.upright import bores_needed
+from siteplan.layout.model import Bore, Layout
+from siteplan.layout.wording import count_of, in_words
+from siteplan.site.model import Site
+from siteplan.units.lengths import format_length, rough
+
+MOST_BORES = "most-bores"
+"""Code of the note on how many bores no arrangement exceeds."""
+NOTED_M = 0.1
+"""By how much wider a spacing must be to be worth a note [m]."""
+AMPLE = 2.0
+"""Of a lot that holds so many times what is required nobody asks for the limit."""
+
+
+def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
+    """Notes on a field of upright bores; nothing for any other layout."""
+    if layout.system != "vertical" or _leans(layout):
+        return
+    yield from _limit(site, layout, required_m)
+    yield from _wider(site, layout)
+    yield from _to_spare(site, layout, required_m)
+
+
+def _leans(layout: Layout) -> bool:
+    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)
+
+
+def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
+    options, most = site.exchanger.vertical, layout.most
+    if not most or (layout.capacity_m >= AMPLE * required_m and not layout.obstacle):
+        return
+    held = round(layout.capacity_m / options.depth_most_m)
+    words = f"Room was found for {count_of(held, 'bore')} at "
+    words += f"{in_words(options.spacing_m, site.unit)} spacing; no arrangement holds more"
+    if most > held:
+        words += (
+            f" than {most}. Even a perfect packing reaches only about 0.92 of this bound: a gap "
+            "is no proof of a poor layout"
+        )
+    yield Finding(MOST_BORES, "note", f"{words}.", subject="vertical")
+
+
+def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
+    options = site.exchanger.vertical
+    if options.grid is None and layout.spacing_m > options.spacing_m + NOTED_M:
+        yield Finding(
+            code="wider-spacing",
+            severity="note",
+            message=(
+                f"The bores stand {in_words(layout.spacing_m, site.unit, 'down')} apart where "
+                f"{in_words(options.spacing_m, site.unit)} is the least: there is room, and they "
+                "share less ground. [vertical] spacing = { least, most } limits it."
+            ),
+            subject="vertical",
+            measured_m=layout.spacing_m,
+            required_m=options.spacing_m,
+        )
+
+
+def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
+    """Where a count or grid asks for more bores than the length needs at the least depth."""
+    options, bores = site.exchanger.vertical, len(layout.elements)
+    asked = options.count is not None or options.grid is not None
+    if not asked or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
+        return
+    enough = bores_needed(required_m, options.depth_most_m)
+    if enough < bores:
+        share = math.ceil(required_m / bores / TOLERANCE) * TOLERANCE
+        yield Finding(
+            code="bores-to-spare",
+            severity="note",
+            message=(
+                f"{count_of(bores, 'bore')} would carry the length at "
+                f"{format_length(share, site.unit, rough(site.unit), rounding='up')} each, less "
+                f"than the least depth of {in_words(options.depth_least_m, site.unit)}: {enough} "
+                "would do."
+            ),
+            subject="vertical",
+            measured_m=share,
+            required_m=options.depth_least_m,
+        )

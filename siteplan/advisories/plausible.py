@@ -1,0 +1,97 @@
+"""What is drawn or wished on a site and hardly can be: worth a second look, not a refusal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from siteplan.checks.model import Finding
+from siteplan.site.model import Feature, Site
+from siteplan.units.lengths import FOOT, format_length
+
+FAR_ENTRY_M = 3.0
+"""How far from a wall an entry may lie without a remark [m]."""
+LEAST_SPACING_M = {"vertical": 10 * FOOT, "horizontal": 4 * FOOT}
+"""Spacing below which somebody should look again: common practice, no source [m]."""
+DEEPEST_DUG_M = 20 * FOOT
+"""Deeper trenches need a protective system by a registered engineer (29 CFR 1926
+Subpart P, Appendix F): hardly meant here [m]."""
+SOLID = (
+    "building",
+    "septic tank",
+    "fuel tank",
+    "drainfield",
+    "reserve area",
+    "potable well",
+    "pond",
+)
+"""Kinds of which no two can share the same ground."""
+
+
+def implausible(site: Site) -> tuple[Finding, ...]:
+    """Warnings on entries off walls, features on top of each other, tight spacings, depths."""
+    return (*_entries(site), *_overlaps(site), *_spacings(site), *_depths(site))
+
+
+def _entries(site: Site) -> Iterator[Finding]:
+    walls = [building.shape for building in site.of_kind("building")]
+    for entry in site.entries if walls else ():
+        distance = min(float(wall.distance(entry.point)) for wall in walls)
+        if distance > FAR_ENTRY_M:
+            yield Finding(
+                code="entry-off-the-wall",
+                severity="warning",
+                message=f"Entry {entry.id} lies {format_length(distance, site.unit)} from the "
+                "nearest building: is it an outdoor unit's pad, or misplaced?",
+                subject=entry.id,
+                measured_m=distance,
+            )
+
+
+def _overlaps(site: Site) -> Iterator[Finding]:
+    for first, second in combinations(site.of_kind(*SOLID), 2):
+        if first.kind != second.kind and _share(first, second):
+            yield Finding(
+                code="overlap",
+                severity="warning",
+                message=f"{first.id} ({first.kind}) and {second.id} ({second.kind}) lie on the "
+                "same ground: check both.",
+                subject=first.id,
+            )
+
+
+def _share(first: Feature, second: Feature) -> bool:
+    return bool(first.shape.intersects(second.shape)) and not first.shape.touches(second.shape)
+
+
+def _spacings(site: Site) -> Iterator[Finding]:
+    wanted = site.exchanger
+    given = {"vertical": wanted.vertical.spacing_m, "horizontal": wanted.horizontal.spacing_m}
+    for system, least in LEAST_SPACING_M.items():
+        if given[system] < least - 1e-9 and wanted.system in (None, system):
+            yield Finding(
+                code="tight-spacing",
+                severity="warning",
+                message=f"[{system}] spacing of {format_length(given[system], site.unit)} is less "
+                f"than {format_length(least, site.unit)}, common practice: the ground is shared.",
+                subject=system,
+                measured_m=given[system],
+                required_m=least,
+            )
+
+
+def _depths(site: Site) -> Iterator[Finding]:
+    wanted = site.exchanger
+    given = {"header": wanted.piping.header.depth_m, "horizontal": wanted.horizontal.depth_m}
+    for table, depth_m in given.items():
+        if depth_m > DEEPEST_DUG_M + 1e-9 and (table == "header" or wanted.system in (None, table)):
+            yield Finding(
+                code="deep-trench",
+                severity="warning",
+                message=f"[{table}] depth of {format_length(depth_m, site.unit)} is more than "
+                f"{format_length(DEEPEST_DUG_M, site.unit)}: a registered engineer designs what "
+                "protects so deep a trench, or another unit was meant.",
+                subject=table,
+                measured_m=depth_m,
+                required_m=DEEPEST_DUG_M,
+            )

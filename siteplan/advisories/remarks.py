@@ -1,0 +1,237 @@
+"""What somebody must read or decide beside the checks: crossings, approvals, gaps in the books."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import shapely
+
+from siteplan.advisories.bores import bore_remarks
+from siteplan.advisories.depth import depth_remarks
+from siteplan.advisories.joints import joint_remarks
+from siteplan.advisories.machines import rig_remarks
+from siteplan.advisories.pipes import pipe_remarks
+from siteplan.advisories.plausible import implausible
+from siteplan.advisories.room import room_remarks
+from siteplan.available.ground import PARTS
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Required
+from siteplan.earthwork.excavation import needs_protection, strip_width
+from siteplan.geometry.distance import gap
+from siteplan.layout.model import Bore, Layout
+from siteplan.layout.piping_model import LOOP_TRENCH
+from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
+from siteplan.rules.conditions import unstated
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site, System
+from siteplan.units.lengths import format_length
+
+HEADER: Part = "header"
+
+
+def remarks_on(
+    site: Site, rules: RuleSet, layout: Layout, required: Required, rows: tuple[Separation, ...]
+) -> tuple[Finding, ...]:
+    """Notes and warnings that do not stop a plan."""
+    return (
+        *_on_length(site, layout, required),
+        *_crossings(layout),
+        *joint_remarks(layout),
+        *_approvals(site, rules, layout),
+        *_own_relaxations(site, rules, layout),
+        *_unstated(site, rules, layout),
+        *_gaps_in_the_books(site, rules, layout, rows),
+        *_digging(site, layout.system),
+        *depth_remarks(site, layout),
+        *room_remarks(site, layout),
+        *_passing_under(site, layout),
+        *bore_remarks(site, layout, required.length_m),
+        *rig_remarks(site, layout),
+        *pipe_remarks(site, layout),
+        *implausible(site),
+    )
+
+
+def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Finding]:
+    if required.basis == "screening":
+        yield Finding(
+            "screening-length",
+            "warning",
+            f"The length required is {required.reason}. Have it calculated.",
+        )
+    if site.exchanger.length is not None and _length_is_shared(site):
+        yield Finding(
+            "shared-length",
+            "note",
+            "One given length is used for trench, bore and pond pipe alike: give "
+            f"[{layout.system}] length where they differ.",
+        )
+
+
+def _length_is_shared(site: Site) -> bool:
+    wanted = site.exchanger
+    return wanted.system is None and None in (
+        wanted.horizontal.length,
+        wanted.vertical.length,
+        wanted.pond.length,
+    )
+
+
+def _crossings(layout: Layout) -> Iterator[Finding]:
+    for crossing in layout.header.crossings if layout.header is not None else ():
+        if crossing.kind == LOOP_TRENCH:
+            yield Finding(
+                "header-over-trench",
+                "note",
+                f"The header passes over trench {crossing.feature}: fill and tamp that trench "
+                "first, and bed the header on firm ground above its pipe.",
+                subject=crossing.feature,
+            )
+            continue
+        yield Finding(
+            "crossing",
+            "warning",
+            f"The header crosses {crossing.feature} ({crossing.kind}): expose it by hand "
+            "or bore under it, as its owner requires.",
+            subject=crossing.feature,
+        )
+
+
+def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where an authority must approve because something is near."""
+    for part in PARTS[layout.system]:
+        bodies = [element.footprint for element in layout.elements if element.part == part]
+        if not bodies:
+            continue
+        for feature in site.features:
+            for rule in rules.approvals(part, feature):
+                found = gap(shapely.union_all(bodies), feature.shape)
+                if found.distance < rule.distance_m:
+                    yield Finding(
+                        code="approval",
+                        severity="warning",
+                        message=(
+                            f"{feature.id} ({feature.kind}) is "
+                            f"{format_length(found.distance, site.unit, 1, rounding='down')} from "
+                            f"the nearest {part}: within {rule.printed} the authority must "
+                            f"approve ({rule.source})."
+                        ),
+                        subject=feature.id,
+                        measured_m=found.distance,
+                        required_m=rule.distance_m,
+                        rule=_name(rule),
+                    )
+
+
+def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where a rule written in the site file asks for less than common practice."""
+    relaxed: dict[tuple[Rule, Rule], list[Part]] = {}
+    for part in PARTS[layout.system]:
+        for feature in (None, *site.features):
+            own, common = rules.deciding(part, feature), rules.replaced(part, feature)
+            if own is not None and common is not None and own.book == OWN_BOOK:
+                parts = relaxed.setdefault((own, common), [])
+                parts.extend([part] if part not in parts else [])
+    for (own, common), parts in relaxed.items():
+        usual = format_length(common.distance_m, site.unit, rounding="up")
+        yield Finding(
+            code="relaxed",
+            severity="warning",
+            message=(
+                f"The site file's own rule asks {own.printed} between {' or '.join(parts)} and "
+                f"{own.subject} ({own.source}); common practice is {usual}. The authority must "
+                "agree."
+            ),
+            subject=own.subject,
+            measured_m=own.distance_m,
+            required_m=common.distance_m,
+            rule=_name(own),
+        )
+
+
+def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Where the strictest class of a rule holds because the site file does not say more."""
+    for feature in site.features:
+        for part in PARTS[layout.system]:
+            rule = rules.deciding(part, feature)
+            if rule is None:
+                continue
+            for key in unstated(rule.when, feature):
+                yield Finding(
+                    code="class-not-stated",
+                    severity="warning",
+                    message=(
+                        f"{feature.id} ({feature.kind}) states no {key}: the strictest class of "
+                        f"{rule.book} holds, {rule.printed} ({rule.when.words})."
+                    ),
+                    subject=feature.id,
+                    rule=_name(rule),
+                )
+
+
+def _gaps_in_the_books(
+    site: Site, rules: RuleSet, layout: Layout, rows: tuple[Separation, ...]
+) -> Iterator[Finding]:
+    """Where common practice stands in for the books that the site names."""
+    for part in PARTS[layout.system]:
+        free = rules.unregulated(part)
+        if free is not None:
+            yield Finding(
+                "not-regulated",
+                "note",
+                f"A {part} is not regulated by {free.book} ({free.source}): common practice "
+                "stands in.",
+                rule=_name(free),
+            )
+    for part in (*PARTS[layout.system], HEADER) if site.books else ():
+        common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
+        filled = sorted({row.rule.subject for row in common})
+        if filled:
+            yield Finding(
+                "common-practice",
+                "note",
+                f"For the {part} {', '.join(site.books)} leaves open: {', '.join(filled)}. "
+                "Common practice stands in.",
+                rule=COMMON_PRACTICE,
+            )
+
+
+def _digging(site: Site, system: System) -> Iterator[Finding]:
+    options = site.exchanger.horizontal
+    if system != "horizontal" or not needs_protection(options):
+        return
+    strip = strip_width(options)
+    if options.protection == "slope" and options.soil is not None:
+        width = format_length(strip, site.unit, 1, rounding="up")
+        words = f"Sloped sides in soil {options.soil} open a strip {width} wide"
+        if strip > options.spacing_m:
+            words += ", wider than the spacing: dig and backfill one trench at a time"
+        yield Finding("strip", "note", f"{words}.", measured_m=strip, rule="29 CFR 1926 Subpart P")
+
+
+def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
+    """What lies above an inclined bore, and how deep the bore is there."""
+    leaning = [one for one in layout.elements if isinstance(one, Bore) and one.tilt_deg]
+    for bore in leaning:
+        slope = math.tan(math.radians(bore.tilt_deg))
+        for feature in site.features:
+            if feature.shape.area == 0 or not bore.course.intersects(feature.shape):
+                continue
+            above = bore.course.intersection(feature.shape)
+            depth = float(above.distance(bore.footprint)) / slope
+            yield Finding(
+                code="passes-under",
+                severity="warning",
+                message=(
+                    f"Bore {bore.id} passes under {feature.id} ({feature.kind}), at least "
+                    f"{format_length(depth, site.unit, 0, rounding='down')} below the collar: "
+                    "its owner and the engineer must agree."
+                ),
+                subject=bore.id,
+                measured_m=depth,
+            )
+
+
+def _name(rule: Rule) -> str:
+    return rule.id if rule.book == OWN_BOOK else f"{rule.book}/{rule.id}"

@@ -1,0 +1,1 @@
+"""What would change the answer: rules, spacings, machines, figures."""

@@ -1,0 +1,80 @@
+"""A smaller drill rig or digger as a remedy, laid out and checked before it is proposed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from siteplan.available.access import machine_of
+from siteplan.design.evaluate import Trial, try_system
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.machines import DiggerOptions, Machine
+from siteplan.site.model import Site
+from siteplan.units.lengths import FOOT, format_length
+
+
+@dataclass(frozen=True, slots=True)
+class RigSize:
+    """Width, length and turning radius of a machine [m]."""
+
+    width_m: float
+    length_m: float
+    turning_m: float
+
+
+SMALLER: Final = (
+    RigSize(7 * FOOT, 20 * FOOT, 20 * FOOT),
+    RigSize(6 * FOOT, 16 * FOOT, 10 * FOOT),
+    RigSize(5 * FOOT, 12 * FOOT, 0.0),
+)
+"""Rigs that are proposed, the largest first: a short truck, a compact and a small track rig that
+turns on the spot; common practice, no source."""
+SMALLER_DIGGERS: Final = (
+    RigSize(5 * FOOT, 12 * FOOT, 0.0),
+    RigSize(3.5 * FOOT, 9 * FOOT, 0.0),
+)
+"""Diggers that are proposed: a small and a micro excavator; common practice, no source."""
+SMALL_BOOM_M: Final = 8 * FOOT
+"""What such a digger's bucket gets beyond it; common practice, no source [m]."""
+
+
+def smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> str:
+    """A smaller machine with which a trial fits, in a sentence; empty where none was found."""
+    machine = machine_of(site, drawn.system)
+    if machine is None or drawn.layout is None or drawn.layout.access is None:
+        return ""
+    if not drawn.layout.access.because:
+        return ""
+    for size in SMALLER if machine.kind == "rig" else SMALLER_DIGGERS:
+        if size.width_m > machine.width_m - TOLERANCE:
+            continue
+        smaller = _sized(machine, size)
+        if try_system(_with_machine(site, smaller), rules, drawn.system).fits:
+            width = format_length(smaller.width_m, site.unit, 1)
+            length = format_length(smaller.length_m, site.unit, 1)
+            turning = format_length(smaller.turning_m, site.unit, 1)
+            turns = f"turning on {turning}" if smaller.turning_m > 0 else "turning on the spot"
+            return (
+                f"a {machine.kind} {width} wide and {length} long, {turns}, gets to enough ground"
+            )
+    return ""
+
+
+def _sized(machine: Machine, size: RigSize) -> Machine:
+    smaller = replace(
+        machine,
+        width_m=size.width_m,
+        length_m=min(size.length_m, machine.length_m),
+        turning_m=min(size.turning_m, machine.turning_m),
+    )
+    if isinstance(smaller, DiggerOptions):
+        return replace(smaller, boom_m=min(smaller.boom_m, SMALL_BOOM_M))
+    return smaller
+
+
+def _with_machine(site: Site, machine: Machine) -> Site:
+    wanted = site.exchanger
+    if isinstance(machine, DiggerOptions):
+        return replace(site, exchanger=replace(wanted, digger=machine))
+    return replace(site, exchanger=replace(wanted, rig=machine))

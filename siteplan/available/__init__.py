@@ -1,0 +1,1 @@
+"""What ground there is: keep-outs, street, machines."""

@@ -1,0 +1,220 @@
+"""Where a drill rig or a digger can work: what a body of its size can reach from the street."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+import shapely
+import shapely.ops
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.available.frontage import apron_of, frontage_of
+from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
+from siteplan.layout.model import Element, Well
+from siteplan.site.machines import DiggerOptions, Machine
+from siteplan.site.model import Feature, Site, System
+from siteplan.units.lengths import format_length
+from siteplan.vocabulary.kinds import kinds
+
+POINT_RADIUS_M: Final = 1.0
+"""What a machine keeps from a thing drawn as a point: about half its size; common practice, no
+source [m]."""
+LINE_HALF_M: Final = 0.5
+"""Half the width of a stream or other obstacle drawn as a line without width; common practice,
+no source [m]."""
+APRON: Final = 1.5
+"""Depth of the street on which a rig lines up, in lengths of the rig."""
+
+DRILLED: tuple[System, ...] = ("vertical", "open")
+"""Loop types for which a drill rig must come in."""
+OVERHEAD: Final = "overhead power line"
+MOST_NAMED: Final = 2
+"""Things named that stand in the way."""
+
+
+@dataclass(frozen=True, slots=True)
+class MachineGround:
+    """Where a rig or a digger gets to on one lot.
+
+    Parameters
+    ----------
+    reach
+        Where the middle of its rear can stand.
+    frontage
+        Part of the property line over which it comes in.
+    machine
+        The rig or digger.
+    area
+        Where it can work: under the mast of a rig, within the boom of a digger.
+    """
+
+    reach: Reach
+    frontage: BaseGeometry
+    machine: Machine
+    area: BaseGeometry
+
+
+def machine_of(site: Site, system: System) -> Machine | None:
+    """Machine that must come in for a loop type; None where none must or it is not asked for."""
+    if system == "horizontal":
+        return site.exchanger.digger
+    return site.exchanger.rig if system in DRILLED else None
+
+
+def machine_ground(site: Site, system: System) -> MachineGround | None:
+    """Ground that the machine of a loop type can reach on a site.
+
+    None where it is not asked for, and where neither street nor driveway shows the way in.
+    """
+    machine = machine_of(site, system)
+    if machine is None or machine.access == "anywhere":
+        return None
+    return _machine_ground(site.parcel, site.features, machine)
+
+
+def rig_ground(site: Site) -> MachineGround | None:
+    """Ground that a drill rig can reach on a site, see `machine_ground`."""
+    return machine_ground(site, "vertical")
+
+
+@lru_cache(maxsize=16)
+def _machine_ground(
+    parcel: Polygon, features: tuple[Feature, ...], machine: Machine, *, shuns: bool = False
+) -> MachineGround | None:
+    """The same ground is asked for with every rule that is weighed.
+
+    A machine that ``shuns`` does not pass under power lines.
+    """
+    frontage = frontage_of(parcel, features, machine)
+    if frontage.is_empty:
+        return None
+    apron = apron_of(parcel, frontage, APRON * machine.length_m)
+    on_lot = [one.shape for one in features if one.kind == "street"]
+    before = apron.difference(parcel)
+    gates = shapely.union_all([before, *(grow(one, machine.width_m) for one in on_lot)])
+    lines = [one.shape for one in features if one.kind == OVERHEAD and shuns]
+    taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
+    solid = shapely.union_all(taken)
+    open_ground = shapely.union_all([parcel, apron])
+    vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
+    reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
+    area = reach.area
+    if isinstance(machine, DiggerOptions):
+        area = _within_boom(reach.area, parcel.difference(solid), machine.boom_m)
+    return MachineGround(reach, frontage, machine, area)
+
+
+def _within_boom(standing: BaseGeometry, open_ground: BaseGeometry, boom_m: float) -> BaseGeometry:
+    """Ground that a bucket gets to, without what lies behind an obstacle."""
+    dug = standing.buffer(boom_m).intersection(open_ground)
+    parts = [one for one in shapely.get_parts(dug) if one.intersects(standing)]
+    return shapely.union_all([one for one in parts if one.geom_type == "Polygon"])
+
+
+def obstacle_of(feature: Feature) -> BaseGeometry:
+    """Ground that a feature keeps a machine off; empty where it may drive over it."""
+    crossing = kinds()[feature.kind].rig
+    line = feature.shape.length > 0 and feature.shape.area == 0
+    if crossing == "free" or (crossing == "lines" and line):
+        return shapely.MultiPolygon()
+    if feature.shape.area > 0:
+        return grow(feature.shape, feature.overhang_m)
+    return grow(feature.shape, max(feature.width_m / 2, LINE_HALF_M) if line else POINT_RADIUS_M)
+
+
+def way_in(site: Site, ground: MachineGround, elements: tuple[Element, ...]) -> LineString:
+    """Centre line from the frontage to the element that is reached first; empty: no way.
+
+    It passes under a power line only where there is no other way.
+    """
+    new = [one for one in elements if not (isinstance(one, Well) and one.existing)]
+    if site.of_kind(OVERHEAD):
+        round_them = _machine_ground(site.parcel, site.features, ground.machine, shuns=True)
+        way = LineString() if round_them is None else _way(site, round_them, new)
+        if not way.is_empty:
+            return way
+    return _way(site, ground, new)
+
+
+def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> LineString:
+    if isinstance(ground.machine, DiggerOptions):
+        return _way_to_dig(site, ground.reach, elements, ground.machine.boom_m)
+    reach = ground.reach
+    steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(elements)]
+    found = sorted((step, number) for step, number in steps if step is not None)
+    for _, number in found:
+        way = reach.way_to(elements[number].x_m, elements[number].y_m)
+        if way is not None:
+            return _on_the_lot(site, way)
+    return LineString()
+
+
+def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: float) -> LineString:
+    """Way to the first place from which the boom gets to a trench."""
+    shape = shapely.union_all([one.footprint for one in elements])
+    _, first = np.unique(reach.cells, return_index=True)
+    spots = reach.poses[np.sort(first)]
+    shapely.prepare([shape, reach.area])
+    points = shapely.points(spots)
+    near = shapely.dwithin(shape, points, boom_m) & shapely.dwithin(reach.area, points, TOLERANCE)
+    for x, y in spots[near]:
+        way = reach.way_to(float(x), float(y))
+        if way is not None:
+            return _on_the_lot(site, way)
+    return LineString()
+
+
+def rig_stopped(site: Site, x: float, y: float, system: System = "vertical") -> str:
+    """Why no rig or digger gets to a point; empty where one does, or where that is not known."""
+    ground, spot = machine_ground(site, system), shapely.Point(x, y)
+    beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
+    if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
+        return ""
+    return f"no {ground.machine.kind} gets there: {what_stops(site, ground, spot)}"
+
+
+def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> str:
+    """What keeps a machine from ground that it does not reach, in a phrase.
+
+    That is what stands beside the shortest line from where it gets to.
+    """
+    machine, name = ground.machine, ground.machine.kind
+    size = " and ".join(
+        f"{_in_words(length, site)} {word}"
+        for length, word in ((machine.width_m, "wide"), (machine.length_m, "long"))
+    )
+    line = shapely.shortest_line(ground.area, missed)
+    if ground.area.is_empty or line is None:
+        return f"a {name} {size} does not get onto the lot"
+    names: list[tuple[float, str]] = []
+    for feature in site.features:
+        solid = obstacle_of(feature)
+        if not solid.is_empty and solid.distance(line) <= machine.width_m:
+            names.append((float(solid.distance(line)), feature.id))
+    beside = float(site.parcel.exterior.distance(line))
+    if beside <= machine.width_m:
+        names.append((beside, "the property line"))
+    named = [name for _, name in sorted(names)[:MOST_NAMED]] or ["what stands there"]
+    verb = "has no room to stand beside" if line.length <= machine.width_m else "cannot get past"
+    return f"a {name} {size} {verb} {' and '.join(named)}"
+
+
+def _in_words(length_m: float, site: Site) -> str:
+    return format_length(length_m, site.unit, 1).replace(".0 ", " ")
+
+
+def _on_the_lot(site: Site, way: LineString) -> LineString:
+    """The way from where it comes onto the lot for the last time."""
+    crossings = way.intersection(site.parcel.exterior)
+    spots = shapely.get_coordinates(crossings)
+    along = [way.project(shapely.Point(spot)) for spot in spots]
+    start = max(along, default=0.0)
+    cut = shapely.ops.substring(way, start, way.length)
+    return cut if isinstance(cut, LineString) else LineString()

@@ -1,0 +1,244 @@
+"""Where the parts of an exchanger may lie: the parcel less named keep-outs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.rule_books.model import Part, Rule
+from siteplan.rules.measuring import along_whole_bore, measured_shape
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Entry, Feature, Site
+from siteplan.vocabulary.kinds import kinds
+
+PARCEL = "parcel"
+"""Feature id that stands for the property line."""
+
+WALL_GAP_M = 1.0
+"""How far the header stays from walls except where it enters, common practice [m]."""
+THIN_M = 0.5
+"""What the header keeps from a stream or a tank drawn without width, common practice [m]."""
+ENTRY_REACH_M = 2.0
+"""Around an entry the header may come up to the wall [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """The ground that one rule takes around one feature.
+
+    Parameters
+    ----------
+    rule
+        The rule that takes it.
+    feature
+        Id of the feature, or ``"parcel"`` for the property line.
+    shape
+        The feature widened by the rule's distance, outside the true arc.
+    """
+
+    rule: Rule
+    feature: str
+    shape: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True)
+class AvailableArea:
+    """Where one part may lie, and what took the rest.
+
+    Parameters
+    ----------
+    part
+        Part of the exchanger.
+    shape
+        Where its centre, or centre line, may lie.
+    keep_outs
+        What the rules take off the parcel for any point of the part, of a sloped trench for its
+        strip, by rule and feature.
+    """
+
+    part: Part
+    shape: BaseGeometry
+    keep_outs: tuple[KeepOut, ...]
+
+
+def available_area(
+    site: Site, rules: RuleSet, part: Part, *, reach_m: float = 0.0
+) -> AvailableArea:
+    """Parcel less the keep-outs of one part.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    part
+        Part of the exchanger.
+    reach_m
+        How far the part reaches around its centre or centre line [m]; the keep-outs are
+        widened by it for ``shape``, so that the rule's distance is kept from its edge.
+    """
+    # of a sloped trench the strip keeps the distance: the limit is where its edge may lie
+    upright = replace(rules, measuring=replace(rules.measuring, strip_m=0.0))
+    named = tuple(_keep_outs(site, upright, part, 0.0))
+    same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
+    widened = named if same else tuple(_keep_outs(site, rules, part, reach_m))
+    taken = shapely.union_all([keep_out.shape for keep_out in widened])
+    return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
+
+
+def area_below(site: Site, rules: RuleSet, *, reach_m: float) -> BaseGeometry:
+    """Where an inclined bore may pass, seen from above: within the parcel, off wells.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    reach_m
+        Radius of the bore [m].
+    """
+    pad = site.exchanger.vertical.pad
+    line = pad.line_m if pad is not None else 0.0
+    taken = [grow(site.parcel.boundary, line + reach_m)]
+    for feature in (None, *site.features):
+        for rule in rules.holding("bore", feature):
+            if along_whole_bore(rule, feature):
+                shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
+                reach = reach_m + rules.measuring.extra(rule, "bore", reach_m)
+                taken.append(grow(shape, rule.distance_m + reach))
+    return polygons_of(site.parcel.difference(shapely.union_all(taken)))
+
+
+def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()) -> BaseGeometry:
+    """Where the header may run: also up to the wall at each entry.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    through
+        Features it must enter all the same: the pond that holds the coils.
+    """
+    exempt = {feature.id for feature in through}
+    kept = [
+        keep_out.shape
+        for keep_out in _keep_outs(site, rules, "header", 0.0)
+        if keep_out.feature not in exempt
+    ]
+    solid = [
+        feature.shape if feature.shape.area > 0 else grow(feature.shape, THIN_M)
+        for feature in site.features
+        if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
+    ]
+    walls = [feature.shape for feature in site.of_kind("building")]
+    gaps = shapely.union_all([grow(wall, WALL_GAP_M) for wall in walls])
+    doors = shapely.union_all([grow(entry.point, ENTRY_REACH_M) for entry in wall_entries(site)])
+    blocked = shapely.union_all([*kept, *solid])
+    open_ground = site.parcel.difference(shapely.union_all([blocked, gaps]))
+    approach = doors.intersection(site.parcel).difference(blocked)
+    return polygons_of(shapely.union_all([open_ground, approach]))
+
+
+def wall_entries(site: Site) -> tuple[Entry, ...]:
+    """Entries where the pipes go through the wall: those inside a building are moved to it."""
+    return tuple(_at_wall(entry, site.of_kind("building")) for entry in site.entries)
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a part may not lie at one point.
+
+    Parameters
+    ----------
+    feature
+        Id of the feature it is too near, ``"parcel"`` for the property line.
+    distance_m
+        Distance from the point to it [m].
+    rule
+        The rule that asks for more; None where none does: the point is not on the parcel, or the
+        header never crosses the feature.
+    asked_m
+        What is kept from a feature that no rule speaks of [m].
+    """
+
+    feature: str
+    distance_m: float
+    rule: Rule | None
+    asked_m: float = 0.0
+
+
+def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple[Reason, ...]:
+    """Every reason why a part may not have its edge at a point; empty where it may.
+
+    Parameters
+    ----------
+    site, rules
+        The lot and what holds on it.
+    part
+        Part of the exchanger.
+    x, y
+        Local easting and northing [m].
+    """
+    point = shapely.Point(x, y)
+    if not site.parcel.covers(point):
+        return (Reason(PARCEL, float(site.parcel.distance(point)), None),)
+    reasons = []
+    for feature in (None, *site.features):
+        rule = rules.deciding(part, feature)
+        if rule is None:
+            continue
+        shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
+        distance = float(shape.distance(point))
+        asked = rule.distance_m + rules.measuring.extra(rule, part, 0.0)
+        inside = distance == 0 and shape.area > 0 and shape.contains(point)
+        if distance < asked - TOLERANCE or inside:
+            name = PARCEL if feature is None else feature.id
+            reasons.append(Reason(name, distance, rule))
+    if part == "header":
+        reasons += _solid_for_header(site, point, {reason.feature for reason in reasons})
+    return tuple(reasons)
+
+
+def _solid_for_header(site: Site, point: shapely.Point, named: set[str]) -> Iterator[Reason]:
+    """What the header never crosses, and the walls that it keeps off, at one point."""
+    doors = [entry.point for entry in wall_entries(site)]
+    at_door = any(point.distance(door) <= ENTRY_REACH_M for door in doors)
+    for feature in site.features:
+        if feature.id in named or kinds()[feature.kind].crossing != "never":
+            continue
+        wall = feature.kind == "building" and not at_door
+        asked = WALL_GAP_M if wall else 0.0 if feature.shape.area > 0 else THIN_M
+        distance = float(feature.shape.distance(point))
+        if distance < asked - TOLERANCE or feature.shape.contains(point):
+            yield Reason(feature.id, distance, None, asked)
+
+
+def polygons_of(shape: BaseGeometry) -> BaseGeometry:
+    """Polygons of a shape: overlays leave stray points and lines behind."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return shapely.union_all(parts) if parts else shapely.MultiPolygon()
+
+
+def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
+    for building in buildings:
+        wall = building.shape.boundary
+        if building.shape.contains(entry.point) and wall.distance(entry.point) > 0:
+            return Entry(entry.id, wall.interpolate(wall.project(entry.point)), entry.label)
+    return entry
+
+
+def _keep_outs(site: Site, rules: RuleSet, part: Part, reach_m: float) -> Iterator[KeepOut]:
+    line_rule = rules.deciding(part, None)
+    if line_rule is not None:
+        reach = reach_m + rules.measuring.extra(line_rule, part, reach_m)
+        shape = grow(site.parcel.boundary, line_rule.distance_m + reach)
+        yield KeepOut(line_rule, PARCEL, shape.intersection(site.parcel))
+    for feature in site.features:
+        rule = rules.deciding(part, feature)
+        if rule is not None:
+            reach = reach_m + rules.measuring.extra(rule, part, reach_m)
+            shape = grow(measured_shape(feature, rule), rule.distance_m + reach)
+            yield KeepOut(rule, feature.id, shape)

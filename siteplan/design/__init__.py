@@ -1,0 +1,1 @@
+"""One loop type after another laid out, judged and compared."""

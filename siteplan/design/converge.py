@@ -1,0 +1,67 @@
+"""Length and layout brought to agree.
+
+Where bores stand, and how fast the fluid runs in the circuits laid out, decide how much exchanger
+is needed.
+"""
+
+from __future__ import annotations
+
+from siteplan.demand.model import Required
+from siteplan.demand.required import required_of
+from siteplan.design.lay_out import Attempt, attempt
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Bore
+from siteplan.layout.piping.pipes import with_pipes
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site, System
+
+MOST_ROUNDS = 30
+PUSHED_FROM = 5
+"""From this round on more than the length required is laid out, so that the rounds come to rest."""
+PUSH = 1.01
+
+
+def settled(
+    site: Site, rules: RuleSet, required: Required, system: System
+) -> tuple[Required, Attempt]:
+    """Layout that holds what is required of it as it is laid out, or all that fits.
+
+    A calculated length begins with bores far from one another, and with turbulent flow. The length
+    that the layout needs as it is laid out is laid out again, never less than before, until what is
+    laid out holds it.
+
+    Raises
+    ------
+    DemandError
+        No length is enough with the fluid as it flows.
+    """
+    asked = required.length_m
+    made = attempt(site, rules, system, asked)
+    if required.basis != "calculated" or system == "open":
+        return required, made
+    for number in range(MOST_ROUNDS):
+        required = required_there(site, made) or required
+        enough = made.layout.length_m >= required.length_m - TOLERANCE
+        stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
+        if enough or stopped or not made.layout.elements:
+            break
+        asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
+        made = attempt(site, rules, system, asked)
+    return required, made
+
+
+def required_there(site: Site, made: Attempt) -> Required | None:
+    """What is required of a layout as it stands; None where nothing says.
+
+    Raises
+    ------
+    DemandError
+        No length is enough with the fluid as it flows.
+    """
+    layout = made.layout
+    bores = [element for element in layout.elements if isinstance(element, Bore)]
+    piping = with_pipes(layout, site.exchanger, ground=made.ground).piping
+    flow = None
+    if piping is not None and piping.hydraulics is not None:
+        flow = piping.hydraulics.circuit_flow_m3s
+    return required_of(site.exchanger, layout.system, site.unit, bores=bores, circuit_flow_m3s=flow)

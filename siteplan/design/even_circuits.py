@@ -1,0 +1,141 @@
+"""Trenches kept to one length where circuits would be uneven otherwise and the lot has room."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import chain
+from typing import Final
+
+from siteplan.advisories.pipes import pipe_remarks
+from siteplan.demand.model import Required
+from siteplan.design.converge import required_there, settled
+from siteplan.design.lay_out import Attempt, attempt
+from siteplan.errors import DemandError
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Layout, Trench
+from siteplan.layout.piping.pipes import with_pipes
+from siteplan.layout.trenches.field import LENGTH_STEP
+from siteplan.layout.trenches.levelling import levelled
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site
+from siteplan.units.lengths import FOOT
+
+UNEVEN: Final = "circuits-unbalanced"
+TRIED: Final = 3
+"""Numbers of trenches for which a greatest length is tried."""
+MANY: Final = 24
+"""From so many trenches on no other layout is tried: it takes long, and valves are usual there."""
+FEW: Final = 12
+"""Up to so many trenches a greatest length is tried."""
+SPARE: Final = (1.0, 1.1, 1.25, 1.5)
+"""Shares of the length required that are laid out to be cut to even circuits."""
+STEP_M: Final = {"ft": FOOT, "m": 0.5}
+"""Step of a greatest length, by display unit [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A site, what is required on it, and the layout that holds it."""
+
+    site: Site
+    required: Required
+    made: Attempt
+
+    def piped(self) -> Layout:
+        """The layout with its pipes."""
+        flow = self.required.flow_m3s
+        return with_pipes(self.made.layout, self.site.exchanger, flow, ground=self.made.ground)
+
+
+def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Settled:
+    """What is laid out, or other trenches where only those make the circuits even.
+
+    More trench than is required is tried first, of which the long circuits are cut until what is
+    required is left; then trenches of one length. Others are taken only where they hold what is
+    required and bring no warning of the pipes that was not given before.
+    """
+    first = Settled(site, required, made)
+    trenches = [one.length_m for one in made.layout.elements if isinstance(one, Trench)]
+    if not trenches or made.layout.obstacle or len(trenches) > MANY:
+        return first
+    known = _warnings(first)
+    if UNEVEN not in known:
+        return first
+    tries = chain(
+        (_levelled(first, rules, share) for share in SPARE),
+        (_with_longest(first, rules, one) for one in _equal_lengths(first, trenches)),
+    )
+    for tried in tries:
+        if tried is not None and _warnings(tried) <= known - {UNEVEN}:
+            return tried
+    return first
+
+
+def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
+    """Greatest lengths with which more trenches than now share what is required alike [m]."""
+    site, required_m = first.site, first.required.length_m
+    step, shortest = STEP_M[site.unit], site.exchanger.horizontal.shortest_m
+    if len(trenches) > FEW:
+        return
+    fewest = math.floor(required_m / max(trenches)) + 1
+    for number in range(fewest, fewest + TRIED):
+        longest = math.ceil(required_m / number / step - 1e-9) * step
+        if shortest <= longest < max(trenches):
+            yield longest
+
+
+def _with_longest(first: Settled, rules: RuleSet, longest_m: float) -> Settled | None:
+    """The lot laid out with a greatest length of trench; None where that holds too little."""
+    site = first.site
+    horizontal = replace(site.exchanger.horizontal, longest_m=longest_m)
+    changed = replace(site, exchanger=replace(site.exchanger, horizontal=horizontal))
+    try:
+        required, made = settled(changed, rules, first.required, "horizontal")
+    except DemandError:
+        return None
+    layout = made.layout
+    if layout.obstacle or layout.header is None or layout.length_m < required.length_m - TOLERANCE:
+        return None
+    return _taken(first, Settled(changed, required, made), layout)
+
+
+def _levelled(first: Settled, rules: RuleSet, share: float) -> Settled | None:
+    """More trench than is required, cut to even circuits; None where that does not come out."""
+    site, required = first.site, first.required
+    asked = min(required.length_m * share, first.made.layout.capacity_m)
+    if asked < required.length_m:
+        return None
+    made = attempt(site, rules, "horizontal", asked)
+    if made.layout.obstacle or made.layout.header is None:
+        return None
+    shortest = site.exchanger.horizontal.shortest_m
+    target = math.ceil(required.length_m / LENGTH_STEP - 1e-9) * LENGTH_STEP
+    layout = levelled(made.layout, site.exchanger.piping.circuits, target, shortest)
+    if layout is None:
+        return None
+    try:
+        needed = required_there(site, replace(made, layout=layout)) or required
+    except DemandError:
+        return None
+    if layout.length_m < needed.length_m - TOLERANCE:
+        return None
+    return _taken(first, Settled(site, needed, made), layout)
+
+
+def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:
+    """What was tried, with its layout; how much the lot takes is no question of evenness."""
+    whole = first.made.layout
+    layout = replace(
+        layout,
+        capacity_m=max(whole.capacity_m, layout.capacity_m),
+        most_m=whole.most_m,
+        evened=True,
+    )
+    return replace(tried, made=replace(tried.made, layout=layout))
+
+
+def _warnings(tried: Settled) -> set[str]:
+    found = pipe_remarks(tried.site, tried.piped())
+    return {one.code for one in found if one.severity == "warning"}

@@ -1,0 +1,1 @@
+"""What digging takes: slopes, spoil, sand, and machines under power lines."""

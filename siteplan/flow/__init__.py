@@ -1,1 +1,0 @@
-"""Fluid, friction and pumping in the pipes of a closed loop."""

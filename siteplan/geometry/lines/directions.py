@@ -1,0 +1,118 @@
+"""Directions worth laying rows in: edges, diagonals, a scan, and a refinement of the best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
+from siteplan.geometry.lines.sweep import Points
+
+FINEST_DEG: Final = 0.004
+"""Step at which the refinement stops: 0.7 cm over 100 m [deg]."""
+DIAGONALS: Final = 8
+"""How many of the longest lines from vertex to vertex give a direction of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """How thoroughly directions are searched.
+
+    Parameters
+    ----------
+    step_deg
+        Step of the scan of directions, a whole part of 180 [deg].
+    edges
+        How many of the longest edges give a direction of their own.
+    peaks
+        How many of the best directions are refined.
+    """
+
+    step_deg: float
+    edges: int
+    peaks: int
+
+
+THOROUGH: Final = Search(step_deg=1.0, edges=16, peaks=6)
+QUICK: Final = Search(step_deg=6.0, edges=8, peaks=1)
+
+
+def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUGH) -> list[Rows]:
+    """Rows in the best directions, the longest first, each direction a local best.
+
+    Directions are counted from the longest edge, so that turning the region changes nothing.
+
+    Examples
+    --------
+    >>> lot = [np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 9.0], [0.0, 9.0]])]
+    >>> best = ranked_rows(lot, RowRule(spacing_m=3.0, shortest_m=5.0))[0]
+    >>> len(best.heights), round(best.total_m, 1), round(best.direction_deg, 1)
+    (4, 120.0, 0.0)
+    """
+    edges = edge_angles(rings)
+    step = search.step_deg
+    scan = [(edges[0] + k * step) % 180.0 for k in range(round(180.0 / step))]
+    directions = dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan])
+    found = [best_rows(rings, rule, direction) for direction in directions]
+    peaks = _apart(found, 1.5 * step)[: search.peaks]
+    refined = [_refined(rings, rule, rows, step_deg=step / 2) for rows in peaks]
+    return _apart([*refined, *found], 1.5 * step)
+
+
+def edge_angles(rings: Sequence[Points]) -> list[float]:
+    """Directions of the edges, that of the longest edge first, each once [deg]."""
+    steps = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
+    lengths = np.round(np.hypot(steps[:, 0], steps[:, 1]), 6)
+    angles = np.degrees(np.arctan2(steps[:, 1], steps[:, 0])) % 180.0
+    total: dict[float, float] = {}
+    for angle, length in zip(angles, lengths, strict=True):
+        near = next(
+            (known for known in total if turn_between(known, float(angle)) < 1e-4), float(angle)
+        )
+        total[near] = total.get(near, 0.0) + float(length)
+    return sorted(total, key=lambda angle: -round(total[angle], 4))
+
+
+def _diagonals(rings: Sequence[Points]) -> list[float]:
+    """Directions of the longest lines from vertex to vertex, the longest first [deg].
+
+    Where hardly one row is long enough, it is one of these.
+    """
+    points = np.concatenate(rings)
+    first, second = np.triu_indices(len(points), 1)
+    steps = points[second] - points[first]
+    lengths = np.round(np.hypot(steps[:, 0], steps[:, 1]), 6)
+    longest = np.argsort(-lengths, kind="stable")[:DIAGONALS]
+    return [float(a) for a in np.degrees(np.arctan2(steps[longest, 1], steps[longest, 0])) % 180]
+
+
+def turn_between(first_deg: float, second_deg: float) -> float:
+    """Angle between two lines, at most a right angle [deg]."""
+    turn = abs(first_deg - second_deg) % 180.0
+    return min(turn, 180.0 - turn)
+
+
+def _apart(found: Sequence[Rows], least_deg: float) -> list[Rows]:
+    """Rows by falling total, without those whose direction lies next to a better one."""
+    kept: list[Rows] = []
+    for rows in sorted(found, key=lambda rows: -round(rows.total_m, 6)):
+        if all(turn_between(rows.direction_deg, other.direction_deg) > least_deg for other in kept):
+            kept.append(rows)
+    return kept
+
+
+def _refined(rings: Sequence[Points], rule: RowRule, rows: Rows, *, step_deg: float) -> Rows:
+    """Rows after climbing, with ever finer steps of direction, to a local best."""
+    while step_deg > FINEST_DEG:
+        tries = [
+            best_rows(rings, rule, rows.direction_deg + turn) for turn in (-step_deg, step_deg)
+        ]
+        better = max(tries, key=lambda tried: tried.total_m)
+        if better.total_m > rows.total_m + 1e-6:
+            rows = better
+        else:
+            step_deg /= 2
+    return rows

@@ -1,0 +1,318 @@
+"""Parallel rows of greatest total length in a region, at least a spacing apart.
+
+For one direction the best rows are exact: the length of a row is piecewise linear in its height,
+and in a best set every chain of rows that stand exactly one spacing apart can be slid until one of
+them meets a break of that function. So the candidates are the breaks plus whole spacings, and
+dynamic programming picks among them; the gaps need not be equal.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from siteplan.geometry.lines.sweep import (
+    SAME_LEVEL,
+    Chords,
+    Points,
+    SweepEdges,
+    Values,
+    chords_at,
+    frame_of,
+    sweep_edges,
+)
+from siteplan.geometry.tolerance import TOLERANCE
+
+NOTHING: Final = 1e-6
+"""Length below which a chord is a touch, not a row [m]."""
+SHORT_BY: Final = 0.1 * TOLERANCE
+"""How much a piece may fall short of the shortest length by rounding [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowRule:
+    """What rows must keep: distance of any two pieces, and their lengths [m]."""
+
+    spacing_m: float
+    shortest_m: float
+    longest_m: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows in one direction: their heights in its frame, and their total length [m]."""
+
+    direction_deg: float
+    heights: tuple[float, ...]
+    total_m: float
+
+
+def best_rows(rings: Sequence[Points], rule: RowRule, direction_deg: float) -> Rows:
+    """Rows of greatest total length in one direction, for closed rings (holes alike)."""
+    edges = sweep_edges(rings, direction_deg)
+    if len(edges.levels) < 2:
+        return Rows(direction_deg, (), 0.0)
+    profile = _profile(edges, rule)
+    heights = _candidates(profile.breaks, rule.spacing_m)
+    picked, total = _pick(heights, profile.at(heights), rule.spacing_m)
+    return Rows(direction_deg, picked, total)
+
+
+def row_pieces(rings: Sequence[Points], rule: RowRule, rows: Rows) -> list[Points]:
+    """Pieces of the rows as pairs of end points, row by row, each from left to right."""
+    edges = sweep_edges(rings, rows.direction_deg)
+    turn_back = frame_of(rows.direction_deg).T
+    # A height found by adding spacings misses a break by its last bits: look on both sides.
+    nudged = [np.array(rows.heights) + nudge for nudge in (0.0, -3 * SAME_LEVEL, 3 * SAME_LEVEL)]
+    limits = [
+        (heights, chords_at(edges, heights, above=above))
+        for heights in nudged
+        for above in (True, False)
+    ]
+    pieces = []
+    for index in range(len(rows.heights)):
+        choices = [(heights[index], _kept(chords, index, rule)) for heights, chords in limits]
+        height, spans = max(choices, key=lambda choice: round(_total(choice[1]), 6))
+        pieces += [np.array([[a, height], [b, height]]) @ turn_back for a, b in spans]
+    return pieces
+
+
+@dataclass(frozen=True, slots=True)
+class _Profile:
+    """Row length over height: linear from one break to the next.
+
+    ``lower[k]`` and ``upper[k]`` are its limits at the two ends of the slab above ``breaks[k]``,
+    ``exactly[k]`` is its value on the break itself, where a chord may be just long enough.
+    """
+
+    breaks: Values
+    lower: Values
+    upper: Values
+    exactly: Values
+
+    def at(self, heights: Values) -> Values:
+        """Row length at heights; at a break the greatest of its value and both limits."""
+        last = len(self.lower) - 1
+        nearest = np.searchsorted(self.breaks, heights - SAME_LEVEL).clip(0, last + 1)
+        on_break = np.abs(self.breaks[nearest] - heights) <= SAME_LEVEL
+        value: Values = np.where(on_break, self.exactly[nearest], 0.0)
+        for nudge in (-SAME_LEVEL, SAME_LEVEL):
+            slab = np.searchsorted(self.breaks, heights + nudge, "right") - 1
+            inside = (slab >= 0) & (slab <= last)
+            slab = np.clip(slab, 0, last)
+            span = self.breaks[slab + 1] - self.breaks[slab]
+            share = np.clip((heights - self.breaks[slab]) / span, 0.0, 1.0)
+            here = self.lower[slab] + share * (self.upper[slab] - self.lower[slab])
+            value = np.maximum(value, np.where(inside, here, 0.0))
+        return value
+
+
+def _profile(edges: SweepEdges, rule: RowRule) -> _Profile:
+    meetings = [
+        _meeting(edges.levels, lengths, limit)
+        for lengths, limit in _lengths_that_matter(edges, rule)
+    ]
+    found = _different(np.sort(np.concatenate(meetings)))
+    # The vertices' own heights stay to the last bit: there chords begin and end.
+    after = np.clip(np.searchsorted(edges.levels, found), 1, len(edges.levels) - 1)
+    off = np.minimum(abs(found - edges.levels[after - 1]), abs(found - edges.levels[after]))
+    breaks = np.sort(np.concatenate([edges.levels, found[off > SAME_LEVEL]]))
+    return _slabs(edges, breaks, rule)
+
+
+_Ends = tuple[npt.NDArray[np.intp], Values, Values]
+"""Slab index, and a length at the slab's lower and upper end."""
+
+
+def _lengths_that_matter(edges: SweepEdges, rule: RowRule) -> list[tuple[_Ends, float]]:
+    """Chord lengths and gaps with the limits at which the worth of a row changes its slope."""
+    low = chords_at(edges, edges.levels, above=True)
+    high = chords_at(edges, edges.levels, above=False)
+    # Slab k lies above level k: the same chords bound it below (limit from above level k) and
+    # above (limit from below level k + 1).
+    chords: _Ends = (low.line, low.length, high.length)
+    same = np.diff(low.line) == 0
+    gaps: _Ends = (
+        low.line[1:][same],
+        (low.start[1:] - low.end[:-1])[same],
+        (high.start[1:] - high.end[:-1])[same],
+    )
+    found = [(gaps, rule.spacing_m)]
+    if rule.shortest_m > NOTHING:
+        found.append((chords, rule.shortest_m))
+    if math.isfinite(rule.longest_m):
+        most = float(max(low.length.max(initial=0.0), high.length.max(initial=0.0)))
+        step = rule.longest_m + rule.spacing_m
+        for count in range(1, int(most // step) + 2):
+            full = count * step - rule.spacing_m
+            least = (count + 1) * rule.shortest_m + count * rule.spacing_m
+            found += [(chords, full), (chords, full + rule.spacing_m), (chords, least)]
+    return found
+
+
+def _meeting(levels: Values, ends: _Ends, limit: float) -> Values:
+    """Heights at which a length that is linear in each slab meets a limit."""
+    slab, low, high = ends
+    meets = (low - limit) * (high - limit) < 0
+    slab, low, high = slab[meets], low[meets], high[meets]
+    share = (limit - low) / (high - low)
+    meeting: Values = levels[slab] + share * (levels[slab + 1] - levels[slab])
+    return meeting
+
+
+def _slabs(edges: SweepEdges, breaks: Values, rule: RowRule) -> _Profile:
+    """Worth of a row on each break, and at both ends of each slab as limits from inside.
+
+    What changes by a jump (whether a chord is long enough, into how many pieces it is cut) is
+    settled in the middle of the slab, or the jump at its end would be taken for a slope.
+    """
+    low, high = (chords_at(edges, breaks, above=above) for above in (True, False))
+    middle = (low.length + high.length) / 2
+    lower = _worth(low, low.line, middle, rule=rule, lines=len(breaks))[:-1]
+    upper = _worth(high, low.line, middle, rule=rule, lines=len(breaks))[:-1]
+    exactly = [
+        _worth(chords, chords.line, chords.length, rule=rule, lines=len(breaks))
+        for chords in (low, high)
+    ]
+    return _Profile(breaks, lower, upper, np.maximum(*exactly))
+
+
+def _worth(
+    chords: Chords,
+    line: npt.NDArray[np.intp],
+    deciding: Values,
+    *,
+    rule: RowRule,
+    lines: int,
+) -> Values:
+    """Worth of each line: pieces of its chords, less what too narrow gaps between them cost.
+
+    The deciding length says whether a chord is long enough and into how many pieces it is cut.
+    """
+    kept = deciding >= max(rule.shortest_m - SHORT_BY, NOTHING)
+    line, start, end = line[kept], chords.start[kept], chords.end[kept]
+    length = end - start
+    slope, constant = _cut_worth(deciding[kept], rule)
+    lacking = np.maximum(0.0, rule.spacing_m - (start[1:] - end[:-1]))
+    loss = np.minimum(lacking, np.minimum(length[1:], length[:-1]))
+    together = np.diff(line) == 0
+    worth: Values = np.zeros(lines)
+    np.add.at(worth, line, slope * length + constant)
+    np.subtract.at(worth, line[1:][together], loss[together])
+    return worth
+
+
+def _cut_worth(length: Values, rule: RowRule) -> tuple[Values, Values]:
+    """Slope and constant of the total of the pieces into which a chord is cut."""
+    if not math.isfinite(rule.longest_m):
+        return np.ones_like(length), np.zeros_like(length)
+    spacing, longest = rule.spacing_m, rule.longest_m
+    full = np.floor((length + spacing) / (longest + spacing))
+    one_more = (length - full * spacing) / (full + 1)
+    better = (one_more >= rule.shortest_m) & (one_more * (full + 1) > full * longest)
+    return better.astype(np.float64), np.where(better, -full * spacing, full * longest)
+
+
+def _candidates(breaks: Values, spacing_m: float) -> Values:
+    """Heights at which a best row may stand, rising: breaks plus and minus whole spacings."""
+    low, high = breaks[0], breaks[-1]
+    count = int((high - low) / spacing_m) + 1
+    steps = np.arange(-count, count + 1) * spacing_m
+    heights = (breaks[:, None] + steps[None]).ravel()
+    return _different(
+        np.sort(heights[(heights >= low - SAME_LEVEL) & (heights <= high + SAME_LEVEL)])
+    )
+
+
+def _different(rising: Values) -> Values:
+    """Rising values without those that are the one before within rounding."""
+    keep: npt.NDArray[np.bool_] = np.diff(rising, prepend=-math.inf) > SAME_LEVEL
+    return rising[keep]
+
+
+def _pick(heights: Values, values: Values, spacing_m: float) -> tuple[tuple[float, ...], float]:
+    """Heights of greatest total value, each pair at least a spacing apart."""
+    earlier = np.searchsorted(heights, heights - spacing_m + 10 * SAME_LEVEL, "right")
+    best = np.zeros(len(heights) + 1)
+    # Heights within one spacing depend on those below it alone: a band at a time.
+    first = 0
+    while first < len(heights):
+        after = int(np.searchsorted(heights, heights[first] + spacing_m - 20 * SAME_LEVEL, "left"))
+        after = max(after, first + 1)
+        with_row = values[first:after] + best[earlier[first:after]]
+        best[first + 1 : after + 1] = np.maximum(np.maximum.accumulate(with_row), best[first])
+        first = after
+    picked, here = [], len(heights)
+    while here > 0:
+        if best[here] > best[here - 1] + NOTHING / 10:
+            picked.append(float(heights[here - 1]))
+            here = int(earlier[here - 1])
+        else:
+            here -= 1
+    return tuple(reversed(picked)), float(best[-1])
+
+
+Span = tuple[float, float]
+
+
+def _total(spans: Sequence[Span]) -> float:
+    return sum(end - start for start, end in spans)
+
+
+def _kept(chords: Chords, line: int, rule: RowRule) -> list[Span]:
+    """Pieces of one row: chords long enough, apart by the spacing, cut to the longest length."""
+    on_line = chords.line == line
+    least = max(rule.shortest_m - SHORT_BY, NOTHING)
+    spans: list[Span] = []
+    for start, end in zip(chords.start[on_line], chords.end[on_line], strict=True):
+        if end - start < least:
+            continue
+        spans.append((float(start), float(end)))
+        if len(spans) > 1:
+            spans[-2:] = _parted(spans[-2], spans[-1], least=least, spacing_m=rule.spacing_m)
+    return [piece for span in spans for piece in _cut(span, rule)]
+
+
+def _parted(first: Span, second: Span, *, least: float, spacing_m: float) -> list[Span]:
+    """Two chords of a row made to stand apart: the longer gives way, or the shorter is dropped."""
+    lacking = spacing_m - (second[0] - first[1])
+    if lacking <= 0:
+        return [first, second]
+    options = [
+        [span for span in option if span[1] - span[0] >= least]
+        for option in (
+            [(first[0], first[1] - lacking), second],
+            [first, (second[0] + lacking, second[1])],
+            [first],
+            [second],
+        )
+    ]
+    # Equal totals: rather cut the longer one, so that no stub is left.
+    return max(
+        options,
+        key=lambda spans: (
+            round(_total(spans), 6),
+            min(b - a for a, b in spans) if spans else 0.0,
+        ),
+    )
+
+
+def _cut(span: Span, rule: RowRule) -> list[Span]:
+    """Equal pieces of a chord, a spacing apart or a little more, none longer than allowed."""
+    start, end = span
+    length = end - start
+    if length <= rule.longest_m + SAME_LEVEL:
+        return [span]
+    full = int((length + rule.spacing_m) / (rule.longest_m + rule.spacing_m) + 1e-12)
+    one_more = (length - full * rule.spacing_m) / (full + 1)
+    piece, count = rule.longest_m, full
+    if one_more >= rule.shortest_m and one_more * (full + 1) > full * rule.longest_m:
+        piece, count = one_more, full + 1
+    gap = (length - count * piece) / max(count - 1, 1)
+    firsts = [start + k * (piece + gap) for k in range(count)]
+    return [(first, first + piece) for first in firsts]

@@ -1,0 +1,1 @@
+"""Points in an area at a distance from one another: packed, spread, bounded."""

@@ -1,0 +1,303 @@
+"""The most points in straight rows, square or staggered, that an area holds at a spacing.
+
+Every direction of the area's edges and a scan by degrees is tried; for each, rows through every
+corner and a few rows between; for each, the shift along the rows that holds most is found exactly
+by sweeping over the ends of all row pieces.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final, Literal
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.points.row_filling import (
+    fill,
+    filled_counts,
+    independent_groups,
+    on_grid,
+    sweep,
+)
+from siteplan.geometry.points.scanline import (
+    Chords,
+    Floats,
+    Integers,
+    Outline,
+    boundary_edges,
+    cut_rows,
+    outline,
+    turn,
+)
+
+Rows = Literal["square", "loose", "staggered"]
+"""Square grid; rows a spacing apart, each filled from its start; rows shifted by turns."""
+
+SCAN_STEP: Final = math.radians(1.0)
+"""Step of the scan of row directions [rad]."""
+UNIFORM_OFFSETS: Final = 12
+"""Row offsets tried between two rows, besides those through a corner."""
+MOST_EDGE_DIRECTIONS: Final = 90
+MOST_CORNER_OFFSETS: Final = 200
+CLOSER: Final = 8
+"""Directions of the scan around which finer steps are tried."""
+FAMILIES_KEPT: Final = 64
+"""Fullest families that are looked at more closely."""
+MANY_EDGES: Final = 250
+"""Edges above which the search simplifies the area: time grows with them."""
+VERY_MANY_EDGES: Final = 2000
+COARSER: Final = 3
+"""Of so many directions one is tried where the edges are very many."""
+GIVE: Final = 1 / 400
+"""How far simplifying may move an edge, in spacings; the points are laid in the area itself."""
+EXHAUSTIVE: Final = 500_000
+"""Edges times families up to which every corner is tried in every direction."""
+MOST_PROMISING: Final = 24
+"""Fullest families whose directions are tried with every corner."""
+LONGEST_EDGES: Final = 8
+"""Directions always tried with every corner."""
+BATCH: Final = 100_000
+"""Edges times families handled in one numpy call: so many stay in the processor's cache."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pattern:
+    """Points in parallel straight rows; each pattern is equal to itself alone.
+
+    Parameters
+    ----------
+    points
+        Coordinates, row by row and along each row [m].
+    rows
+        Row number of each point.
+    direction_deg
+        Direction of the rows, counter-clockwise from the x axis [deg].
+    staggered
+        Whether each row is shifted by half a spacing against the next.
+    """
+
+    points: Floats
+    rows: Integers
+    direction_deg: float
+    staggered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Family:
+    """One way to lay rows: direction [rad], offset of row 0 across it [m], arrangement."""
+
+    direction: float
+    offset: float
+    rows: Rows
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Families:
+    """Many families of one arrangement: direction [rad], offset of row 0 [m], points held."""
+
+    direction: Floats
+    offset: Floats
+    count: Integers
+
+    def joined(self, other: _Families) -> _Families:
+        """These families, then the others."""
+        return _Families(
+            np.concatenate([self.direction, other.direction]),
+            np.concatenate([self.offset, other.offset]),
+            np.concatenate([self.count, other.count]),
+        )
+
+
+def best_pattern(
+    area: BaseGeometry, spacing: float, *, directions: Floats | None = None
+) -> Pattern:
+    """Rows, of any direction, that hold most points of an area in one cluster.
+
+    Among equals, the direction of the longest edge comes first and square rows before staggered;
+    ``directions`` [rad] narrows the search.
+    """
+    shape = _searched_outline(area, spacing)
+    wide = row_directions(area) if directions is None else directions
+    if len(shape.edges) > VERY_MANY_EDGES and directions is None:
+        wide = wide[::COARSER]
+    loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
+    found = _search(shape, wide, spacing=spacing, rows="staggered")
+    if directions is None:
+        found = found.joined(
+            _search(shape, _closer_directions(found), spacing=spacing, rows="staggered")
+        )
+    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    best = loose if loose.count >= staggered.count else staggered
+    return _lay(outline(area), best, spacing=spacing)
+
+
+def _searched_outline(area: BaseGeometry, spacing: float) -> Outline:
+    """Outline for the search; of very many edges with fewer, which moves it by a hair."""
+    if shapely.get_num_coordinates(area) > MANY_EDGES:
+        area = shapely.simplify(area, GIVE * spacing)
+    return outline(area)
+
+
+@lru_cache(maxsize=128)
+def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> tuple[Pattern, ...]:
+    """Square grid and staggered rows of one direction [rad], shifted to hold most points.
+
+    Kept for the same area asked for again.
+    """
+    shape, directions = _searched_outline(area, spacing), np.array([direction])
+    square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
+    found = _search(shape, directions, spacing=spacing, rows="staggered")
+    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    whole = outline(area)
+    return _lay(whole, square, spacing=spacing), _lay(whole, staggered, spacing=spacing)
+
+
+def row_directions(area: BaseGeometry) -> Floats:
+    """Directions worth trying [rad]: the edges, longest first, and a scan from the longest."""
+    edges = edge_directions(area)
+    scan = edges[0] + np.arange(0.0, math.pi - SCAN_STEP / 2, SCAN_STEP)
+    return np.concatenate([edges[:MOST_EDGE_DIRECTIONS], scan[1:]])
+
+
+def edge_directions(area: BaseGeometry) -> Floats:
+    """Distinct directions of an area's edges in [0, pi), by their total length, longest first."""
+    edges = boundary_edges(area) if area.area > 0 else np.zeros((0, 4))
+    step = edges[:, 2:] - edges[:, :2]
+    length = np.hypot(step[:, 0], step[:, 1])
+    if not np.any(length > 0):
+        return np.zeros(1)
+    angle = np.mod(np.arctan2(step[:, 1], step[:, 0]), math.pi)
+    # edges within a hundred-thousandth of a degree are one direction, also across 0 = 180 deg
+    bins = np.mod(np.round(angle / 2e-7), round(math.pi / 2e-7)).astype(np.int64)
+    _, first, member = np.unique(bins, return_index=True, return_inverse=True)
+    total = np.bincount(member, weights=length)
+    longest = np.argsort(-np.round(total, 6), kind="stable")
+    return angle[first][longest]
+
+
+def _fullest(families: _Families, rows: Rows) -> _Family:
+    """Family that holds most: the first of those of equal number."""
+    best = int(np.argmax(families.count))
+    direction, offset = float(families.direction[best]), float(families.offset[best])
+    return _Family(direction, offset, rows, int(families.count[best]))
+
+
+def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -> _Families:
+    """The fullest families over all directions, in the order of the directions.
+
+    Where that is much work, rows through every corner are tried only in the directions that come
+    first, of the longest edges, and in those that hold most in evenly spread rows.
+    """
+    pitch = row_pitch(spacing, rows)
+    offsets = _row_offsets(shape.vertices, directions, pitch=pitch)
+    if offsets.size * len(shape.edges) <= EXHAUSTIVE:
+        return _searched(shape, directions, offsets, spacing=spacing, rows=rows)
+    even = offsets[:, :UNIFORM_OFFSETS]
+    found = _searched(shape, directions, even, spacing=spacing, rows=rows)
+    fullest = found.direction[np.argsort(-found.count, kind="stable")]
+    promising = np.isin(directions, fullest[:MOST_PROMISING])
+    promising[:LONGEST_EDGES] = True
+    return _searched(
+        shape, directions[promising], offsets[promising], spacing=spacing, rows=rows
+    ).joined(found)
+
+
+def _searched(
+    shape: Outline, directions: Floats, offsets: Floats, *, spacing: float, rows: Rows
+) -> _Families:
+    """The fullest families of all directions and offsets."""
+    pitch = row_pitch(spacing, rows)
+    size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
+    found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
+    for begin in range(0, directions.size, size):
+        some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
+        chords = cut_rows(shape.edges, some, offset=shifts, pitch=pitch)
+        counts = _counts(chords, shifts.size, spacing=spacing, rows=rows)
+        # a stable sort, so that equal counts keep the order of the directions
+        best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
+        turned, shifted = np.divmod(best, shifts.shape[1])
+        found = found.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
+    return found
+
+
+def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) -> _Families:
+    """The fullest staggered families, counted with groups of pieces that shift on their own."""
+    best = np.sort(np.argsort(-families.count, kind="stable")[:FAMILIES_KEPT])
+    direction, offset = families.direction[best], families.offset[best]
+    chords = cut_rows(
+        shape.edges, direction, offset=offset[:, None], pitch=row_pitch(spacing, "staggered")
+    )
+    group = independent_groups(chords, spacing)
+    total = int(group.max(initial=-1)) + 1
+    grouped = Chords(group, chords.row, chords.start, chords.end)
+    counts, _ = sweep(grouped, total, period=spacing, shift=spacing / 2)
+    owner = np.zeros(total, dtype=np.int64)
+    owner[group] = chords.family
+    return _Families(direction, offset, np.bincount(owner, counts, best.size).astype(np.int64))
+
+
+def _closer_directions(families: _Families) -> Floats:
+    """Finer steps around the directions of the fullest families [rad]."""
+    fullest = families.direction[np.argsort(-families.count, kind="stable")]
+    _, first = np.unique(fullest, return_index=True)
+    best = fullest[np.sort(first)[:CLOSER]]
+    steps = SCAN_STEP * np.array([-0.4, -0.3, -0.2, -0.1, 0.1, 0.2, 0.3, 0.4])
+    return (best[:, None] + steps).ravel()
+
+
+def row_pitch(spacing: float, rows: Rows) -> float:
+    """Distance from row to row [m] at which all points keep the spacing."""
+    return spacing * math.sqrt(0.75) if rows == "staggered" else spacing
+
+
+def _row_offsets(vertices: Floats, directions: Floats, *, pitch: float) -> Floats:
+    """For each direction: offsets that put a row through a corner, and evenly spread ones."""
+    _, across = turn(vertices, directions)
+    lowest = across.min(axis=1, keepdims=True)
+    step = max(1, -(-across.shape[1] // MOST_CORNER_OFFSETS))
+    even = lowest + np.arange(UNIFORM_OFFSETS) / UNIFORM_OFFSETS * pitch
+    return np.hstack([even, across[:, ::step]])
+
+
+def _counts(chords: Chords, families: int, *, spacing: float, rows: Rows) -> Integers:
+    """Most points of each family."""
+    if rows == "loose":
+        return filled_counts(chords, families, spacing=spacing)
+    return sweep(chords, families, period=spacing, shift=_row_shift(spacing, rows))[0]
+
+
+def _row_shift(spacing: float, rows: Rows) -> float:
+    return spacing / 2 if rows == "staggered" else 0.0
+
+
+def _lay(shape: Outline, family: _Family, *, spacing: float) -> Pattern:
+    """Points of one family."""
+    pitch = row_pitch(spacing, family.rows)
+    direction = np.array([family.direction])
+    chords = cut_rows(shape.edges, direction, offset=np.array([[family.offset]]), pitch=pitch)
+    along, piece = _positions(chords, spacing, rows=family.rows)
+    rows = chords.row[piece]
+    across = family.offset + rows * pitch
+    cosine, sine = math.cos(family.direction), math.sin(family.direction)
+    points = np.column_stack([along * cosine - across * sine, along * sine + across * cosine])
+    points.setflags(write=False)  # patterns are kept and given out again
+    rows.setflags(write=False)
+    return Pattern(points, rows, math.degrees(family.direction), family.rows == "staggered")
+
+
+def _positions(chords: Chords, spacing: float, *, rows: Rows) -> tuple[Floats, Integers]:
+    """Positions along the rows and, for each, its row piece."""
+    if rows != "staggered":
+        counts, phases = sweep(chords, 1, period=spacing, shift=0.0)
+        if rows == "loose" and counts[0] < filled_counts(chords, 1, spacing=spacing)[0]:
+            return fill(chords, spacing)
+        return on_grid(chords, np.broadcast_to(phases, chords.start.shape), spacing=spacing)
+    group = independent_groups(chords, spacing)
+    grouped = Chords(group, chords.row, chords.start, chords.end)
+    _, phases = sweep(grouped, int(group.max(initial=-1)) + 1, period=spacing, shift=spacing / 2)
+    return on_grid(chords, phases[group] + np.mod(chords.row, 2) * spacing / 2, spacing=spacing)

@@ -1,0 +1,356 @@
+"""Where a long body can be driven: its width by exact offsets, length and turning by a search.
+
+The search goes through poses (place and direction) in waves, forward and in reverse, straight on
+and along arcs of the turning radius. Places and directions of the poses are exact; of all poses
+in one small cell with one direction a single one is followed up. So what is found can be driven,
+and a passage only a little wider than the body may be missed. The body is covered by discs that
+reach beyond it, and is tested on a raster: within one raster cell the answer may err.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.offset import keep_inside
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.raster import Raster, rastered
+from siteplan.geometry.ways.routing import Prices, region_of, route_graph
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.intp]
+
+HEADINGS: Final = 48
+"""Directions that a body may have; those of long edges of the ground stand among them."""
+FINEST_PIXEL: Final = 0.125
+"""Finest raster on which the body is tested [m]."""
+MOST_PIXELS: Final = 400_000
+FINEST_CELL: Final = 0.5
+"""Smallest cell of which one pose in each direction is followed up [m]."""
+MOST_CELLS: Final = 5_000
+LONG_EDGE: Final = 3.0
+"""Edges of the ground from this length on give a direction [m]."""
+ALIKE_DEG: Final = 1.5
+"""Edges that differ by less have one direction [deg]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """A body that is driven, seen from above.
+
+    Parameters
+    ----------
+    width, length
+        Its sides [m].
+    turning
+        Radius on which the middle of its rear runs; 0: it turns on the spot [m].
+    """
+
+    width: float
+    length: float
+    turning: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """Where a body gets to.
+
+    Parameters
+    ----------
+    area
+        Where the middle of its rear end can stand.
+    clear
+        Where its middle line can run as far as its width goes, joined to the gates.
+    poses
+        Places of the rear on the poses found, those of one wave after those of the one before.
+    before
+        For each pose the one it was reached from, -1 at the gates.
+    cells
+        For each pose the cell it lies in.
+    raster
+        The cells.
+    width
+        Of the body [m].
+    """
+
+    area: BaseGeometry
+    clear: BaseGeometry
+    poses: Floats
+    before: Numbers
+    cells: Numbers
+    raster: Raster
+    width: float
+
+    def steps_to(self, x: float, y: float) -> int | None:
+        """Number of the first pose with its rear at a place; None where there is none."""
+        found = np.flatnonzero(self.cells == self.raster.cell_of(np.array([[x, y]]))[0])
+        return int(found[0]) if len(found) else None
+
+    def way_to(self, x: float, y: float) -> LineString | None:
+        """A taut middle line from a gate to a place, along the poses that lead there.
+
+        It bends at once where the body backs and fills; None where the body does not get there.
+        """
+        number = self.steps_to(x, y)
+        if number is None or not self.area.dwithin(shapely.Point(x, y), TOLERANCE):
+            return None
+        trail = [number]
+        while self.before[trail[-1]] >= 0:
+            trail.append(int(self.before[trail[-1]]))
+        driven = np.vstack([self.poses[trail[::-1]], [(x, y)]])
+        for room in (self.width / 2, self.width, 3 * self.width):
+            corridor = self.clear.intersection(LineString(driven).buffer(room, quad_segs=2))
+            way = _taut(corridor, driven[0], driven[-1])
+            if way is not None:
+                return way
+        return _taut(self.clear, driven[0], driven[-1])
+
+
+def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach:
+    """Where a body gets to that starts within the gates, in any direction.
+
+    Parameters
+    ----------
+    free
+        Ground that the body may cover, the gates included.
+    gates
+        Where the rear of the body may be at the start.
+    vehicle
+        The body.
+
+    Examples
+    --------
+    >>> yard, street = shapely.box(0, 0, 30, 30), shapely.box(0, -12, 30, 0)
+    >>> reach = reach_of(shapely.union(yard, street), street, Vehicle(2.4, 7.6, 7.6))
+    >>> reach.area.contains(shapely.Point(15, 25))
+    True
+    """
+    wide = keep_inside(free, vehicle.width / 2)
+    parts = [one for one in shapely.get_parts(wide) if one.intersects(gates)]
+    clear = shapely.union_all([one for one in parts if one.geom_type == "Polygon"])
+    cells = Raster.over(free, FINEST_CELL, MOST_CELLS)
+    if clear.is_empty:
+        nothing = np.zeros(0, dtype=np.intp)
+        return Reach(clear, clear, np.zeros((0, 2)), nothing, nothing, cells, vehicle.width)
+    search = _Search.of(free, vehicle, cells)
+    poses, before, bins = search.explore(gates)
+    found = bins // HEADINGS
+    area = cells.area_of(np.unique(found)).intersection(clear)
+    return Reach(_polygons(area), clear, poses, before, found, cells, vehicle.width)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Search:
+    """A body, the ground it is tested on and the moves it can make.
+
+    ``ahead`` holds a unit vector for each direction; ``moves`` the step of each move in each
+    direction, ``turns`` by how many directions each move turns; ``halfway`` the step and the
+    direction in the middle of a move.
+    """
+
+    fits: NDArray[np.bool_]
+    fine: Raster
+    cells: Raster
+    discs: Floats
+    ahead: Floats
+    moves: Floats
+    turns: Numbers
+    halfway: Floats
+    middle: Floats
+
+    @staticmethod
+    def of(free: BaseGeometry, vehicle: Vehicle, cells: Raster) -> _Search:
+        """Search over the poses of a body on free ground."""
+        fine = Raster.over(free, FINEST_PIXEL, MOST_PIXELS)
+        count = max(2, math.ceil(vehicle.length / vehicle.width * 4))
+        part = vehicle.length / count
+        radius = math.hypot(vehicle.width / 2, part / 2)
+        fits = rastered(free.buffer(-radius, quad_segs=8), fine)
+        angles = directions_of(free)
+        step = 1.42 * cells.size
+        moves, turns, halfway, middle = _moves(angles, vehicle, step)
+        return _Search(
+            fits=fits,
+            fine=fine,
+            cells=cells,
+            discs=np.asarray((np.arange(count) + 0.5) * part, dtype=np.float64),
+            ahead=_unit(angles),
+            moves=moves,
+            turns=turns,
+            halfway=halfway,
+            middle=middle,
+        )
+
+    def explore(self, gates: BaseGeometry) -> tuple[Floats, Numbers, Numbers]:
+        """Every pose found, the pose it was reached from, and its cell and direction."""
+        seen = np.zeros(self.cells.count * HEADINGS, dtype=bool)
+        spots, turned = self._starts(gates)
+        bins = self._bin(spots, turned)
+        before = np.full(len(spots), -1, dtype=np.intp)
+        seen[bins] = True
+        found, total = [(spots, before, bins)], 0
+        while len(spots):
+            places, headings, origins = self._next(spots, turned, seen)
+            spots, turned, bins = places, headings, self._bin(places, headings)
+            seen[bins] = True
+            found.append((spots, origins + total, bins))
+            total += len(found[-2][0])
+        places, origins, bins = (np.concatenate(one) for one in zip(*found, strict=True))
+        return places, origins, bins
+
+    def _starts(self, gates: BaseGeometry) -> tuple[Floats, Numbers]:
+        middles = self.cells.middles()
+        middles = middles[shapely.contains_xy(gates, middles[:, 0], middles[:, 1])]
+        spots = np.repeat(middles, HEADINGS, axis=0)
+        turned = np.tile(np.arange(HEADINGS, dtype=np.intp), len(middles))
+        free = self._is_free(spots, self.ahead[turned])
+        return spots[free], turned[free]
+
+    def _next(
+        self, spots: Floats, turned: Numbers, seen: NDArray[np.bool_]
+    ) -> tuple[Floats, Numbers, Numbers]:
+        """Poses one move on that are new, and the number of the pose each comes from."""
+        places, headings, origins, moves = [], [], [], []
+        for move, turn in enumerate(self.turns):
+            on = spots + self.moves[move, turned]
+            new = (turned + turn) % HEADINGS
+            inside = self.cells.holds(on)
+            index = np.flatnonzero(inside)
+            index = index[~seen[self._bin(on[index], new[index])]]
+            places.append(on[index])
+            headings.append(new[index])
+            origins.append(index)
+            moves.append(np.full(len(index), move, dtype=np.intp))
+        place, heading = np.concatenate(places), np.concatenate(headings)
+        origin, move_of = np.concatenate(origins), np.concatenate(moves)
+        free = np.flatnonzero(self._is_free(place, self.ahead[heading]))
+        free = free[self._is_swept(spots[origin[free]], turned[origin[free]], move_of[free])]
+        _, first = np.unique(self._bin(place[free], heading[free]), return_index=True)
+        kept = free[first]
+        return place[kept], heading[kept], origin[kept]
+
+    def _is_swept(self, spots: Floats, turned: Numbers, moves: Numbers) -> NDArray[np.bool_]:
+        """Whether bodies are on free ground in the middle of a turn; a straight move covers it."""
+        free = self.turns[moves] == 0
+        arcs = np.flatnonzero(~free)
+        between = spots[arcs] + self.halfway[moves[arcs], turned[arcs]]
+        free[arcs] = self._is_free(between, self.middle[moves[arcs], turned[arcs]])
+        return np.asarray(free)
+
+    def _bin(self, spots: Floats, turned: Numbers) -> Numbers:
+        return self.cells.cell_of(spots) * HEADINGS + turned
+
+    def _is_free(self, rears: Floats, ahead: Floats) -> NDArray[np.bool_]:
+        """Whether bodies with their rear at places, pointing ahead, are on free ground."""
+        kept = np.arange(len(rears))
+        far_first = np.argsort(-np.abs(self.discs - self.discs.mean()), kind="stable")
+        x, y, east, north = (np.ascontiguousarray(one) for one in (*rears.T, *ahead.T))
+        for disc in self.discs[far_first]:
+            if not len(kept):
+                break
+            on = np.flatnonzero(self.fine.look_up(self.fits, x + disc * east, y + disc * north))
+            kept, x, y, east, north = (one[on] for one in (kept, x, y, east, north))
+        free = np.zeros(len(rears), dtype=bool)
+        free[kept] = True
+        return free
+
+
+def directions_of(free: BaseGeometry) -> Floats:
+    """Angles of the directions a body may have, evenly spread but for those of long edges [rad]."""
+    half = HEADINGS // 2
+    even = np.arange(half) * math.pi / half
+    angles, taken = even.copy(), np.zeros(half, dtype=bool)
+    for angle in _edge_directions(free):
+        place = round(angle / math.pi * half)
+        turn = 0.0 if place < half else math.pi
+        if not taken[place % half]:
+            angles[place % half] = angle - turn
+            taken[place % half] = True
+    return np.concatenate([angles, angles + math.pi])
+
+
+def _edge_directions(free: BaseGeometry) -> list[float]:
+    """Directions of the ground's edges from 0 to pi, those with the most length first [rad]."""
+    found: list[list[float]] = []
+    for ring in shapely.get_rings(shapely.get_parts(free)):
+        steps = np.diff(shapely.get_coordinates(ring), axis=0)
+        for (dx, dy), length in zip(steps, np.hypot(steps[:, 0], steps[:, 1]), strict=True):
+            if length < LONG_EDGE:
+                continue
+            angle = math.atan2(dy, dx) % math.pi
+            same = [one for one in found if _between(one[0], angle) < math.radians(ALIKE_DEG)]
+            if same:
+                same[0][1] += length
+            else:
+                found.append([angle, length])
+    return [angle for angle, _ in sorted(found, key=lambda one: -one[1])]
+
+
+def _between(first: float, second: float) -> float:
+    apart = abs(first - second) % math.pi
+    return min(apart, math.pi - apart)
+
+
+def _unit(angles: Floats) -> Floats:
+    return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+
+
+def _moves(angles: Floats, vehicle: Vehicle, step: float) -> tuple[Floats, Numbers, Floats, Floats]:
+    """Steps of all moves by direction, their turns, and step and direction halfway."""
+    ahead = _unit(angles)
+    moves, turns = [step * ahead, -step * ahead], [0, 0]
+    halfway, middle = [step / 2 * ahead, -step / 2 * ahead], [ahead, ahead]
+    for turn in (1, -1):
+        rise = (np.roll(angles, -turn) - angles + math.pi) % math.tau - math.pi
+        for sign in (1.0, -1.0) if vehicle.turning > 0 else (1.0,):
+            ways = [_turned(angles, share * rise, vehicle, sign) for share in (1.0, 0.5)]
+            moves.append(ways[0])
+            halfway.append(ways[1])
+            middle.append(_unit(angles + rise / 2))
+            turns.append(turn)
+    kinds = np.array(turns, dtype=np.intp)
+    return np.stack(moves), kinds, np.stack(halfway), np.stack(middle)
+
+
+def _turned(angles: Floats, rise: Floats, vehicle: Vehicle, sign: float) -> Floats:
+    """How far the rear moves while the direction changes; ``sign`` -1 on the other circle."""
+    if vehicle.turning == 0:  # about the middle of the body
+        return vehicle.length / 2 * (_unit(angles) - _unit(angles + rise))
+    left = _unit(angles + math.pi / 2) - _unit(angles + rise + math.pi / 2)
+    return sign * vehicle.turning * left
+
+
+def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | None:
+    """Shortest line in a corridor from one point to another; None where there is none."""
+    corridor = _polygons(corridor)
+    if corridor.is_empty:
+        return None
+    ends = [shapely.shortest_line(corridor, shapely.Point(one)).coords[0] for one in (start, end)]
+    none = np.zeros((0, 2))
+    for fine in (False, True):
+        graph = route_graph(
+            region_of(corridor, fine=fine),
+            np.array(ends),
+            prices=Prices(),
+            helpers=none,
+            helper_links=np.zeros((0, 2), dtype=np.intp),
+        )
+        costs, before = graph.ways([0])
+        if np.isfinite(costs[0, 1]):
+            trail = [1]
+            while trail[-1] != 0:
+                trail.append(int(before[0, trail[-1]]))
+            return LineString(graph.points[trail[::-1]])
+    return None
+
+
+def _polygons(shape: BaseGeometry) -> BaseGeometry:
+    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
+    return shapely.union_all(parts)

@@ -1,0 +1,296 @@
+"""Shortest tidy trees inside a region: visibility graph, tolls for crossings, branching.
+
+The region is any polygon or multipolygon with holes. Routes bend only at reflex corners of the
+region (a taut string does), at the points to be joined, and at helper points handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
+
+Points = npt.NDArray[np.float64]
+Links = npt.NDArray[np.intp]
+
+CORNER_CLEARANCE: Final = 0.25
+"""How far a bend stands off a corner or an arc, so that an arc needs few bends [m]."""
+PARALLEL: Final = 1e-3
+"""Sine of the angle up to which two directions count as the same."""
+OFF_DIRECTION: Final = 0.03
+"""Share by which a stretch that keeps no favoured direction counts longer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Toll:
+    """A shape that may be crossed at a cost.
+
+    Parameters
+    ----------
+    shape
+        Line or point shape; a route pays at each crossing of it, and per metre along it.
+    cost_m
+        Cost of one crossing, as a length [m].
+    """
+
+    shape: BaseGeometry
+    cost_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """What a stretch costs beside its length.
+
+    Parameters
+    ----------
+    tolls
+        Shapes that cost something to cross.
+    favoured_deg
+        Directions, counter-clockwise from the x axis, that a tidy drawing keeps [deg].
+    """
+
+    tolls: tuple[Toll, ...] = ()
+    favoured_deg: tuple[float, ...] = ()
+
+    def of(self, starts: Points, ends: Points) -> npt.NDArray[np.float64]:
+        """Cost of straight stretches, as a length [m]."""
+        steps = ends - starts
+        lengths = np.hypot(steps[:, 0], steps[:, 1])
+        costs = lengths.copy()
+        if self.favoured_deg:
+            angles = np.radians(np.asarray(self.favoured_deg))
+            across = np.abs(
+                steps[:, :1] * np.sin(angles)[None] - steps[:, 1:] * np.cos(angles)[None]
+            )
+            off = np.all(across > PARALLEL * lengths[:, None], axis=1)
+            costs[off] *= 1.0 + OFF_DIRECTION
+        return costs + self._tolls(starts, ends)
+
+    def _tolls(self, starts: Points, ends: Points) -> npt.NDArray[np.float64]:
+        costs = np.zeros(len(starts))
+        if not self.tolls or not len(starts):
+            return costs
+        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+        shapes = np.array([toll.shape for toll in self.tolls], dtype=object)
+        hits = shapely.STRtree(shapes).query(lines, predicate="intersects")
+        common = np.asarray(shapely.intersection(lines[hits[0]], shapes[hits[1]]))
+        counts = _crossing_counts(common, starts[hits[0]], ends[hits[0]])
+        np.add.at(costs, hits[0], counts * np.array([toll.cost_m for toll in self.tolls])[hits[1]])
+        return costs
+
+
+def _crossing_counts(
+    common: npt.NDArray[np.object_], starts: Points, ends: Points
+) -> npt.NDArray[np.float64]:
+    """Crossings per stretch: one a point, half a point at its end, one a metre along the shape."""
+    counts: npt.NDArray[np.float64] = shapely.length(common)
+    pieces, owners = shapely.get_parts(common, return_index=True)
+    only = shapely.get_type_id(pieces) == 0
+    spots, owners = shapely.get_coordinates(pieces[only]), owners[only]
+    at_end = np.minimum(np.hypot(*(spots - starts[owners]).T), np.hypot(*(spots - ends[owners]).T))
+    np.add.at(counts, owners, np.where(at_end <= TOLERANCE, 0.5, 1.0))
+    return counts
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """Ground that routes may use, prepared for many questions.
+
+    Parameters
+    ----------
+    ground
+        The region itself.
+    widened
+        The region with half the tolerance around it.
+    inner
+        The region a little drawn in and with few corners.
+    corners
+        Reflex corners, and for each the corner before and after it: shape (n, 3, 2).
+    """
+
+    ground: BaseGeometry
+    widened: BaseGeometry
+    inner: BaseGeometry
+    corners: Points
+
+    def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
+        """Whether straight stretches stay inside the region, within the tolerance."""
+        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+        return np.asarray(shapely.covers(self.widened, lines))
+
+
+def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
+    """Region for routing; ``fine`` keeps every corner instead of few that stand off a little."""
+    ground = polygonal(ground)
+    inner = ground
+    # mitring a sliver divides by zero inside GEOS, harmlessly; nobody needs the warning
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if not fine:
+            drawn_in = ground.buffer(-CORNER_CLEARANCE, join_style="mitre")
+            inner = polygonal(drawn_in.simplify(CORNER_CLEARANCE))
+        widened = ground.buffer(TOLERANCE / 2, join_style="mitre")
+    shapely.prepare(widened)
+    return Region(ground, widened, inner, _reflex_corners(inner))
+
+
+def _reflex_corners(shape: BaseGeometry) -> Points:
+    found = [np.empty((0, 3, 2))]
+    for ring in rings_of(shape):
+        before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
+        turns = _cross(ring - before, after - ring)
+        found.append(np.stack([ring, before, after], axis=1)[turns < 0])
+    return np.concatenate(found)
+
+
+def _cross(first: Points, second: Points) -> npt.NDArray[np.float64]:
+    return np.asarray(first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0])
+
+
+@dataclass(frozen=True, slots=True)
+class RouteGraph:
+    """Points, the straight stretches between them, and what each stretch costs [m]."""
+
+    points: Points
+    links: Links
+    costs: npt.NDArray[np.float64]
+
+    def ways(self, sources: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
+        """Least cost from each source to every point, and the point before it (-9999: none)."""
+        count = len(self.points)
+        ends = (self.links[:, 0], self.links[:, 1])
+        matrix = csr_array((self.costs + 1e-9, ends), shape=(count, count))
+        costs, before = dijkstra(
+            matrix, directed=False, indices=list(sources), return_predecessors=True
+        )
+        return np.atleast_2d(costs), np.atleast_2d(before).astype(np.intp)
+
+
+def route_graph(
+    region: Region, stops: Points, *, prices: Prices, helpers: Points, helper_links: Links
+) -> RouteGraph:
+    """Graph over stops, helper points and the region's corners, in this order.
+
+    Stops see each other and the corners; helpers see the corners. Any other stretch from a helper
+    must be proposed in ``helper_links`` (indices into stops followed by helpers); it is kept
+    where the region holds it.
+    """
+    corners = region.corners[:, 0]
+    points = np.concatenate([stops, helpers, corners])
+    pairs = np.concatenate([_sightlines(region, stops, helpers), helper_links])
+    pairs = np.unique(np.sort(pairs, axis=1), axis=0)
+    starts, ends = points[pairs[:, 0]], points[pairs[:, 1]]
+    keep = np.hypot(*(ends - starts).T) > TOLERANCE
+    keep[keep] = region.holds(starts[keep], ends[keep])
+    pairs = pairs[keep].astype(np.intp)
+    return RouteGraph(points, pairs, prices.of(points[pairs[:, 0]], points[pairs[:, 1]]))
+
+
+def _sightlines(region: Region, stops: Points, helpers: Points) -> Links:
+    """Pairs of points worth testing: a taut string touches a corner only as a tangent."""
+    free = np.concatenate([stops, helpers])
+    corners = region.corners[:, 0]
+    between = np.argwhere(np.triu(np.ones((len(stops), len(stops)), dtype=bool), 1))
+    # A point between a curve and its few corners sees no tangent: it keeps all its sightlines.
+    hidden = ~np.asarray(shapely.covers(region.inner, shapely.points(free)))
+    to_corner = np.argwhere(_tangent(region, free) | hidden[:, None])
+    to_corner[:, 1] += len(free)
+    taut = _tangent(region, corners)
+    among = np.argwhere(np.triu(taut & taut.T, 1)) + len(free)
+    return np.concatenate([between, to_corner, among]).astype(np.intp)
+
+
+def _tangent(region: Region, origins: Points) -> npt.NDArray[np.bool_]:
+    """Whether the line from each origin to each corner leaves the corner's sides on one side."""
+    corner, before, after = (region.corners[:, k] for k in range(3))
+    sight = corner[None] - origins[:, None]
+    one, other = _cross(sight, (before - corner)[None]), _cross(sight, (after - corner)[None])
+    return np.asarray(one * other >= -1e-9)
+
+
+def shunning(graph: RouteGraph, places: Sequence[int], cost_m: float) -> RouteGraph:
+    """Graph in which every stretch that touches one of the places costs more [m]."""
+    if not places:
+        return graph
+    stretches = np.asarray(shapely.linestrings(graph.points[graph.links]))
+    spots = np.asarray(shapely.points(graph.points[list(places)]))
+    found = shapely.STRtree(spots).query(stretches, predicate="dwithin", distance=TOLERANCE)
+    touching = np.zeros(len(graph.links))
+    touching[found[0]] = 1.0
+    return RouteGraph(graph.points, graph.links, graph.costs + cost_m * touching)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWays:
+    """Ways from some points of a graph to all, found once and looked up often."""
+
+    row: dict[int, int]
+    costs: npt.NDArray[np.float64]
+    before: npt.NDArray[np.intp]
+
+    @classmethod
+    def of(cls, graph: RouteGraph, sources: Iterable[int]) -> KnownWays:
+        """Ways from the given points."""
+        points = list(dict.fromkeys(sources))
+        return cls({point: row for row, point in enumerate(points)}, *graph.ways(points))
+
+    def among(self, points: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
+        """Costs and predecessors of some of its points."""
+        rows = [self.row[point] for point in points]
+        return self.costs[rows], self.before[rows]
+
+
+def shortest_tree(
+    known: KnownWays, required: Sequence[int], *, wished: Sequence[int] = ()
+) -> list[Link] | None:
+    """Links of a short tree through the required points, None where they do not hang together.
+
+    Kou, Markowsky and Berman's construction: at most twice the shortest possible, in practice a
+    few percent above it. The first required point is the root from which ties are settled.
+    Points wished for take part where they can be reached and do not end up as dead ends.
+
+    References
+    ----------
+    L. Kou, G. Markowsky, L. Berman, "A fast algorithm for Steiner trees", Acta Informatica 15
+    (1981) 141-145.
+    """
+    joined = list(dict.fromkeys([*required, *wished]))
+    costs, _ = known.among(joined)
+    if not np.isfinite(costs[0, list(required)]).all():
+        return None
+    links, prices = _links_along(known, joined, nearest_tree(costs[:, joined]))
+    price = dict(zip(links, prices, strict=True))
+    return pruned(opened(links, price), required)
+
+
+def _links_along(
+    known: KnownWays, joined: Sequence[int], ways: Sequence[Link]
+) -> tuple[list[Link], list[float]]:
+    """Links of the known ways from one joined point to another, each once, and what they cost."""
+    if not ways:
+        return [], []
+    here, count = np.asarray(joined), known.costs.shape[1]
+    source, target = np.array(ways).T
+    row = np.array([known.row[joined[number]] for number in source])
+    begin, point = here[source], here[target]
+    found, prices = [], []
+    # back along all ways at once, one link at a time
+    while len(point):
+        before = known.before[row, point]
+        found.append(np.minimum(before, point) * count + np.maximum(before, point))
+        prices.append(known.costs[row, point] - known.costs[row, before])
+        on = before != begin
+        row, begin, point = row[on], begin[on], before[on]
+    links, first = np.unique(np.concatenate(found), return_index=True)
+    ends = zip(*(one.tolist() for one in np.divmod(links, count)), strict=True)
+    return list(ends), np.concatenate(prices)[first].tolist()

@@ -1,0 +1,1 @@
+"""Pipes and what flows in them: sizes, fluids, friction, lengths divided evenly."""

@@ -1,0 +1,96 @@
+"""Properties of water and antifreeze mixtures, from a table computed once."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+
+@dataclass(frozen=True, slots=True)
+class FluidState:
+    """A fluid at one temperature.
+
+    Parameters
+    ----------
+    density
+        [kg/m3].
+    heat_capacity
+        [J/(kg K)].
+    viscosity
+        Dynamic [Pa s].
+    conductivity
+        [W/(m K)].
+    """
+
+    density: float
+    heat_capacity: float
+    viscosity: float
+    conductivity: float
+
+
+@cache
+def _table() -> dict[str, Any]:
+    text = files("siteplan.hydraulics").joinpath("fluids.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def fluid_names() -> tuple[str, ...]:
+    """Fluids of the table, water first; antifreeze in percent by volume."""
+    return tuple(name for name in _table() if name != "temperatures")
+
+
+def freezing_point(fluid: str) -> float:
+    """Freezing point [C]: Lange's Handbook of Chemistry, 15th edition, Table 5.13.
+
+    Examples
+    --------
+    >>> freezing_point("methanol 15 %"), freezing_point("water")
+    (-8.3, 0.0)
+    """
+    return float(_table()[fluid]["freezes"])
+
+
+def antifreeze_share(fluid: str) -> float:
+    """Share of antifreeze by volume [-]."""
+    return float(_table()[fluid]["antifreeze"])
+
+
+def fluid_state(fluid: str, temperature_c: float) -> FluidState:
+    """Properties at a temperature [C], linear between the table's 5 K; viscosity in its logarithm.
+
+    Raises
+    ------
+    KeyError
+        No such fluid.
+    ValueError
+        The fluid would freeze, or is hotter than the table goes.
+
+    Examples
+    --------
+    >>> state = fluid_state("water", 10.0)
+    >>> round(state.density), round(state.viscosity * 1e3, 3)
+    (1000, 1.306)
+    """
+    row = _table()[fluid]
+    at = np.array(_table()["temperatures"], dtype=np.float64)
+    known = np.isfinite(row["density"])
+    if not at[known][0] <= temperature_c <= at[-1]:
+        raise ValueError(
+            f"{fluid} at {temperature_c:.1f} C: known from {at[known][0]:.0f} C to {at[-1]:.0f} C."
+        )
+
+    def value(key: str) -> float:
+        return float(np.interp(temperature_c, at[known], np.array(row[key])[known]))
+
+    viscosity = np.log(np.array(row["viscosity"], dtype=np.float64)[known])
+    return FluidState(
+        value("density"),
+        value("heat_capacity"),
+        float(np.exp(np.interp(temperature_c, at[known], viscosity))) * 1e-3,
+        value("conductivity"),
+    )

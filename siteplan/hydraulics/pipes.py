@@ -1,0 +1,86 @@
+"""Sizes of polyethylene pipe, and what follows from them."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Final
+
+from siteplan.units.lengths import FOOT, INCH
+
+DIMENSION_RATIO: Final = 11
+BEND: Final = 25
+"""Smallest bend of DR 11 pipe, radius over outer diameter; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """A pipe of dimension ratio 11.
+
+    Parameters
+    ----------
+    size
+        Nominal size, iron pipe size.
+    outer_m, inner_m
+        Diameters [m].
+    circuit_m
+        Longest circuit of it [m]; 0: it serves headers only.
+    """
+
+    size: str
+    outer_m: float
+    inner_m: float
+    circuit_m: float
+
+    @property
+    def area_m2(self) -> float:
+        """Free area of its section [m2]."""
+        return math.pi * self.inner_m**2 / 4
+
+    @property
+    def bend_radius_m(self) -> float:
+        """Smallest radius it may be bent to [m]."""
+        return BEND * self.outer_m
+
+
+@cache
+def pipes() -> dict[str, Pipe]:
+    """All pipe sizes by name, small to large: ASTM D3035, dimension ratio 11.
+
+    Examples
+    --------
+    >>> round(pipes()["3/4 in"].bend_radius_m, 3)
+    0.667
+    """
+    text = files("siteplan.hydraulics").joinpath("pipes.toml").read_text(encoding="utf-8")
+    return {
+        size: Pipe(size, row["outer"] * INCH, row["inner"] * INCH, row["circuit"] * FOOT)
+        for size, row in tomllib.loads(text).items()
+    }
+
+
+def circuit_sizes() -> tuple[str, ...]:
+    """Sizes in which a circuit may be laid, small to large.
+
+    Examples
+    --------
+    >>> circuit_sizes()[:2]
+    ('3/4 in', '1 in')
+    """
+    return tuple(size for size, pipe in pipes().items() if pipe.circuit_m > 0.0)
+
+
+def fill_volume(pipe: Pipe, length_m: float) -> float:
+    """Fluid in a length of pipe [m3].
+
+    Examples
+    --------
+    100 ft of 1 in pipe: 4.7 US gallons.
+
+    >>> round(fill_volume(pipes()["1 in"], 30.48) / 0.003785411784, 1)
+    4.7
+    """
+    return pipe.area_m2 * length_m

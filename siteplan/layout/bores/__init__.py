@@ -1,0 +1,1 @@
+"""Fields of bores."""

@@ -1,0 +1,184 @@
+"""Vertical bores: as few as carry the length required, or a count or grid that somebody typed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.points.bound import packing_bound
+from siteplan.geometry.points.packing import pack_rows
+from siteplan.layout.block import Placement, place_in_rows
+from siteplan.layout.bores.free_field import place_freely
+from siteplan.layout.bores.grid import fitted_grid, typed_grid
+from siteplan.layout.header.router import reachable_area
+from siteplan.layout.model import Bore, Ground, Layout
+from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
+from siteplan.site.model import BoreGrid, DisplayUnit, VerticalOptions
+from siteplan.units.lengths import FOOT
+
+DEPTH_STEPS: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
+"""Bores are drilled to whole feet, or half metres [m]; common practice, no source."""
+
+ROUNDING_SLACK: Final = 1e-9
+"""Share of a step that a float's last bits may be off before it is rounded up."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A field to be laid out: its options, the length required [m], and the number of bores."""
+
+    options: VerticalOptions
+    required_m: float
+    bores: int
+
+
+def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -> Layout:
+    """Bores that carry the length required [m], or all that fit.
+
+    The number is the fewest that can carry it at the greatest depth, unless a count or a grid is
+    given; the depth is the same for all, rounded up to a whole foot or half metre where that does
+    not pass the greatest depth. The bores form full straight rows in a compact block near an
+    entry, numbered row by row, to and fro. Where rows do not hold enough they stand freely, if the
+    options let them and it is not proven that no arrangement holds enough. A grid with a place of
+    its own stands exactly there, whatever the ground is.
+    """
+    area = reachable_area(ground)
+    if options.grid is not None:
+        bores = options.grid.rows * options.grid.columns
+        wanted = _Wanted(options, required_m, bores)
+        return _grid_layout(ground, area, wanted, options.grid)
+    needed = options.count or bores_needed(required_m, options.depth_most_m)
+    wanted = _Wanted(options, required_m, needed)
+    placed = _place(ground, area, options, needed)
+    return _layout(ground, area, wanted, placed)
+
+
+def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed: int) -> Placement:
+    """Bores in the arrangement asked for; by default in rows where those hold enough."""
+    spacing = options.spacing_m
+    if options.arrangement == "free":
+        return place_freely(ground, area, spacing_m=spacing, count=needed)
+    rows = place_in_rows(
+        ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
+    )
+    hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
+    enough = rows.capacity >= needed or rows.capacity == 0
+    if options.arrangement == "rows" or enough or hopeless:
+        return rows
+    free = place_freely(ground, area, spacing_m=spacing, count=needed)
+    return free if free.capacity > rows.capacity else rows
+
+
+def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: BoreGrid) -> Layout:
+    """A typed grid, where it was put or where it fits; the lot's capacity beside it."""
+    held = sum(len(pattern.points) for pattern in pack_rows(area, wanted.options.spacing_m))
+    apart = [grid.spacing_m] * (grid.columns > 1) + [grid.row_spacing_m] * (grid.rows > 1)
+    spacing = min(apart, default=wanted.options.spacing_m)
+    by_hand = grid.corner is not None
+    found = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
+    if found is None:
+        return _layout(ground, area, wanted, Placement(np.zeros((0, 2)), None, held, spacing))
+    capacity = held if by_hand else max(held, wanted.bores)
+    return _layout(ground, area, wanted, Placement(*found, capacity, spacing), by_hand=by_hand)
+
+
+def _layout(
+    ground: Ground,
+    area: BaseGeometry,
+    wanted: _Wanted,
+    placed: Placement,
+    *,
+    by_hand: bool = False,
+) -> Layout:
+    options = wanted.options
+    depth = depth_of_each(wanted.required_m, len(placed.points), options=options, unit=ground.unit)
+    most = packing_bound(area, options.spacing_m)
+    return Layout(
+        system="vertical",
+        elements=tuple(
+            Bore(f"B{number}", float(x), float(y), options.diameter_m, depth)
+            for number, (x, y) in enumerate(placed.points, start=1)
+        ),
+        header=placed.header,
+        spacing_m=placed.spacing_m,
+        capacity_m=_held(placed.capacity, options) * options.depth_most_m,
+        obstacle=_obstacle(ground, wanted, placed, most=most),
+        most=most,
+        by_hand=by_hand,
+    )
+
+
+def _held(capacity: int, options: VerticalOptions) -> int:
+    """How many bores may count: no more than the number asked for."""
+    return capacity if options.count is None else min(capacity, options.count)
+
+
+def bores_needed(required_m: float, depth_most_m: float) -> int:
+    """Fewest bores that carry a length at the greatest depth, at least one.
+
+    Examples
+    --------
+    >>> bores_needed(300.0, 100.0), bores_needed(300.1, 100.0), bores_needed(0.0, 100.0)
+    (3, 4, 1)
+    """
+    return max(1, math.ceil(required_m / depth_most_m - ROUNDING_SLACK))
+
+
+def depth_of_each(
+    required_m: float, bores: int, *, options: VerticalOptions, unit: DisplayUnit = "ft"
+) -> float:
+    """Depth of each bore [m]: the length shared out, up to a whole step, within the limits."""
+    share, step = required_m / max(bores, 1), DEPTH_STEPS[unit]
+    depth = min(math.ceil(share / step - ROUNDING_SLACK) * step, options.depth_most_m)
+    return max(depth, options.depth_least_m)
+
+
+def _obstacle(ground: Ground, wanted: _Wanted, placed: Placement, *, most: int) -> str:
+    options, count = wanted.options, len(placed.points)
+    if count >= wanted.bores:
+        return too_deep(ground, options, wanted.required_m, wanted.bores)
+    if ground.area.is_empty:
+        return NO_AREA.format(things="bores")
+    if placed.capacity == 0:
+        return NO_WAY
+    if options.grid is not None:
+        return _no_room_for(options.grid, ground)
+    return f"{room_for(placed.capacity, most, options, ground)}; {_asked(ground, wanted)}"
+
+
+def room_for(held: int, most: int, options: VerticalOptions, ground: Ground) -> str:
+    """How many bores were found room for, and how many no arrangement exceeds."""
+    spacing = in_words(options.spacing_m, ground.unit)
+    room = f"room for {count_of(held, 'bore')} at {spacing} spacing"
+    return f"{room}; no arrangement holds more{f' than {most}' if most > held else ''}"
+
+
+def _asked(ground: Ground, wanted: _Wanted) -> str:
+    if wanted.options.count is not None:
+        return f"the site file asks for {wanted.bores}"
+    depth = in_words(wanted.options.depth_most_m, ground.unit)
+    return f"{wanted.bores} of at most {depth} are needed"
+
+
+def _no_room_for(grid: BoreGrid, ground: Ground) -> str:
+    along, across = (in_words(m, ground.unit) for m in (grid.spacing_m, grid.row_spacing_m))
+    return (
+        f"no place for {count_of(grid.rows, 'row')} of {count_of(grid.columns, 'bore')}, "
+        f"{along} apart in rows {across} apart"
+    )
+
+
+def too_deep(ground: Ground, options: VerticalOptions, required_m: float, bores: int) -> str:
+    """That so many bores cannot carry the length within the greatest depth; else empty."""
+    share, most = required_m / max(bores, 1), options.depth_most_m
+    if bores == 0 or share <= most * (1 + ROUNDING_SLACK):
+        return ""
+    return (
+        f"{count_of(bores, 'bore')} would have to be "
+        f"{in_words(share, ground.unit, 'up')} deep each; at most {in_words(most, ground.unit)} "
+        "is allowed"
+    )

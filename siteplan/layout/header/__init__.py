@@ -1,0 +1,1 @@
+"""The header trench: its route, its ends, its section."""

@@ -1,0 +1,399 @@
+"""The header: one tidy pipe run that joins every element to an entry of the building."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, substring
+
+from siteplan.geometry.lines.sweep import polygonal, polygons_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.comb import NO_COMBS, Combs, combs_of
+from siteplan.geometry.ways.routing import (
+    KnownWays,
+    Prices,
+    Region,
+    RouteGraph,
+    Toll,
+    region_of,
+    route_graph,
+    shortest_tree,
+    shunning,
+)
+from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
+from siteplan.layout.header.ends import choose_ends
+from siteplan.layout.model import Ground, Header, Trench
+from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
+from siteplan.site.model import Entry, Feature
+
+CROSSING_COST: Final = 3.0
+"""Detour that spares one crossing of a utility or drive [m]; common practice, no source."""
+AVOID_COST: Final = 25.0
+"""Detour that spares one crossing of a trench [m]; common practice, no source."""
+BEND_COST: Final = 0.5
+"""Length that spares a bend or an oblique branch [m]; common practice, no source."""
+MAINS: Final = 2
+"""Most straight mains across the rows of a bore field."""
+MAIN_COST: Final = 5.0
+"""Length that a second main must spare [m]; common practice, no source."""
+ENTRY_TOLERANCE: Final = TOLERANCE
+"""How far an entry may lie off the passable ground and still be reached [m]."""
+ROUND_END: Final = 0.6
+"""Distance at which a pipe goes round the end of a trench it does not join [m]."""
+LEAST_JOINED_M: Final = 0.6
+"""So near to its beginning a header joins a trench and does not pass over it [m]."""
+END_FREE: Final = 0.05
+"""Length at a joined trench end on which the header may touch the trench [m]."""
+
+Ends = Sequence[Sequence[tuple[float, float]]]
+Points = npt.NDArray[np.float64]
+
+
+def reachable_area(ground: Ground) -> BaseGeometry:
+    """Part of the available area from which a header can reach an entry.
+
+    It holds the parts of the passable ground in which an entry lies; empty where none does.
+    """
+    passable = _reached(ground)
+    if ground.area.is_empty or passable.is_empty:
+        return polygonal(shapely.GeometryCollection())
+    if shapely.covers(passable, ground.area):
+        return ground.area
+    return polygonal(shapely.intersection(ground.area, passable))
+
+
+def route_header(
+    ground: Ground,
+    ends: Ends,
+    *,
+    along_deg: float | None = None,
+    avoid: Sequence[LineString] = (),
+) -> Header | None:
+    """Header that joins every element to one entry, None where no entry can be reached.
+
+    Of all entries the one with the cheapest header is taken: length, plus a cost for each
+    crossing, trench crossed, and bend. It is a good tree, not a proven shortest one.
+
+    Parameters
+    ----------
+    ground
+        Passable ground, entries, and what may be crossed at a cost.
+    ends
+        For each element the points where its pipe may be joined, of which exactly one is: one for
+        a bore, two for a trench.
+    along_deg
+        Direction of the rows, counter-clockwise from the x axis [deg]; None: there are no rows.
+    avoid
+        Trench centre lines; crossing one or running along it costs much.
+    """
+    if not ends:
+        return None
+    passable = _reached(ground)
+    if passable.is_empty:
+        return None
+    task = _Task(ground, ends, along_deg, tuple(avoid))
+    for fine in (False, True):
+        region = region_of(passable, fine=fine)
+        best = _cheapest(_network(task, region), along_deg)
+        if best is not None and best.blemished:
+            other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
+            best = min([best, other or best], key=_rounded_cost)
+        if best is not None:
+            return _header(best, ground.marked)
+    return None
+
+
+def _cheapest(network: _Network, along_deg: float | None) -> _Route | None:
+    routes = [
+        route
+        for entry, root in network.entries
+        for route in _routes(network, entry, root, along_deg=along_deg)
+    ]
+    return min(routes, key=_rounded_cost, default=None)
+
+
+def _rounded_cost(route: _Route) -> float:
+    return round(route.cost_m, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What was asked for."""
+
+    ground: Ground
+    ends: Ends
+    along_deg: float | None
+    avoid: tuple[LineString, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Network:
+    """What the search works on: the stops are the entries, then all ends, each place once."""
+
+    graph: RouteGraph
+    marked: tuple[Toll, ...]
+    trenches: tuple[Toll, ...]
+    entries: tuple[tuple[Entry, int], ...]
+    groups: tuple[tuple[int, ...], ...]
+    spines: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Route:
+    """A tree over points and its cost; the entry is the root.
+
+    It is blemished where it crosses a trench or touches an end that is not to be joined.
+    """
+
+    entry: Entry
+    root: int
+    points: Points
+    links: list[Link]
+    cost_m: float
+    blemished: bool = False
+
+
+def _reached(ground: Ground) -> BaseGeometry:
+    return polygonal(
+        shapely.MultiPolygon(
+            [
+                part
+                for part in polygons_of(ground.passable)
+                if any(part.distance(entry.point) <= ENTRY_TOLERANCE for entry in ground.entries)
+            ]
+        )
+    )
+
+
+class _Places:
+    """Numbers for places, the same place always under one number."""
+
+    def __init__(self) -> None:
+        self.spots: list[tuple[float, float]] = []
+        self._numbers: dict[tuple[float, float], int] = {}
+
+    def number(self, x: float, y: float) -> int:
+        """Number of a place, a new one where it is new."""
+        key = (round(x, 6), round(y, 6))
+        if key not in self._numbers:
+            self._numbers[key] = len(self.spots)
+            self.spots.append((x, y))
+        return self._numbers[key]
+
+
+def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
+    """Graph over entries, ends, and further places beside the trenches."""
+    ground, along_deg = task.ground, task.along_deg
+    places = _Places()
+    entries = [
+        (entry, places.number(*_foot(region, entry)))
+        for entry in ground.entries
+        if region.ground.distance(entry.point) <= ENTRY_TOLERANCE
+    ]
+    groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in task.ends)
+    for x, y in (spot for pair in beside for spot in pair):
+        places.number(x, y)
+    stops = np.array(places.spots)
+    combs = NO_COMBS
+    if along_deg is not None and all(len(group) == 1 for group in groups):
+        combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
+    marked, trenches = marked_tolls(ground.marked), _trench_tolls(task.avoid)
+    favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
+    graph = route_graph(
+        region,
+        stops,
+        prices=Prices((*marked, *trenches), favoured),
+        helpers=combs.points,
+        helper_links=combs.links,
+    )
+    return _Network(graph, marked, trenches, tuple(entries), groups, combs.spines)
+
+
+def _foot(region: Region, entry: Entry) -> tuple[float, float]:
+    """Place where the header meets an entry: the entry itself, unless it lies a little off."""
+    spot = entry.point
+    if not region.widened.covers(spot):
+        spot = nearest_points(region.ground, spot)[0]
+    return spot.x, spot.y
+
+
+def _combs(stops: Points, bores: list[int], roots: list[int], along_deg: float) -> Combs:
+    """Combs over the bores, numbered like the graph: stops first, then meeting points."""
+    combs = combs_of(stops[bores], along_deg, anchors=stops[roots])
+    numbers = np.array([*bores, *range(len(stops), len(stops) + len(combs.points))])
+    spines = tuple(tuple(int(point) for point in numbers[list(spine)]) for spine in combs.spines)
+    return Combs(combs.points, numbers[combs.links].astype(np.intp), spines)
+
+
+def marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
+    """What each crossing of a utility or drive costs."""
+    # A polygon is crossed by going in and coming out: half the cost at each edge.
+    return tuple(
+        Toll(feature.shape.boundary, CROSSING_COST / 2)
+        if polygons_of(feature.shape)
+        else Toll(feature.shape, CROSSING_COST)
+        for feature in marked
+    )
+
+
+def _trench_tolls(avoid: Sequence[LineString]) -> tuple[Toll, ...]:
+    # The header may touch a trench at its end, where it is joined.
+    return tuple(
+        Toll(substring(line, END_FREE, line.length - END_FREE), AVOID_COST)
+        for line in avoid
+        if line.length > 3 * END_FREE
+    )
+
+
+def round_ends(avoid: Sequence[LineString]) -> Ends:
+    """Places a little beyond both ends of each trench, to lead a pipe round them."""
+    beyond = []
+    for line in avoid:
+        points = np.array(line.coords)
+        steps = np.array([points[0] - points[1], points[-1] - points[-2]])
+        steps *= ROUND_END / np.hypot(steps[:, 0], steps[:, 1])[:, None]
+        beyond.append([(float(x), float(y)) for x, y in points[[0, -1]] + steps])
+    return beyond
+
+
+def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | None) -> list[_Route]:
+    """Trees worth comparing for one entry."""
+    routes = []
+    for chosen in choose_ends(network.graph, root, network.groups, along_deg=along_deg):
+        required = [root, *chosen]
+        unjoined = {point for group in network.groups for point in group} - set(chosen)
+        graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
+        known = KnownWays.of(graph, [*required, *(p for one in network.spines for p in one)])
+        routes.append(_best_of_spines(_Joining(network, entry, known, required)))
+    return [route for route in routes if route.links]
+
+
+def _best_of_spines(joining: _Joining) -> _Route:
+    """Cheapest tree without a spine wished for, along one, or along two."""
+    spine: tuple[int, ...] = ()
+    best = joining.along(spine)
+    for _ in range(MAINS):
+        tried = [(*spine, *other) for other in joining.network.spines]
+        found = [joining.along(wish) for wish in tried]
+        ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
+        if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
+            break
+        best, spine = found[ranked[0]], tried[ranked[0]]
+    return best
+
+
+@dataclass(frozen=True, slots=True)
+class _Joining:
+    """What one entry and one choice of ends ask of a tree, and the routes made of trees so far."""
+
+    network: _Network
+    entry: Entry
+    known: KnownWays
+    required: list[int]
+    made: dict[tuple[Link, ...], _Route] = field(default_factory=dict)
+
+    def along(self, wished: tuple[int, ...]) -> _Route:
+        """Route that leads along the points wished for, where they can be reached."""
+        links = shortest_tree(self.known, self.required, wished=wished)
+        key = tuple(sorted(links or ()))  # spines often come to the same tree
+        if key not in self.made:
+            self.made[key] = _tidied(self.network, self.entry, links, required=self.required)
+        return self.made[key]
+
+
+def _tidied(
+    network: _Network, entry: Entry, links: list[Link] | None, *, required: list[int]
+) -> _Route:
+    """Route without overlaps and circles, and what it costs; without end where there is none."""
+    if not links:
+        return _Route(entry, required[0], network.graph.points, [], math.inf)
+    points, parts = noded(network.graph.points, links)
+    spans = points[np.array(parts)]
+    lengths = np.hypot(*(spans[:, 1] - spans[:, 0]).T)
+    price = dict(zip(parts, (float(length) for length in lengths), strict=True))
+    parts = pruned(opened(parts, price), required)
+    spans = points[np.array(parts)]
+    cost = float(Prices(network.marked).of(spans[:, 0], spans[:, 1]).sum())
+    cost += BEND_COST * unpaired_ends(points, parts)
+    blemishes = _blemishes(network, spans, required)
+    return _Route(entry, required[0], points, parts, cost + blemishes, blemishes > TOLERANCE)
+
+
+def _blemishes(network: _Network, spans: Points, joined: Sequence[int]) -> float:
+    """Cost of trenches crossed, and of ends touched that are not to be joined [m]."""
+    if not network.trenches:
+        return 0.0
+    both = Prices(network.trenches).of(spans[:, 0], spans[:, 1])
+    crossed = float((both - np.hypot(*(spans[:, 1] - spans[:, 0]).T)).sum())
+    bare = sorted({point for group in network.groups for point in group} - set(joined))
+    whole = MultiLineString(list(spans))
+    gaps = shapely.distance(whole, shapely.points(network.graph.points[bare]))
+    return crossed + AVOID_COST * int(np.count_nonzero(gaps <= TOLERANCE))
+
+
+def _header(route: _Route, marked: Sequence[Feature]) -> Header:
+    runs = tuple(tree_runs(route.points, route.links, route.root))
+    whole = MultiLineString(list(runs))
+    start = Point(route.points[route.root])
+    crossings = [
+        crossing
+        for crossing in crossings_of(whole, marked)
+        if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
+    ]
+    return Header(runs, route.entry, tuple(crossings))
+
+
+def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
+    """Where the header passes over a trench, other than where it joins it."""
+    runs = MultiLineString(list(header.runs))
+    found = []
+    for trench in trenches:
+        joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
+        away = trench.line.difference(joined)
+        found += [
+            Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
+            for spot in _crossing_points(runs, away)
+        ]
+    return tuple(found)
+
+
+def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:
+    """Where pipe crosses something that must be marked."""
+    return tuple(
+        Crossing(feature.id, feature.kind, spot.x, spot.y)
+        for feature in marked
+        for spot in _crossing_points(whole, feature.shape)
+    )
+
+
+def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]:
+    """One point for each time the header crosses a shape: on a line, or halfway through."""
+    common = shapely.intersection(whole, shape)
+    pieces = [piece for piece in shapely.get_parts(common) if not piece.is_empty]
+    if polygons_of(shape):
+        pieces = [piece for piece in pieces if piece.length > TOLERANCE]
+    spots = [group[0] for group in _connected(pieces)]
+    points = [Point(shapely.get_coordinates(_middle(piece))[0]) for piece in spots]
+    return sorted(points, key=lambda spot: (round(spot.x, 6), round(spot.y, 6)))
+
+
+def _middle(piece: BaseGeometry) -> BaseGeometry:
+    return piece.interpolate(0.5, normalized=True) if isinstance(piece, LineString) else piece
+
+
+def _connected(pieces: Sequence[BaseGeometry]) -> list[list[BaseGeometry]]:
+    """Pieces sorted into groups that hang together, the longest piece of each group first."""
+    groups: list[list[BaseGeometry]] = []
+    for piece in sorted(pieces, key=lambda part: -part.length):
+        near = [g for g in groups if any(piece.distance(part) <= TOLERANCE for part in g)]
+        merged = [part for group in near for part in group] + [piece]
+        groups = [group for group in groups if group not in near] + [merged]
+    return groups

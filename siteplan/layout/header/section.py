@@ -1,0 +1,125 @@
+"""Where pipes lie in a header trench, and how high its sand goes: for section and take-off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from shapely import LineString, Point
+from shapely.ops import substring
+
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
+from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.header.tree import SAME_M
+from siteplan.layout.model import Header
+from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
+from siteplan.units.lengths import INCH
+
+ROW: Final = 3
+"""Pipes of one side that lie beside each other; more lie above them."""
+LEAST_M: Final = 0.03
+"""Diameter that a pipe of unknown size is taken to have [m]."""
+
+XY = tuple[float, float]
+Laid = tuple[XY, float]
+"""Middle of a pipe, from the middle of a trench and up, and its outer diameter [m]."""
+
+
+def outer(size: str) -> float:
+    """Outer diameter of a pipe size [m], that of a small one where it is not known."""
+    return pipes()[size].outer_m if size in pipes() else LEAST_M
+
+
+def pipes_in(piece: HeaderPiece) -> tuple[HeaderPipe, ...]:
+    """All pipes of a piece, those of circuits as pipes that go out and come back.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import OwnPipes
+    >>> own = (OwnPipes("CIR-5", "3/4 in", 2),)
+    >>> [one.size for one in pipes_in(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own))]
+    ['3/4 in', '3/4 in']
+    """
+    own = [HeaderPipe("pair", one.size, 0.0) for one in piece.own for _ in range(one.count)]
+    return (*piece.pipes, *own)
+
+
+def pipe_places(found: Sequence[HeaderPipe], width_m: float, low_m: float) -> list[Laid]:
+    """Middle and diameter of the pipes [m]: those that go out left, those that come back right.
+
+    They lie beside each other where the trench is wide enough, else one above another.
+
+    Parameters
+    ----------
+    found
+        The pipes.
+    width_m
+        Of the trench [m].
+    low_m
+        Height of the underside of the lowest pipes [m].
+
+    Examples
+    --------
+    Two pipes of 3/4 in, 1.05 in across, 6 in from the sides of a trench 24 in wide:
+
+    >>> two = (HeaderPipe("supply", "3/4 in", 0.0), HeaderPipe("return", "3/4 in", 0.0))
+    >>> [(round(x, 4), round(y, 4)) for (x, y), _ in pipe_places(two, 0.6096, -1.0)]
+    [(-0.1524, -0.9867), (0.1524, -0.9867)]
+    """
+    aside = width_m / 2 - 6 * INCH
+    pitch = max((1.5 * outer(pipe.size) for pipe in found), default=0.0)
+    along = ROW if pitch * 1.4 < min(aside, 6 * INCH) else 1
+    count = {-1.0: 0, 1.0: 0}
+    pairs = 0
+    places: list[Laid] = []
+    for pipe in found:
+        out = pipe.role == "supply" or (pipe.role == "pair" and pairs % 2 == 0)
+        pairs += pipe.role == "pair"
+        side = -1.0 if out else 1.0
+        row, step = divmod(count[side], along)
+        count[side] += 1
+        x = side * aside + (0.0, 1.0, -1.0)[step] * pitch
+        places.append(((x, low_m + outer(pipe.size) / 2 + row * pitch), outer(pipe.size)))
+    return places
+
+
+def pipes_top(piece: HeaderPiece, width_m: float) -> float:
+    """Height of the top of the uppermost pipe above the bottom of a trench [m]; 0 without one.
+
+    Examples
+    --------
+    6 in pipe, 6.625 in across, lies singly on each side of a trench 24 in wide; of two on one
+    side the upper one lies 1.5 diameters higher: 3 + 1.5 x 6.625 + 6.625 = 19.56 in.
+
+    >>> three = [HeaderPipe(role, "6 in", 0.0) for role in ("supply", "return", "return home")]
+    >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(three))
+    >>> round(pipes_top(piece, 24 * INCH) / INCH, 2)
+    19.56
+    """
+    laid = pipe_places(pipes_in(piece), width_m, SAND_BELOW_M)
+    return max((at[1] + size / 2 for at, size in laid), default=0.0)
+
+
+def sand_height(piece: HeaderPiece, piping: Piping) -> float:
+    """Height of the sand in a piece of header trench, no more than its depth [m].
+
+    From below the pipes to 6 in above the uppermost one.
+    """
+    top = max(pipes_top(piece, piping.width_m), SAND_BELOW_M)
+    return min(top + SAND_ABOVE_M, piping.depth_m)
+
+
+def piece_line(piece: HeaderPiece, header: Header) -> LineString:
+    """Centre line of a piece: the part of a run between its ends."""
+    ends = [Point(piece.start), Point(piece.end)]
+    for run in header.runs:
+        if all(end.distance(run) < SAME_M for end in ends):
+            line = substring(run, run.project(ends[0]), run.project(ends[1]))
+            if abs(line.length - piece.length_m) < 2 * SAME_M:
+                return LineString(line.coords)
+    return LineString(ends)
+
+
+def highest_pipe(piping: Piping) -> float:
+    """Height of the top of the uppermost pipe anywhere above the bottom of the trench [m]."""
+    return max((pipes_top(piece, piping.width_m) for piece in piping.pieces), default=0.0)

@@ -1,0 +1,1 @@
+"""Circuits, header pipes and flow of a layout."""

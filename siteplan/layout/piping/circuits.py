@@ -1,0 +1,276 @@
+"""Circuits: which elements one pipe runs through, solved for equal lengths."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Final
+
+from siteplan.hydraulics.balance import STEP
+from siteplan.hydraulics.friction import TURBULENT
+from siteplan.hydraulics.pipes import circuit_sizes, pipes
+from siteplan.layout.header.joints import leads_round, single_pipes
+from siteplan.layout.header.tree import HeaderTree
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
+from siteplan.layout.piping_model import Balance, Circuit, Joint
+from siteplan.site.piping import CircuitOptions
+from siteplan.units.lengths import FOOT
+
+USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
+"""Pipe where the site file names none; common practice, no source."""
+SENSIBLE_HEAD_M: Final = 25 * FOOT
+"""Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
+FEWEST: Final = "the fewest that keep the longest circuit and 5 %"
+EASIER: Final = (
+    "the fewest whose flow is turbulent and takes no more than 25 ft of head, common practice"
+)
+UNEVEN: Final = "the fewest among those nearly as even as can be; no number keeps 5 %"
+NEARLY: Final = 0.05
+"""By how much circuits may be less even than the most even ones where there are fewer of them;
+common practice, no source."""
+
+FlowOf = Callable[[str, int, float], tuple[float, float]]
+"""Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
+CircuitFlow = Callable[[int, float], tuple[float, float]]
+"""The same for a size that is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Circuits:
+    """All circuits, the point of the header at which each begins, and how they are balanced.
+
+    ``along`` has for each circuit the number of its own pipes that lie between each point of the
+    header and the next one towards the entry.
+    """
+
+    circuits: tuple[Circuit, ...]
+    nodes: tuple[int, ...]
+    balance: Balance
+    along: tuple[tuple[int, ...], ...]
+
+
+def make_circuits(
+    layout: Layout,
+    tree: HeaderTree,
+    options: CircuitOptions,
+    *,
+    bore_pipe: str = "",
+    flow: FlowOf | None = None,
+) -> Circuits | None:
+    """Circuits through all elements, None where there is nothing to join to circuits.
+
+    Each loop (a U-bend, a coil, two pipes of a trench) belongs to one circuit. Loops of trenches
+    are joined to the fewest circuits that keep the limit of the pipe and differ by no more than
+    5 % in length, or to so many more that the flow is turbulent at a sensible head; where no
+    number is even enough, to those that differ least. Bores make one circuit each, or
+    ``options.bores`` in series, coils one each. A number of circuits asked for is kept.
+
+    Parameters
+    ----------
+    layout
+        Elements in staking order, and joints of trenches; circuits that it has already are a
+        division looked at beside others.
+    tree
+        The header that joins them.
+    options
+        What the site file says of circuits.
+    bore_pipe
+        Size of the U-bends where it is known otherwise.
+    flow
+        Gives Reynolds number and head of a circuit; None where the flow is not known.
+    """
+    elements = layout.elements
+    loops, left_over = loops_of(layout, tree)
+    if not loops:
+        return None
+    size = _size(loops, elements[0].kind, options, bore_pipe)
+    limit = options.longest_m or pipes()[size].circuit_m
+    most = max(limit, *(loop.pipe_m for loop in loops))
+    bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
+    chosen = _chosen(
+        bench, elements[0].kind, options, None if flow is None else partial(flow, size)
+    )
+    made = sorted(
+        zip(chosen.grouping.groups, chosen.grouping.lengths_m, strict=True),
+        key=lambda pair: min(loops[pair[0][0]].elements),
+    )
+    groups = [[loops[number] for number in group] for group, _ in made]
+    circuits = tuple(
+        _circuit(f"CIR-{number}", group, length, size=size, elements=elements)
+        for number, (group, (_, length)) in enumerate(zip(groups, made, strict=True), start=1)
+    )
+    balance = Balance(
+        share=chosen.grouping.share,
+        proven=chosen.grouping.proven,
+        limit_m=limit,
+        left_over=tuple(elements[k].id for k in left_over),
+        why=chosen.why,
+        lacking=chosen.lacking,
+    )
+    nodes = tuple(tree.meeting([loop.node for loop in group]) for group in groups)
+    return Circuits(circuits, nodes, balance, tuple(_along(group, tree) for group in groups))
+
+
+def _along(group: Sequence[Loop], tree: HeaderTree) -> tuple[int, ...]:
+    """Pipes of a circuit along the header, by the point from which they lead to the entry.
+
+    Out and back between its loops; once between two trenches that are joined at their far ends.
+    """
+    count = [0] * len(tree.points)
+    for node in tree.between([loop.node for loop in group]):
+        count[node] += 2
+    for loop in group:
+        for node in tree.between([tree.stops[number] for number in loop.elements]):
+            count[node] += 1
+    return tuple(count)
+
+
+def _division_of(layout: Layout, loops: Sequence[Loop]) -> tuple[tuple[int, ...], ...]:
+    """Numbers of the loops in each circuit that a layout has; empty where it has none."""
+    waiting: dict[str, list[int]] = {}
+    for number, loop in enumerate(loops):
+        waiting.setdefault(layout.elements[loop.elements[0]].id, []).append(number)
+    division = [
+        [waiting[name].pop() for name in circuit.elements if waiting.get(name)]
+        for circuit in layout.circuits
+    ]
+    whole = sum(map(len, division)) == len(loops) and all(division)
+    return tuple(tuple(sorted(group)) for group in division) if whole else ()
+
+
+def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str = "") -> str:
+    """Pipe of the circuits: the one asked for, else the usual one or larger."""
+    size = options.pipe or (bore_pipe if kind == "bore" else "")
+    return size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])
+
+
+def _size_for(loop_m: float, usual: str) -> str:
+    """The usual size, or the next one in which a circuit may be so long."""
+    sizes = circuit_sizes()
+    for size in sizes[sizes.index(usual) :]:
+        if pipes()[size].circuit_m >= loop_m:
+            return size
+    return usual
+
+
+def _circuit(
+    name: str, group: Sequence[Loop], length: float, *, size: str, elements: Sequence[Element]
+) -> Circuit:
+    through = tuple(elements[number].id for loop in group for number in loop.elements)
+    in_elements = sum(loop.pipe_m - loop.joints_m for loop in group)
+    passes = sum(loop.passes for loop in group)
+    return Circuit(name, through, size, length, passes, max(0.0, length - in_elements))
+
+
+def loops_of(layout: Layout, tree: HeaderTree) -> tuple[list[Loop], list[int]]:
+    """Loops of all elements in their order, and numbers of those with a pipe left over."""
+    loops: list[Loop] = []
+    for number, element in enumerate(layout.elements):
+        lead, node = 2 * tree.leads_m[number], tree.stops[number]
+        match element:
+            case Bore():
+                loops.append(Loop((number,), node, 2 * element.depth_m + lead, 2, lead))
+            case Coil():
+                loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
+            case Trench():
+                each = element.pipe_m / max(element.pipes, 1)
+                runs = 1 if leads_round(element) else 2
+                loop = Loop((number,), node, runs * each + lead, runs, lead)
+                loops += [loop] * (element.pipes // runs)
+    joined = {name for joint in layout.joints for name in joint.trenches}
+    left_over = [k for k in single_pipes(layout.elements) if layout.elements[k].id not in joined]
+    return [*loops, *(_joined(joint, layout, tree) for joint in layout.joints)], left_over
+
+
+def _joined(joint: Joint, layout: Layout, tree: HeaderTree) -> Loop:
+    """Loop out through one trench, through the joint, and back through the other."""
+    place = {element.id: number for number, element in enumerate(layout.elements)}
+    numbers = tuple(place[name] for name in joint.trenches)
+    nodes = [tree.stops[number] for number in numbers]
+    joints = joint.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
+    pipe = joints
+    for element in (layout.elements[number] for number in numbers):
+        assert isinstance(element, Trench)
+        pipe += element.pipe_m / max(element.pipes, 1)
+    return Loop(numbers, tree.meeting(nodes), pipe, 2, joints)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """A division, why it has so many circuits, and why not so many as asked for."""
+
+    grouping: Grouping
+    why: str
+    lacking: str = ""
+
+
+def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow | None) -> _Chosen:
+    """Division into the number of circuits asked for, else into one that suits."""
+    number, count, lacking = len(bench.loops), options.count, ""
+    if count is not None:
+        found = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
+        if found is not None:
+            return _Chosen(found, "as the site file says")
+        lacking = _lacking(number, count, kind)
+    if kind == "trench":
+        return replace(_suitable(bench, flow), lacking=lacking)
+    step = options.bores if kind == "bore" else 1
+    groups = tuple(
+        tuple(range(place, min(place + step, number))) for place in range(0, number, step)
+    )
+    words = f"one for each {kind}" if step == 1 else f"one for every {step} bores"
+    return _Chosen(bench.grouping(groups, proven=step == 1), words, lacking)
+
+
+def _in_series(bench: Bench, number: int, count: int) -> Grouping | None:
+    """As many bores or coils in each circuit, in staking order; None where that leaves some."""
+    if number % count:
+        return None
+    step = number // count
+    groups = [tuple(range(place, place + step)) for place in range(0, number, step)]
+    return bench.grouping(groups, proven=False)
+
+
+def _lacking(number: int, count: int, kind: str) -> str:
+    if kind == "trench" or count > number:
+        return f"there are {number} loops of pipe, and a circuit takes at least one"
+    return f"{number} {kind}s cannot be divided into {count} circuits of as many each"
+
+
+def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
+    """Fewest circuits, or so many more that the head is sensible and the flow turbulent.
+
+    The more circuits, the slower the flow in each: where it is no longer turbulent, no greater
+    number is looked at.
+    """
+    total = sum(loop.pipe_m for loop in bench.loops)
+    fewest: Grouping | None = None
+    uneven: list[tuple[tuple[bool, float, int], Grouping]] = []
+    for count in range(max(1, math.ceil(total / bench.most_m - STEP)), len(bench.loops) + 1):
+        found = grouped(bench, count)
+        if found is None:
+            continue
+        if not found.balanced:
+            uneven.append(((found.over, round(found.apart, 6), count), found))
+            continue
+        if flow is None:
+            return _Chosen(found, FEWEST)
+        reynolds, head_m = flow(count, max(found.lengths_m))
+        if reynolds >= TURBULENT and head_m <= SENSIBLE_HEAD_M:
+            return _Chosen(found, FEWEST if fewest is None else EASIER)
+        fewest = fewest or found
+        if reynolds < TURBULENT:
+            break
+    if fewest is not None:
+        return _Chosen(fewest, FEWEST)
+    return _Chosen(_nearly_even(uneven), UNEVEN)
+
+
+def _nearly_even(found: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:
+    """Fewest circuits among those hardly less even than the most even ones."""
+    over, apart, _ = min(rank for rank, _ in found)
+    near = [one for one in found if one[0][0] == over and one[0][1] <= apart + NEARLY]
+    return min(near, key=lambda one: one[0][2])[1]

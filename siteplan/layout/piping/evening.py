@@ -1,0 +1,279 @@
+"""Loops divided into a number of circuits of equal length, all of their pipe counted.
+
+Circuits are even where their whole lengths are within 5 %, which gives them equal flow. Pipe that
+only runs along the header must not make up for too much that is missing in their loops, so these
+are within 20 %, and of such divisions the one nearest to equal in both is taken.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations, pairwise
+from typing import Final
+
+from siteplan.hydraulics.balance import STEP, divide
+from siteplan.layout.header.tree import HeaderTree
+
+EXACT: Final = 9
+"""Up to so many loops every division is looked at."""
+SWEEPS: Final = 6
+"""How often loops are exchanged between circuits while that helps."""
+MANY: Final = 12
+"""From so many loops on the search has fewer steps for each number of circuits."""
+FEW_NODES: Final = 2_000
+BALANCED: Final = 0.05
+"""Share by which a circuit may be shorter than the longest; common practice, no source."""
+LOOPS_BALANCED: Final = 0.2
+"""The same for the pipe in the loops of a circuit alone; common practice, no source."""
+PERCENT: Final = 100
+"""Circuits are made even to the percent; then the pipe between their loops counts."""
+
+Group = tuple[int, ...]
+"""Numbers of the loops of one circuit, in rising order."""
+Rank = tuple[float, int, int, float]
+"""By how much the longest is too long [m], percent by which circuits are apart beyond the allowed,
+percent by which they are apart, all pipe [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """Pipe that leaves the header end and comes back to it: what a circuit is made of.
+
+    Parameters
+    ----------
+    elements
+        Numbers of its elements.
+    node
+        Point of the header at which it begins and ends.
+    pipe_m
+        All of its pipe [m].
+    passes
+        How often it runs along an element.
+    joints_m
+        Of its pipe, what lies in no element [m].
+    """
+
+    elements: tuple[int, ...]
+    node: int
+    pipe_m: float
+    passes: int
+    joints_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Grouping:
+    """Loops in circuits.
+
+    Parameters
+    ----------
+    groups
+        Numbers of the loops in each.
+    lengths_m
+        Of the whole circuits [m].
+    apart
+        By how much they are apart beyond what is allowed, as a share of the longest: whole
+        circuits or the pipe in their loops, whichever is more [-].
+    over
+        Whether one is longer than it may be.
+    proven
+        Whether no other division into so many is more even, to the percent.
+    """
+
+    groups: tuple[Group, ...]
+    lengths_m: tuple[float, ...]
+    apart: float
+    over: bool
+    proven: bool
+
+    @property
+    def share(self) -> float:
+        """Longest less shortest whole circuit, over the longest [-]."""
+        return share_of(self.lengths_m)
+
+    @property
+    def balanced(self) -> bool:
+        """Whether circuits are within the limit and as even as is usual."""
+        return not self.over and self.apart <= 1e-9
+
+
+def share_of(lengths_m: Sequence[float]) -> float:
+    """Longest less shortest, over the longest [-]."""
+    return (max(lengths_m) - min(lengths_m)) / max(lengths_m)
+
+
+def beyond_of(whole_m: Sequence[float], loops_m: Sequence[float]) -> float:
+    """Share by which circuits are apart beyond what is allowed; 0 where they are even [-]."""
+    return max(0.0, share_of(whole_m) - BALANCED, share_of(loops_m) - LOOPS_BALANCED)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Loops, the header on which they stand, and the longest circuit allowed [m].
+
+    ``known`` is a division that is looked at beside others; empty where there is none.
+    """
+
+    loops: tuple[Loop, ...]
+    tree: HeaderTree
+    most_m: float
+    known: tuple[Group, ...] = ()
+
+    @cached_property
+    def _known(self) -> dict[Group, tuple[float, float]]:
+        return {}
+
+    def lengths(self, group: Group) -> tuple[float, float]:
+        """All pipe of a circuit, and that of its loops alone [m].
+
+        Between its loops it runs out and back along the header.
+        """
+        if group not in self._known:
+            loops = [self.loops[number] for number in group]
+            nodes = sorted({loop.node for loop in loops})
+            between = 2 * self.tree.span(nodes) if len(nodes) > 1 else 0.0
+            alone = sum(loop.pipe_m for loop in loops)
+            self._known[group] = (alone + between, alone)
+        return self._known[group]
+
+    def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
+        """What comes first: within the limit, whole circuits balanced, all even, least pipe."""
+        over = max(0.0, max(whole) - self.most_m - STEP)
+        whole_percent, alone_percent = (
+            math.ceil(PERCENT * share_of(lengths) - 1e-6) for lengths in (whole, alone)
+        )
+        beyond = math.ceil(PERCENT * beyond_of(whole, alone) - 1e-6)
+        return round(over, 2), beyond, max(whole_percent, alone_percent), round(sum(whole), 4)
+
+    def rank_of(self, groups: Sequence[Group]) -> Rank:
+        """Rank of a division."""
+        whole, alone = zip(*(self.lengths(group) for group in groups), strict=True)
+        return self.rank(whole, alone)
+
+    def grouping(self, groups: Sequence[Group], *, proven: bool) -> Grouping:
+        """Groups with their lengths and how far these are apart."""
+        whole, alone = zip(*(self.lengths(group) for group in groups), strict=True)
+        apart = beyond_of(whole, alone)
+        return Grouping(tuple(groups), whole, apart, max(whole) > self.most_m + STEP, proven)
+
+
+def grouped(bench: Bench, count: int) -> Grouping | None:
+    """The most even division into so many circuits that was found, None where there is none.
+
+    Of few loops every division is looked at. Of more, the division solved for the loops alone,
+    and loops in their order, are bettered by exchanges, and the better one is taken.
+    """
+    number = len(bench.loops)
+    if not 1 <= count <= number:
+        return None
+    if number <= EXACT:
+        best = min(_divisions(number, count), key=bench.rank_of)
+    else:
+        tried = [_bettered(start, bench) for start in _starts(bench, count)]
+        if len(bench.known) == count:
+            tried.append(list(bench.known))
+        best = min(tried, key=bench.rank_of)
+    over, _, percent, _ = bench.rank_of(best)
+    within = over == 0.0 and (number <= EXACT or percent == 0)
+    return bench.grouping(best, proven=within or count in (1, number))
+
+
+def _divisions(number: int, count: int) -> Iterator[list[Group]]:
+    """Every division of so many loops into so many groups."""
+
+    def place(loop: int, groups: list[Group]) -> Iterator[list[Group]]:
+        if count - len(groups) > number - loop:
+            return
+        if loop == number:
+            yield list(groups)
+            return
+        for at in range(len(groups)):
+            yield from place(loop + 1, [*groups[:at], (*groups[at], loop), *groups[at + 1 :]])
+        if len(groups) < count:
+            yield from place(loop + 1, [*groups, (loop,)])
+
+    return place(0, [])
+
+
+def _starts(bench: Bench, count: int) -> Iterator[list[Group]]:
+    """Loops in their order, as many in each circuit; and the division solved for them alone."""
+    number = len(bench.loops)
+    cuts = [round(number * part / count) for part in range(count + 1)]
+    yield [tuple(range(low, high)) for low, high in pairwise(cuts)]
+    nodes = {} if number <= MANY else {"nodes": FEW_NODES}
+    division = divide([loop.pipe_m for loop in bench.loops], count, bench.most_m, **nodes)
+    if division is not None:
+        yield list(division.groups)
+
+
+def _bettered(groups: list[Group], bench: Bench) -> list[Group]:
+    """Division after moves and exchanges of loops between two circuits each.
+
+    First the squares of all lengths are made least, which brings long and short circuits nearer
+    to one another wherever they are; then what counts, the longest and the shortest.
+    """
+    for traded in (_levelled, _ranked):
+        groups = _traded(groups, traded, bench)
+    return groups
+
+
+def brought_near(bench: Bench, count: int) -> list[Group]:
+    """Division into so many circuits of which the shortest is as long as was found.
+
+    Where trenches can be cut, long circuits do no harm: only the shortest one does.
+    """
+    tried = [_traded(start, _levelled, bench) for start in _starts(bench, count)]
+    return max(tried, key=lambda groups: round(min(bench.lengths(one)[0] for one in groups), 3))
+
+
+_Trade = Callable[[Sequence[Group], int, int, Bench], tuple[Group, Group]]
+
+
+def _traded(groups: list[Group], trade: _Trade, bench: Bench) -> list[Group]:
+    """Division after sweeps of trades; two circuits that had nothing to trade are left."""
+    groups, done = list(groups), set[tuple[Group, Group]]()
+    for _ in range(SWEEPS):
+        before = list(groups)
+        for one, other in combinations(range(len(groups)), 2):
+            pair = groups[one], groups[other]
+            if pair not in done:
+                groups[one], groups[other] = trade(groups, one, other, bench)
+                done.add((groups[one], groups[other]))
+        if groups == before:
+            break
+    return groups
+
+
+def _levelled(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
+    """Two circuits with the least squares of their lengths."""
+
+    def squares(pair: tuple[Group, Group]) -> float:
+        return round(sum(m * m for group in pair for m in bench.lengths(group)), 3)
+
+    return min(_trades(groups[one], groups[other]), key=squares)
+
+
+def _ranked(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
+    """Two circuits with which the whole division ranks first."""
+    whole, alone = (list(column) for column in zip(*map(bench.lengths, groups), strict=True))
+
+    def rank(pair: tuple[Group, Group]) -> Rank:
+        whole[one], alone[one] = bench.lengths(pair[0])
+        whole[other], alone[other] = bench.lengths(pair[1])
+        return bench.rank(whole, alone)
+
+    return min(_trades(groups[one], groups[other]), key=rank)
+
+
+def _trades(one: Group, other: Group) -> Iterator[tuple[Group, Group]]:
+    """Both circuits as they are, after a loop has gone over, or two have changed places."""
+    gives: list[Group] = [(), *((loop,) for loop in one)]
+    takes: list[Group] = [(), *((loop,) for loop in other)]
+    for give in gives:
+        for take in takes:
+            first = tuple(sorted({*one, *take} - {*give}))
+            second = tuple(sorted({*other, *give} - {*take}))
+            if first and second:
+                yield first, second

@@ -1,0 +1,186 @@
+"""Supply and return in the header trench: what lies in each piece, and the path of each circuit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from siteplan.layout.header.tree import HeaderTree
+from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Role
+from siteplan.site.piping import HeaderLayout
+
+Size = Callable[[int], str]
+"""Gives the pipe size for a flow, counted in circuits."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """One pipe along the way from a point of the header to the next one towards the entry.
+
+    ``circuits`` says how many circuits' flow it carries.
+    """
+
+    node: int
+    role: Role
+    circuits: int
+
+
+@dataclass(frozen=True)
+class HeaderFlow:
+    """How the flow of all circuits divides along the header.
+
+    Parameters
+    ----------
+    tree
+        The header.
+    nodes
+        Point at which each circuit begins and ends.
+    layout
+        How supply and return are led.
+    """
+
+    tree: HeaderTree
+    nodes: tuple[int, ...]
+    layout: HeaderLayout
+
+    @cached_property
+    def carried(self) -> tuple[int, ...]:
+        """Circuits whose flow passes between each point and the next one towards the entry."""
+        count = [0] * len(self.tree.points)
+        for node in self.nodes:
+            count[node] += 1
+        for node in range(len(count) - 1, 0, -1):
+            count[self.tree.parents[node]] += count[node]
+        return tuple(count)
+
+    @cached_property
+    def leaving(self) -> tuple[int, ...]:
+        """Branches and circuits that take flow from the header at each point."""
+        return tuple(
+            sum(self.carried[child] > 0 for child in children) + self.nodes.count(node)
+            for node, children in enumerate(self.tree.children)
+        )
+
+    @cached_property
+    def chains(self) -> tuple[tuple[int, ...], ...]:
+        """Headers and sub-headers, each from its branch on along its longest way."""
+        depth = [0.0] * len(self.tree.points)
+        for node in range(len(depth) - 1, 0, -1):
+            parent = self.tree.parents[node]
+            if self.carried[node]:
+                depth[parent] = max(depth[parent], depth[node] + self.tree.lengths_m[node])
+        tops = [child for child in self.tree.children[0] if self.carried[child]]
+        chains = []
+        while tops:
+            chain = [tops.pop(0)]
+            while below := [c for c in self.tree.children[chain[-1]] if self.carried[c]]:
+                main = max(below, key=lambda c: (depth[c] + self.tree.lengths_m[c], -c))
+                tops += [child for child in below if child != main]
+                chain.append(main)
+            chains.append(tuple(chain))
+        return tuple(chains)
+
+    def first_taking(self, chain: Sequence[int]) -> int:
+        """Place in a chain at which the first flow leaves it."""
+        return next(
+            k for k, node in enumerate(chain) if self.leaving[node] > 1 or k + 1 == len(chain)
+        )
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """All header pipes."""
+        if self.layout == "home run":
+            return tuple(
+                Run(node, "pair", 1)
+                for node, count in enumerate(self.carried)
+                if node
+                for _ in range(2 * count)
+            )
+        found = []
+        for chain in self.chains:
+            first = self.first_taking(chain)
+            whole = self.carried[chain[0]]
+            for place, node in enumerate(chain):
+                count = self.carried[node]
+                found.append(Run(node, "supply", count))
+                if self.layout == "direct return" or place <= first:
+                    found.append(Run(node, "return", count))
+                else:
+                    # the return collects on its way out, then all of it runs home
+                    found.append(Run(node, "return", whole - count))
+                    found.append(Run(node, "return home", whole))
+        return tuple(found)
+
+    def path(self, node: int) -> list[Run]:
+        """Header pipes through which a circuit at a point is fed, there and back."""
+        way = [one for one in self.tree.way(node) if one]
+        if self.layout == "home run":
+            return [Run(one, "pair", 1) for one in way for _ in range(2)]
+        there = [Run(one, "supply", self.carried[one]) for one in way]
+        if self.layout == "direct return":
+            return there + [Run(one, "return", self.carried[one]) for one in way]
+        return there + self._back(node)
+
+    def _back(self, node: int) -> list[Run]:
+        """Reverse return: outward to the end of each chain, then home along it."""
+        found: list[Run] = []
+        while node:
+            chain = next(one for one in self.chains if node in one)
+            first, here = self.first_taking(chain), chain.index(node)
+            whole = self.carried[chain[0]]
+            for place, one in enumerate(chain):
+                if place <= first:
+                    found.append(Run(one, "return", whole))
+                else:
+                    found.append(Run(one, "return home", whole))
+                    if place > here:
+                        found.append(Run(one, "return", whole - self.carried[one]))
+            node = self.tree.parents[chain[0]]
+        return found
+
+    def fittings(self, size: Size, circuit_size: str) -> Fittings:
+        """Fittings of all header pipes; a home run is bent and not joined, and has none."""
+        if self.layout == "home run":
+            return Fittings()
+        pipes = Counter(run.node for run in self.runs)
+        turns = sum(self.tree.bends[node] * count for node, count in pipes.items())
+        back = sum(self.first_taking(chain) + 1 < len(chain) for chain in self.chains)
+        return Fittings(
+            # in supply and return: one for each branch and circuit but the last
+            tees=2 * sum(max(0, count - 1) for count in self.leaving),
+            elbows=turns + (2 * back if self.layout == "reverse return" else 0),
+            reducers=2 * self._changes(size, circuit_size),
+        )
+
+    def _changes(self, size: Size, circuit_size: str) -> int:
+        """Changes of size along the supply and to the circuits; 0 where no size is known."""
+        sizes = [size(count) if count else "" for count in self.carried]
+        if not any(sizes):
+            return 0
+        parents = self.tree.parents
+        along = [
+            sizes[node] != sizes[parents[node]]
+            for node in range(1, len(sizes))
+            if sizes[node] and parents[node]
+        ]
+        return sum(along) + sum(sizes[node] != circuit_size for node in self.nodes)
+
+    def pieces(self, size: Size) -> tuple[HeaderPiece, ...]:
+        """Header trench piece by piece; the flow of its pipes is counted in circuits."""
+        lying: dict[int, list[HeaderPipe]] = {}
+        for run in self.runs:
+            pipe = HeaderPipe(run.role, size(run.circuits), float(run.circuits))
+            lying.setdefault(run.node, []).append(pipe)
+        tree = self.tree
+        return tuple(
+            HeaderPiece(
+                tree.points[tree.parents[node]],
+                tree.points[node],
+                tree.lengths_m[node],
+                tree.bends[node],
+                tuple(lying.get(node, ())),
+            )
+            for node in range(1, len(tree.points))
+        )

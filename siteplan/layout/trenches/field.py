@@ -1,0 +1,364 @@
+"""Horizontal trenches: no more digging than the length required takes, in rows near an entry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+from shapely import LineString, MultiLineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import GeometryError
+from siteplan.geometry.lines.bends import is_closed
+from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
+from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.header.router import over_trenches, reachable_area, route_header
+from siteplan.layout.model import Ground, Header, Layout, Trench
+from siteplan.layout.piping.evening import BALANCED
+from siteplan.layout.trenches.cutting import level, start_of
+from siteplan.layout.trenches.digging import Choice, digging_order, trench_choices
+from siteplan.layout.trenches.ends import bound_with_ends, extended
+from siteplan.layout.trenches.fit import (
+    best_lines,
+    lines_of,
+    straight_choices,
+    total_length,
+    trench_bound,
+    trench_rule,
+)
+from siteplan.layout.trenches.gates import begun_nearest, with_gates
+from siteplan.layout.way import Ways, ways_of
+from siteplan.layout.wording import NO_AREA, NO_WAY, in_words, no_more_than
+from siteplan.site.model import HorizontalOptions
+from siteplan.units.lengths import FOOT
+
+LENGTH_STEP: Final = FOOT
+"""Trenches are dug to a total of whole feet [m]; common practice, no source."""
+ROUTED: Final = 5
+"""Choices of trenches that get a header before one is taken."""
+TIDY_EDGES: Final = 3
+"""How many of the longest edge directions are tried, along and across."""
+TIDY_SHARE: Final = 0.99
+"""Share of the most that a lot which is too small may give for tidier rows."""
+AMPLE: Final = 3.0
+"""Where rows along the edges hold so many times the length required, no others are looked for."""
+TRENCH_COST: Final = 2.0
+"""Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
+UNEVEN_COST: Final = 40.0
+"""Digging worth doing for trenches of nearly one length, which spares a valve for each circuit and
+gives all of them the same flow [m]; common practice, no source."""
+ODD_COST: Final = 100.0
+"""Digging worth doing for no odd pipe that finds no other to come home through [m]; common
+practice, no source."""
+OBLIQUE_COST: Final = 4.0
+"""Digging worth doing to follow an edge of the ground [m]; common practice, no source."""
+
+
+def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: float) -> Layout:
+    """Trenches that carry the length required [m], or all that fit.
+
+    Straight rows in a few directions are compared by what must be dug: trench, header, and a
+    little for each trench set up and for lengths that differ. Where no direction holds enough,
+    rows in several directions and trenches with bends are taken. Trenches end square, so rows are
+    led on to the edge of the ground before they are chosen. A closed one begins where it is
+    joined; where enough is left it has a gate there, through which the header reaches what lies
+    inside. The longest trenches are shortened at their far ends to a total of whole feet.
+
+    Raises
+    ------
+    GeometryError
+        The length required is not a positive, finite number, or an option makes no sense.
+    """
+    if not (math.isfinite(required_m) and required_m > 0):
+        raise GeometryError(
+            f"trenches: the length required is {required_m!r} m; give a positive length."
+        )
+    area = reachable_area(ground)
+    rule = trench_rule(
+        area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
+    )
+    whole = _open_to_header(ground)
+    fields = [
+        replace(field, lines=list(_led_on(tuple(field.lines), whole, options)))
+        for field in _fields(area, rule, required_m)
+    ]
+    capacity = max((total_length(field.lines) for field in fields), default=0.0)
+    dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
+    most = _bound(area, whole, options)
+    trenches, header = _trenches(dug, options), dug.header
+    if header is not None:
+        over = over_trenches(header, trenches)
+        header = replace(header, crossings=(*header.crossings, *over))
+    return Layout(
+        system="horizontal",
+        elements=trenches,
+        header=header,
+        spacing_m=options.spacing_m,
+        capacity_m=capacity,
+        obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
+        most_m=most,
+    )
+
+
+def _open_to_header(ground: Ground) -> BaseGeometry | None:
+    """Ground that a trench may open and where its end can be joined; None where not known."""
+    return None if ground.whole is None else polygonal(ground.whole.intersection(ground.passable))
+
+
+@lru_cache(maxsize=64)
+def _led_on(
+    lines: tuple[LineString, ...], whole: BaseGeometry | None, options: HorizontalOptions
+) -> tuple[LineString, ...]:
+    """Lines, of which the straight ones end where their square ends still lie on open ground.
+
+    One with bends stays as it is: led on, it may come too near to itself.
+    """
+    if whole is None:
+        return lines
+    longer = extended(
+        lines,
+        whole,
+        width_m=options.width_m,
+        spacing_m=options.spacing_m,
+        longest_m=options.longest_m,
+    )
+    pairs = zip(lines, longer, strict=True)
+    return tuple(led if len(line.coords) == 2 else line for line, led in pairs)
+
+
+@lru_cache(maxsize=8)
+def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOptions) -> float:
+    """Length that no trenches exceed [m]."""
+    if whole is None:
+        return trench_bound(area, options.spacing_m)
+    return bound_with_ends(area, whole, width_m=options.width_m, spacing_m=options.spacing_m)
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """All lines that fit in one way; no direction where they have several [deg]."""
+
+    lines: list[LineString]
+    direction_deg: float | None
+    oblique: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Dug:
+    """Lines to dig, each from its joined end, in digging order, and the header."""
+
+    lines: tuple[LineString, ...]
+    header: Header | None
+    cost_m: float
+
+
+def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field]:
+    """Ways to fill the ground: straight ones, and the fullest where those are not enough.
+
+    Where there is ample ground, rows along its edges are all that is wanted.
+    """
+    ground = polygonal(area)
+    edges, along = _along_edges(ground, rule)
+    ample = max((rows.total_m for rows in along), default=0.0) >= AMPLE * required_m
+    straight = () if ample else straight_choices(ground, rule)
+    if not (along and (ample or straight)):
+        return []
+    fields = [
+        _Field(
+            lines_of(ground, rule, rows),
+            rows.direction_deg,
+            all(_oblique(rows.direction_deg, edge) for edge in edges),
+        )
+        for rows in [*along, *straight]
+        if rows.heights
+    ]
+    if max(total_length(field.lines) for field in fields) < required_m:
+        fields.append(_Field(list(_fullest(ground, rule)), None, oblique=True))
+    return fields
+
+
+@lru_cache(maxsize=8)
+def _along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...], tuple[Rows, ...]]:
+    """Directions of the longest edges [deg], and rows along and across them."""
+    rings = rings_of(ground)
+    if not rings:
+        return (), ()
+    edges = tuple(edge_angles(rings)[:TIDY_EDGES])
+    turned = [edge + turn for edge in edges for turn in (0.0, 90.0)]
+    return edges, tuple(best_rows(rings, rule, direction) for direction in turned)
+
+
+@lru_cache(maxsize=8)
+def _fullest(ground: BaseGeometry, rule: RowRule) -> tuple[LineString, ...]:
+    return tuple(best_lines(ground, rule, straight_choices(ground, rule)))
+
+
+def _oblique(direction_deg: float, edge_deg: float) -> bool:
+    return 0.01 < turn_between(direction_deg, edge_deg) < 89.99
+
+
+def _cheapest(
+    ground: Ground,
+    fields: Sequence[_Field],
+    *,
+    options: HorizontalOptions,
+    rule: RowRule,
+    required_m: float,
+) -> _Dug:
+    """What to dig: of the choices that look cheapest, the one that is with its header."""
+    most = max((total_length(field.lines) for field in fields), default=0.0)
+    if most == 0.0:
+        return _Dug((), None, 0.0)
+    whole_feet = max(math.ceil(required_m / LENGTH_STEP - 1e-9) * LENGTH_STEP, required_m)
+    enough = min(whole_feet, most if most >= required_m else TIDY_SHARE * most)
+    ways = ways_of(ground)
+    choices = [
+        (choice, field)
+        for field in _joinable(fields, ways, options)
+        if total_length(field.lines) >= enough - TOLERANCE
+        for choice in trench_choices(
+            field.lines,
+            min(whole_feet, total_length(field.lines)),
+            rule=rule,
+            ways=ways,
+            along_deg=field.direction_deg,
+        )
+    ]
+    choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=whole_feet), 3))
+    found = [
+        _dug(ground, choice, field, options=options, target=whole_feet)
+        for choice, field in choices[:ROUTED]
+    ]
+    return min(found, key=lambda dug: round(dug.cost_m, 3))
+
+
+def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:
+    """Fields whose closed trenches begin where the header comes, and such with gates there."""
+    found = []
+    for field in fields:
+        turned = replace(field, lines=begun_nearest(field.lines, ways))
+        found.append(turned)
+        if any(is_closed(line) for line in field.lines):
+            opened = with_gates(turned.lines, options.spacing_m, shortest_m=options.shortest_m)
+            found.append(replace(field, lines=opened))
+    return found
+
+
+def _estimate(choice: Choice, field: _Field, *, options: HorizontalOptions, target: float) -> float:
+    """What a choice may cost with the lengths it will be cut to, before its header is known [m]."""
+    open_ = [line.length for line in choice.lines if not is_closed(line)]
+    even = level(open_, total_length(choice.lines) - target, options.shortest_m)
+    closed = [line.length for line in choice.lines if is_closed(line)]
+    cut = [*closed, *(min(length, even) for length in open_)]
+    return choice.cost_m + _extra(cut, len(open_), field=field, options=options)
+
+
+def _extra(
+    lengths: Sequence[float], open_: int, *, field: _Field, options: HorizontalOptions
+) -> float:
+    """What trenches of such lengths, so many of them open, cost beside their digging [m]."""
+    uneven = min(lengths) < (1 - BALANCED) * max(lengths) - TOLERANCE
+    odd = options.pipes % 2 == 1 and open_ % 2 == 1
+    cost = TRENCH_COST * len(lengths) + UNEVEN_COST * uneven + ODD_COST * odd
+    return cost + OBLIQUE_COST * field.oblique
+
+
+def _dug(
+    ground: Ground,
+    choice: Choice,
+    field: _Field,
+    *,
+    options: HorizontalOptions,
+    target: float,
+) -> _Dug:
+    """Choice with its header, cut to the length wanted."""
+    header = route_header(
+        ground,
+        [_ends(line) for line in choice.lines],
+        along_deg=field.direction_deg,
+        avoid=choice.lines,
+    )
+    if header is None:
+        return _Dug(tuple(choice.lines), None, math.inf)
+    lines = _shortened(_led_away(choice.lines, header), target, options)
+    ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
+    open_ = sum(not is_closed(line) for line in lines)
+    extra = _extra([line.length for line in lines], open_, field=field, options=options)
+    cost = total_length(lines) + header.length_m + extra
+    return _Dug(tuple(ordered), header, cost)
+
+
+def _ends(line: LineString) -> list[tuple[float, float]]:
+    (first_x, first_y), (last_x, last_y) = line.coords[0], line.coords[-1]
+    first, last = (first_x, first_y), (last_x, last_y)
+    return [first] if first == last else [first, last]
+
+
+def _led_away(lines: Sequence[LineString], header: Header) -> list[LineString]:
+    """Lines that begin at the end the header joins."""
+    whole = MultiLineString(list(header.runs))
+    return [
+        line if Point(line.coords[0]).distance(whole) <= TOLERANCE else line.reverse()
+        for line in lines
+    ]
+
+
+def _shortened(
+    lines: Sequence[LineString], target: float, options: HorizontalOptions
+) -> list[LineString]:
+    """Lines of the total wanted: the longest give way at their far ends, so that circuits balance.
+
+    Rings give way only where open lines at their shortest are not enough.
+    """
+    open_ = [line.length for line in lines if not is_closed(line)]
+    even = level(open_, total_length(lines) - target, options.shortest_m)
+    cut = [
+        line if is_closed(line) or line.length <= even + TOLERANCE else start_of(line, even)
+        for line in lines
+    ]
+    excess = total_length(cut) - target
+    for number in reversed(range(len(cut))):
+        line = cut[number]
+        spare = max(0.0, min(excess, line.length - options.shortest_m))
+        if is_closed(line) and spare > TOLERANCE:
+            short = start_of(line, line.length - spare)
+            # a ring is opened by a spacing or not at all
+            if _ends_apart(short) >= options.spacing_m:
+                cut[number], excess = short, excess - spare
+    return cut
+
+
+def _ends_apart(line: LineString) -> float:
+    return Point(line.coords[0]).distance(Point(line.coords[-1]))
+
+
+def _trenches(dug: _Dug, options: HorizontalOptions) -> tuple[Trench, ...]:
+    return tuple(
+        Trench(f"T{number}", line, options.width_m, options.depth_m, options.pipes, options.kind)
+        for number, line in enumerate(dug.lines, start=1)
+    )
+
+
+def _obstacle(
+    ground: Ground,
+    options: HorizontalOptions,
+    *,
+    required_m: float,
+    held_m: float,
+    most_m: float,
+) -> str:
+    if ground.area.is_empty:
+        return NO_AREA.format(things="trenches")
+    if most_m == 0.0:
+        return NO_WAY
+    if held_m == 0.0:
+        return f"no trench of at least {in_words(options.shortest_m, ground.unit)} fits"
+    if held_m >= required_m - TOLERANCE:
+        return ""
+    spacing = in_words(options.spacing_m, ground.unit)
+    return f"no more was found at {spacing} spacing; {no_more_than(most_m, ground.unit)}"

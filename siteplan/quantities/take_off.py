@@ -1,0 +1,209 @@
+"""The take-off: what has to be bought and dug for a layout."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import shapely
+from shapely import LineString, MultiLineString
+
+from siteplan.advisories.pipes import needs_fitting
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_area
+from siteplan.earthwork.excavation import end_volume, section_area, strip_width
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.hydraulics.fluids import antifreeze_share
+from siteplan.hydraulics.pipes import fill_volume, pipes
+from siteplan.layout.header.joints import course_of
+from siteplan.layout.header.section import piece_line, sand_height
+from siteplan.layout.header.tree import elbows_of
+from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
+from siteplan.layout.piping_model import Piping
+from siteplan.site.model import DisplayUnit, Site
+from siteplan.units.lengths import FOOT, GALLON, format_length, round_to, to_unit
+
+COIL_M: Final = 500 * FOOT
+"""Pipe comes in coils of this length; common practice, no source [m]."""
+LITRE: Final = 1e-3
+CUBIC_YARD: Final = (3 * FOOT) ** 3
+
+Measure = Literal["length", "count", "earth", "fluid"]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a take-off.
+
+    Parameters
+    ----------
+    what
+        The thing, in the trade's words.
+    size
+        Nominal size or mixture; empty where it has none.
+    measure
+        How it is counted.
+    amount
+        [m], pieces or [m3].
+    basis
+        What the figure rests on.
+    """
+
+    what: str
+    size: str
+    measure: Measure
+    amount: float
+    basis: str
+
+
+def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
+    """All items of a layout, empty where it has no header pipes."""
+    piping, header = layout.piping, layout.header
+    if piping is None or header is None:
+        return ()
+    items = (
+        *_pipe(layout, piping),
+        *_fittings(layout, piping, site.unit),
+        *_earth(site, layout, piping, header),
+        *_fluid(site, layout),
+    )
+    return tuple(item for item in items if item.amount > 0)
+
+
+def amount_of(item: Item, unit: DisplayUnit) -> tuple[float, str]:
+    """Amount rounded up in the unit it is bought by, and that unit.
+
+    Examples
+    --------
+    >>> amount_of(Item("tracer wire", "", "length", 30.5, ""), "ft")
+    (101.0, 'ft')
+    >>> amount_of(Item("antifreeze", "", "fluid", 0.0379, ""), "ft")
+    (11.0, 'gal')
+    """
+    match item.measure:
+        case "length":
+            return round_to(to_unit(item.amount, unit), 0, "up"), unit
+        case "count":
+            return float(round(item.amount)), "pcs"
+        case "earth":
+            size, name = (CUBIC_YARD, "cu yd") if unit == "ft" else (1.0, "m³")
+            return round_to(item.amount / size, 1, "up"), name
+        case "fluid":
+            size, name = (GALLON, "gal") if unit == "ft" else (LITRE, "L")
+            return round_to(item.amount / size, 0, "up"), name
+
+
+def fluid_volume(layout: Layout) -> float | None:
+    """Fluid in circuits and header pipes [m3], None where a size is not known."""
+    piping = layout.piping
+    if piping is None or "" in piping.lengths_m:
+        return None
+    circuits = sum(fill_volume(pipes()[one.pipe], one.length_m) for one in layout.circuits)
+    header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_m.items())
+    return circuits + header
+
+
+def _pipe(layout: Layout, piping: Piping) -> Iterator[Item]:
+    circuits: dict[str, float] = {}
+    for one in layout.circuits:
+        circuits[one.pipe] = circuits.get(one.pipe, 0.0) + one.length_m
+    for size, length in circuits.items():
+        yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
+    order = ["", *pipes()]
+    for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
+        basis = f"{piping.layout}: {piping.why}"
+        yield Item("header pipe", size or "by flow", "length", length, basis)
+
+
+def _fittings(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
+    size = layout.circuits[0].pipe if layout.circuits else ""
+    yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
+    fittings = piping.fittings
+    basis = "supply and return of the header"
+    yield Item("tee", "by header", "count", fittings.tees, basis)
+    yield Item("elbow", "by header", "count", fittings.elbows, basis)
+    turns = sum(elbows_of(course_of(one, layout)) for one in layout.joints)
+    yield Item("elbow", size, "count", turns, "turns of joints from far end to far end")
+    yield Item("reducer", "by header", "count", fittings.reducers, basis)
+    legs = 2 * sum(isinstance(one, (Bore, Coil)) for one in layout.elements)
+    joints = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
+    joints = 0 if legs else joints
+    runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
+    each = format_length(COIL_M, unit, 0)
+    words = f"two for each bore or coil, and one for each {each} of pipe, common practice"
+    yield Item("coupling", "by pipe", "count", legs + joints + runs, words)
+
+
+def _u_bends(layout: Layout, size: str) -> int:
+    bores = sum(isinstance(one, Bore) for one in layout.elements)
+    turned = [
+        one for one in layout.elements if isinstance(one, Trench) and needs_fitting(one, size)
+    ]
+    return bores + sum(one.pipes // 2 for one in turned)
+
+
+def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
+    dug = dug_length(site, header)
+    section = f"{_size(piping.width_m, site)} wide, {_size(piping.depth_m, site)} deep"
+    yield Item("header trench", section, "length", dug, "outside ponds")
+    volume = dug * piping.width_m * piping.depth_m
+    yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
+    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    length = sum(one.length_m for one in trenches)
+    yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
+    options = site.exchanger.horizontal
+    ends = 2 * sum(not one.is_ring for one in trenches)
+    volume = length * section_area(options) + ends * end_volume(options)
+    sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
+    yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    joints = sum(one.length_m for one in layout.joints)
+    yield Item("joint trench", "", "length", joints, "from far end to far end of trenches")
+    volume = joints * section_area(options)
+    yield Item("joint trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    length += joints
+    sand = dug * piping.width_m * mean_sand(site, piping, header) + length * sand_area(options)
+    yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
+    yield Item("warning tape", "", "length", dug + length, "over every trench")
+    yield Item("tracer wire", "", "length", dug + length, "along every trench")
+
+
+def _sand_basis(unit: DisplayUnit) -> str:
+    below, above = "3 in", "6 in"
+    if unit == "m":
+        below, above = (f"{100 * one:.1f} cm" for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    return f"{below} below to {above} above each pipe layer, common practice; pipe not taken off"
+
+
+def dug_length(site: Site, header: Header) -> float:
+    """Length of header trench to be dug: what lies in a pond is laid on its bottom [m]."""
+    return _dry(MultiLineString(list(header.runs)), site)
+
+
+def mean_sand(site: Site, piping: Piping, header: Header) -> float:
+    """Height of sand in the header trench, each piece weighed by what of it is dug [m]."""
+    weights = [_dry(piece_line(one, header), site) for one in piping.pieces]
+    heights = [sand_height(one, piping) for one in piping.pieces]
+    whole = sum(weights)
+    return sum(map(math.prod, zip(weights, heights, strict=True))) / whole if whole > 0 else 0.0
+
+
+def _dry(line: LineString | MultiLineString, site: Site) -> float:
+    """Length of a line outside ponds [m]."""
+    water = shapely.union_all([pond.shape for pond in site.of_kind("pond")])
+    return float(line.difference(water).length)
+
+
+def _fluid(site: Site, layout: Layout) -> Iterator[Item]:
+    volume, fluid = fluid_volume(layout), site.exchanger.piping.fluid
+    flow = layout.piping.hydraulics if layout.piping is not None else None
+    if volume is None or fluid is None or flow is None:
+        return  # where no flow is stated nobody has chosen the fluid either
+    yield Item("fluid", fluid.mixture, "fluid", volume, "pipes of circuits and header")
+    share = antifreeze_share(fluid.mixture)
+    yield Item("antifreeze, pure", fluid.mixture, "fluid", share * volume, "by volume")
+
+
+def _size(length_m: float, site: Site) -> str:
+    number = f"{to_unit(length_m, site.unit):.2f}".rstrip("0").rstrip(".")
+    return f"{number} {site.unit}"

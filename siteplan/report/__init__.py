@@ -1,0 +1,1 @@
+"""The plan in figures and in words, for programs and terminals."""

@@ -1,0 +1,160 @@
+"""Circuits, flow and take-off in figures, for the summary."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from siteplan.hydraulics.fluids import freezing_point
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
+from siteplan.quantities.take_off import Item, amount_of, take_off
+from siteplan.site.model import Site
+from siteplan.units.lengths import FLOWS, GALLON, round_to
+
+DECIMALS = 4
+
+
+def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
+    """One row for each circuit, lengths rounded up."""
+    return [_circuit(one) for one in layout.circuits] if layout is not None else []
+
+
+def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
+    """One row for each joint, lengths rounded up."""
+    return [_joint(one) for one in layout.joints] if layout is not None else []
+
+
+def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
+    """One row for each crossing of a header or a joint."""
+    return [
+        {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
+        for c in crossings
+    ]
+
+
+def _joint(one: Joint) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "trenches": list(one.trenches),
+        "line_m": [[_near(x), _near(y)] for x, y in one.line.coords],
+        "length_m": _up(one.length_m),
+        "width_m": _near(one.width_m),
+        "depth_m": _near(one.depth_m),
+        "crossings": crossings_summary(one.crossings),
+    }
+
+
+def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
+    """Header pipes and what flows in them, None where there is no header."""
+    if layout is None or layout.piping is None:
+        return None
+    piping = layout.piping
+    found: dict[str, Any] = {
+        "layout": piping.layout,
+        "why": piping.why,
+        "header_pipe_m": {size or "unknown": _up(m) for size, m in piping.lengths_m.items()},
+        "pieces": [_piece(piece) for piece in piping.pieces],
+        "unknown": piping.unknown,
+    }
+    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping)
+
+
+def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
+    """The take-off, amounts rounded up in the site's unit."""
+    items = take_off(site, layout) if layout is not None else ()
+    return [_item(site, item) for item in items]
+
+
+def _circuit(one: Circuit) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "elements": list(one.elements),
+        "pipe": one.pipe,
+        "length_m": _up(one.length_m),
+        "joints_m": _up(one.joints_m),
+        "passes": one.passes,
+    }
+
+
+def _piece(piece: HeaderPiece) -> dict[str, Any]:
+    return {
+        "from_m": [_near(value) for value in piece.start],
+        "to_m": [_near(value) for value in piece.end],
+        "length_m": _up(piece.length_m),
+        "pipes": [
+            {"role": one.role, "size": one.size or None, "flow_l_s": _litres(one.flow_m3s)}
+            for one in piece.pipes
+        ],
+        "own": [
+            {"circuit": one.circuit, "size": one.size, "count": one.count} for one in piece.own
+        ],
+    }
+
+
+def _balance(piping: Piping) -> dict[str, Any]:
+    one = piping.balance
+    return {
+        "circuits_apart": None if one is None else _up(one.share),
+        "circuits_proven": None if one is None else one.proven,
+        "circuits_why": None if one is None else one.why,
+        "circuit_limit_m": None if one is None else _near(one.limit_m),
+        "left_over": [] if one is None else list(one.left_over),
+    }
+
+
+def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str, Any]:
+    if flow is None:
+        return {"total_l_s": None}
+    return {
+        "total_l_s": _litres(flow.flow_m3s),
+        "basis": flow.basis,
+        "circuit_l_s": _litres(flow.circuit_flow_m3s),
+        "mixture": flow.mixture,
+        "temperature_c": _near(flow.temperature_c),
+        "reynolds": round(flow.reynolds),
+        "circuit_drop_kpa": _up(flow.circuit_drop_pa / 1000),
+        "header_drop_kpa": _up(flow.header_drop_pa / 1000),
+        "easiest_drop_kpa": _up(flow.easiest_drop_pa / 1000),
+        "head_m": _up(flow.head_m),
+        "hydraulic_power_w": _up(flow.power_w),
+        "purge_l_s": _litres(flow.purge_m3s),
+        "volume_l": _bought_l(site, layout, "fluid"),
+        "antifreeze_l": _bought_l(site, layout, "antifreeze, pure"),
+        "freezes_c": freezing_point(flow.mixture),
+        "lowest_c": _near(flow.lowest_c),
+    }
+
+
+def _bought_l(site: Site, layout: Layout, what: str) -> float:
+    """The same fluid as in the take-off, rounded up in the unit it is bought by [L]."""
+    found = (one for one in take_off(site, layout) if one.what == what)
+    amounts = (amount_of(one, site.unit) for one in found)
+    return _near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
+
+
+FLUIDS_L = {"gal": GALLON * 1000, "L": 1.0}
+"""Units in which fluid is bought [L]."""
+
+
+def _item(site: Site, item: Item) -> dict[str, Any]:
+    amount, unit = amount_of(item, site.unit)
+    return {
+        "item": item.what,
+        "size": item.size,
+        "quantity": amount,
+        "unit": unit,
+        "basis": item.basis,
+    }
+
+
+def _litres(flow_m3s: float) -> float:
+    return _near(flow_m3s / FLOWS["l/s"])
+
+
+def _near(value: float) -> float:
+    return round_to(value, DECIMALS) + 0.0
+
+
+def _up(value: float) -> float:
+    return round_to(value, DECIMALS, "up") + 0.0

@@ -1,0 +1,57 @@
+"""Circuits and flow in the trade's words, for report and sheet."""
+
+from __future__ import annotations
+
+from siteplan.layout.model import Layout
+from siteplan.site.model import DisplayUnit
+from siteplan.units.heat import format_temperature
+from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, round_to, to_unit
+
+
+def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
+    """How many circuits of what pipe and length, and how they are joined; empty without any.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import Circuit
+    >>> one = Circuit("CIR-1", ("T1",), "3/4 in", 121.92, 2)
+    >>> circuit_words(Layout("horizontal", (), None, 3.0, 0.0, circuits=(one,)), "ft")
+    '1 circuit of 3/4 in, 400 ft'
+    """
+    if not layout.circuits:
+        return ""
+    lengths = [one.length_m for one in layout.circuits]
+    low = round_to(to_unit(min(lengths), unit), 0, "down")
+    high = round_to(to_unit(max(lengths), unit), 0, "up")
+    count = len(lengths)
+    each = f"{low:,.0f} to {high:,.0f} {unit}" if high - low > 1 else f"{high:,.0f} {unit}"
+    words = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
+    return f"{words}; {layout.piping.layout}" if layout.piping is not None else words
+
+
+def basis_words(basis: str, unit: DisplayUnit) -> str:
+    """Where a flow comes from, its figures in the display unit.
+
+    Examples
+    --------
+    3 gpm are 0.1893 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
+
+    >>> basis_words("3 gpm a ton of capacity", "m")
+    '0.054 L/s a kW of capacity'
+    """
+    each = 3 * FLOWS["gpm"] / FLOWS["l/s"] / (TON / 1000)
+    return basis if unit == "ft" else basis.replace("3 gpm a ton", f"{each:.3f} L/s a kW")
+
+
+def flow_words(layout: Layout, unit: DisplayUnit) -> str:
+    """Flow, Reynolds number and head of the worst path; empty where they are not known."""
+    flow = layout.piping.hydraulics if layout.piping is not None else None
+    if flow is None:
+        return ""
+    return (
+        f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
+        f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
+        f"{flow.mixture}, "
+        f"{format_length(flow.head_m, unit, 0 if unit == 'ft' else 1, rounding='up')} of head in "
+        f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
+    )

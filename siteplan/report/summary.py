@@ -1,0 +1,208 @@
+"""The plan in figures, for programs: what ``summary.json`` and ``--json`` hold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from siteplan.advisories.requirements import title_block_finding
+from siteplan.alternatives.sensitivity import Change
+from siteplan.alternatives.weighing import Cost, Weighing
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Line
+from siteplan.design.evaluate import Trial
+from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
+from siteplan.report.pipe_summary import (
+    circuits_summary,
+    crossings_summary,
+    flow_summary,
+    joints_summary,
+    take_off_summary,
+)
+from siteplan.site.model import Site, System
+from siteplan.units.lengths import FLOWS, Rounding, round_to
+
+DECIMALS = 4
+"""Decimals of every metre in the summary: a tenth of a millimetre."""
+
+
+def summarize(
+    site: Site,
+    system: System | None,
+    trials: Sequence[Trial],
+    *,
+    drawn: Trial,
+    weighing: Weighing,
+) -> dict[str, Any]:
+    """Summary of a plan, ready for JSON; documented in docs/summary.md.
+
+    Lengths provided and distances measured are rounded down, lengths required up.
+    """
+    layout, required = drawn.layout, drawn.required
+    return {
+        "fits": drawn.fits,
+        "system": system,
+        "drawn": drawn.system,
+        "why": drawn.why,
+        "length_required_m": _up(required.length_m if required else 0.0),
+        "length_provided_m": _down(layout.length_m if layout else 0.0),
+        "capacity_m": _down(layout.capacity_m if layout else 0.0),
+        "spacing_m": _down(layout.spacing_m) if layout and layout.elements else None,
+        "most_elements": layout.most if layout else None,
+        "length_basis": required.basis if required else None,
+        "length_lines": [_line(line) for line in (required.lines if required else ())],
+        "length_changes": [],
+        "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
+        "elements": [_element(element) for element in (layout.elements if layout else ())],
+        "header": _header(layout.header) if layout and layout.header else None,
+        "joints": joints_summary(layout),
+        "circuits": circuits_summary(layout),
+        "flow": flow_summary(site, layout),
+        "take_off": take_off_summary(site, layout),
+        "access": _access(layout.access) if layout and layout.access else None,
+        "systems": {trial.system: _trial(trial) for trial in trials},
+        "separations": [_separation(row) for row in drawn.separations],
+        "costs": [_cost(cost) for cost in weighing.costs],
+        "remedies": [
+            {"system": one.system, "kind": one.kind, "words": one.words}
+            for one in weighing.remedies
+        ],
+        "findings": [_finding(finding) for finding in all_findings(site, trials, drawn)],
+    }
+
+
+def all_findings(site: Site, trials: Sequence[Trial], drawn: Trial) -> tuple[Finding, ...]:
+    """Findings on the layout drawn, why other loop types could not be tried, the title block."""
+    others = (trial for trial in trials if trial is not drawn and trial.layout is None)
+    untried = (finding for trial in others for finding in trial.findings)
+    return (*drawn.findings, *untried, *title_block_finding(site.project))
+
+
+def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
+    """What a calculated length does when one figure moves, one row each [-]."""
+    return [
+        {"figure": one.figure, "tenth_less": _share(one.lower), "tenth_more": _share(one.higher)}
+        for one in changes
+    ]
+
+
+def _share(change: float | None) -> float | None:
+    return None if change is None else _near(change)
+
+
+def _line(line: Line) -> dict[str, str]:
+    return {"what": line.words, "value": line.value, "source": line.source}
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    return {
+        "fits": trial.fits,
+        "length_required_m": _up(trial.required.length_m if trial.required else 0.0),
+        "length_provided_m": _down(trial.layout.length_m if trial.layout else 0.0),
+        "capacity_m": _down(trial.layout.capacity_m if trial.layout else 0.0),
+        "header_m": _up(_header_length(trial)),
+        "why": trial.why,
+    }
+
+
+def _header_length(trial: Trial) -> float:
+    header = trial.layout.header if trial.layout else None
+    return header.length_m if header else 0.0
+
+
+def _element(element: Element) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "id": element.id,
+        "kind": element.kind,
+        "x_m": _near(element.x_m),
+        "y_m": _near(element.y_m),
+    }
+    if isinstance(element, Trench):
+        row["line_m"] = [[_near(x), _near(y)] for x, y in element.line.coords]
+        row |= {"width_m": _near(element.width_m), "pipes": element.pipes}
+        return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
+    row["diameter_m"] = _near(element.diameter_m)
+    if isinstance(element, Coil):
+        return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
+    if isinstance(element, Bore):
+        toe = {} if not element.tilt_deg else {"toe_m": [_near(value) for value in element.toe]}
+        lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe
+        return row | {"depth_m": _near(element.depth_m)} | lean
+    return row | {"depth_m": _near(element.depth_m), "role": element.role}
+
+
+def _header(header: Header) -> dict[str, Any]:
+    return {
+        "entry": header.entry.id,
+        "length_m": _up(header.length_m),
+        "runs_m": [[[_near(x), _near(y)] for x, y in run.coords] for run in header.runs],
+        "crossings": crossings_summary(header.crossings),
+    }
+
+
+def _access(access: Access) -> dict[str, Any]:
+    return {
+        "width_m": _up(access.width_m),
+        "length_m": _up(float(access.path.length)),
+        "path_m": [[_near(x), _near(y)] for x, y in access.path.coords],
+        "machine": access.machine,
+        "lost_elements": access.lost,
+        "lost_m": _down(access.lost_m),
+        "because": access.because,
+    }
+
+
+def _separation(row: Separation) -> dict[str, Any]:
+    return {
+        "part": row.part,
+        "element": row.element,
+        "from": row.rule.subject,
+        "feature": row.feature,
+        "required_m": _up(row.rule.distance_m),
+        "provided_m": _down(row.provided_m),
+        "rule": f"{row.rule.book}/{row.rule.id}",
+        "source": row.rule.source,
+        "says": row.rule.says,
+        "also": [f"{other.book}/{other.id}" for other in row.others],
+        "meets": row.meets,
+    }
+
+
+def _cost(cost: Cost) -> dict[str, Any]:
+    rule = cost.rule
+    return {
+        "from": rule.subject,
+        "features": list(cost.features),
+        "distance_m": _up(rule.distance_m),
+        "rule": f"{rule.book}/{rule.id}",
+        "source": rule.source,
+        "gain_m": _down(cost.gain_m),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        "subject": finding.subject,
+        "measured_m": None if finding.measured_m is None else _down(finding.measured_m),
+        "required_m": None if finding.required_m is None else _up(finding.required_m),
+        "rule": finding.rule,
+    }
+
+
+def _near(value: float) -> float:
+    return _rounded(value, "nearest")
+
+
+def _down(value: float) -> float:
+    return _rounded(value, "down")
+
+
+def _up(value: float) -> float:
+    return _rounded(value, "up")
+
+
+def _rounded(value: float, rounding: Rounding) -> float:
+    return round_to(value, DECIMALS, rounding) + 0.0

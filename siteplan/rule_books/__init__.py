@@ -1,0 +1,1 @@
+"""Rule books: what documents say, whatever the site."""

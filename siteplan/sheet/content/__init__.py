@@ -1,0 +1,1 @@
+"""What a sheet has to show, before it is drawn."""

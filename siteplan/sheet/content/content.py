@@ -1,0 +1,123 @@
+"""What a plan sheet has to show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from siteplan.alternatives.sensitivity import Change
+from siteplan.available.area import KeepOut
+from siteplan.checks.model import Finding, Separation
+from siteplan.demand.model import Required
+from siteplan.layout.model import Layout
+from siteplan.sheet.content.ties import TiePoint, tie_points
+from siteplan.site.model import Site
+
+PLAN: Final = "PLAN"
+PART: Final = "PART OF PLAN"
+DETAILS: Final = "DETAILS"
+TABLES: Final = "TABLES"
+"""Titles of sheets."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deviations:
+    """How what was built deviates from its plan: a table in words, and what stands below it."""
+
+    titles: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanContent:
+    """Everything the sheet speaks of, decided before the sheet begins.
+
+    Parameters
+    ----------
+    layout
+        What goes in the ground; None where nothing could be laid out.
+    keep_outs
+        What was taken off the parcel for the parts on the sheet.
+    separations
+        One row each in the table, one dimension string each on the plan.
+    fits
+        Whether the length required is provided and every check passes.
+    verdict
+        The same in one sentence.
+    changes
+        What a calculated length does when conductivity, load or spacing moves by a tenth.
+    titles
+        Titles of all sheets of the set, the plan first.
+    ties
+        Points from which elements are taped; None: to be chosen for the layout.
+    built
+        Deviations of what was built; None where the sheet shows what is to be built.
+    """
+
+    site: Site
+    layout: Layout | None
+    keep_outs: tuple[KeepOut, ...]
+    separations: tuple[Separation, ...]
+    required: Required
+    fits: bool
+    verdict: str
+    findings: tuple[Finding, ...] = ()
+    changes: tuple[Change, ...] = ()
+    titles: tuple[str, ...] = (PLAN,)
+    ties: tuple[TiePoint, ...] | None = None
+    built: Deviations | None = None
+
+    @property
+    def tie_points(self) -> tuple[TiePoint, ...]:
+        """Points from which elements are taped, chosen for the layout where none are given."""
+        if self.ties is not None:
+            return self.ties
+        return tie_points(self.site, self.layout) if self.layout is not None else ()
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """Number of each sheet of the set, the plan first."""
+        return sheet_numbers(self.titles)
+
+    def sheet_of(self, title: str) -> str:
+        """Number of the first sheet of a title; empty where the set has none."""
+        return self.numbers[self.titles.index(title)] if title in self.titles else ""
+
+    def see(self, file: str) -> str:
+        """Where a table stands that has no room on the plan: a sheet of tables, or a file."""
+        tables = self.sheet_of(TABLES)
+        return f"see sheet {tables}" if tables else f"see {file}"
+
+
+def sheet_numbers(titles: Sequence[str]) -> tuple[str, ...]:
+    """Numbers of sheets: parts of the plan are lettered, the others counted.
+
+    Examples
+    --------
+    >>> sheet_numbers(("PLAN", "PART OF PLAN", "PART OF PLAN", "DETAILS", "TABLES"))
+    ('L1', 'L1A', 'L1B', 'L2', 'L3')
+    """
+    found: list[str] = []
+    count = parts = 0
+    for title in titles:
+        if title == PART:
+            found.append(f"L1{_letters(parts)}")
+            parts += 1
+        else:
+            count += 1
+            found.append(f"L{count}")
+    return tuple(found)
+
+
+def _letters(number: int) -> str:
+    """A, B ... Z, AA, AB ... from 0 on.
+
+    Examples
+    --------
+    >>> _letters(0), _letters(25), _letters(26)
+    ('A', 'Z', 'AA')
+    """
+    more, last = divmod(number, 26)
+    return (_letters(more - 1) if more else "") + chr(ord("A") + last)

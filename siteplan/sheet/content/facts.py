@@ -1,0 +1,46 @@
+"""What all elements of a layout have in common, in words."""
+
+from __future__ import annotations
+
+from siteplan.layout.model import SHALLOW_M, Layout, Trench
+from siteplan.sheet.style.formats import mark, short_mark
+from siteplan.site.model import DisplayUnit
+
+
+def leaning_words(unit: DisplayUnit) -> str:
+    """How tilt, azimuth and distances of inclined bores are meant."""
+    upper = short_mark(SHALLOW_M, unit, rounding="down")
+    return (
+        "Tilt from the vertical; towards: clockwise from the y axis (north of the sheet). Depth "
+        f"along the bore. Distances hold for its upper {upper}, from wells for the whole bore, and "
+        "where the table says so."
+    )
+
+
+def trench_facts(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
+    """What all trenches of a layout have in common, and where their bends are listed."""
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    pipes = trenches[0].pipes
+    bent = any(len(trench.line.coords) > 2 for trench in trenches)
+    facts = f"{short_mark(trenches[0].width_m, unit)} wide, {pipes} pipe{'' if pipes == 1 else 's'}"
+    if any(trench.is_ring for trench in trenches):
+        facts += ". Length of a ring: its circumference"
+    return facts + (f". Bends: {bends}" if bent else "")
+
+
+def joint_words(layout: Layout, unit: DisplayUnit) -> str:
+    """Joints with their trenches and lengths, and where they bend."""
+    each = [
+        f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
+        for one in layout.joints
+    ]
+    bent = any(len(one.line.coords) > 2 for one in layout.joints)
+    words = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
+    return words + (" Bends: see elements.csv." if bent else "")
+
+
+def inches(length_m: float, unit: DisplayUnit) -> str:
+    """Diameter of a bore in inches or millimetres."""
+    if unit == "ft":
+        return f"{length_m / 0.0254:.2g} in"
+    return f"{length_m * 1000:.0f} mm"

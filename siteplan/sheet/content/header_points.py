@@ -1,0 +1,128 @@
+"""Points of the header that have to be staked: entry, bends and branching points."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from siteplan.layout.model import Header, Layout
+from siteplan.sheet.content.ties import HIDDEN, TiePoint, tie_targets, tie_words
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import XY
+
+BEND_DEG = 1.0
+"""A smaller turn is dug straight (common practice, no source) [deg]."""
+SAME_M = 0.01
+"""Points closer than this are one stake [m]."""
+MOST_POINTS = 24
+"""Of more points than this, the sheet lists those of the main alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderPoint:
+    """A stake of the header, under a name of its own; ``main``: on its longest way."""
+
+    name: str
+    at: XY
+    main: bool
+
+
+@kept
+def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
+    """Entry, bends and branching points of the header, from the entry along its longest way.
+
+    Points at an element have no name here: they are staked with the element.
+    """
+    header = layout.header
+    if header is None:
+        return ()
+    near = _neighbours(header)
+    order, main = _walk(near, (float(header.entry.point.x), float(header.entry.point.y)))
+    taken = [
+        (target, element.reach_m + SAME_M)
+        for element in layout.elements
+        for target in tie_targets(element)
+    ]
+    kept = [
+        point
+        for number, point in enumerate(order)
+        if number == 0
+        or (_turns(point, near[point]) and all(math.dist(point, at) > r for at, r in taken))
+    ]
+    return tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
+
+
+def hidden_words(layout: Layout, points: Sequence[HeaderPoint], ties: tuple[TiePoint, ...]) -> str:
+    """What the mark of a hidden tape means, where the words on the elements do not say it."""
+    hidden = any(not tie.sees(point.at) for tie in ties for point in points)
+    if not hidden or HIDDEN in tie_words(layout, ties):
+        return ""
+    return f" {HIDDEN} a building is in the way: not to be taped."
+
+
+def _neighbours(header: Header) -> dict[XY, list[XY]]:
+    """Points of the header and the next ones along it; a leg that starts on a run joins it."""
+    runs = [[(float(x), float(y)) for x, y, *_ in run.coords] for run in header.runs]
+    known: list[XY] = []
+    paths = [[_known(point, known) for point in run] for run in runs]
+    near: dict[XY, dict[XY, None]] = {}
+    for path in paths:
+        for start, end in pairwise(path):
+            stops = [start, *_between(start, end, known), end]
+            for one, other in pairwise(stops):
+                if one != other:
+                    near.setdefault(one, {})[other] = None
+                    near.setdefault(other, {})[one] = None
+    return {point: list(others) for point, others in near.items()}
+
+
+def _known(point: XY, known: list[XY]) -> XY:
+    for other in known:
+        if math.dist(point, other) < SAME_M:
+            return other
+    known.append(point)
+    return point
+
+
+def _between(start: XY, end: XY, known: Iterable[XY]) -> list[XY]:
+    """Known points that lie on a straight piece, in its order."""
+    length = math.dist(start, end)
+    found = [
+        point
+        for point in known
+        if point not in (start, end)
+        and math.dist(start, point) + math.dist(point, end) - length < SAME_M**2
+    ]
+    return sorted(found, key=lambda point: math.dist(start, point))
+
+
+def _walk(near: dict[XY, list[XY]], entry: XY) -> tuple[list[XY], frozenset[XY]]:
+    """All points in walking order, the longest way first, and the points of that way."""
+    root = min(near, key=lambda point: math.dist(point, entry))
+    before: dict[XY, XY] = {root: root}
+    reach = {root: 0.0}
+    stack, order = [root], []
+    while stack:
+        here = stack.pop()
+        order.append(here)
+        for other in reversed(near[here]):
+            if other not in before:
+                before[other] = here
+                reach[other] = reach[here] + math.dist(here, other)
+                stack.append(other)
+    way = [max(order, key=lambda point: reach[point])]
+    while way[-1] != root:
+        way.append(before[way[-1]])
+    main = frozenset(way)
+    return [*reversed(way), *(point for point in order if point not in main)], main
+
+
+def _turns(point: XY, near: list[XY]) -> bool:
+    """Whether the header ends, branches or bends at a point."""
+    if len(near) != 2:
+        return True
+    one, other = (math.atan2(end[1] - point[1], end[0] - point[0]) for end in near)
+    turn = math.degrees(abs(one - other)) % 360.0
+    return abs(turn - 180.0) > BEND_DEG

@@ -1,0 +1,1 @@
+"""Sections to scale."""

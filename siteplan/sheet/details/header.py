@@ -1,0 +1,101 @@
+"""Detail of the header: its trench cut across."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
+from siteplan.layout.header.section import Laid, pipe_places, pipes_in, sand_height
+from siteplan.layout.piping_model import HeaderPiece, Piping
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
+from siteplan.sheet.details.trench import DIMENSION_MM, TAPE_M, scale_words
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.tables.header import piece_words
+from siteplan.units.lengths import INCH
+
+WIRE_M: Final = 2 * INCH
+"""Height of the tracer wire over the pipes; common practice, no source [m]."""
+
+
+def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of the header trench where most pipes lie, up to a height [mm]; None without one."""
+    piping, unit = piping_of(content), content.site.unit
+    if piping is None:
+        return None
+    piece = max(piping.pieces, key=lambda one: (one.count, sand_height(one, piping)))
+    deep = short_mark(piping.depth_m, unit)
+    left = DIMENSION_MM + widest([deep]) + 3.0
+    room = (room_beside(width, 0.4), room_mm)
+    scale = largest_scale(content, (piping.width_m, piping.depth_m), room)
+    flow = Flow(width)
+    flow.heading(f"HEADER TRENCH SECTION, {scale_words(scale.nominal, unit)}")
+    middle = left + piping.width_m * 500.0 / scale.ratio
+    drawing = Drafting(flow, scale.ratio, (middle, -flow.depth - DIMENSION_MM - 3.0))
+    laid = pipe_places(pipes_in(piece), piping.width_m, SAND_BELOW_M - piping.depth_m)
+    top = sand_height(piece, piping) - piping.depth_m
+    _draw_trench(drawing, piping, laid, top=top)
+    half = piping.width_m / 2
+    edge, bottom = drawing.mm(half, 0.0), drawing.mm(-half, -piping.depth_m)
+    drawing.deep(bottom[0] - 3.0, (edge[1], bottom[1]), deep)
+    drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), short_mark(piping.width_m, unit))
+    named = [
+        (f"TAPE {short_mark(TAPE_M, unit)} DOWN", drawing.mm(0.0, -TAPE_M)),
+        (f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE", drawing.mm(half * 0.9, top)),
+        ("TRACER WIRE", drawing.mm(0.0, top - SAND_ABOVE_M + WIRE_M)),
+        (_pipes_words(piece, wells=_has_wells(content)), drawing.mm(*laid[-1][0])),
+    ]
+    lowest = drawing.labels(edge[0] + 5.0, edge[1] - 4.0, named)
+    flow.depth = max(-bottom[1], -lowest) + 2.0
+    flow.paragraph(_filling(content, piping, piece.count))
+    return flow.block()
+
+
+def piping_of(content: PlanContent) -> Piping | None:
+    """Pipes of a header that has some, else None."""
+    layout = content.layout
+    piping = layout.piping if layout is not None and layout.header is not None else None
+    return piping if piping is not None and piping.pieces else None
+
+
+def _draw_trench(drawing: Drafting, piping: Piping, laid: Sequence[Laid], *, top: float) -> None:
+    """Draw ground, trench, sand up to a height [m], tape, wire and pipes."""
+    half, depth = piping.width_m / 2, piping.depth_m
+    drawing.line([(-half, 0.0), (-half, -depth), (half, -depth), (half, 0.0)], "section-hole")
+    for side in (-1.0, 1.0):
+        x, y = drawing.mm(side * half, 0.0)
+        drawing.stroke([(x, y), (x + side * 3.0, y)], "section-ground")
+    high = max(at[1] + size / 2 for at, size in laid)
+    drawing.hatch([(-half, -depth), (half, -depth), (half, top), (-half, top)])
+    drawing.line([(-half, top), (half, top)], "hair")
+    if top < -TAPE_M:
+        drawing.line([(-3 * INCH, -TAPE_M), (3 * INCH, -TAPE_M)], "crossing")
+    drawing.pipe((0.0, high + WIRE_M), 0.0)
+    for at, size in laid:
+        drawing.pipe(at, size)
+
+
+def _pipes_words(piece: HeaderPiece, *, wells: bool) -> str:
+    count = piece.count
+    words = piece_words(piece)
+    if wells:
+        words = words.replace("circuit", "well water").removeprefix(f"{count} × ")
+    return f"{count} {'PIPE' if count == 1 else 'PIPES'}: {words}"
+
+
+def _filling(content: PlanContent, piping: Piping, count: int) -> str:
+    unit = content.site.unit
+    below, above = short_mark(SAND_BELOW_M, unit), short_mark(SAND_ABOVE_M, unit)
+    apart = short_mark(piping.width_m - 12 * INCH, unit)
+    sides = f"Going out and coming back {apart} apart. " if count > 1 else ""
+    return (
+        f"Drawn where most pipes lie. {sides}Fill in this order: sand from {below} below to "
+        f"{above} above the pipe; native soil without stones in layers, warning tape, topsoil. "
+        "Tracer wire along the whole trench. Pressure-test before filling."
+    )
+
+
+def _has_wells(content: PlanContent) -> bool:
+    return content.layout is not None and content.layout.system == "open"

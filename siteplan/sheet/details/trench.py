@@ -1,0 +1,297 @@
+"""Cross-section of a trench as it is to be dug, to scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_layers, width_at
+from siteplan.earthwork.excavation import (
+    SPOIL_SETBACK_M,
+    heap_width,
+    strip_width,
+    too_narrow_to_enter,
+)
+from siteplan.layout.model import Trench
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
+from siteplan.sheet.place.blocks import BODY_MM, Block, Flow
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.paper import enlargement
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import text_width
+from siteplan.site.model import DisplayUnit, HorizontalOptions
+from siteplan.site.trench_kinds import TrenchKind, trench_kinds
+from siteplan.units.lengths import INCH
+
+RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
+    "ft": (12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
+    "m": (10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
+}
+"""Scales of a section, large to small."""
+TALLEST_MM: Final = (36.0, 26.0, 17.0)
+"""Depths of a trench on paper that are tried [mm]."""
+LABEL_PITCH_MM: Final = 3.5
+LABEL_GAP_MM: Final = 3.0
+DIMENSION_MM: Final = 5.0
+"""Distance of a dimension line from what it measures [mm]."""
+TAPE_M: Final = 18 * INCH
+"""Depth of the warning tape; common practice, no source [m]."""
+PIPE_MM: Final = 0.55
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """The section in metres: x to the right from the middle of the trench, y up from the ground."""
+
+    options: HorizontalOptions
+    kind: TrenchKind
+    ratio: float
+    origin: XY
+
+    def mm(self, x: float, y: float) -> XY:
+        """Place on paper."""
+        scale = 1000.0 / self.ratio
+        return self.origin[0] + x * scale, self.origin[1] + y * scale
+
+    def path(self, points: Sequence[XY]) -> Ring:
+        """Places on paper."""
+        return tuple(self.mm(x, y) for x, y in points)
+
+
+def has_section(content: PlanContent) -> bool:
+    """Whether there is a trench to be cut."""
+    layout = content.layout
+    return layout is not None and any(isinstance(one, Trench) for one in layout.elements)
+
+
+def section_block(content: PlanContent, width: float, tallest_mm: float) -> Block | None:
+    """Section of the trenches laid out, None where there are none or no scale holds it."""
+    if not has_section(content):
+        return None
+    options, unit = content.site.exchanger.horizontal, content.site.unit
+    kind = trench_kinds()[options.kind]
+    left = DIMENSION_MM + text_width(short_mark(options.depth_m, unit), BODY_MM) + 3.0
+    factor = enlargement(content.site.sheet.size)
+    nominal = _ratio(options, unit, (width - left, tallest_mm), factor)
+    if nominal is None:
+        return None
+    ratio = nominal * factor
+    flow = Flow(width)
+    flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
+    heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
+    top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
+    middle = left + strip_width(options) / 2 * 1000.0 / ratio
+    cut = _Cut(options, kind, ratio, (middle, -top))
+    _draw_ground(flow, cut)
+    _draw_pipe(flow, cut)
+    _draw_dimensions(flow, cut, unit)
+    lowest = _draw_labels(flow, cut, unit)
+    flow.depth = max(-cut.mm(0.0, -options.depth_m)[1], -lowest) + 2.0
+    flow.paragraph(_filling_words(options, unit))
+    return flow.block()
+
+
+def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY, factor: float) -> int | None:
+    """Largest scale at which a section fits with its words, on paper enlarged by a factor."""
+    for nominal in RATIOS[unit]:
+        ratio = nominal * factor
+        deep = options.depth_m * 1000.0 / ratio
+        if _right_of_opening(options, unit, ratio) <= room_mm[0] and deep <= room_mm[1]:
+            return nominal
+    return None
+
+
+def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: float) -> float:
+    """What a section takes from the left edge of the opened ground to its last word [mm]."""
+    cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
+    opening = cut.mm(strip_width(options), 0.0)[0]
+    words = max(text_width(word, BODY_MM) for word, _ in _labels(cut, unit))
+    end = cut.mm(strip_width(options) + SPOIL_SETBACK_M + heap_width(options), 0.0)[0]
+    spoil = text_width(_spoil_words(unit), BODY_MM)
+    over = _is_over_heap(cut, spoil)
+    beyond = max(0.0, (spoil - cut.mm(heap_width(options), 0.0)[0]) / 2) if over else 2.0 + spoil
+    return max(opening + LABEL_GAP_MM + words, end + beyond)
+
+
+def scale_words(ratio: int, unit: DisplayUnit) -> str:
+    """Scale in the words of the sheet's unit.
+
+    Examples
+    --------
+    >>> scale_words(48, "ft"), scale_words(50, "m")
+    ("1 IN = 4'", '1:50')
+    """
+    return f"1 IN = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio}"
+
+
+def _line(flow: Flow, points: Ring, style: str, *, closed: bool = False) -> None:
+    flow.items.append(Polyline(points, style, layer("section"), "paper", closed=closed))
+
+
+def _draw_ground(flow: Flow, cut: _Cut) -> None:
+    """Ground, the hole, bedding sand, tape and the heap of spoil."""
+    options = cut.options
+    half, half_top, depth = options.width_m / 2, strip_width(options) / 2, options.depth_m
+    foot = half_top + SPOIL_SETBACK_M
+    heap = heap_width(options)
+    left = cut.mm(-half_top, 0.0)
+    _line(flow, ((left[0] - 4.0, left[1]), left), "section-ground")
+    right_end = cut.mm(foot + heap, 0.0)
+    hole = [(-half_top, 0.0), (-half, -depth), (half, -depth), (half_top, 0.0)]
+    _line(flow, cut.path(hole), "section-hole")
+    _line(flow, (cut.mm(half_top, 0.0), right_end), "section-ground")
+    _line(flow, cut.path([(foot, 0.0), (foot + heap / 2, heap / 3.0), (foot + heap, 0.0)]), "hair")
+    _draw_sand(flow, cut)
+    if _has_tape(options):
+        wide = min(half, 3 * INCH)
+        _line(flow, cut.path([(-wide, -TAPE_M), (wide, -TAPE_M)]), "crossing")
+
+
+def _draw_sand(flow: Flow, cut: _Cut) -> None:
+    """Each layer of sand, hatched, and its upper and lower edge where native soil is beside it."""
+    options = cut.options
+    for low, high in sand_layers(options):
+        wide_low, wide_high = width_at(options, low) / 2, width_at(options, high) / 2
+        y_low, y_high = low - options.depth_m, high - options.depth_m
+        bed = [(-wide_low, y_low), (wide_low, y_low), (wide_high, y_high), (-wide_high, y_high)]
+        ring = cut.path(bed)
+        flow.items.append(Hatch((ring,), "other-hatch", layer("section"), "paper", 1.1, 45.0))
+        for half, y in ((wide_low, y_low), (wide_high, y_high)):
+            _line(flow, cut.path([(-half, y), (half, y)]), "hair")
+
+
+def _has_tape(options: HorizontalOptions) -> bool:
+    """Whether the warning tape lies above the sand."""
+    return options.depth_m > TAPE_M + sand_layers(options)[-1][1]
+
+
+def _draw_pipe(flow: Flow, cut: _Cut) -> None:
+    """Each pipe as a dot; rings of a coil on the bottom or on edge."""
+    coil, depth = cut.kind.coil, cut.options.depth_m
+    for aside, above in cut.kind.at:
+        x, y = cut.mm(aside, above - depth)
+        if coil is None:
+            flow.items.append(Polygon((_dot((x, y)),), "ink-fill", layer("section"), "paper"))
+        elif coil.lies == "flat":
+            half = coil.diameter_m / 2
+            bottom = above - depth
+            _line(flow, cut.path([(aside - half, bottom), (aside + half, bottom)]), "trench")
+        else:
+            top = above + coil.diameter_m - depth
+            _line(flow, cut.path([(aside, above - depth), (aside, top)]), "trench")
+
+
+def _dot(at: XY) -> Ring:
+    turns = [2 * math.pi * step / 12 for step in range(12)]
+    return tuple((at[0] + PIPE_MM * math.cos(t), at[1] + PIPE_MM * math.sin(t)) for t in turns)
+
+
+def _draw_dimensions(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
+    """Depth on the left, width of the opening on top."""
+    options = cut.options
+    half_top = strip_width(options) / 2
+    x = cut.mm(-half_top, 0.0)[0] - DIMENSION_MM + 2.0
+    top, bottom = cut.mm(0.0, 0.0)[1], cut.mm(0.0, -options.depth_m)[1]
+    _line(flow, ((x, top), (x, bottom)), "dimension")
+    for y in (top, bottom):
+        _line(flow, ((x - 0.8, y - 0.8), (x + 0.8, y + 0.8)), "dimension")
+    edge = cut.mm(-options.width_m / 2, -options.depth_m)
+    _line(flow, ((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
+    words = short_mark(options.depth_m, unit)
+    _text(flow, words, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
+    y = top + DIMENSION_MM - 2.0
+    left, right = cut.mm(-half_top, 0.0)[0], cut.mm(half_top, 0.0)[0]
+    _line(flow, ((left, y), (right, y)), "dimension")
+    for end in (left, right):
+        _line(flow, ((end - 0.8, y - 0.8), (end + 0.8, y + 0.8)), "dimension")
+    _text(flow, short_mark(2 * half_top, unit), ((left + right) / 2, y + 1.3), "center")
+
+
+def _text(flow: Flow, words: str, at: XY, anchor: str) -> None:
+    place = "right" if anchor == "right" else "center" if anchor == "center" else "left"
+    flow.items.append(
+        Text(words, at, BODY_MM, "text", layer("sheet-text"), "paper", 0.0, place)  # type: ignore[arg-type]
+    )
+
+
+def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
+    """Words beside the hole, each with a line to what it names; the lowest base line [mm]."""
+    half_top = strip_width(cut.options) / 2
+    x = cut.mm(half_top, 0.0)[0] + LABEL_GAP_MM
+    y = cut.mm(0.0, 0.0)[1] - LABEL_PITCH_MM
+    for words, place in _labels(cut, unit):
+        target = cut.mm(*place)
+        y = min(y, target[1] - BODY_MM / 2)
+        _line(flow, ((x - 0.6, y + BODY_MM / 2), target), "hair")
+        _text(flow, words, (x, y), "left")
+        y -= LABEL_PITCH_MM
+    _label_spoil(flow, cut, unit)
+    return y + LABEL_PITCH_MM
+
+
+def _labels(cut: _Cut, unit: DisplayUnit) -> list[tuple[str, XY]]:
+    """Words and the place in the hole that they name [m], from the top down."""
+    options, kind = cut.options, cut.kind
+    aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
+    wanted = [(_pipe_words(kind, unit), (aside, above - options.depth_m))]
+    layers = sand_layers(options)
+    words = f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE"
+    wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
+    if len(layers) > 1:
+        between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
+        wanted.append(("SOIL WITHOUT STONES", (0.0, between)))
+    if _has_tape(options):
+        wanted.insert(0, (f"TAPE {short_mark(TAPE_M, unit)} DOWN", (0.0, -TAPE_M)))
+    return sorted(wanted, key=lambda one: -one[1][1])
+
+
+def _spoil_words(unit: DisplayUnit) -> str:
+    return f"SPOIL {short_mark(SPOIL_SETBACK_M, unit)} OFF"
+
+
+def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
+    """Whether words centred over the heap are clear of the width of the opening."""
+    peak = SPOIL_SETBACK_M + heap_width(cut.options) / 2
+    return peak * 1000.0 / cut.ratio - words_mm / 2 > 4.0
+
+
+def _label_spoil(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
+    """Words over the heap, or beside it where they would run into the width of the trench."""
+    words = _spoil_words(unit)
+    foot = strip_width(cut.options) / 2 + SPOIL_SETBACK_M
+    heap = heap_width(cut.options)
+    peak, end = cut.mm(foot + heap / 2, heap / 3.0), cut.mm(foot + heap, 0.0)
+    if _is_over_heap(cut, text_width(words, BODY_MM)):
+        _text(flow, words, (peak[0], peak[1] + 1.2), "center")
+    else:
+        _text(flow, words, (end[0] + 2.0, end[1] + 0.6), "left")
+
+
+def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
+    low = min(above for _, above in kind.at)
+    if kind.coil is not None:
+        size, pitch = short_mark(kind.coil.diameter_m, unit), short_mark(kind.coil.pitch_m, unit)
+        return f"RINGS {size}, {pitch} APART"
+    high = max(above for _, above in kind.at)
+    rows = f", {short_mark(high, unit)}" if high > low else ""
+    noun = "PIPE" if kind.pipes == 1 else "PIPES"
+    return f"{kind.pipes} {noun} {short_mark(low, unit)}{rows} UP"
+
+
+def _filling_words(options: HorizontalOptions, unit: DisplayUnit) -> str:
+    limit = "5 ft" if unit == "ft" else "1.5 m"
+    sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
+    if too_narrow_to_enter(options):
+        sides["shield"] += " Nobody enters so narrow a trench: lay the pipe from above."
+    below, above = (short_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    order = f"sand from {below} below to {above} above the pipe"
+    if len(sand_layers(options)) > 1:
+        order = f"sand from {below} below to {above} above each layer of pipe, with native soil"
+        order += " without stones between"
+    return (
+        f"{sides[options.protection]} Fill in this order: {order}; native soil without stones in "
+        "layers, warning tape, topsoil. Pressure-test before filling."
+    )

@@ -1,0 +1,109 @@
+"""Detail of the well pair: casing, screen, and the water level that has to be measured."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from siteplan.layout.model import Well
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.details.bore import GAP_MM
+from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.style.formats import mark, short_mark
+from siteplan.site.model import DisplayUnit
+from siteplan.units.lengths import FOOT, INCH
+
+RISE_M: Final = 1 * FOOT
+"""Casing above the ground as drawn; common practice, no source [m]."""
+UPPER_M: Final = 1.4
+LOWER_M: Final = 0.9
+GAP_BETWEEN_MM: Final = 16.0
+"""Between the two wells on paper [mm]."""
+NOTE: Final = (
+    "Depth and distance are broken. Length of casing, annular seal and screen: by the driller's "
+    "log and the well authority; none is stated. The static level is not known: measure it before "
+    "the pump is chosen. The return pipe ends below the water, so that no air is drawn in."
+)
+
+
+def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
+    """Section of supply and return well up to a height [mm], None where there are none."""
+    layout, unit = content.layout, content.site.unit
+    wells = [one for one in layout.elements if isinstance(one, Well)] if layout else []
+    if len(wells) < 2:
+        return None
+    flow = Flow(width)
+    size = (2.0, RISE_M + UPPER_M + LOWER_M)
+    scale = largest_scale(content, size, (width, min(room_mm, tallest(content) - 75.0)))
+    flow.heading(f"WELL PAIR SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")
+    rise = RISE_M * 1000.0 / scale.ratio
+    outside = (wells[0].diameter_m / 2 + 0.1) * 1000.0 / scale.ratio
+    top, left = -flow.depth - rise - 12.0, outside + DIMENSION_MM + 12.0
+    apart_mm = 2 * outside + GAP_BETWEEN_MM
+    drawings = [Drafting(flow, scale.ratio, (left + k * apart_mm, top)) for k in range(2)]
+    for drawing, well in zip(drawings, wells, strict=False):
+        toe = _draw_well(drawing, well)
+        x = drawing.origin[0]
+        drawing.words(_name(well), (x, top + rise + 8.0), "center")
+        drawing.deep(x - outside - 2.0, (top, toe), _depth(well, unit))
+    first, last = (drawing.origin[0] for drawing in drawings)
+    apart = math.dist((wells[0].x_m, wells[0].y_m), (wells[1].x_m, wells[1].y_m))
+    drawings[0].wide(top + rise + 2.0, (first, last), mark(apart, unit, rounding="down"))
+    lowest = drawings[1].labels(
+        last + outside + 4.0, top + 4.0, _named(drawings[1], wells[1], unit)
+    )
+    flow.depth = max(-toe, -lowest) + 2.5
+    flow.paragraph(NOTE)
+    return flow.block()
+
+
+def _name(well: Well) -> str:
+    role = well.role.upper()
+    return role if well.id.upper() == role else f"{role} {well.id}"
+
+
+def _depth(well: Well, unit: DisplayUnit) -> str:
+    return "EXISTING" if well.existing else short_mark(well.depth_m, unit, rounding="down")
+
+
+def _draw_well(drawing: Drafting, well: Well) -> float:
+    """Draw ground, casing, seal and screen of a well; where its toe lies [mm]."""
+    half = well.diameter_m / 2
+    scale = 1000.0 / drawing.ratio
+    for side in (-1.0, 1.0):
+        drawing.line([(side * (half + 0.03), 0.0), (side * (half + 0.1), 0.0)], "section-ground")
+        drawing.line([(side * half, RISE_M), (side * half, -UPPER_M)], "section-hole")
+        near, far = side * half, side * (half + 0.05)
+        drawing.hatch([(near, 0.0), (far, 0.0), (far, -UPPER_M), (near, -UPPER_M)], gap_mm=0.8)
+    drawing.line([(-half - 0.03, RISE_M), (half + 0.03, RISE_M)], "section-hole")
+    left, right = drawing.mm(-half, 0.0)[0] - 3.0, drawing.mm(half, 0.0)[0] + 3.0
+    cut = drawing.mm(0.0, -UPPER_M)[1]
+    for y in (cut, cut - GAP_MM):
+        drawing.break_line(left, right, y)
+    toe = cut - GAP_MM - LOWER_M * scale
+    lower = Drafting(drawing.flow, drawing.ratio, (drawing.origin[0], toe))
+    for side in (-1.0, 1.0):
+        lower.line([(side * half, LOWER_M), (side * half, 0.0)], "section-hole")
+    lower.line([(-half, 0.0), (half, 0.0)], "section-hole")
+    for step in range(1, 8):
+        lower.line([(-half, 0.08 * step), (half, 0.08 * step)], "hair")
+    level = -0.8 * UPPER_M
+    drawing.line([(-half, level), (half, level)], "water")
+    return toe
+
+
+def _named(drawing: Drafting, well: Well, unit: DisplayUnit) -> list[Named]:
+    half = well.diameter_m / 2
+    size = (
+        f"{well.diameter_m / INCH:.3g} IN" if unit == "ft" else f"{well.diameter_m * 1000:.0f} MM"
+    )
+    toe = drawing.mm(half, -UPPER_M)[1] - GAP_MM - LOWER_M * 1000.0 / drawing.ratio
+    screen = (drawing.mm(half, 0.0)[0], toe + 0.3 * 1000.0 / drawing.ratio)
+    return [
+        (f"CASING {size}, CAPPED", drawing.mm(half, RISE_M * 0.5)),
+        ("ANNULAR SEAL", drawing.mm(half + 0.04, -0.3)),
+        ("STATIC LEVEL NOT KNOWN", drawing.mm(half * 0.8, -0.8 * UPPER_M)),
+        ("SCREEN, LENGTH NOT STATED", screen),
+    ]

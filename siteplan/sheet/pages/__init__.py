@@ -1,0 +1,1 @@
+"""Sheets composed and put together to a set."""

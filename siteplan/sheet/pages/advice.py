@@ -1,0 +1,116 @@
+"""Which larger paper would show more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import Sheet
+from siteplan.sheet.pages.compose import SMALL_SCALE, Arrangement, arranged
+from siteplan.sheet.style.paper import paper, paper_sizes
+from siteplan.sheet.tables.pipes import TAKE_OFF, has_pipes
+from siteplan.site.model import SheetOptions
+
+
+def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> str:
+    """The paper that would list all elements, or show the lot larger; empty where none is needed.
+
+    Parameters
+    ----------
+    sheet
+        The sheet as composed.
+    content
+        What it was composed from.
+    told
+        Whether other sheets tell what this one leaves out: then only its scale matters.
+    """
+    present = arranged(content, sheet.paper.shrunk())
+    if present is None:
+        return ""
+    missing = _missing(present, content) and not told
+    # a scale that was asked for is the designer's own choice
+    small = content.site.sheet.scale is None and _ratio(present) > SMALL_SCALE[sheet.unit]
+    if not missing and not small:
+        return "" if told else _room_for_pipes(present, sheet, content)
+    others = [
+        (name, found)
+        for name in _larger(sheet)
+        if (found := arranged(_on_paper(content, name), paper(name).shrunk())) is not None
+    ]
+    return _more_listed(present, others, content) if missing else _larger_scale(present, others)
+
+
+def _more_listed(
+    present: Arrangement, others: list[tuple[str, Arrangement]], content: PlanContent
+) -> str:
+    """The smallest paper that lists most elements."""
+    count = len(_elements(content))
+    listed = {name: min(found.plan.most_rows, count) for name, found in others}
+    most = max(listed.values(), default=0)
+    if most <= present.plan.most_rows:
+        return ""
+    name, found = next(pair for pair in others if listed[pair[0]] == most)
+    words = "all" if most == count else f"{most}"
+    return (
+        f"The sheet lists {present.plan.most_rows} of {count} elements; "
+        f'[sheet] size = "{name}" lists {words}, at {found.view.label}.'
+    )
+
+
+def _larger_scale(present: Arrangement, others: list[tuple[str, Arrangement]]) -> str:
+    """The smallest paper on which the plan is larger."""
+    for name, found in others:
+        if _ratio(found) < _ratio(present):
+            return (
+                f"The plan is drawn at {present.view.label}; "
+                f'[sheet] size = "{name}" shows it at {found.view.label}.'
+            )
+    return ""
+
+
+def _room_for_pipes(present: Arrangement, sheet: Sheet, content: PlanContent) -> str:
+    """The smallest paper that has room for the take-off; empty where none is needed."""
+    if not has_pipes(content) or present.plan.pipes == TAKE_OFF:
+        return ""
+    for name in _larger(sheet):
+        found = arranged(_on_paper(content, name), paper(name).shrunk())
+        if found is not None and found.plan.pipes == TAKE_OFF:
+            return f'The take-off is in takeoff.csv; [sheet] size = "{name}" has room for it.'
+    return ""
+
+
+def _elements(content: PlanContent) -> tuple[object, ...]:
+    return content.layout.elements if content.layout else ()
+
+
+def _missing(found: Arrangement, content: PlanContent) -> bool:
+    return found.plan.most_rows < len(_elements(content))
+
+
+def _ratio(found: Arrangement) -> float:
+    """Ratio of the scale on the sheet as plotted; the view is the one before enlargement."""
+    return found.view.ratio / found.enlargement
+
+
+def _larger(sheet: Sheet) -> list[str]:
+    """Larger papers of the same family, smallest first."""
+    family = _is_metric(sheet.paper.name)
+    sizes = [paper(name) for name in paper_sizes() if _is_metric(name) == family]
+    larger = [one for one in sizes if one.width_mm > sheet.paper.width_mm]
+    return [one.name for one in sorted(larger, key=lambda one: one.width_mm)]
+
+
+def _is_metric(name: str) -> bool:
+    """Whether a paper is of the ISO series.
+
+    Examples
+    --------
+    >>> _is_metric("A3"), _is_metric("ANSI B")
+    (True, False)
+    """
+    return name[1:].isdigit()
+
+
+def _on_paper(content: PlanContent, name: str) -> PlanContent:
+    options = SheetOptions(name, content.site.sheet.scale)
+    return replace(content, site=replace(content.site, sheet=options))

@@ -1,0 +1,325 @@
+"""From what the sheet has to show to the sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import shapely
+
+from siteplan.errors import ExportError
+from siteplan.geometry.boundary import Side, courses
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_points import MOST_POINTS, header_points
+from siteplan.sheet.details.trench import TALLEST_MM, has_section
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
+from siteplan.sheet.pages.strip import StripPlan, strip_primitives
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.measures import dimensioned
+from siteplan.sheet.plan_view.parcel import tagged_sides
+from siteplan.sheet.plan_view.window import plan_canvas, scene_of
+from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.styles import layer, styles
+from siteplan.sheet.style.text import printable
+from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
+from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
+from siteplan.vocabulary.kinds import kinds
+
+LABEL_MARGIN_MM = 9.0
+"""Paper kept free around the parcel for its bearings and distances [mm]."""
+NEAR_M = 30.0
+"""A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
+SMALL_SCALE = {"ft": 720.0, "m": 500.0}
+"""Ratio beyond which a plan gets hard to read: 1 in = 60 ft, 1:500 (common practice, no source)."""
+SCALE_STEP = 1.34
+"""From one scale to the next smaller one."""
+LISTED = (400, 60, 40, 24, 12, 6)
+"""How many rows the long tables of the strip have, most first."""
+
+
+def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: None) -> Sheet:
+    """The plan sheet; ``before`` draws what must be named first.
+
+    Raises
+    ------
+    ExportError
+        The paper size is unknown, or nothing fits on it at the scale asked for.
+    """
+    # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
+    page = paper(content.site.sheet.size).shrunk()
+    found = arranged(content, page)
+    if found is None:
+        raise ExportError(_no_room(content, page))
+    return composed(content, page, found, before)
+
+
+def composed(
+    content: PlanContent, page: Paper, found: Arrangement,
+    before: Callable[[Canvas], None] = lambda _: None,
+) -> Sheet:  # fmt: skip
+    """The plan sheet as arranged; ``before`` draws what must be named first."""
+    sides = courses(content.site.parcel)
+    scene = replace(scene_of(content, found.view, sides), before=before)
+    canvas = plan_canvas(content, found.view, sides, scene)
+    items = (*canvas.primitives, *found.strip)
+    return finished(content, page, found.view, items, unplaced=tuple(canvas.unplaced))
+
+
+def finished(
+    content: PlanContent, page: Paper, view: View, items: Iterable[Primitive], *,
+    unplaced: tuple[str, ...] = (),
+) -> Sheet:  # fmt: skip
+    """A sheet with its frame, enlarged to its full paper, in drawing order."""
+    factor = page.enlargement
+    ordered = _ordered((*items, *_frame(page)))
+    primitives = tuple(enlarged(_shown(item), factor) for item in ordered)
+    return Sheet(
+        title=content.site.project.title,
+        paper=paper(content.site.sheet.size),
+        view=view.enlarged(factor),
+        unit=content.site.unit,
+        primitives=primitives,
+        layers=_layers(primitives),
+        unplaced=unplaced,
+    )
+
+
+def says_all(content: PlanContent, found: Arrangement) -> bool:
+    """Whether the plan sheet leaves out nothing that the other sheets would say."""
+    plan = found.plan
+    layout = content.layout
+    listed = plan.most_rows >= _rows(content, len(courses(content.site.parcel)))
+    taped = layout is None or len(layout.elements) <= MOST_TIED
+    staked = layout is None or len(header_points(layout)) <= MOST_POINTS
+    piped = plan.pipes == TAKE_OFF or not has_pipes(content)
+    cut = plan.section_mm > 0.0 or not has_section(content)
+    return listed and taped and staked and piped and cut and plan.detail == EVERYTHING
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """How the sheet is divided: window on the plan, and the strip beside it."""
+
+    view: View
+    plan: StripPlan
+    strip: tuple[Primitive, ...]
+    enlargement: float
+
+
+def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
+    """The view at the largest scale, with the strip in the fewest columns that allow it.
+
+    What there is to stake by is only left out for a reason, or where it has no room; where
+    another sheet tells it, for a larger scale.
+    """
+    sides = courses(content.site.parcel)
+    count, told = _rows(content, len(sides)), len(content.titles) > 1
+    best: Arrangement | None = None
+    for detail in range(EVERYTHING, COORDINATES - 1, -1):
+        found = _largest(content, page, sides, detail=detail)
+        if found is not None and (best is None or _is_better(found, best, told=told)):
+            best = found
+        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
+            break
+    return best and _with_details(best, content, page, sides)
+
+
+def _with_details(
+    best: Arrangement, content: PlanContent, page: Paper, sides: tuple[Side, ...]
+) -> Arrangement:
+    """The arrangement with circuits, take-off and section, where the paper has room for them.
+
+    Circuits and section together are worth the property corners, or one step of scale where the
+    plan stays readable.
+    """
+    told = (TAKE_OFF, CIRCUITS) if has_pipes(content) else (NOTHING,)
+    cut = TALLEST_MM if has_section(content) else (0.0,)
+    rows, detail = best.plan.most_rows, best.plan.detail
+    plans = [best.plan, *_plans_of(rows, detail)]
+    fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
+    readable = SMALL_SCALE[content.site.unit] * page.enlargement
+    smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
+    if len(content.titles) > 1:
+        # other sheets tell them: no reason to show the lot smaller
+        smaller = best.view.ratio
+    whole = [(pipes, section) for section in cut for pipes in told]
+    parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
+    ways = (
+        (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
+        (plans, best.view.ratio, parts),
+    )  # fmt: skip
+    for choices, limit, wishes in ways:
+        for pipes, section_mm in wishes:
+            tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in choices]
+            found = _best_of(tried, content, page, sides, limit=limit)
+            if found is not None:
+                return found
+    return best
+
+
+def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
+    """Ways to divide the strip that list exactly so many rows."""
+    return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
+
+
+def _is_better(found: Arrangement, best: Arrangement, *, told: bool) -> bool:
+    """Whether leaving something out is worth it: more elements listed, or a larger scale.
+
+    A larger scale is worth the property corners, but no stake of the exchanger that no other
+    sheet tells.
+    """
+    spare = told or found.plan.detail >= WITHOUT_CORNERS
+    larger = found.view.ratio < best.view.ratio and spare
+    more = found.plan.most_rows - best.plan.most_rows
+    return more > 0 or (larger and more == 0)
+
+
+def _largest(
+    content: PlanContent, page: Paper, sides: tuple[Side, ...], *, detail: int
+) -> Arrangement | None:
+    """The largest scale that still lists every element, if it can be read; else the largest."""
+    count = _rows(content, len(sides))
+    plans = list(_strip_plans(count, detail))
+    whole = _best_of([plan for plan in plans if plan.most_rows == count], content, page, sides)
+    if whole is not None and whole.view.ratio / page.enlargement <= SMALL_SCALE[content.site.unit]:
+        return whole
+    return _best_of(plans, content, page, sides)
+
+
+def _best_of(
+    plans: Iterable[StripPlan],
+    content: PlanContent,
+    page: Paper,
+    sides: tuple[Side, ...],
+    *,
+    limit: float = math.inf,
+) -> Arrangement | None:
+    """The first plan with the largest scale; none whose ratio is beyond a limit."""
+    best: Arrangement | None = None
+    for plan in plans:
+        view = _view(content, page, plan)
+        if view is None or view.ratio > limit:
+            continue
+        if best is not None and view.ratio >= best.view.ratio:
+            continue
+        tagged = tagged_sides(sides, view, content.site.unit)
+        strip = strip_primitives(content, page, plan, view, tagged)
+        if strip is not None:
+            best = Arrangement(view, plan, strip, page.enlargement)
+    return best
+
+
+def _rows(content: PlanContent, sides: int) -> int:
+    """How many rows the longest table of the strip may have."""
+    return max(len(content.layout.elements) if content.layout else 0, sides, 1)
+
+
+def _strip_plans(count: int, detail: int) -> Iterable[StripPlan]:
+    most = [listed for listed in LISTED if listed < count]
+    for listed in [count, *most]:
+        for number, width in enumerate(strip_widths(), 1):
+            yield StripPlan(number, width, listed, detail)
+        # a long table needs a wide column to stand in parts side by side
+        yield StripPlan(2, strip_widths()[0], listed, detail)
+
+
+def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
+    """The window beside the strip, at the scale asked for or the largest at which the lot fits."""
+    left, bottom = page.margin_mm, page.margin_mm
+    width = page.width_mm - 2 * page.margin_mm - plan.width_mm
+    height = page.height_mm - 2 * page.margin_mm
+    if width < 60.0:
+        return None
+    low_x, low_y, high_x, high_y = _extent(content)
+    unit = content.site.unit
+    asked = content.site.sheet.scale
+    for ratio in [float(asked)] if asked else map(float, scale_ratios(unit)):
+        room = ratio * page.enlargement / 1000.0
+        fits = high_x - low_x <= (width - 2 * LABEL_MARGIN_MM) * room
+        if fits and high_y - low_y <= (height - 2 * LABEL_MARGIN_MM) * room:
+            center = ((low_x + high_x) / 2, (low_y + high_y) / 2)
+            label = scale_label(ratio, unit)
+            return View(ratio * page.enlargement, label, left, bottom, width, height, center)
+    return None
+
+
+@kept
+def _extent(content: PlanContent) -> tuple[float, float, float, float]:
+    """Bounds of what must be on the plan: the parcel, its distances, its street, wells near it."""
+    parcel = content.site.parcel
+    points = [parcel.bounds[:2], parcel.bounds[2:]]
+    points += [
+        end for one in dimensioned(content) for end in (one.element_point, one.feature_point)
+    ]
+    for feature in content.site.of_kind("street", "potable well"):
+        near = shapely.shortest_line(parcel, feature.shape)
+        if near.length < NEAR_M:
+            points.append((near.coords[1][0], near.coords[1][1]))
+    for element in content.layout.elements if content.layout else ():
+        bounds = element.footprint.bounds
+        points += [bounds[:2], bounds[2:]]
+    xs, ys = [point[0] for point in points], [point[1] for point in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _no_room(content: PlanContent, page: Paper) -> str:
+    asked, unit = content.site.sheet.scale, content.site.unit
+    if asked is None:
+        return f"[sheet] size: the lot does not fit on {page.name} at any scale; take larger paper."
+    plan = StripPlan(2, strip_widths()[1], 1)
+    for ratio in scale_ratios(unit):
+        if ratio > asked and _fits(content, page, plan, ratio):
+            break
+    else:
+        return (
+            f"[sheet] scale: the lot does not fit on {page.name} at any scale; take larger paper."
+        )
+    return (
+        f"[sheet] scale: the lot does not fit on {page.name} at {scale_label(asked, unit)}; "
+        f"the largest scale that does is {scale_label(ratio, unit)}."
+    )
+
+
+def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> bool:
+    low_x, low_y, high_x, high_y = _extent(content)
+    width = page.width_mm - 2 * page.margin_mm - plan.width_mm - 2 * LABEL_MARGIN_MM
+    height = page.height_mm - 2 * page.margin_mm - 2 * LABEL_MARGIN_MM
+    room = ratio * page.enlargement / 1000.0
+    return high_x - low_x <= width * room and high_y - low_y <= height * room
+
+
+def _frame(page: Paper) -> tuple[Primitive, ...]:
+    left, bottom = page.margin_mm, page.margin_mm
+    right, top = page.width_mm - page.margin_mm, page.height_mm - page.margin_mm
+    ring = ((left, bottom), (right, bottom), (right, top), (left, top))
+    return (Polyline(ring, "frame", layer("frame"), "paper", closed=True),)
+
+
+def _ordered(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
+    """By stage, then by kind, so that exporters can draw long runs of like things at once."""
+    known = styles()
+    names = {name: place for place, name in enumerate(known)}
+    return tuple(
+        sorted(
+            primitives,
+            key=lambda item: (known[item.style].stage, names[item.style], type(item).__name__),
+        )
+    )
+
+
+def _shown(item: Primitive) -> Primitive:
+    """The primitive, its text without characters that the font cannot show."""
+    return replace(item, text=printable(item.text)) if isinstance(item, Text) else item
+
+
+def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:
+    """Every layer used, with the style that most of its things have."""
+    counts: dict[str, dict[str, int]] = {layer("viewport"): {"hair": 1}}
+    for item in primitives:
+        row = counts.setdefault(item.layer, {})
+        row[item.style] = row.get(item.style, 0) + 1
+    order = {kind.layer: place for place, kind in enumerate(kinds().values())}
+    found = {name: max(row, key=lambda style: (row[style], style)) for name, row in counts.items()}
+    return tuple(sorted(found.items(), key=lambda pair: (order.get(pair[0], 99), pair[0])))

@@ -1,0 +1,74 @@
+"""The sheet of details: sections of what is built, each to a scale of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from itertools import product
+from typing import Final
+
+from shapely import LineString
+
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.details.bore import bore_block
+from siteplan.sheet.details.header import header_block
+from siteplan.sheet.details.pond import pond_block
+from siteplan.sheet.details.trench import section_block
+from siteplan.sheet.details.wall import wall_block
+from siteplan.sheet.details.well import well_block
+from siteplan.sheet.model import Paper, Polyline
+from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
+from siteplan.sheet.pages.strip import PAD_MM
+
+ROOMS: Final = (0.62, 0.5, 0.4, 0.3)
+"""Heights of a section that are tried, in parts of the height of the sheet."""
+COLUMNS: Final = (2, 3, 4)
+"""Numbers of columns that are tried."""
+STEP_MM: Final = 20.0
+"""Of ways that differ by less in what is drawn, the one with most columns is taken [mm]."""
+DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
+"""Styles by which the size of a drawn section is told."""
+
+
+def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
+    """Pages of details and how they are divided: as few as there are ways, drawn the largest.
+
+    No page where nothing goes in the ground.
+    """
+    best: tuple[tuple[int, int, int], list[Page], Form] | None = None
+    for form, room in _ways(page):
+        found = pages(content, detail_writers(content, room), form)
+        drawn = round(sum(_drawn(one) for one in found) / STEP_MM)
+        rank = (len(found), -drawn, -sum(one.place for one in found))
+        if best is None or rank < best[0]:
+            best = (rank, found, form)
+    assert best is not None
+    _, found, form = best
+    if found:
+        put_aside(found[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+    return found, form
+
+
+def _ways(page: Paper) -> Iterator[tuple[Form, float]]:
+    """Divisions of a page, each with the greatest height of a section [mm]."""
+    width, height = (size - 2 * page.margin_mm for size in (page.width_mm, page.height_mm))
+    for count, room, apart in product(COLUMNS, ROOMS, (True, False)):
+        yield Form(page, (width - COLUMN_MM) / count, apart, side_mm=COLUMN_MM), room * height
+
+
+def _drawn(page: Page) -> float:
+    """Sum of the lengths of the lines of the sections on a page [mm]."""
+    lines = (item for item in page.items if isinstance(item, Polyline) and item.style in DRAWN)
+    return sum(LineString(line.points).length for line in lines)
+
+
+def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
+    """What draws each detail, the exchanger first; none where nothing goes in the ground."""
+    if content.layout is None or not content.layout.elements:
+        return []
+    drawn = (bore_block, pond_block, well_block, header_block, wall_block)
+    return [
+        partial(section_block, tallest_mm=room_mm),
+        *(partial(block, room_mm=room_mm) for block in drawn),
+    ]

@@ -1,0 +1,144 @@
+"""Key plan: parcel, streets and the parts of the plan, small and without a stated scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import shapely
+from shapely import LineString, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import XY, Polyline
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.place.blocks import BODY_MM, STRONG, Block, Flow
+from siteplan.sheet.style.hatching import rings_of
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import text_width
+
+TALL_MM: Final = 46.0
+"""Greatest height of a key plan [mm]."""
+AROUND: Final = 0.08
+"""Ground shown around the parcel, in parts of its size."""
+NEAR: Final = 0.4
+"""Ground shown around the parts where they are small on the parcel, in parts of their size."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Sketch:
+    """Ground shown, and where its upper left corner lies in the block."""
+
+    bounds: tuple[float, float, float, float]
+    scale: float
+    left: float
+    top: float
+
+    def mm(self, x: float, y: float) -> XY:
+        west, _, _, north = self.bounds
+        return self.left + (x - west) * self.scale, self.top + (y - north) * self.scale
+
+
+def key_block(
+    content: PlanContent, width: float, cells: Sequence[Polygon] = (), *,
+    names: Sequence[str] = (), here: int | None = None,
+) -> Block:  # fmt: skip
+    """Sketch of parcel and streets with the parts of the plan, the one at hand shaded."""
+    flow = Flow(width)
+    flow.heading("KEY PLAN, NOT TO SCALE")
+    parcel = content.site.parcel
+    bounds = _around(parcel, AROUND)
+    sketch = _sketch(flow, bounds)
+    if cells and not _have_room(sketch, cells, names):
+        sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR))
+    inside = not cells or _have_room(sketch, cells, names)
+    spots = [
+        _spot(sketch, cell, name, inside=inside) for cell, name in zip(cells, names, strict=True)
+    ]
+    boxes = [_name_box(sketch, at, name) for at, name in zip(spots, names, strict=True)]
+    frame = shapely.box(*sketch.bounds).difference(shapely.union_all(boxes))
+    if here is not None:
+        _fill(flow, sketch, cells[here])
+    elif content.layout is not None and content.layout.elements:
+        built = shapely.union_all([one.footprint for one in content.layout.elements])
+        _fill(flow, sketch, built.convex_hull)
+    streets = content.site.of_kind("street")
+    for street in streets:
+        _lines(flow, sketch, _edge(street.shape).intersection(frame), "road")
+    for feature in content.site.of_kind("building"):
+        _lines(flow, sketch, _edge(feature.shape).intersection(frame), "hair")
+    _lines(flow, sketch, parcel.exterior.intersection(frame), "rule")
+    for cell, name, at in zip(cells, names, spots, strict=True):
+        _lines(flow, sketch, cell.exterior, "match-line")
+        x, y = sketch.mm(*at)
+        flow.depth = BODY_MM / 2 - y
+        flow.text(name, x, STRONG, anchor="center")
+    flow.depth = -sketch.top + (bounds_height(sketch.bounds) * sketch.scale) + 1.0
+    labels = dict.fromkeys((one.label or "street").upper() for one in streets)
+    words = f"Street: {', '.join(labels)}. " if labels else ""
+    shaded = "this sheet" if here is not None else "the exchanger"
+    flow.paragraph(f"{words}Shaded: {shaded}. Drawn from the site file alone; north is up.")
+    return flow.block()
+
+
+def bounds_height(bounds: tuple[float, float, float, float]) -> float:
+    """Height of bounds [m]."""
+    return bounds[3] - bounds[1]
+
+
+def _around(shape: BaseGeometry, share: float) -> tuple[float, float, float, float]:
+    """Bounds of a shape with ground around it [m]."""
+    west, south, east, north = shape.bounds
+    more = share * max(east - west, north - south)
+    return west - more, south - more, east + more, north + more
+
+
+def _sketch(flow: Flow, bounds: tuple[float, float, float, float]) -> _Sketch:
+    west, south, east, north = bounds
+    scale = min(flow.width / (east - west), TALL_MM / (north - south))
+    return _Sketch(bounds, scale, (flow.width - (east - west) * scale) / 2, -flow.depth - 1.0)
+
+
+def _have_room(sketch: _Sketch, cells: Sequence[Polygon], names: Sequence[str]) -> bool:
+    """Whether every name stands in its cell."""
+    west, south, east, north = cells[0].bounds
+    wide = max(text_width(name, BODY_MM, bold=True) for name in names) + 1.5
+    return (east - west) * sketch.scale >= wide and (north - south) * sketch.scale >= BODY_MM + 1.5
+
+
+def _lines(flow: Flow, sketch: _Sketch, shape: BaseGeometry, style: str) -> None:
+    where = layer("table")
+    for part in get_parts(shape):
+        if isinstance(part, LineString) and len(part.coords) > 1:
+            points = tuple(sketch.mm(x, y) for x, y, *_ in part.coords)
+            flow.items.append(Polyline(points, style, where, "paper"))
+
+
+def _edge(shape: BaseGeometry) -> BaseGeometry:
+    """A line itself, or the edge of an area."""
+    return shape.boundary if shape.area > 0.0 else shape
+
+
+def _spot(sketch: _Sketch, cell: Polygon, name: str, *, inside: bool) -> XY:
+    """Middle of the name of a part: in its cell, or right of a narrow one [m]."""
+    x, y = float(cell.centroid.x), float(cell.centroid.y)
+    if inside:
+        return x, y
+    half = text_width(name, BODY_MM, bold=True) / 2 + 1.0
+    return float(cell.bounds[2]) + half / sketch.scale, y
+
+
+def _name_box(sketch: _Sketch, at: XY, name: str) -> Polygon:
+    """Ground that the name of a part takes: no line runs through it [m]."""
+    wide = text_width(name, BODY_MM, bold=True) / 2 + 0.6
+    half = BODY_MM / 2 + 0.6
+    x, y = at
+    size = wide / sketch.scale, half / sketch.scale
+    return shapely.box(x - size[0], y - size[1], x + size[0], y + size[1])
+
+
+def _fill(flow: Flow, sketch: _Sketch, area: BaseGeometry) -> None:
+    for ring in rings_of(area)[:1]:
+        points = tuple(sketch.mm(*point) for point in ring)
+        flow.items.append(Fill((points,), "shade", layer("table"), "paper"))

@@ -1,0 +1,227 @@
+"""Sheets of text, tables and details: blocks filled into columns, page after page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Final
+
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import XY, Paper, Polyline, Primitive, Text
+from siteplan.sheet.pages.strip import PAD_MM
+from siteplan.sheet.pages.title_block import revisions_block, seal_block, title_block
+from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import text_width
+
+COLUMN_MM: Final = 100.0
+"""About how wide a column is [mm]."""
+
+Writer = Callable[[PlanContent, float], Block | None]
+"""Writes a block of a width [mm], or nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a page: its left edge, its width, and how low its text may reach [mm]."""
+
+    left_mm: float
+    width_mm: float
+    bottom_mm: float
+
+    @property
+    def text_mm(self) -> float:
+        """Width of its text [mm]."""
+        return self.width_mm - 2 * PAD_MM
+
+
+@dataclass(slots=True)
+class Page:
+    """A page being filled: its columns, and what stands in them so far."""
+
+    columns: list[Column]
+    items: list[Primitive] = field(default_factory=list)
+    place: int = 0
+    """Column that is being filled."""
+    used_mm: float = 0.0
+    """Height taken in it [mm]."""
+
+    def next_column(self) -> None:
+        """Go on at the top of the next column."""
+        self.place, self.used_mm = self.place + 1, 0.0
+
+    def widen(self) -> None:
+        """Make one column of the present one and the next."""
+        one, other = self.columns[self.place : self.place + 2]
+        both = Column(one.left_mm, one.width_mm + other.width_mm, one.bottom_mm)
+        self.columns[self.place : self.place + 2] = [both]
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How pages are divided.
+
+    Parameters
+    ----------
+    column_mm
+        About how wide a column is [mm].
+    apart
+        Whether each block begins a column of its own.
+    side_mm
+        Width of a further column for seal and title block; 0: they stand in the last one [mm].
+    """
+
+    paper: Paper
+    column_mm: float
+    apart: bool = False
+    side_mm: float = 0.0
+
+    @property
+    def filled_mm(self) -> float:
+        """Width of all columns that are filled [mm]."""
+        return self.paper.width_mm - 2 * self.paper.margin_mm - self.side_mm
+
+    @property
+    def count(self) -> int:
+        """Number of columns of a page that are filled."""
+        return max(1, round(self.filled_mm / self.column_mm))
+
+    @property
+    def width_mm(self) -> float:
+        """Width of a column that is filled [mm]."""
+        return self.filled_mm / self.count
+
+    @property
+    def top_mm(self) -> float:
+        """Upper edge of the columns [mm]."""
+        return self.paper.height_mm - self.paper.margin_mm - 1.0
+
+
+def table_form(paper: Paper) -> Form:
+    """Pages of tables."""
+    return Form(paper, COLUMN_MM)
+
+
+def pages(content: PlanContent, writers: Iterable[Writer], form: Form) -> list[Page]:
+    """Pages with what the writers write, in their order; the last column keeps room below."""
+    kept = _lower(content, form, number=1)[0]
+    found: list[Page] = []
+    for writer in writers:
+        block, wide = _written(content, writer, form)
+        if form.apart and found and block is not None and found[-1].used_mm > 0.0:
+            found[-1].next_column()
+        while block is not None:
+            block = _put(found, block, form, wide=wide, kept_mm=kept)
+    return found
+
+
+def _written(content: PlanContent, writer: Writer, form: Form) -> tuple[Block | None, bool]:
+    """The block in one column, or over two where its text needs them, and which it is."""
+    width = form.width_mm
+    block = writer(content, width - 2 * PAD_MM)
+    if block is None or _right_end(block) <= width - 2 * PAD_MM + 0.1:
+        return block, False
+    return writer(content, 2 * width - 2 * PAD_MM), True
+
+
+def _right_end(block: Block) -> float:
+    """How far the text of a block reaches to the right [mm]."""
+    share = {"left": 1.0, "center": 0.5, "right": 0.0}
+    return max(
+        (
+            item.at[0] + share[item.anchor] * text_width(item.text, item.height_mm, bold=item.bold)
+            for item in block.items
+            if isinstance(item, Text)
+        ),
+        default=0.0,
+    )
+
+
+def _columns(form: Form, kept_mm: float) -> list[Column]:
+    """Columns of a page, left to right, the last one with room for the title block."""
+    left, bottom = form.paper.margin_mm, form.paper.margin_mm + 1.0
+    widths = [form.width_mm] * form.count + ([form.side_mm] if form.side_mm else [])
+    lefts = [left + sum(widths[:k]) for k in range(len(widths))]
+    kept = [0.0] * (len(widths) - 1) + [kept_mm]
+    return [
+        Column(left, width, bottom + height)
+        for left, width, height in zip(lefts, widths, kept, strict=True)
+    ]
+
+
+def put_aside(page: Page, block: Block, form: Form) -> None:
+    """Put a block at the top of the column of the title block."""
+    page.items.extend(block.at(page.columns[-1].left_mm + PAD_MM, form.top_mm))
+
+
+def _put(
+    found: list[Page], block: Block, form: Form, *, wide: bool, kept_mm: float
+) -> Block | None:
+    """Put as much of a block as there is room for; what is left of it."""
+    top = form.top_mm
+    page, column = _place(found, form, wide=wide, kept_mm=kept_mm)
+    room = top - column.bottom_mm - page.used_mm
+    upper, rest = block, None
+    if block.height_mm > room:
+        parted = block.parted(room)
+        if parted is None and page.used_mm > 0.0:
+            page.next_column()
+            return block
+        # a block that no column holds is drawn whole: the look at the plotted sheet finds it
+        upper, rest = parted or (block, None)
+    page.items.extend(upper.at(column.left_mm + PAD_MM, top - page.used_mm))
+    page.used_mm += upper.height_mm + upper.gap_mm
+    if rest is not None:
+        page.next_column()
+    return rest
+
+
+def _place(found: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tuple[Page, Column]:
+    """The page and column to go on in: the next one of the right width."""
+    size = form.width_mm
+    page = found[-1] if found else Page([])
+    while page.place < len(page.columns) - bool(form.side_mm):
+        column = page.columns[page.place]
+        if (column.width_mm > 1.5 * size) == wide:
+            return page, column
+        # two empty columns make a wide one, but the last keeps the title block
+        if wide and page.used_mm == 0.0 and page.place < len(page.columns) - 2:
+            page.widen()
+        else:
+            page.next_column()
+    found.append(Page(_columns(form, kept_mm)))
+    if wide:
+        found[-1].widen()
+    return found[-1], found[-1].columns[0]
+
+
+def _lower(content: PlanContent, form: Form, *, number: int) -> tuple[float, list[Block]]:
+    """Seal and title block of a sheet, and the height they take [mm]."""
+    width = (form.side_mm or form.width_mm) - 2 * PAD_MM
+    scale = "AS SHOWN" if content.titles[number - 1] == "DETAILS" else "NONE"
+    revised = revisions_block(content, width)
+    title = title_block(content, width, scale=scale, number=number)
+    blocks = [seal_block(width), *([revised] if revised else []), title]
+    return sum(block.height_mm + BLOCK_GAP_MM for block in blocks), blocks
+
+
+def page_primitives(
+    content: PlanContent, page: Page, form: Form, *, number: int
+) -> tuple[Primitive, ...]:
+    """Everything on a page but its frame: columns, rules between them, seal and title block."""
+    paper = form.paper
+    top, bottom = paper.height_mm - paper.margin_mm, paper.margin_mm
+    rules = [_rule((one.left_mm, bottom), (one.left_mm, top)) for one in page.columns[1:]]
+    last = page.columns[-1]
+    items: list[Primitive] = [*page.items, *rules]
+    y = bottom + 1.0
+    for block in reversed(_lower(content, form, number=number)[1]):
+        y += block.height_mm
+        items.extend(block.at(last.left_mm + PAD_MM, y))
+        items.append(_rule((last.left_mm, y), (last.left_mm + last.width_mm, y)))
+        y += BLOCK_GAP_MM - 1.0
+    return tuple(items)
+
+
+def _rule(start: XY, end: XY) -> Polyline:
+    return Polyline((start, end), "rule", layer("frame"), "paper")

@@ -1,0 +1,316 @@
+"""Parts of the plan at a larger scale, each on a sheet of its own, joined at match lines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import shapely
+from shapely import LineString, Point, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.boundary import Side, courses
+from siteplan.layout.model import Element, Layout, Trench
+from siteplan.sheet.content.content import PART, PlanContent
+from siteplan.sheet.model import Paper, Sheet, View
+from siteplan.sheet.pages.compose import SMALL_SCALE, finished
+from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.strip import StripPlan, part_strip
+from siteplan.sheet.place.blocks import Block
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.placer import led
+from siteplan.sheet.plan_view.exchanger import NEW_INK
+from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.plan_view.parcel import tagged_sides
+from siteplan.sheet.plan_view.window import Scene, plan_canvas, scene_of
+from siteplan.sheet.style.paper import scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import LEAST_HEIGHT_MM
+
+EDGE_MM: Final = 14.0
+"""What a part shows beyond its match lines [mm]."""
+AROUND_M: Final = 1.0
+"""Ground shown around the exchanger, at least [m]."""
+MOST_PARTS: Final = 9
+"""More parts than this are not drawn: larger paper is needed."""
+LEAST_PIECE_M: Final = 1.0
+"""A shorter piece of a trench has no name on a part: it has one on the next [m]."""
+NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A rectangle of the plan that one sheet shows; ``column`` and ``row`` count from south-west.
+
+    Parameters
+    ----------
+    bounds
+        West, south, east, north [m].
+    """
+
+    column: int
+    row: int
+    bounds: tuple[float, float, float, float]
+
+    @property
+    def shape(self) -> Polygon:
+        """The rectangle [m]."""
+        return shapely.box(*self.bounds)
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """How the plan is parted: a scale, and the cells that hold something to build."""
+
+    ratio: int
+    cells: tuple[Cell, ...]
+
+
+def wants_parts(content: PlanContent, plan: Sheet) -> bool:
+    """Whether the plan is too small for what it has to name, or parts were asked for."""
+    layout, wanted = content.layout, content.site.sheet.parts
+    if layout is None or not layout.elements or wanted == "never":
+        return False
+    if wanted == "always":
+        return True
+    small = plan_ratio(plan) > SMALL_SCALE[plan.unit] and content.site.sheet.scale is None
+    return small or bool(unnamed(layout, plan))
+
+
+def plan_ratio(plan: Sheet) -> float:
+    """Ratio of the scale of a plan as plotted."""
+    return plan.view.ratio
+
+
+def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
+    """Elements and joints whose name found no place on a sheet."""
+    names = {one.id for one in (*layout.elements, *layout.joints)}
+    return tuple(name for name in sheet.unplaced if name in names)
+
+
+def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]:
+    """Ways to part the plan at scales larger than the overall one, the fewest parts first.
+
+    Of scales that take as many parts the largest is taken.
+    """
+    unit = content.site.unit
+    ways: dict[int, Parts] = {}
+    for ratio in reversed(scale_ratios(unit)):
+        if ratio < overall and ratio <= SMALL_SCALE[unit]:
+            cells = _cells(content, _window(page), ratio * page.enlargement)
+            ways[len(cells)] = Parts(ratio, cells)
+    yield from (ways[count] for count in sorted(ways) if count <= MOST_PARTS)
+
+
+def _window(page: Paper) -> tuple[float, float, float, float]:
+    """Left, bottom, width and height of the window of a part [mm]."""
+    margin = page.margin_mm
+    width = page.width_mm - 2 * margin - _strip().width_mm
+    return margin, margin, width, page.height_mm - 2 * margin
+
+
+def _strip() -> StripPlan:
+    return StripPlan(1, strip_widths()[-1], 1)
+
+
+def _cells(
+    content: PlanContent, window: tuple[float, float, float, float], ratio: float
+) -> tuple[Cell, ...]:
+    """Equal cells over the exchanger, row by row from the north; without those that are empty."""
+    assert content.layout is not None
+    built = built_shapes(content.layout)
+    west, south, east, north = built.buffer(AROUND_M).bounds
+    room = [(size - 2 * EDGE_MM) * ratio / 1000.0 for size in window[2:]]
+    columns = max(1, math.ceil((east - west) / room[0]))
+    rows = max(1, math.ceil((north - south) / room[1]))
+    wide, high = (east - west) / columns, (north - south) / rows
+    found = (
+        Cell(
+            column,
+            row,
+            (
+                west + column * wide,
+                south + row * high,
+                west + (column + 1) * wide,
+                south + (row + 1) * high,
+            ),
+        )
+        for row in reversed(range(rows))
+        for column in range(columns)
+    )
+    return tuple(cell for cell in found if cell.shape.intersects(built))
+
+
+def built_shapes(layout: Layout) -> BaseGeometry:
+    """Everything that is built: elements, header and joints."""
+    shapes: list[BaseGeometry] = [one.footprint for one in layout.elements]
+    shapes += [one.line for one in layout.joints]
+    shapes += layout.header.runs if layout.header is not None else ()
+    return shapely.union_all(shapes)
+
+
+def part_sheets(content: PlanContent, page: Paper, parts: Parts) -> tuple[Sheet, ...]:
+    """One sheet for each cell, in the order of their numbers."""
+    first = content.titles.index(PART)
+    return tuple(
+        _part_sheet(content, page, parts, place=place, number=first + place)
+        for place in range(len(parts.cells))
+    )
+
+
+def _part_sheet(
+    content: PlanContent, page: Paper, parts: Parts, *, place: int, number: int
+) -> Sheet:
+    cell = parts.cells[place]
+    left, bottom, width, height = _window(page)
+    west, south, east, north = cell.bounds
+    label = scale_label(parts.ratio, content.site.unit)
+    center = ((west + east) / 2, (south + north) / 2)
+    view = View(parts.ratio * page.enlargement, label, left, bottom, width, height, center)
+    canvas = _canvas(content, view, parts, place)
+    shapes = [one.shape for one in parts.cells]
+    names = content.numbers[number - place : number - place + len(shapes)]
+
+    def key(wide: float) -> Block:
+        return key_block(content, wide, shapes, names=names, here=place)
+
+    strip = part_strip(content, page, _strip(), view, key=key, number=number)
+    sheet = finished(content, page, view, (*canvas.primitives, *strip))
+    lost = replace(sheet, unplaced=tuple(canvas.unplaced))
+    kept = unnamed(content.layout, lost) if content.layout is not None else ()
+    return replace(sheet, name=PART, number=content.numbers[number], unplaced=kept)
+
+
+def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canvas:
+    """The plan as far as a window shows it, with its match lines."""
+    sides = courses(content.site.parcel)
+    window = _seen(view)
+    scene = replace(
+        _scene(content, view, sides, window=window),
+        before=lambda canvas: _match_lines(canvas, content, parts, place),
+    )
+    return plan_canvas(_within(content, window), view, sides, scene)
+
+
+def _seen(view: View) -> Polygon:
+    """Ground that a window shows [m]."""
+    low, high = view.to_model(
+        [
+            (view.left_mm + 1.0, view.bottom_mm + 1.0),
+            (view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0),
+        ]
+    )
+    return Polygon(shapely.box(*low, *high))
+
+
+def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window: Polygon) -> Scene:
+    """What is named on a part: elements, points and sides that lie in its window."""
+    whole = scene_of(content, view, sides)
+    tagged = tagged_sides(sides, view, content.site.unit)
+    middles = [LineString(side.points).interpolate(0.5, normalized=True) for _, side in tagged]
+    return replace(
+        whole,
+        told=_clipped(content.layout, window) if content.layout is not None else None,
+        ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
+        points=tuple(one for one in whole.points if window.contains(Point(one.at))),
+        tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
+    )
+
+
+def _within(content: PlanContent, window: Polygon) -> PlanContent:
+    """What is drawn on a part: whole elements that reach into it, distances that lie in it."""
+    layout = content.layout
+    separations = tuple(
+        one
+        for one in content.separations
+        if window.contains(LineString([one.element_point, one.feature_point]).buffer(0.01))
+    )
+    if layout is not None:
+        elements = tuple(one for one in layout.elements if window.intersects(one.footprint))
+        layout = replace(layout, elements=elements)
+    return replace(content, separations=separations, layout=layout)
+
+
+def _clipped(layout: Layout, window: Polygon) -> Layout:
+    """The layout as far as a window shows it, so that names stand in it."""
+    elements = tuple(one for whole in layout.elements if (one := _piece(whole, window)) is not None)
+    joints = tuple(one for one in layout.joints if window.contains(one.line.centroid))
+    header, access = layout.header, layout.access
+    if header is not None:
+        runs = tuple(piece for run in header.runs for piece in _pieces(run, window))
+        header = replace(header, runs=runs)
+    if access is not None:
+        paths = _pieces(access.path, window)
+        longest = max(paths, key=lambda path: path.length, default=LineString())
+        access = replace(access, path=longest)
+    return replace(layout, elements=elements, joints=joints, header=header, access=access)
+
+
+def _piece(element: Element, window: Polygon) -> Element | None:
+    """An element whose name can stand in a window, a trench cut to it; else None."""
+    if not isinstance(element, Trench):
+        return element if window.contains(element.footprint) else None
+    pieces = _pieces(element.line, window)
+    longest = max(pieces, key=lambda piece: piece.length, default=None)
+    if longest is None or longest.length < LEAST_PIECE_M:
+        return None
+    return replace(element, line=longest)
+
+
+def _pieces(line: BaseGeometry, window: Polygon) -> list[LineString]:
+    seen = line.intersection(window)
+    if seen.geom_type.startswith("Multi"):
+        seen = shapely.line_merge(seen)
+    return [part for part in get_parts(seen) if isinstance(part, LineString) and part.length > 0]
+
+
+def _match_lines(canvas: Canvas, content: PlanContent, parts: Parts, place: int) -> None:
+    """Draw the edges of a cell, each with the sheet that shows what lies beyond it."""
+    first = content.titles.index(PART)
+    numbers = content.numbers[first:]
+    for line, number in match_lines(parts.cells, place, numbers):
+        canvas.line(line, "match-line", layer("match-line"), ink=NEW_INK)
+        label = Label((f"MATCH LINE: SEE {number}",), NAME_MM, "text", layer("match-line"), True)
+        _name_edge(canvas, LineString(canvas.view.to_paper(line)), label)
+
+
+Edge = tuple[tuple[float, float], tuple[float, float]]
+
+
+def match_lines(
+    cells: Sequence[Cell], place: int, numbers: Sequence[str]
+) -> Iterator[tuple[Edge, str]]:
+    """Edges of a cell that other cells join, with the number of the sheet beyond each."""
+    here = cells[place]
+    west, south, east, north = here.bounds
+    beyond: dict[tuple[int, int], Edge] = {
+        (-1, 0): ((west, south), (west, north)),
+        (1, 0): ((east, south), (east, north)),
+        (0, -1): ((west, south), (east, south)),
+        (0, 1): ((west, north), (east, north)),
+    }
+    where = {(cell.column, cell.row): number for cell, number in zip(cells, numbers, strict=False)}
+    for (dx, dy), edge in beyond.items():
+        number = where.get((here.column + dx, here.row + dy))
+        if number is not None:
+            yield edge, number
+
+
+def draw_key(canvas: Canvas, parts: Parts, numbers: Sequence[str]) -> None:
+    """Draw on the overall plan which sheet shows which part of it."""
+    for cell, number in zip(parts.cells, numbers, strict=True):
+        ring = list(cell.shape.exterior.coords)
+        canvas.ring(ring[:-1], "match-line", layer("match-line"), ink=NEW_INK / 4)
+        label = Label((f"SEE {number}",), NAME_MM, "text", layer("match-line"), True)
+        _name_edge(canvas, LineString(canvas.view.to_paper(ring)), label)
+
+
+def _name_edge(canvas: Canvas, path: LineString, label: Label) -> None:
+    """Write a label along a line on paper, or led away from it."""
+    places = beside_line(path, label)
+    for share in (0.5, 0.25, 0.75):
+        at = path.interpolate(share, normalized=True)
+        places += led((at.x, at.y), label.width, label.height)
+    canvas.put(label, places)

@@ -1,0 +1,109 @@
+"""The set of sheets: the plan, and where it cannot say all, parts of it, details and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanContent
+from siteplan.sheet.model import Paper, Sheet, Text, View
+from siteplan.sheet.pages.compose import arranged, compose, composed, finished, says_all
+from siteplan.sheet.pages.detail_sheets import detail_pages
+from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
+from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted, wants_parts
+from siteplan.sheet.pages.table_sheets import table_writers
+from siteplan.sheet.style.paper import paper
+
+LARGER: Final = 1.25
+"""A plan drawn so many times larger is worth sheets of their own for details and tables."""
+NOWHERE: Final = (0.0, 0.0)
+
+
+def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
+    """All sheets, the plan first.
+
+    Raises
+    ------
+    ExportError
+        The paper size is unknown, or the plan does not fit on it at the scale asked for.
+    """
+    page = paper(content.site.sheet.size).shrunk()
+    alone = _alone(content, page)
+    if alone is not None and not _much_larger_in_a_set(content, page, alone):
+        return (alone,)
+    details, drawn = detail_pages(content, page)
+    if content.built is not None:
+        # details are of what is to be built; nobody measured a section
+        details = []
+    written = table_form(page)
+    titles = (PLAN, *(DETAILS for _ in details))
+    titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
+    told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
+    # written again, as the tables speak of sheets by their number
+    tables = pages(told, table_writers(told), written)
+    others = [*((one, drawn) for one in details), *((one, written) for one in tables)]
+    first = len(parts) + 2
+    more = (_sheet(told, *one, plan, number=k) for k, one in enumerate(others, first))
+    return (plan, *parts, *more)
+
+
+def _alone(content: PlanContent, page: Paper) -> Sheet | None:
+    """The plan where it is the only sheet; None where there are others."""
+    wanted = content.site.sheet.sheets
+    found = arranged(content, page) if wanted != "full" else None
+    if found is None or not (wanted == "one" or says_all(content, found)):
+        return None
+    plan = composed(content, page, found)
+    return None if wanted == "auto" and wants_parts(content, plan) else plan
+
+
+def _much_larger_in_a_set(content: PlanContent, page: Paper, alone: Sheet) -> bool:
+    """Whether the plan is drawn much larger where details and tables have sheets of their own."""
+    if content.site.sheet.sheets != "auto":
+        return False
+    found = arranged(replace(content, titles=(PLAN, DETAILS, TABLES)), page)
+    return found is not None and LARGER * found.view.ratio / page.enlargement <= alone.view.ratio
+
+
+def _plan_and_parts(
+    content: PlanContent, page: Paper
+) -> tuple[PlanContent, Sheet, tuple[Sheet, ...]]:
+    """What the set has to show with the titles of its parts, the plan, and its parts."""
+    plan = compose(content)
+    if not wants_parts(content, plan):
+        return content, plan, ()
+    best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
+    for parts in parted(content, page, plan.view.ratio):
+        titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
+        told = replace(content, titles=titles)
+        sheets = part_sheets(told, page, parts)
+        lost = sum(len(sheet.unplaced) for sheet in sheets)
+        if best is None or lost < best[0]:
+            best = (lost, told, parts, sheets)
+        if lost == 0:
+            break
+    if best is None:
+        return content, plan, ()
+    _, told, parts, sheets = best
+    first = len(sheets) + 1
+    plan = compose(told, lambda canvas: draw_key(canvas, parts, told.numbers[1:first]))
+    # what has its name on a part is not lost
+    named = {word for sheet in sheets for text in _plan_texts(sheet) for word in text.split()}
+    left = tuple(name for name in plan.unplaced if not set(name.split()) <= named)
+    return told, replace(plan, unplaced=left), sheets
+
+
+def _plan_texts(sheet: Sheet) -> Iterator[str]:
+    """Names that stand in the window of a sheet."""
+    return (text.text for text in sheet.of_type(Text) if text.space == "model")
+
+
+def _sheet(content: PlanContent, page: Page, form: Form, plan: Sheet, *, number: int) -> Sheet:
+    """A sheet without a window on the plan; its scale in model space is the plan's."""
+    small = form.paper
+    ratio = plan.view.ratio * small.enlargement
+    view = View(ratio, plan.view.label, small.margin_mm, small.margin_mm, 0.0, 0.0, NOWHERE)
+    items = page_primitives(content, page, form, number=number)
+    name, place = content.titles[number - 1], content.numbers[number - 1]
+    return replace(finished(content, small, view, items), name=name, number=place)

@@ -1,0 +1,226 @@
+"""The strip on the right: blocks in fixed order, in as few columns as hold them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from siteplan.geometry.boundary import Side
+from siteplan.sheet.content.content import TABLES, PlanContent
+from siteplan.sheet.details.trench import section_block
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import Paper, Polyline, Primitive, View
+from siteplan.sheet.pages.legend import legend_block
+from siteplan.sheet.pages.title_block import (
+    index_block,
+    legal_block,
+    revisions_block,
+    scale_block,
+    seal_block,
+    title_block,
+    verdict_block,
+)
+from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.elements import EVERYTHING, elements_block
+from siteplan.sheet.tables.notes import notes_blocks
+from siteplan.sheet.tables.pipes import NOTHING, pipes_blocks
+from siteplan.sheet.tables.separations import (
+    basis_block,
+    courses_block,
+    separations_block,
+)
+
+PAD_MM = 3.0
+"""Free paper between a column's edge and its text [mm]."""
+WIDE_MM = 100.0
+"""A column this wide takes graphic scale and seal side by side [mm]."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripPlan:
+    """How the strip is divided: columns side by side, and how much its long tables tell.
+
+    Parameters
+    ----------
+    most_rows
+        So many elements, and so many short sides, are listed.
+    detail
+        How much there is to stake by beside the coordinates of the elements.
+    pipes
+        How much is told of circuits and take-off.
+    section_mm
+        How deep a trench may be on paper in its section; 0: no section is drawn [mm].
+    """
+
+    columns: int
+    column_width_mm: float
+    most_rows: int
+    detail: int = EVERYTHING
+    pipes: int = NOTHING
+    section_mm: float = 0.0
+
+    @property
+    def width_mm(self) -> float:
+        """Width of all columns [mm]."""
+        return self.columns * self.column_width_mm
+
+    @property
+    def text_width_mm(self) -> float:
+        """Width of the text in a column [mm]."""
+        return self.column_width_mm - 2 * PAD_MM
+
+
+def strip_primitives(
+    content: PlanContent, paper: Paper, plan: StripPlan, view: View,
+    tagged: tuple[tuple[str, Side], ...],
+) -> tuple[Primitive, ...] | None:  # fmt: skip
+    """The strip, or None if it does not hold its blocks."""
+    width = plan.text_width_mm
+    required, known = _constant(content, width)
+    upper = [
+        verdict_block(content, width),
+        _elements(content, width, plan.most_rows, detail=plan.detail),
+        *required,
+        *_pipes(content, width, plan.pipes),
+        courses_block(tagged, content.site.unit, width, plan.most_rows),
+        *known,
+    ]
+    lower = [
+        *_scale_and_seal(content, view, width),
+        *([revised] if (revised := revisions_block(content, width)) else []),
+        title_block(content, width, scale=view.label),
+    ]
+    blocks = [block for block in upper if block is not None]
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0
+    if plan.section_mm:
+        section = _section(content, width, plan.section_mm)
+        if section is None:
+            return None
+        blocks.append(section)
+    places = _arranged(blocks, lower, plan.columns, height)
+    if places is None:
+        return None
+    return _drawn(places, lower, paper, plan)
+
+
+def part_strip(
+    content: PlanContent, paper: Paper, plan: StripPlan, view: View, *,
+    key: Callable[[float], Block], number: int,
+) -> tuple[Primitive, ...]:  # fmt: skip
+    """The strip of a part of the plan: its place on the whole, legend, scale and title."""
+    width = plan.text_width_mm
+    seen = Flow(width)
+    tables = content.sheet_of(TABLES)
+    seen.paragraph(
+        "Part of the plan; L1 shows the whole. Distances, coordinates and notes: "
+        f"{f'L1 and {tables}' if tables else 'L1'}."
+    )
+    upper = (key(width), seen.block(), legend_block(content, width), index_block(content, width))
+    lower = [
+        *_scale_and_seal(content, view, width),
+        *([revised] if (revised := revisions_block(content, width)) else []),
+        title_block(content, width, scale=view.label, number=number + 1),
+    ]
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0 - _height(lower)
+    blocks: list[Block] = []
+    for block in upper:
+        # what L1 says as well gives way where the paper is small
+        if block is not None and _height([*blocks, block]) <= height:
+            blocks.append(block)
+    return _drawn([blocks], lower, paper, plan)
+
+
+def _height(blocks: Sequence[Block]) -> float:
+    return sum(block.height_mm + BLOCK_GAP_MM for block in blocks)
+
+
+# many ways to divide a strip are tried, and few of them differ in what a block says
+_elements, _pipes, _section = kept(elements_block), kept(pipes_blocks), kept(section_block)
+
+
+@kept
+def _constant(
+    content: PlanContent, width: float
+) -> tuple[tuple[Block | None, ...], tuple[Block | None, ...]]:
+    """Blocks that only the width changes: what is required, and what stands below the sides."""
+    required = (separations_block(content, width), basis_block(content, width))
+    known = (
+        legend_block(content, width),
+        index_block(content, width),
+        *notes_blocks(content, width),
+        legal_block(content, width),
+    )
+    return required, known
+
+
+def _scale_and_seal(content: PlanContent, view: View, width: float) -> list[Block]:
+    """Graphic scale over seal, or beside it where the column is wide."""
+    if width < WIDE_MM:
+        return [scale_block(content, view, width), seal_block(width)]
+    part = width * 0.54
+    scale, seal = scale_block(content, view, part), seal_block(width - part - 4.0)
+    height = max(scale.height_mm, seal.height_mm)
+    return [Block(height, (*scale.items, *seal.at(part + 4.0, 0.0)))]
+
+
+def _arranged(
+    blocks: Sequence[Block], lower: Sequence[Block], columns: int, height: float
+) -> list[list[Block]] | None:
+    """Blocks by column, in order; the last column leaves room for the lower blocks."""
+    below = sum(block.height_mm + BLOCK_GAP_MM for block in lower)
+    if below > height:
+        return None
+    # the lowest height that holds the blocks fills the columns evenly
+    least = sum(block.height_mm for block in (*blocks, *lower)) / columns
+    steps = [least + (height - least) * step / 12.0 for step in range(12)] if least < height else []
+    for limit in (*steps, height):
+        places = _filled(blocks, below, columns, limit=limit)
+        if places is not None:
+            return places
+    return None
+
+
+def _filled(
+    blocks: Sequence[Block], below: float, columns: int, *, limit: float
+) -> list[list[Block]] | None:
+    """Blocks by column, each filled up to a height."""
+    filled: list[list[Block]] = [[]]
+    used = 0.0
+    for block in blocks:
+        need = block.height_mm + block.gap_mm
+        while used + need > limit - (below if len(filled) == columns else 0.0):
+            if len(filled) == columns:
+                return None
+            filled.append([])
+            used = 0.0
+        filled[-1].append(block)
+        used += need
+    return filled + [[] for _ in range(columns - len(filled))]
+
+
+def _drawn(
+    places: list[list[Block]], lower: Sequence[Block], paper: Paper, plan: StripPlan
+) -> tuple[Primitive, ...]:
+    right = paper.width_mm - paper.margin_mm
+    top, bottom = paper.height_mm - paper.margin_mm, paper.margin_mm
+    items: list[Primitive] = []
+    for number, blocks in enumerate(places):
+        left = right - (len(places) - number) * plan.column_width_mm
+        items.append(_rule((left, bottom), (left, top), "rule"))
+        y = top - 1.0
+        for block in blocks:
+            items.extend(block.at(left + PAD_MM, y))
+            y -= block.height_mm + block.gap_mm
+    left = right - plan.column_width_mm
+    y = bottom + 1.0
+    for block in reversed(lower):
+        y += block.height_mm
+        items.extend(block.at(left + PAD_MM, y))
+        items.append(_rule((left, y), (right, y), "rule"))
+        y += BLOCK_GAP_MM - 1.0
+    return tuple(items)
+
+
+def _rule(start: tuple[float, float], end: tuple[float, float], style: str) -> Polyline:
+    return Polyline((start, end), style, layer("frame"), "paper")

@@ -1,0 +1,189 @@
+"""Tables of the set: everything by number, whole, in as many columns and sheets as it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteplan.geometry.boundary import courses
+from siteplan.layout.model import Layout
+from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
+from siteplan.report.pipe_words import flow_words
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.facts import joint_words
+from siteplan.sheet.content.header_points import header_points, hidden_words
+from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.pages.pages import Writer
+from siteplan.sheet.pages.title_block import verdict_block
+from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.plan_view.parcel import side_text
+from siteplan.sheet.style.formats import coordinate
+from siteplan.sheet.style.text import NO_BREAK
+from siteplan.sheet.tables.checklist import checklist_block
+from siteplan.sheet.tables.circuits import circuits_block
+from siteplan.sheet.tables.elements import (
+    EVERYTHING,
+    Row,
+    coordinate_note,
+    element_rows,
+    elements_title,
+    frame_note,
+    header_title,
+    tape_columns,
+    tapes,
+)
+from siteplan.sheet.tables.header import header_pieces_block
+from siteplan.sheet.tables.notes import notes_blocks
+from siteplan.sheet.tables.reasoning import reasoning_block
+from siteplan.sheet.tables.separations import basis_block, separations_block
+from siteplan.sheet.tables.staking import staking_block
+from siteplan.site.model import DisplayUnit, Site
+
+DEVIATIONS = "DEVIATIONS FROM THE PLAN"
+"""Heading of the table of what was built."""
+
+
+def table_writers(content: PlanContent) -> list[Writer]:
+    """What writes each table, in the order of the sheets."""
+    notes = len(notes_blocks(content, 100.0))
+    return [
+        verdict_block, deviations_block, stakes_block, header_stakes_block, staking_block,
+        corners_block, circuits_block, header_pieces_block, flow_block, separations_block,
+        basis_block, reasoning_block, take_off_block, checklist_block,
+        *(_note(number) for number in range(notes)),
+    ]  # fmt: skip
+
+
+def _note(number: int) -> Writer:
+    return lambda content, width: notes_blocks(content, width)[number]
+
+
+def deviations_block(content: PlanContent, width: float) -> Block | None:
+    """How far everything built lies from its plan, None where the sheets show a plan."""
+    built = content.built
+    if built is None:
+        return None
+    flow = Flow(width)
+    flow.heading(DEVIATIONS)
+    columns = [Column(title, "right" if number else "left") for number, title in
+               enumerate(built.titles)]  # fmt: skip
+    flow.table(columns, built.rows)
+    if built.note:
+        flow.gap(0.4)
+        flow.paragraph(built.note)
+    return flow.block()
+
+
+def stakes_block(content: PlanContent, width: float) -> Block | None:
+    """Every element with coordinates and tapes, None where nothing goes in the ground."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or not layout.elements:
+        return None
+    flow = Flow(width)
+    flow.heading(elements_title(layout, unit))
+    ties = content.tie_points
+    flow.table(*element_rows(layout, unit, ties))
+    flow.gap(0.4)
+    flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
+    flow.paragraph(frame_note(content, ties, detail=EVERYTHING - 1))
+    if layout.joints:
+        flow.paragraph(joint_words(layout, unit))
+    return flow.block()
+
+
+def header_stakes_block(content: PlanContent, width: float) -> Block | None:
+    """Every point the header trench is staked by, None where there is no header."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or layout.header is None:
+        return None
+    flow = Flow(width)
+    dug = dug_length(content.site, layout.header)
+    flow.heading(header_title(layout.header, unit, dug_m=dug))
+    ties = content.tie_points
+    flow.table(*header_stake_rows(layout, unit, ties))
+    flow.gap(0.4)
+    words = "H1: the entry. Others: bends and branches of the header."
+    flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
+    return flow.block()
+
+
+def header_stake_rows(
+    layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
+) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of the points the header trench is staked by."""
+    columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
+    rows = [
+        (
+            point.name, coordinate(point.at[0], unit), coordinate(point.at[1], unit),
+            *tapes(point.at, ties, unit),
+        )
+        for point in header_points(layout)
+    ]  # fmt: skip
+    return [*columns, *tape_columns(ties)], rows
+
+
+def corners_block(content: PlanContent, width: float) -> Block:
+    """Every corner of the parcel, and the side that leaves it."""
+    flow = Flow(width)
+    flow.heading("PROPERTY CORNERS AND SIDES")
+    flow.table(*corner_rows(content.site))
+    flow.gap(0.4)
+    flow.paragraph("In order along the boundary. Not a boundary survey.")
+    return flow.block()
+
+
+def corner_rows(site: Site) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of the parcel's corners and sides."""
+    unit = site.unit
+    columns = [
+        Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right"),
+        Column("SIDE FROM HERE TO THE NEXT", wrap=True),
+    ]  # fmt: skip
+    rows: list[Row] = [
+        (
+            f"P{number}", coordinate(side.start[0], unit), coordinate(side.start[1], unit),
+            " ".join(part.strip().replace(" ", NO_BREAK) for part in side_text("", side, unit)),
+        )
+        for number, side in enumerate(courses(site.parcel), 1)
+    ]  # fmt: skip
+    return columns, rows
+
+
+def flow_block(content: PlanContent, width: float) -> Block | None:
+    """Flow and head in words, None where no pipes are laid."""
+    layout = content.layout
+    if layout is None or not layout.circuits:
+        return None
+    flow = Flow(width)
+    flow.heading("FLOW")
+    words = flow_words(layout, content.site.unit)
+    flow.paragraph(f"{words}." if words else "Flow not stated.")
+    return flow.block()
+
+
+def take_off_block(content: PlanContent, width: float) -> Block | None:
+    """What has to be bought and dug, with what each figure rests on; None where there is none."""
+    items = take_off(content.site, content.layout) if content.layout is not None else ()
+    if not items:
+        return None
+    flow = Flow(width)
+    flow.heading("TAKE-OFF")
+    flow.table(*take_off_rows(items, content.site.unit))
+    flow.gap(0.4)
+    flow.paragraph("Rounded up, without waste.", STRONG)
+    return flow.block()
+
+
+def take_off_rows(items: Sequence[Item], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """Columns and rows of a take-off."""
+    columns = [
+        Column("ITEM", wrap=True), Column("QUANTITY", "right"), Column("RESTS ON", wrap=True),
+    ]  # fmt: skip
+    rows: list[Row] = []
+    before = ""
+    for item in items:
+        amount, name = amount_of(item, unit)
+        number = f"{amount:,.1f}".removesuffix(".0")
+        basis = "the same" if item.basis == before else item.basis
+        rows.append((f"{item.what.upper()} {item.size}".strip(), f"{number} {name}", basis))
+        before = item.basis
+    return columns, rows

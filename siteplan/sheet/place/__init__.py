@@ -1,0 +1,1 @@
+"""Where ink goes: canvas, labels, blocks."""

@@ -1,0 +1,278 @@
+"""Drawing on the plan window: every stroke is remembered so that labels can keep off it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+import shapely
+from shapely import LineString, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
+from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.place.placer import (
+    CLEARANCE_MM,
+    HARD,
+    Candidate,
+    Placer,
+    around,
+    box_corners,
+    by_cost,
+    farther,
+    leader_path,
+    led,
+    led_far,
+)
+from siteplan.sheet.style.dimensions import arrow_head
+from siteplan.sheet.style.hatching import rings_of
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import DESCENT, text_width
+from siteplan.site.model import DisplayUnit
+
+CROSSED_LEADER = 80.0
+"""What a leader pays for crossing another leader or a symbol."""
+HALO_MM, HALO_COST = 3.5, 6.0
+"""Two labels in one line read as one: what lies so near before or behind another pays."""
+LINE_PITCH = 1.65
+"""Distance of base lines, in heights of a capital."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines of text that want a place.
+
+    Parameters
+    ----------
+    masked
+        Whether the ground under the text is wiped.
+    """
+
+    lines: tuple[str, ...]
+    height_mm: float
+    style: str
+    layer: str
+    bold: bool = False
+    masked: bool = True
+
+    @property
+    def width(self) -> float:
+        """Width of the widest line [mm]."""
+        return max(text_width(line, self.height_mm, bold=self.bold) for line in self.lines)
+
+    @property
+    def height(self) -> float:
+        """Height from the deepest descender to the top of the first line [mm]."""
+        return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1))
+
+
+Choices = Sequence[tuple[Label, Iterable[Candidate]]]
+"""Versions of a label, the best first, with their candidates in the order of their costs."""
+
+
+class Canvas:
+    """Collects primitives of the plan window and places its labels."""
+
+    def __init__(self, view: View, unit: DisplayUnit) -> None:
+        self.view = view
+        self.unit = unit
+        self.primitives: list[Primitive] = []
+        self.unplaced: list[str] = []
+        self._hatched: list[BaseGeometry] = []
+        self._fills: list[tuple[BaseGeometry, str]] = []
+        left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
+        right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
+        self.placer = Placer((left, bottom, right, top))
+        corners = view.to_model([(left, bottom), (right, top)])
+        self.window: Polygon = shapely.box(*corners[0], *corners[1])
+
+    def paper(self, point: XY) -> XY:
+        """Place on paper of a model point [mm]."""
+        x, y = self.view.to_paper([point])[0]
+        return float(x), float(y)
+
+    def model(self, point: XY) -> XY:
+        """Model point of a place on paper [m]."""
+        x, y = self.view.to_model([point])[0]
+        return float(x), float(y)
+
+    def line(
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0
+    ) -> None:
+        """Draw a line; ``ink`` is what a label pays for crossing it."""
+        path = tuple((float(point[0]), float(point[1])) for point in points)
+        self.primitives.append(Polyline(path, style, where))
+        self.placer.add_line(self.view.to_paper(path), ink)
+
+    def ring(
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
+    ) -> None:  # fmt: skip
+        """Draw a closed line."""
+        path = tuple((float(point[0]), float(point[1])) for point in points)
+        self.primitives.append(Polyline(path, style, where, closed=True))
+        self.placer.add_line(self.view.to_paper([*path, path[0]]), ink, leader_cost=leader)
+
+    def outline(
+        self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
+    ) -> None:  # fmt: skip
+        """Draw every ring of an area, or the area itself where it is a line."""
+        for part in get_parts(area):
+            if isinstance(part, LineString) and len(part.coords) > 1:
+                self.line(part.coords, style, where, ink=ink)
+        for ring in rings_of(area):
+            self.ring(ring, style, where, ink=ink, leader=leader)
+
+    def fill(self, area: BaseGeometry, style: str, where: str) -> None:
+        """Fill an area, as far as the window shows it."""
+        rings = rings_of(area.intersection(self.window))
+        if rings:
+            self.primitives.append(Fill(rings, style, where))
+            self._fills.append((shapely.transform(area, self.view.to_paper), style))
+
+    def hatch(
+        self, area: BaseGeometry, style: str, where: str, *, gap: float = 3.0, angle: float = 45.0
+    ) -> None:
+        """Hatch an area, as far as the window shows it."""
+        rings = rings_of(area.intersection(self.window))
+        if rings:
+            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
+            self.primitives.append(hatch)
+            self._hatched.append(shapely.transform(area, self.view.to_paper))
+
+    def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
+        """Draw a symbol; labels keep off ``keep_off`` times its radius."""
+        self.primitives.append(symbol)
+        center = shapely.Point(self.paper(symbol.at))
+        disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
+        self.placer.add_area(disk, leader_cost=CROSSED_LEADER)
+
+    def put(self, label: Label, candidates: Sequence[Candidate], *, most: float = HARD) -> bool:
+        """Place a label on the best candidate; False if all cost ``most`` or more."""
+        return self.put_one([(label, candidates)], most=most)
+
+    def put_one(
+        self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
+    ) -> bool:
+        """Place one of several versions of a label, the cheapest, earlier ones preferred."""
+        near = [(one, by_cost(found)) for one, found in choices]
+        if most < HARD:
+            return self._put(near, [], most)
+        return self._put(
+            near, [(one, farther(found, (one.width, one.height))) for one, found in near]
+        )
+
+    def _put(self, near: Choices, far: Choices, most: float = HARD) -> bool:
+        """Place one version of a label near what it names, or where that is full, far."""
+        label, best = self._cheapest(near, most)
+        if best is None:
+            label, best = self._cheapest(far, most)
+        if label is None or best is None:
+            if most >= HARD and near:
+                self.unplaced.append(" ".join(near[0][0].lines))
+            return False
+        if best.leader is not None:
+            self.lead(label, best)
+        self.write(label, best.center, best.angle_deg)
+        return True
+
+    def _cheapest(self, choices: Choices, most: float) -> tuple[Label | None, Candidate | None]:
+        """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
+        best: tuple[Label | None, Candidate | None] = None, None
+        for rank, (label, candidates) in enumerate(choices):
+            more = 2.0 * rank
+            cost, place = self.placer.cheapest(
+                candidates, label.width, label.height, most=most - more
+            )
+            if place is not None:
+                most, best = cost + more, (label, place)
+        return best
+
+    def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
+        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
+        spot = self.paper(at)
+        off = gap + 0.2
+        near: list[tuple[Label, Iterable[Candidate]]] = []
+        far: list[tuple[Label, Iterable[Candidate]]] = []
+        for label in labels:
+            size = (label.width, label.height)
+            places = chain(around(spot, *size, gap), led(spot, *size, stand_off=off))
+            near.append((label, places))
+            far.append((label, led_far(spot, *size, stand_off=off)))
+        return self._put(near, far)
+
+    def write(self, label: Label, center: XY, angle_deg: float) -> None:
+        """Write a label with the middle of its box at a place on paper [mm]."""
+        self.reserve(label, center, angle_deg)
+        up = math.radians(angle_deg + 90.0)
+        top = label.height / 2 - label.height_mm
+        for number, line in enumerate(label.lines):
+            rise = top - number * LINE_PITCH * label.height_mm
+            at = (center[0] + rise * math.cos(up), center[1] + rise * math.sin(up))
+            self.primitives.append(
+                Text(
+                    line, self.model(at), label.height_mm, label.style, label.layer,
+                    angle_deg=angle_deg, anchor="center", bold=label.bold,
+                )
+            )  # fmt: skip
+
+    def reserve(self, label: Label, center: XY, angle_deg: float, *, low: bool = False) -> None:
+        """Keep the label's box free of others, and wipe it if the label is masked.
+
+        A ``low`` mask lies under dimensions, so that it spares the dimension's own text.
+        """
+        size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
+        corners = box_corners(center, *size, angle_deg)
+        box = Polygon(corners)
+        wiped = label.masked and (self.placer.has_line(box) or self._is_hatched(box))
+        self.placer.add_area(box)
+        halo = box_corners(center, size[0] + 2 * HALO_MM, size[1], angle_deg)
+        self.placer.add_area(Polygon(halo), HALO_COST, leader_cost=0.0)
+        if wiped:
+            ring = tuple(self.model(corner) for corner in corners)
+            style = self._mask(box) + ("-low" if low else "")
+            self.primitives.append(Fill((ring,), style, layer("mask")))
+
+    def _mask(self, box: Polygon) -> str:
+        """Style of a mask: the colour of what is under it."""
+        under = [style for area, style in self._fills if area.contains(box)]
+        return under[-1].replace("-fill", "-mask") if under else "mask"
+
+    def _is_hatched(self, box: Polygon) -> bool:
+        return any(area.intersects(box) for area in self._hatched)
+
+    def cover(self, area: BaseGeometry, cost: float) -> None:
+        """Make labels of other things pay for lying on an area of the model."""
+        for part in get_parts(area):
+            if isinstance(part, Polygon):
+                self.placer.add_area(Polygon(self.view.to_paper(part.exterior.coords)), cost)
+
+    def lead(self, label: Label, place: Candidate) -> None:
+        """Draw the leader of a label placed away from what it names."""
+        assert place.leader is not None
+        path = leader_path(place, label.width, label.height)
+        self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)
+        (tail_x, tail_y), (x, y) = path[-2:]
+        reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
+        tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)
+        points = tuple(self.model(point) for point in path)
+        self.primitives.append(Polyline(points, "leader", label.layer))
+        ring = tuple(self.model(point) for point in tip)
+        self.primitives.append(Fill((ring,), "ink-fill", label.layer))
+
+
+def readable(angle_deg: float) -> float:
+    """The angle or its opposite, so that text reads from below or from the right.
+
+    Examples
+    --------
+    >>> readable(180.0), readable(90.0), readable(-100.0)
+    (0.0, 90.0, 80.0)
+    """
+    turned = (angle_deg + 180.0) % 360.0 - 180.0
+    if turned > 90.0 + 1e-6:
+        return turned - 180.0
+    return turned + 180.0 if turned <= -90.0 + 1e-6 else turned

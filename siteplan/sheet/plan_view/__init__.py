@@ -1,0 +1,1 @@
+"""The plan itself, part by part."""

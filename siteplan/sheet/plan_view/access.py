@@ -1,0 +1,59 @@
+"""The way in of the drill rig or digger: its two edges and its name."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from shapely import LineString, Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.layout.model import Access
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.placer import led
+from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.hatching import rings_of
+from siteplan.sheet.style.styles import layer
+
+ACCESS_INK = 3.0
+"""What a label pays for crossing an edge of the way in."""
+ACCESS_COVER = 1.0
+"""What a label pays for lying in the way in."""
+NAME_HEIGHT_MM = 2.05
+BESIDE = 6.0
+"""How much worse a place beside the way in is than one in it."""
+
+
+def draw_access(canvas: Canvas, access: Access, parcel: Polygon) -> None:
+    """Draw the edges of the way in, from the property line to where the machine works first."""
+    band = access_band(access).intersection(parcel)
+    if band.is_empty:
+        return
+    line = parcel.exterior.buffer(0.05)
+    for ring in rings_of(band):
+        edge = LineString([*ring, ring[0]]).difference(line)  # it is open to the street
+        canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK)
+    canvas.cover(band, ACCESS_COVER)
+
+
+def label_access(canvas: Canvas, access: Access) -> None:
+    """Write what the way in is, in it or beside it."""
+    if access.path.is_empty:
+        return
+    text = f"{access.machine.upper()} ACCESS {short_mark(access.width_m, canvas.unit)} CLEAR"
+    label = Label((text,), NAME_HEIGHT_MM, "text-access", layer("access"))
+    path = LineString(canvas.view.to_paper(access.path.coords))
+    places = beside_line(path, label, over=True)
+    places += [replace(one, cost=one.cost + BESIDE) for one in beside_line(path, label)]
+    for share in (0.5, 0.3, 0.7):
+        spot = path.interpolate(share, normalized=True)
+        places += led((spot.x, spot.y), label.width, label.height)
+    canvas.put(label, places)
+
+
+def access_band(access: Access) -> BaseGeometry:
+    """Ground under the way in."""
+    half = access.width_m / 2
+    band = access.path.buffer(half, cap_style="flat", join_style="round", quad_segs=6)
+    parts = [one for one in get_parts(band) if isinstance(one, Polygon)]
+    return max(parts, key=lambda part: part.area, default=Polygon())

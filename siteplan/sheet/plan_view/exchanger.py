@@ -1,0 +1,225 @@
+"""What goes in the ground: elements at their exact place, header, entry and crossings."""
+
+from __future__ import annotations
+
+import math
+
+from shapely import LineString
+
+from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.piping_model import Crossing
+from siteplan.sheet.content.header_points import HeaderPoint
+from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.placer import HARD, Candidate, around, led
+from siteplan.sheet.plan_view.features import on_line
+from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import wrapped
+from siteplan.site.model import DisplayUnit, Entry
+
+ID_HEIGHT_MM = 2.3
+BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
+TIE_MM = 1.1
+BORE_KEEP_OFF, WELL_KEEP_OFF = 1.4, 1.2
+"""How much more than its radius a symbol keeps free of text."""
+NEW_INK = 40.0
+HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
+MOST_POINT = 12.0
+"""A name of a header point that disturbs more than this is left out."""
+HEADER_LETTERS = "HDR"
+HEADER_STEP_MM = 60.0
+"""Length of header for each of its letters [mm]."""
+MOST_LETTER = 100.0
+"""Letters that disturb more than this are left out."""
+
+
+def draw_layout(
+    canvas: Canvas, layout: Layout, entries: tuple[Entry, ...], ties: tuple[TiePoint, ...]
+) -> None:
+    """Draw header, elements, entries and tie points, without their ids."""
+    header = layout.header
+    if header is not None:
+        for run in header.runs:
+            canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+        for joint in layout.joints:
+            canvas.line(joint.line.coords, "joint", layer("joint"), ink=NEW_INK)
+        for crossing in crossings_of(layout):
+            at = (crossing.x_m, crossing.y_m)
+            mark = Symbol("crossing", at, CROSSING_MM, "crossing", layer("crossing"))
+            canvas.symbol(mark, keep_off=1.3)
+    for element in layout.elements:
+        _draw_element(canvas, element)
+    _draw_pipes(canvas, layout)
+    for tie in ties:
+        canvas.symbol(
+            Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=WELL_KEEP_OFF
+        )
+    for entry in entries:
+        if header is None or entry.id != header.entry.id:
+            _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
+    if header is not None:
+        _draw_entry(canvas, header.entry, "entry", ENTRY_MM)
+
+
+def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
+    """What header and joints cross, and must be marked."""
+    header = layout.header.crossings if layout.header is not None else ()
+    joints = (one for joint in layout.joints for one in joint.crossings if one.kind != "header")
+    return (*header, *joints)
+
+
+def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
+    """Draw the pipes of the trenches that are wide enough on paper."""
+    for element in layout.elements if layout.circuits else ():
+        if not isinstance(element, Trench):
+            continue
+        if element.width_m * 1000.0 / canvas.view.ratio >= LEAST_WIDTH_MM:
+            for path in pipe_paths(element, pipes()[layout.circuits[0].pipe]):
+                canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK)
+
+
+def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
+    """Write the ids of all elements, joints and tie points."""
+    for element in layout.elements:
+        _label_element(canvas, element)
+    for joint in layout.joints:
+        label = Label((joint.id,), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+        middle = joint.line.interpolate(0.5, normalized=True)
+        canvas.put_around([label], (middle.x, middle.y), TICK_MM)
+    for tie in ties:
+        label = Label((tie.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+        canvas.put_around([label], tie.at, TIE_MM * WELL_KEEP_OFF)
+
+
+def label_header(canvas: Canvas, header: Header) -> None:
+    """Write the letters of the header in its line, where it is long enough."""
+    label = Label((HEADER_LETTERS,), 2.05, "text-header", layer("ids"))
+    left = max(1, round(header.length_m * 1000.0 / canvas.view.ratio / HEADER_STEP_MM))
+    for run in sorted(header.runs, key=lambda run: -run.length):
+        path = LineString(canvas.view.to_paper(run.coords))
+        count = max(1, round(path.length / HEADER_STEP_MM)) if path.length > 12.0 else 0
+        count = min(count, left)
+        left -= count
+        for number in range(count):
+            places = on_line(path, (number + 0.5) / count, 0.6 / count)
+            canvas.put(label, places, most=MOST_LETTER)
+
+
+def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
+    """Mark the points of the header that have a name, where mark and name have room."""
+    for number, point in enumerate(points):
+        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"))
+        # the entry has a symbol already
+        size = ENTRY_MM if number == 0 else TICK_MM
+        spot = canvas.paper(point.at)
+        if number > 0 and not canvas.placer.is_free(spot, TICK_MM):
+            continue
+        places = around(spot, label.width, label.height, size + 0.3)
+        if canvas.put(label, places, most=MOST_POINT) and number > 0:
+            tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
+            canvas.symbol(tick, keep_off=1.0)
+
+
+def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple[str, str], ...]:
+    """Tags and values that an element carries in the drawing.
+
+    Examples
+    --------
+    >>> element_attributes(Bore("B1", 0.0, 0.0, 0.15, 91.44), "ft")
+    (('ELEMENT', 'B1'), ('KIND', 'bore'), ('DEPTH', "300'"))
+    """
+    pairs = [("ELEMENT", element.id), ("KIND", element.kind)]
+    if isinstance(element, (Bore, Trench, Well)):
+        pairs.append(("DEPTH", short_mark(element.depth_m, unit, rounding="down")))
+    if isinstance(element, (Trench, Coil)):
+        length = short_mark(element.length_m, unit, rounding="down")
+        pairs.append(("LENGTH", length))
+    if isinstance(element, Bore) and element.tilt_deg:
+        pairs += [("TILT", f"{element.tilt_deg:g}"), ("AZIMUTH", f"{element.azimuth_deg:g}")]
+    if isinstance(element, Well):
+        pairs.append(("ROLE", element.role))
+    return tuple(pairs)
+
+
+def _draw_entry(canvas: Canvas, entry: Entry, name: str, size: float) -> None:
+    at = (float(entry.point.x), float(entry.point.y))
+    canvas.symbol(Symbol(name, at, size, name, layer("entry")))
+
+
+def _draw_element(canvas: Canvas, element: Element) -> None:
+    at, unit = (element.x_m, element.y_m), canvas.unit
+    facts = element_attributes(element, unit)
+    match element:
+        case Bore():
+            if element.tilt_deg:
+                where = layer("bore-course")
+                canvas.line(element.course.coords, "bore-course", where, ink=NEW_INK)
+            symbol = Symbol("bore", at, BORE_MM, "element", layer("bore"), attributes=facts)
+            canvas.symbol(symbol, keep_off=BORE_KEEP_OFF)
+        case Well():
+            name = f"{element.role}-well"
+            symbol = Symbol(name, at, WELL_MM, "element", layer("well"), attributes=facts)
+            canvas.symbol(symbol, keep_off=WELL_KEEP_OFF)
+        case Coil():
+            size = element.diameter_m / 2 * 1000.0 / canvas.view.ratio
+            symbol = Symbol("coil", at, size, "coil", layer("coil"), attributes=facts)
+            canvas.symbol(symbol, keep_off=1.0)
+        case Trench():
+            edge = layer("trench-edge")
+            canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
+            canvas.line(element.line.coords, "trench-center", layer("trench"), ink=NEW_INK)
+            where = layer("trench-mark")
+            canvas.symbol(
+                Symbol("trench-mark", at, 1.0, "trench-center", where, attributes=facts),
+                keep_off=0.3,
+            )
+
+
+def _label_element(canvas: Canvas, element: Element) -> None:
+    label = Label((element.id,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+    if isinstance(element, Trench):
+        canvas.put(label, _trench_places(canvas, element, label))
+        return
+    gap = {"bore": BORE_MM * BORE_KEEP_OFF, "well": WELL_MM * WELL_KEEP_OFF}.get(element.kind)
+    if gap is None:
+        gap = element.reach_m * 1000.0 / canvas.view.ratio
+    canvas.put_around([label], (element.x_m, element.y_m), gap)
+
+
+def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candidate]:
+    """Just beyond either end of the trench, beside its ends, on its middle."""
+    path = LineString(canvas.view.to_paper(trench.line.coords))
+    half = trench.width_m * 500.0 / canvas.view.ratio
+    found = []
+    ends = ((path.coords[0], path.coords[1]), (path.coords[-1], path.coords[-2]))
+    for rank, (end, inner) in enumerate(ends):
+        reach = math.dist(end, inner)
+        out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
+        # the box's half width in that direction
+        clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
+        found.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
+        for back in (5.0, 9.0, 14.0):
+            for side in (1.0, -1.0):
+                off = side * (half + label.height / 2 + 1.0)
+                x = end[0] - out[0] * back - out[1] * off
+                y = end[1] - out[1] * back + out[0] * off
+                turn = readable(math.degrees(math.atan2(out[1], out[0])))
+                found.append(Candidate((x, y), turn, 4.0 + rank + 0.1 * back))
+    middle = path.interpolate(0.5, normalized=True)
+    return [*found, *led((middle.x, middle.y), label.width, label.height)]
+
+
+def label_entry(canvas: Canvas, header: Header) -> None:
+    """Name the entry that the header reaches."""
+    entry = header.entry
+    text = f"ENTRY {entry.label or entry.id}".upper()
+    at = (float(entry.point.x), float(entry.point.y))
+    labels = []
+    for width in (60.0, 36.0, 26.0):
+        lines = wrapped(text, width, ID_HEIGHT_MM, bold=True)
+        labels.append(Label(lines, ID_HEIGHT_MM, "text-header", layer("ids"), bold=True))
+    canvas.put_around(labels, at, ENTRY_MM)

@@ -1,0 +1,312 @@
+"""What exists on the lot: drawn by kind, every feature labelled."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely import LineString, Point, get_parts
+from shapely import Polygon as Area
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.placer import CLEARANCE_MM, HARD, Candidate, box_corners, led
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.styles import Treatment, layer, treatment
+from siteplan.sheet.style.text import text_width, wrapped
+from siteplan.site.model import DisplayUnit, Feature, Site
+from siteplan.vocabulary.kinds import Kind, kinds
+
+LABEL_HEIGHT_MM = 2.3
+SMALL_HEIGHT_MM = 2.05
+LETTER_STEP_MM = 42.0
+"""Distance between the letters in a utility line [mm]."""
+LEAST_LETTERED_MM = 12.0
+"""A shorter utility line goes without its letter if there is no room [mm]."""
+MOST_INSIDE = 60.0
+"""A name that disturbs more than this inside its area is led out of it."""
+INK = {"building": HARD, "utility": 8.0, "septic": 8.0}
+"""What a label pays for crossing the line of a group; 4 for the others."""
+LEADER_INK = {"building": 30.0}
+"""What a leader pays for it, where that is not the same."""
+COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
+"""What a label pays for lying on an area of a group; next to nothing on the others."""
+
+FOREIGN = 60.0
+"""What the name of anything else pays for lying in a building: it would be taken for its name."""
+
+
+def draw_feature(canvas: Canvas, feature: Feature) -> None:
+    """Draw one feature, without its label."""
+    kind = kinds()[feature.kind]
+    look = treatment(kind)
+    if isinstance(feature.shape, Point):
+        name = look.symbol or "obstacle"
+        style = look.symbol_style or "point"
+        canvas.symbol(Symbol(name, _xy(feature.shape), look.size or 2.0, style, kind.layer))
+        return
+    if look.fill:
+        canvas.fill(feature.shape, look.fill, kind.layer)
+    if look.hatch:
+        canvas.hatch(feature.shape, look.hatch, kind.layer, gap=look.gap, angle=look.angle)
+    ink = INK.get(kind.group, 4.0)
+    leader = LEADER_INK.get(kind.group, ink)
+    canvas.outline(feature.shape, look.line, kind.layer, ink=ink, leader=leader)
+    canvas.cover(feature.shape, COVER.get(kind.group, 0.5))
+    if look.symbol == "water-well":
+        center = _xy(feature.shape.centroid)
+        canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
+    for contour in feature.contours:
+        canvas.outline(contour.shape, "contour", kind.layer, ink=2.0)
+
+
+def label_features(canvas: Canvas, site: Site) -> None:
+    """Write the names of all features, buildings first; no other name lies in a building."""
+    features = told_apart(site.features)
+    buildings = [one for one in features if one.kind == "building"]
+    for feature in buildings:
+        label_feature(canvas, feature, site.unit, _smaller(site, feature))
+    for feature in buildings:
+        canvas.cover(feature.shape, FOREIGN)
+    for feature in features:
+        if feature.kind != "building":
+            label_feature(canvas, feature, site.unit, _smaller(site, feature))
+
+
+def told_apart(features: Sequence[Feature]) -> list[Feature]:
+    """Features, of which those that would bear one name have their id in it.
+
+    Examples
+    --------
+    >>> lines = [Feature(name, "gas line", Point(0, 0)) for name in ("gas 1", "g2")]
+    >>> [one.label for one in told_apart(lines)]
+    ['gas 1', 'GAS g2']
+    """
+    names = Counter((one.kind, (one.label or "").casefold()) for one in features)
+    return [
+        replace(one, label=_with_id(one))
+        if names[one.kind, (one.label or "").casefold()] > 1
+        else one
+        for one in features
+    ]
+
+
+def _with_id(feature: Feature) -> str:
+    name = feature.label or kinds()[feature.kind].label
+    return feature.id if name.casefold() in feature.id.casefold() else f"{name} {feature.id}"
+
+
+def _smaller(site: Site, feature: Feature) -> BaseGeometry:
+    """Areas that are smaller than a feature."""
+    return shapely.union_all(
+        [one.shape for one in site.features if 0.0 < one.shape.area < feature.shape.area]
+    )
+
+
+def label_feature(
+    canvas: Canvas, feature: Feature, unit: DisplayUnit, others: BaseGeometry
+) -> None:
+    """Write the feature's name where it is free, its letter in its line, depths on contours.
+
+    The name of an area keeps off ``others``, the smaller areas that lie in it.
+    """
+    kind = kinds()[feature.kind]
+    look = treatment(kind)
+    seen = feature.shape.intersection(canvas.window)
+    if seen.is_empty:
+        return
+    text = feature_text(feature, unit)
+    if kind.letter:
+        if not _letter_line(canvas, seen, kind) or feature.label:
+            _name_line(canvas, seen, _line_label(text, f"text-{kind.letter}"))
+    elif isinstance(seen, Point):
+        _name_point(canvas, _xy(seen), text, look)
+    elif seen.area == 0.0:
+        _name_line(canvas, seen, _line_label(text, "text-existing", bold=look.bold))
+    else:
+        alone = seen.difference(others)
+        _name_area(canvas, seen if alone.is_empty else alone, text, look)
+    for contour in feature.contours:
+        line = contour.shape.exterior.intersection(canvas.window)
+        label = _line_label(f"{short_mark(contour.depth_m, unit)} DEEP", "text-W")
+        _name_line(canvas, line, label, over=True)
+
+
+def feature_text(feature: Feature, unit: DisplayUnit) -> str:
+    """Label of a feature: its own or its kind's, in capitals, with what a reader must know.
+
+    Examples
+    --------
+    >>> feature_text(Feature("w1", "potable well", Point(0, 0), use="private"), "ft")
+    'WELL (PRIVATE)'
+    """
+    text = " ".join((feature.label or kinds()[feature.kind].label).upper().split())
+    if feature.use and feature.use.upper() not in text:
+        text += f" ({feature.use.upper()})"
+    if feature.depth_m is not None:
+        text += f" {short_mark(feature.depth_m, unit)} DEEP"
+    return text
+
+
+def _xy(point: Point) -> tuple[float, float]:
+    return float(point.x), float(point.y)
+
+
+def _labels(text: str, look: Treatment, height: float) -> Iterable[Label]:
+    """The text on one, two, three or four lines."""
+    seen = set()
+    longest = max(text_width(word, height, bold=look.bold) for word in text.split())
+    for width in (400.0, 34.0, 24.0, 16.0):
+        lines = wrapped(text, max(width, longest), height, bold=look.bold)
+        if lines not in seen:
+            seen.add(lines)
+            yield Label(lines, height, "text-existing", layer("label"), bold=look.bold)
+
+
+def _name_point(canvas: Canvas, at: tuple[float, float], text: str, look: Treatment) -> None:
+    labels = list(_labels(text, look, LABEL_HEIGHT_MM))[:3]
+    canvas.put_around(labels, at, look.size or 2.0)
+
+
+def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -> None:
+    parts = [part for part in get_parts(seen) if isinstance(part, Area)]
+    largest = max(parts, key=lambda part: part.area)
+    shape = Area(
+        canvas.view.to_paper(largest.exterior.coords),
+        [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
+    )
+    labels = list(_labels(text, look, LABEL_HEIGHT_MM))
+    if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
+        return
+    shapely.prepare(shape)
+    inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
+    targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
+    choices = []
+    for label in labels[:3]:
+        places = _inside(shape, label)
+        for rank, target in enumerate(targets):
+            for place in led(target, label.width, label.height):
+                places.append(replace(place, cost=place.cost + 0.2 * rank))
+        choices.append((label, places))
+    canvas.put_one(choices)
+
+
+def _inside(shape: Area, label: Label) -> list[Candidate]:
+    """Places where the whole label lies in the area, level or along its longer side."""
+    middle = shape.centroid
+    if not shape.contains(middle.buffer(label.height)):
+        middle = Point(shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0])
+    spots = [_xy(middle), *_grid(shape)]
+    angles = {0.0, readable(_long_direction(shape))}
+    places = [
+        Candidate(spot, angle, 0.15 * math.dist(spot, spots[0]) + (0.0 if angle == 0.0 else 3.0))
+        for spot in spots
+        for angle in sorted(angles)
+    ]
+    size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
+    boxes = shapely.polygons(
+        np.array([box_corners(place.center, *size, place.angle_deg) for place in places])
+    )
+    shapely.prepare(shape)
+    fits = np.atleast_1d(shapely.contains(shape, boxes))
+    return [place for place, fit in zip(places, fits, strict=True) if fit]
+
+
+def _grid(shape: Area) -> list[tuple[float, float]]:
+    left, bottom, right, top = shape.bounds
+    xs, ys = np.linspace(left, right, 15)[1:-1], np.linspace(bottom, top, 15)[1:-1]
+    return [(float(x), float(y)) for y in ys for x in xs]
+
+
+def _long_direction(shape: Area) -> float:
+    """Direction of the longer side of the tightest box around an area [deg]."""
+    box = shape.minimum_rotated_rectangle
+    if not isinstance(box, Area):
+        return 0.0
+    corners = list(box.exterior.coords)
+    sides = [np.subtract(corners[k + 1], corners[k]) for k in (0, 1)]
+    longer = max(sides, key=lambda side: float(np.hypot(*side)))
+    return math.degrees(math.atan2(longer[1], longer[0]))
+
+
+def _lines(shape: BaseGeometry) -> list[LineString]:
+    return [part for part in get_parts(shape) if isinstance(part, LineString) and part.length > 0]
+
+
+def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> bool:
+    """Write the letter in the line every so often; False if it found no place at all."""
+    placed = False
+    for part in _lines(seen):
+        path = LineString(canvas.view.to_paper(part.coords))
+        placed |= path.length < LEAST_LETTERED_MM
+        count = max(1, round(path.length / LETTER_STEP_MM))
+        for number in range(count):
+            label = Label((kind.letter,), SMALL_HEIGHT_MM, f"text-{kind.letter}", layer("label"))
+            places = on_line(path, (number + 0.5) / count, 0.6 / count)
+            placed |= canvas.put(label, places, most=MOST_INSIDE)
+    return placed
+
+
+def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
+    """Places on a line around a share of its length, each turned along it."""
+    found = []
+    for step in (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75):
+        where = min(max(share + step * spread, 0.04), 0.96)
+        angle, spot = _direction(path, where)
+        found.append(Candidate(spot, readable(angle), 4.0 * abs(step)))
+    return found
+
+
+def _direction(path: LineString, share: float) -> tuple[float, tuple[float, float]]:
+    spot = path.interpolate(share, normalized=True)
+    near = path.interpolate(max(share * path.length - 1.5, 0.0))
+    far = path.interpolate(min(share * path.length + 1.5, path.length))
+    return math.degrees(math.atan2(far.y - near.y, far.x - near.x)), _xy(spot)
+
+
+def _line_label(text: str, style: str, *, bold: bool = False) -> Label:
+    height = LABEL_HEIGHT_MM if bold else SMALL_HEIGHT_MM
+    return Label((text,), height, style, layer("label"), bold=bold)
+
+
+def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool = False) -> None:
+    """Write a name beside a line, or over it, turned along it."""
+    parts = _lines(shapely.line_merge(seen) if seen.geom_type.startswith("Multi") else seen)
+    places = []
+    for part in sorted(parts, key=lambda part: -part.length)[:3]:
+        path = LineString(canvas.view.to_paper(part.coords))
+        places += beside_line(path, label, over=over)
+        if not over:
+            for share in (0.5, 0.25, 0.75):
+                spot = path.interpolate(share, normalized=True)
+                places += led(_xy(spot), label.width, label.height)
+    canvas.put(label, places, most=HARD if not over else MOST_INSIDE)
+
+
+def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[Candidate]:
+    """Places beside a line (or on it) where it runs straight enough under the whole label."""
+    found = []
+    half = label.width / 2
+    count = max(1, int(path.length / 5.0))
+    for number in range(count):
+        share = (number + 0.5) / count
+        position = share * path.length
+        if position < half or position > path.length - half:
+            continue
+        near, far = path.interpolate(position - half), path.interpolate(position + half)
+        middle = path.interpolate(position)
+        chord = math.hypot(far.x - near.x, far.y - near.y)
+        if chord < (0.99 if over else 0.95) * label.width:
+            continue
+        along = ((far.x - near.x) / chord, (far.y - near.y) / chord)
+        angle = readable(math.degrees(math.atan2(along[1], along[0])))
+        for side in (0.0,) if over else (1.0, -1.0):
+            off = side * (label.height / 2 + 0.9)
+            center = (middle.x - along[1] * off, middle.y + along[0] * off)
+            found.append(Candidate(center, angle, 2.0 * abs(share - 0.5)))
+    return found

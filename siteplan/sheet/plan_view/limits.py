@@ -1,0 +1,90 @@
+"""What may not be used: one light hatch, and a dashed line with its name for every rule."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import shapely
+from shapely import LineString, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.available.area import KeepOut
+from siteplan.rule_books.model import PROPERTY_LINE, Rule
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.styles import layer
+from siteplan.site.model import DisplayUnit, Site
+
+SETBACK_INK = 3.0
+HATCH_GAP_MM = 4.2
+NAME_HEIGHT_MM = 2.05
+MOST_COST = 25.0
+"""A name that disturbs more than this is left out."""
+UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
+"""Kinds whose own area tells that nothing goes there."""
+GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
+
+
+def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> None:
+    """Draw the union of all keep-outs as one light hatch, and the edge of each rule's ground."""
+    lines = setback_lines(site, keep_outs)
+    taken = shapely.union_all([one.shape for one in keep_outs])
+    areas = [one.shape for one in site.of_kind(*UNHATCHED) if one.shape.area > 0]
+    filled = shapely.union_all(areas)
+    band = taken.intersection(site.parcel)
+    if not band.is_empty:  # GEOS cannot take shapes of mixed dimension off an empty one
+        band = band.difference(filled)
+    canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
+    for _, line in lines:
+        canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)
+
+
+def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], decimals: int) -> None:
+    """Write what each setback line is, where there is room; the table says it anyway."""
+    for rule, line in setback_lines(site, keep_outs):
+        text = setback_name(rule, site.unit, decimals)
+        label = Label((text,), NAME_HEIGHT_MM, "text-setback", layer("setback"))
+        places = []
+        for part in sorted(get_parts(line), key=lambda part: -part.length)[:2]:
+            if isinstance(part, LineString):
+                path = LineString(canvas.view.to_paper(part.coords))
+                places += beside_line(path, label, over=True)
+                places += [
+                    replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
+                ]
+        canvas.put(label, places, most=MOST_COST)
+
+
+def setback_name(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
+    """Name of a setback line, its distance rounded as in the table.
+
+    Examples
+    --------
+    >>> well = Rule("w", "potable well", ("bore",), 15.24, "50 ft", "b", "s")
+    >>> setback_name(well, "ft", 1), setback_name(well, "m", 2)
+    ("50' WELL SEPARATION", '15.24 m WELL SEPARATION')
+    """
+    subject = GROUPED.get(rule.subject, rule.subject.upper())
+    word = "SETBACK" if rule.subject == PROPERTY_LINE else "SEPARATION"
+    return f"{short_mark(rule.distance_m, unit, decimals=decimals)} {subject} {word}"
+
+
+def setback_lines(
+    site: Site, keep_outs: tuple[KeepOut, ...]
+) -> tuple[tuple[Rule, BaseGeometry], ...]:
+    """Inner edge of the ground each rule takes from the parcel, rules with a distance only."""
+    grouped: dict[tuple[str, float], list[KeepOut]] = {}
+    for one in keep_outs:
+        if one.rule.distance_m > 0.0:
+            grouped.setdefault((one.rule.subject, one.rule.distance_m), []).append(one)
+    inner = site.parcel.buffer(-0.05).difference(
+        shapely.union_all([feature.shape for feature in site.of_kind("building")])
+    )
+    found = []
+    for group in grouped.values():
+        edge = shapely.union_all([one.shape for one in group]).boundary.intersection(inner)
+        if edge.length > 0.0:
+            merged = shapely.line_merge(edge) if edge.geom_type == "MultiLineString" else edge
+            found.append((group[0].rule, merged))
+    return tuple(found)

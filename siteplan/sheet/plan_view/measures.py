@@ -1,0 +1,289 @@
+"""Dimension strings: from element to feature for every separation, and the typical spacing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+from shapely import LineString
+
+from siteplan.checks.model import Separation
+from siteplan.checks.wishes import IN_SPACE
+from siteplan.layout.model import Layout, Trench
+from siteplan.rule_books.model import SUPPLY_WELL
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import XY, Dimension
+from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.placer import HARD, Candidate, farther, led
+from siteplan.sheet.style.formats import fine_mark
+from siteplan.sheet.style.styles import layer
+from siteplan.site.model import Feature
+from siteplan.units.lengths import pair_decimals
+
+TEXT_HEIGHT_MM = 2.1
+DIMENSION_INK, LEADER_INK = 60.0, 25.0
+"""What a label, and what its leader, pays for crossing a dimension line."""
+LEAST_LENGTH_MM = 1.5
+"""A shorter dimension line would be a blot; the table has the figure [mm]."""
+FAR = 4.0
+"""A distance more than so many times what is required is not drawn."""
+TWIN_MM = 6.0
+"""Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
+LEG_START_MM = 2.8
+"""Where an extension line is clear of its own symbol [mm]."""
+ELEMENT_KINDS = ("bore", "trench", "coil", "well")
+"""Subjects of rows between two elements: the spacing asked for in the site file."""
+THROUGH_M = 0.05
+"""A line so deep inside a wall runs through the building [m]."""
+OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
+
+
+@kept
+def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
+    """Distances that are drawn: a far one would only hide the others; the table has them all."""
+    buildings = content.site.of_kind("building")
+    return tuple(
+        one
+        for one in content.separations
+        if not is_far(one) and not _is_element_to_element(one) and not _is_hidden(one, buildings)
+    )
+
+
+@kept
+def shown_decimals(content: PlanContent) -> int:
+    """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
+    unit = content.site.unit
+    kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
+    usual = 1 if unit == "ft" else 2
+    return max(
+        (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
+        default=usual,
+    )
+
+
+def is_far(one: Separation) -> bool:
+    """Whether a distance is so much more than required that nobody need see it.
+
+    Examples
+    --------
+    >>> from siteplan.rule_books.model import Rule
+    >>> ten = Rule("r", "tree", ("bore",), 3.048, "10 ft", "b", "s")
+    >>> is_far(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
+    False
+    """
+    return one.provided_m > FAR * one.rule.distance_m
+
+
+def is_spacing(one: Separation) -> bool:
+    """Whether a row is about two elements: the typical spacing is drawn for them all."""
+    return one.rule.subject in ELEMENT_KINDS or one.rule.subject == SUPPLY_WELL
+
+
+def _is_element_to_element(one: Separation) -> bool:
+    # a depth of water, and what is measured below ground, has no length on a plan
+    return is_spacing(one) or one.rule.subject in ("water depth", *IN_SPACE)
+
+
+def _is_hidden(one: Separation, buildings: Iterable[Feature]) -> bool:
+    """Whether the line would run through a building that is not what it measures to."""
+    line = LineString([one.element_point, one.feature_point])
+    return any(
+        building.id != one.feature and line.intersects(building.shape.buffer(-THROUGH_M))
+        for building in buildings
+    )
+
+
+def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation]:
+    """Separations that get a dimension, once each; labels keep off their lines from now on."""
+    drawn: list[Separation] = []
+    for one in dimensioned(content):
+        ends = (one.element_point, one.feature_point)
+        if _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
+            continue
+        if any(_twins(canvas, one, other) for other in drawn):
+            continue
+        drawn.append(one)
+        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
+    return drawn
+
+
+def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
+    """Draw a dimension for each separation, from the element to the feature."""
+    for one in separations:
+        start, end = _left_to_right(one.element_point, one.feature_point)
+        style = "text" if one.meets else "text-alarm"
+        text = fine_mark(one.provided_m, canvas.unit, decimals, rounding="down")
+        _finish(canvas, (start, end), text, style=style)
+
+
+def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
+    """Draw the distance between neighbouring elements once, where it disturbs least."""
+    choices = _bore_pairs(layout) if layout.system != "horizontal" else _trench_pairs(layout)
+    if not choices:
+        return
+    pairs, typical = choices
+    count = len(layout.elements)
+    offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
+    tried = [
+        (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
+        for pair in pairs
+        for offset in offsets
+    ]
+    costs = [_trouble(canvas, pair, offset, text) for pair, offset, text in tried]
+    best = int(np.argmin(costs))
+    if costs[best] >= HARD:
+        return
+    ends, offset, text = tried[best]
+    for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
+        canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
+    _finish(canvas, ends, text, offset=offset)
+
+
+def _spacing_text(
+    canvas: Canvas, ends: tuple[XY, XY], decimals: int, *, count: int, typical: bool
+) -> str:
+    distance = fine_mark(math.dist(*ends), canvas.unit, decimals, rounding="down")
+    return f"{distance} {'TYP.' if typical else 'LEAST'}" if count > 2 else distance
+
+
+def _finish(
+    canvas: Canvas, ends: tuple[XY, XY], text: str, *, offset: float = 0.0, style: str = "text"
+) -> None:
+    """Find a place for the text and draw the dimension."""
+    start, end = ends
+    label = Label((text,), TEXT_HEIGHT_MM, style, layer("dimension"))
+    line = _offset_line(canvas, start, end, offset)
+    middle = (float(line[:, 0].mean()), float(line[:, 1].mean()))
+    places = [*_text_places(line, label), *led(middle, label.width, label.height)]
+    best = canvas.placer.best(places, label.width, label.height)
+    if best is None:
+        size = (label.width, label.height)
+        best = canvas.placer.best(farther(places, size), *size)
+    if best is None:
+        canvas.unplaced.append(text)
+        return
+    if best.leader is not None:
+        canvas.lead(label, best)
+    center, angle = best.center, best.angle_deg
+    up = math.radians(angle + 90.0)
+    drop = label.height / 2 - label.height_mm
+    base = (center[0] + drop * math.cos(up), center[1] + drop * math.sin(up))
+    canvas.reserve(label, center, angle, low=True)
+    canvas.primitives.append(
+        Dimension(
+            start, end, text, canvas.model(base), angle, TEXT_HEIGHT_MM, "dimension", style,
+            layer("dimension"), offset_mm=offset,
+        )
+    )  # fmt: skip
+
+
+def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]:
+    """Beside the dimension line, from its middle outwards, then beyond its ends."""
+    start, end = line
+    length = float(np.hypot(*(end - start)))
+    along = (end - start) / length
+    across = np.array([-along[1], along[0]])
+    angle = readable(math.degrees(math.atan2(along[1], along[0])))
+    beyond = (label.width / 2 + 1.2) / length
+    shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74]
+    found = []
+    for share in shares:
+        for side in (1.0, -1.0):
+            off = across * side * (label.height / 2 + 0.55)
+            spot = start + share * (end - start) + off
+            cost = 6.0 * abs(share - 0.5) + (0.0 if side > 0 else 0.5)
+            found.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+    if abs(along[1]) > 0.7:
+        side_step = (label.width / 2 + label.height * abs(along[0]) + 1.0, 0.0)
+        for sign in (1.0, -1.0):
+            spot = (start + end) / 2 + np.multiply(side_step, sign)
+            found.append(Candidate((float(spot[0]), float(spot[1])), 0.0, 3.0))
+    for share in (-beyond, 1.0 + beyond):
+        spot = start + share * (end - start)
+        found.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
+    return found
+
+
+def _twins(canvas: Canvas, one: Separation, other: Separation) -> bool:
+    """Whether two dimension lines would lie on each other."""
+    apart = max(
+        _length_mm(canvas, one.element_point, other.element_point),
+        _length_mm(canvas, one.feature_point, other.feature_point),
+    )
+    return apart < (TWIN_MM if one.feature == other.feature else 0.5)
+
+
+def _left_to_right(start: XY, end: XY) -> tuple[XY, XY]:
+    """The two points in reading order, so that text over the line stands upright."""
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+    return (start, end) if abs(readable(angle) - angle) < 1.0 else (end, start)
+
+
+def _length_mm(canvas: Canvas, start: XY, end: XY) -> float:
+    return math.dist(start, end) * 1000.0 / canvas.view.ratio
+
+
+def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.NDArray[np.float64]:
+    line = canvas.view.to_paper([start, end])
+    along = (line[1] - line[0]) / max(float(np.hypot(*(line[1] - line[0]))), 1e-9)
+    return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
+
+
+def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> float:
+    """What the dimension line, its extension lines and its text would cross."""
+    line = _offset_line(canvas, *ends, offset)
+    label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
+    cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
+    legs = _legs(canvas, ends, offset)
+    crossed = [canvas.placer.crossed(one) for one in ((line, *legs) if legs else ())]
+    return cost + sum(crossed) + 0.1 * abs(offset)
+
+
+def _legs(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> list[npt.NDArray[np.float64]]:
+    """Extension lines on paper, without the piece at the symbol they start from."""
+    if not offset:
+        return []
+    inner = _offset_line(canvas, *ends, math.copysign(LEG_START_MM, offset))
+    outer = _offset_line(canvas, *ends, offset + math.copysign(1.2, offset))
+    return [np.array(leg) for leg in zip(inner, outer, strict=True)]
+
+
+def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+    """Pairs of nearest point elements, in reading order, and whether all are alike."""
+    points = [
+        (element.x_m, element.y_m) for element in layout.elements if not isinstance(element, Trench)
+    ]
+    if len(points) < 2:
+        return None
+    array = np.array(points)
+    apart = np.hypot(*(array[:, None] - array[None]).transpose(2, 0, 1))
+    np.fill_diagonal(apart, np.inf)
+    least = float(apart.min())
+    nearest = [(k, int(apart[k].argmin())) for k in range(len(points))]
+    typical = bool(apart.min(axis=1).max() - least < 0.02)
+    close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
+    return [_left_to_right(points[k], points[j]) for k, j in close[:16]], typical
+
+
+def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+    """Square distances between neighbouring trenches at several places, and whether alike."""
+    lines = [element.line for element in layout.elements if isinstance(element, Trench)]
+    found: list[tuple[float, tuple[XY, XY]]] = []
+    gaps = []
+    for one, other in pairwise(lines):
+        gap = float(one.distance(other))
+        gaps.append(gap)
+        for share in (0.3, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8):
+            spot = one.interpolate(share, normalized=True)
+            foot = other.interpolate(other.project(spot))
+            if spot.distance(foot) < gap + 0.02:
+                ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y))
+                found.append((gap, ends))
+    if not found:
+        return None
+    least = min(gap for gap, _ in found)
+    return [ends for gap, ends in found if gap < least + 0.02], max(gaps) - least < 0.02

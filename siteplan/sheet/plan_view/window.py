@@ -1,0 +1,103 @@
+"""The window on the plan: everything drawn and named in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from siteplan.geometry.boundary import Side
+from siteplan.layout.model import Layout
+from siteplan.sheet.content.content import PART, PlanContent
+from siteplan.sheet.content.header_points import HeaderPoint, header_points
+from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.model import View
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.access import draw_access, label_access
+from siteplan.sheet.plan_view.exchanger import (
+    draw_layout,
+    label_entry,
+    label_header,
+    label_header_points,
+    label_layout,
+)
+from siteplan.sheet.plan_view.features import draw_feature, label_features
+from siteplan.sheet.plan_view.limits import draw_limits, label_limits
+from siteplan.sheet.plan_view.measures import (
+    draw_separations,
+    draw_spacing,
+    reserve_separations,
+    shown_decimals,
+)
+from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
+from siteplan.sheet.plan_view.strips import draw_strips
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What is named on a window of the plan: all of it, or a part.
+
+    Parameters
+    ----------
+    told
+        Elements, header and way in as far as their names stand in the window.
+    tagged
+        Sides that have their bearing there.
+    decimals
+        Of distances.
+    before
+        Draws and names what must be named first.
+    """
+
+    told: Layout | None
+    ties: tuple[TiePoint, ...]
+    points: tuple[HeaderPoint, ...]
+    tagged: tuple[tuple[str, Side], ...]
+    decimals: int
+    before: Callable[[Canvas], None] = lambda _: None
+
+
+def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene:
+    """Everything, for a window that shows the whole lot; parts of it name what is to be built."""
+    layout, parted = content.layout, PART in content.titles
+    told = replace(layout, elements=()) if layout is not None and parted else layout
+    return Scene(
+        told=told,
+        ties=content.tie_points,
+        points=header_points(layout) if layout is not None and not parted else (),
+        tagged=tagged_sides(sides, view, content.site.unit),
+        decimals=shown_decimals(content),
+    )
+
+
+def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene: Scene) -> Canvas:
+    """Everything on the plan: lines first, then labels, the ones that matter most first."""
+    site, layout, told = content.site, content.layout, scene.told
+    canvas = Canvas(view, site.unit)
+    for feature in site.features:
+        draw_feature(canvas, feature)
+    draw_limits(canvas, site, content.keep_outs)
+    draw_parcel(canvas, site.parcel, sides)
+    drawn = reserve_separations(canvas, content)
+    if layout is not None:
+        if layout.access is not None:
+            draw_access(canvas, layout.access, site.parcel)
+        draw_strips(canvas, site, layout)
+        draw_layout(canvas, layout, site.entries, scene.ties)
+    scene.before(canvas)
+    if told is not None:
+        label_layout(canvas, told, scene.ties)
+    label_sides(canvas, site.parcel, scene.tagged, site.unit)
+    if layout is not None:
+        draw_spacing(canvas, layout, scene.decimals)
+    draw_separations(canvas, drawn, scene.decimals)
+    header = told.header if told is not None else None
+    if header is not None and canvas.window.contains(header.entry.point):
+        label_entry(canvas, header)
+    if told is not None and told.access is not None:
+        label_access(canvas, told.access)
+    label_features(canvas, site)
+    if header is not None:
+        label_header(canvas, header)
+    label_limits(canvas, site, content.keep_outs, scene.decimals)
+    label_header_points(canvas, scene.points)
+    return canvas

@@ -1,0 +1,1 @@
+"""What ink looks like: styles, letters, signs, papers, forms of numbers."""

@@ -1,0 +1,95 @@
+"""How lengths read on the sheet: short, in the display unit, never rounded in favour of fitting."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteplan.site.model import DisplayUnit
+from siteplan.units.lengths import Rounding, round_to, to_unit
+
+
+def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") -> str:
+    """A distance as written on the plan: tenths of a foot, or hundredths of a metre.
+
+    Examples
+    --------
+    >>> mark(3.9, "ft", rounding="down"), mark(3.048, "ft"), mark(3.9, "m")
+    ("12.7'", "10.0'", '3.90 m')
+    """
+    decimals = 1 if unit == "ft" else 2
+    return _written(length_m, unit, decimals, rounding)
+
+
+def fine_mark(
+    length_m: float, unit: DisplayUnit, decimals: int, *, rounding: Rounding = "nearest"
+) -> str:
+    """A distance with so many decimals, as in a table where all have as many.
+
+    Examples
+    --------
+    >>> fine_mark(3.048, "m", 3, rounding="down"), fine_mark(3.9, "ft", 1, rounding="down")
+    ('3.048 m', "12.7'")
+    """
+    return _written(length_m, unit, decimals, rounding)
+
+
+def course_mark(length_m: float, unit: DisplayUnit) -> str:
+    """A distance along the boundary, to the hundredth.
+
+    Examples
+    --------
+    >>> course_mark(42.70248, "ft"), course_mark(42.70248, "m")
+    ("140.10'", '42.70 m')
+    """
+    return _written(length_m, unit, 2, "nearest")
+
+
+def short_mark(
+    length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up", decimals: int = 2
+) -> str:
+    """A distance without needless decimals, for the name of a setback line.
+
+    Examples
+    --------
+    >>> short_mark(15.24, "ft"), short_mark(3.81, "ft"), short_mark(3.0, "m")
+    ("50'", "12.5'", '3 m')
+    """
+    value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
+    value = value.rstrip("0").rstrip(".") if decimals else value
+    return f"{value}'" if unit == "ft" else f"{value} m"
+
+
+def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]:
+    """Lengths to the hundredth that add up to their total, itself rounded down.
+
+    Each is rounded down; the hundredths that are then missing go to those that lost most.
+
+    Examples
+    --------
+    >>> hundredths([1.006, 2.006, 3.004], "m")
+    ('1.01 m', '2.00 m', '3.00 m')
+    """
+    values = [to_unit(length, unit) for length in lengths_m]
+    whole = [round(round_to(value, 2, "down") * 100) for value in values]
+    missing = round(round_to(sum(values), 2, "down") * 100) - sum(whole)
+    lost = sorted(range(len(values)), key=lambda k: (whole[k] - values[k] * 100, k))
+    for k in lost[: max(missing, 0)]:
+        whole[k] += 1
+    mark_of_unit = "'" if unit == "ft" else " m"
+    return tuple(f"{value / 100:,.2f}{mark_of_unit}" for value in whole)
+
+
+def coordinate(value_m: float, unit: DisplayUnit) -> str:
+    """A coordinate in the display unit, to the hundredth, without the unit.
+
+    Examples
+    --------
+    >>> coordinate(-3.048, "ft"), coordinate(0.0, "m")
+    ('-10.00', '0.00')
+    """
+    return f"{round_to(to_unit(value_m, unit), 2) + 0.0:,.2f}"
+
+
+def _written(length_m: float, unit: DisplayUnit, decimals: int, rounding: Rounding) -> str:
+    value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
+    return f"{value}'" if unit == "ft" else f"{value} m"

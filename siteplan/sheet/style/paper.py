@@ -1,0 +1,75 @@
+"""Paper sizes and stated scales, read from ``paper.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from siteplan.errors import ExportError
+from siteplan.sheet.model import Paper
+from siteplan.site.model import DisplayUnit
+
+
+@cache
+def _data() -> dict[str, Any]:
+    text = files("siteplan.sheet.style").joinpath("paper.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def paper_sizes() -> tuple[str, ...]:
+    """Names of the known sheet sizes."""
+    return tuple(_data()["paper"])
+
+
+def paper(name: str) -> Paper:
+    """The sheet size of that name.
+
+    Raises
+    ------
+    ExportError
+        No such size.
+
+    Examples
+    --------
+    >>> paper("ANSI B").width_mm
+    431.8
+    """
+    if name not in _data()["paper"]:
+        known = ", ".join(paper_sizes())
+        raise ExportError(f"[sheet] size: {name!r} is no known paper size; write one of {known}.")
+    return Paper(name, **_data()["paper"][name])
+
+
+def enlargement(name: str) -> float:
+    """How many times larger than usual everything but the plan is drawn on a sheet size."""
+    return paper(name).enlargement
+
+
+def scale_ratios(unit: DisplayUnit) -> tuple[int, ...]:
+    """Ratios of the stated scales, largest scale first.
+
+    Examples
+    --------
+    >>> scale_ratios("ft")[:3], scale_ratios("m")[:2]
+    ((120, 240, 360), (100, 200))
+    """
+    factor = 12 if unit == "ft" else 1
+    return tuple(factor * step for step in _data()["scales"][unit])
+
+
+def scale_label(ratio: float, unit: DisplayUnit) -> str:
+    r"""The scale in words.
+
+    Examples
+    --------
+    >>> scale_label(240, "ft"), scale_label(250, "m")
+    ('1" = 20\'', '1:250')
+    """
+    return f"1\" = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio:g}"
+
+
+def strip_widths() -> tuple[float, ...]:
+    """Width of one strip, by how many stand side by side [mm]."""
+    return tuple(_data()["strip"]["widths_mm"])

@@ -1,0 +1,105 @@
+"""Table of the circuits: what each runs through, how long it is and what flows in it."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import Circuit
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.site.model import DisplayUnit
+from siteplan.units.lengths import format_flow, format_length, rough
+
+HEADER_DASH = " – "
+"""Between elements joined in the header trench."""
+
+
+def circuits_block(content: PlanContent, width: float) -> Block | None:
+    """Table of circuits with what each runs through, None where there are none."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or not layout.circuits:
+        return None
+    flow = Flow(width)
+    sizes = list(dict.fromkeys(one.pipe for one in layout.circuits))
+    flow.heading(f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE")
+    joined = any(one.joints_m > 0.0005 for one in layout.circuits)
+    flow.table(*circuit_rows(layout, unit))
+    flow.gap(0.4)
+    flow.paragraph(_note(layout, joined=joined))
+    return flow.block()
+
+
+def circuit_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[tuple[str, ...]]]:
+    """Columns and rows of the table, one row for every circuit."""
+    several = len({one.pipe for one in layout.circuits}) > 1
+    joined = any(one.joints_m > 0.0005 for one in layout.circuits)
+    columns = [
+        Column("ID"), Column("THROUGH", wrap=True), *([Column("PIPE")] if several else []),
+        Column("LENGTH", "right"),
+        *([Column("JOINTS", "right")] if joined else []), Column("PASSES", "right"),
+        Column("FLOW", "right"),
+    ]  # fmt: skip
+    return columns, [_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits]
+
+
+def _row(
+    circuit: Circuit, layout: Layout, unit: DisplayUnit, *, shown: tuple[bool, bool]
+) -> tuple[str, ...]:
+    """One circuit, its lengths rounded up as pipe is bought; ``shown``: its pipe, its joints."""
+    hydraulics = layout.piping.hydraulics if layout.piping is not None else None
+    return (
+        circuit.id,
+        circuit_way(circuit, layout),
+        *((circuit.pipe,) if shown[0] else ()),
+        _up(circuit.length_m, unit),
+        *((_up(circuit.joints_m, unit),) if shown[1] else ()),
+        f"{circuit.passes}",
+        format_flow(hydraulics.circuit_flow_m3s, unit) if hydraulics is not None else "not stated",
+    )
+
+
+def _up(length_m: float, unit: DisplayUnit) -> str:
+    return format_length(length_m, unit, rough(unit), rounding="up")
+
+
+def circuit_way(circuit: Circuit, layout: Layout) -> str:
+    """Elements in the order of the pipe, with the joints at far ends between them.
+
+    Examples
+    --------
+    >>> from shapely import LineString
+    >>> from siteplan.layout.piping_model import Joint
+    >>> joint = Joint("J1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
+    >>> layout = Layout("horizontal", (), None, 3.0, 0.0, joints=(joint,))
+    >>> circuit_way(Circuit("CIR-1", ("T3", "T3", "T1", "T2"), "3/4 in", 99.0, 6), layout)
+    'T3 (2 loops) – T1 – J1 – T2'
+    """
+    joints = {one.trenches: one.id for one in layout.joints}
+    words: list[str] = []
+    for name, loops in _runs(circuit.elements):
+        words.append(name if loops == 1 else f"{name} ({loops} loops)")
+    found = [words[0]]
+    order = [name for name, _ in _runs(circuit.elements)]
+    for (one, other), word in zip(pairwise(order), words[1:], strict=True):
+        found += [joints[one, other], word] if (one, other) in joints else [word]
+    return HEADER_DASH.join(found)
+
+
+def _runs(names: tuple[str, ...]) -> list[tuple[str, int]]:
+    """Names in order, one that follows itself counted."""
+    found: list[tuple[str, int]] = []
+    for name in names:
+        if found and found[-1][0] == name:
+            found[-1] = (name, found[-1][1] + 1)
+        else:
+            found.append((name, 1))
+    return found
+
+
+def _note(layout: Layout, *, joined: bool) -> str:
+    words = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
+    if joined:
+        words += "Joints: what of it is pipe from element to element and to the header. "
+    words += "Passes: how often it runs along an element."
+    return words + (" J: joint trench at the far ends." if layout.joints else "")

@@ -1,0 +1,104 @@
+"""Table of the header trench, piece by piece, with the pipes lying in each."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_points import SAME_M, header_points
+from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.model import XY
+from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.style.formats import coordinate, mark
+from siteplan.site.model import DisplayUnit
+
+ROLES = {
+    "supply": "supply",
+    "return": "return",
+    "return home": "reverse return",
+    "pair": "circuit",
+}
+
+OWN_NOTE = " Of a circuit: its own pipe on the way from element to element, in the same trench."
+
+
+def header_pieces_block(content: PlanContent, width: float) -> Block | None:
+    """Table of header pieces with the pipes in each, None where there is no header."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or layout.piping is None or not layout.piping.pieces:
+        return None
+    flow = Flow(width)
+    flow.heading("HEADER PIPES")
+    columns = [
+        Column("FROM"), Column("TO"), Column("TRENCH", "right"), Column("PIPES IN IT", wrap=True),
+    ]  # fmt: skip
+    rows = [piece_row(one, layout, unit) for one in layout.piping.pieces]
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    flow.paragraph(
+        "From the entry outwards, from branch to branch; points H and elements as in their table. "
+        "Where a size changes from one row to the next, a reducer stands at the point between them."
+        + (OWN_NOTE if any(one.own for one in layout.piping.pieces) else "")
+    )
+    return flow.block()
+
+
+def piece_row(piece: HeaderPiece, layout: Layout, unit: DisplayUnit) -> tuple[str, ...]:
+    """Names of both ends, length of trench rounded up, and pipes."""
+    return (
+        point_name(piece.start, layout, unit),
+        point_name(piece.end, layout, unit),
+        mark(piece.length_m, unit, rounding="up"),
+        piece_words(piece),
+    )
+
+
+def point_name(at: XY, layout: Layout, unit: DisplayUnit) -> str:
+    """Name of the header's point or the element there, its coordinates where it has none."""
+    for point in header_points(layout):
+        if math.dist(point.at, at) <= 2 * SAME_M:
+            return point.name
+    for element in layout.elements:
+        if any(math.dist(end, at) <= element.reach_m + SAME_M for end in tie_targets(element)):
+            return element.id
+    return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+
+
+def piece_words(piece: HeaderPiece) -> str:
+    """All pipes of a piece: those of the header, then those of circuits by their names.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import OwnPipes
+    >>> own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 2))
+    >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (HeaderPipe("supply", "1 in", 0.0),), own))
+    'supply 1 in and 2 of CIR-5, 2 of CIR-7'
+    """
+    own = ", ".join(f"{one.count} of {one.circuit}" for one in piece.own)
+    return " and ".join(words for words in (pipe_words(piece.pipes), own) if words) or "none"
+
+
+def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
+    """Pipes by role and size, large sizes first.
+
+    Examples
+    --------
+    >>> two = (HeaderPipe("supply", "2 in", 1e-3), HeaderPipe("return", "1 in", 1e-3))
+    >>> pipe_words(two)
+    'supply 2 in, return 1 in'
+    >>> pipe_words((HeaderPipe("pair", "1 in", 0.0), HeaderPipe("pair", "1 in", 0.0)))
+    '2 × circuit 1 in'
+    """
+    sizes = ["", *pipes()]
+    roles = list(ROLES)
+    counts = Counter((one.role, one.size) for one in found)
+    order = sorted(counts, key=lambda key: (roles.index(key[0]), -sizes.index(key[1])))
+    return ", ".join(
+        f"{'' if counts[key] == 1 else f'{counts[key]} × '}{ROLES[key[0]]} "
+        f"{key[1] or 'sized by flow'}"
+        for key in order
+    )

@@ -1,0 +1,137 @@
+"""Notes and cautions of the sheet, chosen from ``notes.toml`` by what the plan contains."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from functools import cache
+from importlib.resources import files
+
+from siteplan.advisories.bores import MOST_BORES
+from siteplan.advisories.requirements import TITLE_BLOCK
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import LOOP_TRENCH
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
+from siteplan.sheet.plan_view.exchanger import crossings_of
+from siteplan.sheet.plan_view.measures import dimensioned
+from siteplan.sheet.style.text import kept_together
+from siteplan.site.model import DisplayUnit
+from siteplan.vocabulary.kinds import kinds
+
+LINES = ("sewer", "water", "gas", "electric", "overhead power")
+"""Labels of kinds that are lines, as the legend has them."""
+MOST_FINDINGS = 4
+"""Findings spelled out on the sheet; the rest is counted."""
+
+
+@cache
+def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
+    """Condition and words of every note, metric first on a metric sheet."""
+    text = files("siteplan.sheet.tables").joinpath("notes.toml").read_text(encoding="utf-8")
+    key = "text_m" if unit == "m" else "text"
+    rows = tomllib.loads(text)["note"]
+    return tuple((frozenset(row["when"]), row.get(key, row["text"])) for row in rows)
+
+
+SCREENING = "screening-length"
+"""Code of the finding that the length required is a screening figure."""
+
+
+def notes(content: PlanContent) -> tuple[str, ...]:
+    """Notes of the sheet, in order."""
+    true = _conditions(content)
+    chosen = [text for when, text in _notes(content.site.unit) if when <= true]
+    if content.layout is not None and crossings_of(content.layout):
+        chosen.append(_crossings(content.layout))
+    reference = content.site.georeference
+    north = f"Bearings refer to {reference.north if reference else 'plan north'}."
+    if reference is not None:
+        north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
+    chosen.append(north)
+    return (*chosen, *_limit(content), *_findings(content))
+
+
+def notes_blocks(content: PlanContent, width: float) -> list[Block]:
+    """The notes, numbered, each a block of its own, so that they may run over two columns."""
+    blocks = []
+    found = notes(content)
+    for number, note in enumerate(found, 1):
+        flow = Flow(width)
+        if number == 1:
+            flow.heading("NOTES")
+        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.")
+        blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(found) else 0.0))
+    return blocks
+
+
+def _conditions(content: PlanContent) -> frozenset[str]:
+    true = {"always", content.site.unit, content.required.basis}
+    if len(dimensioned(content)) < len(content.separations):
+        true.add("far")
+    if any(kinds()[feature.kind].group == "utility" for feature in content.site.features):
+        true.add("utility")
+    layout = content.layout
+    if layout is not None and layout.elements:
+        true.add(layout.system)
+        if layout.system == "horizontal":
+            true.add("trench")
+        elif layout.header is not None:
+            true.add("header-trench")
+    return frozenset(true)
+
+
+def _crossings(layout: Layout) -> str:
+    counts = Counter((one.kind, one.feature) for one in crossings_of(layout))
+    over = [name for kind, name in counts if kind == LOOP_TRENCH]
+    what = "Header or joint" if layout.joints else "Header"
+    named = [
+        crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
+        + (f" ({count} times)" if count > 1 else "")
+        for (kind, feature), count in counts.items()
+        if kind != LOOP_TRENCH
+    ]
+    words = []
+    if named:
+        words.append(
+            f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+        )
+    if over:
+        words.append(
+            f"Header passes over {', '.join(over)} at the marks ×: fill and tamp what lies below "
+            "first."
+        )
+    return " ".join(words)
+
+
+def crossed_name(label: str, name: str) -> str:
+    """What is crossed: its kind, and its id where that says more.
+
+    Examples
+    --------
+    >>> crossed_name("Gas", "gas"), crossed_name("Water", "water-2"), crossed_name("Gas", "g7")
+    ('gas line', 'water-2', 'gas g7')
+    """
+    kind, words = label.lower(), name.lower().replace("-", " ").replace("_", " ").split()
+    if name.lower() == kind:
+        return f"{kind} line" if kind in LINES else kind
+    return name if set(kind.split()) <= set(words) else f"{kind} {name}"
+
+
+def _limit(content: PlanContent) -> tuple[str, ...]:
+    """How many bores no arrangement exceeds, where they do not fit."""
+    found = [one.message for one in content.findings if one.code == MOST_BORES]
+    return () if content.fits else tuple(found)
+
+
+def _findings(content: PlanContent) -> tuple[str, ...]:
+    grave = [
+        one.message
+        for one in content.findings
+        # a note, or the title block itself, says that already
+        if one.severity != "note" and one.code not in (SCREENING, TITLE_BLOCK)
+    ]
+    shown = grave[:MOST_FINDINGS]
+    if len(grave) > len(shown):
+        shown.append(f"{len(grave) - len(shown)} more findings: see summary.json.")
+    return tuple(shown)

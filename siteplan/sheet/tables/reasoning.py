@@ -1,0 +1,65 @@
+"""The reasoning behind the length required, line by line, and how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteplan.alternatives.sensitivity import STEP, Change
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.place.blocks import Block, Column, Flow
+
+
+def reasoning_block(content: PlanContent, width: float) -> Block | None:
+    """Table of the reasoning, None where the length was given or is a screening figure."""
+    lines = content.required.lines
+    if not lines:
+        return None
+    flow = Flow(width)
+    flow.heading("HOW THE LENGTH WAS CALCULATED")
+    columns = [Column("FIGURE", wrap=True), Column("VALUE", "right"), Column("FROM", wrap=True)]
+    flow.table(columns, [(line.words, line.value, line.source) for line in lines])
+    flow.gap(0.4)
+    if content.changes:
+        flow.gap(0.8)
+        heading = (f"{100 * STEP:.0f} % LESS", f"{100 * STEP:.0f} % MORE")
+        columns = [Column("HOW SURE", wrap=True), *(Column(one, "right") for one in heading)]
+        flow.table(columns, [_change_row(one) for one in content.changes])
+        flow.gap(0.4)
+        flow.paragraph(_REMARK)
+    return flow.block()
+
+
+_REMARK = "How sure: by how much the figure required changes when the one named is less or more."
+
+
+def _change_row(change: Change) -> tuple[str, ...]:
+    return (change.figure, _percent(change.lower), _percent(change.higher))
+
+
+def _percent(change: float | None) -> str:
+    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
+
+
+def sureness(changes: Sequence[Change]) -> str:
+    """How sure a calculated length is, in one line; empty where nothing was moved.
+
+    Examples
+    --------
+    >>> sureness((Change("conductivity", 0.0872, -0.07), Change("load", -0.1, 0.1)))
+    'Conductivity 10 % lower: 8.7 % more; load 10 % higher: 10.0 % more.'
+    """
+    moved = [
+        ("lower", one.lower) if one.figure == "conductivity" else ("higher", one.higher)
+        for one in changes
+    ]
+    words = [
+        f"{one.figure} {100 * STEP:.0f} % {way}: {_more(change)}"
+        for one, (way, change) in zip(changes, moved, strict=True)
+        if one.figure in ("conductivity", "load")
+    ]
+    text = "; ".join(words)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
+def _more(change: float | None) -> str:
+    return "no length is enough" if change is None else f"{100 * change:.1f} % more"

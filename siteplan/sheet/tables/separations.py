@@ -1,0 +1,168 @@
+"""Tables of the strip: separations, basis of length, short sides."""
+
+from __future__ import annotations
+
+from siteplan.checks.model import Separation
+from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
+from siteplan.geometry.boundary import Side
+from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
+from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
+from siteplan.sheet.style.formats import fine_mark
+from siteplan.sheet.tables.elements import side_by_side
+from siteplan.sheet.tables.reasoning import sureness
+from siteplan.site.model import DisplayUnit, Site
+from siteplan.units.lengths import format_flow, format_length, rough
+
+EDGES = {
+    "vertical": "bore wall, side of the header trench", "horizontal": "trench side",
+    "pond": "outside of the coil, side of the header trench",
+    "open": "well casing, side of the header trench",
+}  # fmt: skip
+"""What the edge of an element is, by loop type."""
+STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
+"""How distances of strips are meant, for the line under their table."""
+
+
+def separations_block(content: PlanContent, width: float) -> Block | None:
+    """Table of required and provided distances, with the sources spelled out below it."""
+    if not content.separations:
+        return None
+    flow = Flow(width)
+    flow.heading("SEPARATIONS")
+    flow.table(*separation_rows(content))
+    flow.gap(0.4)
+    edge = EDGES[content.layout.system if content.layout else "horizontal"]
+    flow.paragraph(
+        f"Nearest feature of each kind. Measured from the edge ({edge}), not the centre."
+    )
+    if any(one.strip_m > 0 for one in content.separations):
+        flow.paragraph(STRIP)
+    for number, source in enumerate(_all_sources(content), 1):
+        flow.paragraph(source, indent=5.5, lead=f"[{number}]")
+    return flow.block()
+
+
+def separation_rows(content: PlanContent) -> tuple[list[Column], list[tuple[str, ...]]]:
+    """Columns and rows of required and provided distances."""
+    columns = [
+        Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
+        Column("RULE", "center"), Column("MEETS", "center"),
+    ]  # fmt: skip
+    sources, decimals = _all_sources(content), shown_decimals(content)
+    return columns, [
+        _separation_row(
+            one, content.site, decimals, [sources.index(name) + 1 for name in _sources(one)]
+        )
+        for one in content.separations
+    ]
+
+
+def _all_sources(content: PlanContent) -> list[str]:
+    """Sources of all rows, in the order of their numbers."""
+    return list(dict.fromkeys(name for one in content.separations for name in _sources(one)))
+
+
+def _sources(one: Separation) -> list[str]:
+    """Rule that decides, then the others that hold for the same pair and ask no more."""
+    return list(dict.fromkeys(_source(rule) for rule in (one.rule, *one.others)))
+
+
+def _source(rule: Rule) -> str:
+    words = f"{rule.book}: {rule.source}"
+    if rule.measure not in ("nearest part", "machine"):
+        words += f", measured by {rule.measure}"
+    elif rule.measure == "machine":
+        words += ", from the machine's reach"
+    return f"{words} ({rule.note})" if rule.note else words
+
+
+def _separation_row(
+    one: Separation, site: Site, decimals: int, numbers: list[int]
+) -> tuple[str, ...]:
+    unit = site.unit
+    return (
+        separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2),
+        _required(one.rule, unit, decimals),
+        fine_mark(
+            one.provided_m,
+            unit,
+            decimals,
+            rounding="down" if one.rule.says != "at most" else "up",
+        ),
+        "".join(f"[{number}]" for number in numbers),
+        "YES" if one.meets else "NO",
+    )
+
+
+def separation_name(one: Separation, *, alone: bool = False) -> str:
+    """From what to what a distance is measured; ``alone``: there is but one of its kind.
+
+    Examples
+    --------
+    >>> spacing = Rule("s", "bore", (), 6.096, "20 ft", "this site", "[vertical] spacing")
+    >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
+    'B1 – B2 spacing'
+    """
+    element = one.element.upper() if one.element == "header" else one.element
+    subject = one.rule.subject
+    if is_spacing(one):
+        return f"{element} – {one.feature} spacing"
+    if subject in (ANYWHERE_APART, APART_ON_AVERAGE):
+        return f"{element} – {one.feature}{subject.removeprefix('bore')}"
+    if one.rule.book == OWN_BOOK and subject == "shore":
+        return f"{element} – shore of {one.feature}"
+    if one.rule.book == OWN_BOOK and subject == "water depth":
+        return f"{element} – water depth in {one.feature}"
+    if one.strip_m > 0:
+        element += " STRIP"
+    named = one.feature and not subject.startswith(PROPERTY_LINE) and not alone
+    feature = f" {one.feature}" if named else ""
+    return f"{element} – {subject.upper()}{feature}"
+
+
+def _required(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
+    if rule.says == "at most":
+        return f"≤ {fine_mark(rule.distance_m, unit, decimals, rounding='down')}"
+    return fine_mark(rule.distance_m, unit, decimals, rounding="up")
+
+
+def basis_block(content: PlanContent, width: float) -> Block:
+    """Length required, on whose word, and length provided."""
+    flow = Flow(width)
+    unit, required = content.site.unit, content.required
+    flow.heading("BASIS OF LENGTH")
+    if required.flow_m3s:
+        flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
+    else:
+        provided = content.layout.length_m if content.layout else 0.0
+        needed = format_length(required.length_m, unit, rough(unit), rounding="up")
+        found = format_length(provided, unit, rough(unit), rounding="down")
+        flow.paragraph(f"Required {needed}, provided {found}.", STRONG)
+    flow.paragraph(required.reason)
+    if content.changes:
+        flow.paragraph(sureness(content.changes))
+    return flow.block()
+
+
+def courses_block(
+    tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit, width: float, most: int
+) -> Block | None:
+    """Sides that are too short for their label on the plan, at most ``most`` of them."""
+    short = [(tag, side) for tag, side in tagged if is_listed(tag)]
+    if not short:
+        return None
+    flow = Flow(width)
+    flow.heading("SHORT SIDES")
+    rows: list[tuple[str, ...]] = [
+        (tag, "  ".join(side_text("", side, unit)).strip()) for tag, side in short[:most]
+    ]
+    columns = [Column("SIDE"), Column("BEARING AND DISTANCE", wrap=True)]
+    side_by_side(flow, columns, rows)
+    if len(short) > MOST_TAGS:
+        flow.paragraph("In order along the boundary; not every tag has room on the plan.")
+    if len(short) > most:
+        flow.paragraph(f"{len(short) - most} more: measure them in the drawing.", STRONG)
+    return flow.block()

@@ -1,0 +1,111 @@
+"""Table of straight pieces and arcs by which bent trenches and rings are staked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from siteplan.geometry.lines.arcs import Arc, Piece, arcs_of
+from siteplan.layout.model import Layout, Trench
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.ties import TAPE_M
+from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow, natural_widths
+from siteplan.sheet.style.formats import coordinate, mark
+from siteplan.site.model import DisplayUnit
+
+MOST_PIECES: Final = 400
+"""Of more pieces than this the sheet lists none; they stand in elements.csv."""
+
+Row = tuple[str, ...]
+
+
+def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -> Block | None:
+    """Table of the pieces of trenches that bend, None where all are straight."""
+    layout, unit = content.layout, content.site.unit
+    bent = bent_trenches(layout) if layout is not None else ()
+    if not bent:
+        return None
+    flow = Flow(width)
+    flow.heading("STAKING OF BENT TRENCHES")
+    pieces = [one for trench in bent for one in _named(trench)]
+    columns, rows = _wide(pieces[:most], unit)
+    if sum(natural_widths(columns, rows)) > width:
+        columns, rows = _narrow(pieces[:most], unit)
+    flow.table(columns, rows)
+    flow.gap(0.4)
+    if len(pieces) > most:
+        flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG)
+    flow.paragraph(
+        f"Centre lines, {unit}. A piece with a radius is an arc: start and end are its tangent "
+        "points, its angle is measured at the centre, L turns to the left. The pieces depart from "
+        f"the line drawn by no more than {mark(0.01, unit, rounding='up')}."
+    )
+    return flow.block()
+
+
+def bent_trenches(layout: Layout) -> tuple[Trench, ...]:
+    """Trenches that are more than one straight piece."""
+    found = (one for one in layout.elements if isinstance(one, Trench))
+    return tuple(one for one in found if len(one.line.coords) > 2)
+
+
+def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
+    """Pieces by which a trench is staked; an arc whose centre no tape reaches is chords."""
+    return arcs_of(trench.line, most_radius_m=TAPE_M)
+
+
+def staking_rows(
+    trenches: Iterable[Trench], unit: DisplayUnit
+) -> tuple[tuple[list[Column], list[Row]], tuple[list[Column], list[Row]]]:
+    """Columns and rows of the pieces of trenches, in the wide form and in the narrow one."""
+    pieces = [one for trench in trenches for one in _named(trench)]
+    return _wide(pieces, unit), _narrow(pieces, unit)
+
+
+def piece_rows(trench: Trench, unit: DisplayUnit) -> list[Row]:
+    """One row for each piece of a trench, numbered from its start."""
+    return _wide(_named(trench), unit)[1]
+
+
+def _named(trench: Trench) -> list[tuple[str, Piece]]:
+    return [
+        (f"{trench.id}.{number}", piece) for number, piece in enumerate(staked_pieces(trench), 1)
+    ]
+
+
+def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """One row for each piece."""
+    names = ("START E", "START N", "END E", "END N", "LENGTH", "RADIUS", "CENTRE E", "CENTRE N")
+    columns = [Column("PIECE"), *(Column(name, "right") for name in (*names, "ANGLE"))]
+    rows = []
+    for name, piece in pieces:
+        ends = (*_place(piece.start, unit), *_place(piece.end, unit))
+        curve: Row = ("", "", "", "")
+        if isinstance(piece, Arc):
+            centre = _place(piece.centre, unit)
+            curve = (mark(piece.radius_m, unit), *centre, _angle(piece))
+        rows.append((name, *ends, mark(piece.length_m, unit), *curve))
+    return columns, rows
+
+
+def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+    """A row for each end and each centre, as every piece begins where the one before it ends."""
+    names = (f"EAST {unit}", f"NORTH {unit}", "LENGTH", "RADIUS")
+    columns = [Column("PIECE"), *(Column(name, "right") for name in names)]
+    rows: list[Row] = []
+    for name, piece in pieces:
+        if name.endswith(".1"):
+            rows.append((f"{name.removesuffix('.1')} start", *_place(piece.start, unit), "", ""))
+        radius = mark(piece.radius_m, unit) if isinstance(piece, Arc) else ""
+        rows.append((f"{name} end", *_place(piece.end, unit), mark(piece.length_m, unit), radius))
+        if isinstance(piece, Arc):
+            rows.append(("centre", *_place(piece.centre, unit), _angle(piece), ""))
+    return columns, rows
+
+
+def _place(at: tuple[float, float], unit: DisplayUnit) -> Row:
+    return tuple(coordinate(value, unit) for value in at)
+
+
+def _angle(piece: Arc) -> str:
+    return f"{abs(piece.turn_deg):.1f}° {'L' if piece.turn_deg > 0 else 'R'}"

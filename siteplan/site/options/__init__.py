@@ -1,0 +1,1 @@
+"""The tables of a site file, read into option values."""

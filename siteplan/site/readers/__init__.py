@@ -1,0 +1,1 @@
+"""From files to a site: TOML, and the geometry it names."""

@@ -1,0 +1,155 @@
+"""GeoJSON (RFC 7946) to raw features; faults are collected, not raised one by one."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import Fault
+from siteplan.reading import Pair, Table, as_pair
+from siteplan.site.readers.raw import RawFeature, make_shape
+
+SINGLE = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
+
+
+@dataclass(frozen=True, slots=True)
+class GeoJson:
+    """What a GeoJSON file brings: its features, and the coordinate system if it names one."""
+
+    features: tuple[RawFeature, ...]
+    crs: str | None
+
+
+def read_geojson(path: Path, unit: str, faults: list[Fault]) -> GeoJson:
+    """Features of a GeoJSON file, in the file's own coordinates.
+
+    Parameters
+    ----------
+    path
+        The file.
+    unit
+        Unit of bare lengths among the properties.
+    faults
+        Where faults go.
+    """
+    try:
+        content = json.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        faults.append(Fault(str(path), "no such file.", "Check [geometry] file."))
+        return GeoJson((), None)
+    except (OSError, ValueError) as error:
+        faults.append(Fault(str(path), f"is not readable JSON ({error}).", "Export it again."))
+        return GeoJson((), None)
+    items = content.get("features") if isinstance(content, dict) else None
+    if not isinstance(items, list):
+        faults.append(
+            Fault(str(path), "is not a GeoJSON FeatureCollection.", "Export it as GeoJSON.")
+        )
+        return GeoJson((), None)
+    features = tuple(
+        feature
+        for number, item in enumerate(items, start=1)
+        for feature in _features(item, number, path.name, unit, faults)
+    )
+    return GeoJson(features, _crs(content))
+
+
+def _crs(content: Mapping[str, Any]) -> str | None:
+    """The ``crs`` member of GeoJSON 2008; RFC 7946 files have none and are WGS 84."""
+    try:
+        name = str(content["crs"]["properties"]["name"])
+    except (KeyError, TypeError):
+        return None
+    return "EPSG:4326" if name.endswith("CRS84") else name
+
+
+def _features(
+    item: object, number: int, file: str, unit: str, faults: list[Fault]
+) -> Iterator[RawFeature]:
+    if not isinstance(item, dict) or not isinstance(item.get("geometry"), dict):
+        faults.append(
+            Fault(f"{file}, feature {number}", "has no geometry.", "Draw it or delete it.")
+        )
+        return
+    values = dict(item.get("properties") or {})
+    if "id" in item:
+        values.setdefault("id", str(item["id"]))
+    name = f"feature {values.get('id', number)!r}"
+    where = f"{file}, {'parcel' if values.get('kind') == 'parcel' else name}"
+    values = {key: value for key, value in values.items() if value is not None}
+    geometry = item["geometry"]
+    kind, coordinates = str(geometry.get("type")), geometry.get("coordinates")
+    multiple = kind.startswith("Multi")
+    parts = coordinates if multiple and isinstance(coordinates, list) else [coordinates]
+    for part_number, part in enumerate(parts, start=1):
+        own = dict(values)
+        if len(parts) > 1 and "id" in own and own.get("kind") != "parcel":
+            own["id"] = f"{own['id']}-{part_number}"
+        table = Table(own, where, faults, unit)
+        shape = _shape(kind.removeprefix("Multi"), part, table)
+        if shape is not None:
+            yield RawFeature(where, shape, table, local=False, from_file=True)
+
+
+def _shape(kind: str, coordinates: object, table: Table) -> BaseGeometry | None:
+    if kind not in SINGLE:
+        table.fault("", f"has geometry {kind!r}.", "Use points, lines or polygons.")
+        return None
+    if kind == "Polygon":
+        return _polygon(coordinates, table)
+    points = _points([coordinates] if kind == "Point" else coordinates, table)
+    return make_shape(SINGLE[kind], points, table, "geometry") if points is not None else None
+
+
+def _polygon(coordinates: object, table: Table) -> BaseGeometry | None:
+    if not isinstance(coordinates, list) or not coordinates:
+        table.fault("", "has no ring.", "Draw its outline again.")
+        return None
+    rings = [_ring(ring, table) for ring in coordinates]
+    if any(ring is None for ring in rings):
+        return None
+    outer, *holes = [ring for ring in rings if ring is not None]
+    if make_shape("polygon", outer, table, "geometry") is None:
+        return None
+    return Polygon(outer, holes)
+
+
+def _ring(value: object, table: Table) -> list[Pair] | None:
+    points = _points(value, table)
+    if points is None:
+        return None
+    if points[0] != points[-1]:
+        table.fault(
+            "",
+            f"has an unclosed ring: it starts at {_show(points[0])} and ends at "
+            f"{_show(points[-1])}.",
+            "Close the polygon, or draw it as a line.",
+        )
+        return None
+    return points
+
+
+def _points(value: object, table: Table) -> list[Pair] | None:
+    if not isinstance(value, list) or not value:
+        table.fault("", "has no coordinates.", "Draw it again or delete it.")
+        return None
+    pairs = [as_pair(item) for item in value]
+    bad = [index for index, pair in enumerate(pairs) if pair is None]
+    if bad:
+        table.fault(
+            "",
+            f"point {bad[0] + 1} is {value[bad[0]]!r}, not two finite numbers.",
+            "Give x and y, or delete the point.",
+        )
+        return None
+    return [pair for pair in pairs if pair is not None]
+
+
+def _show(point: Pair) -> str:
+    return f"({point[0]:.10g}, {point[1]:.10g})"

@@ -1,0 +1,226 @@
+"""Whether the shapes of a lot can be true: crossings, sizes, places."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import shapely
+from shapely import Polygon
+
+from siteplan.reading import Table
+from siteplan.site.frame import LocalFrame, is_geographic
+from siteplan.site.model import Entry, Feature
+from siteplan.site.readers.raw import RawFeature
+from siteplan.units.lengths import FOOT, LENGTHS, format_length
+
+SMALLEST_PARCEL_M2 = 20.0
+"""A parcel below this is a drawing error or in the wrong unit [m2]."""
+LARGEST_PARCEL_M = 20_000.0
+"""Widest lot the local frame is meant for [m]."""
+POLAR_SOUTH_DEG, POLAR_NORTH_DEG = -60.0, 80.0
+"""Latitudes between which people have lots [deg]."""
+NEIGHBOURHOOD_M = 400.0
+"""How far from the parcel a feature may lie, or three times the parcel's diagonal [m]."""
+
+
+def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
+    """Whether a parcel can be used, in the coordinates of its source."""
+    shape = raw.shape
+    if not isinstance(shape, Polygon):
+        raw.table.fault("", f"is a {shape.geom_type}, not an area.", "Close its outline.")
+        return False
+    if not _is_simple(shape, raw.table):
+        return False
+    if shape.interiors:
+        raw.table.fault(
+            "",
+            "has a hole: land of somebody else inside the lot.",
+            'Draw the outline alone, and the hole as a feature of kind "other keep-out".',
+        )
+        return False
+    if not raw.local and crs and is_geographic(crs):
+        west, south, east, north = shape.bounds
+        if max(abs(west), abs(east)) > 180 or max(abs(south), abs(north)) > 90:
+            raw.table.fault(
+                "",
+                f"has coordinates such as ({west:.1f}, {south:.1f}), but {crs} is in degrees.",
+                'Name the file\'s own system: [geometry] crs = "EPSG:...".',
+            )
+            return False
+    return not _looks_like_degrees(raw, crs)
+
+
+def _looks_like_degrees(raw: RawFeature, crs: str | None) -> bool:
+    west, south, east, north = raw.shape.bounds
+    in_range = max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90
+    if (not raw.local and crs and is_geographic(crs)) or not in_range:
+        return False
+    if max(east - west, north - south) > 1.0:
+        return False
+    unit = raw.table.unit if raw.local else "its own unit"
+    raw.table.fault(
+        "",
+        f"is {max(east - west, north - south):.6g} across in {unit}: these look like degrees.",
+        "Put them in a GeoJSON file (degrees are its default), or give feet or metres.",
+    )
+    return True
+
+
+def judge_position(raw: RawFeature, frame: LocalFrame) -> None:
+    """Note a parcel where its coordinate system is not meant to be used, or nobody builds."""
+    where = f"lies at latitude {frame.latitude:.3f}, longitude {frame.longitude:.3f}"
+    if not POLAR_SOUTH_DEG < frame.latitude < POLAR_NORTH_DEG:
+        raw.table.fault("", f"{where}.", "Are longitude and latitude swapped?")
+    elif not frame.in_area_of_use():
+        raw.table.fault(
+            "",
+            f"{where}, where {frame.crs_name} is not used.",
+            "Check [geometry] crs, and whether easting and northing are swapped.",
+        )
+
+
+def judge_place(raw: RawFeature, parcel: Polygon) -> bool:
+    """Whether a parcel in local metres has a believable size."""
+    west, south, east, north = parcel.bounds
+    size = max(east - west, north - south)
+    if parcel.area < SMALLEST_PARCEL_M2:
+        raw.table.fault(
+            "",
+            f"has an area of {_area_words(parcel.area, raw.table.unit)}.",
+            f"A parcel has at least {_area_words(SMALLEST_PARCEL_M2, raw.table.unit)}: check unit "
+            "and coordinates.",
+        )
+        return False
+    if size > LARGEST_PARCEL_M:
+        raw.table.fault(
+            "",
+            f"is {_way_words(size, raw.table.unit)} across.",
+            "Check the unit and the coordinate system.",
+        )
+        return False
+    return True
+
+
+def _area_words(area_m2: float, unit: str) -> str:
+    """A small area in the unit of the file.
+
+    Examples
+    --------
+    >>> _area_words(9.290304, "ft"), _area_words(9.290304, "m")
+    ('100 sq ft', '9.29 m²')
+    """
+    return f"{area_m2 / FOOT**2:.4g} sq ft" if unit == "ft" else f"{area_m2:.4g} m²"
+
+
+def _way_words(length_m: float, unit: str) -> str:
+    """A long way in the unit of the file: miles of 5,280 ft, or kilometres.
+
+    Examples
+    --------
+    >>> _way_words(16_093.44, "ft"), _way_words(16_093.44, "m")
+    ('10.0 miles', '16.1 km')
+    """
+    if unit == "ft":
+        return f"{length_m / (5280 * FOOT):.1f} miles"
+    return f"{length_m / 1000:.1f} km"
+
+
+def judge_lot(
+    parcel: Polygon,
+    features: Sequence[tuple[Feature, Table]],
+    entries: Sequence[Entry],
+    root: Table,
+) -> None:
+    """Note every feature and entry that cannot be true."""
+    west, south, east, north = parcel.bounds
+    limit = max(NEIGHBOURHOOD_M, 3 * ((east - west) ** 2 + (north - south) ** 2) ** 0.5)
+    for feature, table in features:
+        _judge_feature(feature, table, parcel, limit)
+    _judge_ids([(feature.id, table) for feature, table in features])
+    _judge_entries(parcel, entries, root)
+
+
+def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float) -> None:
+    if feature.shape.is_empty:
+        return
+    if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table, local=True):
+        return
+    distance = parcel.distance(feature.shape)
+    if distance > limit:
+        table.fault(
+            "",
+            f"lies {format_length(distance, table.unit, 0)} from the parcel.",
+            "Check its coordinates and the coordinate system.",
+        )
+    _judge_contours(feature, table)
+    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
+        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+
+
+def _judge_contours(feature: Feature, table: Table) -> None:
+    """Inside a depth contour the water is at least so deep: a shallower ring within is a fault."""
+    for contour in feature.contours:
+        if not feature.shape.buffer(1.0).covers(contour.shape):
+            table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
+        for other in feature.contours:
+            if other.depth_m < contour.depth_m and contour.shape.contains(other.shape):
+                inner, outer = (format_length(one.depth_m, table.unit) for one in (other, contour))
+                table.fault(
+                    "",
+                    f"has a depth contour of {inner} inside one of {outer}.",
+                    "Inside a contour the water is at least so deep: swap the depths, or draw "
+                    "the deep water as a ring around the shoal.",
+                )
+
+
+def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
+    seen: dict[str, str] = {}
+    for name, table in named:
+        if name in seen:
+            table.fault("id", f"{name!r} is used before, by {seen[name]}.", "Rename one.")
+        seen.setdefault(name, table.where)
+        if name == "parcel":
+            table.fault("id", "'parcel' is the property line's own.", "Rename it.")
+
+
+def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
+    """Note a site without an entry, and names used twice."""
+    if not entries:
+        root.fault(
+            "[exchanger], entry",
+            "is missing: where do the pipes enter the building?",
+            "Add entry = [[x, y]] at the wall, or several to let the shortest header win.",
+        )
+    ids = [entry.id for entry in entries if entry.id]
+    for name in sorted({name for name in ids if ids.count(name) > 1}):
+        root.fault(f"entry {name!r}", "is named twice.", "Rename one.")
+
+
+def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:
+    for number, entry in enumerate(entries, start=1):
+        if parcel.distance(entry.point) > 0:
+            x, y = entry.point.x / LENGTHS[root.unit], entry.point.y / LENGTHS[root.unit]
+            root.fault(
+                f"entry {entry.id or number!r}",
+                f"at ({x:.1f}, {y:.1f}) {root.unit} lies outside the parcel.",
+                "Place it at the building wall.",
+            )
+
+
+def _is_simple(shape: Polygon, table: Table, *, local: bool = False) -> bool:
+    """Whether an outline neither crosses nor has no area."""
+    if shape.convex_hull.area == 0:
+        table.fault("", "has no area.", "Draw its outline again.")
+        return False
+    reason = shapely.is_valid_reason(shape)
+    if reason == "Valid Geometry":
+        return True
+    match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
+    what = reason.lower()
+    if match:
+        factor = LENGTHS[table.unit] if local else 1.0
+        x, y = float(match[2]) / factor, float(match[3]) / factor
+        what = f"{match[1].lower()} at ({x:.10g}, {y:.10g})" + (f" {table.unit}" if local else "")
+    table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
+    return False

@@ -1,0 +1,214 @@
+"""The lot of a site file: parcel, features and entries, brought into one local frame."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.reading import Table
+from siteplan.rule_books.model import Rule
+from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
+from siteplan.site.model import Entry, Feature
+from siteplan.site.readers.features import FeatureReader
+from siteplan.site.readers.geojson import read_geojson
+from siteplan.site.readers.judge import (
+    judge_entry_names,
+    judge_lot,
+    judge_parcel,
+    judge_place,
+    judge_position,
+)
+from siteplan.site.readers.raw import RawFeature, make_shape
+from siteplan.units.lengths import LENGTHS
+
+PARCEL = "parcel"
+SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """What the geometry of a site file comes to, in local metres."""
+
+    parcel: Polygon
+    features: tuple[Feature, ...]
+    entries: tuple[Entry, ...]
+    rules: tuple[Rule, ...]
+    frame: LocalFrame | None
+
+
+def read_lot(root: Table, folder: Path) -> Lot | None:
+    """Lot of a site file, or None where its parcel cannot be made out.
+
+    Parameters
+    ----------
+    root
+        The whole site file; faults go where its faults go.
+    folder
+        Where files named by the site file are looked up.
+    """
+    table = root.table("geometry")
+    before = len(root.faults)
+    raws, crs = _raw_features(root, table, folder)
+    whole = len(root.faults) == before
+    table.finish()
+    parcel_raw = _the_parcel(raws, table, whole=whole)
+    if parcel_raw is not None and not judge_parcel(parcel_raw, crs):
+        parcel_raw, whole = None, False
+    frame = frame_around(parcel_raw.shape, crs) if parcel_raw and crs else None
+    if frame is not None and parcel_raw is not None:
+        judge_position(parcel_raw, frame)
+    reader = FeatureReader()
+    for raw in raws:
+        if raw.table.text("kind") != PARCEL:
+            reader.read(_place(raw, crs, frame))
+    features = reader.features()
+    entries = (*reader.entries, *_entries(root))
+    if whole:
+        judge_entry_names(entries, root)
+    if parcel_raw is None:
+        return None
+    parcel = _place(parcel_raw, crs, frame).shape
+    if not isinstance(parcel, Polygon) or not judge_place(parcel_raw, parcel):
+        return None
+    judge_lot(parcel, reader.read_features, entries, root)
+    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame)
+
+
+def _raw_features(root: Table, table: Table, folder: Path) -> tuple[list[RawFeature], str | None]:
+    raws: list[RawFeature] = []
+    crs = table.text("crs") or None
+    if crs and not known_crs(crs):
+        table.fault("crs", f"{crs!r} is not a coordinate system.", 'Write e.g. "EPSG:26986".')
+        crs = None
+    if table.has("file"):
+        found, crs = _from_file(table, folder / table.text("file"), crs)
+        raws.extend(found)
+    elif crs:
+        table.fault("crs", "is given without a file.", "Local coordinates have none: remove it.")
+        crs = None
+    if table.has("parcel"):
+        shape = _parcel_shape(table)
+        if shape is not None:
+            where = f"{table.where}, parcel"
+            own = Table({"kind": PARCEL}, where, table.faults, table.unit)
+            raws.append(RawFeature(where, shape, own))
+    in_file = table.choice("coordinates", ("local", "file"), "local") == "file"
+    local = not (in_file and table.has("file"))
+    raws.extend(_from_table(item, local=local) for item in root.tables("feature", _feature_name))
+    return raws, crs
+
+
+def _from_file(table: Table, path: Path, crs: str | None) -> tuple[list[RawFeature], str | None]:
+    if path.suffix.lower() not in (".geojson", ".json"):
+        table.fault("file", f"{path.name!r} is not GeoJSON.", "Export it as .geojson.")
+        return [], crs
+    content = read_geojson(path, table.unit, table.faults)
+    if content.crs and not known_crs(content.crs):
+        table.fault("file", f"names {content.crs!r}, unknown.", "Correct its crs member.")
+        return list(content.features), crs
+    if crs and content.crs and content.crs != crs and not _same_crs(crs, content.crs):
+        table.fault("crs", f"is {crs} but {path.name} says {content.crs}.", "Remove the wrong one.")
+    return list(content.features), crs or content.crs or "EPSG:4326"
+
+
+def _same_crs(first: str, second: str) -> bool:
+    return first.rpartition(":")[2] == second.rpartition(":")[2]
+
+
+def _parcel_shape(table: Table) -> BaseGeometry | None:
+    points = table.points("parcel")
+    return make_shape("polygon", points, table, "parcel") if points is not None else None
+
+
+def _feature_name(values: Mapping[str, Any], number: int) -> str:
+    return f"feature {values.get('id', number)!r}"
+
+
+def _from_table(table: Table, *, local: bool) -> RawFeature:
+    """Raw feature of a [[feature]] table; its shape is empty where the geometry is faulty."""
+    written = [key for key in SHAPE_KEYS if table.has(key)]
+    if len(written) != 1:
+        what = "has no geometry." if not written else f"has {' and '.join(written)}."
+        table.fault("", what, "Give exactly one of: at = [x, y], line = [...], area = [...].")
+        return RawFeature(table.where, Point(), table, local=local)
+    key = written[0]
+    if key == "at":
+        point = table.point(key)
+        points: Sequence[tuple[float, float]] | None = None if point is None else [point]
+    else:
+        points = table.points(key)
+    shape = make_shape(SHAPE_KEYS[key], points, table, key) if points else None
+    return RawFeature(table.where, shape or Point(), table, local=local)
+
+
+def _the_parcel(raws: Sequence[RawFeature], table: Table, *, whole: bool) -> RawFeature | None:
+    """The one parcel; that there is none is a fault only where everything else was readable."""
+    parcels = [raw for raw in raws if raw.table.text("kind") == PARCEL]
+    if len(parcels) == 1:
+        return parcels[0]
+    if parcels:
+        table.fault(
+            "", f"has {len(parcels)} parcels.", "Keep one; a lot in parts is one plan a part."
+        )
+    elif whole:
+        table.fault(
+            "",
+            "has no parcel.",
+            'Give parcel = [[x, y], ...], or a feature of kind = "parcel" in the file.',
+        )
+    return None
+
+
+def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFeature:
+    """Raw feature in local metres."""
+    if raw.shape.is_empty:
+        return raw
+    if raw.local or crs is None:
+        factor = LENGTHS[raw.table.unit]
+        shape = shapely.transform(raw.shape, lambda points: points * factor)
+    elif frame is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
+        raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
+        return RawFeature(raw.where, Point(), raw.table)
+    else:
+        shape = frame.localize(raw.shape) if frame is not None else raw.shape
+    return RawFeature(raw.where, shape, raw.table, from_file=raw.from_file)
+
+
+def _beyond_degrees(shape: BaseGeometry) -> bool:
+    west, south, east, north = shape.bounds
+    return west < -360 or east > 360 or south < -90 or north > 90
+
+
+def _entries(root: Table) -> list[Entry]:
+    """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
+    factor = LENGTHS[root.unit]
+    entries = []
+    for item in root.tables("entry", lambda values, number: f"entry {values.get('id', number)!r}"):
+        item.required("at", "at = [140.0, 96.0]")
+        point = item.point("at")
+        entry_id, label = item.text("id"), item.text("label")
+        if point is not None:
+            entries.append(Entry(entry_id, Point(point[0] * factor, point[1] * factor), label))
+        item.finish()
+    exchanger = root.table("exchanger")
+    plain = exchanger.raw("entry")
+    if plain is not None:
+        single = Table(
+            {"entry": [plain] if _is_pair(plain) else plain},
+            exchanger.where,
+            root.faults,
+            root.unit,
+        )
+        for x, y in single.points("entry") or []:
+            entries.append(Entry("", Point(x * factor, y * factor)))
+    return entries
+
+
+def _is_pair(value: object) -> bool:
+    return isinstance(value, list) and len(value) == 2 and not isinstance(value[0], list)

@@ -1,0 +1,1 @@
+"""Numbers with units: parsing, formatting, rounding."""

@@ -1,0 +1,1 @@
+"""The kinds of feature that sites and rule books speak of."""

@@ -1,0 +1,75 @@
+"""The feature kinds, read once from ``kinds.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+ShapeName = Literal["point", "line", "polygon"]
+HeaderCrossing = Literal["free", "mark", "never"]
+RigCrossing = Literal["never", "lines", "free"]
+StripKeeps = Literal["distance", "opening", "free"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What depends on a feature's kind alone.
+
+    Parameters
+    ----------
+    name
+        As written in a site file.
+    label
+        Text on the drawing where the feature has none of its own.
+    shapes
+        Geometry a site file may give it.
+    crossing
+        What the header may do there.
+    group
+        How the drawing treats it.
+    letter
+        Letter in the line, for line kinds.
+    layer
+        Layer in the drawing.
+    uses
+        What a feature of the kind may be used for, as rules tell them apart.
+    contamination
+        Whether it counts as a source of contamination of groundwater.
+    deep
+        Whether it reaches as deep as a bore.
+    rig
+        Where a drill rig may drive over it: nowhere, anywhere, or over its lines alone.
+    strip
+        What the strip keeps that a trench with sloped sides opens: the distance of the rules, only
+        that it does not open the thing, or nothing.
+    """
+
+    name: str
+    label: str
+    shapes: tuple[ShapeName, ...]
+    crossing: HeaderCrossing
+    group: str
+    layer: str
+    letter: str = ""
+    uses: tuple[str, ...] = ()
+    contamination: bool = False
+    deep: bool = False
+    rig: RigCrossing = "never"
+    strip: StripKeeps = "distance"
+
+
+@cache
+def kinds() -> dict[str, Kind]:
+    """All kinds by name, in the order of the file."""
+    text = files("siteplan.vocabulary").joinpath("kinds.toml").read_text(encoding="utf-8")
+    return {
+        name: Kind(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
+        for name, table in tomllib.loads(text).items()
+    }
+
+
+def _frozen(value: object) -> Any:
+    return tuple(value) if isinstance(value, list) else value

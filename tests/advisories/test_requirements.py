@@ -1,0 +1,59 @@
+"""What a book wants on the plan: told by book where it is missing."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from places import SAMPLES
+
+from siteplan.advisories.requirements import missing_on_the_plan
+from siteplan.rule_books.model import Book, Shown
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site
+from siteplan.site.readers.site_file import read_site
+
+
+@pytest.fixture
+def site(lot_text: str, write_site: Callable[..., Path]) -> Site:
+    return read_site(write_site(lot_text))
+
+
+def missing(site: Site, what: str, value: float | None = None, printed: str = "") -> list[str]:
+    shown = (Shown(what, value, printed, "Code 1"),)
+    book = Book("b", "Somewhere", "", "Code", "2026", "Verify.", (), shown)
+    return [finding.message for finding in missing_on_the_plan(site, RuleSet((), (book,)))]
+
+
+def test_coordinates_need_a_coordinate_system(site: Site) -> None:
+    # Connecticut 25-128-62 wants coordinates to the fifth decimal of a degree
+    assert "no coordinate system" in missing(site, "coordinate decimals", 5, "5")[0]
+    assert missing(read_site(SAMPLES / "rural-acre"), "coordinate decimals", 5, "5") == []
+
+
+def test_a_search_radius_must_be_stated_and_wide_enough(site: Site) -> None:
+    # Illinois 77 Ill. Adm. Code 920.200(b): sources within 200 ft
+    (message,) = missing(site, "search radius", 60.96, "200 ft")
+    assert message.startswith("Somewhere wants search radius 200 ft on the plan (Code 1): say how")
+    near = dataclasses.replace(site, searched_m=30.0)
+    wide = dataclasses.replace(site, searched_m=60.96)
+    assert "smaller" in missing(near, "search radius", 60.96, "200 ft")[0]
+    assert missing(wide, "search radius", 60.96, "200 ft") == []
+
+
+def test_a_third_tie_is_told_missing(site: Site) -> None:
+    # New Hampshire We 602.17 wants three permanent reference points; the sheet gives two
+    assert missing(site, "ties", 2, "2") == []
+    assert "2 are given for each element" in missing(site, "ties", 3, "3")[0]
+
+
+def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:
+    assert "[project] license_number" in missing(site, "license")[0]
+    named = dataclasses.replace(site.project, license_number="GL-1")
+    assert missing(dataclasses.replace(site, project=named), "license") == []
+
+
+def test_what_stands_on_every_sheet_is_never_missing(site: Site) -> None:
+    assert missing(site, "north arrow") == missing(site, "scale") == []

@@ -1,0 +1,92 @@
+"""How sure a calculated length is, and how spacing moves it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from siteplan.alternatives.length_study import study_spacing
+from siteplan.alternatives.sensitivity import sensitivity
+from siteplan.export.curve import write_curve
+from siteplan.plan import SitePlan, plan_site
+from siteplan.rules.ruleset import rules_of
+from siteplan.site.readers.site_file import read_site
+
+LOADS = """
+[loads]
+heating = "4 kW"
+heating_hours = 1800
+cooling = "2 kW"
+cooling_hours = 400
+
+[ground]
+temperature = "10 C"
+swing = "10 K"
+coldest_day = "4 February"
+conductivity = "1.6 W/m.K"
+diffusivity = "0.06 m2/day"
+
+[circuits]
+flow = "6 gpm"
+
+[vertical]
+depth = "150 ft"
+"""
+
+
+@pytest.fixture
+def plan_of(lot_text: str, write_site: Callable[..., Path]) -> Callable[..., SitePlan]:
+    def plan(system: str, tables: str = LOADS) -> SitePlan:
+        text = lot_text.replace('capacity = "2 ton"\n', "") if "[loads]" in tables else lot_text
+        site = read_site(write_site(f"{text}{tables}"))
+        return plan_site(site, system=system)  # type: ignore[arg-type]
+
+    return plan
+
+
+@pytest.mark.parametrize("system", ["horizontal", "vertical"])
+def test_a_better_ground_shortens_and_a_greater_load_lengthens(plan_of, system):
+    plan = plan_of(system)
+    changes = {one.figure: one for one in sensitivity(plan.site, plan.drawn)}
+    assert set(changes) == {"conductivity", "load", "spacing"}
+    assert changes["conductivity"].lower > 0 > changes["conductivity"].higher
+    assert changes["load"].lower < 0 < changes["load"].higher
+    assert changes["spacing"].lower >= 0 >= changes["spacing"].higher
+    # no figure moves the length by more than its own tenth, and a little
+    assert all(abs(one.lower) < 0.13 and abs(one.higher) < 0.13 for one in changes.values())
+
+
+def test_the_length_of_trench_moves_with_the_load_one_to_one(plan_of):
+    plan = plan_of("horizontal")
+    load = next(one for one in sensitivity(plan.site, plan.drawn) if one.figure == "load")
+    assert (load.lower, load.higher) == pytest.approx((-0.1, 0.1), abs=1e-4)
+
+
+def test_well_water_moves_with_the_load_alone(plan_of):
+    plan = plan_of("open", LOADS + '[open]\nyield = "20 gpm"\n')
+    (change,) = sensitivity(plan.site, plan.drawn)
+    assert (change.figure, change.higher) == ("load", pytest.approx(0.1, abs=1e-6))
+
+
+def test_a_screened_length_has_no_such_table(plan_of):
+    plan = plan_of("vertical", "\n")
+    assert plan.drawn.required.basis == "screening"
+    assert sensitivity(plan.site, plan.drawn) == ()
+
+
+def test_wider_bores_need_less_and_the_lot_holds_less(plan_of, tmp_path):
+    plan = plan_of("vertical")
+    rows = study_spacing(plan.site, rules_of(plan.site), "vertical", factors=(0.75, 1.0, 1.5))
+    spacing = plan.site.exchanger.vertical.spacing_m
+    assert [row.spacing_m / spacing for row in rows] == pytest.approx([0.75, 1.0, 1.5])
+    required = [row.required_m for row in rows]
+    assert required == sorted(required, reverse=True)
+    held = [row.held_m for row in rows]
+    assert held == sorted(held, reverse=True)
+    picture = tmp_path / "curve.png"
+    write_curve(rows, picture, title="t", of="bore", unit="ft", asked_m=spacing)
+    again = tmp_path / "again.png"
+    write_curve(rows, again, title="t", of="bore", unit="ft", asked_m=spacing)
+    assert picture.read_bytes() == again.read_bytes()

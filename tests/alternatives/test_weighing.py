@@ -1,0 +1,115 @@
+"""What each rule costs, and what would make a lot fit."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from places import SAMPLES
+
+from siteplan.design.lay_out import capacity_of
+from siteplan.plan import SitePlan, plan_site
+from siteplan.rules.ruleset import rules_of
+from siteplan.site.model import Site
+from siteplan.site.options.exchanger import default_pad
+from siteplan.site.readers.site_file import read_site
+
+FT = 0.3048
+
+
+@pytest.fixture(scope="module")
+def tight() -> SitePlan:
+    return plan_site(read_site(SAMPLES / "tight-lot"))
+
+
+def test_a_cost_is_what_the_engine_gains_without_the_rule(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    site = read_site(write_site(lot_text))
+    plan = plan_site(site, system="vertical", costs=True)
+    costs = plan.weighing.costs
+    assert [cost.gain_m for cost in costs] == sorted((c.gain_m for c in costs), reverse=True)
+    rules = rules_of(site)
+    for cost in costs:
+        free = capacity_of(site, rules.relaxed(cost.rule, 0.0), "vertical")
+        assert cost.gain_m == pytest.approx(free - capacity_of(site, rules, "vertical"))
+    assert ("well",) in [cost.features for cost in costs]
+
+
+def test_a_bare_square_loses_the_rows_that_the_setback_takes(
+    write_site: Callable[..., Path], lot_text: str
+) -> None:
+    # 100 x 100 ft, 10 ft setback, trenches 10 ft apart and 2 ft wide: centre lines from 11 to
+    # 89 ft, at least the 8 rows of 78 ft along a side. Without the setback the header's own
+    # 5 ft still hold: from 5 to 95 ft, 10 rows of 90 ft.
+    bare = lot_text.partition("[[feature]]")[0].replace("200", "100")
+    text = bare + '[exchanger]\ncapacity = "1 ton"\nentry = [[50, 20]]\n'
+    site = read_site(write_site(text))
+    base_ft = capacity_of(site, rules_of(site), "horizontal") / FT
+    assert base_ft >= 8 * 78
+    (cost,) = plan_site(site, system="horizontal", costs=True).weighing.costs
+    assert cost.rule.subject == "property line"
+    assert cost.gain_m / FT == pytest.approx(10 * 90 - base_ft, abs=0.01)
+
+
+def test_a_plan_that_fits_is_weighed_only_on_request(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    plan = plan_site(read_site(write_site(lot_text)), system="vertical")
+    assert plan.fits
+    assert plan.weighing.costs == ()
+
+
+def changed(site: Site, **options: float) -> Site:
+    vertical = dataclasses.replace(site.exchanger.vertical, **options)
+    return dataclasses.replace(
+        site, exchanger=dataclasses.replace(site.exchanger, vertical=vertical)
+    )
+
+
+def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
+    tight: SitePlan,
+) -> None:
+    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "spacing"]
+    spacing = float(words.split()[2]) * FT
+    assert plan_site(changed(tight.site, spacing_m=spacing), system="vertical").fits
+    assert not plan_site(changed(tight.site, spacing_m=spacing + FT), system="vertical").fits
+
+
+def test_bores_that_lean_from_one_pad_are_proposed_where_upright_ones_do_not_fit(
+    tight: SitePlan,
+) -> None:
+    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "inclined"]
+    assert 'tilt = "10 deg"' in words
+    pad = dataclasses.replace(default_pad(), tilt_deg=10.0)
+    wanted = tight.site.exchanger
+    leaning = dataclasses.replace(wanted, vertical=dataclasses.replace(wanted.vertical, pad=pad))
+    assert plan_site(dataclasses.replace(tight.site, exchanger=leaning), system="vertical").fits
+
+
+def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
+    # two bores have room, and the length calculated for them is divided among them
+    required = tight.drawn.required
+    assert required is not None
+    each = math.ceil(required.length_m / FT / 2)
+    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "depth"]
+    assert words == f"2 bores of {each}.0 ft instead of at most 300.0 ft"
+    assert plan_site(changed(tight.site, depth_most_m=each * FT), system="vertical").fits
+
+
+def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
+    variances = [one.words for one in tight.weighing.remedies if one.kind == "variance"]
+    assert any("instead of 10 ft from property line (common-practice" in one for one in variances)
+
+
+def test_another_loop_type_that_fits_is_proposed(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('capacity = "2 ton"', 'capacity = "2 ton"\nsystem = "pond"')
+    site = read_site(write_site(text))
+    everything = dataclasses.replace(site.exchanger, system=None, order=("pond", "vertical"))
+    plan = plan_site(dataclasses.replace(site, exchanger=everything))
+    assert plan.fits

@@ -1,0 +1,137 @@
+"""One loop type tried: why it fits or not, and the bug that stops the run."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from siteplan.available.ground import Prepared
+from siteplan.cli import main
+from siteplan.design import lay_out
+from siteplan.design.evaluate import try_system
+from siteplan.errors import CheckError
+from siteplan.layout.model import Bore, Layout
+from siteplan.plan import plan_site
+from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.site.model import Site
+from siteplan.site.readers.site_file import read_site
+
+
+@pytest.fixture
+def site(lot_text: str, write_site: Callable[..., Path]) -> Site:
+    return read_site(write_site(lot_text))
+
+
+def test_the_first_that_fits_in_the_order_of_preference_is_drawn(
+    lot_text: str, write_site: Callable[..., Path], site: Site
+) -> None:
+    assert plan_site(site).system == "horizontal"
+    text = lot_text.replace("[exchanger]", '[exchanger]\norder = ["vertical"]')
+    plan = plan_site(read_site(write_site(text)))
+    assert plan.system == "vertical"
+    assert [one.system for one in plan.trials] == ["vertical", "horizontal", "pond", "open"]
+
+
+def test_a_named_system_is_the_only_one_tried(site: Site) -> None:
+    assert [one.system for one in plan_site(site, system="vertical").trials] == ["vertical"]
+
+
+def test_a_layout_that_does_not_fit_is_a_result_with_findings(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('capacity = "2 ton"', 'capacity = "200 ton"')
+    plan = plan_site(read_site(write_site(text)))
+    assert not plan.fits
+    assert plan.system is None
+    assert "length" in {finding.code for finding in plan.drawn.findings}
+    assert "short" in plan.drawn.why
+    assert plan.drawn.layout is not None
+    assert plan.drawn.layout.elements
+
+
+@pytest.mark.parametrize(
+    ("tables", "why"),
+    [
+        ("", "no well yield is known"),
+        ('[open]\nyield = "2 gpm"\n', "the well yields 2.0 gpm, 6.0 gpm are required"),
+    ],
+)
+def test_an_open_loop_needs_a_well_that_yields_enough(
+    lot_text: str, write_site: Callable[..., Path], tables: str, why: str
+) -> None:
+    site = read_site(write_site(lot_text + tables))
+    outcome = try_system(site, rules_of(site), "open")
+    assert not outcome.fits
+    assert why in outcome.why
+
+
+def test_an_existing_well_can_be_the_supply(lot_text: str, write_site: Callable[..., Path]) -> None:
+    site = read_site(write_site(lot_text + '[open]\nyield = "20 gpm"\nsupply = "well"\n'))
+    outcome = try_system(site, rules_of(site), "open")
+    assert outcome.fits, outcome.why
+    assert outcome.layout is not None
+    supply, back = outcome.layout.elements
+    assert (supply.x_m, supply.y_m) == pytest.approx((20 * 0.3048, 180 * 0.3048))
+    assert ((supply.x_m - back.x_m) ** 2 + (supply.y_m - back.y_m) ** 2) ** 0.5 >= 50 * 0.3048
+
+
+def spoiled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the bore engine put its first bore into the house."""
+    honest = lay_out.ENGINES["vertical"]
+
+    def dishonest(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
+        made = honest(prepared, site, rules, required_m)
+        first = made.elements[0]
+        assert isinstance(first, Bore)
+        moved = dataclasses.replace(first, x_m=80 * 0.3048, y_m=55 * 0.3048)
+        return dataclasses.replace(made, elements=(moved, *made.elements[1:]))
+
+    monkeypatch.setitem(lay_out.ENGINES, "vertical", dishonest)
+
+
+def test_a_layout_that_the_check_refuses_stops_the_run(
+    monkeypatch: pytest.MonkeyPatch, site: Site
+) -> None:
+    spoiled(monkeypatch)
+    with pytest.raises(
+        CheckError, match=r"bore B1 is .* from house; building requires at least 10 ft"
+    ):
+        plan_site(site, system="vertical")
+
+
+def test_the_refusal_ends_with_code_1_and_nothing_written(
+    monkeypatch: pytest.MonkeyPatch,
+    site: Site,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    spoiled(monkeypatch)
+    folder = tmp_path / "p"
+    code = main(["plan", str(site.source), "--system", "vertical", "--out", str(folder)])
+    assert code == 1
+    assert "This is a fault of siteplan" in capsys.readouterr().err
+    assert not folder.exists()
+
+
+def test_a_shared_length_is_remarked_when_loop_types_are_compared(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('capacity = "2 ton"', 'length = { given = "300 ft", by = "x" }')
+    plan = plan_site(read_site(write_site(text)))
+    assert "shared-length" in {finding.code for finding in plan.drawn.findings}
+
+
+def test_a_trench_whose_pipe_finds_no_way_home_does_not_count(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # at this spacing there is room for one trench, and its one pipe has nowhere to come back
+    tables = (
+        '[horizontal]\nkind = "one pipe"\nspacing = "300 ft"\nshortest = "20 ft"\n'
+        'length = { given = "30 ft", by = "A" }\n'
+    )
+    trial = plan_site(read_site(write_site(f"{lot_text}{tables}")), system="horizontal").drawn
+    assert not trial.fits
+    assert "T1 has a pipe that finds no way home: 0 ft is in circuits" in trial.why

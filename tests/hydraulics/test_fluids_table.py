@@ -1,0 +1,60 @@
+"""The table of fluids against a property library, an equipment table and a handbook."""
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from siteplan.hydraulics.fluids import antifreeze_share, fluid_names, fluid_state, freezing_point
+
+LIBRARY = {
+    "water": "Water",
+    "propylene glycol 20 %": "INCOMP::APG[0.20]",
+    "propylene glycol 25 %": "INCOMP::APG[0.25]",
+    "methanol 15 %": "INCOMP::MMA[0.122]",  # 15 vol-% are 12.2 wt-%: Lange's Handbook, Table 5.13
+    "ethanol 20 %": "INCOMP::MEA[0.164]",  # 20.2 vol-%, 16.4 wt-%
+}
+
+
+@pytest.mark.parametrize("temperature", [2.5, 7.0, 13.3, 22.0])
+@pytest.mark.parametrize("fluid", LIBRARY)
+def test_between_its_rows_the_table_keeps_near_the_library(fluid, temperature):
+    state = fluid_state(fluid, temperature)
+    kelvin = temperature + 273.15
+    for key, value in (
+        ("D", state.density),
+        ("C", state.heat_capacity),
+        ("V", state.viscosity),
+        ("L", state.conductivity),
+    ):
+        expected = PropsSI(key, "T", kelvin, "P", 3e5, LIBRARY[fluid])
+        assert value == pytest.approx(expected, rel=6e-3), key
+
+
+@pytest.mark.parametrize(
+    ("share", "temperature", "density", "heat_capacity"),
+    # an equipment manual's table of propylene glycol by volume: kg/m3 and kJ/(kg K)
+    [(20, 0, 1025.8, 3.93), (20, 10, 1022.7, 3.95), (25, 0, 1031.0, 3.86), (25, 20, 1023.7, 3.91)],
+)
+def test_propylene_glycol_meets_a_published_table(share, temperature, density, heat_capacity):
+    state = fluid_state(f"propylene glycol {share} %", temperature)
+    assert state.density == pytest.approx(density, abs=0.3)
+    assert state.heat_capacity / 1000 == pytest.approx(heat_capacity, abs=0.006)
+
+
+@pytest.mark.parametrize(
+    ("fluid", "celsius"),
+    # Lange's Handbook of Chemistry, 15th edition, Table 5.13
+    [("methanol 10 %", -5.0), ("methanol 20 %", -11.7), ("propylene glycol 20 %", -6.7),
+     ("propylene glycol 25 %", -8.9), ("ethanol 14 %", -5.0), ("ethanol 20 %", -7.5)],
+)  # fmt: skip
+def test_freezing_points_are_those_of_the_handbook(fluid, celsius):
+    assert freezing_point(fluid) == celsius
+
+
+def test_a_fluid_below_freezing_is_refused():
+    with pytest.raises(ValueError, match=r"water at -2.0 C: known from 0 C"):
+        fluid_state("water", -2.0)
+
+
+def test_no_glycol_is_thicker_than_a_quarter():
+    # common practice, no source: never above 25 %
+    assert max(antifreeze_share(name) for name in fluid_names()) <= 0.25

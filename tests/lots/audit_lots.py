@@ -1,0 +1,163 @@
+"""Plans that the audits' tests share, each laid out once, and hands that move what is drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import ezdxf
+from ezdxf.document import Drawing
+from places import ROOT
+from small_lot import GROUND
+
+from siteplan.audit.audit import audit_drawing
+from siteplan.audit.model import Audit
+from siteplan.export.dxf import write_dxf
+from siteplan.plan import SitePlan, plan_site
+from siteplan.sheet.pages.compose import compose
+from siteplan.sheet.pages.set import compose_set
+from siteplan.site.model import Site
+from siteplan.site.readers.site_file import read_site
+
+SAMPLES = ROOT / "samples"
+FOOT = 0.3048
+LOT = (
+    GROUND
+    + """\
+[exchanger]
+entry = [[80, 70]]
+"""
+)
+BORES = """
+system = "vertical"
+[vertical]
+spacing = "20 ft"
+depth = { least = "150 ft", most = "300 ft" }
+length = { given = "600 ft", by = "load calculation" }
+"""
+LEANING = """
+system = "vertical"
+[vertical]
+spacing = "15 ft"
+depth = { least = "150 ft", most = "300 ft" }
+length = { given = "1200 ft", by = "load calculation" }
+[vertical.pad]
+tilt = 12
+collar_spacing = "6 ft"
+"""
+TRENCHES = """
+system = "horizontal"
+[horizontal]
+spacing = "10 ft"
+length = { given = "500 ft", by = "load calculation" }
+"""
+TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES}
+BLOCKS = ("BORE", "COIL", "SUPPLY-WELL", "RETURN-WELL", "TRENCH-MARK")
+
+
+FILES = TemporaryDirectory(prefix="audit-")
+"""Site files and drawings, gone with the last test."""
+
+
+@cache
+def site_of(name: str) -> Site:
+    """A small lot, a sample, or a kind of trench on the rural acre, not laid out."""
+    if name in TEXTS:
+        path = Path(FILES.name) / f"{name}.toml"
+        path.write_text(LOT + TEXTS[name], encoding="utf-8")
+        return read_site(path)
+    kind = SAMPLES / "rural-acre/kinds" / f"{name}.toml"
+    return read_site(kind if kind.exists() else SAMPLES / name)
+
+
+@cache
+def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
+    """Site, plan and drawing of the same: of a small lot its plan, of others the full set."""
+    site = site_of(name)
+    plan = plan_site(site)
+    drawing = Path(FILES.name) / f"{name}.dxf"
+    if name in TEXTS:
+        write_dxf(compose(plan.content()), drawing)
+    else:
+        _write_full_set(plan, drawing)
+    return site, plan, drawing
+
+
+@cache
+def full_set_of(name: str) -> tuple[Site, Path]:
+    """Site and drawing with sheets of details and tables."""
+    site, plan, drawing = plan_of(name)
+    if name in TEXTS:
+        drawing = Path(FILES.name) / f"{name}-full.dxf"
+        _write_full_set(plan, drawing)
+    return site, drawing
+
+
+def _write_full_set(plan: SitePlan, drawing: Path) -> None:
+    content = plan.content()
+    whole = replace(content.site, sheet=replace(content.site.sheet, sheets="full"))
+    first, *more = compose_set(replace(content, site=whole))
+    write_dxf(first, drawing, more=more)
+
+
+@contextmanager
+def changed(name: str, tmp_path: Path) -> Iterator[Drawing]:
+    """The drawing of a lot, written to ``tmp_path / "plan.dxf"`` once it was changed."""
+    doc = ezdxf.readfile(plan_of(name)[2])
+    yield doc
+    doc.saveas(tmp_path / "plan.dxf")
+
+
+def audited(name: str, tmp_path: Path) -> Audit:
+    """Audit of the changed drawing against the site of its lot."""
+    return audit_drawing(tmp_path / "plan.dxf", plan_of(name)[0])
+
+
+def symbol(doc: Drawing, element: str):  # type: ignore[no-untyped-def]
+    """Symbol of an element."""
+    return next(
+        one
+        for one in doc.modelspace().query("INSERT")
+        if one.dxf.name in BLOCKS and one.get_attrib_text("ELEMENT") == element
+    )
+
+
+def move(doc: Drawing, element: str, dx: float, dy: float) -> None:
+    """Move an element with its lines, in drawing units."""
+    mark = symbol(doc, element)
+    x, y, _ = mark.dxf.insert
+    lines = [
+        one
+        for one in doc.modelspace().query("LWPOLYLINE")
+        if one.dxf.layer in ("M-GHEX-TRCH-N", "M-GHEX-BORE-INCL-N")
+        and one.dxf.layer[7:11] == ("TRCH" if mark.dxf.name == "TRENCH-MARK" else "BORE")
+        and abs(one[0][0] - x) + abs(one[0][1] - y) < 1e-6
+    ]
+    if mark.dxf.name == "TRENCH-MARK":
+        names = [
+            one.get_attrib_text("ELEMENT")
+            for one in doc.modelspace().query("INSERT")
+            if one.dxf.name == "TRENCH-MARK"
+        ]
+        edges = [
+            one
+            for one in doc.modelspace().query("LWPOLYLINE")
+            if one.dxf.layer == "M-GHEX-TRCH-EDGE-N"
+        ]
+        lines.append(edges[names.index(element)])
+    for one in (mark, *lines):
+        one.translate(dx, dy, 0)
+
+
+def codes(audit: Audit) -> set[str]:
+    """Codes of the errors of an audit."""
+    return {one.code for one in audit.findings if one.severity == "error"}
+
+
+def message(audit: Audit, code: str) -> str:
+    """All that an audit says under one code."""
+    return " ".join(one.message for one in audit.findings if one.code == code)

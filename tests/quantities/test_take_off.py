@@ -1,0 +1,216 @@
+"""The take-off of fields that anybody can add up."""
+
+import csv
+import datetime
+import io
+import math
+from dataclasses import replace
+
+import pytest
+from pipe_fields import FT, GPM, bores, exchanger, trenches
+from places import SAMPLES
+from shapely import box
+
+from siteplan.advisories.pipes import pipe_remarks
+from siteplan.export.takeoff import takeoff_csv
+from siteplan.layout.piping.pipes import with_pipes
+from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
+from siteplan.plan import plan_site
+from siteplan.quantities.take_off import fluid_volume, mean_sand, take_off
+from siteplan.site.energy import Fluid
+from siteplan.site.model import Feature, Project, Site
+from siteplan.site.readers.site_file import read_site
+
+GALLON = 231 * 0.0254**3
+
+
+def site_of(wanted, *features, unit="m"):
+    project = Project("Field", "A. Owner", datetime.date(2026, 3, 14))
+    return Site(project, unit, box(-50, -50, 150, 150), features, (), wanted)
+
+
+def items_of(layout, wanted, *features):
+    site = site_of(wanted, *features)
+    found = take_off(site, with_pipes(layout, wanted))
+    return {(item.what, item.size): item.amount for item in found}
+
+
+def named(items, what):
+    return sum(amount for (name, _), amount in items.items() if name == what)
+
+
+def test_two_trenches_of_two_pipes_are_added_up_by_hand():
+    items = items_of(trenches([60.0, 60.0], lead=6.0), exchanger())
+    assert items["circuit pipe", "3/4 in"] == pytest.approx(240.0)
+    # a pair each to the entry: 2 x 6 m and 2 x 9 m
+    assert items["header pipe", "3/4 in"] == pytest.approx(30.0)
+    assert items["U-bend", "3/4 in"] == 2
+    assert named(items, "header trench") == pytest.approx(9.0)
+    # 2 ft wide (12 in apart, 6 in to each side), 4 ft deep
+    assert named(items, "header trench dug") == pytest.approx(9.0 * 2 * FT * 4 * FT)
+    assert named(items, "exchanger trench dug") == pytest.approx(120.0 * 0.6 * 1.5)
+    # 3 in below to 6 in above the pipes: 9 in; in the header trench, as its section is drawn, with
+    # the 1.05 in of a 3/4 in pipe (iron pipe size, ASTM D3035) between: 10.05 in
+    sand = 9.0 * 2 * FT * 10.05 * FT / 12 + 120.0 * 0.6 * 0.75 * FT
+    assert named(items, "sand") == pytest.approx(sand)
+    assert named(items, "tracer wire") == named(items, "warning tape") == pytest.approx(129.0)
+    assert named(items, "antifreeze, pure") == 0  # nobody has said what flows
+
+
+def test_a_wide_trench_needs_no_fitting_at_its_far_end():
+    from dataclasses import replace
+
+    layout = trenches([60.0])
+    # 2 x 25 x 1.05 in + 1.05 in = 53.55 in = 1.360 m
+    for width, count in ((1.35, 1), (1.37, 0)):
+        wide = replace(layout, elements=(replace(layout.elements[0], width_m=width),))
+        assert named(items_of(wide, exchanger()), "U-bend") == count
+
+
+def test_eight_bores_take_eight_u_bends_and_fourteen_tees():
+    items = items_of(bores(8), exchanger())
+    assert named(items, "U-bend") == 8
+    assert named(items, "tee") == 14
+    assert items["header pipe", "by flow"] == pytest.approx(2 * 6 + 3 * 42)  # reverse return
+    assert named(items, "reducer") == 0  # no size is known
+
+
+def test_fluid_and_antifreeze_follow_from_published_fill_volumes():
+    # a pump manual, SDR-11 IPS: 1 in, 4.7 US gallons in 100 ft
+    wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
+    layout = with_pipes(bores(2, depth=100 * FT), wanted)
+    pipe = sum(one.length_m for one in layout.circuits) + sum(layout.piping.lengths_m.values())
+    volume = fluid_volume(layout)
+    assert volume / GALLON == pytest.approx(4.7 * pipe / (100 * FT), rel=0.01)
+    items = items_of(bores(2, depth=100 * FT), wanted)
+    assert items["antifreeze, pure", "propylene glycol 20 %"] == pytest.approx(0.2 * volume)
+
+
+def test_a_header_under_water_is_not_dug():
+    pond = Feature("pond", "pond", box(-5, 3, 5, 100))
+    items = items_of(bores(2, lead=6.0), exchanger(), pond)
+    assert named(items, "header trench") == pytest.approx(3.0)  # of 12 m, 9 m lie in the pond
+
+
+def test_the_table_rounds_up_and_names_its_units():
+    wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
+    layout = with_pipes(trenches([60.0, 60.0]), wanted)
+    text = takeoff_csv(site_of(wanted, unit="ft"), layout)
+    rows = {row["item"]: row for row in csv.DictReader(io.StringIO(text))}
+    assert rows["circuit pipe"]["quantity"] == "788"  # 240 m = 787.4 ft
+    assert rows["exchanger trench dug"]["unit"] == "cu yd"
+    assert float(rows["exchanger trench dug"]["quantity"]) >= 108.0 / 0.764554858
+    assert all(row["basis"] for row in rows.values())
+
+
+def test_without_a_layout_the_table_is_its_heading():
+    assert takeoff_csv(site_of(exchanger()), None) == "item,size,quantity,unit,basis\n"
+
+
+def codes(layout, wanted):
+    return {one.code: one for one in pipe_remarks(site_of(wanted), with_pipes(layout, wanted))}
+
+
+def test_trenches_cut_for_even_circuits_are_said_to_be():
+    wanted = exchanger()
+    layout = replace(with_pipes(trenches([60.0, 60.0]), wanted), evened=True)
+    found = {one.code: one for one in pipe_remarks(site_of(wanted), layout)}
+    assert found["trenches-evened"].severity == "note"
+
+
+def test_even_circuits_are_not_mentioned():
+    assert "circuits-unbalanced" not in codes(trenches([60.0, 60.0]), exchanger())
+
+
+def test_a_circuit_longer_than_its_pipe_allows_is_said():
+    wanted = exchanger(circuits={"pipe": "3/4 in"})
+    found = codes(trenches([90.0]), wanted)["circuit-too-long"]
+    assert found.measured_m == pytest.approx(180.0)
+    assert found.required_m == pytest.approx(500 * FT)
+
+
+def test_a_slow_flow_is_said_to_be_laminar_and_a_fast_one_is_not():
+    slow = exchanger(circuits={"flow_m3s": 6 * GPM})
+    assert "below 2,500" in codes(bores(4), slow)["laminar"].message
+    assert "laminar" not in codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}))
+
+
+def test_short_bores_with_a_slow_flow_could_be_joined_in_series():
+    slow = exchanger(circuits={"flow_m3s": 6 * GPM})
+    assert "Join 2 bores in series" in codes(bores(4, depth=45.0), slow)["laminar"].message
+
+
+@pytest.mark.parametrize(
+    ("mixture", "words"),
+    [
+        ("water", "would freeze"),  # at 0 C, leaving the heat pump at -3.3 C
+        ("methanol 10 %", "too near to freezing"),  # -5.0 C: 1.7 K below
+        ("methanol 15 %", None),  # -8.3 C
+    ],
+)
+def test_the_freezing_point_is_held_against_the_coldest_fluid(mixture, words):
+    fluid = Fluid(0.0, 32.0, 10 / 3, 5.0, mixture)
+    found = codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}, fluid=fluid))
+    assert ("freezing" in found) == (words is not None)
+    if words:
+        assert words in found["freezing"].message
+
+
+def test_a_narrow_trench_is_said_to_need_u_bend_fittings():
+    found = codes(trenches([60.0]), exchanger())["return-bend"]
+    assert found.required_m == pytest.approx(51 * 1.050 * 0.0254)
+
+
+def test_too_much_flow_for_any_pipe_is_said():
+    flood = exchanger(circuits={"flow_m3s": 3000 * GPM}, header={"layout": "direct return"})
+    assert "several headers" in codes(bores(5), flood)["header-too-small"].message
+
+
+def test_sloped_sides_are_dug_as_well():
+    # soil B, 1 to 1: 2 ft at the bottom, 14 ft at the top, 6 ft deep: 48 sq ft x 400 ft
+    acre = SAMPLES / "rural-acre/kinds/sloped.toml"
+    plan = plan_site(read_site(acre), system="horizontal")
+    found = {item.what: item for item in take_off(plan.site, plan.drawn.layout)}
+    dug = found["exchanger trench dug"]
+    # each end slopes out 6 ft as well: a wedge 6 x 6 / 2 x 2 ft, two quarters of a cone of 6 ft
+    # across its half and 6 ft high: 36 + pi 36 x 6 / 3 / 2 = 149.1 cu ft
+    ends = 2 * len(plan.drawn.layout.elements) * (36 + math.pi * 36)
+    assert dug.amount == pytest.approx((48 * 400 + ends) * FT**3, rel=1e-4)
+    assert dug.basis.startswith("sides sloped")
+    # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
+    # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide, 9 in and its pipe
+    header = found["header trench"].amount
+    high = mean_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    assert 9.0 * FT / 12 < high < 12.0 * FT / 12  # one row of pipe no larger than 2-1/2 in
+    sand = 7.125 * 400 * FT**3 + 2 * FT * high * header
+    assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
+
+
+def test_a_joint_between_parallel_trenches_takes_an_elbow_at_both_of_its_ends():
+    # two trenches of one pipe, 3 m apart, joined straight across their far ends: 90 degrees twice
+    items = items_of(trenches([60.0, 60.0], pipes=1), exchanger())
+    assert items["elbow", "3/4 in"] == 2
+
+
+def test_the_sand_of_a_header_is_weighed_by_what_is_dug_of_each_piece():
+    # two bores 6 m apart and 6 m from the entry, direct return of 6 in pipe to the first one and
+    # 3/4 in to the second; 3 + 6.625 + 6 = 15.625 in and 10.05 in (IPS outside diameters). A pond
+    # takes 3 m of the first piece: (3 x 15.625 + 6 x 10.05) / 9 = 11.908 in
+    layout = bores(2, lead=6.0)
+    pairs = [
+        tuple(HeaderPipe(role, size, 0.0) for role in ("supply", "return"))
+        for size in ("6 in", "3/4 in")
+    ]
+    pieces = (
+        HeaderPiece((0.0, 0.0), (0.0, 6.0), 6.0, 0, pairs[0]),
+        HeaderPiece((0.0, 6.0), (0.0, 12.0), 6.0, 0, pairs[1]),
+    )
+    piping = Piping("direct return", "", pieces, 2 * FT, 4 * FT, Fittings(), None, None)
+    site = site_of(exchanger(), Feature("pond", "pond", box(-5, -3, 5, 3)))
+    assert mean_sand(site, piping, layout.header) == pytest.approx(11.908 * FT / 12, rel=1e-4)
+
+
+def test_a_header_that_lies_in_a_pond_takes_no_sand():
+    pond = Feature("pond", "pond", box(-50, -50, 50, 100))
+    items = items_of(bores(2, lead=6.0), exchanger(), pond)
+    assert named(items, "sand") == 0

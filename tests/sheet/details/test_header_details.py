@@ -1,0 +1,109 @@
+"""Details of the header: its section and the way through the wall."""
+
+from dataclasses import replace
+
+import pytest
+import sheet_lots
+from shapely import LineString, Point
+
+from siteplan.layout.header.section import sand_height
+from siteplan.layout.model import Header
+from siteplan.layout.piping_model import (
+    Fittings,
+    HeaderPiece,
+    HeaderPipe,
+    OwnPipes,
+    Piping,
+)
+from siteplan.sheet.details.header import header_block
+from siteplan.sheet.details.wall import entering, wall_block
+from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
+from siteplan.site.model import Entry
+
+FT = 0.3048
+INCH = FT / 12
+AT = (30.48, 27.737)
+
+
+def content_with(*pieces):
+    content = sheet_lots.suburban()
+    piping = Piping("direct return", "", pieces, 2 * FT, 4 * FT, Fittings(), None, None)
+    runs = tuple(LineString([one.start, one.end]) for one in pieces)
+    header = Header(runs, Entry("E1", Point(AT)))
+    return replace(content, layout=replace(content.layout, header=header, piping=piping))
+
+
+def piece(*pipes, own=(), east=6.0):
+    made = tuple(HeaderPipe(role, size, 0.0) for role, size in pipes)
+    return HeaderPiece(AT, (AT[0] + east, AT[1]), abs(east), 0, made, own)
+
+
+def words(block):
+    return " ".join(item.text for item in block.items if isinstance(item, Text))
+
+
+def pair(size):
+    return (("supply", size), ("return", size))
+
+
+CIR5 = OwnPipes("CIR-5", "3/4 in", 2)
+
+
+def test_the_section_is_drawn_where_most_pipes_lie_those_of_circuits_counted():
+    plain = piece(*pair("1 in"), ("return home", "1 in"))
+    shared = piece(*pair("3/4 in"), own=(CIR5,))
+    block = header_block(content_with(plain, shared), 150.0, room_mm=120.0)
+    assert "4 PIPES: supply 3/4 in, return 3/4 in and 2 of CIR-5" in words(block)
+    dots = [item for item in block.items if isinstance(item, Polygon)]
+    assert len(dots) == 4 + 1  # and the tracer wire
+
+
+def test_the_sand_of_the_section_is_that_of_the_take_off():
+    one = piece(("supply", "4 in"), ("return", "4 in"), ("return home", "6 in"))
+    content = content_with(one)
+    block = header_block(content, 150.0, room_mm=120.0)
+    (sand,) = (item for item in block.items if isinstance(item, Hatch))
+    trench = next(i for i in block.items if isinstance(i, Polyline) and i.style == "section-hole")
+    high = max(y for _, y in sand.rings[0]) - min(y for _, y in sand.rings[0])
+    deep = max(y for _, y in trench.points) - min(y for _, y in trench.points)
+    assert high / deep == pytest.approx(sand_height(one, content.layout.piping) / (4 * FT))
+
+
+@pytest.mark.parametrize(
+    ("size", "deep"),
+    # 48 in less 3 in of sand and half of 1.05 in or 6.625 in (iron pipe size), rounded down
+    [("3/4 in", "3.7'"), ("6 in", "3.47'")],
+)
+def test_the_depth_at_the_wall_is_that_of_the_pipe_at_hand(size, deep):
+    found = words(wall_block(content_with(piece(*pair(size))), 150.0, room_mm=120.0))
+    assert deep in found
+
+
+def test_two_pipes_have_two_sleeves():
+    found = words(wall_block(content_with(piece(*pair("3/4 in"))), 150.0, room_mm=120.0))
+    assert "2 SLEEVES, ONE FOR EACH PIPE" in found
+    assert "2 HEADER PIPES BESIDE EACH OTHER" in found
+
+
+def test_the_opening_in_the_wall_holds_a_large_pipe():
+    content = content_with(piece(*pair("6 in")))
+    low, high = entering(content, content.layout.piping).opening_m
+    assert high - low > 6.625 * INCH
+
+
+def test_pipes_in_two_rows_are_drawn_in_two_rows():
+    # three beside each other on each side of so wide a trench; eight take a second row
+    content = content_with(piece(*(("pair", "3/4 in") for _ in range(8))))
+    pipes = entering(content, content.layout.piping)
+    # 3 in of sand, half of 1.05 in; the second row 1.5 x 1.05 in higher
+    assert [middle / INCH for middle, _ in pipes.levels] == pytest.approx([-44.475, -42.9])
+    assert "8 HEADER PIPES IN 2 ROWS" in words(wall_block(content, 150.0, room_mm=120.0))
+
+
+def test_a_circuit_that_begins_at_the_entry_comes_in_with_two_pipes():
+    # out and back along both branches: four pipes lie outside, and two come in
+    content = content_with(piece(own=(CIR5,)), piece(own=(CIR5,), east=-6.0))
+    assert entering(content, content.layout.piping).count == 2
+    once = replace(CIR5, count=1)
+    content = content_with(piece(own=(once,)), piece(own=(once,), east=-6.0))
+    assert entering(content, content.layout.piping).count == 2

@@ -1,0 +1,134 @@
+"""Parts of the plan at a larger scale: all of the exchanger on them, joined at match lines."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import shapely
+from shapely import LineString
+from sheet_lots import rural, suburban, thin_lot
+
+from siteplan.sheet.content.content import PART, PLAN, TABLES
+from siteplan.sheet.legibility import plot_faults
+from siteplan.sheet.model import Polyline, Symbol, Text
+from siteplan.sheet.pages.compose import SMALL_SCALE, compose
+from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.parts import (
+    Cell,
+    built_shapes,
+    match_lines,
+    part_sheets,
+    parted,
+    wants_parts,
+)
+from siteplan.sheet.style.paper import paper
+from siteplan.sheet.style.plotted import plotted
+
+PAGE = paper("A3").shrunk()
+
+
+@pytest.fixture(scope="module")
+def parts():
+    """The rural lot in the fewest parts that are more than one."""
+    return next(way for way in parted(rural(), PAGE, 1000.0) if len(way.cells) > 1)
+
+
+@pytest.fixture(scope="module")
+def sheets(parts):
+    content = replace(rural(), titles=(PLAN, *(PART for _ in parts.cells), TABLES))
+    return part_sheets(content, PAGE, parts)
+
+
+def names(sheet) -> list[str]:
+    return [text.text for text in sheet.of_type(Text) if text.space == "model"]
+
+
+def asked(content, parts, **options):
+    sheet = replace(content.site.sheet, parts=parts, **options)
+    return replace(content, site=replace(content.site, sheet=sheet))
+
+
+def test_the_cells_cover_everything_that_is_built(parts):
+    ground = shapely.union_all([cell.shape for cell in parts.cells])
+    assert ground.buffer(1e-6).covers(built_shapes(rural().layout))
+
+
+def test_every_element_has_its_name_on_a_part(sheets):
+    named = {name for sheet in sheets for name in names(sheet)}
+    assert {one.id for one in rural().layout.elements} <= named
+
+
+def test_a_match_line_names_the_sheet_beyond_and_is_named_by_it(sheets):
+    seen = {
+        sheet.number: {name.split()[-1] for name in names(sheet) if "MATCH LINE" in name}
+        for sheet in sheets
+    }
+    assert any(seen.values())
+    for number, others in seen.items():
+        for other in others:
+            assert number in seen[other]
+
+
+def test_there_is_no_match_line_where_nothing_joins():
+    row = [Cell(k, 0, (10.0 * k, 0.0, 10.0 * k + 10.0, 5.0)) for k in range(3)]
+    numbers = ("L1A", "L1B", "L1C")
+    assert list(match_lines(row, 0, numbers)) == [(((10.0, 0.0), (10.0, 5.0)), "L1B")]
+    assert [number for _, number in match_lines(row, 1, numbers)] == ["L1A", "L1C"]
+
+
+def test_parts_are_larger_than_the_plan_and_can_be_read(parts, sheets):
+    assert parts.ratio <= SMALL_SCALE["m"]
+    assert [fault for sheet in sheets for fault in plot_faults(sheet)] == []
+
+
+def test_parts_are_lettered(sheets):
+    assert [sheet.number for sheet in sheets][:2] == ["L1A", "L1B"]
+
+
+def test_a_plan_that_can_be_read_has_no_parts_unless_they_are_asked_for():
+    content = suburban()
+    plan = compose(content)
+    assert not wants_parts(content, plan)
+    assert wants_parts(asked(content, "always"), plan)
+
+
+def test_a_plan_at_a_small_scale_has_parts_unless_they_are_forbidden():
+    content = thin_lot()
+    plan = compose(content)
+    assert plan.view.ratio > SMALL_SCALE["ft"]
+    assert wants_parts(content, plan)
+    assert not wants_parts(asked(content, "never"), plan)
+
+
+def test_a_scale_that_was_asked_for_is_no_reason_for_parts():
+    content = asked(thin_lot(), "auto", scale=1200)
+    plan = replace(compose(content), unplaced=())
+    assert not wants_parts(content, plan)
+
+
+def test_a_part_in_the_drawing_lies_on_paper_within_its_window(sheets):
+    view, flat = sheets[0].view, plotted(sheets[0])
+    assert all(item.space == "paper" for item in flat.primitives)
+    left, bottom = view.left_mm - 0.1, view.bottom_mm - 0.1
+    right, top = left + view.width_mm + 0.2, bottom + view.height_mm + 0.2
+    window = shapely.box(left, bottom, right, top)
+    own = set(sheets[0].of_type(Polyline))
+    lines = [item for item in flat.of_type(Polyline) if item not in own]
+    assert lines
+    assert all(window.covers(LineString(item.points)) for item in lines)
+
+
+def test_a_part_in_the_drawing_keeps_the_place_of_every_symbol(sheets):
+    before = [item for item in sheets[0].of_type(Symbol) if item.space == "model"]
+    places = {tuple(sheets[0].view.to_paper([item.at])[0].round(6)) for item in before}
+    after = [item for item in plotted(sheets[0]).of_type(Symbol) if item.style == "trench-center"]
+    assert after
+    assert {(round(one.at[0], 6), round(one.at[1], 6)) for one in after} <= places
+
+
+def test_the_key_plan_names_the_streets_of_the_site_file():
+    block = key_block(rural(), 80.0)
+    words = " ".join(item.text for item in block.items if isinstance(item, Text))
+    assert "Street: COUNTY ROAD 12." in words
+    assert "the site file alone" in words

@@ -1,0 +1,210 @@
+"""The set of sheets: when there is more than the plan, what stands on it, and that it reads."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
+
+from siteplan.layout.model import Bore
+from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
+from siteplan.sheet.legibility import plot_faults
+from siteplan.sheet.model import Polyline, Text
+from siteplan.sheet.pages.set import compose_set
+from siteplan.sheet.place.blocks import Column, Flow
+from siteplan.sheet.style.styles import layer
+
+LOTS = [suburban, rural, pond_farm, well_pair, thin_lot]
+
+
+def piped(content):
+    """The lot with header pipes: supply and return, 2 in, in one piece of trench from the entry."""
+    point = content.site.entries[0].point
+    pipes = (HeaderPipe("supply", "2 in", 1e-3), HeaderPipe("return", "2 in", 1e-3))
+    at = (point.x, point.y)
+    piece = HeaderPiece(at, (at[0], at[1] + 5.0), 5.0, 0, pipes)
+    piping = Piping("direct return", "few", (piece,), 2 * FT, 4 * FT, Fittings(), None, None)
+    names = tuple(one.id for one in content.layout.elements)
+    circuits = (Circuit("CIR-1", names, "3/4 in", 90.0, 2),)
+    return replace(content, layout=replace(content.layout, piping=piping, circuits=circuits))
+
+
+def as_set(content, wanted, *, books=(), **options):
+    """The sheets of a lot; its book of rules is made up, and lists nothing to be shown."""
+    sheet = replace(content.site.sheet, sheets=wanted, **options)
+    site = replace(content.site, sheet=sheet, books=books)
+    return compose_set(replace(content, site=site))
+
+
+def words(sheet):
+    return [text.text for text in sheet.of_type(Text) if text.text]
+
+
+def of_many_bores(count):
+    """The suburban lot as if it held so many bores."""
+    content = suburban()
+    bores = tuple(
+        Bore(f"B{k + 1}", (1 + k % 20) * 2.0, (1 + k // 20) * 2.0, 0.15, 90.0) for k in range(count)
+    )
+    return replace(content, layout=replace(content.layout, elements=bores))
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_every_sheet_of_a_full_set_can_be_read(lot):
+    content = lot()
+    content = piped(content) if content.layout.header else content
+    sheets = as_set(content, "full")
+    assert len(sheets) >= 3
+    assert [plot_faults(sheet) for sheet in sheets[1:]] == [()] * (len(sheets) - 1)
+
+
+def test_one_sheet_is_all_where_it_says_all():
+    assert len(as_set(suburban(), "auto")) == 1
+
+
+def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
+    sheets = as_set(thin_lot(), "auto")
+    assert len(sheets) > 1
+    listed = [word for sheet in sheets[1:] for word in words(sheet)]
+    assert {one.id for one in thin_lot().layout.elements} <= set(listed)
+
+
+def test_one_sheet_can_be_insisted_on():
+    assert len(as_set(thin_lot(), "one")) == 1
+
+
+def test_every_title_block_has_the_number_of_its_sheet():
+    sheets = as_set(suburban(), "full")
+    for number, sheet in enumerate(sheets, 1):
+        assert f"L{number} OF {len(sheets)}" in words(sheet)
+
+
+def test_the_plan_names_the_other_sheets():
+    plan = as_set(suburban(), "full")[0]
+    index = words(plan)[words(plan).index("SHEETS") + 1]
+    assert index == "L1 PLAN, L2 DETAILS, L3 TABLES."
+
+
+def test_all_sheets_are_on_the_same_paper():
+    assert {sheet.paper.name for sheet in as_set(rural(), "full")} == {"A3"}
+
+
+@pytest.fixture(scope="module")
+def many():
+    return as_set(of_many_bores(400), "full")
+
+
+def test_four_hundred_bores_run_over_as_many_sheets_as_they_take(many):
+    sheets = many
+    tables = [sheet for sheet in sheets if "TABLES OF GROUND HEAT EXCHANGER" in words(sheet)]
+    assert len(tables) > 1
+    listed = [word for sheet in tables for word in words(sheet) if word.startswith("B")]
+    for number in range(1, 401):
+        assert f"B{number}" in listed
+    assert [plot_faults(sheet) for sheet in tables] == [()] * len(tables)
+
+
+def test_a_table_that_goes_on_repeats_its_title_and_its_head(many):
+    found = [word for sheet in many for word in words(sheet)]
+    again = sum(word.endswith(", CONTINUED") for word in found)
+    assert again > 1
+    assert found.count("NORTH ft") > again
+
+
+def test_a_block_is_cut_between_rows_and_loses_none():
+    flow = Flow(60.0)
+    flow.heading("ROWS")
+    flow.table([Column("ID"), Column("VALUE")], [(f"R{k}", f"{k}") for k in range(30)])
+    upper, lower = flow.block().parted(50.0)
+    assert upper.height_mm <= 50.0
+    ids = [
+        item.text
+        for block in (upper, lower)
+        for item in block.items
+        if isinstance(item, Text) and item.text.startswith("R") and item.text != "ROWS"
+    ]
+    assert [one for one in ids if "CONTINUED" not in one] == [f"R{k}" for k in range(30)]
+
+
+def test_a_block_without_room_for_its_first_rows_is_not_cut():
+    flow = Flow(60.0)
+    flow.table([Column("ID")], [("a",), ("b",), ("c",), ("d",)])
+    assert flow.block().parted(8.0) is None
+
+
+def test_columns_that_share_a_lack_of_room_break_no_word():
+    flow = Flow(60.0)
+    flow.table(
+        [Column("FIGURE", wrap=True), Column("VALUE", "right"), Column("FROM", wrap=True)],
+        [("conductivity of the ground", "1.10 Btu/h.ft.F", "as stated by a driller of the town")],
+    )
+    found = {item.text for item in flow.items if isinstance(item, Text)}
+    assert any("conductivity" in line.split() for line in found)
+
+
+@pytest.mark.parametrize("size", ["ANSI B", "Arch D"])
+def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
+    sheet = as_set(piped(suburban()), "full", size=size)[1]
+    heading = next(word for word in words(sheet) if word.startswith("HEADER TRENCH SECTION"))
+    # 1 IN = 2' is 24 times smaller
+    ratio = 12 * float(heading.partition("1 IN = ")[2].rstrip("'"))
+    holes = [
+        line
+        for line in sheet.of_type(Polyline)
+        if line.layer == layer("section") and line.style == "section-hole" and len(line.points) == 4
+    ]
+    sizes = [
+        (max(x) - min(x), max(y) - min(y))
+        for x, y in (zip(*one.points, strict=True) for one in holes)
+    ]
+    # 2 ft wide and 4 ft deep, on paper where text is larger than usual too
+    wanted = (2 * FT * 1000 / ratio, 4 * FT * 1000 / ratio)
+    assert any(math.dist(one, wanted) < 1e-6 for one in sizes)
+
+
+def test_the_depth_of_every_bore_stands_in_the_section():
+    sheet = as_set(suburban(), "full")[1]
+    assert "300'" in words(sheet)
+    assert any(word.startswith("BORE SECTION") and "DEPTH BROKEN" in word for word in words(sheet))
+
+
+def test_the_static_level_of_a_well_is_said_to_be_unknown():
+    text = " ".join(words(as_set(well_pair(), "full")[1]))
+    assert "STATIC LEVEL NOT KNOWN" in text
+    assert "SCREEN, LENGTH NOT STATED" in text
+
+
+def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
+    found = words(as_set(pond_farm(), "full")[1])
+    # 8 ft of water, coils 4 ft across with 300 ft of pipe
+    assert {"8'", "4'"} <= set(found)
+    assert any("300 ft OF" in word for word in found)
+
+
+def test_the_tables_tell_what_answers_the_list_of_the_authority():
+    text = " ".join(words(as_set(suburban(), "full", books=("virginia",))[2]))
+    assert "WHAT THE AUTHORITY WANTS SHOWN" in text
+    # Virginia wants property lines and easements; the lot has both
+    assert "property lines L1, bearings" in text
+    assert "easements L1, plan" in text
+
+
+def test_the_tables_say_what_of_the_authoritys_list_is_missing():
+    content = suburban()
+    kept = tuple(one for one in content.site.features if one.kind != "easement")
+    content = replace(content, site=replace(content.site, features=kept))
+    text = " ".join(words(as_set(content, "full", books=("virginia",))[2]))
+    assert "easements MISSING: no feature of kind" in text
+
+
+def test_where_no_book_has_a_list_the_sheet_says_so():
+    text = " ".join(words(as_set(suburban(), "full")[2]))
+    assert "Ask the authority for its" in text
+
+
+def test_a_lot_where_nothing_fits_has_no_details():
+    content = suburban()
+    bare = replace(content, layout=None, separations=(), fits=False, verdict="DOES NOT FIT")
+    sheets = as_set(bare, "full")
+    assert "DETAILS OF GROUND HEAT EXCHANGER" not in [w for sheet in sheets for w in words(sheet)]
+    assert len(sheets) == 2

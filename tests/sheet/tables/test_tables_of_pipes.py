@@ -1,0 +1,203 @@
+"""Tables of circuits and of header pipes, and of the reasoning behind the length."""
+
+import re
+from dataclasses import replace
+
+import pytest
+import sheet_lots
+from places import SAMPLES
+from shapely import LineString
+
+from siteplan.alternatives.sensitivity import Change
+from siteplan.demand.model import Line, Required
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import (
+    Circuit,
+    Fittings,
+    HeaderPiece,
+    HeaderPipe,
+    Joint,
+    OwnPipes,
+    Piping,
+)
+from siteplan.plan import plan_site
+from siteplan.sheet.model import Text
+from siteplan.sheet.style.text import text_width
+from siteplan.sheet.tables.circuits import circuit_way, circuits_block
+from siteplan.sheet.tables.elements import coordinate_note
+from siteplan.sheet.tables.header import (
+    header_pieces_block,
+    piece_words,
+    pipe_words,
+    point_name,
+)
+from siteplan.sheet.tables.reasoning import reasoning_block, sureness
+from siteplan.sheet.tables.separations import basis_block
+from siteplan.site.readers.site_file import read_site
+
+
+@pytest.fixture(scope="module")
+def acre():
+    return plan_site(read_site(SAMPLES / "rural-acre"), system="horizontal")
+
+
+@pytest.fixture(scope="module")
+def one_pipe():
+    return plan_site(read_site(SAMPLES / "rural-acre/kinds/one-pipe.toml"), system="horizontal")
+
+
+def texts(block):
+    return [item.text for item in block.items if isinstance(item, Text)]
+
+
+def test_every_circuit_has_its_row_with_pipe_length_and_flow(acre):
+    found = texts(circuits_block(acre.content(), 150.0))
+    layout = acre.drawn.layout
+    assert [text for text in found if text.startswith("CIR-")] == [c.id for c in layout.circuits]
+    assert found[0] == "TABLE OF CIRCUITS, 3/4 in PIPE"
+    # 12 gpm of all circuits together, equally divided
+    assert found.count(f"{12 / len(layout.circuits):.1f} gpm") == len(layout.circuits)
+
+
+def test_a_circuit_through_a_joint_trench_names_it_between_its_trenches(one_pipe):
+    layout = one_pipe.drawn.layout
+    words = [circuit_way(one, layout) for one in layout.circuits]
+    for joint in layout.joints:
+        one, other = joint.trenches
+        assert any(f"{one} – {joint.id} – {other}" in text for text in words)
+
+
+def test_joints_have_no_column_where_there_are_none(acre):
+    assert "JOINTS" not in texts(circuits_block(acre.content(), 150.0))
+
+
+def test_joints_have_a_column_where_there_are_some(one_pipe):
+    assert "JOINTS" in texts(circuits_block(one_pipe.content(), 150.0))
+
+
+def test_trenches_joined_at_the_header_have_no_joint_between_them():
+    joint = Joint("J1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
+    layout = Layout("horizontal", (), None, 3.0, 0.0, joints=(joint,))
+    circuit = Circuit("CIR-1", ("T2", "T3"), "3/4 in", 99.0, 4)
+    assert circuit_way(circuit, layout) == "T2 – T3"
+
+
+def test_nothing_laid_out_has_no_circuits():
+    content = sheet_lots.suburban()
+    assert circuits_block(content, 100.0) is None
+
+
+def test_every_piece_of_header_has_its_row(acre):
+    pieces = acre.drawn.layout.piping.pieces
+    found = texts(header_pieces_block(acre.content(), 150.0))
+    # the pipes of a piece are one cell on one line of so wide a table
+    assert sum(text.startswith(("supply", "return")) for text in found) == len(pieces)
+
+
+def test_the_header_pipes_begin_at_the_entry(acre):
+    layout = acre.drawn.layout
+    assert point_name(layout.piping.pieces[0].start, layout, "ft") == "H1"
+
+
+def test_a_piece_without_a_named_end_is_told_by_its_coordinates():
+    layout = Layout("horizontal", (), None, 3.0, 0.0)
+    assert point_name((3.048, 6.096), layout, "ft") == "E 10.00 N 20.00"
+
+
+def test_a_size_that_is_not_known_says_so():
+    assert pipe_words((HeaderPipe("supply", "", 0.0),)) == "supply sized by flow"
+
+
+def test_where_the_header_steps_down_the_rows_differ():
+    content = sheet_lots.suburban()
+    large = HeaderPipe("supply", "2 in", 1e-3)
+    small = HeaderPipe("supply", "1 in", 5e-4)
+    first = HeaderPiece((30.48, 27.737), (0, 0), 12.0, 0, (large,))
+    second = HeaderPiece((0, 0), (6, 0), 6.0, 0, (small,))
+    piping = Piping("direct return", "", (first, second), 0.6, 1.2, Fittings(), None, None)
+    found = texts(
+        header_pieces_block(replace(content, layout=replace(content.layout, piping=piping)), 150.0)
+    )
+    assert found.index("supply 2 in") < found.index("supply 1 in")
+
+
+def test_every_line_of_the_reasoning_stands_in_its_table(acre):
+    content = acre.content()
+    assert len(content.required.lines) > 5
+    found = texts(reasoning_block(content, 150.0))
+    for line in content.required.lines:
+        assert line.value in found
+
+
+def test_a_given_length_has_no_table_of_reasoning():
+    assert reasoning_block(sheet_lots.suburban(), 100.0) is None
+
+
+def test_the_basis_says_in_one_line_how_sure_a_calculated_length_is(acre):
+    found = " ".join(texts(basis_block(acre.content(), 150.0)))
+    change = next(one for one in acre.changes if one.figure == "conductivity")
+    assert f"Conductivity 10 % lower: {100 * change.lower:.1f} % more" in found
+    assert "load 10 % higher: 10.0 % more" in found
+
+
+def test_a_given_length_says_nothing_of_how_sure_it_is():
+    assert not re.search("10 %", " ".join(texts(basis_block(sheet_lots.suburban(), 100.0))))
+
+
+def test_where_no_length_is_enough_that_is_said():
+    assert sureness((Change("load", -0.1, None),)) == "Load 10 % higher: no length is enough."
+
+
+def test_the_table_of_reasoning_tells_what_each_figure_does():
+    content = replace(
+        sheet_lots.suburban(),
+        required=Required(100.0, "calculated", "x", lines=(Line("a", "1 ft", "b"),)),
+        changes=(Change("spacing", 0.031, -0.02),),
+    )
+    found = texts(reasoning_block(content, 150.0))
+    assert {"+3.1 %", "-2.0 %"} <= set(found)
+
+
+def test_the_summary_holds_the_reasoning_and_the_changes(acre):
+    found = acre.summary()
+    assert [one["value"] for one in found["length_lines"]] == [
+        line.value for line in acre.drawn.required.lines
+    ]
+    assert [one["figure"] for one in found["length_changes"]] == ["conductivity", "load", "spacing"]
+
+
+def test_a_trench_with_nothing_but_circuits_own_pipes_names_them():
+    own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 1))
+    assert piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own)) == "2 of CIR-5, 1 of CIR-7"
+
+
+def test_a_trench_without_any_pipe_says_so():
+    assert piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, ())) == "none"
+
+
+def test_the_table_of_header_pipes_names_circuits_beside_the_header_and_says_what_they_are():
+    content = sheet_lots.suburban()
+    supply, own = HeaderPipe("supply", "1 in", 5e-4), OwnPipes("CIR-5", "3/4 in", 2)
+    piece = HeaderPiece((0, 0), (6, 0), 6.0, 0, (supply,), (own,))
+    piping = Piping("direct return", "", (piece,), 0.6, 1.2, Fittings(), None, None)
+    found = texts(
+        header_pieces_block(replace(content, layout=replace(content.layout, piping=piping)), 150.0)
+    )
+    assert "supply 1 in and 2 of CIR-5" in found
+    assert "its own pipe on the way from element to element" in " ".join(found)
+
+
+def test_the_heading_of_a_narrow_table_of_circuits_keeps_clear(one_pipe):
+    # a column of the strip leaves 82 mm for text
+    heads = [
+        item
+        for item in circuits_block(one_pipe.content(), 82.0).items
+        if isinstance(item, Text) and item.bold and item.text in ("THROUGH", "LENGTH")
+    ]
+    first, second = heads
+    left = second.at[0] - text_width(second.text, second.height_mm, bold=True)
+    assert first.at[0] + text_width(first.text, first.height_mm, bold=True) < left
+
+
+def test_one_pipe_is_no_pipes(one_pipe):
+    assert "1 pipe." in coordinate_note(one_pipe.drawn.layout, "ft")

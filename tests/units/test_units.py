@@ -1,0 +1,88 @@
+"""Quantities: reading with their unit, formatting, rounding."""
+
+from __future__ import annotations
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from siteplan.units import lengths as units
+from siteplan.units.lengths import UnitError, format_bearing, parse_flow, parse_length, parse_power
+
+REGISTRY = pint.UnitRegistry()
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs"),
+    [
+        (units.FOOT, REGISTRY("foot").to("m").magnitude),
+        (units.US_SURVEY_FOOT, REGISTRY("survey_foot").to("m").magnitude),
+        (units.ACRE, REGISTRY("43560 foot**2").to("m**2").magnitude),
+        (units.GALLON, REGISTRY("gallon").to("m**3").magnitude),
+        (units.BTU_PER_HOUR, REGISTRY("Btu_it / hour").to("W").magnitude),
+    ],
+)
+def test_factors_agree_with_the_pint_library(ours: float, theirs: float) -> None:
+    assert ours == pytest.approx(theirs, rel=1e-9)
+
+
+def test_survey_foot_differs_by_two_parts_in_a_million() -> None:
+    # 85 FR 62698: 1200/3937 m against 0.3048 m; over E = 1,583,292 ft that is 3.2 ft
+    difference_ft = 1_583_292 * (units.US_SURVEY_FOOT / units.FOOT - 1)
+    assert difference_ft == pytest.approx(3.17, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "metres"),
+    [
+        ("12 ft 6 in", 12.5 * 0.3048),
+        ("12'6\"", 12.5 * 0.3048),
+        ("1,100 ft", 1100 * 0.3048),
+        ("6.1 m", 6.1),
+        ("6,100 mm", 6.1),
+        ("2e1 m", 20.0),
+        (10, 3.048),
+        ("10", 3.048),
+    ],
+)
+def test_lengths_are_read_as_people_write_them(text: str | float, metres: float) -> None:
+    assert parse_length(text, "ft") == pytest.approx(metres, rel=1e-12)
+
+
+@pytest.mark.parametrize("bad", ["", "ten feet", "10 furlong", True, None, [1], "nan", "1e999 m"])
+def test_what_is_no_length_is_refused_with_what_to_write(bad: object) -> None:
+    with pytest.raises(UnitError, match="a length such as 10, '10 ft'"):
+        parse_length(bad, "ft")  # type: ignore[arg-type]
+
+
+def test_flow_and_power_need_their_unit() -> None:
+    with pytest.raises(UnitError, match="no unit"):
+        parse_flow(12)
+    with pytest.raises(UnitError, match="no unit"):
+        parse_power("4")
+
+
+def test_a_ton_is_twelve_thousand_btu_per_hour() -> None:
+    assert parse_power("1 ton") == pytest.approx(parse_power("12,000 Btu/h"), rel=1e-9)
+
+
+@given(st.floats(0, 1e4), st.integers(0, 3))
+def test_rounding_goes_the_wrong_way_by_a_few_micrometres_at_most(
+    value: float, decimals: int
+) -> None:
+    assert units.round_to(value, decimals, "down") <= value + 4.001e-6
+    assert units.round_to(value, decimals, "up") >= value - 4.001e-6
+
+
+@pytest.mark.parametrize(
+    ("dx", "dy", "bearing"),
+    [
+        (0, 1, "N 00°00'00\" E"),
+        (-1, -1, "S 45°00'00\" W"),
+        # atan(1.7320508 / 1.0000000) is 59.9999996 degrees: 60, not 59°59'60"
+        (1.7320508, 1.0000000, "N 60°00'00\" E"),
+    ],
+)
+def test_bearings_are_quadrants_to_the_second(dx: float, dy: float, bearing: str) -> None:
+    assert format_bearing(dx, dy) == bearing
