@@ -13,6 +13,7 @@ from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
+from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
 from siteplan.report.summary import all_findings, changes_summary, summarize
 from siteplan.rules.ruleset import rules_of
@@ -93,14 +94,15 @@ class SitePlan:
     def content(self) -> PlanContent:
         """What the sheet has to show."""
         drawn = self.drawn
+        why = words_of(drawn.why, self.site.unit)
         return PlanContent(
             site=self.site,
             layout=drawn.layout,
             keep_outs=drawn.keep_outs,
             separations=drawn.separations,
-            required=drawn.required or Required(0.0, "given", drawn.why),
+            required=drawn.required or Required(0.0, "given", why),
             fits=drawn.fits,
-            verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {drawn.why}",
+            verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {why}",
             findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
         )

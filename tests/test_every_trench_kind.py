@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from wording import in_words
 
 from siteplan.layout.model import Trench
 from siteplan.plan import plan_site
@@ -56,8 +57,8 @@ def test_every_kind_is_tried_here() -> None:
 def test_a_plan_digs_the_kind_that_is_asked_for(make: Callable[[str], Site], kind: str) -> None:
     words, width, depth, pipe = KINDS[kind]
     plan = plan_site(make(kind), system="horizontal")
-    assert plan.fits, plan.drawn.why
-    assert f" of {words} trench; you need 200 ft: " in plan.drawn.why
+    assert plan.fits, in_words(plan.drawn.why)
+    assert f" of {words} trench; you need 200 ft: " in in_words(plan.drawn.why)
     layout = plan.drawn.layout
     assert layout is not None
     trenches = [one for one in layout.elements if isinstance(one, Trench)]

@@ -17,6 +17,7 @@ import pytest
 from ezdxf.document import Drawing
 from places import ROOT
 from pypdf import PdfReader
+from wording import in_words
 
 from siteplan.cli import main
 from siteplan.plan import plan_site
@@ -268,7 +269,7 @@ KINDS_OF_TRENCH = sorted((ROOT / "samples/rural-acre/kinds").glob("*.toml"))
 @pytest.mark.parametrize("path", KINDS_OF_TRENCH, ids=lambda path: path.stem)
 def test_the_acre_takes_every_other_kind_of_trench(path: Path) -> None:
     plan = plan_site(read_site(path))
-    assert plan.fits, plan.drawn.why
+    assert plan.fits, in_words(plan.drawn.why)
     wanted = plan.site.exchanger.horizontal
     trenches = plan.drawn.layout.elements
     assert {trench.kind_name for trench in trenches} == {wanted.kind}

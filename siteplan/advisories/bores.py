@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed
 from siteplan.layout.model import Bore, Layout
-from siteplan.layout.wording import count_of, in_words
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_length, rough
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
@@ -39,27 +37,16 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
     if not most or (layout.capacity_m >= AMPLE * required_m and not layout.obstacle):
         return
     held = round(layout.capacity_m / options.depth_most_m)
-    words = f"Room was found for {count_of(held, 'bore')} at "
-    words += f"{in_words(options.spacing_m, site.unit)} spacing; no arrangement holds more"
-    if most > held:
-        words += (
-            f" than {most}. Even a perfect packing reaches only about 0.92 of this bound: a gap "
-            "is no proof of a poor layout"
-        )
-    yield Finding(MOST_BORES, "note", f"{words}.", subject="vertical")
+    bound = reason("than-loose-bound", most=most) if most > held else None
+    values = {"held": held, "spacing_m": options.spacing_m, "bound": bound}
+    yield Finding(MOST_BORES, subject="vertical", values=values)
 
 
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.vertical
     if options.grid is None and layout.spacing_m > options.spacing_m + NOTED_M:
         yield Finding(
-            code="wider-spacing",
-            severity="note",
-            message=(
-                f"The bores stand {in_words(layout.spacing_m, site.unit, 'down')} apart where "
-                f"{in_words(options.spacing_m, site.unit)} is the least: there is room, and they "
-                "share less ground. [vertical] spacing = { least, most } limits it."
-            ),
+            "wider-spacing",
             subject="vertical",
             measured_m=layout.spacing_m,
             required_m=options.spacing_m,
@@ -76,15 +63,9 @@ def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding
     if enough < bores:
         share = math.ceil(required_m / bores / TOLERANCE) * TOLERANCE
         yield Finding(
-            code="bores-to-spare",
-            severity="note",
-            message=(
-                f"{count_of(bores, 'bore')} would carry the length at "
-                f"{format_length(share, site.unit, rough(site.unit), rounding='up')} each, less "
-                f"than the least depth of {in_words(options.depth_least_m, site.unit)}: {enough} "
-                "would do."
-            ),
+            "bores-to-spare",
             subject="vertical",
             measured_m=share,
             required_m=options.depth_least_m,
+            values={"bores": bores, "enough": enough},
         )

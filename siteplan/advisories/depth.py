@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from siteplan.checks.model import Finding
 from siteplan.demand.ground_temperature import (
     STEADY_K,
     Climate,
@@ -17,16 +16,16 @@ from siteplan.demand.ground_temperature import (
     warmest,
 )
 from siteplan.earthwork.excavation import strip_width
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.section import highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Piping
-from siteplan.site.days import YEAR, format_day
 from siteplan.site.energy import GroundYear
 from siteplan.site.model import HorizontalOptions, Site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import FAHRENHEIT, format_temperature
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.days import YEAR
+from siteplan.units.lengths import FOOT
 
 LEAST_COVER_M: Final = 3 * FOOT
 """Least cover over the uppermost pipe of a trench; common practice, no source [m]."""
@@ -40,7 +39,7 @@ def depth_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     if layout.system == "horizontal":
         options = site.exchanger.horizontal
         yield from _trench_frost(site, options)
-        yield from _cover(site, options)
+        yield from _cover(options)
         yield from _year(site, options)
     if layout.header is not None:
         yield from _header_frost(site, layout.piping)
@@ -74,24 +73,18 @@ def _trench_frost(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     deeper = options.depth_m + frost - depth
     yield Finding(
         "pipe-in-frost",
-        "warning",
-        f"The uppermost pipe lies {_down(depth, site)} deep, the ground freezes to "
-        f"{_up(frost, site)} ([ground] frost): dig the trench {_up(deeper, site)} deep"
-        f"{_wider(options, deeper, site)}.",
         measured_m=depth,
         required_m=frost,
+        values={"deeper_m": deeper, "wider": _wider(options, deeper)},
     )
 
 
-def _wider(options: HorizontalOptions, depth_m: float, site: Site) -> str:
-    """What digging deeper opens with sloped sides, in brackets; empty where it opens no more."""
+def _wider(options: HorizontalOptions, depth_m: float) -> Reason | None:
+    """What digging deeper opens with sloped sides; None where it opens no more."""
     strip, wider = strip_width(options), strip_width(replace(options, depth_m=depth_m))
     if wider <= strip + TOLERANCE:
-        return ""
-    return (
-        f" (sloped sides then open {_up(wider, site)} of ground, not {_up(strip, site)}: plan "
-        "again with that depth)"
-    )
+        return None
+    return reason("sides-open-wider", wider_m=wider, strip_m=strip)
 
 
 def _header_frost(site: Site, piping: Piping | None) -> Iterator[Finding]:
@@ -102,30 +95,24 @@ def _header_frost(site: Site, piping: Piping | None) -> Iterator[Finding]:
     deeper = trench + frost - depth
     yield Finding(
         "header-in-frost",
-        "warning",
-        f"The top of the header's uppermost pipe lies {_down(depth, site)} deep, the ground "
-        f"freezes to {_up(frost, site)} ([ground] frost): dig its trench {_up(deeper, site)} deep "
-        "([header] depth), and lay it as deep where it goes through the wall.",
         subject="header",
         measured_m=depth,
         required_m=frost,
+        values={"deeper_m": deeper},
     )
 
 
-def _cover(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
+def _cover(options: HorizontalOptions) -> Iterator[Finding]:
     depth = uppermost_depth(options)
     if depth >= LEAST_COVER_M - TOLERANCE:
         return
     deeper = options.depth_m + LEAST_COVER_M - depth
     yield Finding(
         "cover",
-        "warning",
-        f"The uppermost pipe has {_down(depth, site)} of cover; {_up(LEAST_COVER_M, site)} is "
-        f"common practice: dig the trench {_up(deeper, site)} deep"
-        f"{_wider(options, deeper, site)}, or take a kind with less pipe above the bottom.",
         measured_m=depth,
         required_m=LEAST_COVER_M,
         rule=COVER_RULE,
+        values={"deeper_m": deeper, "wider": _wider(options, deeper)},
     )
 
 
@@ -142,24 +129,26 @@ def _year(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     if climate is None:
         return
     depths = pipe_depths(options)
-    sees = "; ".join(_sees(climate, depth, site) for depth in depths)
-    words = f"{sees[0].upper()}{sees[1:]}"
-    steady = steady_depth(climate)
+    steady, swing = steady_depth(climate), None
     if swing_at(climate, depths[0]) > STEADY_K:
-        mean = _degrees(climate.mean_c, site)
-        words += f"; the swing falls below {_steady(site)} at {format_length(steady, site.unit, 0)}"
-        down = "a few feet" if site.unit == "ft" else "a metre or two"
-        words += f": '{mean} {down} down, all year' is not what the pipe sees"
-    yield Finding("ground-temperature", "note", f"{words}.", measured_m=steady)
+        swing = reason(
+            "swing-falls-below", steady_k=STEADY_K, steady_m=steady, mean_c=climate.mean_c
+        )
+    sees = tuple(_sees(climate, depth) for depth in depths)
+    values = {"sees": sees, "swing": swing}
+    yield Finding("ground-temperature", measured_m=steady, values=values)
     yield from _no_heat(site, climate, depths[0])
 
 
-def _sees(climate: Climate, depth: float, site: Site) -> str:
-    day = coldest_day_at(climate, depth)
-    return (
-        f"at {format_length(depth, site.unit, 1)} the ground is "
-        f"{_degrees(coldest(climate, depth), site)} on its coldest day ({format_day(day)}) and "
-        f"{_degrees(warmest(climate, depth), site)} on its warmest ({format_day(day + YEAR / 2)})"
+def _sees(climate: Climate, depth_m: float) -> Reason:
+    day = coldest_day_at(climate, depth_m)
+    return reason(
+        "ground-at-depth",
+        depth_m=depth_m,
+        coldest_c=coldest(climate, depth_m),
+        coldest_day=day,
+        warmest_c=warmest(climate, depth_m),
+        warmest_day=day + YEAR / 2,
     )
 
 
@@ -169,27 +158,6 @@ def _no_heat(site: Site, climate: Climate, depth: float) -> Iterator[Finding]:
         return
     yield Finding(
         "ground-colder-than-fluid",
-        "warning",
-        f"At {format_length(depth, site.unit, 1)} undisturbed ground falls to "
-        f"{_degrees(least, site)}, no warmer than the coldest fluid of "
-        f"{_degrees(fluid.coldest_c, site)} ([fluid] coldest): then the pipe there gets no heat. "
-        "Dig deeper, or allow a colder fluid.",
         measured_m=depth,
+        values={"least_c": least, "fluid_c": fluid.coldest_c},
     )
-
-
-def _steady(site: Site) -> str:
-    kelvin = f"{STEADY_K:g} K"
-    return f"{kelvin} ({STEADY_K / FAHRENHEIT:.1f} F)" if site.unit == "ft" else kelvin
-
-
-def _degrees(celsius: float, site: Site) -> str:
-    return format_temperature(celsius, site.unit)
-
-
-def _down(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 1, rounding="down")
-
-
-def _up(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 1, rounding="up")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Crossing, Joint
 
@@ -18,12 +18,6 @@ def joint_remarks(layout: Layout) -> Iterator[Finding]:
 
 def _crossing(joint: Joint, crossing: Crossing) -> Finding:
     if crossing.kind == "header":
-        words = f"Joint {joint.id} passes under the header: lay it before the header."
-        return Finding("joint-under-header", "note", words, subject=joint.id)
-    return Finding(
-        "crossing",
-        "warning",
-        f"Joint {joint.id} crosses {crossing.feature} ({crossing.kind}): expose it by hand "
-        "or bore under it, as its owner requires.",
-        subject=crossing.feature,
-    )
+        return Finding("joint-under-header", subject=joint.id)
+    values = {"joint": joint.id, "kind": crossing.kind}
+    return Finding("joint-crossing", subject=crossing.feature, values=values)

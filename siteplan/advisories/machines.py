@@ -7,18 +7,17 @@ from collections.abc import Iterator
 from shapely import MultiLineString
 
 from siteplan.available.access import OVERHEAD, machine_ground, machine_of
-from siteplan.checks.model import Finding
 from siteplan.earthwork.travel import travel_row, travel_source
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.distance import gap
 from siteplan.geometry.offset import grow
 from siteplan.layout.model import Access, Layout, Well
-from siteplan.layout.wording import count_of
 from siteplan.site.machines import Machine, RigOptions
-from siteplan.site.model import DisplayUnit, Feature, Site
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.site.model import Feature, Site
+from siteplan.units.lengths import FOOT
 
-NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
-"""Codes of the findings that nobody knows where a machine gets to."""
+_EVERYWHERE = {"rig": "rig-gets-everywhere", "digger": "digger-gets-everywhere"}
+_NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
 BESIDE_M = 0.5
 """What a digger reaches beside its ground, as a bucket is wide; common practice, no source [m]."""
 LEAST_LOST_M = 0.3048
@@ -35,7 +34,7 @@ def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         if new:
             yield from _not_checked(site, machine, layout)
     else:
-        yield from _cost(site, layout, layout.access)
+        yield from _cost(layout, layout.access)
         yield from _by_hand(site, layout)
         yield from _under_lines(site, layout.access)
     if new and isinstance(machine, RigOptions):
@@ -43,40 +42,24 @@ def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
 
 
 def _not_checked(site: Site, machine: Machine, layout: Layout) -> Iterator[Finding]:
-    name, code = machine.kind, NOT_CHECKED[machine.kind]
     if machine.access == "anywhere":
-        noun = "drill rig" if name == "rig" else name
-        yield Finding(
-            code,
-            "note",
-            f"The site file says that a {noun} gets everywhere: its way in was not checked.",
-        )
+        yield Finding(_EVERYWHERE[machine.kind])
     elif machine_ground(site, layout.system) is None:
-        yield Finding(
-            code,
-            "warning",
-            f"{name.capitalize()} access not checked: no street drawn along the lot. Draw a street "
-            f"or the driveway, give [{name}] from = [x, y] on the property line, or say [{name}] "
-            'access = "anywhere".',
-        )
+        yield Finding(_NOT_CHECKED[machine.kind])
 
 
-def _cost(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
+def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
     if not access.because:
         return
-    name = access.machine
-    costs = f"Access keeps a {name} off part of the ground"
+    costs = reason("access-keeps-off", machine=access.machine)
     if access.lost:
-        costs = f"Access costs {count_of(access.lost, _thing(layout))}"
+        costs = reason("access-costs-elements", lost=access.lost, thing=_thing(layout))
     elif access.lost_m >= LEAST_LOST_M:
-        length = format_length(access.lost_m, site.unit, 0, rounding="down")
-        costs = f"Access costs {length} of trench"
+        costs = reason("access-costs-trench", lost_m=access.lost_m)
     yield Finding(
-        f"{name}-access",
-        "warning" if layout.obstacle else "note",
-        f"{costs}: {access.because}. Another way in ([{name}] from) or a smaller {name} may get "
-        "there.",
+        "access-stops" if layout.obstacle else "access-costs",
         measured_m=access.width_m,
+        values={"costs": costs, "because": access.because, "machine": access.machine},
     )
 
 
@@ -86,19 +69,12 @@ def _by_hand(site: Site, layout: Layout) -> Iterator[Finding]:
     if ground is None or layout.header is None:
         return
     reached = grow(ground.area, BESIDE_M)
-    named = [("header trench", layout.header.runs)]
-    named += [(f"joint {one.id}", (one.line,)) for one in layout.joints]
-    for name, lines in named:
+    named = [(reason("header-trench"), layout.header.runs)]
+    named += [(reason("joint-named", joint=joint.id), (joint.line,)) for joint in layout.joints]
+    for trench, lines in named:
         missed = float(MultiLineString(list(lines)).difference(reached).length)
         if missed >= LEAST_LOST_M:
-            length = format_length(missed, site.unit, 0, rounding="up")
-            yield Finding(
-                "dug-by-hand",
-                "note",
-                f"The digger does not reach {length} of the {name}: dig there by hand, or give "
-                "another way in ([digger] from).",
-                measured_m=missed,
-            )
+            yield Finding("dug-by-hand", measured_m=missed, values={"trench": trench})
 
 
 def _thing(layout: Layout) -> str:
@@ -115,42 +91,38 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
             continue
         yield Finding(
             "rig-under-line",
-            "warning",
-            f"The rig's way in passes under {line.id} ({line.kind}{_volts(line)}): travel with the "
-            f"mast lowered and keep {_clearance(line, site.unit)} below it ({travel_source()}).",
             subject=line.id,
             rule=travel_source(),
+            values={
+                "kind": line.kind,
+                "volts": _volts(line),
+                "clearance": _clearance(line),
+                "source": travel_source(),
+            },
         )
 
 
 def _digger_under(line: Feature) -> Finding:
     return Finding(
         "digger-under-line",
-        "warning",
-        f"The digger's way in passes under {line.id} ({line.kind}{_volts(line)}): travel with the "
-        "boom lowered, and ask its owner what to keep (common practice, no source).",
         subject=line.id,
         rule="common practice, no source",
+        values={"kind": line.kind, "volts": _volts(line)},
     )
 
 
-def _volts(line: Feature) -> str:
-    return "" if line.voltage_v is None else f", {line.voltage_v / 1000:g} kV"
+def _volts(line: Feature) -> Reason | None:
+    return None if line.voltage_v is None else reason("so-many-volts", voltage_v=line.voltage_v)
 
 
-def _clearance(line: Feature, unit: DisplayUnit) -> str:
+def _clearance(line: Feature) -> Reason:
+    """What the rig keeps below a line as it travels."""
     if line.voltage_v is None:
-        first, second = "6 ft", "10 ft"
-        if unit == "m":
-            first, second = (format_length(k * FOOT, "m", 2, rounding="up") for k in (6, 10))
-        return (
-            f"what its voltage asks, which is not stated ({first} up to 50 kV, {second} up to "
-            "345 kV),"
-        )
+        return reason("clearance-by-voltage", first_m=6 * FOOT, second_m=10 * FOOT)
     row = travel_row(line.voltage_v)
     if row is None:
-        return "what its owner asks"
-    return row.printed if unit == "ft" else format_length(row.clearance_m, unit, 2, rounding="up")
+        return reason("clearance-by-owner")
+    return reason("clearance-of-class", printed=row.printed, clearance_m=row.clearance_m)
 
 
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:
@@ -165,12 +137,8 @@ def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding
         if distance < rig.mast_m:
             yield Finding(
                 "mast-near-line",
-                "note",
-                f"{name} is {format_length(distance, site.unit, 1, rounding='down')} from "
-                f"{line.id} ({line.kind}), less than the mast of "
-                f"{format_length(rig.mast_m, site.unit, 1)} is high: raise, lower and move the "
-                "mast only away from the line.",
                 subject=line.id,
                 measured_m=distance,
                 required_m=rig.mast_m,
+                values={"element": name, "kind": line.kind},
             )

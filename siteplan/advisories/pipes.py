@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
@@ -14,9 +14,10 @@ from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import FAHRENHEIT, format_difference, format_temperature
-from siteplan.units.lengths import format_length
+from siteplan.units.heat import FAHRENHEIT
 
+UNEVEN: Final = "circuits-unbalanced"
+"""Code of the finding that circuits are more than a little uneven."""
 MARGIN_K: Final = 5 * FAHRENHEIT
 """Freezing point below the coldest fluid; common practice, no source [K]."""
 UNEVEN_PATHS: Final = 0.1
@@ -29,86 +30,61 @@ def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
     if piping is None or not layout.circuits:
         return ()
     return (
-        *_too_long(site, layout.circuits, piping),
-        *_unbalanced(site, layout, piping),
+        *_too_long(layout.circuits, piping),
+        *_unbalanced(layout, piping),
         *_evened(layout),
         *_left_over(piping),
-        *_returns(site, layout),
+        *_returns(layout),
         *_flow(site, layout, piping),
-        *_fluid(site, piping),
-        *_paths(site, piping),
+        *_fluid(piping),
+        *_paths(piping),
     )
 
 
-def _words(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 0, rounding="up")
-
-
-def _too_long(site: Site, circuits: tuple[Circuit, ...], piping: Piping) -> Iterator[Finding]:
+def _too_long(circuits: tuple[Circuit, ...], piping: Piping) -> Iterator[Finding]:
     balance = piping.balance
     longest = max(circuits, key=lambda one: round(one.length_m, 3))
     if balance is None or longest.length_m <= balance.limit_m + 1e-3:
         return
     yield Finding(
         "circuit-too-long",
-        "warning",
-        f"Circuit {longest.id} ({', '.join(dict.fromkeys(longest.elements))}) has "
-        f"{_words(longest.length_m, site)} of {longest.pipe} pipe; a circuit of that size is "
-        f"{_words(balance.limit_m, site)} at most: shorten it, or take larger pipe "
-        "([circuits] pipe).",
         subject=longest.id,
         measured_m=longest.length_m,
         required_m=balance.limit_m,
+        values={"elements": tuple(dict.fromkeys(longest.elements)), "pipe": longest.pipe},
     )
 
 
-def _unbalanced(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
+def _unbalanced(layout: Layout, piping: Piping) -> Iterator[Finding]:
     balance = piping.balance
     if balance is None or balance.share <= BALANCED + 1e-9:
         return
     low, high = (pick(one.length_m for one in layout.circuits) for pick in (min, max))
-    words = (
-        f"{len(layout.circuits)} circuits are "
-        f"{format_length(low, site.unit, 0, rounding='down')} to {_words(high, site)} long, "
-        f"{100 * balance.share:.0f} % apart, more than {100 * BALANCED:.0f} %"
-    )
-    if balance.proven:
-        words += "; no other division of these trenches into so many is more even (proven)"
-    if balance.why:
-        words += f" (their number: {balance.why})"
     yield Finding(
-        "circuits-unbalanced",
-        "warning",
-        f"{words}: give every circuit a valve to balance it.",
+        UNEVEN,
         measured_m=high,
         required_m=low / (1 - BALANCED),
+        values={
+            "circuits": len(layout.circuits),
+            "low_m": low,
+            "share": balance.share,
+            "most": BALANCED,
+            "proven": reason("no-more-even") if balance.proven else None,
+            "number": balance.why and reason("their-number", because=balance.why),
+        },
     )
 
 
 def _evened(layout: Layout) -> Iterator[Finding]:
     if layout.evened:
-        yield Finding(
-            "trenches-evened",
-            "note",
-            f"Trenches are chosen and cut so that all circuits are even within "
-            f"{100 * BALANCED:.0f} %: the least digging would leave them uneven.",
-        )
+        yield Finding("trenches-evened", values={"most": BALANCED})
 
 
 def _left_over(piping: Piping) -> Iterator[Finding]:
     left = piping.balance.left_over if piping.balance is not None else ()
-    mend = "lay an even number of pipes, or one trench more or less"
-    why = "finds no other to come home through"
-    if len(left) > 1:
-        why = "no joint brings to another far end without crossing a trench or ground to keep off"
-        mend = "lay an even number of pipes"
+    code = "pipe-left-over" if len(left) == 1 else "pipes-left-over"
     for name in left:
-        yield Finding(
-            "pipe-left-over",
-            "warning",
-            f"Trench {name} has a pipe that {why}, so it is in no circuit: {mend}.",
-            subject=name,
-        )
+        yield Finding(code, subject=name)
 
 
 def needs_fitting(trench: Trench, size: str) -> bool:
@@ -122,7 +98,7 @@ def needs_fitting(trench: Trench, size: str) -> bool:
     return trench.width_m < 2 * pipe.bend_radius_m + pipe.outer_m - 1e-6
 
 
-def _returns(site: Site, layout: Layout) -> Iterator[Finding]:
+def _returns(layout: Layout) -> Iterator[Finding]:
     size = layout.circuits[0].pipe
     narrow = [
         one
@@ -135,82 +111,71 @@ def _returns(site: Site, layout: Layout) -> Iterator[Finding]:
     needed = 2 * pipe.bend_radius_m + pipe.outer_m
     yield Finding(
         "return-bend",
-        "note",
-        f"{size} pipe bends on {format_length(pipe.bend_radius_m, site.unit, 1, rounding='up')} "
-        f"(25 x its diameter) and back in a trench of "
-        f"{format_length(needed, site.unit, 1, rounding='up')}; at "
-        f"{format_length(narrow[0].width_m, site.unit, 1, rounding='down')} each far end takes a "
-        "U-bend fitting.",
         subject=narrow[0].id,
         measured_m=narrow[0].width_m,
         required_m=needed,
+        values={"pipe": size, "radius_m": pipe.bend_radius_m},
     )
 
 
 def _flow(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
     flow = piping.hydraulics
     if flow is None:
-        yield Finding("flow-unknown", "note", f"Pipes: {piping.unknown}.")
+        yield Finding("flow-unknown", values={"because": piping.unknown})
         return
     if piping.oversize:
-        yield Finding(
-            "header-too-small",
-            "warning",
-            f"The header's flow loses more than 4 {site.unit} of head in 100 {site.unit} in the "
-            f"largest pipe known, {next(reversed(pipes()))}: divide the field into several "
-            "headers.",
-        )
+        yield Finding("header-too-small", values={"pipe": next(reversed(pipes()))})
     if flow.reynolds < TURBULENT:
         yield Finding(
             "laminar",
-            "warning",
-            f"Reynolds number {flow.reynolds:,.0f} in the circuits at "
-            f"{format_temperature(flow.temperature_c, site.unit)} with {flow.mixture}, below "
-            f"{TURBULENT:,.0f}: less heat gets into the pipe. {_livelier(site, layout, piping)}",
+            values={
+                "reynolds": flow.reynolds,
+                "fluid_c": flow.temperature_c,
+                "mixture": flow.mixture,
+                "least": TURBULENT,
+                "livelier": _livelier(site, layout, piping),
+            },
         )
 
 
-def _livelier(site: Site, layout: Layout, piping: Piping) -> str:
+def _livelier(site: Site, layout: Layout, piping: Piping) -> Reason:
     series = site.exchanger.piping.circuits.bores + 1
     limit = piping.balance.limit_m if piping.balance is not None else 0.0
     longest = max(one.length_m for one in layout.circuits)
     if isinstance(layout.elements[0], Bore) and longest / (series - 1) * series <= limit:
-        return f"Join {series} bores in series ([circuits] bores), or take a thinner fluid."
-    ways = ["more flow", "a thinner fluid"]
+        return reason("join-in-series", series=series)
+    ways = [reason("more-flow"), reason("thinner-fluid")]
     if layout.circuits[0].pipe != next(iter(pipes())):
-        ways.insert(0, "narrower pipe")
+        ways.insert(0, reason("narrower-pipe"))
     count = len(layout.circuits)
     even = piping.balance is not None and piping.balance.share <= BALANCED + 1e-9
     if even and count > 1 and longest * count / (count - 1) <= limit:
-        ways.insert(0, "fewer circuits ([circuits] count)")
-    words = f"What helps: {', '.join(ways[:-1])} or {ways[-1]}."
-    energy = site.exchanger.energy
-    return words + (" A calculated length reckons with it already." if energy is not None else "")
+        ways.insert(0, reason("fewer-circuits"))
+    reckoned = reason("reckoned-with") if site.exchanger.energy is not None else None
+    return reason("what-helps", ways=tuple(ways), reckoned=reckoned)
 
 
-def _fluid(site: Site, piping: Piping) -> Iterator[Finding]:
+def _fluid(piping: Piping) -> Iterator[Finding]:
     flow = piping.hydraulics
     if flow is None:
         return
     freezes = freezing_point(flow.mixture)
     if freezes <= flow.lowest_c - MARGIN_K + 1e-9:
         return
-    lowest = format_temperature(flow.lowest_c, site.unit)
-    state = "would freeze" if freezes > flow.lowest_c else "is too near to freezing"
+    state = "would-freeze" if freezes > flow.lowest_c else "too-near-to-freezing"
     yield Finding(
         "freezing",
-        "warning",
-        f"{flow.mixture} {state}: it freezes at {format_temperature(freezes, site.unit)}, the "
-        f"fluid leaves the heat pump at {lowest}, and {_margin(site)} between them "
-        "are common practice. Take more antifreeze ([fluid] mixture).",
+        values={
+            "mixture": flow.mixture,
+            "state": reason(state),
+            "freezes_c": freezes,
+            "lowest_c": flow.lowest_c,
+            "margin_k": MARGIN_K,
+        },
     )
 
 
-def _margin(site: Site) -> str:
-    return "5 F" if site.unit == "ft" else format_difference(MARGIN_K, site.unit)
-
-
-def _paths(site: Site, piping: Piping) -> Iterator[Finding]:
+def _paths(piping: Piping) -> Iterator[Finding]:
     """Where circuits of equal length get unequal flow, because of the header."""
     flow = piping.hydraulics
     if flow is None:
@@ -218,10 +183,4 @@ def _paths(site: Site, piping: Piping) -> Iterator[Finding]:
     worst = flow.circuit_drop_pa + flow.header_drop_pa
     share = (worst - flow.easiest_drop_pa) / worst
     if share > UNEVEN_PATHS:
-        yield Finding(
-            "uneven-paths",
-            "note",
-            f"The easiest path takes {100 * share:.0f} % less head than the worst "
-            f"({format_length(flow.head_m, site.unit, 1, rounding='up')}): balance the circuits "
-            "with valves.",
-        )
+        yield Finding("uneven-paths", values={"share": share, "head_m": flow.head_m})

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.site.model import Feature, Site
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import FOOT
 
 FAR_ENTRY_M = 3.0
 """How far from a wall an entry may lie without a remark [m]."""
@@ -38,25 +38,16 @@ def _entries(site: Site) -> Iterator[Finding]:
     for entry in site.entries if walls else ():
         distance = min(float(wall.distance(entry.point)) for wall in walls)
         if distance > FAR_ENTRY_M:
-            yield Finding(
-                code="entry-off-the-wall",
-                severity="warning",
-                message=f"Entry {entry.id} lies {format_length(distance, site.unit)} from the "
-                "nearest building: is it an outdoor unit's pad, or misplaced?",
-                subject=entry.id,
-                measured_m=distance,
-            )
+            yield Finding("entry-off-the-wall", subject=entry.id, measured_m=distance)
 
 
 def _overlaps(site: Site) -> Iterator[Finding]:
     for first, second in combinations(site.of_kind(*SOLID), 2):
         if first.kind != second.kind and _share(first, second):
             yield Finding(
-                code="overlap",
-                severity="warning",
-                message=f"{first.id} ({first.kind}) and {second.id} ({second.kind}) lie on the "
-                "same ground: check both.",
+                "overlap",
                 subject=first.id,
+                values={"kind": first.kind, "other": second.id, "other_kind": second.kind},
             )
 
 
@@ -70,10 +61,7 @@ def _spacings(site: Site) -> Iterator[Finding]:
     for system, least in LEAST_SPACING_M.items():
         if given[system] < least - 1e-9 and wanted.system in (None, system):
             yield Finding(
-                code="tight-spacing",
-                severity="warning",
-                message=f"[{system}] spacing of {format_length(given[system], site.unit)} is less "
-                f"than {format_length(least, site.unit)}, common practice: the ground is shared.",
+                "tight-spacing",
                 subject=system,
                 measured_m=given[system],
                 required_m=least,
@@ -86,11 +74,7 @@ def _depths(site: Site) -> Iterator[Finding]:
     for table, depth_m in given.items():
         if depth_m > DEEPEST_DUG_M + 1e-9 and (table == "header" or wanted.system in (None, table)):
             yield Finding(
-                code="deep-trench",
-                severity="warning",
-                message=f"[{table}] depth of {format_length(depth_m, site.unit)} is more than "
-                f"{format_length(DEEPEST_DUG_M, site.unit)}: a registered engineer designs what "
-                "protects so deep a trench, or another unit was meant.",
+                "deep-trench",
                 subject=table,
                 measured_m=depth_m,
                 required_m=DEEPEST_DUG_M,

@@ -15,9 +15,10 @@ from siteplan.advisories.pipes import pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.room import room_remarks
 from siteplan.available.ground import PARTS
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
+from siteplan.findings.model import Finding, reason
 from siteplan.geometry.distance import gap
 from siteplan.layout.model import Bore, Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
@@ -25,7 +26,6 @@ from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
 from siteplan.rules.conditions import unstated
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
-from siteplan.units.lengths import format_length
 
 HEADER: Part = "header"
 
@@ -55,18 +55,9 @@ def remarks_on(
 
 def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Finding]:
     if required.basis == "screening":
-        yield Finding(
-            "screening-length",
-            "warning",
-            f"The length required is {required.reason}. Have it calculated.",
-        )
+        yield Finding("screening-length", values={"because": required.reason})
     if site.exchanger.length is not None and _length_is_shared(site):
-        yield Finding(
-            "shared-length",
-            "note",
-            "One given length is used for trench, bore and pond pipe alike: give "
-            f"[{layout.system}] length where they differ.",
-        )
+        yield Finding("shared-length", values={"system": layout.system})
 
 
 def _length_is_shared(site: Site) -> bool:
@@ -81,21 +72,10 @@ def _length_is_shared(site: Site) -> bool:
 def _crossings(layout: Layout) -> Iterator[Finding]:
     for crossing in layout.header.crossings if layout.header is not None else ():
         if crossing.kind == LOOP_TRENCH:
-            yield Finding(
-                "header-over-trench",
-                "note",
-                f"The header passes over trench {crossing.feature}: fill and tamp that trench "
-                "first, and bed the header on firm ground above its pipe.",
-                subject=crossing.feature,
-            )
-            continue
-        yield Finding(
-            "crossing",
-            "warning",
-            f"The header crosses {crossing.feature} ({crossing.kind}): expose it by hand "
-            "or bore under it, as its owner requires.",
-            subject=crossing.feature,
-        )
+            yield Finding("header-over-trench", subject=crossing.feature)
+        else:
+            values = {"kind": crossing.kind}
+            yield Finding("crossing", subject=crossing.feature, values=values)
 
 
 def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
@@ -109,18 +89,17 @@ def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
                 found = gap(shapely.union_all(bodies), feature.shape)
                 if found.distance < rule.distance_m:
                     yield Finding(
-                        code="approval",
-                        severity="warning",
-                        message=(
-                            f"{feature.id} ({feature.kind}) is "
-                            f"{format_length(found.distance, site.unit, 1, rounding='down')} from "
-                            f"the nearest {part}: within {rule.printed} the authority must "
-                            f"approve ({rule.source})."
-                        ),
+                        "approval",
                         subject=feature.id,
                         measured_m=found.distance,
                         required_m=rule.distance_m,
                         rule=_name(rule),
+                        values={
+                            "kind": feature.kind,
+                            "part": part,
+                            "printed": rule.printed,
+                            "source": rule.source,
+                        },
                     )
 
 
@@ -134,19 +113,13 @@ def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Fin
                 parts = relaxed.setdefault((own, common), [])
                 parts.extend([part] if part not in parts else [])
     for (own, common), parts in relaxed.items():
-        usual = format_length(common.distance_m, site.unit, rounding="up")
         yield Finding(
-            code="relaxed",
-            severity="warning",
-            message=(
-                f"The site file's own rule asks {own.printed} between {' or '.join(parts)} and "
-                f"{own.subject} ({own.source}); common practice is {usual}. The authority must "
-                "agree."
-            ),
+            "relaxed",
             subject=own.subject,
             measured_m=own.distance_m,
             required_m=common.distance_m,
             rule=_name(own),
+            values={"printed": own.printed, "parts": tuple(parts), "source": own.source},
         )
 
 
@@ -159,14 +132,16 @@ def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
                 continue
             for key in unstated(rule.when, feature):
                 yield Finding(
-                    code="class-not-stated",
-                    severity="warning",
-                    message=(
-                        f"{feature.id} ({feature.kind}) states no {key}: the strictest class of "
-                        f"{rule.book} holds, {rule.printed} ({rule.when.words})."
-                    ),
+                    "class-not-stated",
                     subject=feature.id,
                     rule=_name(rule),
+                    values={
+                        "kind": feature.kind,
+                        "key": key,
+                        "book": rule.book,
+                        "printed": rule.printed,
+                        "class": rule.when.words,
+                    },
                 )
 
 
@@ -177,24 +152,14 @@ def _gaps_in_the_books(
     for part in PARTS[layout.system]:
         free = rules.unregulated(part)
         if free is not None:
-            yield Finding(
-                "not-regulated",
-                "note",
-                f"A {part} is not regulated by {free.book} ({free.source}): common practice "
-                "stands in.",
-                rule=_name(free),
-            )
+            values = {"part": part, "book": free.book, "source": free.source}
+            yield Finding("not-regulated", rule=_name(free), values=values)
     for part in (*PARTS[layout.system], HEADER) if site.books else ():
         common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
         filled = sorted({row.rule.subject for row in common})
         if filled:
-            yield Finding(
-                "common-practice",
-                "note",
-                f"For the {part} {', '.join(site.books)} leaves open: {', '.join(filled)}. "
-                "Common practice stands in.",
-                rule=COMMON_PRACTICE,
-            )
+            open_kinds = {"part": part, "books": site.books, "kinds": tuple(filled)}
+            yield Finding(COMMON_PRACTICE, rule=COMMON_PRACTICE, values=open_kinds)
 
 
 def _digging(site: Site, system: System) -> Iterator[Finding]:
@@ -203,11 +168,9 @@ def _digging(site: Site, system: System) -> Iterator[Finding]:
         return
     strip = strip_width(options)
     if options.protection == "slope" and options.soil is not None:
-        width = format_length(strip, site.unit, 1, rounding="up")
-        words = f"Sloped sides in soil {options.soil} open a strip {width} wide"
-        if strip > options.spacing_m:
-            words += ", wider than the spacing: dig and backfill one trench at a time"
-        yield Finding("strip", "note", f"{words}.", measured_m=strip, rule="29 CFR 1926 Subpart P")
+        wider = reason("strip-wider-than-spacing") if strip > options.spacing_m else None
+        values = {"soil": options.soil, "wider": wider}
+        yield Finding("strip", measured_m=strip, rule="29 CFR 1926 Subpart P", values=values)
 
 
 def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -221,15 +184,10 @@ def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
             above = bore.course.intersection(feature.shape)
             depth = float(above.distance(bore.footprint)) / slope
             yield Finding(
-                code="passes-under",
-                severity="warning",
-                message=(
-                    f"Bore {bore.id} passes under {feature.id} ({feature.kind}), at least "
-                    f"{format_length(depth, site.unit, 0, rounding='down')} below the collar: "
-                    "its owner and the engineer must agree."
-                ),
+                "passes-under",
                 subject=bore.id,
                 measured_m=depth,
+                values={"feature": feature.id, "kind": feature.kind},
             )
 
 

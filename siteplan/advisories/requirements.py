@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.rule_books.model import Book, Shown
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
@@ -16,6 +16,8 @@ TIES = 2
 """Fixed points from which every element is tied on the sheet."""
 TITLE_BLOCK = "title-block"
 """Code of the finding that the title block is not complete."""
+Answer = Callable[[Site, Shown], Reason | None]
+"""Why a site cannot show what a book wants."""
 
 
 def title_block_finding(project: Project) -> tuple[Finding, ...]:
@@ -25,14 +27,13 @@ def title_block_finding(project: Project) -> tuple[Finding, ...]:
     --------
     >>> import datetime
     >>> bare = Project("Field", "A. Owner", datetime.date(2026, 3, 14), address="2 Elm Way")
-    >>> title_block_finding(bare)[0].message[:60]
-    'The title block does not say parcel_id, legal_description, p'
+    >>> title_block_finding(bare)[0].values["missing"][:3]
+    ('parcel_id', 'legal_description', 'prepared_by')
     """
     missing = not_stated(project)
     if not missing:
         return ()
-    words = f"The title block does not say {', '.join(missing)}: give them under [project]."
-    return (Finding(TITLE_BLOCK, "warning", words, "project"),)
+    return (Finding(TITLE_BLOCK, subject="project", values={"missing": tuple(missing)}),)
 
 
 def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:
@@ -42,85 +43,78 @@ def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:
 
 def _of_book(site: Site, book: Book) -> Iterator[Finding]:
     for shown in book.shown:
-        why = lacking(site, shown)
-        if why:
+        because = lacking(site, shown)
+        if because is not None:
             yield Finding(
-                code="not-shown",
-                severity="warning",
-                message=f"{book.title} wants {_words(shown)} on the plan ({shown.source}): {why}",
+                "not-shown",
                 subject=shown.what,
                 rule=book.id,
+                values={
+                    "title": book.title,
+                    "what": f"{shown.what} {shown.printed}".strip(),
+                    "source": shown.source,
+                    "lacking": because,
+                },
             )
 
 
-def lacking(site: Site, shown: Shown) -> str:
-    """Why the plan cannot show what a book wants, and the mend; empty where it can."""
-    return _LACKING.get(shown.what, _nothing)(site, shown)
+def lacking(site: Site, shown: Shown) -> Reason | None:
+    """Why the plan cannot show what a book wants, and the mend; None where it can."""
+    answer = _LACKING.get(shown.what)
+    return answer(site, shown) if answer is not None else None
 
 
-def _words(shown: Shown) -> str:
-    return f"{shown.what} {shown.printed}".strip()
-
-
-def _nothing(_: Site, __: Shown) -> str:
-    return ""
-
-
-def _decimals(site: Site, shown: Shown) -> str:
+def _decimals(site: Site, shown: Shown) -> Reason | None:
     if site.georeference is None:
-        return "the lot has no coordinate system; give its geometry as GeoJSON with one."
+        return reason("no-coordinate-system")
     wanted = shown.value or 0
-    return f"{COORDINATE_DECIMALS} are given." if wanted > COORDINATE_DECIMALS else ""
+    if wanted <= COORDINATE_DECIMALS:
+        return None
+    return reason("so-many-given", number=COORDINATE_DECIMALS)
 
 
-def _radius(site: Site, shown: Shown) -> str:
-    wanted = shown.value or 0.0
+def _radius(site: Site, shown: Shown) -> Reason | None:
     if site.searched_m is None:
-        return (
-            "say how far around the lot wells and septic systems were looked for, with "
-            f'[project] searched = "{shown.printed}".'
-        )
-    return "" if site.searched_m >= wanted else "the site file's searched radius is smaller."
+        return reason("searched-not-stated", printed=shown.printed)
+    return None if site.searched_m >= (shown.value or 0.0) else reason("searched-too-near")
 
 
-def _ties(site: Site, shown: Shown) -> str:
+def _ties(site: Site, shown: Shown) -> Reason | None:
     if not site.of_kind("building"):
-        return "no building corner to tie to; draw a building."
-    return "" if (shown.value or 0) <= TIES else f"{TIES} are given for each element."
+        return reason("no-building-to-tie-to")
+    return None if (shown.value or 0) <= TIES else reason("given-for-each", number=TIES)
 
 
-def _field(name: str) -> Callable[[Site, Shown], str]:
-    def absent(site: Site, _: Shown) -> str:
-        return "" if getattr(site.project, name) else f"give it as [project] {name}."
-
-    return absent
-
-
-def _kind(*kinds: str) -> Callable[[Site, Shown], str]:
-    def absent(site: Site, _: Shown) -> str:
-        if site.of_kind(*kinds):
-            return ""
-        return f"no feature of kind {' or '.join(kinds)} is given; make sure that there is none."
+def _field(name: str) -> Answer:
+    def absent(site: Site, _: Shown) -> Reason | None:
+        return None if getattr(site.project, name) else reason("give-under-project", key=name)
 
     return absent
 
 
-def _never(words: str) -> Callable[[Site, Shown], str]:
-    return lambda _, __: words
+def _kind(*kinds: str) -> Answer:
+    def absent(site: Site, _: Shown) -> Reason | None:
+        return None if site.of_kind(*kinds) else reason("no-feature-of-kind", kinds=kinds)
+
+    return absent
 
 
-_LACKING: dict[str, Callable[[Site, Shown], str]] = {
+def _never(code: str) -> Answer:
+    return lambda _, __: reason(code)
+
+
+_LACKING: dict[str, Answer] = {
     "coordinate decimals": _decimals,
     "contractor": _field("contractor"),
     "easements": _kind("easement"),
-    "fluid and grout": _never("write it on the sheet by hand."),
+    "fluid and grout": _never("write-by-hand"),
     "legal description": _field("legal_description"),
     "license": _field("license_number"),
     "neighbour wells": _radius,
     "parcel id": _field("parcel_id"),
     "search radius": _radius,
     "septic": _kind("septic tank", "drainfield"),
-    "slope": _never("mark slope and its direction on the sheet by hand."),
+    "slope": _never("mark-slope-by-hand"),
     "ties": _ties,
 }
 """How to tell that a thing is missing; what is not here stands on every sheet."""

@@ -8,12 +8,11 @@ from typing import Final
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.checks.model import Finding
 from siteplan.earthwork.excavation import SPOIL_SETBACK_M, heap_width, strip_width, working_width
+from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Layout, Trench
 from siteplan.site.model import HorizontalOptions, Site
-from siteplan.units.lengths import format_length
 
 SOURCE: Final = "29 CFR 1926.651(j)(2)"
 """What keeps spoil 2 ft from the edge."""
@@ -26,24 +25,20 @@ def room_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     trenches = [one for one in layout.elements if isinstance(one, Trench)]
     options = site.exchanger.horizontal
     if len(trenches) > 1:
-        yield from _one_at_a_time(site, options)
+        yield from _one_at_a_time(options)
     yield from _no_room(site, options, trenches)
 
 
-def _one_at_a_time(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
+def _one_at_a_time(options: HorizontalOptions) -> Iterator[Finding]:
     takes, strip = working_width(options), strip_width(options)
     if takes <= options.spacing_m + TOLERANCE or strip > options.spacing_m:
         return  # that the strip alone is wider is said elsewhere
     yield Finding(
         "one-trench-at-a-time",
-        "note",
-        f"Digging one trench takes {_up(takes, site)}: {_up(strip, site)} opened, "
-        f"{_up(SPOIL_SETBACK_M, site)} to the spoil and {_up(heap_width(options), site)} of heap, "
-        f"more than the spacing of {format_length(options.spacing_m, site.unit, 1)}: dig and "
-        "backfill one trench at a time.",
         measured_m=takes,
         required_m=options.spacing_m,
         rule=SOURCE,
+        values={"strip_m": strip, "setback_m": SPOIL_SETBACK_M, "heap_m": heap_width(options)},
     )
 
 
@@ -51,23 +46,28 @@ def _no_room(site: Site, options: HorizontalOptions, trenches: list[Trench]) -> 
     walls = shapely.union_all([one.shape for one in site.of_kind("building")])
     open_ground = site.parcel.difference(walls)
     full = strip_width(options) / 2 + SPOIL_SETBACK_M + heap_width(options)
-    lacks = [(spoil_lacks(one, open_ground, full), one.id) for one in trenches]
-    short = [(lack, name) for lack, name in lacks if lack > TOLERANCE]
+    all_lacks = [(spoil_lacks(trench, open_ground, full), trench.id) for trench in trenches]
+    short = [(lack, name) for lack, name in all_lacks if lack > TOLERANCE]
     if not short:
         return
-    named = ", ".join(f"{name} lacks {_up(lack, site)}" for lack, name in short[:MOST_NAMED])
-    if len(short) > MOST_NAMED:
-        named += f" and {len(short) - MOST_NAMED} more"
+    lacks = tuple(
+        reason("trench-lacks", trench=name, lack_m=lack) for lack, name in short[:MOST_NAMED]
+    )
+    unnamed = len(short) - MOST_NAMED
     yield Finding(
         "no-room-for-spoil",
-        "warning",
-        f"A heap of spoil {_up(heap_width(options), site)} wide, {_up(SPOIL_SETBACK_M, site)} from "
-        "the edge, has no room on the lot on either side of "
-        f"{len(short)} of {len(trenches)} trenches ({named}): haul it off.",
         subject=short[0][1],
         measured_m=max(lack for lack, _ in short),
         required_m=full,
         rule=SOURCE,
+        values={
+            "heap_m": heap_width(options),
+            "setback_m": SPOIL_SETBACK_M,
+            "short": len(short),
+            "trenches": len(trenches),
+            "lacks": lacks,
+            "more": reason("and-so-many-more", number=unnamed) if unnamed > 0 else None,
+        },
     )
 
 
@@ -102,7 +102,3 @@ def _lacks(trench: Trench, open_ground: BaseGeometry, reach_m: float) -> float:
     if outside.area <= TOLERANCE:
         return 0.0
     return max(0.0, abs(reach_m) - float(outside.distance(trench.line)))
-
-
-def _up(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 1, rounding="up")

@@ -7,11 +7,12 @@ from typing import Final
 
 from siteplan.available.access import machine_of
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.machines import DiggerOptions, Machine
 from siteplan.site.model import Site
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import FOOT
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,26 +40,33 @@ SMALL_BOOM_M: Final = 8 * FOOT
 """What such a digger's bucket gets beyond it; common practice, no source [m]."""
 
 
-def smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> str:
-    """A smaller machine with which a trial fits, in a sentence; empty where none was found."""
+def smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Reason | None:
+    """A smaller machine with which a trial fits; None where none was found."""
     machine = machine_of(site, drawn.system)
     if machine is None or drawn.layout is None or drawn.layout.access is None:
-        return ""
+        return None
     if not drawn.layout.access.because:
-        return ""
+        return None
     for size in SMALLER if machine.kind == "rig" else SMALLER_DIGGERS:
         if size.width_m > machine.width_m - TOLERANCE:
             continue
         smaller = _sized(machine, size)
         if try_system(_with_machine(site, smaller), rules, drawn.system).fits:
-            width = format_length(smaller.width_m, site.unit, 1)
-            length = format_length(smaller.length_m, site.unit, 1)
-            turning = format_length(smaller.turning_m, site.unit, 1)
-            turns = f"turning on {turning}" if smaller.turning_m > 0 else "turning on the spot"
-            return (
-                f"a {machine.kind} {width} wide and {length} long, {turns}, gets to enough ground"
-            )
-    return ""
+            return _proposed(smaller)
+    return None
+
+
+def _proposed(smaller: Machine) -> Reason:
+    turns = reason("turning-on-the-spot")
+    if smaller.turning_m > 0:
+        turns = reason("turning-on", turning_m=smaller.turning_m)
+    return reason(
+        "smaller-machine",
+        machine=smaller.kind,
+        width_m=smaller.width_m,
+        length_m=smaller.length_m,
+        turns=turns,
+    )
 
 
 def _sized(machine: Machine, size: RigSize) -> Machine:

@@ -10,12 +10,13 @@ from siteplan.alternatives.smaller_machine import smaller_rig
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.evaluate import MEASURE, Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.options.exchanger import default_pad
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import FOOT
 
 BORE_SPACING_FLOOR_M = 10 * FOOT
 """Bores nearer than this are not proposed: common practice, no source [m]."""
@@ -65,13 +66,13 @@ class Remedy:
     kind
         ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
         ``"variance"``.
-    words
-        The change in a sentence.
+    change
+        The change.
     """
 
     system: System
     kind: str
-    words: str
+    change: Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,13 +156,14 @@ def _remedies(
 def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
     for trial in trials:
         if trial is not drawn and trial.fits:
-            yield Remedy(trial.system, "loop type", f"another loop type: {trial.system} fits")
+            change = reason("another-loop-type", system=trial.system)
+            yield Remedy(trial.system, "loop type", change)
 
 
 def _smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Iterator[Remedy]:
-    words = smaller_rig(site, rules, drawn)
-    if words:
-        yield Remedy(drawn.system, "rig", words)
+    change = smaller_rig(site, rules, drawn)
+    if change is not None:
+        yield Remedy(drawn.system, "rig", change)
 
 
 def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
@@ -185,9 +187,7 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
     if found is not None and fits(found):
         # above what straight rows hold, a whole trial may still place bores freely
         found = _nearest_step(now, found + step, step, fits) or found
-        words = f"spacing of {format_length(found, site.unit)} instead of "
-        words += f"{format_length(now, site.unit)}; have the length required recalculated"
-        yield Remedy(system, "spacing", words)
+        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=found, now_m=now))
 
 
 def _spaced(site: Site, system: System, spacing: float) -> Site:
@@ -218,10 +218,8 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
     if not options.depth_most_m < depth <= DEEPEST_M:
         return
     if try_system(replace(site, exchanger=deeper), rules, system).fits:
-        number = f"{bores} bore{'' if bores == 1 else 's'}"
-        words = f"{number} of {format_length(depth, site.unit)} instead of at most "
-        words += f"{format_length(options.depth_most_m, site.unit)}"
-        yield Remedy(system, "depth", words)
+        change = reason("deeper-bores", bores=bores, depth_m=depth, most_m=options.depth_most_m)
+        yield Remedy(system, "depth", change)
 
 
 def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
@@ -235,9 +233,7 @@ def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> It
         pad = replace(default_pad(), tilt_deg=tilt)
         leaning = replace(site.exchanger, vertical=replace(options, pad=pad))
         if try_system(replace(site, exchanger=leaning), rules, system).fits:
-            words = f"bores from one pad that lean up to {tilt:g} deg, with a rig that can "
-            words += f'([vertical.pad] tilt = "{tilt:g} deg")'
-            yield Remedy(system, "inclined", words)
+            yield Remedy(system, "inclined", reason("leaning-bores", tilt_deg=tilt))
             return
 
 
@@ -247,12 +243,15 @@ def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> 
         return
     denser = denser_kind(site, rules, required, capacity_of(site, rules, system))
     if denser is not None:
-        kind, unit = denser.kind, site.unit
-        words = f'{kind.words} trenches ([horizontal] kind = "{kind.name}"): '
-        words += f"{format_length(denser.length_m, unit, 0, rounding='up')} of {MEASURE[system]} "
-        words += "at the same length of pipe (screening only: pipes that lie close exchange "
-        words += "less; have it calculated)"
-        yield Remedy(system, "pipes", words)
+        kind = denser.kind
+        change = reason(
+            "denser-trench",
+            words=kind.words,
+            kind=kind.name,
+            length_m=denser.length_m,
+            measure=MEASURE[system],
+        )
+        yield Remedy(system, "pipes", change)
 
 
 def _variance(
@@ -268,9 +267,15 @@ def _variance(
 
     found = _nearest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds)
     if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
-        words = f"by variance, {format_length(found, site.unit)} instead of {rule.printed} from "
-        words += f"{rule.subject} ({rule.book}: {rule.source})"
-        yield Remedy(system, "variance", words)
+        change = reason(
+            "by-variance",
+            distance_m=found,
+            printed=rule.printed,
+            kind=rule.subject,
+            book=rule.book,
+            source=rule.source,
+        )
+        yield Remedy(system, "variance", change)
 
 
 def _nearest_step(

@@ -15,8 +15,8 @@ from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
-from siteplan.checks.model import Finding
 from siteplan.errors import Fault, InputError
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
@@ -149,7 +149,7 @@ def _measured_layout(
         if all(one in by_id for one in joint.trenches)
     )
     header = _led(plan.header, moved)
-    bare = replace(plan, circuits=(), piping=None, access=None, obstacle="")
+    bare = replace(plan, circuits=(), piping=None, access=None, obstacle=None)
     return replace(bare, elements=built, header=header, joints=joints)
 
 

@@ -21,12 +21,13 @@ from siteplan.audit.tables import all_table_findings
 from siteplan.available.access import machine_ground, way_in
 from siteplan.available.ground import prepare
 from siteplan.checks.check import check_layout
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import DemandError
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Access, Bore, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet, rules_of

@@ -12,7 +12,7 @@ from siteplan.audit.expected import KEYS, Expected, plain, row_names
 from siteplan.audit.grid import Grid, grids
 from siteplan.audit.model import Word
 from siteplan.audit.words import drawn_fault
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.units.lengths import LENGTHS
 
 _NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")

@@ -12,8 +12,9 @@ from shapely import Point, Polygon
 from siteplan.audit.model import Drawing, Loose, Mark, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move_words, place_words
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Element, Trench, Well
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.style.styles import layer

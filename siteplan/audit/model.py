@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 

@@ -13,8 +13,8 @@ from siteplan.audit.compare import boundary_findings
 from siteplan.audit.drawing import read_drawing
 from siteplan.audit.rebuild import rebuilt
 from siteplan.available.area import wall_entries
-from siteplan.checks.model import Finding
 from siteplan.errors import Fault, InputError
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.layout.piping_model import Joint
 from siteplan.plan import plan_site

@@ -17,7 +17,7 @@ from siteplan.audit.trenches import joints_of, trenches_of
 from siteplan.audit.words import drawn_fault, place_words
 from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
 from siteplan.sheet.style.formats import short_mark

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from siteplan.audit.measured import Measured
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Layout, Well
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site

@@ -12,7 +12,7 @@ from siteplan.audit.grid import WRAPPED
 from siteplan.audit.model import Word
 from siteplan.audit.sheet_tables import ROW
 from siteplan.audit.words import drawn_fault
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.site.model import DisplayUnit

@@ -12,8 +12,9 @@ from siteplan.audit.model import Drawing, Rebuilt
 from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, place_words
 from siteplan.available.ground import prepare
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import rules_of

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.audit.model import Drawing, DrawnLine, Mark
 from siteplan.audit.words import drawn_fault
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Element, Trench
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.style.formats import short_mark

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import DisplayUnit

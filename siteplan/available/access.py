@@ -14,13 +14,13 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.frontage import apron_of, frontage_of
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
 from siteplan.layout.model import Element, Well
 from siteplan.site.machines import DiggerOptions, Machine
 from siteplan.site.model import Feature, Site, System
-from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import kinds
 
 POINT_RADIUS_M: Final = 1.0
@@ -171,28 +171,26 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
     return LineString()
 
 
-def rig_stopped(site: Site, x: float, y: float, system: System = "vertical") -> str:
-    """Why no rig or digger gets to a point; empty where one does, or where that is not known."""
+def rig_stopped(site: Site, x: float, y: float, system: System = "vertical") -> Reason | None:
+    """Why no rig or digger gets to a point; None where one does, or where that is not known."""
     ground, spot = machine_ground(site, system), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
-        return ""
-    return f"no {ground.machine.kind} gets there: {what_stops(site, ground, spot)}"
+        return None
+    because = what_stops(site, ground, spot)
+    return reason("machine-stopped", machine=ground.machine.kind, because=because)
 
 
-def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> str:
-    """What keeps a machine from ground that it does not reach, in a phrase.
+def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> Reason:
+    """What keeps a machine from ground that it does not reach.
 
     That is what stands beside the shortest line from where it gets to.
     """
-    machine, name = ground.machine, ground.machine.kind
-    size = " and ".join(
-        f"{_in_words(length, site)} {word}"
-        for length, word in ((machine.width_m, "wide"), (machine.length_m, "long"))
-    )
+    machine = ground.machine
+    size = reason("machine-size", width_m=machine.width_m, length_m=machine.length_m)
     line = shapely.shortest_line(ground.area, missed)
     if ground.area.is_empty or line is None:
-        return f"a {name} {size} does not get onto the lot"
+        return reason("machine-not-onto-lot", machine=machine.kind, size=size)
     names: list[tuple[float, str]] = []
     for feature in site.features:
         solid = obstacle_of(feature)
@@ -201,13 +199,10 @@ def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> str:
     beside = float(site.parcel.exterior.distance(line))
     if beside <= machine.width_m:
         names.append((beside, "the property line"))
-    named = [name for _, name in sorted(names)[:MOST_NAMED]] or ["what stands there"]
-    verb = "has no room to stand beside" if line.length <= machine.width_m else "cannot get past"
-    return f"a {name} {size} {verb} {' and '.join(named)}"
-
-
-def _in_words(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 1).replace(".0 ", " ")
+    things = tuple(name for _, name in sorted(names)[:MOST_NAMED]) or ("what stands there",)
+    near = line.length <= machine.width_m
+    code = "machine-no-room-beside" if near else "machine-cannot-pass"
+    return reason(code, machine=machine.kind, size=size, things=things)
 
 
 def _on_the_lot(site: Site, way: LineString) -> LineString:

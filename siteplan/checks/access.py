@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Final
 
 import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import NOTHING, Finding, Value
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Access, Element, Layout, Trench, Well
 from siteplan.site.model import Feature, Site
-from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import kinds
 
 STREET_NEAR_M: Final = 20.0
@@ -44,11 +44,7 @@ def _start(site: Site, access: Access) -> Iterator[Finding]:
     if not on_line or not any(
         shape.distance(start) <= limit for shape, limit in _comes_from(site, access)
     ):
-        yield _error(
-            f"The {access.machine}'s way in does not begin on the property line at a street, a "
-            f"driveway or a place named in [{access.machine}] from. Name one.",
-            access.machine,
-        )
+        yield _error("way-in-start", access.machine)
 
 
 def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
@@ -75,12 +71,7 @@ def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
             before |= bool((shapely.distance(corners, street.shape) <= limit).all())
         if not before and part.area > SLACK_M**2:
             beyond = float(shapely.distance(corners, site.parcel).max())
-            yield _error(
-                f"The {access.machine}'s way in leaves the lot by {_show(beyond, site)}. Give it "
-                "more room.",
-                access.machine,
-                measured_m=beyond,
-            )
+            yield _error("way-in-off-the-lot", access.machine, measured_m=beyond)
 
 
 def _crossed(site: Site, access: Access) -> Iterator[Finding]:
@@ -88,13 +79,9 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
     for feature in _solid(site):
         away = float(access.path.distance(feature.shape)) - feature.width_m / 2
         if away < access.width_m / 2 - TOLERANCE:
-            yield _error(
-                f"The {access.machine}'s way in, {_show(access.width_m, site)} wide, runs "
-                f"{_show(away, site)} from {feature.id} ({feature.kind}) at its middle. Move it.",
-                feature.id,
-                measured_m=away,
-                required_m=access.width_m / 2,
-            )
+            values = {"machine": access.machine, "width_m": access.width_m, "kind": feature.kind}
+            blocked = _error("way-in-blocked", feature.id, measured_m=away, values=values)
+            yield replace(blocked, required_m=access.width_m / 2)
 
 
 def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
@@ -119,13 +106,10 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
         if isinstance(element, Well) and element.existing:
             continue
         if not _gets_to(site, element, joined, half):
-            machine = "digger" if isinstance(element, Trench) else "drill rig"
-            yield _error(
-                f"No way {_show(access.width_m, site)} wide leads a {machine} to {element.id}. "
-                f"Move it, or give another way in under [{access.machine}].",
-                element.id,
-                required_m=access.width_m,
-            )
+            noun = "digger" if isinstance(element, Trench) else "drill rig"
+            values = {"noun": noun, "machine": access.machine}
+            stopped = _error("no-way-in", element.id, values=values)
+            yield replace(stopped, required_m=access.width_m)
 
 
 def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], half_m: float) -> bool:
@@ -158,16 +142,10 @@ def _solid(site: Site) -> list[Feature]:
 
 
 def _error(
-    message: str,
+    code: str,
     subject: str,
     *,
     measured_m: float | None = None,
-    required_m: float | None = None,
+    values: Mapping[str, Value] = NOTHING,
 ) -> Finding:
-    return Finding(
-        "rig-access", "error", message, subject, measured_m, required_m, rule="rig access"
-    )
-
-
-def _show(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 2, rounding="down")
+    return Finding(code, subject, measured_m, rule="rig access", values=values)

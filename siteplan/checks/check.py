@@ -7,19 +7,20 @@ separations, spacing, containment, depths, the header's way, the length.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import access_findings
 from siteplan.checks.joints import joint_findings
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
+from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
+from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
 from siteplan.site.model import Feature, Site
-from siteplan.units.lengths import Rounding, format_length, rough
 from siteplan.vocabulary.kinds import kinds
 
 LENGTH = "length"
@@ -45,7 +46,7 @@ def check_layout(
         Exchanger length required [m].
     """
     return (
-        *_separation_findings(separations, site),
+        *_separation_findings(separations),
         *_containment(site, layout),
         *spacing_findings(site, layout),
         *_sizes(site, layout),
@@ -53,28 +54,29 @@ def check_layout(
         *_header(site, layout),
         *joint_findings(site, layout),
         *access_findings(site, layout),
-        *_length(site, layout, required_m),
+        *_length(layout, required_m),
     )
 
 
-def _separation_findings(rows: Sequence[Separation], site: Site) -> Iterator[Finding]:
+def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
     for row in rows:
         if row.rule.parts and not row.meets:  # wishes without parts have checks of their own
-            lacking = abs(row.rule.distance_m - row.provided_m)
+            rule = row.rule
             yield Finding(
-                code="separation",
-                severity="error",
-                message=(
-                    f"{row.part} {row.element} is {_show(row.provided_m, site)} from "
-                    f"{row.feature}; {row.rule.subject} requires {row.rule.says} "
-                    f"{row.rule.printed} ({row.rule.source}): {_show(lacking, site, 'up')} "
-                    f"{'too far' if row.rule.says == 'at most' else 'short'}. "
-                    "Move it or shorten the field."
-                ),
+                "too-far" if rule.says == "at most" else "separation",
                 subject=row.element,
                 measured_m=row.provided_m,
-                required_m=row.rule.distance_m,
-                rule=f"{row.rule.book}/{row.rule.id}",
+                required_m=rule.distance_m,
+                rule=f"{rule.book}/{rule.id}",
+                values={
+                    "part": row.part,
+                    "feature": row.feature,
+                    "kind": rule.subject,
+                    "says": rule.says,
+                    "printed": rule.printed,
+                    "source": rule.source,
+                    "lacking_m": abs(rule.distance_m - row.provided_m),
+                },
             )
 
 
@@ -88,13 +90,12 @@ def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
         )
         if not body.existing and beyond > TOLERANCE:
             yield Finding(
-                code="outside-parcel",
-                severity="error",
-                message=f"{body.part} {body.id} leaves the parcel by {_show(beyond, site)}.",
+                "outside-parcel",
                 subject=body.id,
                 measured_m=beyond,
                 required_m=0.0,
                 rule="property line",
+                values={"part": body.part},
             )
 
 
@@ -107,39 +108,41 @@ def _farthest(shape: BaseGeometry, other: BaseGeometry) -> float:
 def _sizes(site: Site, layout: Layout) -> Iterator[Finding]:
     names = [element.id for element in layout.elements]
     for name in sorted({name for name in names if names.count(name) > 1}):
-        yield Finding("id", "error", f"Two elements are called {name}.", subject=name)
-    vertical, horizontal = site.exchanger.vertical, site.exchanger.horizontal
+        yield Finding("id", subject=name)
     for element in layout.elements:
-        if isinstance(element, Bore):
-            low, high, value, what = (
-                vertical.depth_least_m,
-                vertical.depth_most_m,
-                element.depth_m,
-                "depth",
-            )
-        elif isinstance(element, Trench):
-            low, high, value, what = (
-                horizontal.shortest_m,
-                horizontal.longest_m or float("inf"),
-                element.length_m,
-                "length",
-            )
-        else:
+        size = _size(site, element)
+        if size is None or size.least_m - TOLERANCE <= size.value_m <= size.most_m + TOLERANCE:
             continue
-        if not low - TOLERANCE <= value <= high + TOLERANCE:
-            limit = low if value < low else high
-            yield Finding(
-                code=what,
-                severity="error",
-                message=(
-                    f"{element.kind} {element.id} has a {what} of {_show(value, site)}; the limit "
-                    f"is {format_length(limit, site.unit)}."
-                ),
-                subject=element.id,
-                measured_m=value,
-                required_m=limit,
-                rule=f"{element.kind} {what}",
-            )
+        limit = size.least_m if size.value_m < size.least_m else size.most_m
+        yield Finding(
+            size.code,
+            subject=element.id,
+            measured_m=size.value_m,
+            required_m=limit,
+            rule=size.code.replace("-", " "),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """A size of an element, its limits [m], and the code of the finding that it breaks them."""
+
+    code: str
+    value_m: float
+    least_m: float
+    most_m: float
+
+
+def _size(site: Site, element: Element) -> _Size | None:
+    """Size that the site file limits; None where it limits none."""
+    if isinstance(element, Bore):
+        options = site.exchanger.vertical
+        return _Size("bore-depth", element.depth_m, options.depth_least_m, options.depth_most_m)
+    if isinstance(element, Trench):
+        trench = site.exchanger.horizontal
+        longest = trench.longest_m or float("inf")
+        return _Size("trench-length", element.length_m, trench.shortest_m, longest)
+    return None
 
 
 def _water(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -151,22 +154,17 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
             continue
         pond = ponds.get(coil.pond)
         if pond is None or not pond.shape.contains(coil.footprint):
-            yield Finding("shore", "error", f"Coil {coil.id} is in no pond.", subject=coil.id)
+            yield Finding("coil-not-in-pond", subject=coil.id)
             continue
         shore = float(coil.footprint.distance(pond.shape.boundary)) - coil.reach_m
         depth = _depth_over(coil, pond)
-        for code, words, measured, least in (
-            ("shore", "from the shore", shore, wanted.shore_m),
-            ("water-depth", "under water", depth, wanted.water_depth_m),
+        for code, measured, least in (
+            ("shore", shore, wanted.shore_m),
+            ("water-depth", depth, wanted.water_depth_m),
         ):
             if measured < least - TOLERANCE:
                 yield Finding(
-                    code=code,
-                    severity="error",
-                    message=(
-                        f"Coil {coil.id} is {_show(measured, site)} {words}; the site file asks "
-                        f"for {format_length(least, site.unit)}."
-                    ),
+                    code,
                     subject=coil.id,
                     measured_m=measured,
                     required_m=least,
@@ -202,7 +200,7 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
     if not layout.elements:
         return
     if layout.header is None:
-        yield Finding(NO_HEADER, "error", "No header joins the elements to an entry.")
+        yield Finding(NO_HEADER)
         return
     runs = shapely.MultiLineString(list(layout.header.runs))
     for element in layout.elements:
@@ -210,13 +208,11 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
             continue  # it may have its own pipe to the building
         shape = element.line if isinstance(element, Trench) else element.footprint
         if runs.distance(shape) > TOLERANCE:
-            yield Finding(
-                "header-gap", "error", f"The header does not reach {element.id}.", element.id
-            )
+            yield Finding("header-gap", subject=element.id)
     if runs.distance(layout.header.entry.point) > TOLERANCE:
-        yield Finding("header-gap", "error", "The header does not reach the entry.", "header")
+        yield Finding("header-gap-entry", subject="header")
     if len(_connected(layout)) > 1:
-        yield Finding("header-gap", "error", "The header is not in one piece.", "header")
+        yield Finding("header-in-pieces", subject="header")
     yield from _forbidden_crossings(site, layout, runs)
 
 
@@ -247,39 +243,25 @@ def _forbidden_crossings(
             inside = float(runs.crosses(feature.shape)) * TOLERANCE * 2
         if inside > TOLERANCE:
             yield Finding(
-                code="crossing",
-                severity="error",
-                message=f"The header crosses {feature.id} ({feature.kind}), which it may not.",
+                "crossing-forbidden",
                 subject="header",
                 measured_m=inside,
                 required_m=0.0,
                 rule=f"never across a {feature.kind}",
+                values={"feature": feature.id, "kind": feature.kind},
             )
 
 
-def _length(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
+def _length(layout: Layout, required_m: float) -> Iterator[Finding]:
     provided = sum(
         float(element.line.length) if isinstance(element, Trench) else element.length_m
         for element in layout.elements
     )
     if provided < required_m - TOLERANCE:
         yield Finding(
-            code=LENGTH,
-            severity="error",
-            message=(
-                f"{_rough(required_m, site, 'up')} are required, "
-                f"{_rough(provided, site, 'down')} are provided: "
-                f"{_rough(required_m - provided, site, 'up')} short."
-            ),
+            LENGTH,
             measured_m=provided,
             required_m=required_m,
             rule="length required",
+            values={"short_m": required_m - provided},
         )
-
-
-def _show(length_m: float, site: Site, rounding: Rounding = "down") -> str:
-    return format_length(length_m, site.unit, 2, rounding=rounding)
-
-
-def _rough(length_m: float, site: Site, rounding: Rounding) -> str:
-    return format_length(length_m, site.unit, rough(site.unit), rounding=rounding)

@@ -7,7 +7,7 @@ from typing import Final
 
 from shapely import Point
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping_model import Joint
@@ -27,16 +27,16 @@ def joint_findings(site: Site, layout: Layout) -> Iterator[Finding]:
         for name, end in zip(joint.trenches, ends, strict=True):
             far = trenches[name].line.coords[-1] if name in trenches else None
             if far is None or Point(end).distance(Point(far)) > TOLERANCE:
-                yield _fault(joint, "joint-gap", f"does not reach the far end of {name}")
+                yield _fault(joint, "joint-gap", trench=name)
             if taken.count(name) > 1:
-                yield _fault(joint, "joint-gap", f"shares the single pipe of {name}")
+                yield _fault(joint, "joint-shares-pipe", trench=name)
         for name, trench in trenches.items():
             inside = float(joint.line.intersection(trench.footprint).length)
             if name not in joint.trenches and inside > TOUCH_M:
-                yield _fault(joint, "joint-crossing", f"runs through trench {name}")
+                yield _fault(joint, "joint-crosses-trench", trench=name)
         for other in layout.joints:
             if other.id != joint.id and joint.line.crosses(other.line):
-                yield _fault(joint, "joint-crossing", f"crosses joint {other.id}")
+                yield _fault(joint, "joint-crosses-joint", other=other.id)
         yield from _forbidden(site, joint)
 
 
@@ -48,9 +48,9 @@ def _forbidden(site: Site, joint: Joint) -> Iterator[Finding]:
         solid = feature.shape.area > 0
         inside = joint.line.intersection(feature.shape).length > TOLERANCE
         if inside if solid else joint.line.crosses(feature.shape):
-            words = f"crosses {feature.id} ({feature.kind}), which it may not"
-            yield _fault(joint, "crossing", words)
+            code = "joint-crossing-forbidden"
+            yield _fault(joint, code, feature=feature.id, kind=feature.kind)
 
 
-def _fault(joint: Joint, code: str, words: str) -> Finding:
-    return Finding(code, "error", f"Joint {joint.id} {words}.", subject=joint.id)
+def _fault(joint: Joint, code: str, **values: str) -> Finding:
+    return Finding(code, subject=joint.id, values=values)

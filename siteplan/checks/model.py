@@ -1,46 +1,11 @@
-"""What the checks say: separations measured, and findings."""
+"""What the checks measure: the least distance of each kind."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Part, Rule
-
-Severity = Literal["error", "warning", "note"]
-"""``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing the checks, or the planning itself, have to say.
-
-    Parameters
-    ----------
-    code
-        Stable word for programs, such as ``"separation"``.
-    severity
-        ``error`` means the plan does not hold.
-    message
-        Where, what is wrong, measured and limit with units, what to do.
-    subject
-        Element or feature id it is about.
-    measured_m
-        What was measured [m], where it is a length.
-    required_m
-        What is required [m], where it is a length.
-    rule
-        Id of the rule and its book.
-    """
-
-    code: str
-    severity: Severity
-    message: str
-    subject: str = ""
-    measured_m: float | None = None
-    required_m: float | None = None
-    rule: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 from typing import Final
 
@@ -12,12 +13,11 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely import LineString
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_length
 
 PLACES: Final = 20
 """Places on a trench with bends that are looked at for every spacing."""
@@ -34,9 +34,9 @@ def spacing_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     if any(bore.tilt_deg for bore in bores):
         yield from _inclined(bores, site)
     else:
-        yield from _too_near(bores, wanted.vertical.spacing_m, 0.0, site)
-    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m, site)
-    yield from _too_near(wells, wanted.open.separation_m, 0.0, site)
+        yield from _too_near(bores, wanted.vertical.spacing_m, 0.0)
+    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m)
+    yield from _too_near(wells, wanted.open.separation_m, 0.0)
     yield from _trench_spacing(site, layout)
 
 
@@ -47,21 +47,10 @@ def _inclined(bores: Sequence[Bore], site: Site) -> Iterator[Finding]:
     for first, second in combinations(bores, 2):
         least, mean = apart(first, second)
         if least < collars_m - TOLERANCE:
-            yield _spacing_finding(first.id, second.id, least, collars_m, site)
+            yield _too_close(first.id, second.id, (least, collars_m))
         if mean < options.spacing_m - TOLERANCE:
-            words = f"{_show(mean, site)} apart on average over their depth"
-            yield Finding(
-                code="spacing",
-                severity="error",
-                message=(
-                    f"{first.id} and {second.id} are {words}; the site file asks for "
-                    f"{format_length(options.spacing_m, site.unit)}."
-                ),
-                subject=first.id,
-                measured_m=mean,
-                required_m=options.spacing_m,
-                rule="spacing",
-            )
+            found = _too_close(first.id, second.id, (mean, options.spacing_m))
+            yield replace(found, code="spacing-on-average")
 
 
 def apart(first: Bore, second: Bore) -> tuple[float, float]:
@@ -80,10 +69,7 @@ def apart(first: Bore, second: Bore) -> tuple[float, float]:
 
 
 def _too_near(
-    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well],
-    least_m: float,
-    reach_m: float,
-    site: Site,
+    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well], least_m: float, reach_m: float
 ) -> Iterator[Finding]:
     if len(elements) < 2:
         return
@@ -92,7 +78,7 @@ def _too_near(
     for first, second in sorted(pairs):
         distance = float(np.hypot(*(places[first] - places[second]))) - reach_m
         if distance < least_m - TOLERANCE:
-            yield _spacing_finding(elements[first].id, elements[second].id, distance, least_m, site)
+            yield _too_close(elements[first].id, elements[second].id, (distance, least_m))
 
 
 def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -101,11 +87,11 @@ def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
     for first, second in combinations(trenches, 2):
         distance = float(first.line.distance(second.line))
         if distance < least - TOLERANCE:
-            yield _spacing_finding(first.id, second.id, distance, least, site)
-    yield from _bends(trenches, least, site)
+            yield _too_close(first.id, second.id, (distance, least))
+    yield from _bends(trenches, least)
 
 
-def _bends(trenches: Sequence[Trench], least_m: float, site: Site) -> Iterator[Finding]:
+def _bends(trenches: Sequence[Trench], least_m: float) -> Iterator[Finding]:
     """Trenches with bends: none comes back nearer to itself than a bend of half the spacing."""
     for trench in trenches:
         if len(trench.line.coords) < 3:
@@ -113,12 +99,7 @@ def _bends(trenches: Sequence[Trench], least_m: float, site: Site) -> Iterator[F
         excess, distance = _room_within(trench.line, least_m)
         if excess < -DRAWN_M:
             yield Finding(
-                code="spacing",
-                severity="error",
-                message=(
-                    f"{trench.id} bends too sharply or comes back to {_show(distance, site)} from "
-                    f"itself; the site file asks for {format_length(least_m, site.unit)}."
-                ),
+                "bends-too-sharply",
                 subject=trench.id,
                 measured_m=distance,
                 required_m=least_m,
@@ -148,20 +129,7 @@ def _room_within(line: LineString, least_m: float) -> tuple[float, float]:
     return worst
 
 
-def _spacing_finding(first: str, second: str, distance: float, least: float, site: Site) -> Finding:
-    return Finding(
-        code="spacing",
-        severity="error",
-        message=(
-            f"{first} and {second} are {_show(distance, site)} apart; the site file asks for "
-            f"{format_length(least, site.unit)}."
-        ),
-        subject=first,
-        measured_m=distance,
-        required_m=least,
-        rule="spacing",
-    )
-
-
-def _show(length_m: float, site: Site) -> str:
-    return format_length(length_m, site.unit, 2, rounding="down")
+def _too_close(first: str, second: str, distances_m: tuple[float, float]) -> Finding:
+    """Finding that two elements are nearer to each other than asked; measured, required [m]."""
+    measured_m, required_m = distances_m
+    return Finding("spacing", first, measured_m, required_m, "spacing", {"other": second})

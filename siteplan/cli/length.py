@@ -14,6 +14,7 @@ from rich.text import Text
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import ExportError, Fault, InputError
+from siteplan.findings.words import words_of
 from siteplan.site.readers.site_file import read_site
 
 if TYPE_CHECKING:
@@ -46,12 +47,16 @@ def run_length(arguments: argparse.Namespace) -> int:
     return 0 if plan.drawn.required is not None else 1
 
 
+def _length_words(plan: SitePlan, trial: Trial) -> str:
+    """What gives the length required, or why nothing does."""
+    if trial.required is not None:
+        return trial.required.reason
+    return words_of(trial.why, plan.site.unit)
+
+
 def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
     parts: list[RenderableType] = [Text(plan.site.project.title, style="bold")]
-    rows = [
-        (trial.system, _basis(trial), trial.required.reason if trial.required else trial.why)
-        for trial in plan.trials
-    ]
+    rows = [(trial.system, _basis(trial), _length_words(plan, trial)) for trial in plan.trials]
     parts.append(columns(("loop type", "basis", "length required"), rows))
     required = plan.drawn.required
     if required is not None and required.lines:

@@ -12,9 +12,12 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from siteplan.findings.words import words_of
+
 if TYPE_CHECKING:
-    from siteplan.checks.model import Finding, Separation
+    from siteplan.checks.model import Separation
     from siteplan.design.evaluate import Trial
+    from siteplan.findings.model import Finding
     from siteplan.plan import SitePlan
 
 PIPED_WIDTH = 160
@@ -77,7 +80,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(_separation_lines(plan))
     parts.extend(_weighing(plan))
     parts.extend(
-        _finding_line(finding)
+        _finding_line(finding, plan.site.unit)
         for finding in all_findings(plan.site, plan.trials, plan.drawn)
         if finding.code != "not-tried"
     )
@@ -125,13 +128,21 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
             takes = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
     if trial.layout is not None and trial.layout.header is not None:
         header = format_length(trial.layout.header.length_m, unit, rough(unit), rounding="up")
-    return [trial.system, "yes" if trial.fits else "no", required, takes, header, trial.why]
+    return [
+        trial.system,
+        "yes" if trial.fits else "no",
+        required,
+        takes,
+        header,
+        words_of(trial.why, unit),
+    ]
 
 
 def _verdict(plan: SitePlan) -> Text:
     word, style = ("FITS", "bold green") if plan.fits else ("DOES NOT FIT", "bold red")
+    why = words_of(plan.drawn.why, plan.site.unit)
     drawn = plan.drawn.system if plan.fits or plan.system else f"closest: {plan.drawn.system}"
-    return Text.assemble((word, style), f": {drawn}: {plan.drawn.why}")
+    return Text.assemble((word, style), f": {drawn}: {why}")
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
@@ -223,8 +234,9 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
     if weighing.remedies:
         yield Text("  What would make it fit:")
     for remedy in weighing.remedies:
-        yield Text(f"    - {remedy.words}")
+        yield Text(f"    - {words_of(remedy.change, unit)}")
 
 
-def _finding_line(finding: Finding) -> Text:
-    return Text.assemble("  ", (finding.severity, STYLES[finding.severity]), f": {finding.message}")
+def _finding_line(finding: Finding, unit: str) -> Text:
+    severity = finding.severity
+    return Text.assemble("  ", (severity, STYLES[severity]), f": {words_of(finding, unit)}")

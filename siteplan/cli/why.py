@@ -57,9 +57,11 @@ def run_why(arguments: argparse.Namespace) -> int:
 
 
 def _stopped(site: Site, part: Part, x: float, y: float) -> str:
-    """Why no drill rig or digger gets there; empty where the part needs none."""
+    """Why no drill rig or digger gets there; empty where one does or the part needs none."""
     from siteplan.available.access import rig_stopped
+    from siteplan.findings.words import words_of
 
-    if part == "trench":
-        return rig_stopped(site, x, y, "horizontal")
-    return rig_stopped(site, x, y) if part in DRILLED_PARTS else ""
+    if part not in (*DRILLED_PARTS, "trench"):
+        return ""
+    stopped = rig_stopped(site, x, y, "horizontal" if part == "trench" else "vertical")
+    return "" if stopped is None else words_of(stopped, site.unit)

@@ -9,7 +9,7 @@ from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.available.area import KeepOut, wall_entries, why_not
 from siteplan.available.ground import PARTS, water_depths
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
@@ -19,13 +19,14 @@ from siteplan.design.denser_trench import denser_kind
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt
 from siteplan.errors import CheckError, DemandError
+from siteplan.findings.model import Finding, Reason, reason
+from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.lengths import format_flow, format_length, rough
 
 MEASURE: dict[System, str] = {
     "horizontal": "trench",
@@ -62,7 +63,7 @@ class Trial:
     findings
         What the checks say.
     why
-        Why it fits, or what stops it, in one sentence.
+        Why it fits, or what stops it.
     fits
         Whether it provides what is required and every check passes.
     """
@@ -73,7 +74,7 @@ class Trial:
     keep_outs: tuple[KeepOut, ...]
     separations: tuple[Separation, ...]
     findings: tuple[Finding, ...]
-    why: str
+    why: Reason
     fits: bool
 
 
@@ -85,32 +86,33 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
     CheckError
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
-    stopped = _banned(rules, system) or (_no_pond(site) if system == "pond" else "")
+    stopped = _banned(rules, system) or (_no_pond(site) if system == "pond" else None)
     try:
         required = required_of(site.exchanger, system, site.unit)
         if required is None:
             return _untried(system, None, stopped or _unsaid(site, system))
-        stopped = stopped or (_no_water(site, required) if system == "open" else "")
+        stopped = stopped or (_no_water(site, required) if system == "open" else None)
         if stopped:
             return _untried(system, required, stopped)
         required, made = settled(site, rules, required, system)
         even = evened(site, rules, required, made)
     except DemandError as error:
-        return _untried(system, None, stopped or str(error))
+        return _untried(system, None, stopped or reason("no-length-enough", because=str(error)))
     return _judged(even.site, rules, even.required, even.made)
 
 
 def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
-    layout = _without_dead_ends(site, layout, required)
+    layout = _without_dead_ends(layout, required)
     measured = separations(site, layout, rules)
     judged = measured
     if layout.by_hand:
         judged = with_all_broken(measured, site, layout, rules)
     findings = check_layout(site, layout, judged, required.length_m)
-    _refuse_a_bug(layout, findings)
+    _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
+    why = _broken_by_hand(layout, findings) or _why(site, rules, (layout, required), fits=fits)
     return Trial(
         system=layout.system,
         required=required,
@@ -122,13 +124,12 @@ def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Tr
             *remarks_on(site, rules, layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
-        why=(_broken_by_hand(layout, findings) or _why(site, rules, (layout, required), fits=fits))
-        + ("" if fits or layout.elements else _blocked_entries(site, rules)),
+        why=_with_entries(site, rules, layout, why) if not fits else why,
         fits=fits,
     )
 
 
-def _without_dead_ends(site: Site, layout: Layout, required: Required) -> Layout:
+def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     """The layout, with an obstacle where too much of its trench has a pipe in no circuit."""
     balance = layout.piping.balance if layout.piping is not None else None
     trenches = [one for one in layout.elements if isinstance(one, Trench)]
@@ -138,61 +139,58 @@ def _without_dead_ends(site: Site, layout: Layout, required: Required) -> Layout
     dead = sum(one.length_m / one.pipes for one in trenches if one.id in names)
     if layout.obstacle or not dead or layout.length_m - dead >= required.length_m - TOLERANCE:
         return layout
-    held = format_length(layout.length_m - dead, site.unit, rough(site.unit), rounding="down")
-    verb = "has a pipe that finds" if len(names) == 1 else "have pipes that find"
-    return replace(layout, obstacle=f"{', '.join(names)} {verb} no way home: {held} is in circuits")
+    code = "pipe-without-return" if len(names) == 1 else "pipes-without-return"
+    obstacle = reason(code, trenches=tuple(names), held_m=layout.length_m - dead)
+    return replace(layout, obstacle=obstacle)
 
 
-def _untried(system: System, required: Required | None, why: str) -> Trial:
-    finding = Finding("not-tried", "note", f"{system}: {why}")
+def _untried(system: System, required: Required | None, why: Reason) -> Trial:
+    finding = Finding("not-tried", values={"system": system, "because": why})
     return Trial(system, required, None, (), (), (finding,), why, fits=False)
 
 
-def _unsaid(site: Site, system: System) -> str:
+def _unsaid(site: Site, system: System) -> Reason:
+    """That nobody says what is required."""
     if system == "open":
-        return "no flow is required: give [open] flow, or [exchanger] capacity"
-    words = f"no length of {MEASURE[system]} is required: give [{system}] length, or a capacity"
-    if system == "horizontal" and site.exchanger.energy is not None:
-        words += ", or [ground] swing and coldest_day for a calculated length"
-    return words
+        return reason("no-flow-required")
+    calculable = system == "horizontal" and site.exchanger.energy is not None
+    more = reason("or-ground") if calculable else None
+    return reason("no-length-required", measure=MEASURE[system], system=system, more=more)
 
 
-def _banned(rules: RuleSet, system: System) -> str:
-    """Rule that forbids a loop type here; empty where none does."""
+def _banned(rules: RuleSet, system: System) -> Reason | None:
+    """Rule that forbids a loop type here; None where none does."""
     for part in PARTS[system]:
         rule = rules.ban(part)
         if rule is not None:
-            return f"not allowed here by {rule.book} ({rule.source})"
-    return ""
+            return reason("banned", book=rule.book, source=rule.source)
+    return None
 
 
-def _no_pond(site: Site) -> str:
-    """What rules out pond coils before any laying out; empty where nothing does."""
+def _no_pond(site: Site) -> Reason | None:
+    """What rules out pond coils before any laying out; None where nothing does."""
     if not site.of_kind("pond"):
-        return "no pond on this lot"
+        return reason("no-pond")
     if not any(water_depths(pond) for pond in site.of_kind("pond")):
-        return "the water depth of the pond is unknown"
-    return ""
+        return reason("pond-depth-unknown")
+    return None
 
 
-def _no_water(site: Site, required: Required) -> str:
-    """What rules out a well pair before any laying out; empty where nothing does."""
+def _no_water(site: Site, required: Required) -> Reason | None:
+    """What rules out a well pair before any laying out; None where nothing does."""
     supply = site.exchanger.open.yield_m3s
     if supply is None:
-        return "no well yield is known: give [open] yield from a pumping test or a well log"
+        return reason("no-well-yield")
     if supply < required.flow_m3s:
-        return (
-            f"the well yields {format_flow(supply, site.unit, rounding='down')}, "
-            f"{format_flow(required.flow_m3s, site.unit, rounding='up')} are required"
-        )
-    return ""
+        return reason("well-yields-too-little", supply_m3s=supply, required_m3s=required.flow_m3s)
+    return None
 
 
-def _refuse_a_bug(layout: Layout, findings: tuple[Finding, ...]) -> None:
+def _refuse_a_bug(site: Site, layout: Layout, findings: tuple[Finding, ...]) -> None:
     expected = (LENGTH, NO_HEADER) if layout.obstacle or layout.by_hand else ()
     wished = _typed_elements(layout)
     wrong = [
-        finding.message
+        words_of(finding, site.unit)
         for finding in findings
         if finding.severity == "error"
         and finding.code not in expected
@@ -212,63 +210,74 @@ def _typed_elements(layout: Layout) -> tuple[str, ...]:
     return tuple(element.id for element in layout.elements) if layout.by_hand else ()
 
 
-def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> str:
-    """Which elements of a typed grid break a rule; empty where none does."""
+def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> Reason | None:
+    """Which elements of a typed grid break a rule; None where none does."""
     faulty = {finding.subject for finding in findings if finding.severity == "error"}
     broken = [name for name in _typed_elements(layout) if name in faulty]
     if not broken:
-        return ""
-    some = ", ".join(broken[:MOST_NAMED]) + (" and more" if len(broken) > MOST_NAMED else "")
-    words = (
-        f"the grid typed in the site file breaks rules at {len(broken)} of "
-        f"{len(layout.elements)} bores: {some}"
+        return None
+    faults = reason(
+        "grid-breaks-rules",
+        broken=len(broken),
+        bores=len(layout.elements),
+        names=tuple(broken[:MOST_NAMED]),
+        more=reason("and-more") if len(broken) > MOST_NAMED else None,
     )
-    return f"{words}; {layout.obstacle}" if layout.obstacle else words
+    return _with(faults, layout.obstacle)
 
 
-def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: bool) -> str:
+def _with(first: Reason, second: Reason | None) -> Reason:
+    """One reason, and another where there is one."""
+    return first if second is None else reason("because-also", first=first, second=second)
+
+
+def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: bool) -> Reason:
     layout, required = made
     if layout.system == "open":
-        flow = format_flow(required.flow_m3s, site.unit, rounding="up")
-        return layout.obstacle or f"a supply and a return well fit for {flow}"
+        return layout.obstacle or reason("wells-fit", flow_m3s=required.flow_m3s)
     held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
     takes = _takes(site, layout, held, required)
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
-        return f"{takes}: {f'{spare} % to spare' if spare < AMPLE_PERCENT else 'ample room'}"
+        if spare >= AMPLE_PERCENT:
+            return reason("fits-amply", takes=takes)
+        return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
-        takes += f": {format_length(short, site.unit, rough(site.unit), rounding='up')} short"
-        takes += _with_more_pipe(site, rules, layout, required)
-    return f"{takes}; {layout.obstacle}" if layout.obstacle else takes
+        denser = _with_more_pipe(site, rules, layout, required)
+        takes = reason("falls-short", takes=takes, short_m=short, denser=denser)
+    return _with(takes, layout.obstacle)
 
 
-def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> str:
-    """What the lot takes beside what is needed, in a phrase."""
-    held = format_length(held_m, site.unit, rough(site.unit), rounding="down")
-    needed = format_length(required.length_m, site.unit, rough(site.unit), rounding="up")
+def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> Reason:
+    """What the lot takes beside what is needed."""
+    measure, needed_m = MEASURE[layout.system], required.length_m
     if layout.system == "horizontal":
-        kind = trench_kinds()[site.exchanger.horizontal.kind]
-        return f"takes {held} of {kind.words} {MEASURE[layout.system]}; you need {needed}"
-    return f"takes {held} of {MEASURE[layout.system]}, {needed} are required"
+        kind = trench_kinds()[site.exchanger.horizontal.kind].words
+        return reason("takes-trench", held_m=held_m, kind=kind, measure=measure, needed_m=needed_m)
+    return reason("takes", held_m=held_m, measure=measure, needed_m=needed_m)
 
 
-def _with_more_pipe(site: Site, rules: RuleSet, layout: Layout, required: Required) -> str:
-    """Kind of trench that would fit where trench is short; empty where none would."""
+def _with_more_pipe(
+    site: Site, rules: RuleSet, layout: Layout, required: Required
+) -> Reason | None:
+    """Kind of trench that would fit where trench is short; None where none would."""
     if layout.system != "horizontal":
-        return ""
+        return None
     denser = denser_kind(site, rules, required.length_m, layout.capacity_m)
-    if denser is None:
-        return ""
-    return f"; {denser.kind.words} trenches would fit at the same length of pipe (screening only)"
+    return None if denser is None else reason("denser-would-fit", kind=denser.kind.words)
 
 
-def _blocked_entries(site: Site, rules: RuleSet) -> str:
-    """Which rule keeps the header off an entry, for each entry that one does."""
-    reasons = [
-        f"entry {entry.id} is nearer than {reason.rule.printed} to {reason.feature}"
+def _with_entries(site: Site, rules: RuleSet, layout: Layout, why: Reason) -> Reason:
+    """The same, with the rules that keep the header off an entry where nothing is laid out."""
+    if layout.elements:
+        return why
+    blocked = [
+        reason("entry-too-near", entry=entry.id, printed=near.rule.printed, feature=near.feature)
         for entry in wall_entries(site)
-        for reason in why_not(site, rules, "header", entry.point.x, entry.point.y)
-        if reason.rule is not None
+        for near in why_not(site, rules, "header", entry.point.x, entry.point.y)
+        if near.rule is not None
     ]
-    return "".join(f"; {reason}" for reason in dict.fromkeys(reasons))
+    if not blocked:
+        return why
+    return reason("with-entries", first=why, entries=tuple(dict.fromkeys(blocked)))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Final
 
-from siteplan.advisories.pipes import pipe_remarks
+from siteplan.advisories.pipes import UNEVEN, pipe_remarks
 from siteplan.demand.model import Required
 from siteplan.design.converge import required_there, settled
 from siteplan.design.lay_out import Attempt, attempt
@@ -22,7 +22,6 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
 
-UNEVEN: Final = "circuits-unbalanced"
 TRIED: Final = 3
 """Numbers of trenches for which a greatest length is tried."""
 MANY: Final = 24

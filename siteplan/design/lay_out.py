@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.available.access import DRILLED, machine_ground, way_in, what_stops
 from siteplan.available.area import WALL_GAP_M, KeepOut
 from siteplan.available.ground import Prepared, prepare
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.directions import Search, ranked_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.points.packing import pack_rows
@@ -24,7 +25,6 @@ from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches
 from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
-from siteplan.layout.wording import in_words
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 
@@ -85,20 +85,20 @@ def _with_access(
             lost = max(lost, len(free.elements) - len(layout.elements))
         lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "digger" else 0.0
     if obstacle and areas[1].is_empty:
-        obstacle = _out_of_reach(site, prepared, NOUNS[machine], because)
-    elif decisive:
-        obstacle += f"; there would be room if a {machine} got everywhere: {because}"
+        obstacle = _out_of_reach(prepared, NOUNS[machine], because)
+    elif obstacle and decisive:
+        obstacle = reason(
+            "room-but-for-machine", obstacle=obstacle, machine=machine, because=because
+        )
     access = replace(access, lost=lost, because=because, decisive=decisive, lost_m=lost_m)
     return replace(layout, access=access, obstacle=obstacle)
 
 
-def _out_of_reach(site: Site, prepared: Prepared, machine: str, because: str) -> str:
+def _out_of_reach(prepared: Prepared, machine: str, because: Reason) -> Reason:
     """Why no place is left that both machine and header get to."""
     if prepared.ground.area.is_empty:
-        return f"no {machine} gets to the available area: {because}"
-    gap = in_words(WALL_GAP_M, site.unit)
-    reached = f"the header reaches no place that a {machine} gets to"
-    return f"{reached}: the header keeps {gap} from walls, and {because}"
+        return reason("machine-gets-nowhere", machine=machine, because=because)
+    return reason("header-and-machine-apart", machine=machine, gap_m=WALL_GAP_M, because=because)
 
 
 def _new_area(prepared: Prepared) -> BaseGeometry:

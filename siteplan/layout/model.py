@@ -9,6 +9,7 @@ from typing import ClassVar, Final, Literal
 from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason
 from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
 from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
@@ -272,7 +273,7 @@ class Access:
     path: LineString
     width_m: float
     lost: int = 0
-    because: str = ""
+    because: Reason | None = None
     decisive: bool = False
     machine: MachineKind = "rig"
     lost_m: float = 0.0
@@ -296,7 +297,7 @@ class Layout:
     capacity_m
         The most exchanger length the lot was found to hold [m].
     obstacle
-        What stops the loop type, in the trade's words; empty where nothing does.
+        What stops the loop type; None where nothing does.
     most
         Number of elements that no arrangement can exceed, proven; None where not known.
     most_m
@@ -321,7 +322,7 @@ class Layout:
     header: Header | None
     spacing_m: float
     capacity_m: float
-    obstacle: str = ""
+    obstacle: Reason | None = None
     most: int | None = None
     by_hand: bool = False
     access: Access | None = None

@@ -15,12 +15,12 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Well
 from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, in_words
-from siteplan.site.model import DisplayUnit, Feature, OpenOptions
+from siteplan.site.model import Feature, OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]
@@ -95,10 +95,10 @@ def lay_out_wells(
             farthest_m=math.inf if options.farthest_m is None else options.farthest_m,
         )
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
-        obstacle = "" if pairs else _too_near(search, ground.unit)
+        obstacle = None if pairs else _too_near(search)
     wells, header = _joined(ground, pairs, options=options, existing=existing)
     if wells and header is None:
-        obstacle = NO_WAY
+        obstacle = reason("no-way-for-header")
     return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
 
 
@@ -233,23 +233,22 @@ def _side(area: BaseGeometry) -> float:
 
 def _no_ground(
     ground: Ground, return_area: BaseGeometry, *, supply: BaseGeometry, back: BaseGeometry
-) -> str:
+) -> Reason | None:
     if supply.is_empty and ground.area.is_empty:
-        return NO_AREA.format(things="a supply well")
+        return reason("no-available-area", things="a supply well")
     if return_area.is_empty:
-        return NO_AREA.format(things="a return well")
-    return NO_WAY if supply.is_empty or back.is_empty else ""
+        return reason("no-available-area", things="a return well")
+    return reason("no-way-for-header") if supply.is_empty or back.is_empty else None
 
 
-def _too_near(search: _Search, unit: DisplayUnit) -> str:
+def _too_near(search: _Search) -> Reason:
     one, other = (
         shapely.get_coordinates(area.convex_hull) for area in (search.supply, search.back)
     )
     farthest = float(cdist(one, other).max())
     if search.farthest_m < search.separation_m:
-        most, least = (in_words(one, unit) for one in (search.farthest_m, search.separation_m))
-        return f"the wells must stand {least} apart, but a rule allows at most {most}"
+        least_m, most_m = search.separation_m, search.farthest_m
+        return reason("wells-asked-apart", least_m=least_m, most_m=most_m)
     if farthest >= search.separation_m:
-        return NO_WAY
-    apart, wanted = in_words(farthest, unit, "down"), in_words(search.separation_m, unit)
-    return f"the two wells can stand at most {apart} apart; {wanted} are needed"
+        return reason("no-way-for-header")
+    return reason("wells-too-near", farthest_m=farthest, wanted_m=search.separation_m)

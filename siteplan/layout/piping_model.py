@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from shapely import LineString
 
+from siteplan.findings.model import Reason
 from siteplan.site.piping import HeaderLayout
 
 Role = Literal["supply", "return", "return home", "pair"]
@@ -169,17 +170,17 @@ class Balance:
     left_over
         Trenches with a pipe that finds no way home.
     why
-        How their number was chosen, in words.
+        How their number was chosen.
     lacking
-        Why the number asked for cannot be had; empty where it can, or none is asked for.
+        Why the number asked for cannot be had; None where it can, or none is asked for.
     """
 
     share: float
     proven: bool
     limit_m: float
     left_over: tuple[str, ...] = ()
-    why: str = ""
-    lacking: str = ""
+    why: Reason | None = None
+    lacking: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +239,7 @@ class Piping:
     layout
         How supply and return are led.
     why
-        By which rule, in words.
+        By which rule.
     pieces
         Header trench, piece by piece, with the pipes in it.
     width_m, depth_m
@@ -250,20 +251,20 @@ class Piping:
     hydraulics
         None where the flow is not known, or the fluid not at the temperature wanted.
     unknown
-        Why there are no hydraulics; empty where there are.
+        Why there are no hydraulics; None where there are.
     oversize
         Whether a flow is too much for the largest pipe known.
     """
 
     layout: HeaderLayout
-    why: str
+    why: Reason
     pieces: tuple[HeaderPiece, ...]
     width_m: float
     depth_m: float
     fittings: Fittings
     balance: Balance | None
     hydraulics: Hydraulics | None
-    unknown: str = ""
+    unknown: Reason | None = None
     oversize: bool = False
 
     @property

@@ -10,10 +10,10 @@ from typing import Final
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason, reason
 from siteplan.layout.block import place_in_rows
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Coil, Ground, Layout
-from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import PondOptions
 
 ROUNDING_SLACK: Final = 1e-9
@@ -94,14 +94,17 @@ def _coil(
     )
 
 
-def _obstacle(ground: Ground, options: PondOptions, *, placed: int, needed: int) -> str:
+def _obstacle(ground: Ground, options: PondOptions, *, placed: int, needed: int) -> Reason | None:
     if placed >= needed:
-        return ""
+        return None
     if ground.area.is_empty:
-        return NO_AREA.format(things="pond coils")
+        return reason("no-available-area", things="pond coils")
     if placed == 0:
-        return NO_WAY
-    across = in_words(options.coil_diameter_m, ground.unit)
-    gap = in_words(options.gap_m, ground.unit)
-    size = f"{across} across and {gap} apart"
-    return f"room for {count_of(placed, 'coil')} {size}; {needed} are needed"
+        return reason("no-way-for-header")
+    return reason(
+        "room-for-coils",
+        placed=placed,
+        across_m=options.coil_diameter_m,
+        gap_m=options.gap_m,
+        needed=needed,
+    )

@@ -13,6 +13,7 @@ from shapely import LineString, MultiLineString
 from siteplan.advisories.pipes import needs_fitting
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_area
 from siteplan.earthwork.excavation import end_volume, section_area, strip_width
+from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
@@ -63,7 +64,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
     if piping is None or header is None:
         return ()
     items = (
-        *_pipe(layout, piping),
+        *_pipe(layout, piping, site.unit),
         *_fittings(layout, piping, site.unit),
         *_earth(site, layout, piping, header),
         *_fluid(site, layout),
@@ -104,7 +105,7 @@ def fluid_volume(layout: Layout) -> float | None:
     return circuits + header
 
 
-def _pipe(layout: Layout, piping: Piping) -> Iterator[Item]:
+def _pipe(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
     circuits: dict[str, float] = {}
     for one in layout.circuits:
         circuits[one.pipe] = circuits.get(one.pipe, 0.0) + one.length_m
@@ -112,7 +113,7 @@ def _pipe(layout: Layout, piping: Piping) -> Iterator[Item]:
         yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
     order = ["", *pipes()]
     for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
-        basis = f"{piping.layout}: {piping.why}"
+        basis = f"{piping.layout}: {words_of(piping.why, unit)}"
         yield Item("header pipe", size or "by flow", "length", length, basis)
 
 

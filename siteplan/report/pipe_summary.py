@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from siteplan.findings.words import words_of
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
@@ -52,12 +53,12 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
     piping = layout.piping
     found: dict[str, Any] = {
         "layout": piping.layout,
-        "why": piping.why,
+        "why": words_of(piping.why, site.unit),
         "header_pipe_m": {size or "unknown": _up(m) for size, m in piping.lengths_m.items()},
         "pieces": [_piece(piece) for piece in piping.pieces],
-        "unknown": piping.unknown,
+        "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
-    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping)
+    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
@@ -92,12 +93,12 @@ def _piece(piece: HeaderPiece) -> dict[str, Any]:
     }
 
 
-def _balance(piping: Piping) -> dict[str, Any]:
+def _balance(piping: Piping, site: Site) -> dict[str, Any]:
     one = piping.balance
     return {
         "circuits_apart": None if one is None else _up(one.share),
         "circuits_proven": None if one is None else one.proven,
-        "circuits_why": None if one is None else one.why,
+        "circuits_why": words_of(one.why, site.unit) if one and one.why else None,
         "circuit_limit_m": None if one is None else _near(one.limit_m),
         "left_over": [] if one is None else list(one.left_over),
     }

@@ -8,9 +8,11 @@ from typing import Any
 from siteplan.advisories.requirements import title_block_finding
 from siteplan.alternatives.sensitivity import Change
 from siteplan.alternatives.weighing import Cost, Weighing
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Line
 from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Finding
+from siteplan.findings.words import words_of
 from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
 from siteplan.report.pipe_summary import (
     circuits_summary,
@@ -43,7 +45,7 @@ def summarize(
         "fits": drawn.fits,
         "system": system,
         "drawn": drawn.system,
-        "why": drawn.why,
+        "why": words_of(drawn.why, site.unit),
         "length_required_m": _up(required.length_m if required else 0.0),
         "length_provided_m": _down(layout.length_m if layout else 0.0),
         "capacity_m": _down(layout.capacity_m if layout else 0.0),
@@ -59,15 +61,15 @@ def summarize(
         "circuits": circuits_summary(layout),
         "flow": flow_summary(site, layout),
         "take_off": take_off_summary(site, layout),
-        "access": _access(layout.access) if layout and layout.access else None,
-        "systems": {trial.system: _trial(trial) for trial in trials},
+        "access": _access(layout.access, site) if layout and layout.access else None,
+        "systems": {trial.system: _trial(trial, site) for trial in trials},
         "separations": [_separation(row) for row in drawn.separations],
         "costs": [_cost(cost) for cost in weighing.costs],
         "remedies": [
-            {"system": one.system, "kind": one.kind, "words": one.words}
+            {"system": one.system, "kind": one.kind, "words": words_of(one.change, site.unit)}
             for one in weighing.remedies
         ],
-        "findings": [_finding(finding) for finding in all_findings(site, trials, drawn)],
+        "findings": [_finding(finding, site) for finding in all_findings(site, trials, drawn)],
     }
 
 
@@ -94,14 +96,14 @@ def _line(line: Line) -> dict[str, str]:
     return {"what": line.words, "value": line.value, "source": line.source}
 
 
-def _trial(trial: Trial) -> dict[str, Any]:
+def _trial(trial: Trial, site: Site) -> dict[str, Any]:
     return {
         "fits": trial.fits,
         "length_required_m": _up(trial.required.length_m if trial.required else 0.0),
         "length_provided_m": _down(trial.layout.length_m if trial.layout else 0.0),
         "capacity_m": _down(trial.layout.capacity_m if trial.layout else 0.0),
         "header_m": _up(_header_length(trial)),
-        "why": trial.why,
+        "why": words_of(trial.why, site.unit),
     }
 
 
@@ -140,7 +142,7 @@ def _header(header: Header) -> dict[str, Any]:
     }
 
 
-def _access(access: Access) -> dict[str, Any]:
+def _access(access: Access, site: Site) -> dict[str, Any]:
     return {
         "width_m": _up(access.width_m),
         "length_m": _up(float(access.path.length)),
@@ -148,7 +150,7 @@ def _access(access: Access) -> dict[str, Any]:
         "machine": access.machine,
         "lost_elements": access.lost,
         "lost_m": _down(access.lost_m),
-        "because": access.because,
+        "because": words_of(access.because, site.unit) if access.because else "",
     }
 
 
@@ -180,11 +182,11 @@ def _cost(cost: Cost) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, site: Site) -> dict[str, Any]:
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "message": finding.message,
+        "message": words_of(finding, site.unit),
         "subject": finding.subject,
         "measured_m": None if finding.measured_m is None else _down(finding.measured_m),
         "required_m": None if finding.required_m is None else _up(finding.required_m),

@@ -6,11 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from wording import in_words
 
 from siteplan.advisories.depth import pipe_depths, uppermost_depth
-from siteplan.checks.model import Finding
 from siteplan.design.evaluate import try_system
 from siteplan.errors import InputError
+from siteplan.findings.model import Finding
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import HorizontalOptions, Site
 from siteplan.site.readers.site_file import read_site
@@ -71,8 +72,8 @@ def test_a_pipe_above_the_frost_line_is_a_warning_that_says_how_deep(make: Make)
     site = make('[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "two pipes stacked"\n')
     (finding,) = found(site, "pipe-in-frost")
     assert finding.severity == "warning"
-    assert "lies 3.7 ft deep, the ground freezes to 4.0 ft" in finding.message
-    assert "dig the trench 6.3 ft deep" in finding.message
+    assert "lies 3.7 ft deep, the ground freezes to 4.0 ft" in in_words(finding)
+    assert "dig the trench 6.3 ft deep" in in_words(finding)
 
 
 def test_advice_to_dig_deeper_says_what_sloped_sides_then_open(make: Make) -> None:
@@ -80,12 +81,12 @@ def test_advice_to_dig_deeper_says_what_sloped_sides_then_open(make: Make) -> No
     # App. B Table B-1): 1 + 2 x 6.25 = 13.5 ft instead of 1 + 2 x 6 = 13 ft
     sloped = 'kind = "two pipes stacked"\nsoil = "B"\nprotection = "slope"\n'
     (finding,) = found(make(f'[ground]\nfrost = "4 ft"\n[horizontal]\n{sloped}'), "pipe-in-frost")
-    assert "6.3 ft deep (sloped sides then open 13.5 ft of ground, not 13.0 ft" in finding.message
+    assert "6.3 ft deep (sloped sides then open 13.5 ft of ground, not 13.0 ft" in in_words(finding)
 
 
 def test_upright_sides_open_no_more_when_dug_deeper(make: Make) -> None:
     site = make('[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "two pipes stacked"\n')
-    assert "open" not in found(site, "pipe-in-frost")[0].message
+    assert "open" not in in_words(found(site, "pipe-in-frost")[0])
 
 
 def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None:
@@ -102,8 +103,8 @@ def test_a_header_above_the_frost_line_is_a_warning(make: Make, system: str) -> 
     (finding,) = found(site, "header-in-frost", system)
     # 4 ft less 3 in and 1.05 in of pipe (3/4 in) or 1.315 in (1 in), rounded down: 3.6 ft;
     # 4.5 ft more those 4.05 in or 4.32 in, rounded up: 4.9 ft
-    assert "pipe lies 3.6 ft deep, the ground freezes to 4.5 ft" in finding.message
-    assert "dig its trench 4.9 ft deep" in finding.message
+    assert "pipe lies 3.6 ft deep, the ground freezes to 4.5 ft" in in_words(finding)
+    assert "dig its trench 4.9 ft deep" in in_words(finding)
 
 
 def test_a_header_trench_just_as_deep_as_the_frost_has_its_pipe_in_it(make: Make) -> None:
@@ -116,7 +117,7 @@ def test_less_cover_than_common_practice_is_a_warning(make: Make) -> None:
     site = make('[horizontal]\nkind = "four pipes"\ndepth = "5 ft"\n')
     (finding,) = found(site, "cover")
     assert "has 2.7 ft of cover; 3.0 ft is common practice: dig the trench 5.3 ft" in (
-        finding.message
+        in_words(finding)
     )
     assert finding.rule == "common practice, no source"
     assert not found(make('[horizontal]\nkind = "four pipes"\n'), "cover")
@@ -128,7 +129,7 @@ def test_the_note_says_what_the_pipe_sees(make: Make) -> None:
     # day 249.6, 7 September. 1.8 F of swing at 8.349 ln(22 / 1.8) = 20.9 ft.
     (finding,) = found(make(YEAR), "ground-temperature")
     assert finding.severity == "note"
-    assert finding.message == (
+    assert in_words(finding) == (
         "At 4.8 ft the ground is 38.5 F on its coldest day (8 March) and 63.5 F on its warmest "
         "(7 September); the swing falls below 1 K (1.8 F) at 21 ft: '51.0 F a few feet down, all "
         "year' is not what the pipe sees."
@@ -138,8 +139,8 @@ def test_the_note_says_what_the_pipe_sees(make: Make) -> None:
 def test_every_row_of_pipe_has_its_own_temperatures(make: Make) -> None:
     # 3.75 ft: 22 exp(-0.4492) = 14.04 F; 5.75 ft: 22 exp(-0.6887) = 11.05 F
     (finding,) = found(make(YEAR + '[horizontal]\nkind = "six pipes"\n'), "ground-temperature")
-    assert "37.0 F on its coldest" in finding.message
-    assert "40.0 F on its coldest" in finding.message
+    assert "37.0 F on its coldest" in in_words(finding)
+    assert "40.0 F on its coldest" in in_words(finding)
 
 
 def test_ground_no_warmer_than_the_fluid_is_a_warning(make: Make) -> None:

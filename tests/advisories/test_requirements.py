@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from places import SAMPLES
+from wording import in_words
 
 from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.rule_books.model import Book, Shown
@@ -24,7 +25,7 @@ def site(lot_text: str, write_site: Callable[..., Path]) -> Site:
 def missing(site: Site, what: str, value: float | None = None, printed: str = "") -> list[str]:
     shown = (Shown(what, value, printed, "Code 1"),)
     book = Book("b", "Somewhere", "", "Code", "2026", "Verify.", (), shown)
-    return [finding.message for finding in missing_on_the_plan(site, RuleSet((), (book,)))]
+    return [in_words(finding) for finding in missing_on_the_plan(site, RuleSet((), (book,)))]
 
 
 def test_coordinates_need_a_coordinate_system(site: Site) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from places import SAMPLES
+from wording import in_words
 
 from siteplan.design.lay_out import capacity_of
 from siteplan.plan import SitePlan, plan_site
@@ -73,7 +74,7 @@ def changed(site: Site, **options: float) -> Site:
 def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
     tight: SitePlan,
 ) -> None:
-    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "spacing"]
+    (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "spacing"]
     spacing = float(words.split()[2]) * FT
     assert plan_site(changed(tight.site, spacing_m=spacing), system="vertical").fits
     assert not plan_site(changed(tight.site, spacing_m=spacing + FT), system="vertical").fits
@@ -82,7 +83,7 @@ def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
 def test_bores_that_lean_from_one_pad_are_proposed_where_upright_ones_do_not_fit(
     tight: SitePlan,
 ) -> None:
-    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "inclined"]
+    (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "inclined"]
     assert 'tilt = "10 deg"' in words
     pad = dataclasses.replace(default_pad(), tilt_deg=10.0)
     wanted = tight.site.exchanger
@@ -95,13 +96,13 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     required = tight.drawn.required
     assert required is not None
     each = math.ceil(required.length_m / FT / 2)
-    (words,) = [one.words for one in tight.weighing.remedies if one.kind == "depth"]
+    (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "depth"]
     assert words == f"2 bores of {each}.0 ft instead of at most 300.0 ft"
     assert plan_site(changed(tight.site, depth_most_m=each * FT), system="vertical").fits
 
 
 def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
-    variances = [one.words for one in tight.weighing.remedies if one.kind == "variance"]
+    variances = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "variance"]
     assert any("instead of 10 ft from property line (common-practice" in one for one in variances)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from shapely import LineString
+from wording import in_words
 
 from siteplan.advisories.machines import rig_remarks
 from siteplan.available.access import machine_ground, rig_stopped
@@ -68,7 +69,7 @@ def access_of(plan: SitePlan) -> Access:
 
 
 def coded(plan: SitePlan, code: str) -> list[tuple[str, str]]:
-    return [(one.severity, one.message) for one in plan.drawn.findings if one.code == code]
+    return [(one.severity, in_words(one)) for one in plan.drawn.findings if one.code == code]
 
 
 def test_a_mini_excavator_is_what_is_not_said(make: Make) -> None:
@@ -100,8 +101,8 @@ def test_behind_a_house_that_no_digger_passes_no_trench_is_placed(make: Make) ->
     trenches = [one for one in plan.drawn.layout.elements if isinstance(one, Trench)]
     assert trenches
     assert all(one.line.bounds[3] < 40 * FT for one in trenches)
-    assert "a digger 6 ft wide and 15 ft long cannot get past house" in plan.drawn.why
-    assert "there would be room if a digger got everywhere" in plan.drawn.why
+    assert "a digger 6 ft wide and 15 ft long cannot get past house" in in_words(plan.drawn.why)
+    assert "there would be room if a digger got everywhere" in in_words(plan.drawn.why)
 
 
 def test_what_access_costs_is_told_as_a_length_of_trench(make: Make) -> None:
@@ -110,7 +111,7 @@ def test_what_access_costs_is_told_as_a_length_of_trench(make: Make) -> None:
     access = access_of(plan)
     assert (access.machine, access.lost, access.decisive) == ("digger", 0, True)
     assert access.lost_m > 244 * FT
-    ((severity, message),) = coded(plan, "digger-access")
+    ((severity, message),) = coded(plan, "access-stops")
     assert severity == "warning"
     assert message.startswith("Access costs ")
     assert " ft of trench: a digger 6 ft wide" in message
@@ -120,7 +121,7 @@ def test_what_access_costs_is_told_as_a_length_of_trench(make: Make) -> None:
 def test_a_smaller_digger_is_proposed_and_fits_when_it_is_written_down(make: Make) -> None:
     # 5 ft of passage: not 5 ft of digger, but 3 ft 6 in
     plan = plan_site(make())
-    words = [one.words for one in plan.weighing.remedies if one.kind == "rig"]
+    words = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "rig"]
     assert words == [
         "a digger 3.5 ft wide and 9.0 ft long, turning on the spot, gets to enough ground"
     ]
@@ -132,10 +133,10 @@ def test_a_passage_wide_enough_lets_the_digger_to_the_back(make: Make) -> None:
     plan = plan_site(make(side=8))
     assert plan.fits
     access = access_of(plan)
-    assert access.because == ""
+    assert access.because is None
     assert access.width_m == pytest.approx(6 * FT)
     assert access.path.coords[0][1] == pytest.approx(0.0, abs=1e-6)  # from the street
-    assert not coded(plan, "digger-access")
+    assert not coded(plan, "access-costs") + coded(plan, "access-stops")
 
 
 def test_another_way_in_brings_the_digger_to_the_back(make: Make) -> None:
@@ -156,7 +157,7 @@ def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> No
 def test_a_designer_may_say_that_a_digger_gets_everywhere(make: Make) -> None:
     plan = plan_site(make(tables='[digger]\naccess = "anywhere"\n'))
     assert plan.fits
-    assert [severity for severity, _ in coded(plan, "digger-access-not-checked")] == ["note"]
+    assert [severity for severity, _ in coded(plan, "digger-gets-everywhere")] == ["note"]
 
 
 def test_the_boom_reaches_where_the_digger_does_not_get_to(make: Make) -> None:
@@ -165,14 +166,14 @@ def test_the_boom_reaches_where_the_digger_does_not_get_to(make: Make) -> None:
     site = make()
     ground = machine_ground(site, "horizontal")
     assert ground is not None
-    assert rig_stopped(site, 2.5 * FT, 45 * FT, "horizontal") == ""
-    assert "no digger gets there" in rig_stopped(site, 2.5 * FT, 49 * FT, "horizontal")
+    assert rig_stopped(site, 2.5 * FT, 45 * FT, "horizontal") is None
+    assert "no digger gets there" in in_words(rig_stopped(site, 2.5 * FT, 49 * FT, "horizontal"))
 
 
 def test_the_boom_does_not_reach_through_a_building(make: Make) -> None:
     # a long boom over the house: from (50, 37) it is 33 ft to its back wall
     site = make(tables='[digger]\nboom = "60 ft"\n', side=0)
-    assert "no digger gets there" in rig_stopped(site, 50 * FT, 75 * FT, "horizontal")
+    assert "no digger gets there" in in_words(rig_stopped(site, 50 * FT, 75 * FT, "horizontal"))
 
 
 def test_why_tells_that_no_digger_gets_to_a_point(
@@ -199,7 +200,7 @@ def test_the_check_finds_trenches_that_no_way_leads_to(make: Make) -> None:
     assert layout is not None
     path = LineString([(50 * FT, 0), (50 * FT, 20 * FT)])
     tampered = replace(layout, access=Access(path, 6 * FT, machine="digger"))
-    found = [one.message for one in access_findings(site, tampered)]
+    found = [in_words(one) for one in access_findings(site, tampered)]
     behind = [one for one in layout.elements if one.line.bounds[1] > 70 * FT]  # type: ignore[union-attr]
     assert behind
     assert len(found) == len(behind)
@@ -212,7 +213,7 @@ def test_the_check_finds_a_way_across_the_house(make: Make) -> None:
     assert layout is not None
     path = LineString([(50 * FT, 0), (50 * FT, 150 * FT)])
     tampered = replace(layout, access=Access(path, 6 * FT, machine="digger"))
-    found = [one.message for one in access_findings(site, tampered)]
+    found = [in_words(one) for one in access_findings(site, tampered)]
     assert any("The digger's way in, 6.00 ft wide, runs" in message for message in found)
 
 
@@ -227,7 +228,7 @@ def test_header_where_no_digger_gets_is_dug_by_hand(make: Make) -> None:
     [said] = [one for one in rig_remarks(make(), tampered) if one.code == "dug-by-hand"]
     # 70 to 150 ft behind a house with 5 ft at its sides, all of it beyond a boom in front
     assert said.measured_m == pytest.approx(80 * FT, abs=12 * FT)
-    assert "by hand" in said.message
+    assert "by hand" in in_words(said)
     assert "dug-by-hand" not in {one.code for one in rig_remarks(make(side=12), tampered)}
 
 

@@ -20,7 +20,7 @@ ROOT = Path(__file__).parent.parent.parent
 
 def plan(code: Path, site: Path, folder: Path) -> str:
     """What a plan by one state of the code prints; its files are in the folder."""
-    command = [sys.executable, "-m", "siteplan", "plan", str(site), "--out", str(folder)]
+    command = [sys.executable, "-m", "siteplan", "plan", str(site), "--out", str(folder), "--force"]
     environment = {**os.environ, "PYTHONPATH": str(code)}
     done = subprocess.run(
         command, cwd=code, env=environment, capture_output=True, text=True, check=False

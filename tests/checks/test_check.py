@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 from shapely import LineString, Polygon, box
+from wording import in_words
 
 from siteplan.checks.check import check_layout
-from siteplan.checks.model import Finding
 from siteplan.checks.separations import separations
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
@@ -126,7 +127,7 @@ def test_bores_too_close_are_caught(site: Site) -> None:
 @pytest.mark.parametrize("depth_ft", [149, 401])
 def test_a_depth_out_of_limits_is_caught(site: Site, depth_ft: float) -> None:
     found = findings(site, layout(site, (bore("B1", 90, 120, depth_ft),)))
-    assert [f.code for f in found] == ["depth"]
+    assert [f.code for f in found] == ["bore-depth"]
 
 
 def test_an_id_used_twice_is_caught(site: Site) -> None:
@@ -137,7 +138,7 @@ def test_an_id_used_twice_is_caught(site: Site) -> None:
 def test_a_shortfall_is_told_in_the_display_unit(site: Site) -> None:
     found = findings(site, layout(site, GOOD), 700)
     assert [f.code for f in found] == ["length"]
-    assert "700 ft are required, 600 ft are provided: 100 ft short" in found[0].message
+    assert "700 ft are required, 600 ft are provided: 100 ft short" in in_words(found[0])
 
 
 def test_no_header_is_caught(site: Site) -> None:
@@ -159,12 +160,12 @@ def test_a_header_in_two_pieces_is_caught(site: Site) -> None:
     loose = LineString([(110 * FT, 120 * FT), (110 * FT, 100 * FT)])
     header = dataclasses.replace(laid.header, runs=(laid.header.runs[0], loose))
     found = findings(site, dataclasses.replace(laid, header=header))
-    assert [f.message for f in found] == ["The header is not in one piece."]
+    assert [in_words(f) for f in found] == ["The header is not in one piece."]
 
 
 def test_a_header_through_the_house_is_caught(site: Site) -> None:
     found = findings(site, layout(site, (bore("B1", 80, 20),)))
-    crossing = [f for f in found if f.code == "crossing"]
+    crossing = [f for f in found if f.code == "crossing-forbidden"]
     assert len(crossing) == 1
     # from (80, 70) straight down to (80, 20): through the whole house, y 70 to 40
     assert crossing[0].measured_m == pytest.approx(30 * FT, abs=1e-4)
@@ -204,13 +205,13 @@ def test_a_trench_that_bends_too_sharply_or_comes_back_too_near_is_caught(
     good = layout(site, (hairpin(10.0, 5.0),), system="horizontal")
     assert findings(site, good) == []
     found = findings(site, layout(site, (hairpin(gap_ft, radius_ft),), system="horizontal"))
-    assert [(f.code, f.subject) for f in found] == [("spacing", "T1")]
-    assert "bends too sharply or comes back to" in found[0].message
+    assert [(f.code, f.subject) for f in found] == [("bends-too-sharply", "T1")]
+    assert "bends too sharply or comes back to" in in_words(found[0])
 
 
 def test_a_trench_shorter_than_allowed_is_caught(site: Site) -> None:
     stub = layout(site, (trench("T1", 120, 80, 100),), system="horizontal")
-    assert [f.code for f in findings(site, stub)] == ["length"]
+    assert [f.code for f in findings(site, stub)] == ["trench-length"]
 
 
 def test_coils_keep_off_the_shore_and_under_water(pond_site: Site) -> None:
@@ -220,7 +221,7 @@ def test_coils_keep_off_the_shore_and_under_water(pond_site: Site) -> None:
     assert codes(coil("C1", 150, 130), coil("C2", 150, 138)) == []
     assert codes(coil("C1", 150, 130), coil("C2", 150, 137)) == ["spacing"]
     assert codes(coil("C1", 132, 130)) == ["shore", "water-depth"]
-    assert codes(coil("C1", 150, 80)) == ["shore"]
+    assert codes(coil("C1", 150, 80)) == ["coil-not-in-pond"]
 
 
 def test_wells_keep_their_distance(site: Site) -> None:

@@ -12,8 +12,8 @@ from siteplan.site.model import Feature, Project, Site
 
 LINES = {
     "joint-gap": [(29, 3), (30, 6)],
-    "joint-crossing": [(30, 3), (25, 6), (25, 9), (30, 12)],
-    "crossing": [(30, 3), (36, 3), (36, 12), (30, 12)],
+    "joint-crosses-trench": [(30, 3), (25, 6), (25, 9), (30, 12)],
+    "joint-crossing-forbidden": [(30, 3), (36, 3), (36, 12), (30, 12)],
 }
 
 

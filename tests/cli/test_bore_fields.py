@@ -11,6 +11,7 @@ from typing import Any
 import jsonschema
 import pytest
 from places import ROOT
+from wording import in_words
 
 from siteplan.cli import main
 from siteplan.design.evaluate import try_system
@@ -113,8 +114,10 @@ def test_the_limit_of_bores_is_said_where_the_lot_does_not_hold_enough(
     assert trial.layout is not None
     assert trial.layout.most is not None
     assert len(trial.layout.elements) < trial.layout.most < 20
-    assert f"no arrangement holds more than {trial.layout.most}; the site file" in trial.why
-    (words,) = [one.message for one in trial.findings if one.code == "most-bores"]
+    assert f"no arrangement holds more than {trial.layout.most}; the site file" in in_words(
+        trial.why
+    )
+    (words,) = [in_words(one) for one in trial.findings if one.code == "most-bores"]
     assert "Even a perfect packing reaches only about 0.92 of this bound" in words
 
 

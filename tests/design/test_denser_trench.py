@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from wording import in_words
 
 from siteplan.design.denser_trench import denser_kind
 from siteplan.plan import SitePlan, plan_site
@@ -39,7 +40,7 @@ def planned(site: Site) -> SitePlan:
 
 
 def test_what_fits_is_told_in_the_words_of_the_designer(make: Make) -> None:
-    why = planned(make(500)).drawn.why
+    why = in_words(planned(make(500)).drawn.why)
     # 624 to 774 ft hold 500: 24 to 54 % to spare
     assert why.startswith("takes ")
     assert " of two-pipe trench; you need 500 ft: " in why
@@ -50,7 +51,7 @@ def test_what_fits_is_told_in_the_words_of_the_designer(make: Make) -> None:
 
 
 def test_a_kind_named_is_the_kind_told(make: Make) -> None:
-    why = planned(make(300, '[horizontal]\nkind = "flat coil"')).drawn.why
+    why = in_words(planned(make(300, '[horizontal]\nkind = "flat coil"')).drawn.why)
     assert " of flat-coil trench; you need 300 ft: " in why
 
 
@@ -58,8 +59,10 @@ def test_four_pipes_are_told_where_they_would_fit(make: Make) -> None:
     # 900 ft of two pipes are 1,800 ft of pipe: 450 ft of four pipes, below 624 ft
     plan = planned(make(900))
     assert not plan.fits
-    assert "short; four-pipe trenches would fit at the same length of pipe" in plan.drawn.why
-    (words,) = [one.words for one in plan.weighing.remedies if one.kind == "pipes"]
+    assert "short; four-pipe trenches would fit at the same length of pipe" in in_words(
+        plan.drawn.why
+    )
+    (words,) = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "pipes"]
     assert words.startswith('four-pipe trenches ([horizontal] kind = "four pipes"): 450 ft')
     assert "screening only" in words
 
@@ -78,7 +81,7 @@ def test_no_kind_is_told_where_none_would_fit(make: Make) -> None:
     # 3,000 ft of two pipes are 6,000 ft of pipe; an upright coil holds 7.28 ft a foot: 824 ft
     site = make(3000)
     assert denser_kind(site, rules_of(site), 3000 * FT, 774 * FT) is None
-    assert "would fit" not in planned(site).drawn.why
+    assert "would fit" not in in_words(planned(site).drawn.why)
 
 
 def test_a_kind_as_wide_as_the_spacing_is_not_told(make: Make) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from test_random_lots import random_lot
+from wording import in_words
 
 from siteplan.advisories.pipes import pipe_remarks
 from siteplan.demand.required import required_of
@@ -57,7 +58,7 @@ def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Laid) ->
     trial = try_system(first.site, rules, "horizontal")
     assert trial.fits
     [said] = [one for one in trial.findings if one.code == "trenches-evened"]
-    assert "so that all circuits are even within 5 %" in said.message
+    assert "so that all circuits are even within 5 %" in in_words(said)
     assert UNEVEN not in {one.code for one in trial.findings}
 
 

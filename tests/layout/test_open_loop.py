@@ -4,6 +4,7 @@ import math
 
 import pytest
 from shapely import MultiPolygon, Point, Polygon, box
+from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
@@ -31,7 +32,7 @@ def test_the_pair_keeps_its_separation_and_each_well_its_ground():
     assert math.dist(one, other) >= 15.0 - TOLERANCE
     assert supply.distance(Point(one)) <= TOLERANCE
     assert back.distance(Point(other)) <= TOLERANCE
-    assert layout.obstacle == ""
+    assert layout.obstacle is None
     assert layout.capacity_m == 0.0
 
 
@@ -69,7 +70,9 @@ def test_ground_too_small_for_the_separation_is_said_in_words():
     layout = lay_out_wells(ground(box(0, 0, 6, 8)), OPTIONS, box(0, 0, 6, 8))
     assert layout.elements == ()
     assert layout.header is None
-    assert layout.obstacle == ("the two wells can stand at most 32.8 ft apart; 49.2 ft are needed")
+    assert in_words(layout.obstacle) == (
+        "the two wells can stand at most 32.8 ft apart; 49.2 ft are needed"
+    )
 
 
 @pytest.mark.parametrize(
@@ -78,13 +81,13 @@ def test_ground_too_small_for_the_separation_is_said_in_words():
 )
 def test_no_available_area_is_said_in_words(supply, back, thing):
     layout = lay_out_wells(ground(supply), OPTIONS, back)
-    assert layout.obstacle == f"the separations leave no available area for {thing}"
+    assert in_words(layout.obstacle) == f"the separations leave no available area for {thing}"
 
 
 def test_ground_that_no_entry_reaches_is_not_used():
     layout = lay_out_wells(ground(box(80, 0, 99, 9)), OPTIONS, box(80, 0, 99, 9))
     assert layout.elements == ()
-    assert layout.obstacle == "the header cannot reach the available area from any entry"
+    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
 
 
 def test_a_part_of_the_ground_beyond_reach_is_passed_over():

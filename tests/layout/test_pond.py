@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial.distance import pdist
 from shapely import Point, Polygon, box
+from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
@@ -31,7 +32,7 @@ def test_as_few_coils_as_carry_the_length():
     layout = lay_out_coils(ground(POND), OPTIONS, 900.0, [POND])
     assert [coil.id for coil in layout.elements] == ["C1", "C2", "C3", "C4", "C5", "C6"]
     assert layout.length_m == 900.0
-    assert layout.obstacle == ""
+    assert layout.obstacle is None
 
 
 @pytest.mark.parametrize(("required", "coils"), [(0.0, 1), (150.0, 1), (150.1, 2), (1500.0, 10)])
@@ -60,20 +61,22 @@ def test_too_small_a_pond_gets_all_the_coils_that_fit_and_a_sentence():
     layout = lay_out_coils(ground(pool), OPTIONS, 1050.0, [pool])
     assert len(layout.elements) == 6
     assert layout.capacity_m == 900.0
-    assert layout.obstacle == ("room for 6 coils 9.8 ft across and 1.6 ft apart; 7 are needed")
+    assert in_words(layout.obstacle) == (
+        "room for 6 coils 9.8 ft across and 1.6 ft apart; 7 are needed"
+    )
 
 
 def test_no_water_is_said_in_words():
     layout = lay_out_coils(ground(), OPTIONS, 900.0, [])
     assert layout.elements == ()
-    assert layout.obstacle == "the separations leave no available area for pond coils"
+    assert in_words(layout.obstacle) == "the separations leave no available area for pond coils"
 
 
 def test_water_that_no_entry_reaches_is_not_used():
     beyond = Water("far", box(300, 0, 320, 20), 3.0)
     layout = lay_out_coils(ground(beyond), OPTIONS, 900.0, [beyond])
     assert layout.elements == ()
-    assert layout.obstacle == "the header cannot reach the available area from any entry"
+    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
 
 
 def test_a_header_joins_every_coil_to_the_entry():

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from wording import in_words
+
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import ExportError, InputError
@@ -43,9 +45,9 @@ def content_of(site: Site, trial: Trial) -> PlanContent:
         layout=trial.layout,
         keep_outs=trial.keep_outs,
         separations=trial.separations,
-        required=trial.required or Required(0.0, "given", trial.why),
+        required=trial.required or Required(0.0, "given", in_words(trial.why)),
         fits=trial.fits,
-        verdict=f"{'FITS' if trial.fits else 'DOES NOT FIT'}: {trial.why}",
+        verdict=f"{'FITS' if trial.fits else 'DOES NOT FIT'}: {in_words(trial.why)}",
         findings=trial.findings,
     )
 

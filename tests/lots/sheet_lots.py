@@ -8,8 +8,9 @@ import shapely
 from shapely import LineString, Point, Polygon, box
 
 from siteplan.available.area import KeepOut
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Crossing, Header, Layout, Trench, Well
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent

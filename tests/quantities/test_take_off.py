@@ -10,6 +10,7 @@ import pytest
 from pipe_fields import FT, GPM, bores, exchanger, trenches
 from places import SAMPLES
 from shapely import box
+from wording import in_words
 
 from siteplan.advisories.pipes import pipe_remarks
 from siteplan.export.takeoff import takeoff_csv
@@ -131,13 +132,13 @@ def test_a_circuit_longer_than_its_pipe_allows_is_said():
 
 def test_a_slow_flow_is_said_to_be_laminar_and_a_fast_one_is_not():
     slow = exchanger(circuits={"flow_m3s": 6 * GPM})
-    assert "below 2,500" in codes(bores(4), slow)["laminar"].message
+    assert "below 2,500" in in_words(codes(bores(4), slow)["laminar"])
     assert "laminar" not in codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}))
 
 
 def test_short_bores_with_a_slow_flow_could_be_joined_in_series():
     slow = exchanger(circuits={"flow_m3s": 6 * GPM})
-    assert "Join 2 bores in series" in codes(bores(4, depth=45.0), slow)["laminar"].message
+    assert "Join 2 bores in series" in in_words(codes(bores(4, depth=45.0), slow)["laminar"])
 
 
 @pytest.mark.parametrize(
@@ -153,7 +154,7 @@ def test_the_freezing_point_is_held_against_the_coldest_fluid(mixture, words):
     found = codes(bores(4), exchanger(circuits={"flow_m3s": 20 * GPM}, fluid=fluid))
     assert ("freezing" in found) == (words is not None)
     if words:
-        assert words in found["freezing"].message
+        assert words in in_words(found["freezing"])
 
 
 def test_a_narrow_trench_is_said_to_need_u_bend_fittings():
@@ -163,7 +164,7 @@ def test_a_narrow_trench_is_said_to_need_u_bend_fittings():
 
 def test_too_much_flow_for_any_pipe_is_said():
     flood = exchanger(circuits={"flow_m3s": 3000 * GPM}, header={"layout": "direct return"})
-    assert "several headers" in codes(bores(5), flood)["header-too-small"].message
+    assert "several headers" in in_words(codes(bores(5), flood)["header-too-small"])
 
 
 def test_sloped_sides_are_dug_as_well():

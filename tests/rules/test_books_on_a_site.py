@@ -6,8 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from wording import in_words
 
-from siteplan.checks.model import Finding
+from siteplan.findings.model import Finding
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
@@ -51,7 +52,7 @@ def test_what_a_book_leaves_open_falls_to_common_practice_and_is_told(lot: Read)
     house = rules_of(site).deciding("bore", site.of_kind("building")[0])
     assert house is not None
     assert house.book == "common-practice"
-    notes = [f.message for f in findings(site, "vertical") if f.code == "common-practice"]
+    notes = [in_words(f) for f in findings(site, "vertical") if f.code == "common-practice"]
     assert notes[0].startswith("For the bore maine leaves open: building.")
 
 
@@ -79,7 +80,7 @@ def test_maine_tells_public_wells_apart_by_pump_rate(
 
 
 def test_a_class_that_is_not_stated_is_told(lot: Read) -> None:
-    messages = [f.message for f in findings(lot("maine"), "vertical") if f.severity == "warning"]
+    messages = [in_words(f) for f in findings(lot("maine"), "vertical") if f.severity == "warning"]
     assert any("field (drainfield) states no daily_flow" in message for message in messages)
 
 
@@ -93,8 +94,8 @@ def test_wisconsin_wants_approval_near_a_municipal_well(
     site = read_site(write_site(f'{text}[rules]\nbooks = ["wisconsin"]\n'))
     (approval,) = [f for f in findings(site, "vertical") if f.code == "approval"]
     assert approval.subject == "well"
-    assert "within 400 ft the authority must approve" in approval.message
-    assert "812.151" in approval.message
+    assert "within 400 ft the authority must approve" in in_words(approval)
+    assert "812.151" in in_words(approval)
 
 
 @pytest.mark.parametrize(
@@ -107,11 +108,11 @@ def test_towns_that_ban_open_loops_stop_them(
     site = read_site(write_site(lot_text + tables))
     trial = plan_site(site, system="open").drawn
     assert not trial.fits
-    assert trial.why.startswith(f"not allowed here by {book}")
+    assert in_words(trial.why).startswith(f"not allowed here by {book}")
 
 
 def test_minnesota_does_not_regulate_trenches_and_the_plan_says_so(lot: Read) -> None:
-    messages = [f.message for f in findings(lot("minnesota"), "horizontal")]
+    messages = [in_words(f) for f in findings(lot("minnesota"), "horizontal")]
     assert any("A trench is not regulated by minnesota" in message for message in messages)
 
 
@@ -123,11 +124,14 @@ def test_maine_keeps_the_return_well_near_the_supply_well(
     text += '[exchanger]\ncapacity = "2 ton"\nentry = [[200, 200]]\n[open]\nyield = "20 gpm"\n'
     rules = '[rules]\nbooks = ["maine"]\n'
     near = plan_site(read_site(write_site(f'{text}separation = "150 ft"\n{rules}')), system="open")
-    assert near.fits, near.drawn.why
+    assert near.fits, in_words(near.drawn.why)
     (row,) = [row for row in near.drawn.separations if row.rule.says == "at most"]
     assert 150 * FT - 1e-6 <= row.provided_m <= 200 * FT + 1e-6
     far = plan_site(read_site(write_site(f'{text}separation = "210 ft"\n{rules}')), system="open")
-    assert far.drawn.why == "the wells must stand 210 ft apart, but a rule allows at most 200 ft"
+    assert (
+        in_words(far.drawn.why)
+        == "the wells must stand 210 ft apart, but a rule allows at most 200 ft"
+    )
 
 
 @pytest.mark.parametrize(
@@ -190,6 +194,6 @@ def test_a_relaxed_common_practice_is_told(lot_text: str, write_site: Callable[.
     own = '[[rules.own]]\nfrom = "building"\ndistance = "4 ft"\nsource = "owner"\n'
     site = read_site(write_site(lot_text + own))
     (finding,) = [f for f in findings(site, "vertical") if f.code == "relaxed"]
-    assert (
-        "asks 4 ft between bore and building (owner); common practice is 10.0 ft" in finding.message
+    assert "asks 4 ft between bore and building (owner); common practice is 10.0 ft" in in_words(
+        finding
     )

@@ -7,12 +7,13 @@ from dataclasses import replace
 import pytest
 from places import SAMPLES
 from shapely import LineString
+from wording import in_words
 
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import pipe_remarks
-from siteplan.checks.model import Finding
 from siteplan.cli import main
 from siteplan.export.takeoff import takeoff_csv
+from siteplan.findings.model import Finding
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
 from siteplan.quantities.take_off import take_off
@@ -104,7 +105,7 @@ def words(plan: SitePlan) -> list[str]:
     lines = [f"{line.words} {line.value} {line.source}" for line in content.required.lines]
     return [
         content.verdict, content.required.reason, *lines, *notes(content),
-        *(one.message for one in content.findings), *blocks(plan),
+        *(in_words(one) for one in content.findings), *blocks(plan),
         circuit_words(content.layout, "m"), flow_words(content.layout, "m"),
         *takeoff_csv(content.site, content.layout).splitlines(),
     ]  # fmt: skip
@@ -147,7 +148,7 @@ def test_too_much_flow_for_the_largest_pipe_is_told_in_metres(trenches):
     layout = trenches.drawn.layout
     piping = replace(layout.piping, oversize=True)
     found = pipe_remarks(trenches.site, replace(layout, piping=piping))
-    told = [one.message for one in found if one.code == "header-too-small"]
+    told = [in_words(one) for one in found if one.code == "header-too-small"]
     assert len(told) == 1
     assert foreign(told) == []
 
@@ -161,7 +162,7 @@ def test_the_clearance_below_a_power_line_is_told_in_metres(trenches, voltage):
     site = replace(trenches.site, features=(*trenches.site.features, line))
     layout = replace(trenches.drawn.layout, access=access)
     found: list[Finding] = list(rig_remarks(site, layout))
-    told = [one.message for one in found if one.code == "rig-under-line"]
+    told = [in_words(one) for one in found if one.code == "rig-under-line"]
     assert len(told) == 1
     assert foreign(told) == []
 

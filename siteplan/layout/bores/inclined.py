@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
@@ -23,7 +24,6 @@ from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import SHALLOW_M, Bore, Ground, Layout
 from siteplan.layout.way import ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import DisplayUnit, VerticalOptions
 
 Floats = NDArray[np.float64]
@@ -91,7 +91,7 @@ def lay_out_pad(
         spacing_m=options.spacing_m,
         capacity_m=len(bores) * options.depth_most_m,
         obstacle=_obstacle(ground, area, options, placed=len(bores), needed=needed)
-        or too_deep(ground, options, required_m, len(bores)),
+        or too_deep(options, required_m, len(bores)),
     )
 
 
@@ -138,19 +138,22 @@ def _bores(
 
 def _obstacle(
     ground: Ground, area: BaseGeometry, options: VerticalOptions, *, placed: int, needed: int
-) -> str:
+) -> Reason | None:
     assert options.pad is not None
     if placed >= needed:
-        return ""
+        return None
     if ground.area.is_empty:
-        return NO_AREA.format(things="bores")
+        return reason("no-available-area", things="bores")
     if area.is_empty:
-        return NO_WAY
-    spacing = in_words(options.spacing_m, ground.unit)
-    depth = in_words(options.depth_most_m, ground.unit)
-    room = f"from one pad {count_of(placed, 'bore')} leaning at most {options.pad.tilt_deg:g} deg"
-    room += f" were found that are {spacing} apart on average over their depth"
-    return f"{room}; {needed} of at most {depth} are needed"
+        return reason("no-way-for-header")
+    return reason(
+        "pad-short-of-bores",
+        placed=placed,
+        tilt_deg=options.pad.tilt_deg,
+        spacing_m=options.spacing_m,
+        needed=needed,
+        depth_m=options.depth_most_m,
+    )
 
 
 def leans(tilt_most_deg: float) -> _Leans:

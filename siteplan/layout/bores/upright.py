@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.block import Placement, place_in_rows
@@ -16,7 +17,6 @@ from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Bore, Ground, Layout
-from siteplan.layout.wording import NO_AREA, NO_WAY, count_of, in_words
 from siteplan.site.model import BoreGrid, DisplayUnit, VerticalOptions
 from siteplan.units.lengths import FOOT
 
@@ -137,48 +137,42 @@ def depth_of_each(
     return max(depth, options.depth_least_m)
 
 
-def _obstacle(ground: Ground, wanted: _Wanted, placed: Placement, *, most: int) -> str:
+def _obstacle(ground: Ground, wanted: _Wanted, placed: Placement, *, most: int) -> Reason | None:
     options, count = wanted.options, len(placed.points)
     if count >= wanted.bores:
-        return too_deep(ground, options, wanted.required_m, wanted.bores)
+        return too_deep(options, wanted.required_m, wanted.bores)
     if ground.area.is_empty:
-        return NO_AREA.format(things="bores")
+        return reason("no-available-area", things="bores")
     if placed.capacity == 0:
-        return NO_WAY
+        return reason("no-way-for-header")
     if options.grid is not None:
-        return _no_room_for(options.grid, ground)
-    return f"{room_for(placed.capacity, most, options, ground)}; {_asked(ground, wanted)}"
+        return _no_room_for(options.grid)
+    room = room_for(placed.capacity, most, options)
+    if options.count is not None:
+        return reason("bores-short-of-count", room=room, wanted=wanted.bores)
+    depth_m = options.depth_most_m
+    return reason("bores-short-of-need", room=room, wanted=wanted.bores, depth_m=depth_m)
 
 
-def room_for(held: int, most: int, options: VerticalOptions, ground: Ground) -> str:
+def room_for(held: int, most: int, options: VerticalOptions) -> Reason:
     """How many bores were found room for, and how many no arrangement exceeds."""
-    spacing = in_words(options.spacing_m, ground.unit)
-    room = f"room for {count_of(held, 'bore')} at {spacing} spacing"
-    return f"{room}; no arrangement holds more{f' than {most}' if most > held else ''}"
+    bound = reason("than-bound", most=most) if most > held else None
+    return reason("room-for-bores", held=held, spacing_m=options.spacing_m, bound=bound)
 
 
-def _asked(ground: Ground, wanted: _Wanted) -> str:
-    if wanted.options.count is not None:
-        return f"the site file asks for {wanted.bores}"
-    depth = in_words(wanted.options.depth_most_m, ground.unit)
-    return f"{wanted.bores} of at most {depth} are needed"
-
-
-def _no_room_for(grid: BoreGrid, ground: Ground) -> str:
-    along, across = (in_words(m, ground.unit) for m in (grid.spacing_m, grid.row_spacing_m))
-    return (
-        f"no place for {count_of(grid.rows, 'row')} of {count_of(grid.columns, 'bore')}, "
-        f"{along} apart in rows {across} apart"
+def _no_room_for(grid: BoreGrid) -> Reason:
+    return reason(
+        "no-place-for-grid",
+        rows=grid.rows,
+        columns=grid.columns,
+        along_m=grid.spacing_m,
+        across_m=grid.row_spacing_m,
     )
 
 
-def too_deep(ground: Ground, options: VerticalOptions, required_m: float, bores: int) -> str:
-    """That so many bores cannot carry the length within the greatest depth; else empty."""
+def too_deep(options: VerticalOptions, required_m: float, bores: int) -> Reason | None:
+    """That so many bores cannot carry the length within the greatest depth; else None."""
     share, most = required_m / max(bores, 1), options.depth_most_m
     if bores == 0 or share <= most * (1 + ROUNDING_SLACK):
-        return ""
-    return (
-        f"{count_of(bores, 'bore')} would have to be "
-        f"{in_words(share, ground.unit, 'up')} deep each; at most {in_words(most, ground.unit)} "
-        "is allowed"
-    )
+        return None
+    return reason("bores-too-deep", bores=bores, share_m=share, most_m=most)

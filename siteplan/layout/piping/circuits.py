@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
+from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.balance import STEP
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
@@ -23,11 +24,6 @@ USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
 """Pipe where the site file names none; common practice, no source."""
 SENSIBLE_HEAD_M: Final = 25 * FOOT
 """Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
-FEWEST: Final = "the fewest that keep the longest circuit and 5 %"
-EASIER: Final = (
-    "the fewest whose flow is turbulent and takes no more than 25 ft of head, common practice"
-)
-UNEVEN: Final = "the fewest among those nearly as even as can be; no number keeps 5 %"
 NEARLY: Final = 0.05
 """By how much circuits may be less even than the most even ones where there are fewer of them;
 common practice, no source."""
@@ -203,17 +199,17 @@ class _Chosen:
     """A division, why it has so many circuits, and why not so many as asked for."""
 
     grouping: Grouping
-    why: str
-    lacking: str = ""
+    why: Reason
+    lacking: Reason | None = None
 
 
 def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow | None) -> _Chosen:
     """Division into the number of circuits asked for, else into one that suits."""
-    number, count, lacking = len(bench.loops), options.count, ""
+    number, count, lacking = len(bench.loops), options.count, None
     if count is not None:
         found = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
         if found is not None:
-            return _Chosen(found, "as the site file says")
+            return _Chosen(found, reason("as-the-site-file-says"))
         lacking = _lacking(number, count, kind)
     if kind == "trench":
         return replace(_suitable(bench, flow), lacking=lacking)
@@ -221,8 +217,8 @@ def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow 
     groups = tuple(
         tuple(range(place, min(place + step, number))) for place in range(0, number, step)
     )
-    words = f"one for each {kind}" if step == 1 else f"one for every {step} bores"
-    return _Chosen(bench.grouping(groups, proven=step == 1), words, lacking)
+    why = reason("one-for-each", thing=kind) if step == 1 else reason("one-for-every", step=step)
+    return _Chosen(bench.grouping(groups, proven=step == 1), why, lacking)
 
 
 def _in_series(bench: Bench, number: int, count: int) -> Grouping | None:
@@ -234,10 +230,10 @@ def _in_series(bench: Bench, number: int, count: int) -> Grouping | None:
     return bench.grouping(groups, proven=False)
 
 
-def _lacking(number: int, count: int, kind: str) -> str:
+def _lacking(number: int, count: int, kind: str) -> Reason:
     if kind == "trench" or count > number:
-        return f"there are {number} loops of pipe, and a circuit takes at least one"
-    return f"{number} {kind}s cannot be divided into {count} circuits of as many each"
+        return reason("loops-take-a-circuit-each", loops=number)
+    return reason("not-divisible", number=number, kind=kind, count=count)
 
 
 def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
@@ -257,16 +253,21 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
             uneven.append(((found.over, round(found.apart, 6), count), found))
             continue
         if flow is None:
-            return _Chosen(found, FEWEST)
+            return _Chosen(found, reason("fewest"))
         reynolds, head_m = flow(count, max(found.lengths_m))
         if reynolds >= TURBULENT and head_m <= SENSIBLE_HEAD_M:
-            return _Chosen(found, FEWEST if fewest is None else EASIER)
+            return _Chosen(found, _why(fewest))
         fewest = fewest or found
         if reynolds < TURBULENT:
             break
     if fewest is not None:
-        return _Chosen(fewest, FEWEST)
-    return _Chosen(_nearly_even(uneven), UNEVEN)
+        return _Chosen(fewest, reason("fewest"))
+    return _Chosen(_nearly_even(uneven), reason("no-number-even"))
+
+
+def _why(fewest: Grouping | None) -> Reason:
+    """Why the first number that flows well is taken: it is the least, or a lesser one does not."""
+    return reason("fewest") if fewest is None else reason("easier", head_m=SENSIBLE_HEAD_M)
 
 
 def _nearly_even(found: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:

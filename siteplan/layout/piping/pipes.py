@@ -9,6 +9,7 @@ from typing import Final
 
 import shapely
 
+from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.fluids import FluidState, fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, purge_flow, reynolds_number
 from siteplan.hydraulics.pipes import Pipe, circuit_sizes, pipes
@@ -84,8 +85,9 @@ def with_pipes(
         return layout
     piping = _closed(tree, made, exchanger)
     if made.balance.lacking and not layout.obstacle:
-        wanted = f"{options.circuits.count} circuits are asked for ([circuits] count)"
-        layout = replace(layout, obstacle=f"{wanted}: {made.balance.lacking}")
+        count, because = options.circuits.count, made.balance.lacking
+        asked = reason("circuits-not-as-asked", count=count, because=because)
+        layout = replace(layout, obstacle=asked)
     return replace(layout, circuits=made.circuits, piping=piping)
 
 
@@ -135,19 +137,19 @@ def known_flow(exchanger: Exchanger) -> tuple[float, str] | None:
 
 def header_layout(
     options: HeaderOptions, tree: HeaderTree, nodes: Sequence[int]
-) -> tuple[HeaderLayout, str]:
+) -> tuple[HeaderLayout, Reason]:
     """How supply and return are led, and why; the choice is common practice, no source.
 
     A pair of pipes for each of few circuits near the entry; else a reverse return, which gives
     every circuit a path of the same length.
     """
     if options.layout is not None:
-        return options.layout, "as the site file says"
+        return options.layout, reason("as-the-site-file-says")
     if len(nodes) <= HOME_RUNS and max(tree.reaches_m[node] for node in nodes) <= HOME_RUN_M:
-        return "home run", "few circuits near the entry"
+        return "home run", reason("few-circuits-near")
     if len(set(nodes)) == 1:
-        return "direct return", "all circuits begin at one place"
-    return "reverse return", "more than a few circuits, or far from the entry"
+        return "direct return", reason("circuits-begin-together")
+    return "reverse return", reason("more-circuits-or-far")
 
 
 @dataclass(frozen=True)
@@ -236,19 +238,18 @@ def _too_much(flow: HeaderFlow, sizing: _Sizing, size: Size) -> bool:
     return any(sizing.loss(size(run.circuits), run.circuits) > LARGEST_LOSS for run in flow.runs)
 
 
-def _sizing(exchanger: Exchanger, circuits: int, circuit_size: str) -> tuple[_Sizing | None, str]:
+def _sizing(
+    exchanger: Exchanger, circuits: int, circuit_size: str
+) -> tuple[_Sizing | None, Reason | None]:
     """Sizing of header pipes, or why there can be none."""
     flow, fluid = known_flow(exchanger), exchanger.piping.fluid
     if flow is None or fluid is None:
-        return None, (
-            "no flow is known: give [circuits] flow or [exchanger] capacity for pipe sizes of the "
-            "header, Reynolds number and pressure drop"
-        )
+        return None, reason("no-flow-known")
     try:
         state = fluid_state(fluid.mixture, fluid.coldest_c)
     except ValueError as error:
-        return None, f"{error} Give another [fluid] mixture or coldest"
-    return _Sizing(flow[0] / circuits, state, circuit_size), ""
+        return None, reason("fluid-unknown", because=str(error))
+    return _Sizing(flow[0] / circuits, state, circuit_size), None
 
 
 def _hydraulics(
@@ -312,12 +313,12 @@ def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float) -> P
     )
     return Piping(
         layout="home run",
-        why="one pipe to each well",
+        why=reason("one-pipe-to-each-well"),
         pieces=pieces,
         width_m=options.separation_m + 2 * BEDDING_M,
         depth_m=options.depth_m,
         fittings=Fittings(),
         balance=None,
         hydraulics=None,
-        unknown="the well pump and its lift are the pump designer's",
+        unknown=reason("well-pump-is-the-designers"),
     )

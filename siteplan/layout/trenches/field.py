@@ -12,6 +12,7 @@ from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
@@ -33,7 +34,6 @@ from siteplan.layout.trenches.fit import (
 )
 from siteplan.layout.trenches.gates import begun_nearest, with_gates
 from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.wording import NO_AREA, NO_WAY, in_words, no_more_than
 from siteplan.site.model import HorizontalOptions
 from siteplan.units.lengths import FOOT
 
@@ -351,14 +351,13 @@ def _obstacle(
     required_m: float,
     held_m: float,
     most_m: float,
-) -> str:
+) -> Reason | None:
     if ground.area.is_empty:
-        return NO_AREA.format(things="trenches")
+        return reason("no-available-area", things="trenches")
     if most_m == 0.0:
-        return NO_WAY
+        return reason("no-way-for-header")
     if held_m == 0.0:
-        return f"no trench of at least {in_words(options.shortest_m, ground.unit)} fits"
+        return reason("no-trench-fits", shortest_m=options.shortest_m)
     if held_m >= required_m - TOLERANCE:
-        return ""
-    spacing = in_words(options.spacing_m, ground.unit)
-    return f"no more was found at {spacing} spacing; {no_more_than(most_m, ground.unit)}"
+        return None
+    return reason("no-more-trench", spacing_m=options.spacing_m, most_m=most_m)

@@ -8,8 +8,9 @@ from typing import Final
 
 from siteplan.alternatives.sensitivity import Change
 from siteplan.available.area import KeepOut
-from siteplan.checks.model import Finding, Separation
+from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.ties import TiePoint, tie_points
 from siteplan.site.model import Site

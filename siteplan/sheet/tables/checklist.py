@@ -7,6 +7,8 @@ from functools import cache
 from importlib.resources import files
 
 from siteplan.advisories.requirements import lacking, title_block_finding
+from siteplan.findings.model import Reason
+from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.place.blocks import Block, Column, Face, Flow
@@ -35,7 +37,7 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         for shown in book.shown
     ]
     for finding in title_block_finding(content.site.project):
-        flow.paragraph(finding.message, Face(bold=True, style="text-alarm"))
+        flow.paragraph(words_of(finding, content.site.unit), Face(bold=True, style="text-alarm"))
         flow.gap(0.8)
     if not rows:
         flow.paragraph(NO_LIST)
@@ -50,7 +52,7 @@ def checklist_block(content: PlanContent, width: float) -> Block:
     return flow.block()
 
 
-def _answer(content: PlanContent, wanted: str, missing: str) -> str:
-    if missing:
-        return f"MISSING: {missing}"
+def _answer(content: PlanContent, wanted: str, missing: Reason | None) -> str:
+    if missing is not None:
+        return f"MISSING: {words_of(missing, content.site.unit)}"
     return answers()[wanted].format(tables=content.sheet_of(TABLES) or "L1")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from shapely import MultiPoint, Polygon
 
+from siteplan.findings.words import capitalised, words_of
 from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.quantities.take_off import dug_length
@@ -49,8 +50,9 @@ def elements_block(
     layout, unit = content.layout, content.site.unit
     if layout is None or not layout.elements:
         flow.heading("WHAT GOES IN THE GROUND")
-        why = layout.obstacle if layout else ""
-        flow.paragraph(f"Nothing. {why[:1].upper()}{why[1:]}".strip())
+        obstacle = layout.obstacle if layout else None
+        because = "" if obstacle is None else capitalised(words_of(obstacle, content.site.unit))
+        flow.paragraph(f"Nothing. {because}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))
     ties = content.tie_points

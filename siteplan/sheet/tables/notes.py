@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from siteplan.advisories.bores import MOST_BORES
 from siteplan.advisories.requirements import TITLE_BLOCK
+from siteplan.findings.words import words_of
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.sheet.content.content import PlanContent
@@ -120,13 +121,13 @@ def crossed_name(label: str, name: str) -> str:
 
 def _limit(content: PlanContent) -> tuple[str, ...]:
     """How many bores no arrangement exceeds, where they do not fit."""
-    found = [one.message for one in content.findings if one.code == MOST_BORES]
+    found = [words_of(one, content.site.unit) for one in content.findings if one.code == MOST_BORES]
     return () if content.fits else tuple(found)
 
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
     grave = [
-        one.message
+        words_of(one, content.site.unit)
         for one in content.findings
         # a note, or the title block itself, says that already
         if one.severity != "note" and one.code not in (SCREENING, TITLE_BLOCK)

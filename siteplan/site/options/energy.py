@@ -12,11 +12,11 @@ from typing import Any, cast
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.reading import Table
-from siteplan.site.days import parse_day
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.model import DisplayUnit
 from siteplan.site.options.loads import read_loads
+from siteplan.units.days import parse_day
 from siteplan.units.heat import (
     PIPE_SIZES_M,
     format_temperature,

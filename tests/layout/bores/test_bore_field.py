@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 from shapely import Point, Polygon, affinity, box
+from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import lay_out_bores
@@ -45,20 +46,23 @@ def depths_ft(layout):
 def test_a_count_is_kept_exactly_and_the_depth_follows():
     layout = lay_out_bores(LAWN, dataclasses.replace(OPTIONS, count=6), 1100 * FOOT)
     # 1,100 / 6 = 183.33, up to 184 ft
-    assert (len(layout.elements), depths_ft(layout), layout.obstacle) == (6, {184.0}, "")
+    assert (len(layout.elements), depths_ft(layout), layout.obstacle) == (6, {184.0}, None)
 
 
 def test_a_count_that_would_have_to_be_too_deep_is_an_obstacle():
     layout = lay_out_bores(LAWN, dataclasses.replace(OPTIONS, count=2), 1100 * FOOT)
     # 1,100 / 2 = 550 ft
-    assert layout.obstacle == "2 bores would have to be 550 ft deep each; at most 400 ft is allowed"
+    assert (
+        in_words(layout.obstacle)
+        == "2 bores would have to be 550 ft deep each; at most 400 ft is allowed"
+    )
     assert depths_ft(layout) == {400.0}
 
 
 def test_a_count_that_the_lot_does_not_hold_says_how_many_it_does():
     small = ground(box(0, 0, 60 * FOOT, 20 * FOOT), (0, -2))
     layout = lay_out_bores(small, dataclasses.replace(OPTIONS, count=9), 1100 * FOOT)
-    assert layout.obstacle == (
+    assert in_words(layout.obstacle) == (
         "room for 8 bores at 20 ft spacing; no arrangement holds more; the site file asks for 9"
     )
     assert len(layout.elements) == 8
@@ -108,10 +112,10 @@ def test_on_a_metric_sheet_the_spacing_grows_by_half_metres():
 def test_bores_stand_freely_where_rows_do_not_hold_enough():
     rows = dataclasses.replace(OPTIONS, arrangement="rows")
     lot = ground(ROUND, (0, -14))
-    assert "room for 16 bores" in lay_out_bores(lot, rows, 18 * 400 * FOOT).obstacle
+    assert "room for 16 bores" in in_words(lay_out_bores(lot, rows, 18 * 400 * FOOT).obstacle)
     layout = lay_out_bores(lot, OPTIONS, 18 * 400 * FOOT)
     points = points_of(layout)
-    assert layout.obstacle == ""
+    assert layout.obstacle is None
     assert len(points) == 18
     assert layout.capacity_m >= 18 * OPTIONS.depth_most_m - TOLERANCE
     assert pdist(points).min() >= SPACING - TOLERANCE
@@ -138,7 +142,7 @@ def test_where_no_arrangement_can_hold_enough_rows_are_drawn_and_the_limit_is_sa
     layout = lay_out_bores(ground(ROUND, (0, -14)), OPTIONS, 30 * 400 * FOOT)
     # Oler: 2 * 452.4 / (1.732 * 37.16) + 75.4 / 12.19 + 1 = 21.2
     assert layout.most == 21
-    assert layout.obstacle == (
+    assert in_words(layout.obstacle) == (
         "room for 16 bores at 20 ft spacing; no arrangement holds more than 21; "
         "30 of at most 400 ft are needed"
     )
@@ -162,7 +166,7 @@ def test_whatever_the_arrangement_bores_keep_apart_inside_and_within_the_limit(
     points = points_of(layout).reshape(-1, 2)
     assert len(points) <= min(needed, layout.most)
     assert layout.capacity_m <= layout.most * OPTIONS.depth_most_m + TOLERANCE
-    assert (len(points) == needed) == (layout.obstacle == "")
+    assert (len(points) == needed) == (layout.obstacle is None)
     assert len(points) < 2 or pdist(points).min() >= layout.spacing_m - TOLERANCE
     assert shapely.distance(area, shapely.points(points)).max(initial=0.0) <= TOLERANCE
 

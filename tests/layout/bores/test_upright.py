@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 from shapely import MultiPolygon, Point, Polygon, box
+from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed, depth_of_each, lay_out_bores
@@ -39,7 +40,7 @@ def test_as_few_bores_as_carry_the_length_at_the_greatest_depth():
     layout = lay_out_bores(LAWN, OPTIONS, 1100 * FOOT)
     assert [bore.id for bore in layout.elements] == ["B1", "B2", "B3"]
     assert {round(bore.depth_m / FOOT, 9) for bore in layout.elements} == {367.0}
-    assert layout.obstacle == ""
+    assert layout.obstacle is None
 
 
 @pytest.mark.parametrize(
@@ -118,7 +119,7 @@ def test_too_small_a_lot_gets_all_the_bores_that_fit_and_a_sentence():
     assert layout.length_m / FOOT == pytest.approx(8 * 400)
     # Oler: 2 * 1,200 / (1.732 * 400) + 160 / 40 + 1 = 8.46, so that 8 is proven the most
     assert layout.most == 8
-    assert layout.obstacle == (
+    assert in_words(layout.obstacle) == (
         "room for 8 bores at 20 ft spacing; no arrangement holds more; "
         "9 of at most 400 ft are needed"
     )
@@ -130,7 +131,7 @@ def test_no_available_area_is_said_in_words():
     )
     assert layout.elements == ()
     assert layout.header is None
-    assert layout.obstacle == "the separations leave no available area for bores"
+    assert in_words(layout.obstacle) == "the separations leave no available area for bores"
 
 
 def test_an_area_that_no_entry_reaches_is_not_used():
@@ -138,7 +139,7 @@ def test_an_area_that_no_entry_reaches_is_not_used():
     layout = lay_out_bores(far, OPTIONS, 1000 * FOOT)
     assert layout.elements == ()
     assert layout.capacity_m == 0.0
-    assert layout.obstacle == "the header cannot reach the available area from any entry"
+    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
 
 
 def test_bores_spill_over_to_another_part_when_one_is_full():
@@ -150,7 +151,7 @@ def test_bores_spill_over_to_another_part_when_one_is_full():
     assert len(points) == 10
     assert (points[:8, 0] < 21).all()
     assert (points[8:, 0] > 59).all()
-    assert layout.obstacle == ""
+    assert layout.obstacle is None
 
 
 def test_a_header_joins_every_bore_to_the_entry():
@@ -184,7 +185,7 @@ def test_as_many_bores_are_placed_as_are_needed_or_fit(boxes, needed):
     layout = lay_out_bores(lot, OPTIONS, needed * 400 * FOOT)
     fit = round(layout.capacity_m / OPTIONS.depth_most_m)
     assert len(layout.elements) == min(needed, fit)
-    assert (layout.obstacle == "") == (needed <= fit)
+    assert (layout.obstacle is None) == (needed <= fit)
     points = points_of(layout)
     assert len(points) < 2 or pdist(points).min() >= OPTIONS.spacing_m - TOLERANCE
 

@@ -1,0 +1,1 @@
+"""Reasons and findings as data, and the one catalogue that words them."""

@@ -1,0 +1,82 @@
+"""The catalogue: each code with its severity, its sentence, and what to do about it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+"""``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the catalogue holds on one code.
+
+    Parameters
+    ----------
+    code
+        Stable word for programs.
+    chapter
+        File of the catalogue it stands in: the matter.
+    severity
+        Severity of a finding; None of a phrase, which explains or completes another.
+    says
+        The sentence, with places for values as `siteplan.findings.words` fills them.
+    metric
+        The sentence on a metric sheet; empty: the same but for the units.
+    do
+        What to do about it, for the page of findings; empty for a phrase.
+    """
+
+    code: str
+    chapter: str
+    severity: Severity | None
+    says: str
+    metric: str = ""
+    do: str = ""
+
+
+@cache
+def entries() -> Mapping[str, Entry]:
+    """All entries by code, chapter after chapter.
+
+    Raises
+    ------
+    ValueError
+        A code that stands in two chapters.
+    """
+    found: dict[str, Entry] = {}
+    folder = files("siteplan.findings").joinpath("catalogue")
+    for file in sorted(folder.iterdir(), key=lambda one: one.name):
+        chapter = file.name.removesuffix(".toml")
+        for code, values in tomllib.loads(file.read_text(encoding="utf-8")).items():
+            if code in found:
+                raise ValueError(f"{code!r} stands in {found[code].chapter} and {chapter}.")
+            found[code] = _entry(code, chapter, values)
+    return found
+
+
+def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
+    severity: Severity | None = None
+    for known in ("error", "warning", "note"):
+        if values.get("severity") == known:
+            severity = known
+    return Entry(
+        code, chapter, severity, values["says"], values.get("metric", ""), values.get("do", "")
+    )
+
+
+def entry_of(code: str) -> Entry:
+    """Entry of a code.
+
+    Raises
+    ------
+    KeyError
+        No such code.
+    """
+    return entries()[code]

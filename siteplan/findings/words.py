@@ -1,0 +1,171 @@
+"""Reasons in words: the last step before a terminal, a sheet or a file shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from string import Formatter
+from typing import cast
+
+from siteplan.findings.entries import entry_of
+from siteplan.findings.model import Finding, Reason, Value
+from siteplan.units.days import format_day
+from siteplan.units.heat import format_difference, format_temperature
+from siteplan.units.lengths import (
+    ROUNDING_SLACK,
+    Rounding,
+    format_flow,
+    format_length,
+    rough,
+    to_unit,
+)
+
+OPTIONAL = "?"
+"""Behind a name: nothing is said where the value is not given."""
+
+
+def words_of(what: Reason | Finding, unit: str) -> str:
+    """Sentence of a reason or finding in the units of a sheet.
+
+    Parameters
+    ----------
+    what
+        What there is to say.
+    unit
+        Display unit, ``"ft"`` or ``"m"``.
+
+    Raises
+    ------
+    KeyError
+        The sentence has a place for a value that the reason does not bring.
+
+    Examples
+    --------
+    >>> from siteplan.findings.model import reason
+    >>> words_of(reason("no-available-area", things="bores"), "ft")
+    'the separations leave no available area for bores'
+    """
+    said = what.reason if isinstance(what, Finding) else what
+    entry = entry_of(said.code)
+    template = entry.metric if entry.metric and unit == "m" else entry.says
+    return "".join(_filled(template, said, unit))
+
+
+def names_in(template: str) -> tuple[str, ...]:
+    """Names of the values that a sentence has places for, without the sign of the optional.
+
+    Examples
+    --------
+    >>> names_in("{name} lacks {lack_m:length up}{more?}")
+    ('name', 'lack_m', 'more')
+    """
+    return tuple(
+        name.removesuffix(OPTIONAL) for _, name, _, _ in Formatter().parse(template) if name
+    )
+
+
+def capitalised(sentence: str) -> str:
+    """Sentence with a capital at its beginning.
+
+    Examples
+    --------
+    >>> capitalised("no digger gets there")
+    'No digger gets there'
+    """
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _filled(template: str, said: Reason, unit: str) -> Iterator[str]:
+    values = said.values
+    for literal, name, spec, _ in Formatter().parse(template):
+        yield literal
+        if name is None:
+            continue
+        if name.endswith(OPTIONAL) and values.get(name.removesuffix(OPTIONAL)) in (None, ""):
+            continue
+        form = "".join(_filled(spec or "", said, unit))
+        try:
+            yield _shown(values[name.removesuffix(OPTIONAL)], form, unit)
+        except (KeyError, ValueError, TypeError) as error:
+            raise KeyError(f"{said.code}: no value for {{{name}:{spec}}} in {values}") from error
+
+
+def _shown(value: Value, spec: str, unit: str) -> str:
+    """Value by the form that a sentence asks for: its name, and what it needs to know."""
+    form, *arguments = spec.split(maxsplit=1)[:2] or [""]
+    if isinstance(value, tuple):
+        parts = [_shown(item, "", unit) for item in value]
+        joined = _joined(parts, *SERIES[form]) if parts else ""
+        return capitalised(joined) if form == "sentence" else joined
+    if isinstance(value, Reason):
+        return words_of(value, unit)
+    if not form:
+        return f"{value:g}" if isinstance(value, float) else str(value)
+    return FORMS[form](cast("float", value), arguments[0] if arguments else "", unit)
+
+
+def _joined(parts: Sequence[str], between: str, last: str) -> str:
+    """Series such as ``"a, b and c"``.
+
+    Examples
+    --------
+    >>> _joined(["a", "b", "c"], ", ", " and "), _joined(["a"], ", ", " and ")
+    ('a, b and c', 'a')
+    """
+    return last.join([between.join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def _length(value: float, how: str, unit: str) -> str:
+    """Length with so many decimals; ``rough``: as nobody stakes by, ``short``: only if needed."""
+    rounding: Rounding = "nearest"
+    decimals = 1
+    for word in how.split():
+        if word in ("up", "down"):
+            rounding = cast("Rounding", word)
+        elif word == "rough":
+            decimals = rough(unit)
+        elif word == "short":
+            shown = to_unit(value, unit)
+            decimals = 0 if abs(shown - round(shown)) < ROUNDING_SLACK else 1
+        else:
+            decimals = int(word)
+    return format_length(value, unit, decimals, rounding=rounding)
+
+
+def _count(value: float, noun: str, _: str) -> str:
+    """Number with its noun, in the plural where there are several: ``"2 bores"``."""
+    number = round(value)
+    return f"{number} {noun if number == 1 else plural(noun)}"
+
+
+def plural(noun: str) -> str:
+    """Noun for several.
+
+    Examples
+    --------
+    >>> plural("bore"), plural("trench")
+    ('bores', 'trenches')
+    """
+    return f"{noun}es" if noun.endswith("ch") else f"{noun}s"
+
+
+FORMS: dict[str, Callable[[float, str, str], str]] = {
+    "length": _length,
+    "count": _count,
+    "flow": lambda value, how, unit: format_flow(value, unit, rounding=cast("Rounding", how)),
+    "temperature": lambda value, _, unit: format_temperature(value, unit),  # type: ignore[arg-type]
+    "difference": lambda value, _, unit: format_difference(value, unit),  # type: ignore[arg-type]
+    "percent": lambda value, _, __: f"{100 * value:.0f} %",
+    "thousands": lambda value, _, __: f"{value:,.0f}",
+    "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",
+    "day": lambda value, _, __: format_day(value),
+}
+"""Forms that a sentence may ask for after the colon: value [SI], what it needs to know, unit."""
+
+SERIES = {
+    "list": (", ", ", "),
+    "and": (", ", " and "),
+    "or": (", ", " or "),
+    "sentence": ("; ", "; "),
+    "joined": ("", ""),
+}
+"""Forms of several values: what stands between them, and before the last."""
