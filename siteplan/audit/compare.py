@@ -9,7 +9,7 @@ from typing import Final
 import shapely
 from shapely import Point, Polygon
 
-from siteplan.audit.model import Drawing, Loose, Mark, Rebuilt
+from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move_words, place_words
 from siteplan.checks.model import Finding, Separation
@@ -108,7 +108,7 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
     """What differs between the tables of the sheet and the geometry."""
     listed = {one.name: one for one in tables.places}
     elements = {one.id: one for one in rebuilt.layout.elements}
-    handles = {name: mark.handle for name, mark in rebuilt.marks}
+    handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
     names = [one.name for one in tables.places if not one.name.endswith(" end")]
     for name in names:
         if name not in elements and not _is_stake(name):
@@ -189,41 +189,43 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
     """What differs between the attributes of the symbols and the geometry."""
     elements = {one.id: one for one in rebuilt.layout.elements}
-    for name, mark in rebuilt.marks:
+    for name, symbol in rebuilt.symbols:
         element = elements.get(name)
-        if element is None or not mark.attributes:
+        if element is None or not symbol.attributes:
             continue
-        if mark.value("KIND") not in ("", element.kind):
-            yield _attribute(name, mark, "KIND", f"its symbol is a {element.kind}")
-        if isinstance(element, Well) and mark.value("ROLE") not in ("", element.role):
-            yield _attribute(name, mark, "ROLE", f"its symbol is a {element.role} well")
-        yield from _lengths_said(element, mark, site)
+        if symbol.value("KIND") not in ("", element.kind):
+            yield _attribute(name, symbol, "KIND", f"its symbol is a {element.kind}")
+        if isinstance(element, Well) and symbol.value("ROLE") not in ("", element.role):
+            yield _attribute(name, symbol, "ROLE", f"its symbol is a {element.role} well")
+        yield from _lengths_said(element, symbol, site)
 
 
-def _lengths_said(element: Element, mark: Mark, site: Site) -> Iterator[Finding]:
-    said = {tag: _read(mark.value(tag), site) for tag in ("DEPTH", "LENGTH")}
+def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator[Finding]:
+    said = {tag: _read(symbol.value(tag), site) for tag in ("DEPTH", "LENGTH")}
     step = 0.0101 * LENGTHS[site.unit]
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
         if not -ROUNDED_M <= lacking <= step:
             drawn = format_length(element.length_m, site.unit, 2)
-            yield _attribute(element.id, mark, "LENGTH", f"it is drawn {drawn} long")
+            yield _attribute(element.id, symbol, "LENGTH", f"it is drawn {drawn} long")
     wanted = [] if isinstance(element, Coil) else ["DEPTH"]
     wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
     for tag in wanted:
         if said[tag] is None:
-            shown = f"{mark.value(tag)!r} is no length" if mark.value(tag) else "it has none"
-            yield _attribute(element.id, mark, tag, shown)
+            shown = f"{symbol.value(tag)!r} is no length" if symbol.value(tag) else "it has none"
+            yield _attribute(element.id, symbol, tag, shown)
     wide = site.exchanger.pond.coil_diameter_m
     if isinstance(element, Coil) and abs(element.diameter_m - wide) > SAME_M:
         drawn, asked = (format_length(one, site.unit, 2) for one in (element.diameter_m, wide))
-        words = f"{element.id} (handle {mark.handle}) is drawn {drawn} across; the site file says "
+        words = (
+            f"{element.id} (handle {symbol.handle}) is drawn {drawn} across; the site file says "
+        )
         yield drawn_fault("size", f"{words}{asked}. Mend the one or the other.", element.id)
-    if isinstance(element, Bore) and mark.value("TILT"):
-        tilt = _number(mark.value("TILT"))
+    if isinstance(element, Bore) and symbol.value("TILT"):
+        tilt = _number(symbol.value("TILT"))
         if tilt is None or abs(tilt - element.tilt_deg) > 0.1:
             yield _attribute(
-                element.id, mark, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
+                element.id, symbol, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
             )
 
 
@@ -241,8 +243,10 @@ def _read(text: str, site: Site) -> float | None:
         return None
 
 
-def _attribute(name: str, mark: Mark, tag: str, found: str) -> Finding:
-    words = f"{name} (handle {mark.handle}): attribute {tag} says {mark.value(tag) or 'nothing'}, "
+def _attribute(name: str, symbol: DrawnSymbol, tag: str, found: str) -> Finding:
+    words = (
+        f"{name} (handle {symbol.handle}): attribute {tag} says {symbol.value(tag) or 'nothing'}, "
+    )
     return drawn_fault("attribute", f"{words}but {found}. Mend the one or the other.", name)
 
 

@@ -11,7 +11,7 @@ import ezdxf.path
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import readfile
 
-from siteplan.audit.model import XY, Drawing, DrawnLine, Loose, Mark, Word
+from siteplan.audit.model import XY, Drawing, DrawnLine, DrawnSymbol, Loose, Word
 from siteplan.errors import Fault, InputError
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.symbols import symbol_shapes
@@ -55,7 +55,7 @@ def read_drawing(path: Path) -> Drawing:
     return Drawing(
         name=path.name,
         unit_name=unit,
-        marks=tuple(_marks(model, factor)),
+        symbols=tuple(_symbols(model, factor)),
         lines=tuple(_lines(model, factor)),
         words=tuple(_words(model, factor)),
         loose=tuple(_loose(model, factor)),
@@ -107,11 +107,11 @@ def _wcs(entity: Any, place: Any, factor: float) -> XY:
     return float(found[0]) * factor, float(found[1]) * factor
 
 
-def _marks(model: Iterable[Any], factor: float) -> Iterator[Mark]:
+def _symbols(model: Iterable[Any], factor: float) -> Iterator[DrawnSymbol]:
     known = {name.upper() for name in symbol_shapes()}
     for one in model:
         if one.dxftype() == "INSERT" and one.dxf.name.upper() in known:
-            yield Mark(
+            yield DrawnSymbol(
                 handle=one.dxf.handle,
                 layer=one.dxf.layer,
                 block=one.dxf.name.upper(),

@@ -14,7 +14,7 @@ XY = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DrawnSymbol:
     """A block inserted in model space; ``at`` is its place and ``radius_m`` its scale [m]."""
 
     handle: str
@@ -69,7 +69,7 @@ class Drawing:
         Name of the file.
     unit_name
         Unit of its model space, in words.
-    marks, lines, words, loose
+    symbols, lines, words, loose
         Model space [m].
     sheet_words
         Text of the sheet, on paper [mm].
@@ -81,7 +81,7 @@ class Drawing:
 
     name: str
     unit_name: str
-    marks: tuple[Mark, ...]
+    symbols: tuple[DrawnSymbol, ...]
     lines: tuple[DrawnLine, ...]
     words: tuple[Word, ...]
     loose: tuple[Loose, ...]
@@ -104,7 +104,7 @@ class Rebuilt:
         Elements, header, joints.
     findings
         What could not be read as drawn.
-    marks
+    symbols
         Id of each element and the block it was read from.
     rounded_m
         What the lengths written in the drawing may lack together, as they are rounded [m].
@@ -112,7 +112,7 @@ class Rebuilt:
 
     layout: Layout
     findings: tuple[Finding, ...]
-    marks: tuple[tuple[str, Mark], ...]
+    symbols: tuple[tuple[str, DrawnSymbol], ...]
     rounded_m: float = 0.0
 
 

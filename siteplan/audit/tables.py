@@ -69,7 +69,7 @@ def _piped(layout: Layout, required: Required, site: Site) -> Layout:
 def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
     """Tie points as drawn, in the order of their letters."""
     walls = walls_of(site)
-    places = [mark.at for mark in drawing.marks if mark.block == "TIE"]
+    places = [symbol.at for symbol in drawing.symbols if symbol.block == "TIE"]
     return tuple(TiePoint(name, at, "", walls) for name, at in zip("ABC", places, strict=False))
 
 
