@@ -10,7 +10,7 @@ from siteplan.layout.model import Layout, Trench
 from siteplan.quantities.take_off import take_off
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.pages.table_sheets import corner_rows, header_stake_rows, take_off_rows
-from siteplan.sheet.place.blocks import Column
+from siteplan.sheet.place.table import Column
 from siteplan.sheet.tables.circuits import circuit_rows
 from siteplan.sheet.tables.elements import element_rows, tape_rows
 from siteplan.sheet.tables.header import piece_row

@@ -20,7 +20,8 @@ from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Tex
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.pages.table_sheets import DEVIATIONS
-from siteplan.sheet.place.blocks import Column, Flow, natural_widths
+from siteplan.sheet.place.blocks import Flow
+from siteplan.sheet.place.table import Column, natural_widths
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 from siteplan.site.model import DisplayUnit

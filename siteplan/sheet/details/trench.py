@@ -17,7 +17,8 @@ from siteplan.earthwork.excavation import (
 from siteplan.layout.model import Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
-from siteplan.sheet.place.blocks import BODY_MM, Block, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.paper import enlargement
 from siteplan.sheet.style.styles import layer

@@ -14,23 +14,21 @@ from siteplan.sheet.content.header_points import header_points, hidden_words
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.pages.pages import Writer
 from siteplan.sheet.pages.title_block import verdict_block
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import Column, Row
 from siteplan.sheet.plan_view.parcel import side_text
 from siteplan.sheet.style.formats import coordinate
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.elements import (
-    EVERYTHING,
-    Row,
-    coordinate_note,
     element_rows,
     elements_title,
-    frame_note,
     header_title,
     tape_columns,
     tapes,
 )
+from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.reasoning import reasoning_block
@@ -84,7 +82,7 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     flow.table(*element_rows(layout, unit, ties))
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
-    flow.paragraph(frame_note(content, ties, detail=EVERYTHING - 1))
+    flow.paragraph(frame_note(content, ties, all_corners=False))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
     return flow.block()

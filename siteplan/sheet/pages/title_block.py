@@ -7,7 +7,8 @@ import math
 from siteplan.sheet.content.content import PART, PlanContent, sheet_numbers
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
-from siteplan.sheet.place.blocks import BODY_MM, PITCH_MM, QUIET, Block, Column, Face, Flow
+from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
+from siteplan.sheet.place.table import BODY_MM, Column
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from siteplan.sheet.model import XY, Anchor, Polygon, Polyline, Primitive, Symbol, Text, moved
+from siteplan.sheet.place.table import BODY_MM, CELL_MM, Column, Row, column_widths, natural_widths
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import kept_together, text_width, wrapped
+from siteplan.sheet.style.text import kept_together, wrapped
 
-BODY_MM: Final = 2.05
 HEADING_MM: Final = 2.7
 PITCH_MM: Final = 3.15
 """Distance of base lines in running text [mm]."""
 ROW_MM: Final = 3.7
-CELL_MM: Final = 0.9
-"""Free paper left and right in a table cell [mm]."""
 BLOCK_GAP_MM: Final = 2.6
 """Free paper between two blocks [mm]."""
-LEAST_WRAP_MM: Final = 14.0
 AGAIN_MM: Final = 4.4
 """Height of the title over a table that goes on [mm]."""
 LEAST_LINES: Final = 3
@@ -98,15 +96,6 @@ class Block:
         )
         upper = Block(cut.depth_mm, self.items[: cut.count], self.gap_mm)
         return upper, Block(self.height_mm - up, (*cut.again, *below), self.gap_mm, later)
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table; ``wrap`` marks the one that takes what width is left."""
-
-    title: str
-    anchor: Anchor = "left"
-    wrap: bool = False
 
 
 class Flow:
@@ -241,54 +230,29 @@ class Flow:
         self.depth = top + ROW_MM + (tallest - 1) * PITCH_MM
 
 
-def natural_widths(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[float]:
-    """Width each column needs to keep its text on one line [mm]."""
-    return [
-        2 * CELL_MM
-        + max(
-            text_width(column.title, BODY_MM, bold=True),
-            *(text_width(row[number], BODY_MM) for row in rows),
-            0.0,
-        )
-        for number, column in enumerate(columns)
-    ]
+def side_by_side(
+    flow: Flow, columns: list[Column], rows: Sequence[Row], *, together: int = 1
+) -> None:
+    """The table in as many parts side by side as the width takes.
 
-
-def column_widths(
-    columns: Sequence[Column], rows: Sequence[Sequence[str]], total: float
-) -> list[float]:
-    """Widths that add up to ``total`` [mm]: spare width is shared, lack is the wrapping column's.
-
-    Examples
-    --------
-    >>> column_widths([Column("ID"), Column("RULE", wrap=True)], [("B1", "one two")], 40.0)[1] > 30
-    True
+    Parameters
+    ----------
+    together
+        So many rows belong together and are not parted.
     """
-    widths = natural_widths(columns, rows)
-    spare = total - sum(widths)
-    wraps = [number for number, column in enumerate(columns) if column.wrap]
-    if len(wraps) > 1 and spare < 0.0:
-        return _squeezed(widths, wraps, [_longest_word(rows, k) for k in wraps], spare)
-    if wraps:
-        for number in wraps:
-            floor = min(widths[number], LEAST_WRAP_MM)
-            widths[number] = max(widths[number] + spare / len(wraps), floor)
-        return widths
-    return [width + spare / len(widths) for width in widths]
-
-
-def _longest_word(rows: Sequence[Sequence[str]], number: int) -> float:
-    """Width that breaks no word of a column [mm]."""
-    words = (word for row in rows for word in row[number].split())
-    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in words), default=0.0)
-
-
-def _squeezed(
-    widths: list[float], wraps: list[int], floors: list[float], spare: float
-) -> list[float]:
-    """Widths less the lack, which the wrapping columns bear by what they have above their floor."""
-    loose = [max(0.0, widths[k] - floor) for k, floor in zip(wraps, floors, strict=True)]
-    share = min(1.0, -spare / sum(loose)) if sum(loose) else 0.0
-    for k, free in zip(wraps, loose, strict=True):
-        widths[k] -= share * free
-    return widths
+    needed = sum(natural_widths(columns, rows)) + 1.0
+    parts = max(1, min(int((flow.width + 2.0) / (needed + 2.0)), math.ceil(len(rows) / 4)))
+    tall = together * math.ceil(len(rows) / parts / together)
+    parts = max(1, math.ceil(len(rows) / max(tall, 1)))
+    width = (flow.width - 2.0 * (parts - 1)) / parts
+    top = deepest = flow.depth
+    before = len(flow.cuts)
+    for part in range(parts):
+        flow.depth = top
+        piece = rows[part * tall : (part + 1) * tall]
+        flow.table(columns, piece, left=part * (width + 2.0), width=width)
+        deepest = max(deepest, flow.depth)
+    if parts > 1:
+        # parts beside each other cannot be cut one by one
+        del flow.cuts[before:]
+    flow.depth = deepest

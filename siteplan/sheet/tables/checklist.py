@@ -9,7 +9,8 @@ from importlib.resources import files
 from siteplan.advisories.requirements import lacking, title_block_finding
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Face, Flow
+from siteplan.sheet.place.blocks import Block, Face, Flow
+from siteplan.sheet.place.table import Column
 from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (

@@ -7,7 +7,8 @@ from itertools import pairwise
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column
 from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_flow, format_length, rough
 

@@ -7,24 +7,24 @@ from collections.abc import Sequence
 
 from shapely import MultiPoint, Polygon
 
-from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.model import Bore, Element, Header, Layout, Trench, Well
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.content.facts import inches, joint_words, leaning_words, trench_facts
+from siteplan.sheet.content.facts import joint_words
 from siteplan.sheet.content.header_points import (
     MOST_POINTS,
     HeaderPoint,
     header_points,
     hidden_words,
 )
-from siteplan.sheet.content.ties import HIDDEN, TiePoint, tie_targets, tie_words
+from siteplan.sheet.content.ties import HIDDEN, TiePoint, tie_targets
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow, natural_widths
-from siteplan.sheet.style.formats import coordinate, hundredths, mark, short_mark
-from siteplan.sheet.style.text import NO_BREAK
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
+from siteplan.sheet.place.table import Column, Row, natural_widths
+from siteplan.sheet.style.formats import coordinate, hundredths, mark
+from siteplan.sheet.tables.frame_words import coordinate_note, frame_note, leans
+from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_length, rough
 
 NOUNS = {
@@ -33,12 +33,8 @@ NOUNS = {
 }  # fmt: skip
 MOST_TIED = 24
 """So many elements have their taped distances on the sheet; of more, the corners have."""
-MOST_CORNERS = 12
-"""Of more property corners than this, one stands on the sheet."""
 EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES = 3, 2, 1, 0
 """How much there is to stake by, most first: what is needed least goes first."""
-
-Row = tuple[str, ...]
 
 
 def elements_block(
@@ -56,7 +52,7 @@ def elements_block(
     ties = content.tie_points
     _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
-    flow.paragraph(frame_note(content, ties, detail=detail))
+    flow.paragraph(frame_note(content, ties, all_corners=detail == EVERYTHING))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
     if layout.header is not None:
@@ -189,7 +185,7 @@ def element_rows(
     sizes = _sizes(layout, unit)
     if sizes:
         columns.append(Column("DEPTH" if layout.system == "open" else "LENGTH", "right"))
-    leaning = _leaning(layout)
+    leaning = leans(layout)
     if leaning:
         columns += [Column("TILT °", "right"), Column("TOWARDS °", "right")]
     rows: list[Row] = []
@@ -204,11 +200,6 @@ def element_rows(
         if isinstance(element, Trench) and element.is_ring:
             rows[-1] = (f"{element.id} end", "ring", "at start", *[""] * (len(columns) - 3))
     return columns, rows
-
-
-def _leaning(layout: Layout) -> bool:
-    """Whether a bore leans, so that tilt and azimuth are listed."""
-    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)
 
 
 def _lean(element: Element) -> Row:
@@ -253,34 +244,6 @@ def _sizes(layout: Layout, unit: DisplayUnit) -> Sequence[str]:
         mark(one.depth_m if isinstance(one, Well) else one.length_m, unit, rounding="down")
         for one in layout.elements
     ]
-
-
-def side_by_side(
-    flow: Flow, columns: list[Column], rows: Sequence[Row], *, together: int = 1
-) -> None:
-    """The table in as many parts side by side as the width takes.
-
-    Parameters
-    ----------
-    together
-        So many rows belong together and are not parted.
-    """
-    needed = sum(natural_widths(columns, rows)) + 1.0
-    parts = max(1, min(int((flow.width + 2.0) / (needed + 2.0)), math.ceil(len(rows) / 4)))
-    tall = together * math.ceil(len(rows) / parts / together)
-    parts = max(1, math.ceil(len(rows) / max(tall, 1)))
-    width = (flow.width - 2.0 * (parts - 1)) / parts
-    top = deepest = flow.depth
-    before = len(flow.cuts)
-    for part in range(parts):
-        flow.depth = top
-        piece = rows[part * tall : (part + 1) * tall]
-        flow.table(columns, piece, left=part * (width + 2.0), width=width)
-        deepest = max(deepest, flow.depth)
-    if parts > 1:
-        # parts beside each other cannot be cut one by one
-        del flow.cuts[before:]
-    flow.depth = deepest
 
 
 def _header_table(
@@ -335,62 +298,3 @@ def _listed(points: tuple[HeaderPoint, ...]) -> tuple[HeaderPoint, ...]:
     if len(points) <= MOST_POINTS:
         return points
     return tuple(point for point in points if point.main)[:MOST_POINTS]
-
-
-def coordinate_note(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
-    """What the coordinates are of, and what all elements have in common."""
-    first = layout.elements[0]
-    depth = short_mark(
-        first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit, rounding="down"
-    )
-    match first.kind:
-        case "trench":
-            more = trench_facts(layout, unit, bends=bends)
-            facts = f"Start and end of trench centre lines, {unit}. {depth} deep, {more}."
-        case "coil":
-            size = short_mark(first.reach_m * 2, unit)
-            facts = f"Coil centres, {unit}. {size} across, in water {depth} deep."
-        case "well":
-            facts = f"Well centres, {unit}."
-        case _:
-            size = inches(first.reach_m * 2, unit)
-            facts = f"Bore centres, {unit}. Vertical, {size} across."
-            if _leaning(layout):
-                facts = f"Bore collars, {unit}, {size} across. {leaning_words(unit)}"
-    return facts
-
-
-def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, detail: int) -> str:
-    """Where fixed points lie in the same frame, and where its origin is."""
-    site = content.site
-    places = [(f"{tie.what} {tie.name}", tie.at) for tie in ties]
-    header = content.layout.header if content.layout else None
-    if header is not None:
-        places.append(("entry", (float(header.entry.point.x), float(header.entry.point.y))))
-    texts = [f"{name} {_place(at, site.unit)}" for name, at in places]
-    texts.append(_corner_words(site, all_corners=detail == EVERYTHING))
-    origin = (
-        "south-west corner of the parcel's bounding box"
-        if site.georeference is not None
-        else "that of the site file"
-    )
-    minded = tie_words(content.layout, ties) if content.layout else ""
-    return f"In the same frame: {'; '.join(texts)}. Origin: {origin}. {minded}".strip()
-
-
-def _corner_words(site: Site, *, all_corners: bool) -> str:
-    """Property corners, counter-clockwise from the one nearest to the south-west."""
-    found = [side.start for side in courses(site.parcel)]
-    if not site.parcel.exterior.is_ccw:
-        found.reverse()
-    first = min(range(len(found)), key=lambda k: (found[k][0] + found[k][1], found[k]))
-    found = [*found[first:], *found[:first]]
-    if all_corners and len(found) <= MOST_CORNERS:
-        places = ", ".join(_place(at, site.unit) for at in found)
-        return f"property corners from the south-west, counter-clockwise: {places}"
-    return f"south-west property corner {_place(found[0], site.unit)}"
-
-
-def _place(at: XY, unit: DisplayUnit) -> str:
-    words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
-    return words.replace(" ", NO_BREAK)

@@ -12,7 +12,8 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column
 from siteplan.sheet.style.formats import coordinate, mark
 from siteplan.site.model import DisplayUnit
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
-from siteplan.sheet.tables.elements import side_by_side
+from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
+from siteplan.sheet.place.table import Column
 from siteplan.site.model import DisplayUnit
 
 TAKE_OFF, CIRCUITS, NOTHING = 2, 1, 0

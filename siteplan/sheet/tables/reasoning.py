@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from siteplan.alternatives.sensitivity import STEP, Change
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column
 
 
 def reasoning_block(content: PlanContent, width: float) -> Block | None:

@@ -7,11 +7,11 @@ from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
 from siteplan.geometry.boundary import Side
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
+from siteplan.sheet.place.table import Column
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
-from siteplan.sheet.tables.elements import side_by_side
 from siteplan.sheet.tables.reasoning import sureness
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units.lengths import format_flow, format_length, rough

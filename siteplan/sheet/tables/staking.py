@@ -9,14 +9,13 @@ from siteplan.geometry.lines.arcs import Arc, Piece, arcs_of
 from siteplan.layout.model import Layout, Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.ties import TAPE_M
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow, natural_widths
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import Column, Row, natural_widths
 from siteplan.sheet.style.formats import coordinate, mark
 from siteplan.site.model import DisplayUnit
 
 MOST_PIECES: Final = 400
 """Of more pieces than this the sheet lists none; they stand in elements.csv."""
-
-Row = tuple[str, ...]
 
 
 def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -> Block | None:

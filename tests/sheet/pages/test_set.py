@@ -11,7 +11,8 @@ from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderP
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
-from siteplan.sheet.place.blocks import Column, Flow
+from siteplan.sheet.place.blocks import Flow
+from siteplan.sheet.place.table import Column
 from siteplan.sheet.style.styles import layer
 
 LOTS = [suburban, rural, pond_farm, well_pair, thin_lot]
