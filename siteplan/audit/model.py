@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from siteplan.checks.model import Finding, Separation
 from siteplan.demand.model import Required
 from siteplan.layout.model import Layout
+from siteplan.sheet.marks import Mark
 from siteplan.site.model import Site
 
 XY = tuple[float, float]
@@ -23,6 +24,7 @@ class DrawnSymbol:
     at: XY
     radius_m: float
     attributes: tuple[tuple[str, str], ...] = ()
+    mark: Mark | None = None
 
     def value(self, tag: str) -> str:
         """Value of an attribute, empty where it is missing."""
@@ -41,12 +43,18 @@ class DrawnLine:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text; on paper places and heights are in millimetres, in the model in metres."""
+    """One line of text; on paper places and heights are in millimetres, in the model in metres.
+
+    ``mark`` says what it is, ``sheet`` on which one it stands, from 1; 0 is the model.
+    """
 
     text: str
     at: XY
     height: float
     layer: str = ""
+    mark: Mark | None = None
+    handle: str = ""
+    sheet: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +96,11 @@ class Drawing:
     sheet_words: tuple[Word, ...]
     layers: frozenset[str]
     repaired: tuple[str, ...] = ()
+
+    @property
+    def is_marked(self) -> bool:
+        """Whether the text of the sheets says what it is."""
+        return any(word.mark is not None for word in self.sheet_words)
 
     def on(self, layer: str) -> Iterator[DrawnLine]:
         """Polylines on a layer, in drawing order."""

@@ -12,6 +12,7 @@ from typing import Final
 
 from shapely import LineString, Point
 
+from siteplan.audit.labels import names_element
 from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import joints_of, trenches_of
 from siteplan.audit.words import drawn_fault, place_words
@@ -98,12 +99,7 @@ def _named(
 ) -> list[tuple[str, DrawnSymbol]]:
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
     said = [symbol.value("ELEMENT") for symbol in symbols]
-    labels = [
-        word
-        for word in drawing.words
-        if word.layer == layer("ids") and any(sign.isdigit() for sign in word.text)
-        and word.text not in said and not word.text.startswith(("H", "J"))
-    ]  # fmt: skip
+    labels = [word for word in drawing.words if names_element(word) and word.text not in said]
     found: list[tuple[str, DrawnSymbol]] = []
     for name, symbol in zip(said, symbols, strict=True):
         if name:

@@ -9,6 +9,7 @@ from typing import Final
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.audit.labels import names_joint
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.checks.model import Finding
@@ -186,10 +187,7 @@ def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
 
 def _joint_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     """The ids written near the middles of the lines, nearest first; a number where none is left."""
-    labels = [
-        word for word in drawing.words if word.layer == layer("ids") and word.text[:1] == "J"
-        and word.text[1:].isdigit()
-    ]  # fmt: skip
+    labels = [word for word in drawing.words if names_joint(word)]
     middles = [LineString(line.points).interpolate(0.5, normalized=True) for line in lines]
     pairs = sorted(
         (float(Point(word.at).distance(middle)), number, place)

@@ -80,7 +80,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     if nominal is None:
         return None
     ratio = nominal * factor
-    flow = Flow(width)
+    flow = Flow(width, "trench-section")
     flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6

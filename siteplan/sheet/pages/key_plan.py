@@ -46,7 +46,7 @@ def key_block(
     names: Sequence[str] = (), here: int | None = None,
 ) -> Block:  # fmt: skip
     """Sketch of parcel and streets with the parts of the plan, the one at hand shaded."""
-    flow = Flow(width)
+    flow = Flow(width, "key-plan")
     flow.heading("KEY PLAN, NOT TO SCALE")
     parcel = content.site.parcel
     bounds = _around(parcel, AROUND)

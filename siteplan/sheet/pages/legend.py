@@ -50,7 +50,7 @@ def legend_entries(content: PlanContent) -> tuple[Entry, ...]:
 
 def legend_block(content: PlanContent, width: float) -> Block:
     """The legend in two or three parts side by side."""
-    flow = Flow(width)
+    flow = Flow(width, "legend")
     flow.heading("LEGEND")
     entries = legend_entries(content)
     parts = 3 if width > 100.0 else 2
