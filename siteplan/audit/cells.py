@@ -10,7 +10,7 @@ from siteplan.audit.figures import Rounding, alike, figure, same_figures
 from siteplan.audit.marked import Place, SheetBlock, blocks_of
 from siteplan.audit.words import block_words, drawn_fault
 from siteplan.checks.model import Finding
-from siteplan.sheet.marks import ELEMENTS, SEPARATIONS, TAPES
+from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS, TAPES
 from siteplan.sheet.place.table import Table
 
 MEASURED: Final = {
@@ -22,6 +22,8 @@ MEASURED: Final = {
 """Columns whose figures are compared with the geometry, not with words."""
 ELSEWHERE: Final = (ELEMENTS, TAPES, SEPARATIONS)
 """Tables of whose rows it is judged elsewhere whether something drawn gives them."""
+ON_PLAN: Final = (ELEMENTS, HEADER, SEPARATIONS)
+"""Tables that the plan sheet always has, at least by their headings."""
 TIES: Final = ("A", "B", "C")
 
 
@@ -125,7 +127,7 @@ def _absent(tables: Sequence[Expected], blocks: Sequence[SheetBlock]) -> Iterato
         if not any(form.rows for form in table.forms) or table.name == TAPES:
             continue
         lacking = others and table.name not in others
-        if lacking or (table.name in (ELEMENTS, SEPARATIONS) and table.name not in plan):
+        if lacking or (table.name in ON_PLAN and table.name not in plan):
             where = "No sheet of tables" if lacking else "The plan sheet"
             words = f"{where} has {'the' if lacking else 'no'} {block_words(table.name).lower()}"
             yield drawn_fault("table", f"{words} any more. Write it again.")
