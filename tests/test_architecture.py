@@ -22,8 +22,18 @@ SUBROOMS = {
     "geometry": ("tolerance", "offset", "distance", "points", "lines", "ways"),
     "site": ("model", "options", "readers"),
     "layout": ("model", "header", "piping", "trenches", "bores"),
-    "sheet": ("model", "style", "content", "place", "plan_view", "tables", "details", "pages"),
-}
+    "sheet": (
+        "marks",
+        "model",
+        "style",
+        "content",
+        "place",
+        "plan_view",
+        "tables",
+        "details",
+        "pages",
+    ),
+}  # fmt: skip
 """Rooms within rooms, from the ground up: each imports only those before it."""
 
 

@@ -16,19 +16,25 @@ from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.errors import Fault, InputError
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Values
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
-from siteplan.units.lengths import LENGTHS, format_length
+from siteplan.units.lengths import LENGTHS
 
 SAME_M: Final = 0.001
 """A header that ends this near to an element's place ends at it [m]."""
 ROUNDED: Final = 0.0142
 """What two places written to the hundredth may bring nearer to one another [display unit]."""
-DISTANCES: Final = ("separation", "spacing", "outside-parcel", "shore")
+HEADER_ENDS: Final = (
+    "header-gap", "header-gap-entry", "header-in-pieces", "joint-gap", "joint-shares-pipe",
+)  # fmt: skip
+"""Codes of findings about the ends of header and joints, which nobody measured."""
+DISTANCES: Final = (
+    "separation", "too-far", "spacing", "spacing-on-average", "outside-parcel", "shore",
+)  # fmt: skip
 SHALLOWER_M: Final = 0.05
 """A bore shallower than planned by no more was drilled as planned; common practice, no source."""
 
@@ -128,7 +134,7 @@ def as_built(
         *_without_header_gaps(broken, site),
         *short,
         *_missing(known, by_id, plan),
-        *_depth_findings(deviations, site),
+        *_depth_findings(deviations),
         *record_findings(site, layout, points, shown),
     )
     audit = Audit(name, site, layout, required, rows, findings)
@@ -248,12 +254,11 @@ def _without_header_gaps(findings: Sequence[Finding], site: Site) -> Iterator[Fi
     most = ROUNDED * LENGTHS[site.unit]
     for one in findings:
         if one.code in DISTANCES and _short_by(one) <= most:
-            words = f"{one.message} That is within the rounding of the list."
-            yield replace(one, severity="warning", message=words)
-        elif one.code not in ("header-gap", "joint-gap"):
+            values = {"finding": one.reason}
+            yield replace(one, code="within-rounding", values=values)
+        elif one.code not in HEADER_ENDS:
             yield one
-    words = "The header was not measured: it is taken to lie as planned and to lead to the places "
-    yield Finding("header-not-measured", "note", f"{words}measured.", "header")
+    yield Finding("header-not-measured", subject="header")
 
 
 def _short_by(finding: Finding) -> float:
@@ -268,13 +273,12 @@ def _missing(
 ) -> Iterator[Finding]:
     for name in known:
         if name not in by_id:
-            words = f"{name} is not in the list: it counts as not built."
-            yield Finding("not-built", "warning", words, name)
+            yield Finding("not-built", subject=name)
     for name in by_id:
         if name not in known:
             kind = plan.elements[0].kind
-            words = f"{name} is not on the plan: it is taken for a {kind} like {next(iter(known))}."
-            yield Finding("not-planned", "warning", words, name)
+            values = {"kind": kind, "like": next(iter(known))}
+            yield Finding("not-planned", subject=name, values=values)
 
 
 def _deviations(
@@ -311,11 +315,12 @@ def _planned_point(element: Element | None, number: int, total: int) -> XY | Non
     return corners[number - 1] if len(corners) == total else None
 
 
-def _depth_findings(deviations: Sequence[Deviation], site: Site) -> Iterator[Finding]:
+def _depth_findings(deviations: Sequence[Deviation]) -> Iterator[Finding]:
     for one in deviations:
         if one.depth_m is not None and one.planned_depth_m is not None and one.short_m > 0.0:
-            found = format_length(one.depth_m, site.unit, 1, rounding="down")
-            planned = format_length(one.planned_depth_m, site.unit, 1)
-            less = format_length(one.short_m, site.unit, 1, rounding="up")
-            words = f"{one.name} was drilled {found} deep, {planned} are planned: {less} short."
-            yield Finding("depth-drilled", "warning", words, one.element, one.depth_m)
+            values: Values = {
+                "name": one.name,
+                "planned_m": one.planned_depth_m,
+                "short_m": one.short_m,
+            }
+            yield Finding("depth-drilled", one.element, one.depth_m, values=values)

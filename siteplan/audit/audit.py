@@ -14,10 +14,13 @@ from siteplan.audit.compare import (
     table_findings,
 )
 from siteplan.audit.drawing import read_drawing
+from siteplan.audit.labels import label_findings
+from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Audit, Drawing
 from siteplan.audit.rebuild import rebuilt
 from siteplan.audit.sheet_tables import sheet_tables
-from siteplan.audit.tables import all_table_findings
+from siteplan.audit.tables import all_table_findings, moved_ties
+from siteplan.audit.unmarked import unmarked_findings
 from siteplan.available.access import machine_ground, way_in
 from siteplan.available.ground import prepare
 from siteplan.checks.check import check_layout
@@ -49,22 +52,23 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     layout = with_way_in(found.layout, site)
     required, short = required_there(layout, site, rules)
     rows, broken = judged(layout, site, rules, (required, found.rounded_m))
-    tables = sheet_tables(drawing.sheet_words, site.unit)
-    compared = [
-        *table_findings(found, tables, site),
-        *attribute_findings(found, site),
-        *printed_findings(rows, tables, site),
-    ]
-    as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
-    judged_as = (layout, required, rows)
-    compared += all_table_findings(drawing, found, site, judged_as, as_drawn=as_drawn)
+    compared = [*attribute_findings(found, site), *moved_ties(drawing, site)]
+    if drawing.is_marked:
+        tables = sheet_tables(sheet_blocks(drawing.sheet_words), site.unit)
+        compared += table_findings(found, tables, site)
+        compared += printed_findings(rows, tables, site)
+        compared += label_findings(drawing)
+        as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
+        judged_as = (layout, required, rows)
+        compared += all_table_findings(drawing, found, site, judged_as, as_drawn=as_drawn)
+    compared += unmarked_findings(drawing)
     findings = [*broken, *short, *odd, *found.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 
 
 def _repaired(drawing: Drawing) -> Iterable[Finding]:
     for words in drawing.repaired:
-        yield Finding("repaired", "warning", f"{drawing.name} had a fault: {words}. Save it again.")
+        yield Finding("repaired", values={"drawing": drawing.name, "fault": words})
 
 
 def judged(
@@ -104,10 +108,9 @@ def required_there(
         if required is not None and required.basis == "calculated" and layout.system != "open":
             required = _calculated_there(layout, site, rules) or required
     except DemandError as error:
-        return None, [Finding("length-unknown", "warning", f"Length not judged: {error}")]
+        return None, [Finding("length-not-judged", values={"because": str(error)})]
     if required is None:
-        words = "The site file does not say what is required: the length was not judged."
-        return None, [Finding("length-unknown", "warning", words)]
+        return None, [Finding("length-not-stated")]
     return required, ()
 
 

@@ -1,146 +1,133 @@
-"""The tables of the sheet, cell by cell, compared with what the layout drawn gives."""
+"""The tables of the sheets, cell by cell, compared with what the layout drawn gives."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from siteplan.audit.drawing import APART_MM
-from siteplan.audit.expected import KEYS, Expected, plain, row_names
-from siteplan.audit.grid import Grid, grids
-from siteplan.audit.model import Word
-from siteplan.audit.words import drawn_fault
+from siteplan.audit.expected import Expected, cells_of
+from siteplan.audit.figures import Rounding, alike, figure, same_figures
+from siteplan.audit.marked import Place, SheetBlock, blocks_of
+from siteplan.audit.words import block_words, drawn_fault
 from siteplan.findings.model import Finding
-from siteplan.units.lengths import LENGTHS
+from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS, TAPES
+from siteplan.sheet.place.table import Table
 
-_NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
-_TAPE: Final = re.compile(r"(?:FROM|START|END) [ABC]$")
-_OWN: Final = {
-    "PROPERTY CORNERS AND SIDES": re.compile(r"P\d+$"),
-    "TABLE OF CIRCUITS": re.compile(r"CIR-"),
-    "HEADER TRENCH": re.compile(r"H\d+$"),
-    "HEADER PIPES": re.compile(""), "TAKE-OFF": re.compile(""),
-}  # fmt: skip
-"""How rows are named that can belong to but one table, by its heading."""
-BESIDE: Final = {
-    "ID": (
-        "EAST ft", "EAST m", "NORTH ft", "NORTH m", "START E", "START N", "END E", "END N",
-        "LENGTH", "DEPTH", "FROM A", "FROM B", "FROM C", "START A", "START B", "START C",
-        "END A", "END B", "END C", "TILT °", "TOWARDS °", "PIPE",
+MEASURED: Final = {
+    ELEMENTS: (
+        "east", "north", "start-east", "start-north", "end-east", "end-north", "length", "depth",
     ),
-    "FROM": ("TO",), "ITEM": ("SIZE",), "FROM – TO": ("PROV'D",),
+    SEPARATIONS: ("provided",),
 }  # fmt: skip
-"""Titles that tables have besides those compared, by the first one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rounding:
-    """What rounded words may explain: the unit [m], and what lengths read may lack [m]."""
-
-    unit_m: float
-    lacking_m: float
+"""Columns whose figures are compared with the geometry, not with words."""
+ELSEWHERE: Final = (ELEMENTS, TAPES, SEPARATIONS)
+"""Tables of whose rows it is judged elsewhere whether something drawn gives them."""
+ON_PLAN: Final = (ELEMENTS, HEADER, SEPARATIONS)
+"""Tables that the plan sheet always has, at least by their headings."""
+TIES: Final = ("A", "B", "C")
 
 
 def cell_findings(
-    words: Sequence[Word], tables: Sequence[Expected], rounding: Rounding
+    blocks: Sequence[SheetBlock], tables: Sequence[Expected], rounding: Rounding
 ) -> Iterator[Finding]:
-    """Each cell that differs, and each row too many or missing."""
-    for first in dict.fromkeys(table.first for table in tables):
-        there = [table for table in tables if table.first == first]
-        titles = {title for table in there for title in table.titles}
-        found = sorted(
-            grids(words, first, {*titles, *BESIDE.get(first, ())}),
-            key=lambda grid: (grid.at[0], -grid.at[1]),
-        )
-        seen: dict[str, set[str]] = {}
-        for grid in found:
-            yield from _grid_findings(grid, there, rounding, seen)
-        for table in there:
-            yield from _missing(table, seen.get(table.name))
+    """Each cell that differs, and each row, heading and table too many or missing."""
+    for table in tables:
+        there = list(blocks_of(blocks, table.name))
+        for block in there:
+            yield from _heading_findings(block, table, rounding)
+            yield from _block_findings(block, table, rounding)
+        if table.whole:
+            yield from _missing(table, there)
+    yield from _absent(tables, blocks)
 
 
-def _grid_findings(
-    grid: Grid, tables: Sequence[Expected], rounding: Rounding, seen: dict[str, set[str]]
-) -> Iterator[Finding]:
-    count = 2 if "SIZE" in grid.titles else KEYS.get(grid.titles[0], 1)
-    joint = " " if "SIZE" in grid.titles else " – "
-    named = [plain(joint.join(row[:count])) for row in grid.rows]
-    for name, row in zip(row_names([(one,) for one in named], 1), grid.rows, strict=True):
-        table = next((one for one in tables if name in one.rows), None)
-        if table is None:
-            yield from _unknown(name, tables, grid)
-            continue
-        seen.setdefault(table.name, set()).add(name)
-        for title, text in zip(grid.titles[count:], row[count:], strict=True):
-            yield from _cell_findings((name, title), plain(text), (table, grid), rounding)
+def _heading_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
+    where = f"{block_words(block.name)} on sheet {block.sheet}"
+    if not block.is_headed and table.name != TAPES:
+        yield drawn_fault("table", f"{where} has no heading any more. Write it again.")
+    for said in block.headings if table.heading else ():
+        if not same_figures(said, table.heading, rounding):
+            words = f"{where} is headed: {said}; what is drawn gives: {table.heading}. "
+            yield drawn_fault("table", f"{words}Mend the one or the other.")
+
+
+def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
+    form = table.form_of(block)
+    wanted = cells_of(form)
+    known = frozenset(form.row_names)
+    for row in block.rows:
+        if row in known:
+            for column in form.columns:
+                yield from _cell_findings((row, column.name), (block, form), wanted, rounding)
+            yield from _tapes_of_none(row, block, form)
+        elif table.name not in ELSEWHERE:
+            where = f"{block_words(block.name)} on sheet {block.sheet}"
+            words = f"{where} has a row {row}, which nothing drawn gives. Mend the table."
+            yield drawn_fault("table", words, row)
 
 
 def _cell_findings(
-    key: tuple[str, str], said: str, where: tuple[Expected, Grid], rounding: Rounding
+    place: Place, where: tuple[SheetBlock, Table], wanted: Mapping[Place, str], rounding: Rounding
 ) -> Iterator[Finding]:
-    table, grid = where
-    name, title = key
-    place = f"{table.name} on sheet {sheet_number(grid.at)}, {name}, {title}"
-    if key in table.cells:
-        wanted = table.cells[key]
-        if not alike(said, wanted, rounding):
-            words = f"{place}: the sheet says {said or 'nothing'}, what is drawn gives "
-            words += f"{wanted or 'nothing'}. Mend the one or the other."
-            yield drawn_fault("table", words, name)
-    elif _TAPE.match(title) and said:
-        words = f"{place}: no tie point {title[-1]} is drawn. Draw it again."
-        yield drawn_fault("table", words, name)
+    block, form = where
+    row, column = place
+    measured = column in MEASURED.get(block.name, ()) and figure(wanted[place]) is not None
+    for said in block.said(*place):
+        same = figure(said) is not None if measured else alike(said, wanted[place], rounding)
+        if not same:
+            title = next(one.title for one in form.columns if one.name == column)
+            label = wanted[row, form.columns[0].name] if block.name == SEPARATIONS else row
+            words = (
+                f"{block_words(block.name)} on sheet {block.sheet}, {label}, {title}: the sheet "
+                f"says {said or 'nothing'}, what is drawn gives {wanted[place] or 'nothing'}. "
+                "Mend the one or the other."
+            )
+            yield drawn_fault("table", words, row)
 
 
-def _unknown(name: str, tables: Sequence[Expected], grid: Grid) -> Iterator[Finding]:
+def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding]:
+    """Tapes from a tie point that is not drawn."""
+    known = {column.name for column in form.columns}
+    for column in sorted(block.columns - known):
+        letter = column.rpartition("-")[2]
+        if letter in TIES and any(block.said(row, column)):
+            where = f"{block_words(block.name)} on sheet {block.sheet}, {row}"
+            words = f"{where}: no tie point {letter} is drawn. Draw it again."
+            yield drawn_fault("table", words, row)
+
+
+def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]:
+    """Rows that the plan sheet lacks, or all other sheets together, where they have the table."""
+    listed = {row for block in blocks for row in block.rows}
+    for group in _groups(blocks):
+        if any(block.is_cut for block in group):
+            continue
+        there = {row for block in group for row in block.rows}
+        for name in table.form_of(group[0]).row_names:
+            # an element that no sheet lists is told as such
+            told = table.name in ELSEWHERE and name not in listed
+            if name not in there and not told:
+                where = f"{block_words(table.name)} on sheet {group[0].sheet}"
+                yield drawn_fault("table", f"{where} lacks the row {name}. Write it again.", name)
+
+
+def _groups(blocks: Sequence[SheetBlock]) -> Iterator[list[SheetBlock]]:
+    """Blocks with rows on the plan sheet, and those on the others, which share a table."""
+    for on_plan in (True, False):
+        group = [one for one in blocks if (one.sheet == 1) == on_plan and one.rows]
+        if group:
+            yield group
+
+
+def _absent(tables: Sequence[Expected], blocks: Sequence[SheetBlock]) -> Iterator[Finding]:
+    """Tables that the other sheets have to have, where there are any, and the plan sheet has."""
+    others = {block.name for block in blocks if block.sheet > 1}
+    plan = {block.name for block in blocks if block.sheet == 1}
     for table in tables:
-        own = _OWN.get(table.name)
-        if own is not None and own.match(name):
-            where = f"{table.name} on sheet {sheet_number(grid.at)}"
-            words = f"{where} has a row {name}, which nothing drawn gives. Mend the table."
-            yield drawn_fault("table", words, name)
-
-
-def _missing(table: Expected, seen: set[str] | None) -> Iterator[Finding]:
-    """Rows that a table lacks, where the sheets have it at all."""
-    if not table.whole or not seen:
-        return
-    for name in table.rows:
-        if name not in seen:
-            yield drawn_fault("table", f"{table.name} lacks the row {name}. Write it again.", name)
-
-
-def sheet_number(at: tuple[float, float]) -> int:
-    """Number of the sheet on which a place lies, from 1."""
-    return int(at[0] // APART_MM) + 1
-
-
-def alike(said: str, wanted: str, rounding: Rounding) -> bool:
-    """Whether a cell says what is wanted; where lengths read were rounded, to the last decimal."""
-    if said == wanted:
-        return True
-    if _NUMBER.sub("#", said) != _NUMBER.sub("#", wanted):
-        return False
-    return all(
-        abs(_value(one) - _value(other)) <= _slack(other, rounding)
-        for one, other in zip(_NUMBER.findall(said), _NUMBER.findall(wanted), strict=True)
-    )
-
-
-def _value(text: str) -> float:
-    return float(text.replace(",", ""))
-
-
-def _slack(text: str, rounding: Rounding) -> float:
-    """What two figures may differ by: nothing, unless lengths were read from rounded words."""
-    if rounding.lacking_m == 0.0:
-        return 1e-9
-    decimals = len(text.partition(".")[2])
-    return float(10.0**-decimals + 2 * rounding.lacking_m / rounding.unit_m)
-
-
-def unit_rounding(unit: str, lacking_m: float) -> Rounding:
-    """Rounding of a drawing whose lengths, read from words, lack so much together [m]."""
-    return Rounding(LENGTHS[unit], lacking_m)
+        if not any(form.rows for form in table.forms) or table.name == TAPES:
+            continue
+        lacking = others and table.name not in others
+        if lacking or (table.name in ON_PLAN and table.name not in plan):
+            where = "No sheet of tables" if lacking else "The plan sheet"
+            words = f"{where} has {'the' if lacking else 'no'} {block_words(table.name).lower()}"
+            yield drawn_fault("table", f"{words} any more. Write it again.")

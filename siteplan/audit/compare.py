@@ -9,16 +9,18 @@ from typing import Final
 import shapely
 from shapely import Point, Polygon
 
-from siteplan.audit.model import Drawing, Loose, Mark, Rebuilt
+from siteplan.audit.expected import header_words
+from siteplan.audit.figures import figures, same_figures, unit_rounding
+from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move_words, place_words
 from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Bore, Coil, Element, Trench, Well
-from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.tables.separations import separation_name
+from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
 from siteplan.units.lengths import LENGTHS, UnitError, format_length, parse_length
 
@@ -107,45 +109,40 @@ def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float, site: Site) -> 
 
 def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     """What differs between the tables of the sheet and the geometry."""
-    listed = {one.name: one for one in tables.places}
+    listed: dict[str, list[Listed]] = {}
+    for one in tables.places:
+        listed.setdefault(one.name, []).append(one)
     elements = {one.id: one for one in rebuilt.layout.elements}
-    handles = {name: mark.handle for name, mark in rebuilt.marks}
-    names = [one.name for one in tables.places if not one.name.endswith(" end")]
-    for name in names:
-        if name not in elements and not _is_stake(name):
-            place = place_words(listed[name].at, site.unit)
+    handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
+    for name in listed:
+        if name.removesuffix(END) not in elements and not name.endswith(END):
+            place = place_words(listed[name][0].at, site.unit)
             words = f"{name} stands in the table {place} but not on the plan. Draw it, or take it "
             yield drawn_fault("not-on-plan", f"{words}out of the table.", name)
-    whole = tables.count is not None and sum(not _is_stake(one) for one in names) >= tables.count
     for element in rebuilt.layout.elements:
         if element.id not in listed:
-            if whole and element.id in handles and not element.id.startswith("handle "):
+            if tables.whole and element.id in handles and not element.id.startswith("handle "):
                 words = f"{element.id} (handle {handles[element.id]}) stands on the plan but not in"
                 yield drawn_fault("not-in-table", f"{words} the table. List it.", element.id)
             continue
         yield from _moved(element, listed, handles.get(element.id, "?"), site)
-        yield from _length_listed(element, listed[element.id], site)
+        for row in listed[element.id]:
+            yield from _length_listed(element, row, site)
     count = len(rebuilt.layout.elements)
-    if tables.count is not None and tables.count != count:
-        words = f"The sheet's heading counts {tables.count} elements, {count} lie on the plan."
-        yield drawn_fault("count", f"{words} Mend the one or the other.")
+    for said in tables.headings:
+        if str(count) not in figures(said):
+            words = f"The sheet's heading says {said}; {count} elements lie on the plan."
+            yield drawn_fault("count", f"{words} Mend the one or the other.")
     yield from _header_findings(rebuilt, tables, site)
 
 
-def _is_stake(name: str) -> bool:
-    """Whether a name is that of a point of the header."""
-    return name[:1] == "H" and name[1:].isdigit()
-
-
 def _moved(
-    element: Element, listed: dict[str, Listed], handle: str, site: Site
+    element: Element, listed: dict[str, list[Listed]], handle: str, site: Site
 ) -> Iterator[Finding]:
     slack = SLACK * LENGTHS[site.unit]
-    first, *rest = tie_targets(element)
-    for name, at in ((element.id, first), *((f"{element.id} end", point) for point in rest)):
-        row = listed.get(name)
-        if row is None:
-            continue
+    stakes = zip(stake_names(element), tie_targets(element), strict=True)
+    rows = ((name, at, row) for name, at in stakes for row in listed.get(name, ()))
+    for name, at, row in rows:
         if max(abs(at[0] - row.at[0]), abs(at[1] - row.at[1])) > slack:
             words = (
                 f"{name} (handle {handle}) lies {place_words(at, site.unit)}, the table says "
@@ -168,20 +165,22 @@ def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Findin
 def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     header = rebuilt.layout.header
     if header is None:
-        if tables.header_m is not None:
+        if tables.header_lines:
             words = f"The sheet lists a header trench, but layer {layer('header')} has no line."
             yield drawn_fault("header-missing", f"{words} Draw the plan again.", "header")
         return
+    wanted = header_words(rebuilt.layout, site)
+    for said in tables.header_lines:
+        if not same_figures(said, wanted, unit_rounding(site.unit, 0.0)):
+            words = f"The sheet says of the header: {said}; what is drawn gives: {wanted}."
+            yield drawn_fault("header-length", f"{words} Mend the one or the other.", "header")
+    if not tables.header_lines:
+        words = "No sheet tells the length of the header any more. Write it again."
+        yield drawn_fault("header-length", words, "header")
     unit = LENGTHS[site.unit]
-    # printed to the tenth of a foot or the hundredth of a metre, rounded up
-    step = (0.1 if site.unit == "ft" else 0.01) * unit
-    if tables.header_m is not None and not -ROUNDED_M <= tables.header_m - header.length_m <= step:
-        said, found = (format_length(x, site.unit, 2) for x in (tables.header_m, header.length_m))
-        words = f"The sheet says the header trench is {said} long, it is drawn {found} long."
-        yield drawn_fault("header-length", f"{words} Mend the one or the other.", "header")
     runs = shapely.MultiLineString(list(header.runs))
-    for row in tables.places:
-        if _is_stake(row.name) and runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
+    for row in tables.header_places:
+        if runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
             place = place_words(row.at, site.unit)
             words = f"{row.name} stands in the table {place}, where no header trench is drawn."
             yield drawn_fault("header-point", f"{words} Mend the table.", row.name)
@@ -190,41 +189,43 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
     """What differs between the attributes of the symbols and the geometry."""
     elements = {one.id: one for one in rebuilt.layout.elements}
-    for name, mark in rebuilt.marks:
+    for name, symbol in rebuilt.symbols:
         element = elements.get(name)
-        if element is None or not mark.attributes:
+        if element is None or not symbol.attributes:
             continue
-        if mark.value("KIND") not in ("", element.kind):
-            yield _attribute(name, mark, "KIND", f"its symbol is a {element.kind}")
-        if isinstance(element, Well) and mark.value("ROLE") not in ("", element.role):
-            yield _attribute(name, mark, "ROLE", f"its symbol is a {element.role} well")
-        yield from _lengths_said(element, mark, site)
+        if symbol.value("KIND") not in ("", element.kind):
+            yield _attribute(name, symbol, "KIND", f"its symbol is a {element.kind}")
+        if isinstance(element, Well) and symbol.value("ROLE") not in ("", element.role):
+            yield _attribute(name, symbol, "ROLE", f"its symbol is a {element.role} well")
+        yield from _lengths_said(element, symbol, site)
 
 
-def _lengths_said(element: Element, mark: Mark, site: Site) -> Iterator[Finding]:
-    said = {tag: _read(mark.value(tag), site) for tag in ("DEPTH", "LENGTH")}
+def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator[Finding]:
+    said = {tag: _read(symbol.value(tag), site) for tag in ("DEPTH", "LENGTH")}
     step = 0.0101 * LENGTHS[site.unit]
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
         if not -ROUNDED_M <= lacking <= step:
             drawn = format_length(element.length_m, site.unit, 2)
-            yield _attribute(element.id, mark, "LENGTH", f"it is drawn {drawn} long")
+            yield _attribute(element.id, symbol, "LENGTH", f"it is drawn {drawn} long")
     wanted = [] if isinstance(element, Coil) else ["DEPTH"]
     wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
     for tag in wanted:
         if said[tag] is None:
-            shown = f"{mark.value(tag)!r} is no length" if mark.value(tag) else "it has none"
-            yield _attribute(element.id, mark, tag, shown)
+            shown = f"{symbol.value(tag)!r} is no length" if symbol.value(tag) else "it has none"
+            yield _attribute(element.id, symbol, tag, shown)
     wide = site.exchanger.pond.coil_diameter_m
     if isinstance(element, Coil) and abs(element.diameter_m - wide) > SAME_M:
         drawn, asked = (format_length(one, site.unit, 2) for one in (element.diameter_m, wide))
-        words = f"{element.id} (handle {mark.handle}) is drawn {drawn} across; the site file says "
+        words = (
+            f"{element.id} (handle {symbol.handle}) is drawn {drawn} across; the site file says "
+        )
         yield drawn_fault("size", f"{words}{asked}. Mend the one or the other.", element.id)
-    if isinstance(element, Bore) and mark.value("TILT"):
-        tilt = _number(mark.value("TILT"))
+    if isinstance(element, Bore) and symbol.value("TILT"):
+        tilt = _number(symbol.value("TILT"))
         if tilt is None or abs(tilt - element.tilt_deg) > 0.1:
             yield _attribute(
-                element.id, mark, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
+                element.id, symbol, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
             )
 
 
@@ -242,8 +243,10 @@ def _read(text: str, site: Site) -> float | None:
         return None
 
 
-def _attribute(name: str, mark: Mark, tag: str, found: str) -> Finding:
-    words = f"{name} (handle {mark.handle}): attribute {tag} says {mark.value(tag) or 'nothing'}, "
+def _attribute(name: str, symbol: DrawnSymbol, tag: str, found: str) -> Finding:
+    words = (
+        f"{name} (handle {symbol.handle}): attribute {tag} says {symbol.value(tag) or 'nothing'}, "
+    )
     return drawn_fault("attribute", f"{words}but {found}. Mend the one or the other.", name)
 
 
@@ -251,27 +254,31 @@ def printed_findings(
     rows: Sequence[Separation], tables: SheetTables, site: Site
 ) -> Iterator[Finding]:
     """What differs between the printed table of separations and the distances measured."""
-    measured = {
-        separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2): one for one in rows
-    }
-    printed = {row.name for row in tables.separations}
-    others = [one.provided_m for name, one in measured.items() if name not in printed]
+    told: set[str] = set()
     for row in tables.separations:
-        one = measured.get(row.name)
+        # the row of the same rule, whichever pair is the nearest: two may be equally near
+        one = next((one for one in rows if row.name.startswith(f"{row_mark(one)}/")), None)
         if one is None:
-            if any(_agrees(value, row) for value in others):
-                continue  # two pairs of one kind that are equally near
-            words = f"The table of separations has {row.name}, which is not the nearest pair of its"
-            yield drawn_fault("table-separation", f"{words} kind as drawn. Plan again.")
-        elif not _agrees(one.provided_m, row):
+            words = f"The table of separations has {row.label}, which no rule asks for as drawn. "
+            yield drawn_fault("table-separation", f"{words}Plan again.")
+            continue
+        told.add(row_mark(one))
+        if not _agrees(one.provided_m, row):
             said, found = (
                 format_length(length, site.unit, 2, rounding="down")
                 for length in (row.provided_m, one.provided_m)
             )
-            words = f"The table of separations says {said} for {row.name}; measured: {found}."
+            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
+            words = f"The table of separations says {said} for {row.label}; measured: {found}"
+            words += "." if row.name == pair_mark(one) else f" for {name}."
             yield drawn_fault(
                 "table-separation", f"{words} Plan again.", one.element, one.provided_m
             )
+    for one in rows if tables.separations else ():
+        if row_mark(one) not in told:
+            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
+            words = f"The table of separations lacks {name}. Write the row again."
+            yield drawn_fault("table-separation", words, one.element, one.provided_m)
 
 
 def _agrees(measured_m: float, row: PrintedRow) -> bool:
@@ -294,7 +301,7 @@ def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
         yield drawn_fault("exploded", words)
     if added:
         words = f"{_counted(added, site)}. It was added by somebody and is not judged."
-        yield Finding("added", "warning", words)
+        yield drawn_fault("added", words)
 
 
 def _counted(loose: Sequence[Loose], site: Site) -> str:

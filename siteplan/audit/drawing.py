@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,8 +10,10 @@ import ezdxf.path
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import readfile
 
-from siteplan.audit.model import XY, Drawing, DrawnLine, Loose, Mark, Word
+from siteplan.audit.model import XY, Drawing, DrawnLine, DrawnSymbol, Loose, Word
 from siteplan.errors import Fault, InputError
+from siteplan.export.xdata import APPLICATION, from_xdata
+from siteplan.sheet.marks import Mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.symbols import symbol_shapes
 from siteplan.units.lengths import FOOT, INCH, US_SURVEY_FOOT
@@ -26,7 +27,6 @@ PAPER_UNITS: Final = {0: 25.4, 1: 1.0}
 """Millimetres in a unit of paper, by the layout's number: inches, millimetres."""
 SAG_M: Final = 0.0005
 """How far chords may lie beside an arc that somebody drew [m]."""
-APART_MM: Final = 10_000.0
 MOST_NAMED: Final = 5
 LINES: Final = ("LWPOLYLINE", "POLYLINE")
 USUAL: Final = (*LINES, "INSERT", "TEXT", "HATCH", "DIMENSION", "WIPEOUT", "SOLID")
@@ -55,7 +55,7 @@ def read_drawing(path: Path) -> Drawing:
     return Drawing(
         name=path.name,
         unit_name=unit,
-        marks=tuple(_marks(model, factor)),
+        symbols=tuple(_symbols(model, factor)),
         lines=tuple(_lines(model, factor)),
         words=tuple(_words(model, factor)),
         loose=tuple(_loose(model, factor)),
@@ -107,18 +107,24 @@ def _wcs(entity: Any, place: Any, factor: float) -> XY:
     return float(found[0]) * factor, float(found[1]) * factor
 
 
-def _marks(model: Iterable[Any], factor: float) -> Iterator[Mark]:
+def _symbols(model: Iterable[Any], factor: float) -> Iterator[DrawnSymbol]:
     known = {name.upper() for name in symbol_shapes()}
     for one in model:
         if one.dxftype() == "INSERT" and one.dxf.name.upper() in known:
-            yield Mark(
+            yield DrawnSymbol(
                 handle=one.dxf.handle,
                 layer=one.dxf.layer,
                 block=one.dxf.name.upper(),
                 at=_wcs(one, one.dxf.insert, factor),
                 radius_m=abs(float(one.dxf.xscale)) * factor,
                 attributes=tuple((row.dxf.tag, row.dxf.text) for row in one.attribs),
+                mark=_mark(one),
             )
+
+
+def _mark(entity: Any) -> Mark | None:
+    """What an entity says that it is."""
+    return from_xdata(entity.get_xdata(APPLICATION)) if entity.has_xdata(APPLICATION) else None
 
 
 def _lines(model: Iterable[Any], factor: float) -> Iterator[DrawnLine]:
@@ -139,28 +145,28 @@ def _lines(model: Iterable[Any], factor: float) -> Iterator[DrawnLine]:
             yield DrawnLine(one.dxf.handle, one.dxf.layer, tuple(points), closed)
 
 
-def _words(space: Iterable[Any], factor: float) -> Iterator[Word]:
+def _words(space: Iterable[Any], factor: float, sheet: int = 0) -> Iterator[Word]:
     for one in space:
         if one.dxftype() == "TEXT":
             place = one.dxf.align_point if one.dxf.halign and one.dxf.hasattr("align_point") else (
                 one.dxf.insert
             )  # fmt: skip
-            text = one.dxf.text.replace("%%%%%%", "%%")
-            at = _wcs(one, place, factor)
-            yield Word(text, at, float(one.dxf.height) * factor, one.dxf.layer)
+            text, height = one.dxf.text.replace("%%%%%%", "%%"), one.dxf.height
         elif one.dxftype() == "MTEXT":
-            at = _wcs(one, one.dxf.insert, factor)
-            yield Word(one.plain_text(), at, float(one.dxf.char_height) * factor, one.dxf.layer)
+            place, text, height = one.dxf.insert, one.plain_text(), one.dxf.char_height
+        else:
+            continue
+        at, known = _wcs(one, place, factor), (_mark(one), one.dxf.handle, sheet)
+        yield Word(text, at, float(height) * factor, one.dxf.layer, *known)
 
 
 def _sheet_words(document: Document) -> Iterator[Word]:
-    """Text of all layouts, one beside the other, so that none stands in another's columns."""
+    """Text of all layouts, with the numbers of their sheets."""
     names = [name for name in document.layout_names_in_taborder() if name != "Model"]
-    for number, name in enumerate(names):
+    for number, name in enumerate(names, 1):
         layout = document.layout(name)
         unit = int(layout.dxf_layout.dxf.get("plot_paper_units", 1))
-        for word in _words(layout, PAPER_UNITS.get(unit, 1.0)):
-            yield replace(word, at=(word.at[0] + number * APART_MM, word.at[1]))
+        yield from _words(layout, PAPER_UNITS.get(unit, 1.0), number)
 
 
 def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:

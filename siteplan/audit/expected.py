@@ -2,30 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
 
-from siteplan.layout.model import Layout, Trench
-from siteplan.quantities.take_off import take_off
+from siteplan.audit.marked import Place, SheetBlock, plain
+from siteplan.layout.model import Layout
+from siteplan.quantities.take_off import dug_length, take_off
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.pages.table_sheets import corner_rows, header_stake_rows, take_off_rows
-from siteplan.sheet.place.blocks import Column
-from siteplan.sheet.tables.circuits import circuit_rows
-from siteplan.sheet.tables.elements import element_rows, tape_rows
-from siteplan.sheet.tables.header import piece_row
-from siteplan.sheet.tables.separations import separation_rows
-from siteplan.sheet.tables.staking import bent_trenches, staking_rows
-from siteplan.site.model import Site
-
-Table = tuple[Sequence[Column], Sequence[Sequence[str]]]
-KEYS: Final = {"FROM": 2}
-"""Columns that name a row together, by the first title; else one does."""
-PIECE_COLUMNS: Final = tuple(Column(title) for title in ("FROM", "TO", "TRENCH", "PIPES IN IT"))
-"""Columns of the table of header pipes."""
-COMPARED_ELSEWHERE: Final = ("EAST", "NORTH", "LENGTH", "DEPTH", "START E", "START N", "END E",
-                             "END N")  # fmt: skip
-"""Columns of elements that are measured against the geometry, not against words."""
+from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.marks import (
+    CIRCUITS,
+    CORNERS,
+    ELEMENTS,
+    HEADER,
+    PIECES,
+    SEPARATIONS,
+    STAKING,
+    TAKE_OFF,
+    TAPES,
+)
+from siteplan.sheet.pages.table_sheets import corner_table, take_off_table
+from siteplan.sheet.place.table import Table
+from siteplan.sheet.tables.circuits import circuit_table, circuits_title
+from siteplan.sheet.tables.elements import (
+    LENGTH,
+    element_table,
+    elements_title,
+    header_table,
+    header_title,
+    short_table,
+    stake_tapes,
+    tape_table,
+)
+from siteplan.sheet.tables.header import piece_table
+from siteplan.sheet.tables.pipes import short_take_off
+from siteplan.sheet.tables.separations import separation_table
+from siteplan.sheet.tables.staking import bent_trenches, staking_tables
+from siteplan.site.model import DisplayUnit, Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,29 +48,37 @@ class Expected:
     Parameters
     ----------
     name
-        Its heading.
-    first
-        Title of its first column.
-    cells
-        Text by name of row and title of column.
+        What its texts are marked with.
+    forms
+        The table in each form in which the sheets may have it.
     whole
-        Whether a sheet that has it has all its rows.
+        Whether a sheet that has it and does not say that it is cut has all its rows.
+    heading
+        Its heading, the figures of which are compared; empty where it is compared elsewhere.
     """
 
     name: str
-    first: str
-    cells: Mapping[tuple[str, str], str]
-    whole: bool = False
+    forms: tuple[Table, ...]
+    whole: bool = True
+    heading: str = ""
 
-    @property
-    def rows(self) -> tuple[str, ...]:
-        """Names of its rows, in their order."""
-        return tuple(dict.fromkeys(row for row, _ in self.cells))
+    def form_of(self, block: SheetBlock) -> Table:
+        """The form that a block has: the one of whose columns it has the most and lacks least."""
 
-    @property
-    def titles(self) -> tuple[str, ...]:
-        """Titles of its columns but the first."""
-        return tuple(dict.fromkeys(title for _, title in self.cells))
+        def rank(table: Table) -> tuple[int, int]:
+            names = {column.name for column in table.columns}
+            return len(names & block.columns), -len(names - block.columns)
+
+        return max(self.forms, key=rank)
+
+
+def cells_of(table: Table) -> dict[Place, str]:
+    """What stands in each cell, by the names of its row and column."""
+    return {
+        (name, column.name): plain(text)
+        for name, row in zip(table.row_names, table.rows, strict=True)
+        for column, text in zip(table.columns, row, strict=True)
+    }
 
 
 def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expected, ...]:
@@ -72,72 +93,49 @@ def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expecte
     """
     site, layout = content.site, content.layout
     assert layout is not None
-    unit, ties = site.unit, content.tie_points
-    found = [Expected("PROPERTY CORNERS AND SIDES", "ID", _cells(corner_rows(site)), whole=True)]
+    found = [Expected(CORNERS, (corner_table(site),))]
     if layout.elements:
-        told = _cells(element_rows(layout, unit, ties)) | _cells(
-            tape_rows(layout.elements, ties, unit)
-        )
-        kept = {key: text for key, text in told.items() if not _is_measured(key[1])}
-        found.append(Expected("TABLE OF ELEMENTS", "ID", kept))
-    rows = [row for row in separation_rows(content)[1] if row[2]]
-    cells = _cells((separation_rows(content)[0], rows))
-    kept = {key: text for key, text in cells.items() if key[1] != "PROV'D"}
-    found.append(Expected("SEPARATIONS", "FROM – TO", kept))
+        found += _element_tables(layout, site.unit, content)
+    if content.separations:
+        # which pair is the nearest is judged with the distances measured
+        found.append(Expected(SEPARATIONS, (separation_table(content),), whole=False))
     if piped is not None:
         found += _pipe_tables(site, piped, content)
     return tuple(found)
+
+
+def _element_tables(layout: Layout, unit: DisplayUnit, content: PlanContent) -> Iterator[Expected]:
+    """Coordinates with and without tapes and lengths, and tapes by element and by stake."""
+    ties = content.tie_points
+    whole, short = element_table(layout, unit, ties), short_table(layout, unit)
+    alone = element_table(layout, unit, ())
+    forms = (whole, alone, short, alone.without(LENGTH.name), short.without(LENGTH.name))
+    yield Expected(ELEMENTS, forms, heading=elements_title(layout, unit))
+    tapes = (tape_table(layout.elements, ties, unit), stake_tapes(layout.elements, ties, unit))
+    yield Expected(TAPES, tapes, whole=False)
 
 
 def _pipe_tables(site: Site, layout: Layout, content: PlanContent) -> Iterator[Expected]:
     """Tables of header, circuits, header pipes, take-off and bent trenches."""
     unit = site.unit
     if layout.header is not None:
-        stakes = header_stake_rows(layout, unit, content.tie_points)
-        yield Expected("HEADER TRENCH", "ID", _cells(stakes))
-    yield Expected("TABLE OF CIRCUITS", "ID", _cells(circuit_rows(layout, unit)), whole=True)
-    pieces = layout.piping.pieces if layout.piping is not None else ()
-    rows = [piece_row(one, layout, unit) for one in pieces]
-    yield Expected("HEADER PIPES", "FROM", _cells((PIECE_COLUMNS, rows)), whole=True)
-    columns, rows = take_off_rows(take_off(site, layout), unit)
-    yield Expected("TAKE-OFF", "ITEM", _cells((columns, rows)), whole=True)
-    yield Expected("STAKING OF BENT TRENCHES", "PIECE", _pieces(bent_trenches(layout), site))
+        points = header_table(header_points(layout), unit, content.tie_points)
+        yield Expected(HEADER, (points,))
+    if layout.circuits:
+        table = circuit_table(layout, unit)
+        yield Expected(CIRCUITS, (table,), heading=circuits_title(layout))
+    if layout.piping is not None and layout.piping.pieces:
+        yield Expected(PIECES, (piece_table(layout, unit),))
+    items = take_off(site, layout)
+    if items:
+        yield Expected(TAKE_OFF, (take_off_table(items, unit), short_take_off(items, unit)))
+    bent = bent_trenches(layout)
+    if bent:
+        yield Expected(STAKING, staking_tables(bent, unit))
 
 
-def _pieces(trenches: Iterable[Trench], site: Site) -> dict[tuple[str, str], str]:
-    """Cells of bent trenches, in both forms of their table."""
-    wide, narrow = staking_rows(trenches, site.unit)
-    return _cells(wide) | _cells(narrow)
-
-
-def _is_measured(title: str) -> bool:
-    return title.startswith(COMPARED_ELSEWHERE)
-
-
-def _cells(table: Table) -> dict[tuple[str, str], str]:
-    """Text by name of row and title of column."""
-    columns, rows = table
-    titles = [column.title for column in columns]
-    count = KEYS.get(titles[0], 1)
-    names = row_names(rows, count)
-    return {
-        (name, title): plain(text)
-        for name, row in zip(names, rows, strict=True)
-        for title, text in zip(titles[count:], row[count:], strict=True)
-    }
-
-
-def row_names(rows: Sequence[Sequence[str]], count: int) -> list[str]:
-    """Name of each row; one that repeats a name takes that of the row before it as well."""
-    found: list[str] = []
-    for row in rows:
-        name = plain(" – ".join(row[:count]))
-        if name in found or name == "centre":
-            name = f"{name} after {found[-1]}" if found else name
-        found.append(name)
-    return found
-
-
-def plain(text: str) -> str:
-    """Text with single spaces, none of which keeps words together."""
-    return " ".join(text.replace("\u00a0", " ").split())
+def header_words(layout: Layout, site: Site) -> str:
+    """The line on the header drawn; empty where none is."""
+    if layout.header is None:
+        return ""
+    return header_title(layout.header, site.unit, dug_m=dug_length(site, layout.header))

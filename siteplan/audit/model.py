@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.layout.model import Layout
+from siteplan.sheet.marks import Mark
 from siteplan.site.model import Site
 
 XY = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DrawnSymbol:
     """A block inserted in model space; ``at`` is its place and ``radius_m`` its scale [m]."""
 
     handle: str
@@ -24,6 +25,7 @@ class Mark:
     at: XY
     radius_m: float
     attributes: tuple[tuple[str, str], ...] = ()
+    mark: Mark | None = None
 
     def value(self, tag: str) -> str:
         """Value of an attribute, empty where it is missing."""
@@ -42,12 +44,18 @@ class DrawnLine:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text; on paper places and heights are in millimetres, in the model in metres."""
+    """One line of text; on paper places and heights are in millimetres, in the model in metres.
+
+    ``mark`` says what it is, ``sheet`` on which one it stands, from 1; 0 is the model.
+    """
 
     text: str
     at: XY
     height: float
     layer: str = ""
+    mark: Mark | None = None
+    handle: str = ""
+    sheet: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +78,7 @@ class Drawing:
         Name of the file.
     unit_name
         Unit of its model space, in words.
-    marks, lines, words, loose
+    symbols, lines, words, loose
         Model space [m].
     sheet_words
         Text of the sheet, on paper [mm].
@@ -82,13 +90,18 @@ class Drawing:
 
     name: str
     unit_name: str
-    marks: tuple[Mark, ...]
+    symbols: tuple[DrawnSymbol, ...]
     lines: tuple[DrawnLine, ...]
     words: tuple[Word, ...]
     loose: tuple[Loose, ...]
     sheet_words: tuple[Word, ...]
     layers: frozenset[str]
     repaired: tuple[str, ...] = ()
+
+    @property
+    def is_marked(self) -> bool:
+        """Whether the text of the sheets says what it is."""
+        return any(word.mark is not None for word in self.sheet_words)
 
     def on(self, layer: str) -> Iterator[DrawnLine]:
         """Polylines on a layer, in drawing order."""
@@ -105,7 +118,7 @@ class Rebuilt:
         Elements, header, joints.
     findings
         What could not be read as drawn.
-    marks
+    symbols
         Id of each element and the block it was read from.
     rounded_m
         What the lengths written in the drawing may lack together, as they are rounded [m].
@@ -113,7 +126,7 @@ class Rebuilt:
 
     layout: Layout
     findings: tuple[Finding, ...]
-    marks: tuple[tuple[str, Mark], ...]
+    symbols: tuple[tuple[str, DrawnSymbol], ...]
     rounded_m: float = 0.0
 
 
@@ -148,11 +161,9 @@ class Audit:
         return not any(finding.severity == "error" for finding in self.findings)
 
     @property
-    def why(self) -> str:
-        """The verdict in one sentence."""
+    def why(self) -> Reason:
+        """What stands behind the verdict."""
         kept = sum(row.meets for row in self.separations)
-        words = f"{kept} of {len(self.separations)} separations kept"
         errors = sum(finding.severity == "error" for finding in self.findings)
-        if errors:
-            words += f", {errors} finding{'s' if errors > 1 else ''} to mend"
-        return words
+        mend = reason("so-many-to-mend", errors=errors) if errors else None
+        return reason("separations-kept", kept=kept, rows=len(self.separations), mend=mend)

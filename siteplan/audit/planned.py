@@ -15,6 +15,7 @@ from siteplan.audit.rebuild import rebuilt
 from siteplan.available.area import wall_entries
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
+from siteplan.findings.words import words_of
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
 from siteplan.layout.piping_model import Joint
 from siteplan.plan import plan_site
@@ -50,7 +51,7 @@ def _of_drawing(path: Path, site: Site) -> Layout:
     found = rebuilt(drawing, site)
     wrong: Sequence[Finding] = [*boundary_findings(drawing, site), *found.findings]
     faults = [
-        Fault(path.name, one.message, "Audit the drawing and mend it first.")
+        Fault(path.name, words_of(one, site.unit), "Audit the drawing and mend it first.")
         for one in wrong
         if one.severity == "error"
     ]

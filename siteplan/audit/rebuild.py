@@ -12,7 +12,8 @@ from typing import Final
 
 from shapely import LineString, Point
 
-from siteplan.audit.model import Drawing, Mark, Rebuilt, Word
+from siteplan.audit.labels import names_element
+from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import joints_of, trenches_of
 from siteplan.audit.words import drawn_fault, place_words
 from siteplan.available.area import wall_entries
@@ -46,43 +47,47 @@ NAMELESS: Final = "handle "
 
 def rebuilt(drawing: Drawing, site: Site) -> Rebuilt:
     """Layout that a drawing shows, and what of it could not be read as it should be."""
-    marks = [mark for mark in drawing.marks if mark.block in SYSTEMS]
-    findings = list(_wrong_layers(marks))
-    system = _system(marks, site, findings)
-    named = _named([mark for mark in marks if SYSTEMS[mark.block] == system], drawing, findings)
+    symbols = [symbol for symbol in drawing.symbols if symbol.block in SYSTEMS]
+    findings = list(_wrong_layers(symbols))
+    system = _system(symbols, site, findings)
+    named = _named(
+        [symbol for symbol in symbols if SYSTEMS[symbol.block] == system], drawing, findings
+    )
     elements: tuple[Element, ...]
     if system == "horizontal":
         elements = trenches_of(named, drawing, site, findings)
     else:
-        elements = tuple(_element(name, mark, drawing, site) for name, mark in named)
+        elements = tuple(_element(name, symbol, drawing, site) for name, symbol in named)
     header = _header(drawing, site, findings)
     joints = joints_of(elements, drawing, findings)
     layout = Layout(system, elements, header, _spacing(site, system), 0.0, joints=joints)
     return Rebuilt(layout, tuple(findings), tuple(named), _rounding(elements, site))
 
 
-def _wrong_layers(marks: Iterable[Mark]) -> Iterable[Finding]:
-    for mark in marks:
-        wanted = layer(ROLES[mark.block])
-        if mark.layer != wanted:
-            name = mark.value("ELEMENT") or f"{NAMELESS}{mark.handle}"
-            words = f"{name} (handle {mark.handle}) lies on layer {mark.layer}, not on {wanted}"
+def _wrong_layers(symbols: Iterable[DrawnSymbol]) -> Iterable[Finding]:
+    for symbol in symbols:
+        wanted = layer(ROLES[symbol.block])
+        if symbol.layer != wanted:
+            name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
+            words = f"{name} (handle {symbol.handle}) lies on layer {symbol.layer}, not on {wanted}"
             yield drawn_fault("layer", f"{words}. Move it back to that layer.", name)
 
 
-def _system(marks: Sequence[Mark], site: Site, findings: list[Finding]) -> System:
+def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding]) -> System:
     """Loop type of most of the symbols."""
     counts: dict[System, int] = {}
-    for mark in marks:
-        counts[SYSTEMS[mark.block]] = counts.get(SYSTEMS[mark.block], 0) + 1
+    for symbol in symbols:
+        counts[SYSTEMS[symbol.block]] = counts.get(SYSTEMS[symbol.block], 0) + 1
     if not counts:
         findings.append(drawn_fault("empty", "No element lies on the plan. Draw the plan again."))
         return site.exchanger.system or site.exchanger.order[0]
     most = max(counts, key=lambda system: counts[system])
-    for mark in marks:
-        if SYSTEMS[mark.block] != most:
-            name = mark.value("ELEMENT") or f"{NAMELESS}{mark.handle}"
-            words = f"{name} (handle {mark.handle}, block {mark.block}) is of another loop type "
+    for symbol in symbols:
+        if SYSTEMS[symbol.block] != most:
+            name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
+            words = (
+                f"{name} (handle {symbol.handle}, block {symbol.block}) is of another loop type "
+            )
             findings.append(
                 drawn_fault("loop-type", f"{words}than the rest ({most}). Erase it.", name)
             )
@@ -90,71 +95,68 @@ def _system(marks: Sequence[Mark], site: Site, findings: list[Finding]) -> Syste
 
 
 def _named(
-    marks: Sequence[Mark], drawing: Drawing, findings: list[Finding]
-) -> list[tuple[str, Mark]]:
+    symbols: Sequence[DrawnSymbol], drawing: Drawing, findings: list[Finding]
+) -> list[tuple[str, DrawnSymbol]]:
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
-    said = [mark.value("ELEMENT") for mark in marks]
-    labels = [
-        word
-        for word in drawing.words
-        if word.layer == layer("ids") and any(sign.isdigit() for sign in word.text)
-        and word.text not in said and not word.text.startswith(("H", "J"))
-    ]  # fmt: skip
-    found: list[tuple[str, Mark]] = []
-    for name, mark in zip(said, marks, strict=True):
+    said = [symbol.value("ELEMENT") for symbol in symbols]
+    labels = [word for word in drawing.words if names_element(word) and word.text not in said]
+    found: list[tuple[str, DrawnSymbol]] = []
+    for name, symbol in zip(said, symbols, strict=True):
         if name:
-            found.append((name, mark))
+            found.append((name, symbol))
             continue
-        label = _label_beside(mark, labels)
-        where = f"The {mark.block.lower()} symbol (handle {mark.handle}) {_at(mark, drawing)}"
+        label = _label_beside(symbol, labels)
+        where = f"The {symbol.block.lower()} symbol (handle {symbol.handle}) {_at(symbol, drawing)}"
         if label is not None:
             labels.remove(label)
             words = f"{where} has no ELEMENT attribute; it is taken for {label.text} beside it."
-            findings.append(Finding("no-id", "warning", words, label.text))
-            found.append((label.text, mark))
+            findings.append(drawn_fault("id-beside", words, label.text))
+            found.append((label.text, symbol))
             continue
         words = f"{where} has no id. Give it the attribute ELEMENT, or erase it."
-        findings.append(drawn_fault("no-id", words, f"{NAMELESS}{mark.handle}"))
-        found.append((f"{NAMELESS}{mark.handle}", mark))
+        findings.append(drawn_fault("no-id", words, f"{NAMELESS}{symbol.handle}"))
+        found.append((f"{NAMELESS}{symbol.handle}", symbol))
     _doubled(found, drawing, findings)
     return found
 
 
-def _label_beside(mark: Mark, labels: Sequence[Word]) -> Word | None:
-    near = [one for one in labels if math.dist(one.at, mark.at) <= LABEL_NEAR * one.height]
-    return min(near, key=lambda one: math.dist(one.at, mark.at), default=None)
+def _label_beside(symbol: DrawnSymbol, labels: Sequence[Word]) -> Word | None:
+    near = [one for one in labels if math.dist(one.at, symbol.at) <= LABEL_NEAR * one.height]
+    return min(near, key=lambda one: math.dist(one.at, symbol.at), default=None)
 
 
-def _doubled(found: Sequence[tuple[str, Mark]], drawing: Drawing, findings: list[Finding]) -> None:
+def _doubled(
+    found: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
+) -> None:
     names = [name for name, _ in found]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            twins = [mark for other, mark in found if other == name]
-            places = "; ".join(f"handle {mark.handle} {_at(mark, drawing)}" for mark in twins)
+            twins = [symbol for other, symbol in found if other == name]
+            places = "; ".join(f"handle {symbol.handle} {_at(symbol, drawing)}" for symbol in twins)
             words = f"{name} lies on the plan {len(twins)} times: {places}. Erase all but one."
             findings.append(drawn_fault("doubled", words, name))
 
 
-def _at(mark: Mark, drawing: Drawing) -> str:
+def _at(symbol: DrawnSymbol, drawing: Drawing) -> str:
     unit: DisplayUnit = "m" if drawing.unit_name == "metres" else "ft"
-    return f"at {place_words(mark.at, unit)}"
+    return f"at {place_words(symbol.at, unit)}"
 
 
-def _element(name: str, mark: Mark, drawing: Drawing, site: Site) -> Bore | Coil | Well:
-    x, y = mark.at
+def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bore | Coil | Well:
+    x, y = symbol.at
     wanted = site.exchanger
-    if mark.block == "BORE":
-        depth = _said(mark.value("DEPTH"), site, wanted.vertical.depth_most_m)
-        tilt, azimuth = _lean(mark, drawing, depth)
+    if symbol.block == "BORE":
+        depth = _said(symbol.value("DEPTH"), site, wanted.vertical.depth_most_m)
+        tilt, azimuth = _lean(symbol, drawing, depth)
         return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
-    if mark.block == "COIL":
-        pipe = _said(mark.value("LENGTH"), site, wanted.pond.pipe_per_coil_m)
-        pond, water = pond_over(Point(x, y), mark.radius_m, site)
-        return Coil(name, x, y, 2 * mark.radius_m, pipe, water, pond)
-    role = "supply" if mark.block == "SUPPLY-WELL" else "return"
+    if symbol.block == "COIL":
+        pipe = _said(symbol.value("LENGTH"), site, wanted.pond.pipe_per_coil_m)
+        pond, water = pond_over(Point(x, y), symbol.radius_m, site)
+        return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
+    role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
     known = next((one for one in site.features if one.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
-    depth = 0.0 if existing else _said(mark.value("DEPTH"), site, wanted.open.depth_m)
+    depth = 0.0 if existing else _said(symbol.value("DEPTH"), site, wanted.open.depth_m)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
 
 
@@ -175,11 +177,11 @@ def _said(words: str, site: Site, expected_m: float) -> float:
         return expected_m
 
 
-def _lean(mark: Mark, drawing: Drawing, depth_m: float) -> tuple[float, float]:
+def _lean(symbol: DrawnSymbol, drawing: Drawing, depth_m: float) -> tuple[float, float]:
     """Tilt and azimuth of a bore, from the line of its course [deg]."""
     for line in drawing.on(layer("bore-course")):
         start, end = line.points[0], line.points[-1]
-        if math.dist(start, mark.at) <= TOLERANCE * 10:
+        if math.dist(start, symbol.at) <= TOLERANCE * 10:
             out = min(math.dist(start, end) / depth_m, 1.0)
             turn = math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])) % 360.0
             return math.degrees(math.asin(out)), turn
@@ -211,21 +213,22 @@ def _spacing(site: Site, system: System) -> float:
 def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | None:
     """Header runs as drawn, and the site's entry nearest to the one drawn."""
     runs = tuple(LineString(line.points) for line in drawing.on(layer("header")))
-    marks = [mark for mark in drawing.marks if mark.block == "ENTRY"]
+    symbols = [symbol for symbol in drawing.symbols if symbol.block == "ENTRY"]
     if not runs:
         return None
     entries = wall_entries(site)
     if not entries:
         return None
-    at = Point(marks[0].at) if marks else Point(runs[0].coords[0])
+    at = Point(symbols[0].at) if symbols else Point(runs[0].coords[0])
     entry = min(entries, key=lambda one: float(one.point.distance(at)))
     away = float(entry.point.distance(at))
-    if not marks:
+    if not symbols:
         findings.append(drawn_fault("entry", "The plan has no entry symbol. Draw it again."))
     elif away > ENTRY_NEAR_M:
         words = (
-            f"The entry (handle {marks[0].handle}) lies {place_words(marks[0].at, site.unit)}; the "
-            f"site has entry {entry.id} {place_words((entry.point.x, entry.point.y), site.unit)}. "
+            f"The entry (handle {symbols[0].handle}) lies "
+            f"{place_words(symbols[0].at, site.unit)}; the site has entry {entry.id} "
+            f"{place_words((entry.point.x, entry.point.y), site.unit)}. "
             "Move it back, or mend the site file."
         )
         findings.append(drawn_fault("entry", words, entry.id, away))

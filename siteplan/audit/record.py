@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from siteplan.audit.measured import Measured
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Values
 from siteplan.layout.model import Bore, Layout, Well
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
@@ -32,10 +32,10 @@ def record_findings(
     missing = list(_missing(site, points, ties))
     held = [name for name in ITEMS if name not in dict(missing)]
     for name, mend in missing:
-        words = f"The record as built lacks {ITEMS[name]} ({SOURCE}). {mend}"
-        yield Finding("record", "warning", words, name, rule=SOURCE)
-    words = f"The record as built has {', '.join(ITEMS[name] for name in held)} ({SOURCE})."
-    yield Finding("record", "note", words, rule=SOURCE)
+        values: Values = {"item": ITEMS[name], "source": SOURCE, "mend": mend}
+        yield Finding("record-lacks", subject=name, rule=SOURCE, values=values)
+    items: Values = {"items": tuple(ITEMS[name] for name in held), "source": SOURCE}
+    yield Finding("record-has", rule=SOURCE, values=items)
 
 
 ITEMS: Final = {

@@ -14,13 +14,14 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.available.ground import prepare
 from siteplan.demand.model import Required
+from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.set import compose_set
-from siteplan.sheet.pages.table_sheets import DEVIATIONS
-from siteplan.sheet.place.blocks import Column, Flow, natural_widths
+from siteplan.sheet.pages.table_sheets import DEVIATIONS, deviation_table
+from siteplan.sheet.place.blocks import Flow
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 from siteplan.site.model import DisplayUnit
@@ -64,7 +65,11 @@ def as_built_content(built: AsBuilt) -> PlanContent:
 def verdict_words(built: AsBuilt) -> str:
     """Whether every rule is kept at the places measured, and the largest deviation."""
     audit, far = built.audit, built.farthest
-    words = "every rule kept" if audit.passes else f"NOT EVERY RULE KEPT, {audit.why}"
+    words = (
+        "every rule kept"
+        if audit.passes
+        else f"NOT EVERY RULE KEPT, {words_of(audit.why, audit.site.unit)}"
+    )
     if audit.passes and not all(row.meets for row in audit.separations):
         words += " within the rounding of the list"
     if far is not None:
@@ -134,11 +139,11 @@ def _table(built: AsBuilt, sheet: Sheet) -> tuple[Primitive, ...] | None:
     told = deviations_of(built)
     if len(told.rows) > MOST_ROWS:
         return None
-    flow = Flow(WIDTH_MM)
+    table = deviation_table(told)
+    flow = Flow(WIDTH_MM, table.name)
     flow.heading(DEVIATIONS)
-    columns = [Column(name, "right" if k else "left") for k, name in enumerate(told.titles)]
-    flow.width = max(WIDTH_MM, sum(natural_widths(columns, told.rows)))
-    flow.table(columns, told.rows)
+    flow.width = max(WIDTH_MM, table.natural_width)
+    flow.table(table)
     flow.paragraph(told.note)
     block = flow.block()
     size = (flow.width + 2 * PAD_MM) * factor, (block.height_mm + 2 * PAD_MM) * factor
@@ -157,6 +162,7 @@ def deviations_of(built: AsBuilt) -> Deviations:
     """The table of deviations: a row for every point measured, and for what was not built."""
     unit = built.audit.site.unit
     drilled = any(one.depth_m is not None for one in built.deviations)
+    names = ("id", "east", "north", "away", "towards", *(("depth", "short") if drilled else ()))
     titles = ("ID", *deviation_titles(unit), *(DEPTHS if drilled else ()))
     rows = [
         (*deviation_row(one, unit), *(depth_cells(one, unit) if drilled else ()))
@@ -167,7 +173,7 @@ def deviations_of(built: AsBuilt) -> Deviations:
     note = f"East, north and away from the place planned, {unit}."
     if drilled:
         note += " Depth along the bore; short of the depth planned."
-    return Deviations(titles, tuple(rows), note)
+    return Deviations(names, titles, tuple(rows), note)
 
 
 def depth_cells(one: Deviation, unit: DisplayUnit) -> tuple[str, str]:

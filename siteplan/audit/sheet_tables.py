@@ -1,27 +1,22 @@
-"""What the tables of the sheet say, read back from its lines of text."""
+"""Figures of the sheets that geometry can be compared with, found by the marks of their texts."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from siteplan.audit.model import XY, Word
+from siteplan.audit.figures import figure, figures
+from siteplan.audit.marked import SheetBlock, blocks_of
+from siteplan.audit.model import XY
+from siteplan.sheet.content.ties import END
+from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS
 from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import LENGTHS
 
-ROW: Final = 0.15
-"""Heights of text within which two words stand in one row or one column."""
-PITCH: Final = 3.2
-"""Heights of text beyond which a row no longer belongs to the table above it."""
-SEPARATIONS: Final = "FROM – TO"
-SIDE: Final = "SIDE"
-"""How the title begins of the column that only the table of property corners has."""
-_TITLES: Final = re.compile(r"(SIDE|EAST|NORTH|START|END|FROM|LENGTH|DEPTH|TILT|TOWARDS)\b")
-_COUNT: Final = re.compile(r"(\d+) (BORES?|TRENCH(?:ES)?|POND COILS?|WELLS?)\b")
-_HEADER: Final = re.compile(r"HEADER (?:TRENCH )?([\d,.]+) (?:ft|m)\b")
-_NUMBER: Final = re.compile(r"-?[\d,]+(?:\.\d+)?")
+PLACES: Final = (("", "east", "north"), ("", "start-east", "start-north"),
+                 (END, "end-east", "end-north"))  # fmt: skip
+"""What stands behind the name of a row for the place in two of its columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,123 +33,82 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class PrintedRow:
-    """A row of the table of separations: from what to what, and the distance provided [m]."""
+    """A row of the table of separations: its mark, what it says it is of, and the distance [m].
+
+    ``step_m`` is the last decimal of the distance [m].
+    """
 
     name: str
+    label: str
     provided_m: float
     step_m: float
 
 
 @dataclass(frozen=True, slots=True)
 class SheetTables:
-    """Everything of the sheet's text that geometry can be compared with.
+    """Everything of the sheets' text that geometry can be compared with.
 
-    ``count`` is the number of elements in the heading of their table; None where none is found.
+    Parameters
+    ----------
+    places
+        Stakes of elements.
+    header_places
+        Points of the header trench.
+    separations
+        Rows with a distance provided.
+    headings
+        Headings over the elements.
+    header_lines
+        Lines that tell the length of the header.
+    whole
+        Whether some sheet lists every element.
     """
 
     places: tuple[Listed, ...]
+    header_places: tuple[Listed, ...]
     separations: tuple[PrintedRow, ...]
-    count: int | None
-    header_m: float | None
+    headings: tuple[str, ...]
+    header_lines: tuple[str, ...]
+    whole: bool
 
 
-def sheet_tables(words: Sequence[Word], unit: DisplayUnit) -> SheetTables:
-    """Tables of a sheet from its text."""
-    counts = [int(found[1]) for word in words if (found := _COUNT.match(word.text))]
-    header = [found[1] for word in words if (found := _HEADER.match(word.text))]
+def sheet_tables(blocks: Sequence[SheetBlock], unit: DisplayUnit) -> SheetTables:
+    """Figures of the sheets from their blocks."""
+    elements, header = (list(blocks_of(blocks, name)) for name in (ELEMENTS, HEADER))
+    rows = (_printed(block, unit) for block in blocks_of(blocks, SEPARATIONS))
     return SheetTables(
-        places=tuple(_places(words, unit)),
-        separations=tuple(_separations(words, unit)),
-        count=counts[0] if counts else None,
-        header_m=_length(header[0], unit) if header else None,
+        places=tuple(one for block in elements for one in _listed(block, unit)),
+        header_places=tuple(one for block in header for one in _listed(block, unit)),
+        separations=tuple(one for printed in rows for one in printed),
+        headings=tuple(said for block in elements for said in block.headings),
+        header_lines=tuple(said for block in header for said in block.headings),
+        whole=any(block.rows and not block.is_cut for block in elements),
     )
 
 
-def _places(words: Sequence[Word], unit: DisplayUnit) -> Iterator[Listed]:
-    for head in words:
-        if head.text != "ID":
-            continue
-        columns = _columns(head, words)
-        if any(title.startswith(SIDE) for title, _ in columns):
-            continue
-        for row in _rows(head, words):
-            cells = {title: _cell(row, at, words) for title, at in columns}
-            yield from _listed(row.text, cells, unit)
+def _listed(block: SheetBlock, unit: DisplayUnit) -> Iterator[Listed]:
+    for row in block.rows:
+        sizes = [*_lengths(block, row, "length", unit), *_lengths(block, row, "depth", unit)]
+        size = sizes[0] if sizes else None
+        for suffix, east, north in PLACES:
+            xs, ys = (_lengths(block, row, column, unit) for column in (east, north))
+            # a place of which one number is lost is told as a cell
+            for x, y in zip(xs, ys, strict=False):
+                yield Listed(row + suffix, (x, y), size if not suffix else None)
 
 
-def _columns(head: Word, words: Sequence[Word]) -> list[tuple[str, float]]:
-    """Titles beside the word ID, up to the next part of the table, and their places."""
-    level = [w for w in words if _level(w, head) and w.at[0] > head.at[0]]
-    level.sort(key=lambda word: word.at[0])
-    found = []
-    for word in level:
-        if not _TITLES.match(word.text):
-            break
-        found.append((word.text, word.at[0]))
-    return found
+def _lengths(block: SheetBlock, row: str, column: str, unit: DisplayUnit) -> list[float]:
+    """Lengths in a place, of numbers with or without their mark [m]."""
+    found = map(figure, block.said(row, column))
+    return [value * LENGTHS[unit] for value in found if value is not None]
 
 
-def _rows(head: Word, words: Sequence[Word]) -> Iterator[Word]:
-    """First cells of the rows below a title, as far as the table goes."""
-    below = [w for w in words if abs(w.at[0] - head.at[0]) <= ROW * head.height]
-    below = sorted((w for w in below if w.at[1] < head.at[1]), key=lambda word: -word.at[1])
-    last = head.at[1]
-    for word in below:
-        if word.text == "ID" or last - word.at[1] > PITCH * head.height:
-            return
-        last = word.at[1]
-        yield word
-
-
-def _level(word: Word, head: Word) -> bool:
-    return abs(word.at[1] - head.at[1]) <= ROW * head.height
-
-
-def _cell(row: Word, at: float, words: Sequence[Word]) -> str:
-    """Text of a row in a column."""
-    return next(
-        (
-            word.text
-            for word in words
-            if _level(word, row) and abs(word.at[0] - at) <= ROW * row.height
-        ),
-        "",
-    )
-
-
-def _listed(name: str, cells: dict[str, str], unit: DisplayUnit) -> Iterator[Listed]:
-    size = cells.get("LENGTH") or cells.get("DEPTH") or ""
-    length = _length(size, unit)
-    pairs = (f"EAST {unit}", f"NORTH {unit}"), ("START E", "START N"), ("END E", "END N")
-    for suffix, (east, north) in zip(("", "", " end"), pairs, strict=True):
-        x, y = _length(cells.get(east, ""), unit), _length(cells.get(north, ""), unit)
-        if x is not None and y is not None:
-            yield Listed(name + suffix, (x, y), length if not suffix else None)
-
-
-def _length(text: str, unit: DisplayUnit) -> float | None:
-    """Length of a number with or without its mark [m]."""
-    found = _NUMBER.search(text)
-    return float(found[0].replace(",", "")) * LENGTHS[unit] if found else None
-
-
-def _separations(words: Sequence[Word], unit: DisplayUnit) -> Iterator[PrintedRow]:
-    for head in words:
-        if head.text != SEPARATIONS:
-            continue
-        provided = next(w for w in words if w.text == "PROV'D" and _level(w, head))
-        lines = [*_rows(head, words)]
-        name, figure = "", ""
-        for line in lines:
-            cell = _cell(line, provided.at[0], words)
-            if cell and name:
-                yield from _printed(name, figure, unit)
-            name, figure = (line.text, cell) if cell else (f"{name} {line.text}", figure)
-        yield from _printed(name, figure, unit)
-
-
-def _printed(name: str, figure: str, unit: DisplayUnit) -> Iterator[PrintedRow]:
-    value = _length(figure, unit)
-    if value is not None:
-        decimals = len(figure.partition(".")[2].rstrip("' m"))
-        yield PrintedRow(name, value, 10.0**-decimals * LENGTHS[unit])
+def _printed(block: SheetBlock, unit: DisplayUnit) -> Iterator[PrintedRow]:
+    for row in block.rows:
+        label = block.said(row, "pair")[0]
+        for text in block.said(row, "provided"):
+            value = figure(text)
+            if value is not None:
+                decimals = len(figures(text)[0].partition(".")[2])
+                step = 10.0**-decimals * LENGTHS[unit]
+                yield PrintedRow(row, label, value * LENGTHS[unit], step)

@@ -7,6 +7,7 @@ from typing import Any, Final
 from siteplan.alternatives.weighing import Weighing
 from siteplan.audit.model import Audit
 from siteplan.design.evaluate import Trial
+from siteplan.findings.words import words_of
 from siteplan.report.summary import summarize
 
 SHARED: Final = (
@@ -36,6 +37,6 @@ def audit_summary(audit: Audit) -> dict[str, Any]:
         "passes": audit.passes,
         "source": audit.source,
         "system": layout.system,
-        "why": audit.why,
+        "why": words_of(audit.why, audit.site.unit),
     }
     return head | {key: whole[key] for key in SHARED}

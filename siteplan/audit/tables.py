@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
-from siteplan.audit.cells import cell_findings, unit_rounding
+from siteplan.audit.cells import cell_findings
 from siteplan.audit.expected import expected_tables
+from siteplan.audit.figures import unit_rounding
+from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Drawing, Rebuilt
 from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, place_words
@@ -41,24 +43,18 @@ def all_table_findings(
     """
     layout, required, rows = judged
     ties = _drawn_ties(drawing, site)
-    yield from _moved_ties(ties, site)
     content = PlanContent(
         site=site, layout=layout, keep_outs=(), separations=rows, fits=True, verdict="",
         required=required or Required(0.0, "given", ""), ties=ties,
     )  # fmt: skip
     piped = _piped(layout, required, site) if as_drawn and required is not None else None
     if piped is None:
-        words = (
-            "Circuits, header points and pipes, staking and take-off were not compared with the "
-            "drawing: header and elements are not as the sheet lists them, or what is required is "
-            "not known."
-        )
-        yield Finding("not-compared", "note", words)
-    tables = expected_tables(content, piped)
+        yield Finding("not-compared")
+    tables, blocks = expected_tables(content, piped), sheet_blocks(drawing.sheet_words)
     rounding = unit_rounding(site.unit, rebuilt.rounded_m)
-    yield from cell_findings(drawing.sheet_words, tables, rounding)
+    yield from cell_findings(blocks, tables, rounding)
     if piped is not None:
-        yield from sentence_findings(drawing.sheet_words, piped, site.unit, rounding)
+        yield from sentence_findings(blocks, piped, site.unit, rounding)
 
 
 def _piped(layout: Layout, required: Required, site: Site) -> Layout:
@@ -68,15 +64,20 @@ def _piped(layout: Layout, required: Required, site: Site) -> Layout:
 
 
 def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
-    """Tie points as drawn, in the order of their letters."""
+    """Tie points as drawn, by their letters; in the order of the letters where marks are lost."""
     walls = walls_of(site)
-    places = [mark.at for mark in drawing.marks if mark.block == "TIE"]
-    return tuple(TiePoint(name, at, "", walls) for name, at in zip("ABC", places, strict=False))
+    places = [symbol for symbol in drawing.symbols if symbol.block == "TIE"]
+    known = all(symbol.mark is not None for symbol in places)
+    names = [one.mark.row for one in places if one.mark is not None] if known else "ABC"
+    return tuple(
+        TiePoint(name, one.at, "", walls) for name, one in zip(names, places, strict=False)
+    )
 
 
-def _moved_ties(ties: Sequence[TiePoint], site: Site) -> Iterator[Finding]:
+def moved_ties(drawing: Drawing, site: Site) -> Iterator[Finding]:
+    """Tie points that lie at no corner."""
     corners = [at for at, _ in tie_corners(site)]
-    for tie in ties:
+    for tie in _drawn_ties(drawing, site):
         if all(math.dist(tie.at, corner) > NEAR_M for corner in corners):
             words = f"Tie point {tie.name} is drawn {place_words(tie.at, site.unit)}, where neither"
             words += " a building nor the parcel has a corner. Move it back."

@@ -9,7 +9,8 @@ from typing import Final
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.audit.model import Drawing, DrawnLine, Mark
+from siteplan.audit.labels import names_joint
+from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Element, Trench
@@ -26,11 +27,11 @@ WIDTH_M: Final = 1e-6
 
 
 def trenches_of(
-    named: Sequence[tuple[str, Mark]], drawing: Drawing, site: Site, findings: list[Finding]
+    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, site: Site, findings: list[Finding]
 ) -> tuple[Trench, ...]:
     """A trench for every mark at the start of a centre line.
 
-    A mark away from every line takes the one left over, if only one is, and says so.
+    A symbol away from every line takes the one left over, if only one is, and says so.
     """
     pairs = _paired(named, drawing, findings)
     edges = [
@@ -39,35 +40,35 @@ def trenches_of(
         if len(line.points) > 2
     ]
     found = []
-    for name, mark, line in pairs:
+    for name, symbol, line in pairs:
         path = LineString([*line.points, line.points[0]] if line.closed else line.points)
-        found.append(_trench((name, mark), path, edges, site, findings))
+        found.append(_trench((name, symbol), path, edges, site, findings))
     return tuple(found)
 
 
 def _paired(
-    named: Sequence[tuple[str, Mark]], drawing: Drawing, findings: list[Finding]
-) -> list[tuple[str, Mark, DrawnLine]]:
+    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
+) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
     free = list(drawing.on(layer("trench")))
     found: dict[int, DrawnLine] = {}
-    for number, (_, mark) in enumerate(named):
-        line = next((one for one in free if math.dist(one.points[0], mark.at) <= SAME_M), None)
+    for number, (_, symbol) in enumerate(named):
+        line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
         if line is not None:
             free.remove(line)
             found[number] = line
-    for number, (name, mark) in enumerate(named):
+    for number, (name, symbol) in enumerate(named):
         if number in found:
             continue
-        line = _elsewhere(mark, drawing) or (free[0] if len(free) == 1 else None)
+        line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
-            words = f"{name} (handle {mark.handle}) lies at the start of no trench centre line. "
+            words = f"{name} (handle {symbol.handle}) lies at the start of no trench centre line. "
             words += f"Move it to the start of one on layer {layer('trench')}."
             findings.append(drawn_fault("no-line", words, name))
             continue
         found[number] = line
         if line in free:
             free.remove(line)
-            words = f"{name} (handle {mark.handle}) does not lie at the start of its centre line "
+            words = f"{name} (handle {symbol.handle}) does not lie at the start of its centre line "
             words += f"(handle {line.handle}). Move the two together."
             findings.append(drawn_fault("mark-off-line", words, name))
         else:
@@ -81,26 +82,26 @@ def _paired(
     return [(*named[number], found[number]) for number in sorted(found)]
 
 
-def _elsewhere(mark: Mark, drawing: Drawing) -> DrawnLine | None:
+def _elsewhere(symbol: DrawnSymbol, drawing: Drawing) -> DrawnLine | None:
     """An open line that starts at a mark, on a layer on which no plan has one."""
     usual = {layer(role) for role in ("trench", "header", "joint", "trench-pipe", "ids")}
     for line in drawing.lines:
-        starts = math.dist(line.points[0], mark.at) <= SAME_M
+        starts = math.dist(line.points[0], symbol.at) <= SAME_M
         if line.layer not in usual and not line.closed and starts:
             return line
     return None
 
 
 def _trench(
-    named: tuple[str, Mark],
+    named: tuple[str, DrawnSymbol],
     path: LineString,
     edges: Sequence[tuple[DrawnLine, Polygon]],
     site: Site,
     findings: list[Finding],
 ) -> Trench:
-    name, mark = named
+    name, symbol = named
     options = site.exchanger.horizontal
-    depth = _depth(mark, site)
+    depth = _depth(symbol, site)
     width = _width(name, path, edges, site, findings)
     return Trench(name, path, width, depth, options.pipes, options.kind)
 
@@ -142,10 +143,10 @@ def _is_edge(footprint: BaseGeometry, polygon: Polygon) -> bool:
     return bool(shell.hausdorff_distance(polygon) <= SAME_M)
 
 
-def _depth(mark: Mark, site: Site) -> float:
+def _depth(symbol: DrawnSymbol, site: Site) -> float:
     """Depth written at a trench; the site's where it is that, or cannot be read [m]."""
     expected = site.exchanger.horizontal.depth_m
-    words = mark.value("DEPTH")
+    words = symbol.value("DEPTH")
     if words in ("", short_mark(expected, site.unit, rounding="down")):
         return expected
     try:
@@ -186,10 +187,7 @@ def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
 
 def _joint_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     """The ids written near the middles of the lines, nearest first; a number where none is left."""
-    labels = [
-        word for word in drawing.words if word.layer == layer("ids") and word.text[:1] == "J"
-        and word.text[1:].isdigit()
-    ]  # fmt: skip
+    labels = [word for word in drawing.words if names_joint(word)]
     middles = [LineString(line.points).interpolate(0.5, normalized=True) for line in lines]
     pairs = sorted(
         (float(Point(word.at).distance(middle)), number, place)

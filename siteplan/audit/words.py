@@ -3,19 +3,52 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from siteplan.findings.model import Finding
+from siteplan.sheet.marks import (
+    CIRCUITS,
+    CORNERS,
+    ELEMENTS,
+    HEADER,
+    PIECES,
+    PIPES,
+    SEPARATIONS,
+    STAKING,
+    TAKE_OFF,
+    TAPES,
+)
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_bearing, format_length
 
+BLOCKS: Final = {
+    ELEMENTS: "Table of elements", TAPES: "Table of tapes", HEADER: "Table of header points",
+    CORNERS: "Table of property corners", SEPARATIONS: "Table of separations",
+    CIRCUITS: "Table of circuits", PIECES: "Table of header pipes", TAKE_OFF: "Take-off",
+    STAKING: "Table of bent trenches", PIPES: "Circuits and flow",
+}  # fmt: skip
+"""What an audit calls the blocks of a sheet, whatever their headings say."""
+
+
+def block_words(name: str) -> str:
+    """What an audit calls a block, by its mark.
+
+    Examples
+    --------
+    >>> block_words("take-off")
+    'Take-off'
+    """
+    return BLOCKS[name]
+
 
 def drawn_fault(
     code: str, message: str, subject: str = "", measured_m: float | None = None
 ) -> Finding:
-    """Finding about what does not agree in a drawing or list: an error."""
-    return Finding(code, "error", message, subject, measured_m, None, "comparison")
+    """Finding about what does not agree in a drawing or list."""
+    values = {"told": message}
+    return Finding(code, subject, measured_m, rule="comparison", values=values)
 
 
 def place_words(at: XY, unit: DisplayUnit) -> str:

@@ -13,10 +13,13 @@ if TYPE_CHECKING:
 
 def show_audit(terminal: Terminal, audit: Audit) -> None:
     """Print the verdict, the table of separations, and the findings."""
+    from siteplan.findings.words import words_of
     from siteplan.units.lengths import format_length, rough
 
     terminal.say(f"{audit.site.project.title}: audit of {audit.source}")
-    terminal.say(f"{'PASSES' if audit.passes else 'DOES NOT PASS'}: {audit.why}")
+    terminal.say(
+        f"{'PASSES' if audit.passes else 'DOES NOT PASS'}: {words_of(audit.why, audit.site.unit)}"
+    )
     layout, unit = audit.layout, audit.site.unit
     if layout.elements and layout.system != "open":
         words = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
@@ -28,7 +31,7 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
     titles = ("from - to", "required", "provided", "rule", "kept")
     terminal.show(columns(titles, (_row(one, audit) for one in audit.separations)))
     for finding in audit.findings:
-        terminal.say(f"  {finding.severity}: {finding.message}")
+        terminal.say(f"  {finding.severity}: {words_of(finding, unit)}")
 
 
 def _row(one: Separation, audit: Audit) -> tuple[str, ...]:

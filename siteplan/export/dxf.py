@@ -21,6 +21,7 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.layout import Paperspace
 
+from siteplan.export.xdata import APPLICATION, to_xdata
 from siteplan.sheet.model import (
     XY,
     Dimension,
@@ -129,6 +130,7 @@ def _document(sheet: Sheet) -> Drawing:
     doc.set_wipeout_variables(frame=0)  # type: ignore[no-untyped-call]
     for bold in FONTS:
         doc.styles.add(FONTS[bold][0], font=FONTS[bold][1])
+    doc.appids.add(APPLICATION)
     _add_dimension_style(doc)
     for name, pattern in linetypes().items():
         if pattern:
@@ -344,6 +346,8 @@ class _Writer:
         )
         place = self._points([item.at], item.space)[0]
         text.set_placement(place, align=ANCHORS[item.anchor])
+        if item.mark is not None:
+            text.set_xdata(APPLICATION, to_xdata(item.mark))
 
     def _symbol(self, target: BaseLayout, item: Symbol) -> None:
         place = self._points([item.at], item.space)[0]
@@ -351,6 +355,8 @@ class _Writer:
         look = {**self._look(item), "xscale": size, "yscale": size, "zscale": size}
         insert = target.add_blockref(_block_name(item.name), place, dxfattribs=look)
         insert.dxf.rotation = item.angle_deg
+        if item.mark is not None:
+            insert.set_xdata(APPLICATION, to_xdata(item.mark))
         for tag, value in item.attributes:
             # the number a reader sees is plain text: some programs show no attributes
             attribute = insert.add_attrib(tag, value, place, {"layer": item.layer})

@@ -11,6 +11,8 @@ from siteplan.findings.entries import Severity, entry_of
 
 Value: TypeAlias = "str | float | Reason | tuple[str, ...] | tuple[Reason, ...] | None"
 """Value of a reason: names, SI figures, or further reasons that complete the sentence."""
+Values: TypeAlias = Mapping[str, Value]
+"""Values by name."""
 
 NOTHING: Mapping[str, Value] = MappingProxyType({})
 

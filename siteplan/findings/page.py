@@ -11,10 +11,13 @@ TOP = """\
 
 Whatever `siteplan` has to say about a plan, a drawing or a list of what was built has a code, which
 programs find in `summary.json`, and a severity: an **error** means that the plan does not hold, a
-**warning** that somebody must decide, a **note** is good to know. Values stand in braces. This page is made from the catalogue
-(`siteplan/findings/catalogue/`) by `python -m siteplan.findings.page > docs/findings.md`.
+**warning** that somebody must decide, a **note** is good to know. Values stand in braces.
+
+This page is made from the catalogue, `siteplan/findings/catalogue/`, by
+`python -m siteplan.findings.page > docs/findings.md`.
 """
 TITLES = {
+    "audit": "The audit of a drawing, and of what was built",
     "bores": "Fields of bores",
     "checks": "The check of a layout",
     "fit": "Loop types",

@@ -13,6 +13,7 @@ from typing import Literal, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from siteplan.sheet.marks import Mark
 from siteplan.site.model import DisplayUnit
 
 Space = Literal["model", "paper"]
@@ -72,6 +73,8 @@ class Text:
         Height of a capital letter on the plotted sheet [mm].
     angle_deg
         Direction of reading, counter-clockwise from the x axis [deg].
+    mark
+        What it is, for programs that read the drawing; it changes nothing that is seen.
     """
 
     text: str
@@ -83,6 +86,7 @@ class Text:
     angle_deg: float = 0.0
     anchor: Anchor = "left"
     bold: bool = False
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +99,8 @@ class Symbol:
         Length of the symbol's unit radius on the plotted sheet [mm].
     attributes
         Tag and value of what the symbol stands for, for programs that read the drawing.
+    mark
+        What it is, where no attribute says it.
     """
 
     name: str
@@ -105,6 +111,7 @@ class Symbol:
     space: Space = "model"
     angle_deg: float = 0.0
     attributes: tuple[tuple[str, str], ...] = ()
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import ezdxf
 import pytest
 from as_built_lists import built_of, listed, planned_rows
 from audit_lots import FOOT, plan_of, site_of
+from wording import in_words
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.audit import audit_drawing
@@ -113,7 +114,7 @@ def test_what_the_rounding_of_the_list_explains_is_a_warning(tmp_path: Path) -> 
     found = [one for one in built.audit.findings if one.code == "spacing"]
     assert built.audit.passes
     assert found
-    assert "within the rounding of the list" in found[0].message
+    assert "within the rounding of the list" in in_words(found[0])
 
 
 def test_a_bore_off_its_place_is_told_by_how_much_and_with_the_rule(tmp_path: Path) -> None:
@@ -132,7 +133,7 @@ def test_a_bore_shallower_than_planned_is_told_and_judged(tmp_path: Path) -> Non
     rows = planned_rows("bores")
     rows[0][3] = 140.0
     built = built_of(tmp_path, "bores", rows)
-    found = {one.code: one.message for one in built.audit.findings if one.subject == rows[0][0]}
+    found = {one.code: in_words(one) for one in built.audit.findings if one.subject == rows[0][0]}
     assert "was drilled 140.0 ft deep" in found["depth-drilled"]
     # the site file asks for 150 ft at least
     assert "the limit is 150.0 ft" in found["depth"]
@@ -172,7 +173,7 @@ def test_what_the_record_lacks_is_told_with_its_source(tmp_path: Path) -> None:
     built = built_of(tmp_path, "bores", rows)
     lacking = {
         one.subject for one in built.audit.findings
-        if one.code == "record" and one.severity == "warning"
+        if one.code == "record-lacks"
     }  # fmt: skip
     assert lacking == {"coordinates", "depth"}
     assert "25-128-62" in str(built.audit.findings)

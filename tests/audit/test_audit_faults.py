@@ -8,6 +8,7 @@ import ezdxf
 import pytest
 from audit_lots import audited, changed, codes, message, move, plan_of, site_of, symbol
 from ezdxf.math import Matrix44
+from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.errors import InputError
@@ -280,7 +281,7 @@ def test_a_drawing_converted_to_metres_audits_as_before(tmp_path: Path) -> None:
             one.transform(Matrix44.scale(0.3048))
         doc.header["$INSUNITS"] = 6
     audit = audited("bores", tmp_path)
-    assert audit.passes, [one.message for one in audit.findings]
+    assert audit.passes, [in_words(one) for one in audit.findings]
 
 
 def test_things_of_any_other_type_are_named_and_stop_nothing(tmp_path: Path) -> None:

@@ -7,11 +7,13 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from audit_lots import codes, full_set_of, message, plan_of, symbol
+from audit_lots import codes, full_set_of, marked, message, plan_of, symbol
+from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
-from siteplan.audit.grid import grids
+from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Audit, Word
+from siteplan.sheet.marks import Mark
 
 
 def audited_with(name: str, tmp_path: Path, change, *, full: bool = True) -> Audit:
@@ -64,25 +66,25 @@ def raised(text: str) -> str:
 def test_an_untouched_set_of_sheets_has_no_finding(name: str) -> None:
     site, drawing = full_set_of(name)
     audit = audit_drawing(drawing, site)
-    assert not codes(audit), [one.message for one in audit.findings]
+    assert not codes(audit), [in_words(one) for one in audit.findings]
     assert "not-compared" not in {one.code for one in audit.findings}
 
 
 # table, title of its first column, title of the column, row
 CHANGES = [
-    ("bores", "TABLE OF ELEMENTS", "ID", "FROM A", "B1"),
-    ("leaning", "TABLE OF ELEMENTS", "ID", "TILT °", "B2"),
-    ("leaning", "TABLE OF ELEMENTS", "ID", "TOWARDS °", "B2"),
-    ("trenches", "TABLE OF ELEMENTS", "ID", "FROM B", "T1 end"),
-    ("trenches", "HEADER TRENCH", "ID", "FROM A", "H1"),
-    ("trenches", "PROPERTY CORNERS AND SIDES", "ID", "EAST ft", "P2"),
-    ("trenches", "PROPERTY CORNERS AND SIDES", "ID", "SIDE FROM HERE TO THE NEXT", "P2"),
-    ("trenches", "TABLE OF CIRCUITS", "ID", "LENGTH", "CIR-2"),
-    ("trenches", "TABLE OF CIRCUITS", "ID", "PASSES", "CIR-2"),
-    ("trenches", "HEADER PIPES", "FROM", "TRENCH", "H1"),
-    ("trenches", "HEADER PIPES", "FROM", "PIPES IN IT", "H1"),
-    ("trenches", "TAKE-OFF", "ITEM", "QUANTITY", "WARNING TAPE"),
-    ("trenches", "SEPARATIONS", "FROM – TO", "REQ'D", "HEADER – PROPERTY LINE"),
+    ("bores", "Table of elements", "ID", "FROM A", "B1"),
+    ("leaning", "Table of elements", "ID", "TILT °", "B2"),
+    ("leaning", "Table of elements", "ID", "TOWARDS °", "B2"),
+    ("trenches", "Table of elements", "ID", "FROM B", "T1 end"),
+    ("trenches", "Table of header points", "ID", "FROM A", "H1"),
+    ("trenches", "Table of property corners", "ID", "EAST ft", "P2"),
+    ("trenches", "Table of property corners", "ID", "SIDE FROM HERE TO THE NEXT", "P2"),
+    ("trenches", "Table of circuits", "ID", "LENGTH", "CIR-2"),
+    ("trenches", "Table of circuits", "ID", "PASSES", "CIR-2"),
+    ("trenches", "Table of header pipes", "FROM", "TRENCH", "H1"),
+    ("trenches", "Table of header pipes", "FROM", "PIPES IN IT", "H1"),
+    ("trenches", "Take-off", "ITEM", "QUANTITY", "WARNING TAPE"),
+    ("trenches", "Table of separations", "FROM – TO", "REQ'D", "HEADER – PROPERTY LINE"),
 ]
 
 
@@ -102,7 +104,8 @@ def test_a_changed_figure_is_named_by_table_row_and_column(
     assert codes(audit) == {"table"}
     said = message(audit, "table")
     assert f"{table} on sheet" in said
-    assert re.search(rf"{re.escape(row)}.*, {re.escape(title)}: the sheet says", said)
+    place = rf"{re.escape(row)}.*, {re.escape(title)}: the sheet says"
+    assert re.search(place, said, re.IGNORECASE)
     assert changed[0][1] in said
     assert changed[0][0] in said
 
@@ -113,26 +116,37 @@ def test_a_tape_changed_on_the_plan_sheet_is_found(tmp_path: Path) -> None:
         cell.dxf.text = raised(cell.dxf.text)
 
     audit = audited_with("bores", tmp_path, change, full=False)
-    assert "TABLE OF ELEMENTS on sheet 1, B1, FROM A" in message(audit, "table")
+    assert "Table of elements on sheet 1, B1, FROM A" in message(audit, "table")
 
 
 def test_a_row_taken_out_of_the_take_off_is_missed(tmp_path: Path) -> None:
     def change(doc) -> None:
-        for one in texts_of(doc):
-            if one.dxf.text == "TRACER WIRE":
-                one.dxf.text = " "
+        for one in marked(doc, "take-off", "tracer wire"):
+            one.destroy()
 
     audit = audited_with("trenches", tmp_path, change)
-    assert "TAKE-OFF lacks the row TRACER WIRE" in message(audit, "table")
+    assert re.search(r"Take-off on sheet \d lacks the row tracer wire", message(audit, "table"))
 
 
-def test_a_row_put_into_the_table_of_circuits_is_told(tmp_path: Path) -> None:
+def test_an_id_changed_in_the_table_of_circuits_is_told(tmp_path: Path) -> None:
     def change(doc) -> None:
         next(one for one in texts_of(doc) if one.dxf.text == "CIR-2").dxf.text = "CIR-9"
 
     audit = audited_with("trenches", tmp_path, change)
-    assert "has a row CIR-9, which nothing drawn gives" in message(audit, "table")
-    assert "TABLE OF CIRCUITS lacks the row CIR-2" in message(audit, "table")
+    assert re.search(r"CIR-2, ID: the sheet says CIR-9, .* gives CIR-2", message(audit, "table"))
+
+
+def test_a_row_put_into_the_table_of_circuits_is_told(tmp_path: Path) -> None:
+    def change(doc) -> None:
+        for one in marked(doc, "circuits", "CIR-2"):
+            tags = [(code, "CIR-9" if value == "CIR-2" else value)
+                    for code, value in one.get_xdata("SITEPLAN") if code != 1001]  # fmt: skip
+            one.set_xdata("SITEPLAN", tags)
+
+    audit = audited_with("trenches", tmp_path, change)
+    said = message(audit, "table")
+    assert "has a row CIR-9, which nothing drawn gives" in said
+    assert re.search(r"Table of circuits on sheet \d lacks the row CIR-2", said)
 
 
 def test_a_tie_point_moved_is_told_with_the_tapes_that_no_longer_hold(tmp_path: Path) -> None:
@@ -164,33 +178,26 @@ def test_pipes_of_elements_that_were_moved_are_said_not_to_be_compared(tmp_path:
     assert "CIR-1" not in message(audit, "table")
 
 
-def test_a_cell_that_wraps_is_read_as_one() -> None:
-    # lines of one cell stand 3.15 mm apart, rows 3.7 mm, letters 2.05 mm high (as the sheet sets)
-    lines = [
-        ("FROM", "TO", 0.0),
-        ("H1", "one two", -3.7),
-        ("", "three", -6.85),
-        ("T1", "x", -10.55),
-    ]
+def test_a_cell_that_wraps_is_read_as_one_wherever_its_lines_lie() -> None:
+    lines = [("three", 1), ("one two", 0)]
     words = [
-        Word(text, (x, y), 2.05)
-        for *pair, y in lines
-        for x, text in zip((0.0, 20.0), pair, strict=True)
-        if text
+        Word(text, (7.0 * line, 3.0), 2.05, mark=Mark("header-pipes", "H1", "to", line), sheet=2)
+        for text, line in lines
     ]
-    (found,) = grids(words, "FROM", ["TO"])
-    assert found.rows == (("H1", "one two three"), ("T1", "x"))
+    (block,) = sheet_blocks(words)
+    assert (block.name, block.sheet, block.rows) == ("header-pipes", 2, ("H1",))
+    assert block.said("H1", "to") == ("one two three",)
 
 
 @pytest.mark.parametrize(
-    ("lot", "name", "start"),
+    ("lot", "start"),
     [
-        ("trenches", "CIRCUITS", r"\d+ circuits? of "),
-        ("flat-coil", "FLOW", r"[\d.]+ (?:gpm|L/s) \("),
+        ("trenches", r"\d+ circuits? of "),
+        ("flat-coil", r"[\d.]+ (?:gpm|L/s) \("),
     ],
 )
 def test_a_changed_sentence_on_circuits_or_flow_is_told(
-    lot: str, name: str, start: str, tmp_path: Path
+    lot: str, start: str, tmp_path: Path
 ) -> None:
     def change(doc) -> None:
         word = next(one for one in texts_of(doc) if re.match(start, one.dxf.text))
@@ -198,4 +205,4 @@ def test_a_changed_sentence_on_circuits_or_flow_is_told(
 
     audit = audited_with(lot, tmp_path, change, full=lot != "trenches")
     assert codes(audit) == {"table"}
-    assert f"{name} on sheet " in message(audit, "table")
+    assert "Circuits and flow on sheet " in message(audit, "table")

@@ -13,6 +13,7 @@ import ezdxf
 from ezdxf.document import Drawing
 from places import ROOT
 from small_lot import GROUND
+from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.audit.model import Audit
@@ -117,6 +118,29 @@ def audited(name: str, tmp_path: Path) -> Audit:
     return audit_drawing(tmp_path / "plan.dxf", plan_of(name)[0])
 
 
+def mark_of(entity) -> tuple[str, str, str, int] | None:  # type: ignore[no-untyped-def]
+    """Block, row, column and line that an entity carries, read without the project's own reader."""
+    if not entity.has_xdata("SITEPLAN"):
+        return None
+    block, row, column, line = (
+        value for code, value in entity.get_xdata("SITEPLAN") if code != 1001
+    )
+    return block, row, column, line
+
+
+def marked(doc: Drawing, block: str, row: str | None = None, column: str | None = None):  # type: ignore[no-untyped-def]
+    """Texts of the sheets that are marked as of a block, of a row and of a column."""
+    texts = [
+        one for name in doc.layout_names_in_taborder() if name != "Model"
+        for one in doc.layout(name).query("TEXT")
+    ]  # fmt: skip
+    known = [(one, mark) for one in texts if (mark := mark_of(one)) is not None]
+    return [
+        one for one, mark in known
+        if mark[0] == block and row in (None, mark[1]) and column in (None, mark[2])
+    ]  # fmt: skip
+
+
 def symbol(doc: Drawing, element: str):  # type: ignore[no-untyped-def]
     """Symbol of an element."""
     return next(
@@ -160,4 +184,4 @@ def codes(audit: Audit) -> set[str]:
 
 def message(audit: Audit, code: str) -> str:
     """All that an audit says under one code."""
-    return " ".join(one.message for one in audit.findings if one.code == code)
+    return " ".join(in_words(one) for one in audit.findings if one.code == code)

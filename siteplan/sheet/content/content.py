@@ -24,8 +24,12 @@ TABLES: Final = "TABLES"
 
 @dataclass(frozen=True, slots=True)
 class Deviations:
-    """How what was built deviates from its plan: a table in words, and what stands below it."""
+    """How what was built deviates from its plan: a table in words, and what stands below it.
 
+    ``names`` are what programs call its columns.
+    """
+
+    names: tuple[str, ...]
     titles: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""

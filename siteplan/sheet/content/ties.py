@@ -89,6 +89,8 @@ def crosses_well(one: TiePoint, other: TiePoint, point: XY) -> bool:
     return bool(sine >= _LEAST_SINE and one.sees(point) and other.sees(point))
 
 
+END: Final = " end"
+"""Behind the id of a trench, in the name of its far stake."""
 HIDDEN: Final = "*"
 """Behind a taped distance that runs through a building."""
 MOST_WEAK: Final = 6
@@ -120,7 +122,7 @@ def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
 
 def stake_names(element: Element) -> tuple[str, ...]:
     """Names of the points of an element that are staked."""
-    return (element.id, f"{element.id} end") if isinstance(element, Trench) else (element.id,)
+    return (element.id, f"{element.id}{END}") if isinstance(element, Trench) else (element.id,)
 
 
 def tie_targets(element: Element) -> tuple[XY, ...]:

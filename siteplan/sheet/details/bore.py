@@ -42,7 +42,7 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     size = (WIDE_M, header + UPPER_M + LOWER_M)
     scale = largest_scale(content, size, (width * 0.62, min(room_mm, tallest(content) - 75.0)))
     ratio = scale.ratio
-    flow = Flow(width)
+    flow = Flow(width, "bore-section")
     flow.heading(f"BORE SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")
     deep = depth_words(bores, unit)
     left = DIMENSION_MM + widest([deep])

@@ -9,7 +9,8 @@ from typing import Final
 
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Anchor, Hatch, Polygon, Polyline, Ring, Text
-from siteplan.sheet.place.blocks import BODY_MM, Flow
+from siteplan.sheet.place.blocks import Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.paper import enlargement, paper
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width, wrapped

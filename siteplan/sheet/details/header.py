@@ -30,7 +30,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     left = DIMENSION_MM + widest([deep]) + 3.0
     room = (room_beside(width, 0.4), room_mm)
     scale = largest_scale(content, (piping.width_m, piping.depth_m), room)
-    flow = Flow(width)
+    flow = Flow(width, "header-section")
     flow.heading(f"HEADER TRENCH SECTION, {scale_words(scale.nominal, unit)}")
     middle = left + piping.width_m * 500.0 / scale.ratio
     drawing = Drafting(flow, scale.ratio, (middle, -flow.depth - DIMENSION_MM - 3.0))

@@ -34,7 +34,7 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     left = DIMENSION_MM + widest([deep]) + 4.0
     total = coil.diameter_m + 1.2
     scale = largest_scale(content, (total, coil.water_depth_m), (room_beside(width, 0.45), room_mm))
-    flow = Flow(width)
+    flow = Flow(width, "pond-section")
     flow.heading(f"POND COIL SECTION, {scale_words(scale.nominal, unit)}")
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - DIMENSION_MM - 4.0))
     _draw(drawing, coil, total)

@@ -17,7 +17,8 @@ from siteplan.earthwork.excavation import (
 from siteplan.layout.model import Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
-from siteplan.sheet.place.blocks import BODY_MM, Block, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.paper import enlargement
 from siteplan.sheet.style.styles import layer
@@ -79,7 +80,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     if nominal is None:
         return None
     ratio = nominal * factor
-    flow = Flow(width)
+    flow = Flow(width, "trench-section")
     flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6

@@ -121,7 +121,7 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     deep = short_mark(-pipes.lowest_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 6.0
     scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
-    flow = Flow(width)
+    flow = Flow(width, "wall-entry")
     flow.heading(f"WALL ENTRY, DEPTH {scale_words(scale.nominal, unit)}")
     above = max(9.0, ABOVE_M * 1000.0 / scale.ratio + 2 * WAVE_MM)
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - above))

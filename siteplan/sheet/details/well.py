@@ -34,7 +34,7 @@ def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     wells = [one for one in layout.elements if isinstance(one, Well)] if layout else []
     if len(wells) < 2:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "well-section")
     size = (2.0, RISE_M + UPPER_M + LOWER_M)
     scale = largest_scale(content, size, (width, min(room_mm, tallest(content) - 75.0)))
     flow.heading(f"WELL PAIR SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")

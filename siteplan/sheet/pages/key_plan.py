@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Polyline
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.blocks import BODY_MM, STRONG, Block, Flow
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
@@ -45,7 +46,7 @@ def key_block(
     names: Sequence[str] = (), here: int | None = None,
 ) -> Block:  # fmt: skip
     """Sketch of parcel and streets with the parts of the plan, the one at hand shaded."""
-    flow = Flow(width)
+    flow = Flow(width, "key-plan")
     flow.heading("KEY PLAN, NOT TO SCALE")
     parcel = content.site.parcel
     bounds = _around(parcel, AROUND)

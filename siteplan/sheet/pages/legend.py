@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from siteplan.layout.model import Bore, Layout, Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
-from siteplan.sheet.place.blocks import BODY_MM, PITCH_MM, Block, Flow
+from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.plan_view.exchanger import HEADER_LETTERS, crossings_of
 from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer, treatment
@@ -49,7 +50,7 @@ def legend_entries(content: PlanContent) -> tuple[Entry, ...]:
 
 def legend_block(content: PlanContent, width: float) -> Block:
     """The legend in two or three parts side by side."""
-    flow = Flow(width)
+    flow = Flow(width, "legend")
     flow.heading("LEGEND")
     entries = legend_entries(content)
     parts = 3 if width > 100.0 else 2

@@ -110,7 +110,7 @@ def part_strip(
 ) -> tuple[Primitive, ...]:  # fmt: skip
     """The strip of a part of the plan: its place on the whole, legend, scale and title."""
     width = plan.text_width_mm
-    seen = Flow(width)
+    seen = Flow(width, "part")
     tables = content.sheet_of(TABLES)
     seen.paragraph(
         "Part of the plan; L1 shows the whole. Distances, coordinates and notes: "

@@ -5,34 +5,31 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
-from siteplan.report.pipe_words import flow_words
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.facts import joint_words
 from siteplan.sheet.content.header_points import header_points, hidden_words
-from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
 from siteplan.sheet.pages.pages import Writer
 from siteplan.sheet.pages.title_block import verdict_block
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.plan_view.parcel import side_text
-from siteplan.sheet.style.formats import coordinate
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.elements import (
-    EVERYTHING,
-    Row,
-    coordinate_note,
-    element_rows,
+    element_table,
     elements_title,
-    frame_note,
+    header_table,
     header_title,
-    tape_columns,
-    tapes,
+    place_cells,
+    place_columns,
 )
+from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
+from siteplan.sheet.tables.pipes import flow_sentence, item_mark
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.staking import staking_block
@@ -62,15 +59,22 @@ def deviations_block(content: PlanContent, width: float) -> Block | None:
     built = content.built
     if built is None:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "deviations")
     flow.heading(DEVIATIONS)
-    columns = [Column(title, "right" if number else "left") for number, title in
-               enumerate(built.titles)]  # fmt: skip
-    flow.table(columns, built.rows)
+    flow.table(deviation_table(built))
     if built.note:
         flow.gap(0.4)
         flow.paragraph(built.note)
     return flow.block()
+
+
+def deviation_table(built: Deviations) -> Table:
+    """How far everything built lies from its plan."""
+    columns = tuple(
+        Column(name, title, "right" if number else "left")
+        for number, (name, title) in enumerate(zip(built.names, built.titles, strict=True))
+    )
+    return Table("deviations", columns, built.rows)
 
 
 def stakes_block(content: PlanContent, width: float) -> Block | None:
@@ -78,13 +82,13 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or not layout.elements:
         return None
-    flow = Flow(width)
+    flow = Flow(width, ELEMENTS)
     flow.heading(elements_title(layout, unit))
     ties = content.tie_points
-    flow.table(*element_rows(layout, unit, ties))
+    flow.table(element_table(layout, unit, ties))
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
-    flow.paragraph(frame_note(content, ties, detail=EVERYTHING - 1))
+    flow.paragraph(frame_note(content, ties, all_corners=False))
     if layout.joints:
         flow.paragraph(joint_words(layout, unit))
     return flow.block()
@@ -95,57 +99,39 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or layout.header is None:
         return None
-    flow = Flow(width)
+    flow = Flow(width, HEADER)
     dug = dug_length(content.site, layout.header)
     flow.heading(header_title(layout.header, unit, dug_m=dug))
     ties = content.tie_points
-    flow.table(*header_stake_rows(layout, unit, ties))
+    flow.table(header_table(header_points(layout), unit, ties))
     flow.gap(0.4)
     words = "H1: the entry. Others: bends and branches of the header."
     flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
     return flow.block()
 
 
-def header_stake_rows(
-    layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]
-) -> tuple[list[Column], list[Row]]:
-    """Columns and rows of the points the header trench is staked by."""
-    columns = [Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right")]
-    rows = [
-        (
-            point.name, coordinate(point.at[0], unit), coordinate(point.at[1], unit),
-            *tapes(point.at, ties, unit),
-        )
-        for point in header_points(layout)
-    ]  # fmt: skip
-    return [*columns, *tape_columns(ties)], rows
-
-
 def corners_block(content: PlanContent, width: float) -> Block:
     """Every corner of the parcel, and the side that leaves it."""
-    flow = Flow(width)
+    flow = Flow(width, CORNERS)
     flow.heading("PROPERTY CORNERS AND SIDES")
-    flow.table(*corner_rows(content.site))
+    flow.table(corner_table(content.site))
     flow.gap(0.4)
     flow.paragraph("In order along the boundary. Not a boundary survey.")
     return flow.block()
 
 
-def corner_rows(site: Site) -> tuple[list[Column], list[Row]]:
-    """Columns and rows of the parcel's corners and sides."""
+def corner_table(site: Site) -> Table:
+    """The parcel's corners and sides."""
     unit = site.unit
-    columns = [
-        Column("ID"), Column(f"EAST {unit}", "right"), Column(f"NORTH {unit}", "right"),
-        Column("SIDE FROM HERE TO THE NEXT", wrap=True),
-    ]  # fmt: skip
-    rows: list[Row] = [
+    columns = (*place_columns(unit), Column("side", "SIDE FROM HERE TO THE NEXT", wrap=True))
+    rows = tuple(
         (
-            f"P{number}", coordinate(side.start[0], unit), coordinate(side.start[1], unit),
+            f"P{number}", *place_cells(side.start, unit),
             " ".join(part.strip().replace(" ", NO_BREAK) for part in side_text("", side, unit)),
         )
         for number, side in enumerate(courses(site.parcel), 1)
-    ]  # fmt: skip
-    return columns, rows
+    )  # fmt: skip
+    return Table(CORNERS, columns, rows)
 
 
 def flow_block(content: PlanContent, width: float) -> Block | None:
@@ -153,10 +139,9 @@ def flow_block(content: PlanContent, width: float) -> Block | None:
     layout = content.layout
     if layout is None or not layout.circuits:
         return None
-    flow = Flow(width)
+    flow = Flow(width, PIPES)
     flow.heading("FLOW")
-    words = flow_words(layout, content.site.unit)
-    flow.paragraph(f"{words}." if words else "Flow not stated.")
+    flow.paragraph(flow_sentence(layout, content.site.unit), name=FLOW_WORDS)
     return flow.block()
 
 
@@ -165,19 +150,20 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     items = take_off(content.site, content.layout) if content.layout is not None else ()
     if not items:
         return None
-    flow = Flow(width)
+    flow = Flow(width, TAKE_OFF)
     flow.heading("TAKE-OFF")
-    flow.table(*take_off_rows(items, content.site.unit))
+    flow.table(take_off_table(items, content.site.unit))
     flow.gap(0.4)
     flow.paragraph("Rounded up, without waste.", STRONG)
     return flow.block()
 
 
-def take_off_rows(items: Sequence[Item], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
-    """Columns and rows of a take-off."""
-    columns = [
-        Column("ITEM", wrap=True), Column("QUANTITY", "right"), Column("RESTS ON", wrap=True),
-    ]  # fmt: skip
+def take_off_table(items: Sequence[Item], unit: DisplayUnit) -> Table:
+    """What has to be bought and dug, with what each figure rests on."""
+    columns = (
+        Column("item", "ITEM", wrap=True), Column("quantity", "QUANTITY", "right"),
+        Column("basis", "RESTS ON", wrap=True),
+    )  # fmt: skip
     rows: list[Row] = []
     before = ""
     for item in items:
@@ -186,4 +172,4 @@ def take_off_rows(items: Sequence[Item], unit: DisplayUnit) -> tuple[list[Column
         basis = "the same" if item.basis == before else item.basis
         rows.append((f"{item.what.upper()} {item.size}".strip(), f"{number} {name}", basis))
         before = item.basis
-    return columns, rows
+    return Table(TAKE_OFF, columns, tuple(rows), tuple(map(item_mark, items)))

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 
 from siteplan.sheet.content.content import PART, PlanContent, sheet_numbers
+from siteplan.sheet.marks import HEADING, Mark
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
-from siteplan.sheet.place.blocks import BODY_MM, PITCH_MM, QUIET, Block, Column, Face, Flow
+from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
+from siteplan.sheet.place.table import BODY_MM, Column, Table
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit
@@ -38,7 +40,7 @@ HAND_MM = 2.05
 
 def verdict_block(content: PlanContent, width: float) -> Block:
     """The verdict in a box; a plan that does not fit has a heavier one, in alarm colour."""
-    flow = Flow(width)
+    flow = Flow(width, "verdict")
     style = "text" if content.fits else "text-alarm"
     lines = wrapped(content.verdict, width - 4.0, VERDICT_MM, bold=True)
     flow.gap(0.8)
@@ -54,7 +56,7 @@ def verdict_block(content: PlanContent, width: float) -> Block:
 
 def scale_block(content: PlanContent, view: View, width: float) -> Block:
     """North arrow with what its north is, and a graphic scale."""
-    flow = Flow(width)
+    flow = Flow(width, "scale")
     reference = content.site.georeference
     north = (reference.north if reference else "PLAN NORTH").upper()
     side = 24.0
@@ -108,7 +110,7 @@ def bar_step(ratio: float, unit: DisplayUnit, room_mm: float) -> float:
 
 def seal_block(width: float) -> Block:
     """Space for a seal and a signature."""
-    flow = Flow(width)
+    flow = Flow(width, "seal")
     flow.gap(1.5)
     top = flow.depth
     box = max(27.0, min(34.0, width * 0.36))
@@ -126,13 +128,13 @@ def seal_block(width: float) -> Block:
 
 def title_block(content: PlanContent, width: float, *, scale: str, number: int = 1) -> Block:
     """Title, who and where, area, scale, date and number of the sheet."""
-    flow = Flow(width)
+    flow = Flow(width, "title-block")
     project = content.site.project
     flow.gap(1.2)
     height, lines = fitted(project.title, width, (TITLE_MM, 3.2, 2.7, FIELD_MM), bold=True)
     for line in lines:
         flow.depth += height * 1.45
-        flow.text(line, 0.0, Face(height, bold=True))
+        flow.text(line, 0.0, Face(height, bold=True), mark=Mark(flow.about, column=HEADING))
     flow.depth += 3.9
     words = f"{content.titles[number - 1]} OF GROUND HEAT EXCHANGER"
     flow.text(words, 0.0, Face(FIELD_MM, style="text-existing"))
@@ -165,10 +167,14 @@ def revisions_block(content: PlanContent, width: float) -> Block | None:
     found = content.site.project.revisions
     if not found:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "revisions")
     flow.gap(1.0)
-    rows = [(one.number, one.date.isoformat(), one.text) for one in found[-MOST_REVISIONS:]]
-    flow.table([Column("REV"), Column("DATE"), Column("REVISION", wrap=True)], rows)
+    last = found[-MOST_REVISIONS:]
+    rows = tuple((one.number, one.date.isoformat(), one.text) for one in last)
+    columns = (
+        Column("number", "REV"), Column("date", "DATE"), Column("text", "REVISION", wrap=True),
+    )  # fmt: skip
+    flow.table(Table(flow.about, columns, rows))
     if len(found) > len(rows):
         flow.paragraph(f"{len(found) - len(rows)} earlier ones stand on earlier prints.", QUIET)
     return flow.block()
@@ -178,7 +184,7 @@ def index_block(content: PlanContent, width: float) -> Block | None:
     """The sheets of the set in one line; None where there is one."""
     if len(content.titles) == 1:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "sheets")
     flow.heading("SHEETS")
     named = (f"{run} {title}".replace(" ", NO_BREAK) for run, title in _runs(content.titles))
     flow.paragraph(", ".join(named) + ".")
@@ -237,7 +243,7 @@ def legal_block(content: PlanContent, width: float) -> Block | None:
     """A legal description that is too long for the title block, whole."""
     if not _is_long(content.site.project.legal_description):
         return None
-    flow = Flow(width)
+    flow = Flow(width, "legal")
     flow.heading("LEGAL DESCRIPTION")
     flow.paragraph(content.site.project.legal_description)
     return flow.block()

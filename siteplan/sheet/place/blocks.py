@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
+from siteplan.sheet.marks import AGAIN, HEADING, Mark
 from siteplan.sheet.model import XY, Anchor, Polygon, Polyline, Primitive, Symbol, Text, moved
+from siteplan.sheet.place.table import BODY_MM, CELL_MM, Column, Table, column_widths
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import kept_together, text_width, wrapped
+from siteplan.sheet.style.text import kept_together, wrapped
 
-BODY_MM: Final = 2.05
 HEADING_MM: Final = 2.7
 PITCH_MM: Final = 3.15
 """Distance of base lines in running text [mm]."""
 ROW_MM: Final = 3.7
-CELL_MM: Final = 0.9
-"""Free paper left and right in a table cell [mm]."""
 BLOCK_GAP_MM: Final = 2.6
 """Free paper between two blocks [mm]."""
-LEAST_WRAP_MM: Final = 14.0
 AGAIN_MM: Final = 4.4
 """Height of the title over a table that goes on [mm]."""
 LEAST_LINES: Final = 3
@@ -101,19 +100,28 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table; ``wrap`` marks the one that takes what width is left."""
+class _Places:
+    """Where the cells of a row stand, and what row of what table it is; the head has no name."""
 
-    title: str
-    anchor: Anchor = "left"
-    wrap: bool = False
+    table: str
+    row: str
+    columns: Sequence[Column]
+    widths: Sequence[float]
+    left: float
 
 
 class Flow:
-    """Writes downwards from the top of a column."""
+    """Writes downwards from the top of a column.
 
-    def __init__(self, width_mm: float) -> None:
+    Parameters
+    ----------
+    about
+        What programs call the block: the mark that its text carries into the drawing.
+    """
+
+    def __init__(self, width_mm: float, about: str) -> None:
         self.width = width_mm
+        self.about = about
         self.depth = 0.0
         self.items: list[Primitive] = []
         self.cuts: list[Cut] = []
@@ -122,41 +130,54 @@ class Flow:
     def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
         cuts = tuple(cut for cut in self.cuts if cut.count < len(self.items))
-        return Block(self.depth, tuple(self.items), gap_mm, cuts)
+        return Block(self.depth, tuple(map(self._marked, self.items)), gap_mm, cuts)
+
+    def _marked(self, item: Primitive) -> Primitive:
+        """The primitive; a text that was drawn without a mark gets that of the block."""
+        if isinstance(item, Text) and item.mark is None:
+            return replace(item, mark=Mark(self.about))
+        return item
 
     def gap(self, height_mm: float) -> None:
         """Leave paper free."""
         self.depth += height_mm
 
-    def text(self, text: str, x: float, face: Face = BODY, *, anchor: Anchor = "left") -> None:
+    def text(
+        self, text: str, x: float, face: Face = BODY, *, anchor: Anchor = "left",
+        mark: Mark | None = None,
+    ) -> None:  # fmt: skip
         """Write one line with its base line at the present depth."""
         at = (x, -self.depth)
         where = layer("sheet-text")
-        line = Text(text, at, face.height, face.style, where, "paper", 0.0, anchor, face.bold)
+        line = Text(text, at, face.height, face.style, where, "paper", 0.0, anchor, face.bold, mark)
         self.items.append(line)
 
     def heading(self, text: str) -> None:
         """Write a heading over a rule."""
         self.title = text
         lines = wrapped(text, self.width, HEADING_MM, bold=True)
-        for line in lines:
+        for number, line in enumerate(lines):
             self.depth += HEADING_MM + 1.1
-            self.text(line, 0.0, Face(HEADING_MM, bold=True))
+            mark = Mark(self.about, column=HEADING, line=number)
+            self.text(line, 0.0, Face(HEADING_MM, bold=True), mark=mark)
         self.depth += 1.1
         self.line("rule")
         self.depth += 0.9
 
     def paragraph(
-        self, text: str, face: Face = BODY, *, indent: float = 0.0, lead: str = ""
+        self, text: str, face: Face = BODY, *, indent: float = 0.0, lead: str = "", name: str = ""
     ) -> None:
-        """Write wrapped text, with ``lead`` (a number) hanging in the indent."""
+        """Write wrapped text, with ``lead`` (a number) hanging in the indent.
+
+        ``name`` is what programs call it, where they have to find it.
+        """
         pitch = face.height * PITCH_MM / BODY_MM
         width = self.width - indent
         for number, line in enumerate(wrapped(text, width, face.height, bold=face.bold)):
             self.depth += pitch
             if number == 0 and lead:
                 self.text(lead, 0.0, face)
-            self.text(line, indent, face)
+            self.text(line, indent, face, mark=Mark(self.about, column=name, line=number))
             self.cuts.append(Cut(self.depth + 0.8, len(self.items)))
 
     def line(self, style: str, *, left: float = 0.0, right: float | None = None) -> None:
@@ -187,108 +208,77 @@ class Flow:
         where = layer("legend")
         self.items.append(Symbol(name, (at[0], -at[1]), size, style, where, "paper"))
 
-    def table(
-        self, columns: Sequence[Column], rows: Iterable[Sequence[str]], *, left: float = 0.0,
-        width: float | None = None,
-    ) -> None:  # fmt: skip
+    def table(self, table: Table, *, left: float = 0.0, width: float | None = None) -> None:
         """Write a table; the wrapping column breaks its text, the others keep theirs whole."""
         total = self.width if width is None else width
-        body = [tuple(row) for row in rows]
-        widths = column_widths(columns, body, total)
+        columns, count = table.columns, len(table.rows)
+        widths = column_widths(table, total)
         top, first = self.depth, len(self.items)
         self.shade(left, total, ROW_MM)
-        self._row(columns, [(column.title,) for column in columns], widths, left, bold=True)
+        place = _Places(table.name, "", columns, widths, left)
+        self._row(place, [(column.title,) for column in columns], STRONG)
         self.line("rule", left=left, right=left + total)
         head = self._again(self.items[first:], top)
         head_mm = self.depth - top + AGAIN_MM
-        for number, row in enumerate(body, 1):
+        for number, (name, row) in enumerate(zip(table.row_names, table.rows, strict=True), 1):
             cells = [
                 wrapped(kept_together(cell), size - 2 * CELL_MM, BODY_MM)
                 if column.wrap
                 else (cell,)
                 for cell, column, size in zip(row, columns, widths, strict=True)
             ]
-            self._row(columns, cells, widths, left)
+            self._row(replace(place, row=name), cells, BODY)
             self.line("hair", left=left, right=left + total)
-            again = (head, head_mm) if number < len(body) else ((), 0.0)
+            again = (head, head_mm) if number < count else ((), 0.0)
             self.cuts.append(Cut(self.depth, len(self.items), *again))
 
     def _again(self, head: Sequence[Primitive], top: float) -> tuple[Primitive, ...]:
         """The head of a table under its title, for the next column."""
-        title = Flow(self.width)
+        title = Flow(self.width, self.about)
         title.depth = AGAIN_MM - 1.2
         named = wrapped(f"{self.title}, CONTINUED", self.width, BODY_MM, bold=True)
-        title.text(named[0], 0.0, STRONG)
+        title.text(named[0], 0.0, STRONG, mark=Mark(self.about, column=AGAIN))
         return (*title.items, *(moved(item, 0.0, top - AGAIN_MM) for item in head))
 
-    def _row(
-        self, columns: Sequence[Column], cells: Sequence[tuple[str, ...]],
-        widths: Sequence[float], left: float, *, bold: bool = False,
-    ) -> None:  # fmt: skip
+    def _row(self, place: _Places, cells: Sequence[tuple[str, ...]], face: Face) -> None:
         top = self.depth
         tallest = max(len(cell) for cell in cells)
         for number in range(tallest):
             self.depth = top + (ROW_MM + BODY_MM) / 2 + number * PITCH_MM
-            edge = left
-            for column, cell, size in zip(columns, cells, widths, strict=True):
+            edge = place.left
+            for column, cell, size in zip(place.columns, cells, place.widths, strict=True):
                 if number < len(cell):
                     x = {
                         "left": edge + CELL_MM, "center": edge + size / 2,
                         "right": edge + size - CELL_MM,
                     }[column.anchor]  # fmt: skip
-                    self.text(cell[number], x, STRONG if bold else BODY, anchor=column.anchor)
+                    mark = Mark(place.table, place.row, column.name, number)
+                    self.text(cell[number], x, face, anchor=column.anchor, mark=mark)
                 edge += size
         self.depth = top + ROW_MM + (tallest - 1) * PITCH_MM
 
 
-def natural_widths(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[float]:
-    """Width each column needs to keep its text on one line [mm]."""
-    return [
-        2 * CELL_MM
-        + max(
-            text_width(column.title, BODY_MM, bold=True),
-            *(text_width(row[number], BODY_MM) for row in rows),
-            0.0,
-        )
-        for number, column in enumerate(columns)
-    ]
+def side_by_side(flow: Flow, table: Table, *, together: int = 1) -> None:
+    """The table in as many parts side by side as the width takes.
 
-
-def column_widths(
-    columns: Sequence[Column], rows: Sequence[Sequence[str]], total: float
-) -> list[float]:
-    """Widths that add up to ``total`` [mm]: spare width is shared, lack is the wrapping column's.
-
-    Examples
-    --------
-    >>> column_widths([Column("ID"), Column("RULE", wrap=True)], [("B1", "one two")], 40.0)[1] > 30
-    True
+    Parameters
+    ----------
+    together
+        So many rows belong together and are not parted.
     """
-    widths = natural_widths(columns, rows)
-    spare = total - sum(widths)
-    wraps = [number for number, column in enumerate(columns) if column.wrap]
-    if len(wraps) > 1 and spare < 0.0:
-        return _squeezed(widths, wraps, [_longest_word(rows, k) for k in wraps], spare)
-    if wraps:
-        for number in wraps:
-            floor = min(widths[number], LEAST_WRAP_MM)
-            widths[number] = max(widths[number] + spare / len(wraps), floor)
-        return widths
-    return [width + spare / len(widths) for width in widths]
-
-
-def _longest_word(rows: Sequence[Sequence[str]], number: int) -> float:
-    """Width that breaks no word of a column [mm]."""
-    words = (word for row in rows for word in row[number].split())
-    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in words), default=0.0)
-
-
-def _squeezed(
-    widths: list[float], wraps: list[int], floors: list[float], spare: float
-) -> list[float]:
-    """Widths less the lack, which the wrapping columns bear by what they have above their floor."""
-    loose = [max(0.0, widths[k] - floor) for k, floor in zip(wraps, floors, strict=True)]
-    share = min(1.0, -spare / sum(loose)) if sum(loose) else 0.0
-    for k, free in zip(wraps, loose, strict=True):
-        widths[k] -= share * free
-    return widths
+    needed, count = table.natural_width + 1.0, len(table.rows)
+    parts = max(1, min(int((flow.width + 2.0) / (needed + 2.0)), math.ceil(count / 4)))
+    tall = together * math.ceil(count / parts / together)
+    parts = max(1, math.ceil(count / max(tall, 1)))
+    width = (flow.width - 2.0 * (parts - 1)) / parts
+    top = deepest = flow.depth
+    before = len(flow.cuts)
+    for part in range(parts):
+        flow.depth = top
+        piece = table.part(part * tall, (part + 1) * tall)
+        flow.table(piece, left=part * (width + 2.0), width=width)
+        deepest = max(deepest, flow.depth)
+    if parts > 1:
+        # parts beside each other cannot be cut one by one
+        del flow.cuts[before:]
+    flow.depth = deepest

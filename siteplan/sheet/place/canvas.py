@@ -11,6 +11,7 @@ import shapely
 from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.placer import (
@@ -48,6 +49,8 @@ class Label:
     ----------
     masked
         Whether the ground under the text is wiped.
+    mark
+        What programs call its first line; None for what none has to find.
     """
 
     lines: tuple[str, ...]
@@ -56,6 +59,7 @@ class Label:
     layer: str
     bold: bool = False
     masked: bool = True
+    mark: Mark | None = None
 
     @property
     def width(self) -> float:
@@ -215,7 +219,7 @@ class Canvas:
             self.primitives.append(
                 Text(
                     line, self.model(at), label.height_mm, label.style, label.layer,
-                    angle_deg=angle_deg, anchor="center", bold=label.bold,
+                    angle_deg=angle_deg, anchor="center", bold=label.bold, mark=label.mark,
                 )
             )  # fmt: skip
 

@@ -11,6 +11,7 @@ from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, W
 from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.canvas import Canvas, Label, readable
 from siteplan.sheet.place.placer import HARD, Candidate, around, led
@@ -55,9 +56,9 @@ def draw_layout(
         _draw_element(canvas, element)
     _draw_pipes(canvas, layout)
     for tie in ties:
-        canvas.symbol(
-            Symbol("tie", tie.at, TIE_MM, "element", layer("tie")), keep_off=WELL_KEEP_OFF
-        )
+        known = Mark(TIE, tie.name)
+        symbol = Symbol("tie", tie.at, TIE_MM, "element", layer("tie"), mark=known)
+        canvas.symbol(symbol, keep_off=WELL_KEEP_OFF)
     for entry in entries:
         if header is None or entry.id != header.entry.id:
             _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
@@ -87,12 +88,18 @@ def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> 
     for element in layout.elements:
         _label_element(canvas, element)
     for joint in layout.joints:
-        label = Label((joint.id,), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+        label = _id_label(joint.id, "joint", "text-header")
         middle = joint.line.interpolate(0.5, normalized=True)
         canvas.put_around([label], (middle.x, middle.y), TICK_MM)
     for tie in ties:
-        label = Label((tie.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+        label = _id_label(tie.name, "tie")
         canvas.put_around([label], tie.at, TIE_MM * WELL_KEEP_OFF)
+
+
+def _id_label(name: str, kind: str, style: str = "text") -> Label:
+    """The name of an element, joint or tie point, which programs find whatever it says."""
+    mark = Mark(LABEL, name, kind)
+    return Label((name,), ID_HEIGHT_MM, style, layer("ids"), bold=True, mark=mark)
 
 
 def label_header(canvas: Canvas, header: Header) -> None:
@@ -112,7 +119,8 @@ def label_header(canvas: Canvas, header: Header) -> None:
 def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
     """Mark the points of the header that have a name, where mark and name have room."""
     for number, point in enumerate(points):
-        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"))
+        mark = Mark(LABEL, point.name, "header-point")
+        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"), mark=mark)
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
@@ -180,7 +188,7 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
 
 
 def _label_element(canvas: Canvas, element: Element) -> None:
-    label = Label((element.id,), ID_HEIGHT_MM, "text", layer("ids"), bold=True)
+    label = _id_label(element.id, element.kind)
     if isinstance(element, Trench):
         canvas.put(label, _trench_places(canvas, element, label))
         return

@@ -11,7 +11,8 @@ from siteplan.findings.model import Reason
 from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Face, Flow
+from siteplan.sheet.place.blocks import Block, Face, Flow
+from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (
@@ -29,21 +30,23 @@ def answers() -> dict[str, str]:
 
 def checklist_block(content: PlanContent, width: float) -> Block:
     """One row for each thing that a book wants shown; what is missing says so."""
-    flow = Flow(width)
+    flow = Flow(width, "checklist")
     flow.heading("WHAT THE AUTHORITY WANTS SHOWN")
-    rows = [
+    rows = tuple(
         (shown.what, shown.printed, _answer(content, shown.what, lacking(content.site, shown)))
         for book in rules_of(content.site).books
         for shown in book.shown
-    ]
+    )
     for finding in title_block_finding(content.site.project):
         flow.paragraph(words_of(finding, content.site.unit), Face(bold=True, style="text-alarm"))
         flow.gap(0.8)
     if not rows:
         flow.paragraph(NO_LIST)
         return flow.block()
-    columns = [Column("WANTED"), Column("AS"), Column("ANSWERED BY", wrap=True)]
-    flow.table(columns, rows)
+    columns = (
+        Column("wanted", "WANTED"), Column("as", "AS"), Column("answer", "ANSWERED BY", wrap=True),
+    )  # fmt: skip
+    flow.table(Table(flow.about, columns, rows))
     flow.gap(0.4)
     for book in rules_of(content.site).books:
         if book.shown:

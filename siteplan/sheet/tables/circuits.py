@@ -7,7 +7,9 @@ from itertools import pairwise
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.marks import CIRCUITS
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column, Table
 from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_flow, format_length, rough
 
@@ -20,27 +22,33 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or not layout.circuits:
         return None
-    flow = Flow(width)
-    sizes = list(dict.fromkeys(one.pipe for one in layout.circuits))
-    flow.heading(f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE")
+    flow = Flow(width, CIRCUITS)
+    flow.heading(circuits_title(layout))
     joined = any(one.joints_m > 0.0005 for one in layout.circuits)
-    flow.table(*circuit_rows(layout, unit))
+    flow.table(circuit_table(layout, unit))
     flow.gap(0.4)
     flow.paragraph(_note(layout, joined=joined))
     return flow.block()
 
 
-def circuit_rows(layout: Layout, unit: DisplayUnit) -> tuple[list[Column], list[tuple[str, ...]]]:
-    """Columns and rows of the table, one row for every circuit."""
+def circuits_title(layout: Layout) -> str:
+    """Heading of the table, with the sizes of pipe."""
+    sizes = dict.fromkeys(one.pipe for one in layout.circuits)
+    return f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE"
+
+
+def circuit_table(layout: Layout, unit: DisplayUnit) -> Table:
+    """The table, one row for every circuit."""
     several = len({one.pipe for one in layout.circuits}) > 1
     joined = any(one.joints_m > 0.0005 for one in layout.circuits)
-    columns = [
-        Column("ID"), Column("THROUGH", wrap=True), *([Column("PIPE")] if several else []),
-        Column("LENGTH", "right"),
-        *([Column("JOINTS", "right")] if joined else []), Column("PASSES", "right"),
-        Column("FLOW", "right"),
-    ]  # fmt: skip
-    return columns, [_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits]
+    columns = (
+        Column("id", "ID"), Column("through", "THROUGH", wrap=True),
+        *([Column("pipe", "PIPE")] if several else []), Column("length", "LENGTH", "right"),
+        *([Column("joints", "JOINTS", "right")] if joined else []),
+        Column("passes", "PASSES", "right"), Column("flow", "FLOW", "right"),
+    )  # fmt: skip
+    rows = tuple(_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits)
+    return Table(CIRCUITS, columns, rows)
 
 
 def _row(

@@ -11,8 +11,10 @@ from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.marks import PIECES
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import coordinate, mark
 from siteplan.site.model import DisplayUnit
 
@@ -31,13 +33,9 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or layout.piping is None or not layout.piping.pieces:
         return None
-    flow = Flow(width)
+    flow = Flow(width, PIECES)
     flow.heading("HEADER PIPES")
-    columns = [
-        Column("FROM"), Column("TO"), Column("TRENCH", "right"), Column("PIPES IN IT", wrap=True),
-    ]  # fmt: skip
-    rows = [piece_row(one, layout, unit) for one in layout.piping.pieces]
-    flow.table(columns, rows)
+    flow.table(piece_table(layout, unit))
     flow.gap(0.4)
     flow.paragraph(
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
@@ -45,6 +43,17 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
         + (OWN_NOTE if any(one.own for one in layout.piping.pieces) else "")
     )
     return flow.block()
+
+
+def piece_table(layout: Layout, unit: DisplayUnit) -> Table:
+    """One row for every piece of the header trench; what programs call it are both its ends."""
+    columns = (
+        Column("from", "FROM"), Column("to", "TO"), Column("trench", "TRENCH", "right"),
+        Column("pipes", "PIPES IN IT", wrap=True),
+    )  # fmt: skip
+    pieces = layout.piping.pieces if layout.piping is not None else ()
+    rows = tuple(piece_row(one, layout, unit) for one in pieces)
+    return Table(PIECES, columns, rows, tuple(f"{row[0]}/{row[1]}" for row in rows))
 
 
 def piece_row(piece: HeaderPiece, layout: Layout, unit: DisplayUnit) -> tuple[str, ...]:

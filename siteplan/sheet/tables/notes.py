@@ -58,10 +58,10 @@ def notes_blocks(content: PlanContent, width: float) -> list[Block]:
     blocks = []
     found = notes(content)
     for number, note in enumerate(found, 1):
-        flow = Flow(width)
+        flow = Flow(width, "notes")
         if number == 1:
             flow.heading("NOTES")
-        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.")
+        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.", name=f"note-{number}")
         blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(found) else 0.0))
     return blocks
 

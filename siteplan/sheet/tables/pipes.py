@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
-from siteplan.sheet.tables.elements import side_by_side
+from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, PIPES
+from siteplan.sheet.marks import TAKE_OFF as TAKE_OFF_MARK
+from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
+from siteplan.sheet.place.table import Column, Table
 from siteplan.site.model import DisplayUnit
 
 TAKE_OFF, CIRCUITS, NOTHING = 2, 1, 0
@@ -32,28 +37,52 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or not layout.circuits:
         return None
-    flow = Flow(width)
+    flow = Flow(width, PIPES)
     flow.heading("CIRCUITS")
-    flow.paragraph(f"{circuit_words(layout, unit)}.", STRONG)
+    flow.paragraph(circuit_sentence(layout, unit), STRONG, name=CIRCUIT_WORDS)
     joined = [one for one in layout.circuits if len(set(one.elements)) > 1]
     if joined:
         rows = (f"{one.id}: {', '.join(dict.fromkeys(one.elements))}" for one in joined)
         flow.paragraph(f"In one circuit {'; '.join(rows)}.")
-    words = flow_words(layout, unit)
-    flow.paragraph(f"{words}." if words else "Flow not stated.")
+    flow.paragraph(flow_sentence(layout, unit), name=FLOW_WORDS)
     return flow.block()
+
+
+def circuit_sentence(layout: Layout, unit: DisplayUnit) -> str:
+    """How many circuits of what pipe and length."""
+    return f"{circuit_words(layout, unit)}."
+
+
+def flow_sentence(layout: Layout, unit: DisplayUnit) -> str:
+    """Flow and head, or that nobody stated them."""
+    words = flow_words(layout, unit)
+    return f"{words}." if words else "Flow not stated."
 
 
 def _take_off(content: PlanContent, width: float) -> Block | None:
     items = take_off(content.site, content.layout) if content.layout is not None else ()
     if not items:
         return None
-    flow = Flow(width)
+    flow = Flow(width, TAKE_OFF_MARK)
     flow.heading("TAKE-OFF")
-    columns = [Column("ITEM"), Column("SIZE", wrap=True), Column("QUANTITY", "right")]
-    side_by_side(flow, columns, [_row(item, content.site.unit) for item in items])
+    side_by_side(flow, short_take_off(items, content.site.unit))
     flow.paragraph("Rounded up, without waste; what each figure rests on: takeoff.csv.")
     return flow.block()
+
+
+def short_take_off(items: Sequence[Item], unit: DisplayUnit) -> Table:
+    """What has to be bought and dug, without what the figures rest on."""
+    columns = (
+        Column("what", "ITEM"), Column("size", "SIZE", wrap=True),
+        Column("quantity", "QUANTITY", "right"),
+    )  # fmt: skip
+    rows = tuple(_row(item, unit) for item in items)
+    return Table(TAKE_OFF_MARK, columns, rows, tuple(map(item_mark, items)))
+
+
+def item_mark(item: Item) -> str:
+    """What programs call the row of an item."""
+    return f"{item.what} {item.size}".strip()
 
 
 def _row(item: Item, unit: DisplayUnit) -> tuple[str, ...]:

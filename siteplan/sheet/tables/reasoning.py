@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from siteplan.alternatives.sensitivity import STEP, Change
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import Block, Column, Flow
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column, Table
 
 
 def reasoning_block(content: PlanContent, width: float) -> Block | None:
@@ -14,19 +15,32 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
     lines = content.required.lines
     if not lines:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "reasoning")
     flow.heading("HOW THE LENGTH WAS CALCULATED")
-    columns = [Column("FIGURE", wrap=True), Column("VALUE", "right"), Column("FROM", wrap=True)]
-    flow.table(columns, [(line.words, line.value, line.source) for line in lines])
+    columns = (
+        Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
+        Column("source", "FROM", wrap=True),
+    )  # fmt: skip
+    rows = tuple((line.words, line.value, line.source) for line in lines)
+    flow.table(Table(flow.about, columns, rows, _numbers(len(rows))))
     flow.gap(0.4)
     if content.changes:
         flow.gap(0.8)
-        heading = (f"{100 * STEP:.0f} % LESS", f"{100 * STEP:.0f} % MORE")
-        columns = [Column("HOW SURE", wrap=True), *(Column(one, "right") for one in heading)]
-        flow.table(columns, [_change_row(one) for one in content.changes])
+        columns = (
+            Column("figure", "HOW SURE", wrap=True),
+            Column("less", f"{100 * STEP:.0f} % LESS", "right"),
+            Column("more", f"{100 * STEP:.0f} % MORE", "right"),
+        )
+        changes = tuple(_change_row(one) for one in content.changes)
+        flow.table(Table("sureness", columns, changes, _numbers(len(changes))))
         flow.gap(0.4)
         flow.paragraph(_REMARK)
     return flow.block()
+
+
+def _numbers(count: int) -> tuple[str, ...]:
+    """Names of rows whose first cells are sentences: their numbers."""
+    return tuple(map(str, range(1, count + 1)))
 
 
 _REMARK = "How sure: by how much the figure required changes when the one named is less or more."

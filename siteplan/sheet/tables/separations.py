@@ -7,11 +7,12 @@ from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
 from siteplan.geometry.boundary import Side
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow
+from siteplan.sheet.marks import SEPARATIONS
+from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
+from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
-from siteplan.sheet.tables.elements import side_by_side
 from siteplan.sheet.tables.reasoning import sureness
 from siteplan.site.model import DisplayUnit, Site
 from siteplan.units.lengths import format_flow, format_length, rough
@@ -30,9 +31,9 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     """Table of required and provided distances, with the sources spelled out below it."""
     if not content.separations:
         return None
-    flow = Flow(width)
+    flow = Flow(width, SEPARATIONS)
     flow.heading("SEPARATIONS")
-    flow.table(*separation_rows(content))
+    flow.table(separation_table(content))
     flow.gap(0.4)
     edge = EDGES[content.layout.system if content.layout else "horizontal"]
     flow.paragraph(
@@ -45,19 +46,31 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def separation_rows(content: PlanContent) -> tuple[list[Column], list[tuple[str, ...]]]:
-    """Columns and rows of required and provided distances."""
-    columns = [
-        Column("FROM – TO", wrap=True), Column("REQ'D", "right"), Column("PROV'D", "right"),
-        Column("RULE", "center"), Column("MEETS", "center"),
-    ]  # fmt: skip
+def separation_table(content: PlanContent) -> Table:
+    """Required and provided distances."""
+    columns = (
+        Column("pair", "FROM – TO", wrap=True), Column("required", "REQ'D", "right"),
+        Column("provided", "PROV'D", "right"), Column("rule", "RULE", "center"),
+        Column("meets", "MEETS", "center"),
+    )  # fmt: skip
     sources, decimals = _all_sources(content), shown_decimals(content)
-    return columns, [
+    rows = tuple(
         _separation_row(
             one, content.site, decimals, [sources.index(name) + 1 for name in _sources(one)]
         )
         for one in content.separations
-    ]
+    )
+    return Table(SEPARATIONS, columns, rows, tuple(map(pair_mark, content.separations)))
+
+
+def row_mark(one: Separation) -> str:
+    """What programs call a row, whichever pair is the nearest: part, subject, book and rule."""
+    return "/".join((one.part, one.rule.subject, one.rule.book, one.rule.id))
+
+
+def pair_mark(one: Separation) -> str:
+    """What programs call a row of the pair that is the nearest."""
+    return f"{row_mark(one)}/{one.element}/{one.feature}"
 
 
 def _all_sources(content: PlanContent) -> list[str]:
@@ -131,7 +144,7 @@ def _required(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
 
 def basis_block(content: PlanContent, width: float) -> Block:
     """Length required, on whose word, and length provided."""
-    flow = Flow(width)
+    flow = Flow(width, "basis")
     unit, required = content.site.unit, content.required
     flow.heading("BASIS OF LENGTH")
     if required.flow_m3s:
@@ -154,13 +167,11 @@ def courses_block(
     short = [(tag, side) for tag, side in tagged if is_listed(tag)]
     if not short:
         return None
-    flow = Flow(width)
+    flow = Flow(width, "short-sides")
     flow.heading("SHORT SIDES")
-    rows: list[tuple[str, ...]] = [
-        (tag, "  ".join(side_text("", side, unit)).strip()) for tag, side in short[:most]
-    ]
-    columns = [Column("SIDE"), Column("BEARING AND DISTANCE", wrap=True)]
-    side_by_side(flow, columns, rows)
+    rows = tuple((tag, "  ".join(side_text("", side, unit)).strip()) for tag, side in short[:most])
+    columns = (Column("side", "SIDE"), Column("course", "BEARING AND DISTANCE", wrap=True))
+    side_by_side(flow, Table(flow.about, columns, rows))
     if len(short) > MOST_TAGS:
         flow.paragraph("In order along the boundary; not every tag has room on the plan.")
     if len(short) > most:

@@ -9,14 +9,17 @@ from siteplan.geometry.lines.arcs import Arc, Piece, arcs_of
 from siteplan.layout.model import Layout, Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.ties import TAPE_M
-from siteplan.sheet.place.blocks import STRONG, Block, Column, Flow, natural_widths
+from siteplan.sheet.marks import MORE, STAKING
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, mark
 from siteplan.site.model import DisplayUnit
 
+PIECE: Final = Column("piece", "PIECE")
+LENGTH: Final = Column("length", "LENGTH", "right")
+RADIUS: Final = Column("radius", "RADIUS", "right")
 MOST_PIECES: Final = 400
 """Of more pieces than this the sheet lists none; they stand in elements.csv."""
-
-Row = tuple[str, ...]
 
 
 def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -> Block | None:
@@ -25,16 +28,16 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
     bent = bent_trenches(layout) if layout is not None else ()
     if not bent:
         return None
-    flow = Flow(width)
+    flow = Flow(width, STAKING)
     flow.heading("STAKING OF BENT TRENCHES")
     pieces = [one for trench in bent for one in _named(trench)]
-    columns, rows = _wide(pieces[:most], unit)
-    if sum(natural_widths(columns, rows)) > width:
-        columns, rows = _narrow(pieces[:most], unit)
-    flow.table(columns, rows)
+    table = _wide(pieces[:most], unit)
+    if table.natural_width > width:
+        table = _narrow(pieces[:most], unit)
+    flow.table(table)
     flow.gap(0.4)
     if len(pieces) > most:
-        flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG)
+        flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG, name=MORE)
     flow.paragraph(
         f"Centre lines, {unit}. A piece with a radius is an arc: start and end are its tangent "
         "points, its angle is measured at the centre, L turns to the left. The pieces depart from "
@@ -54,17 +57,15 @@ def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
     return arcs_of(trench.line, most_radius_m=TAPE_M)
 
 
-def staking_rows(
-    trenches: Iterable[Trench], unit: DisplayUnit
-) -> tuple[tuple[list[Column], list[Row]], tuple[list[Column], list[Row]]]:
-    """Columns and rows of the pieces of trenches, in the wide form and in the narrow one."""
+def staking_tables(trenches: Iterable[Trench], unit: DisplayUnit) -> tuple[Table, Table]:
+    """The pieces of trenches, in the wide form of the table and in the narrow one."""
     pieces = [one for trench in trenches for one in _named(trench)]
     return _wide(pieces, unit), _narrow(pieces, unit)
 
 
-def piece_rows(trench: Trench, unit: DisplayUnit) -> list[Row]:
+def piece_rows(trench: Trench, unit: DisplayUnit) -> tuple[Row, ...]:
     """One row for each piece of a trench, numbered from its start."""
-    return _wide(_named(trench), unit)[1]
+    return _wide(_named(trench), unit).rows
 
 
 def _named(trench: Trench) -> list[tuple[str, Piece]]:
@@ -73,10 +74,14 @@ def _named(trench: Trench) -> list[tuple[str, Piece]]:
     ]
 
 
-def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
     """One row for each piece."""
-    names = ("START E", "START N", "END E", "END N", "LENGTH", "RADIUS", "CENTRE E", "CENTRE N")
-    columns = [Column("PIECE"), *(Column(name, "right") for name in (*names, "ANGLE"))]
+    columns = (
+        PIECE, Column("start-east", "START E", "right"), Column("start-north", "START N", "right"),
+        Column("end-east", "END E", "right"), Column("end-north", "END N", "right"),
+        LENGTH, RADIUS, Column("centre-east", "CENTRE E", "right"),
+        Column("centre-north", "CENTRE N", "right"), Column("angle", "ANGLE", "right"),
+    )  # fmt: skip
     rows = []
     for name, piece in pieces:
         ends = (*_place(piece.start, unit), *_place(piece.end, unit))
@@ -85,22 +90,26 @@ def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Colu
             centre = _place(piece.centre, unit)
             curve = (mark(piece.radius_m, unit), *centre, _angle(piece))
         rows.append((name, *ends, mark(piece.length_m, unit), *curve))
-    return columns, rows
+    return Table(STAKING, columns, tuple(rows))
 
 
-def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
+def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
     """A row for each end and each centre, as every piece begins where the one before it ends."""
-    names = (f"EAST {unit}", f"NORTH {unit}", "LENGTH", "RADIUS")
-    columns = [Column("PIECE"), *(Column(name, "right") for name in names)]
-    rows: list[Row] = []
+    columns = (
+        PIECE, Column("east", f"EAST {unit}", "right"), Column("north", f"NORTH {unit}", "right"),
+        LENGTH, RADIUS,
+    )  # fmt: skip
+    rows: dict[str, Row] = {}
     for name, piece in pieces:
         if name.endswith(".1"):
-            rows.append((f"{name.removesuffix('.1')} start", *_place(piece.start, unit), "", ""))
+            start = f"{name.removesuffix('.1')} start"
+            rows[start] = (start, *_place(piece.start, unit), "", "")
         radius = mark(piece.radius_m, unit) if isinstance(piece, Arc) else ""
-        rows.append((f"{name} end", *_place(piece.end, unit), mark(piece.length_m, unit), radius))
+        end = f"{name} end"
+        rows[end] = (end, *_place(piece.end, unit), mark(piece.length_m, unit), radius)
         if isinstance(piece, Arc):
-            rows.append(("centre", *_place(piece.centre, unit), _angle(piece), ""))
-    return columns, rows
+            rows[f"{name} centre"] = ("centre", *_place(piece.centre, unit), _angle(piece), "")
+    return Table(STAKING, columns, tuple(rows.values()), tuple(rows))
 
 
 def _place(at: tuple[float, float], unit: DisplayUnit) -> Row:

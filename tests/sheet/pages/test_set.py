@@ -11,7 +11,8 @@ from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderP
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
-from siteplan.sheet.place.blocks import Column, Flow
+from siteplan.sheet.place.blocks import Flow
+from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.styles import layer
 
 LOTS = [suburban, rural, pond_farm, well_pair, thin_lot]
@@ -112,9 +113,10 @@ def test_a_table_that_goes_on_repeats_its_title_and_its_head(many):
 
 
 def test_a_block_is_cut_between_rows_and_loses_none():
-    flow = Flow(60.0)
+    flow = Flow(60.0, "rows")
     flow.heading("ROWS")
-    flow.table([Column("ID"), Column("VALUE")], [(f"R{k}", f"{k}") for k in range(30)])
+    columns = (Column("id", "ID"), Column("value", "VALUE"))
+    flow.table(Table("rows", columns, tuple((f"R{k}", f"{k}") for k in range(30))))
     upper, lower = flow.block().parted(50.0)
     assert upper.height_mm <= 50.0
     ids = [
@@ -127,17 +129,19 @@ def test_a_block_is_cut_between_rows_and_loses_none():
 
 
 def test_a_block_without_room_for_its_first_rows_is_not_cut():
-    flow = Flow(60.0)
-    flow.table([Column("ID")], [("a",), ("b",), ("c",), ("d",)])
+    flow = Flow(60.0, "rows")
+    flow.table(Table("rows", (Column("id", "ID"),), (("a",), ("b",), ("c",), ("d",))))
     assert flow.block().parted(8.0) is None
 
 
 def test_columns_that_share_a_lack_of_room_break_no_word():
-    flow = Flow(60.0)
-    flow.table(
-        [Column("FIGURE", wrap=True), Column("VALUE", "right"), Column("FROM", wrap=True)],
-        [("conductivity of the ground", "1.10 Btu/h.ft.F", "as stated by a driller of the town")],
-    )
+    flow = Flow(60.0, "figures")
+    columns = (
+        Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
+        Column("source", "FROM", wrap=True),
+    )  # fmt: skip
+    row = ("conductivity of the ground", "1.10 Btu/h.ft.F", "as stated by a driller of the town")
+    flow.table(Table("figures", columns, (row,)))
     found = {item.text for item in flow.items if isinstance(item, Text)}
     assert any("conductivity" in line.split() for line in found)
 

@@ -24,7 +24,7 @@ from siteplan.plan import plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
 from siteplan.sheet.tables.circuits import circuit_way, circuits_block
-from siteplan.sheet.tables.elements import coordinate_note
+from siteplan.sheet.tables.frame_words import coordinate_note
 from siteplan.sheet.tables.header import (
     header_pieces_block,
     piece_words,

@@ -1,0 +1,84 @@
+"""Figures in texts, compared."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from siteplan.units.lengths import LENGTHS
+
+NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Rounding:
+    """What rounded words may explain: the unit [m], and what lengths read may lack [m]."""
+
+    unit_m: float
+    lacking_m: float
+
+
+def unit_rounding(unit: str, lacking_m: float) -> Rounding:
+    """Rounding of a drawing whose lengths, read from words, lack so much together [m]."""
+    return Rounding(LENGTHS[unit], lacking_m)
+
+
+def figures(text: str) -> list[str]:
+    """Every figure of a text, as it is written.
+
+    Examples
+    --------
+    >>> figures("2 BORES × 300 ft = 1,200.5 ft")
+    ['2', '300', '1,200.5']
+    """
+    return NUMBER.findall(text)
+
+
+def figure(text: str) -> float | None:
+    """The first figure of a text; None where it has none.
+
+    Examples
+    --------
+    >>> figure("-1,250.00'"), figure("ring")
+    (-1250.0, None)
+    """
+    found = NUMBER.search(text)
+    if found is None:
+        return None
+    below = text[: found.start()].endswith(("-", "−"))
+    return -_value(found[0]) if below else _value(found[0])
+
+
+def alike(said: str, wanted: str, rounding: Rounding) -> bool:
+    """Whether a text says what is wanted; where lengths read were rounded, to the last decimal."""
+    if said == wanted:
+        return True
+    return NUMBER.sub("#", said) == NUMBER.sub("#", wanted) and same_figures(said, wanted, rounding)
+
+
+def same_figures(said: str, wanted: str, rounding: Rounding) -> bool:
+    """Whether two texts have the same figures in the same order, whatever stands between them.
+
+    Examples
+    --------
+    >>> same_figures("TRENCH 12.5 ft", "12.5 ft of trench", unit_rounding("ft", 0.0))
+    True
+    """
+    one, other = figures(said), figures(wanted)
+    return len(one) == len(other) and all(
+        abs(_value(left) - _value(right)) <= _slack(right, rounding)
+        for left, right in zip(one, other, strict=True)
+    )
+
+
+def _value(text: str) -> float:
+    return float(text.replace(",", ""))
+
+
+def _slack(text: str, rounding: Rounding) -> float:
+    """What two figures may differ by: nothing, unless lengths were read from rounded words."""
+    if rounding.lacking_m == 0.0:
+        return 1e-9
+    decimals = len(text.partition(".")[2])
+    return float(10.0**-decimals + 2 * rounding.lacking_m / rounding.unit_m)

@@ -1,0 +1,59 @@
+"""Marks: what a text of the sheet is, for programs that read the drawing; its words are for people.
+
+The names of blocks and of what stands in them stay when a heading is worded otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What a text of the sheet is.
+
+    Parameters
+    ----------
+    block
+        Name of the table or other block it belongs to, or ``"label"`` of a name on the plan.
+    row
+        Name of the row; of a label the id that it shows. Empty for what is in no row.
+    column
+        Name of the column, or of the paragraph.
+    line
+        Which line of the text in that place, from 0.
+    """
+
+    block: str
+    row: str = ""
+    column: str = ""
+    line: int = 0
+
+
+# blocks that an audit reads
+ELEMENTS: Final = "elements"
+TAPES: Final = "element-tapes"
+HEADER: Final = "header"
+CORNERS: Final = "corners"
+SEPARATIONS: Final = "separations"
+CIRCUITS: Final = "circuits"
+PIECES: Final = "header-pipes"
+TAKE_OFF: Final = "take-off"
+STAKING: Final = "staking"
+PIPES: Final = "pipes"
+"""Circuits and flow in sentences."""
+LABEL: Final = "label"
+"""Names of elements, joints and tie points beside them on the plan."""
+
+TIE: Final = "tie"
+"""Symbols of tie points, by their letters."""
+
+# paragraphs
+HEADING: Final = "heading"
+AGAIN: Final = "heading-again"
+"""The heading over the rest of a table in the next column."""
+MORE: Final = "more"
+"""How many rows a table leaves out."""
+CIRCUIT_WORDS: Final = "circuit-words"
+FLOW_WORDS: Final = "flow-words"

@@ -1,0 +1,82 @@
+"""What coordinates are of, and where fixed points lie in the same frame."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from siteplan.geometry.boundary import courses
+from siteplan.layout.model import Bore, Coil, Layout
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
+from siteplan.sheet.content.ties import TiePoint, tie_words
+from siteplan.sheet.model import XY
+from siteplan.sheet.style.formats import coordinate, short_mark
+from siteplan.sheet.style.text import NO_BREAK
+from siteplan.site.model import DisplayUnit, Site
+
+MOST_CORNERS: Final = 12
+"""Of more property corners than this, one stands on the sheet."""
+
+
+def coordinate_note(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
+    """What the coordinates are of, and what all elements have in common."""
+    first = layout.elements[0]
+    depth = short_mark(
+        first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit, rounding="down"
+    )
+    match first.kind:
+        case "trench":
+            more = trench_facts(layout, unit, bends=bends)
+            facts = f"Start and end of trench centre lines, {unit}. {depth} deep, {more}."
+        case "coil":
+            size = short_mark(first.reach_m * 2, unit)
+            facts = f"Coil centres, {unit}. {size} across, in water {depth} deep."
+        case "well":
+            facts = f"Well centres, {unit}."
+        case _:
+            size = inches(first.reach_m * 2, unit)
+            facts = f"Bore centres, {unit}. Vertical, {size} across."
+            if leans(layout):
+                facts = f"Bore collars, {unit}, {size} across. {leaning_words(unit)}"
+    return facts
+
+
+def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, all_corners: bool) -> str:
+    """Where fixed points lie in the same frame, and where its origin is."""
+    site = content.site
+    places = [(f"{tie.what} {tie.name}", tie.at) for tie in ties]
+    header = content.layout.header if content.layout else None
+    if header is not None:
+        places.append(("entry", (float(header.entry.point.x), float(header.entry.point.y))))
+    texts = [f"{name} {_place(at, site.unit)}" for name, at in places]
+    texts.append(_corner_words(site, all_corners=all_corners))
+    origin = (
+        "south-west corner of the parcel's bounding box"
+        if site.georeference is not None
+        else "that of the site file"
+    )
+    minded = tie_words(content.layout, ties) if content.layout else ""
+    return f"In the same frame: {'; '.join(texts)}. Origin: {origin}. {minded}".strip()
+
+
+def _corner_words(site: Site, *, all_corners: bool) -> str:
+    """Property corners, counter-clockwise from the one nearest to the south-west."""
+    found = [side.start for side in courses(site.parcel)]
+    if not site.parcel.exterior.is_ccw:
+        found.reverse()
+    first = min(range(len(found)), key=lambda k: (found[k][0] + found[k][1], found[k]))
+    found = [*found[first:], *found[:first]]
+    if all_corners and len(found) <= MOST_CORNERS:
+        places = ", ".join(_place(at, site.unit) for at in found)
+        return f"property corners from the south-west, counter-clockwise: {places}"
+    return f"south-west property corner {_place(found[0], site.unit)}"
+
+
+def _place(at: XY, unit: DisplayUnit) -> str:
+    words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+    return words.replace(" ", NO_BREAK)
+
+
+def leans(layout: Layout) -> bool:
+    """Whether a bore leans, so that tilt and azimuth are listed."""
+    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)
