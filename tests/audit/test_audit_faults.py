@@ -47,7 +47,7 @@ def test_a_symbol_that_lost_its_attributes_takes_the_id_beside_it(tmp_path: Path
     with changed("bores", tmp_path) as doc:
         symbol(doc, "B1").delete_all_attribs()
     audit = audited("bores", tmp_path)
-    assert "taken for B1 beside it" in message(audit, "no-id")
+    assert "taken for B1 beside it" in message(audit, "id-beside")
     assert "B1" in {one.id for one in audit.layout.elements}
 
 
@@ -214,7 +214,7 @@ def test_a_depth_changed_in_the_attribute_differs_from_the_site_and_is_judged(
     with changed("bores", tmp_path) as doc:
         symbol(doc, "B1").get_attrib("DEPTH").dxf.text = "100'"
     audit = audited("bores", tmp_path)
-    assert {"depth", "length"} <= codes(audit)
+    assert {"bore-depth", "length"} <= codes(audit)
 
 
 def test_an_attribute_that_is_no_length_is_told(tmp_path: Path) -> None:

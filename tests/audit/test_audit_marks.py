@@ -163,7 +163,7 @@ def test_a_text_that_lost_its_mark_is_missed_and_named(document, tmp_path: Path)
     cell.discard_xdata("SITEPLAN")
     audit = audit_of(document, tmp_path)
     assert "CIR-2, LENGTH: the sheet says nothing" in message(audit, "table")
-    assert cell.dxf.handle in message(audit, "added")
+    assert cell.dxf.handle in message(audit, "text-without-mark")
 
 
 def other_words(text: str) -> str:

@@ -118,7 +118,7 @@ def test_a_bore_moved_without_harm_is_told_as_moved_against_the_table(tmp_path: 
     with changed("bores", tmp_path) as doc:
         move(doc, "B1", 0.02, 0.0)
     audit = audited("bores", tmp_path)
-    rules = {"separation", "spacing", "outside-parcel", "depth", "length"}
+    rules = {"separation", "spacing", "outside-parcel", "bore-depth", "trench-length", "length"}
     assert "moved" in codes(audit)
     assert not codes(audit) & rules
     # 0.02 ft, to the east
