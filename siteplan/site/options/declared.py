@@ -99,6 +99,7 @@ class Option:
     rows_ft: tuple[str, ...] = ()
     rows_m: tuple[str, ...] = ()
     times_least: float | None = None
+    like: str = ""
     options: Mapping[str, Option] = field(default_factory=dict)
 
     @property
@@ -191,7 +192,7 @@ def _option(row: Mapping[str, Any], path: str, content: Mapping[str, Any]) -> Op
         pattern: Any = content
         for key in row["like"].split("."):
             pattern = pattern[key]
-        row = {**pattern, **{key: value for key, value in row.items() if key != "like"}}
+        row = {**pattern, **row}
     said = {key: _frozen(value) for key, value in row.items() if not isinstance(value, dict)}
     kind = said.pop("is", "")
     if kind not in KINDS or not set(said) <= ATTRIBUTES:
