@@ -119,7 +119,8 @@ def _melting(given: Read | None) -> Melting | None:
         flux_w_m2=given["flux"] or 0.0,
         hours=given["hours"] or 0.0,
         hardest=given["month"],
-        cop=given["cop"],
+        # a faulty one is not left out: one fault shall not bring another
+        cop=(given["cop"] or 0.0) if given.says("cop") else None,
     )
 
 

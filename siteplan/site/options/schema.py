@@ -27,6 +27,8 @@ BEARING: Final = (
     r"(?:[0-9]+(?:\.[0-9]*)?\s*\"\s*)?[EeWw]\s*$"
 )
 DAY: Final = r"^\s*[0-9]+\s+[A-Za-z]{3,}\.?\s*$"
+NOTHING: Final[Schema] = {"not": {}}
+"""A key that may not be written here."""
 POINT: Final[Schema] = {
     "type": "array",
     "prefixItems": [{"type": "number"}, {"type": "number"}],
@@ -64,7 +66,9 @@ def _quantity(kind: str, sign: str) -> Schema:
     quantity = quantities()[kind]
     units = "|".join(_spelled(unit) for unit in sorted(quantity.units, key=len, reverse=True))
     signed = "[+-]?" if not sign else r"\+?"
-    ahead = "(?=.*[1-9])" if sign == " above zero" else ""
+    ahead = "" if sign != " above zero" else "(?=.*[1-9])"
+    if ahead and any(letter.isdigit() for unit in quantity.units for letter in unit):
+        ahead = r"(?=(?:.*[\s0-9,.+])?[1-9])"  # the digit of m2 is none of a number
     first = rf"\s*{signed}{NUMBER}\s*(?:{units}){'?' if quantity.bare else ''}"
     more = rf"(?:\s*[+-]?{NUMBER}\s*(?:{units}))*" if quantity.summed else ""
     text: Schema = {"type": "string", "pattern": f"^{ahead}{first}{more}\\s*$"}
@@ -204,14 +208,14 @@ def _by_kind() -> Schema:
 def _if_kind(kind: str, shapes: tuple[str, ...]) -> Schema:
     options = catalogue().options["feature"].options
     has: Schema = {
-        key: False
+        key: NOTHING
         for key, option in options.items()
         if kind != PARCEL and not option.belongs_to(kind)
     }
-    has |= {key: False for shape, key in SHAPES.items() if shape not in shapes}
+    has |= {key: NOTHING for shape, key in SHAPES.items() if shape not in shapes}
     if kind in kinds():
         uses = kinds()[kind].uses
-        has["use"] = {"enum": list(uses)} if uses else False
+        has["use"] = {"enum": list(uses)} if uses else NOTHING
     then: Schema = {"properties": has}
     if kind == DEPTH_CONTOUR:
         then["required"] = ["depth"]

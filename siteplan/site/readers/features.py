@@ -50,6 +50,9 @@ class FeatureReader:
         """Take up one placed raw feature; its faults go where its table's go."""
         table = raw.table
         if not table.required("kind", declared("feature.kind").line):
+            for key in declared("feature").options:
+                table.has(key)
+            table.finish(strict=False)  # it may only be misspelt
             return
         kind = table.text("kind")
         if kind == ENTRY:
