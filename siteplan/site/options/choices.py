@@ -39,6 +39,11 @@ ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 
 
+def uses_of(kind: str) -> str:
+    """Name of the choices that one kind of feature has for its use."""
+    return f"uses of {kind}"
+
+
 @cache
 def choices() -> dict[str, tuple[str, ...]]:
     """Words by the name that the catalogue calls them.
@@ -54,6 +59,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
         "systems": (*SYSTEMS, CHOOSE),
+        **{uses_of(kind.name): kind.uses for kind in kinds().values()},
         "loop types": SYSTEMS,
         "trench kinds": tuple(trench_kinds()),
         "soil classes": SOIL_CLASSES,

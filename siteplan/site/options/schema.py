@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, PARCEL, choices
+from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, PARCEL, choices, uses_of
 from siteplan.site.options.declared import TABLES, Option, catalogue
 from siteplan.site.options.quantities import quantities
 from siteplan.vocabulary.kinds import kinds
@@ -214,7 +214,7 @@ def _if_kind(kind: str, shapes: tuple[str, ...]) -> Schema:
     }
     has |= {key: NOTHING for shape, key in SHAPES.items() if shape not in shapes}
     if kind in kinds():
-        uses = kinds()[kind].uses
+        uses = choices()[uses_of(kind)]
         has["use"] = {"enum": list(uses)} if uses else NOTHING
     then: Schema = {"properties": has}
     if kind == DEPTH_CONTOUR:

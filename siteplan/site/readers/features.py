@@ -10,7 +10,7 @@ from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.loader import ELEMENT_PARTS
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import DepthContour, Entry, Feature
-from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, choices
+from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, choices, uses_of
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.raw import RawFeature, shape_name
@@ -52,7 +52,7 @@ class FeatureReader:
         if not table.required("kind", declared("feature.kind").line):
             for key in declared("feature").options:
                 table.has(key)
-            table.finish(strict=False)  # it may only be misspelt
+            table.finish(strict=not raw.from_file)  # it may only be misspelt
             return
         kind = table.text("kind")
         if kind == ENTRY:
@@ -213,6 +213,7 @@ def _read(raw: RawFeature, kind: str) -> Read:
 
 def _of_kind(option: Option, kind: str) -> Option:
     """An option as it is for one kind of feature."""
-    if option.key != "use" or PRIVATE not in kinds()[kind].uses:
+    if option.key != "use":
         return option
-    return replace(option, default=PRIVATE)
+    usual = PRIVATE if PRIVATE in kinds()[kind].uses else None
+    return replace(option, choices=uses_of(kind), default=usual)
