@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from siteplan.layout.trenches.fit import fit_trenches
     from siteplan.plan import SitePlan, plan_site
     from siteplan.site.model import Site
-    from siteplan.site.readers.site_file import read_site
+    from siteplan.site.readers.site_file import read_site, site_from
 
 __version__ = "0.1.0"
 
@@ -38,6 +38,7 @@ _HOMES = {
     "pack_points": "siteplan.geometry.points.packing",
     "plan_site": "siteplan.plan",
     "read_site": "siteplan.site.readers.site_file",
+    "site_from": "siteplan.site.readers.site_file",
 }
 
 __all__ = [
@@ -53,6 +54,7 @@ __all__ = [
     "pack_points",
     "plan_site",
     "read_site",
+    "site_from",
 ]
 
 

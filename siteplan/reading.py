@@ -15,11 +15,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from siteplan.errors import Fault
-from siteplan.units.lengths import UnitError, parse_angle, parse_flow, parse_length, parse_power
+from siteplan.errors import Fault, InputError
+from siteplan.units.lengths import UnitError, parse_length
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""
+ARRAYS = (list, tuple)
+"""What an array of TOML may be: a tuple where values come from memory."""
 Pair = tuple[float, float]
 
 
@@ -38,17 +40,23 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(words)}."
 
 
-def load_toml(path: Path, faults: list[Fault]) -> dict[str, Any]:
-    """Content of a TOML file; an unreadable one becomes a fault and an empty table."""
+def load_toml(path: Path) -> dict[str, Any]:
+    """Content of a TOML file.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
-        faults.append(Fault(str(path), "no such file.", "Check the path."))
+        fault = Fault(str(path), "no such file.", "Check the path.")
     except (OSError, UnicodeDecodeError) as error:
-        faults.append(Fault(str(path), f"cannot be read ({error}).", "Save it as UTF-8 text."))
+        fault = Fault(str(path), f"cannot be read ({error}).", "Save it as UTF-8 text.")
     except tomllib.TOMLDecodeError as error:
-        faults.append(Fault(str(path), f"is not valid TOML: {error}.", "Mend that line."))
-    return {}
+        fault = Fault(str(path), f"is not valid TOML: {error}.", "Mend that line.")
+    raise InputError([fault])
 
 
 @dataclass
@@ -112,58 +120,15 @@ class Table:
         self.fault(key, f"{value!r} is not known;", did_you_mean(value, known))
         return default
 
-    def count(self, key: str, default: int, *, least: int = 1) -> int:
-        """Whole number of at least ``least``."""
-        value = self.raw(key)
-        if value is None:
-            return default
-        if isinstance(value, int) and not isinstance(value, bool) and value >= least:
-            return value
-        self.fault(key, f"{value!r} is not a whole number of {least} or more.", "Correct it.")
-        return default
-
-    def length(self, key: str, default: float, *, least: float = 0.0) -> float:
-        """Length in metres, not below ``least``; a bare number is in the table's unit."""
+    def length(self, key: str, default: float) -> float:
+        """Length in metres, zero or more; a bare number is in the table's unit."""
         value = self.quantity(key, lambda given: parse_length(given, self.unit))
         if value is None:
             return default
-        if value < least:
-            wanted = "zero or more" if least == 0 else "more than zero"
-            self.fault(key, f"{self.raw(key)!r} is too small.", f"Give {wanted}.")
+        if value < 0:
+            self.fault(key, f"{self.raw(key)!r} is too small.", "Give zero or more.")
             return default
         return value
-
-    def number(self, key: str, default: float, *, least: float, most: float) -> float:
-        """Plain number between two limits."""
-        value = self.raw(key)
-        if value is None:
-            return default
-        if (
-            isinstance(value, (int, float))
-            and not isinstance(value, bool)
-            and least <= value <= most
-        ):
-            return float(value)
-        self.fault(key, f"{value!r} is not a number from {least:g} to {most:g}.", "Correct it.")
-        return default
-
-    def angle(self, key: str, default: float, *, most: float) -> float:
-        """Angle in degrees, from zero to ``most``; a bare number is in degrees."""
-        value = self.quantity(key, parse_angle)
-        if value is None:
-            return default
-        if not 0.0 <= value <= most:
-            self.fault(key, f"{self.raw(key)!r} is out of range.", f"Give 0 to {most:g} deg.")
-            return default
-        return value
-
-    def flow(self, key: str) -> float | None:
-        """Flow in m3/s, or None where not written."""
-        return self._positive(key, parse_flow)
-
-    def power(self, key: str) -> float | None:
-        """Power in watts, or None where not written."""
-        return self._positive(key, parse_power)
 
     def quantity(self, key: str, parse: Callable[[Any], float]) -> float | None:
         """Value read by a unit parser, or None where it is missing or faulty."""
@@ -176,17 +141,10 @@ class Table:
             self.fault(key, str(error), "")
             return None
 
-    def _positive(self, key: str, parse: Callable[[Any], float]) -> float | None:
-        value = self.quantity(key, parse)
-        if value is not None and value <= 0:
-            self.fault(key, f"{self.raw(key)!r} is not above zero.", "Correct it or leave it out.")
-            return None
-        return value
-
     def table(self, key: str, example: str = "") -> Table:
         """Table under a key; an absent one is empty."""
         value = self.raw(key)
-        if value is not None and not isinstance(value, dict):
+        if value is not None and not isinstance(value, Mapping):
             self.fault(key, f"{value!r} is not a table.", f"Write it as {example or f'[{key}]'}.")
             value = None
         return Table(value or {}, f"{self.where}, [{key}]", self.faults, self.unit)
@@ -196,7 +154,7 @@ class Table:
         value = self.raw(key)
         if value is None:
             return []
-        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+        if not isinstance(value, ARRAYS) or not all(isinstance(item, Mapping) for item in value):
             self.fault(key, "is not a list of tables.", f"Write each as [[{key}]].")
             return []
         return [
@@ -210,7 +168,7 @@ class Table:
         if value is None:
             return ()
         items = [value] if isinstance(value, str) else value
-        if isinstance(items, list) and all(isinstance(item, str) for item in items):
+        if isinstance(items, ARRAYS) and all(isinstance(item, str) for item in items):
             return tuple(items)
         self.fault(key, f"{value!r} is not a list of texts.", 'Write ["...", "..."].')
         return ()
@@ -228,7 +186,7 @@ class Table:
         value = self.raw(key)
         if value is None:
             return None
-        if not isinstance(value, list):
+        if not isinstance(value, ARRAYS):
             self.fault(key, f"{value!r} is not a list of points.", "Write [[x, y], [x, y], ...].")
             return None
         pairs = [as_pair(item) for item in value]
@@ -257,7 +215,7 @@ def as_pair(value: object) -> Pair | None:
     >>> as_pair([1, 2.5]), as_pair([1, float("nan")]), as_pair("1, 2")
     ((1.0, 2.5), None, None)
     """
-    if not isinstance(value, (list, tuple)) or len(value) not in (2, 3):
+    if not isinstance(value, ARRAYS) or len(value) not in (2, 3):
         return None
     x, y = value[0], value[1]
     if any(isinstance(number, bool) or not isinstance(number, (int, float)) for number in (x, y)):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 import shlex
-import tomllib
 from pathlib import Path
 
 import pytest
 from places import ROOT
 
 from siteplan.cli import _parser
+from siteplan.site.options.declared import catalogue
+from siteplan.site.options.tables import with_tables
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
 
@@ -56,16 +57,17 @@ def test_the_quickstarts_toml_is_a_site_file(tmp_path: Path) -> None:
     assert len(read_site(path).own_rules) == 1
 
 
-def test_every_kind_and_default_stands_in_the_reference() -> None:
+def test_every_kind_stands_in_the_reference() -> None:
     text = (ROOT / "docs/site-file.md").read_text(encoding="utf-8")
     for kind in kinds():
         assert f"`{kind}`" in text, kind
-    defaults = tomllib.loads(
-        (ROOT / "siteplan/site/options/defaults.toml").read_text(encoding="utf-8")
-    )
-    for table in defaults.values():
-        for key in table:
-            assert key in text, key
+
+
+def test_the_tables_of_options_in_the_reference_are_those_declared() -> None:
+    text = (ROOT / "docs/site-file.md").read_text(encoding="utf-8")
+    assert with_tables(text) == text
+    shown = re.findall(r"<!-- options of (\S+) -->", text)
+    assert shown == [option.path for option in catalogue().options.values()]
 
 
 def test_every_sample_has_five_lines_of_readme_and_its_command() -> None:

@@ -15,7 +15,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
-from siteplan.site.options.exchanger import default_pad
+from siteplan.site.options.bores import default_pad
 from siteplan.units.lengths import FOOT
 
 BORE_SPACING_FLOOR_M = 10 * FOOT

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
 from siteplan import __version__
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
@@ -40,29 +41,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: argparse.Namespace) -> int:
-    if arguments.command == "plan":
-        from siteplan.cli.plan import run_plan
-
-        return run_plan(arguments)
-    if arguments.command == "rules":
-        from siteplan.cli.rules import run_rules
-
-        return run_rules(arguments)
-    if arguments.command == "why":
-        from siteplan.cli.why import run_why
-
-        return run_why(arguments)
-    if arguments.command == "length":
-        from siteplan.cli.length import run_length
-
-        return run_length(arguments)
-    if arguments.command == "audit":
-        from siteplan.cli.audit import run_audit
-
-        return run_audit(arguments)
-    from siteplan.cli.fit import run_fit
-
-    return run_fit(arguments)
+    """Exit code of a command: of the function ``run_NAME`` of the file of its name."""
+    name = arguments.command
+    code: int = getattr(import_module(f"siteplan.cli.{name}"), f"run_{name}")(arguments)
+    return code
 
 
 def _complain(error: SitePlanError) -> None:
@@ -110,6 +92,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_rules(commands)
     _add_why(commands)
     _add_audit(commands)
+    _add_schema(commands)
     return parser
 
 
@@ -183,6 +166,22 @@ def _add_audit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     audit.add_argument("--json", action="store_true", help="print the audit as JSON")
     audit.add_argument("--quiet", action="store_true", help="print nothing but errors")
     audit.add_argument("--debug", action="store_true", help="show a traceback on an error")
+
+
+def _add_schema(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    schema = commands.add_parser(
+        "schema",
+        help="print the JSON Schema of the site file, for editors that complete and check",
+        description="Prints the JSON Schema (draft 2020-12) of the site file: keys, values, "
+        "defaults and what each is for.",
+        epilog="exit codes: 0 done; 2 wrong usage or input.",
+    )
+    schema.add_argument(
+        "--tables",
+        metavar="PAGE",
+        help="instead: bring the tables of options in a Markdown page up to date",
+    )
+    schema.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_common(parser: argparse.ArgumentParser) -> None:

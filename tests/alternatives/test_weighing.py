@@ -15,7 +15,7 @@ from siteplan.design.lay_out import capacity_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site
-from siteplan.site.options.exchanger import default_pad
+from siteplan.site.options.bores import default_pad
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048

@@ -1,282 +1,177 @@
-"""Loads, ground, fluid and U-bend of a site file; what it leaves open is in energy.toml."""
+"""Loads, ground, fluid and U-bend of a site file."""
 
 from __future__ import annotations
 
-import math
-import tomllib
-from collections.abc import Callable, Mapping
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
-from typing import Any, cast
+from typing import Final, cast
 
-from siteplan.hydraulics.fluids import fluid_names
-from siteplan.reading import Table
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
-from siteplan.site.ground_classes import ground_classes
+from siteplan.site.ground_classes import GroundClass, ground_classes
 from siteplan.site.model import DisplayUnit
+from siteplan.site.options.declared import declared
 from siteplan.site.options.loads import read_loads
-from siteplan.units.days import parse_day
-from siteplan.units.heat import (
-    PIPE_SIZES_M,
-    format_temperature,
-    parse_conductivity,
-    parse_difference,
-    parse_diffusivity,
-    parse_temperature,
-)
-from siteplan.units.lengths import parse_length, round_to
+from siteplan.site.options.read import Read, require
+from siteplan.units.heat import PIPE_SIZES_M, format_temperature, parse_conductivity
 
-COLDEST_C, WARMEST_C = -5.0, 40.0
-"""Entering temperatures for which extended-range heat pumps are made, 23 F to 104 F: ASHRAE
-Handbook, HVAC Applications, chapter on geothermal energy, introduction [C]."""
-GROUND_KEYS = (
-    "temperature",
-    "conductivity",
-    "diffusivity",
-    "frost",
-    "swing",
-    "coldest_day",
-    "soil",
-    "test",
-)
+PIPE_CONDUCTIVITY: Final = "0.225 Btu/h.ft.F"
+"""Of polyethylene: Geothermal Energy (2015), s40517-015-0029-1, Table 1."""
+FILM_RESISTANCE: Final = 0.007
+"""Between turbulent fluid and wall; what that table leaves beside the wall [m K/W]."""
+STAND_IN: Final = Earth(temperature_c=10.0, conductivity=2.0, diffusivity_m2s=1e-6)
+"""Ground with which reading goes on where the site file states none: a fault was noted."""
+STAND_IN_SWING_K: Final = 10.0
 
 
-UNITS_SHOWN: Mapping[Callable[[Any], float], Mapping[DisplayUnit, str]] = {
-    parse_temperature: {"ft": "F", "m": "C"},
-    parse_difference: {"ft": "F", "m": "K"},
-    parse_conductivity: {"ft": "Btu/h.ft.F", "m": "W/m.K"},
-    parse_diffusivity: {"ft": "ft2/day", "m": "m2/s"},
-}
-"""Units of a quantity in a file of feet and in one of metres."""
-
-
-@cache
-def _defaults() -> dict[str, dict[str, Any]]:
-    text = files("siteplan.site.options").joinpath("energy.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
-def read_energy(root: Table, fluid: Fluid) -> Energy | None:
+def read_energy(root: Read, fluid: Fluid) -> Energy | None:
     """What heat the exchanger has to move, None where the site file states no loads."""
-    if not root.has("loads"):
+    if root["loads"] is None:
         _unused(root)
         return None
-    earth = _earth(root.table("ground"))
-    loads = read_loads(root.table("loads"), _defaults(), fluid, earth)
-    loop = _loop(root.table("loop"))
-    years = root.table("loads").number("years", _defaults()["loads"]["years"], least=1, most=100)
-    energy = Energy(loads, earth, fluid, loop, years)
+    earth = _earth(root["ground"])
+    loads = read_loads(root["loads"], fluid, earth)
+    energy = Energy(loads, earth, fluid, _loop(root["loop"]), root["loads"]["years"])
     _judge(energy, root)
     return energy
 
 
-def _unused(root: Table) -> None:
-    if root.has("loop"):
+def _unused(root: Read) -> None:
+    if root.says("loop"):
         root.fault("loop", "is of no use without loads.", "Add [loads], or leave out [loop].")
-    fluid = root.table("fluid")
+    fluid = root["fluid"]
     for name in ("warmest", "cooling_rise"):
-        if fluid.has(name):
+        if fluid.says(name):
             fluid.fault(name, "is of no use without loads.", f"Add [loads], or leave out {name}.")
 
 
-def read_ground_year(root: Table) -> GroundYear:
+def read_ground_year(root: Read) -> GroundYear:
     """Frost and the year at the surface, of a site file's [ground] table.
 
     Temperature, swing, coldest day and diffusivity go together; what only [loads] need is refused
     without them.
     """
-    table = root.table("ground")
-    said = [key for key in GROUND_KEYS if table.has(key)]
-    season = "swing" in said or "coldest_day" in said
+    ground = root["ground"]
+    season = ground.says("swing") or ground.says("coldest_day")
     if season:
-        table.required("temperature", 'temperature = "52 F"')
-        table.required("swing", 'swing = "22 F"')
-        table.required("coldest_day", 'coldest_day = "3 February"')
-        _soil_or(table, "diffusivity", 'diffusivity = "0.9 ft2/day"')
-    elif not root.has("loads"):
+        for key in ("temperature", "swing", "coldest_day"):
+            require(ground, declared(f"ground.{key}"))
+        _soil_or(ground, "diffusivity")
+    elif root["loads"] is None:
         for key in ("temperature", "diffusivity", "soil"):
-            if key in said:
-                table.fault(
+            if ground.says(key):
+                ground.fault(
                     key,
                     "is of no use without loads, or swing and coldest_day.",
                     f"Add [loads], or swing and coldest_day, or leave out {key}.",
                 )
     for key in ("conductivity", "test"):
-        if key in said and not root.has("loads"):
-            table.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
-    year = GroundYear(frost_m=table.length("frost", 0.0) if "frost" in said else None)
-    if season:
-        year = replace(
-            year,
-            temperature_c=quantity_between(
-                table, "temperature", parse_temperature, (-5.0, 35.0), 10.0
-            ),
-            swing_k=quantity_between(table, "swing", parse_difference, (0.1, 30.0), 10.0),
-            coldest_day=table.quantity("coldest_day", parse_day),
-            diffusivity_m2s=_diffusivity(table),
-        )
-    table.finish()
-    return year
-
-
-def _earth(table: Table) -> Earth:
-    table.required("temperature", 'temperature = "52 F"')
-    _soil_or(table, "conductivity", 'conductivity = "1.2 Btu/h.ft.F", or soil = "limestone"')
-    _soil_or(table, "diffusivity", 'diffusivity = "0.9 ft2/day"')
-    soil = ground_classes().get(_soil(table))
-    usual = 2.0 if soil is None else soil.conductivity
-    return Earth(  # read_ground_year notes keys that do not exist
-        temperature_c=_ground_temperature(table),
-        conductivity=quantity_between(table, "conductivity", parse_conductivity, (0.2, 8.0), usual),
-        diffusivity_m2s=_diffusivity(table),
-        basis=_earth_basis(table),
-        diffusivity_basis=_diffusivity_basis(table),
+        if ground.says(key) and root["loads"] is None:
+            ground.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
+    year = GroundYear(frost_m=ground["frost"])
+    if not season:
+        return year
+    return replace(
+        year,
+        temperature_c=_temperature(ground),
+        swing_k=STAND_IN_SWING_K if ground["swing"] is None else ground["swing"],
+        coldest_day=ground["coldest_day"],
+        diffusivity_m2s=_diffusivity(ground),
     )
 
 
-def _ground_temperature(table: Table) -> float:
-    return quantity_between(table, "temperature", parse_temperature, (-5.0, 35.0), 10.0)
+def _earth(ground: Read) -> Earth:
+    require(ground, declared("ground.temperature"))
+    _soil_or(ground, "conductivity", ', or soil = "limestone"')
+    _soil_or(ground, "diffusivity")
+    soil = _soil(ground)
+    usual = STAND_IN.conductivity if soil is None else soil.conductivity
+    return Earth(
+        temperature_c=_temperature(ground),
+        conductivity=ground["conductivity"] or usual,
+        diffusivity_m2s=_diffusivity(ground),
+        basis=_earth_basis(ground),
+        diffusivity_basis=_diffusivity_basis(ground),
+    )
 
 
-def _soil(table: Table) -> str:
-    """Soil or rock named; empty where none is."""
-    return table.choice("soil", tuple(ground_classes()), "")
+def _temperature(ground: Read) -> float:
+    stated: float | None = ground["temperature"]
+    return STAND_IN.temperature_c if stated is None else stated
 
 
-def _soil_or(table: Table, key: str, example: str) -> None:
+def _soil(ground: Read) -> GroundClass | None:
+    """Soil or rock named."""
+    return ground_classes().get(ground["soil"] or "")
+
+
+def _soil_or(ground: Read, key: str, other: str = "") -> None:
     """Ask for a key that a soil or rock would give too."""
-    if not table.has("soil"):
-        table.required(key, example)
+    if not ground.says("soil"):
+        ground.table.required(key, declared(f"ground.{key}").line + other)
 
 
-def _diffusivity(table: Table) -> float:
-    soil = ground_classes().get(_soil(table))
-    usual = 1e-6 if soil is None else soil.diffusivity_m2s
-    return quantity_between(table, "diffusivity", parse_diffusivity, (1e-7, 5e-6), usual)
+def _diffusivity(ground: Read) -> float:
+    soil = _soil(ground)
+    stated: float | None = ground["diffusivity"]
+    return stated or (STAND_IN.diffusivity_m2s if soil is None else soil.diffusivity_m2s)
 
 
-def _diffusivity_basis(table: Table) -> str:
-    named = _soil(table) and not table.has("diffusivity")
-    return f"{_soil(table)}, middle of the published range" if named else "as stated"
+def _diffusivity_basis(ground: Read) -> str:
+    soil = _soil(ground)
+    named = soil is not None and not ground.says("diffusivity")
+    return f"{ground['soil']}, middle of the published range" if named else "as stated"
 
 
-def _earth_basis(table: Table) -> str:
+def _earth_basis(ground: Read) -> str:
     """Where the conductivity comes from."""
-    test, soil = table.text("test"), _soil(table)
-    if test and not table.has("conductivity"):
+    test, soil = ground["test"], ground["soil"]
+    if test and not ground.says("conductivity"):
         what = "names a thermal response test without its result."
-        table.fault("test", what, "Add conductivity.")
+        ground.fault("test", what, "Add conductivity.")
     if test:
         return f"thermal response test, {test}"
-    if soil and not table.has("conductivity"):
+    if soil and not ground.says("conductivity"):
         return f"{soil}, low value of the published range"
     return "as stated"
 
 
-def read_fluid(table: Table) -> Fluid:
+def read_fluid(given: Read) -> Fluid:
     """Fluid of a site file's [fluid] table."""
-    usual = _defaults()["fluid"]
-    limits = (COLDEST_C, WARMEST_C)
-    fluid = Fluid(
-        coldest_c=quantity_between(
-            table, "coldest", parse_temperature, limits, parse_temperature(usual["coldest"])
-        ),
-        warmest_c=quantity_between(
-            table, "warmest", parse_temperature, limits, parse_temperature(usual["warmest"])
-        ),
-        heating_drop_k=quantity_between(
-            table, "heating_drop", parse_difference, (0.1, 15.0), parse_difference(usual["drop"])
-        ),
-        cooling_rise_k=quantity_between(
-            table, "cooling_rise", parse_difference, (0.1, 15.0), parse_difference(usual["rise"])
-        ),
-        mixture=table.choice("mixture", fluid_names(), usual["mixture"]),
+    return Fluid(
+        coldest_c=given["coldest"],
+        warmest_c=given["warmest"],
+        heating_drop_k=given["heating_drop"],
+        cooling_rise_k=given["cooling_rise"],
+        mixture=given["mixture"],
     )
-    table.finish()
-    return fluid
 
 
-def _loop(table: Table) -> BoreLoop:
-    usual = _defaults()["loop"]
-    pipe = PIPE_SIZES_M[table.choice("pipe", tuple(PIPE_SIZES_M), usual["pipe"])]
-    gap = table.length("gap", parse_length(usual["gap"], "m"))
-    loop = BoreLoop(
+def _loop(given: Read) -> BoreLoop:
+    pipe = PIPE_SIZES_M[given["pipe"]]
+    return BoreLoop(
         pipe_diameter_m=pipe,
-        dimension_ratio=table.number("dimension_ratio", usual["dimension_ratio"], least=5, most=30),
-        pipe_conductivity=parse_conductivity(usual["pipe_conductivity"]),
-        film_resistance=usual["film_resistance"],
-        shank_m=pipe + gap,
-        grout=quantity_between(
-            table, "grout", parse_conductivity, (0.3, 4.0), parse_conductivity(usual["grout"])
-        ),
-        top_m=table.length("top", parse_length(usual["top"], "m")),
+        dimension_ratio=given["dimension_ratio"],
+        pipe_conductivity=parse_conductivity(PIPE_CONDUCTIVITY),
+        film_resistance=FILM_RESISTANCE,
+        shank_m=pipe + given["gap"],
+        grout=given["grout"],
+        top_m=given["top"],
     )
-    table.finish()
-    return loop
 
 
-def quantity_between(
-    table: Table,
-    key: str,
-    parse: Callable[[Any], float],
-    limits: tuple[float, float],
-    default: float,
-) -> float:
-    """Quantity of a key within limits, else a fault and the default."""
-    value = table.quantity(key, parse)
-    if value is None:
-        return default
-    if not limits[0] <= value <= limits[1]:
-        words = limit_words(limits, parse, cast("DisplayUnit", table.unit))
-        table.fault(key, f"{table.raw(key)!r} is out of range.", f"Give {words}.")
-        return default
-    return value
-
-
-def limit_words(
-    limits: tuple[float, float], parse: Callable[[Any], float], unit: DisplayUnit
-) -> str:
-    """Both limits of a quantity in the units of the file, rounded inwards.
-
-    Examples
-    --------
-    >>> limit_words((-5.0, 40.0), parse_temperature, "ft")
-    '23 F to 104 F'
-    >>> limit_words((0.2, 8.0), parse_conductivity, "ft")
-    '0.116 Btu/h.ft.F to 4.62 Btu/h.ft.F'
-    >>> limit_words((1e-7, 5e-6), parse_diffusivity, "m")
-    '1e-07 m2/s to 5e-06 m2/s'
-    """
-    name = UNITS_SHOWN[parse][unit]
-    # what the unit's zero and one are in the package gives the way back
-    zero = parse(f"0 {name}")
-    step = parse(f"1 {name}") - zero
-    low, high = ((limit - zero) / step for limit in limits)
-    low = round_to(low, _decimals(low), "up")
-    high = round_to(high, _decimals(high), "down")
-    return f"{low:g} {name} to {high:g} {name}"
-
-
-def _decimals(value: float) -> int:
-    """Decimals that show three digits of a value."""
-    return 2 - math.floor(math.log10(max(abs(value), 1e-12)))
-
-
-def _judge(energy: Energy, root: Table) -> None:
+def _judge(energy: Energy, root: Read) -> None:
     """Note fluid temperatures that the ground cannot give."""
-    table, ground = root.table("fluid"), energy.earth.temperature_c
+    fluid, ground = root["fluid"], energy.earth.temperature_c
     unit = cast("DisplayUnit", root.unit)
     below = format_temperature(ground, unit)
     if energy.loads.heating_w and energy.fluid.coldest_c >= ground:
-        table.fault(
+        fluid.fault(
             "coldest",
             f"of {format_temperature(energy.fluid.coldest_c, unit)} is not colder than the ground "
             f"at {below}.",
             "Lower it: heat flows only from warm to cold.",
         )
     if energy.loads.cooling_w and energy.fluid.warmest_c <= ground:
-        table.fault(
+        fluid.fault(
             "warmest",
             f"of {format_temperature(energy.fluid.warmest_c, unit)} is not warmer than the ground "
             f"at {below}.",

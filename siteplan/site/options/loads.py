@@ -2,68 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any, Final, cast
+from typing import Final, cast
 
 import numpy as np
 
 from siteplan.reading import Table
 from siteplan.site.energy import Earth, Fluid, Loads, Melting, SideLoad
 from siteplan.site.model import DisplayUnit, Feature
-from siteplan.units.heat import (
-    format_temperature,
-    parse_difference,
-    parse_energy,
-    parse_flux,
-    parse_temperature,
-)
-from siteplan.units.lengths import UnitError, parse_flow
+from siteplan.site.options.declared import declared
+from siteplan.site.options.read import MONTHS, Read, require
+from siteplan.units.heat import format_temperature
 from siteplan.vocabulary.kinds import kinds
 
 HOURS: Final = 8760.0
-MONTHS: Final = 12
 WATER_HEAT: Final = 4.186e6 / 3600
 """Heat of a cubic metre of water for a kelvin: 1,000 kg/m3 x 4.186 kJ/(kg K) [Wh/(m3 K)]."""
-BEST_COP, BEST_EER = 10.0, 60.0
 MELTS_C: Final = 5.0
 """Coldest fluid that may melt snow without a heat pump; common practice, no source [C]."""
 
-TABLE_ROWS: Final = {
-    "cop": {"ft": ('"32 F" = 3.4', '"50 F" = 4.2'), "m": ('"0 C" = 3.4', '"10 C" = 4.2')},
-    "eer": {"ft": ('"60 F" = 21', '"90 F" = 14'), "m": ('"15 C" = 21', '"32 C" = 14')},
-}
-"""Two rows of a table by entering temperature, as an example."""
-
-Usual = Mapping[str, Mapping[str, Any]]
+NAMED: Final = ("heating", "cooling", "hot_water", "radiant_floor", "snow_melt")
+"""Keys of [loads] of which one at least must be there."""
+ByTemperature = float | tuple[tuple[float, float], ...]
 
 
-def read_loads(table: Table, usual: Usual, fluid: Fluid, earth: Earth) -> Loads:
+def read_loads(given: Read, fluid: Fluid, earth: Earth) -> Loads:
     """Loads of a site file's [loads] table.
 
     Parameters
     ----------
-    table
+    given
         The table.
-    usual
-        What is taken where it is silent.
     fluid, earth
         At which temperatures the heat pump works.
     """
-    named = ("heating", "cooling", "hot_water", "radiant_floor", "snow_melt")
-    if not any(table.has(name) for name in named):
-        table.fault("", "has neither heating nor cooling.", 'Add heating = "36 MBH".')
-    cop, cop_year = _performance(
-        table, "cop", usual["loads"]["cop"], BEST_COP, entering=(fluid.coldest_c, earth)
-    )
-    eer, eer_year = _performance(
-        table, "eer", usual["loads"]["eer"], BEST_EER, entering=(fluid.warmest_c, earth)
-    )
-    heating_hours, heating_month = _year(table, "heating", usual["loads"]["heating_month"])
-    cooling_hours, cooling_month = _year(table, "cooling", usual["loads"]["cooling_month"])
-    loads = Loads(
-        heating_w=table.power("heating") or 0.0,
-        cooling_w=table.power("cooling") or 0.0,
+    if not any(given.says(name) for name in NAMED):
+        given.fault("", "has neither heating nor cooling.", 'Add heating = "36 MBH".')
+    cop, cop_year = _performance(given["cop"], fluid.coldest_c, earth)
+    eer, eer_year = _performance(given["eer"], fluid.warmest_c, earth)
+    heating_hours, heating_month = _year(given, "heating")
+    cooling_hours, cooling_month = _year(given, "cooling")
+    return Loads(
+        heating_w=given["heating"] or 0.0,
+        cooling_w=given["cooling"] or 0.0,
         heating_hours=heating_hours,
         cooling_hours=cooling_hours,
         cop=cop,
@@ -72,131 +53,75 @@ def read_loads(table: Table, usual: Usual, fluid: Fluid, earth: Earth) -> Loads:
         cooling_month=cooling_month,
         cop_year=cop_year,
         eer_year=eer_year,
-        sides=(*_floor(table, usual, heating_month), *_hot_water(table, usual)),
-        melting=_melting(table, usual),
-        months=any(table.has(f"{key}_months") for key in ("heating", "cooling")),
+        sides=(*_floor(given["radiant_floor"], heating_month), *_hot_water(given["hot_water"])),
+        melting=_melting(given["snow_melt"]),
+        months=any(given.says(f"{key}_months") for key in ("heating", "cooling")),
     )
-    table.has("years")
-    table.finish()
-    return loads
 
 
-def _year(table: Table, key: str, usual_share: float) -> tuple[float, float]:
+def _year(given: Read, key: str) -> tuple[float, float]:
     """Equivalent full-load hours of a load, and the share of its hardest month."""
-    if table.has(f"{key}_months"):
-        return _months(table, key)
-    hours = table.number(f"{key}_hours", 0.0, least=0, most=HOURS)
-    share = table.number(f"{key}_month", usual_share, least=1 / MONTHS, most=1)
-    if table.has(key):
-        table.required(f"{key}_hours", f"{key}_hours = 1800 (equivalent full-load hours)")
-    return hours, share
+    if given.says(f"{key}_months"):
+        return _months(given, key)
+    if given.says(key):
+        require(given, declared(f"loads.{key}_hours"))
+    return given[f"{key}_hours"] or 0.0, given[f"{key}_month"]
 
 
-def _months(table: Table, key: str) -> tuple[float, float]:
+def _months(given: Read, key: str) -> tuple[float, float]:
+    """The same of twelve energies."""
     name = f"{key}_months"
     for other in (f"{key}_hours", f"{key}_month"):
-        if table.has(other):
-            table.fault(other, f"is of no use with {name}.", f"Leave out {other} or {name}.")
-    given, power = table.raw(name), table.power(key)
-    listed = list(given) if isinstance(given, list) else []
-    try:
-        energies = [parse_energy(value) for value in listed]
-    except UnitError as error:
-        table.fault(name, str(error), "")
-        return 0.0, 1.0
-    if len(energies) != MONTHS or min(energies) < 0 or sum(energies) == 0:
-        table.fault(
-            name,
-            f"has {len(energies)} energies; twelve are needed, none below zero.",
-            f'Write {name} = ["900 kWh", ...], January first.',
-        )
-        return 0.0, 1.0
-    if power is None:
-        table.fault(key, "is missing.", f"Add the design load beside {name}.")
+        if given.says(other):
+            given.fault(other, f"is of no use with {name}.", f"Leave out {other} or {name}.")
+    energies, power = given[name], given[key]
+    if energies is not None and not given.says(key):
+        given.fault(key, "is missing.", f"Add the design load beside {name}.")
+    if energies is None or power is None:
         return 0.0, 1.0
     return min(sum(energies) / power, HOURS), max(energies) / sum(energies)
 
 
-def _performance(
-    table: Table, key: str, usual: float, best: float, *, entering: tuple[float, Earth]
-) -> tuple[float, float | None]:
+def _performance(given: ByTemperature, design: float, earth: Earth) -> tuple[float, float | None]:
     """COP or EER at the design hour and over the year; of a table by entering temperature."""
-    least = 1.01
-    if not isinstance(table.raw(key), dict):
-        return table.number(key, usual, least=least, most=best), None
-    rows = table.table(key)
-    first, second = TABLE_ROWS[key][table.unit]
-    known: list[tuple[float, float]] = []
-    for text in rows.values:
-        value = rows.number(text, usual, least=least, most=best)
-        try:
-            known.append((parse_temperature(text), value))
-        except UnitError as error:
-            rows.fault(text, str(error), f"Write it as {{ {first}, {second} }}.")
-    if len(known) < 2:
-        rows.fault("", "has fewer than two temperatures.", f"Add another, as {second}.")
-        return usual, None
-    known.sort()
-    at, values = np.array(known).T
-    design, earth = entering
+    if not isinstance(given, tuple):
+        return given, None
+    at, values = np.array(given).T
     middle = (design + earth.temperature_c) / 2
-    return tuple(float(np.interp(one, at, values)) for one in (design, middle))  # type: ignore[return-value]
+    hour, year = (float(np.interp(entering, at, values)) for entering in (design, middle))
+    return hour, year
 
 
-def _floor(table: Table, usual: Usual, month: float) -> tuple[SideLoad, ...]:
+def _floor(given: Read | None, month: float) -> tuple[SideLoad, ...]:
     """Radiant floor: heating with less hot water, so at a better COP of its own."""
-    if not table.has("radiant_floor"):
+    if given is None:
         return ()
-    floor = table.table("radiant_floor")
-    floor.required("heating", 'heating = "20 MBH"')
-    floor.required("hours", "hours = 1800 (equivalent full-load hours)")
-    power = floor.power("heating") or 0.0
-    hours = floor.number("hours", 0.0, least=0, most=HOURS)
-    cop = floor.number("cop", usual["radiant_floor"]["cop"], least=1.01, most=BEST_COP)
-    floor.finish()
-    return (SideLoad("radiant floor", power, power * hours, month, cop, f"{hours:,.0f} h a year"),)
+    power, hours = given["heating"] or 0.0, given["hours"] or 0.0
+    basis = f"{hours:,.0f} h a year"
+    return (SideLoad("radiant floor", power, power * hours, month, given["cop"], basis),)
 
 
-def _hot_water(table: Table, usual: Usual) -> tuple[SideLoad, ...]:
+def _hot_water(given: Read | None) -> tuple[SideLoad, ...]:
     """Hot water, spread evenly over the day and the year."""
-    if not table.has("hot_water"):
+    if given is None:
         return ()
-    water = table.table("hot_water")
-    water.required("people", "people = 4")
-    people = water.count("people", 1)
-    each = water.flow("each") or parse_flow(usual["hot_water"]["each"])
-    rise = _positive(water, "rise", parse_difference, parse_difference(usual["hot_water"]["rise"]))
-    cop = water.number("cop", usual["hot_water"]["cop"], least=1.01, most=BEST_COP)
-    water.finish()
-    power = people * each * 3600 * WATER_HEAT * rise
-    words = f"{people} people" if people > 1 else "one person"
-    return (SideLoad("hot water", power, power * HOURS, 1 / MONTHS, cop, words),)
+    people = given["people"] or 1
+    power = people * given["each"] * 3600 * WATER_HEAT * given["rise"]
+    basis = f"{people} people" if people > 1 else "one person"
+    return (SideLoad("hot water", power, power * HOURS, 1 / MONTHS, given["cop"], basis),)
 
 
-def _melting(table: Table, usual: Usual) -> Melting | None:
-    if not table.has("snow_melt"):
+def _melting(given: Read | None) -> Melting | None:
+    if given is None:
         return None
-    melt = table.table("snow_melt")
-    melt.required("of", 'of = "drive" (id of a paved feature)')
-    melt.required("flux", 'flux = "125 Btu/h.ft2"')
-    melt.required("hours", "hours = 150 (of a year)")
-    found = Melting(
-        feature=melt.text("of"),
-        flux_w_m2=_positive(melt, "flux", parse_flux, 0.0),
-        hours=melt.number("hours", 0.0, least=0, most=HOURS),
-        hardest=melt.number("month", usual["snow_melt"]["month"], least=1 / MONTHS, most=1),
-        cop=melt.number("cop", 0.0, least=1.01, most=BEST_COP) if melt.has("cop") else None,
+    return Melting(
+        feature=given["of"] or "",
+        flux_w_m2=given["flux"] or 0.0,
+        hours=given["hours"] or 0.0,
+        hardest=given["month"],
+        # a faulty one is not left out: one fault shall not bring another
+        cop=(given["cop"] or 0.0) if given.says("cop") else None,
     )
-    melt.finish()
-    return found
-
-
-def _positive(table: Table, key: str, parse: Callable[[Any], float], default: float) -> float:
-    value = table.quantity(key, parse)
-    if value is not None and value <= 0:
-        table.fault(key, f"{table.raw(key)!r} is not above zero.", "Correct it or leave it out.")
-        return default
-    return default if value is None else value
 
 
 def with_melted_area(

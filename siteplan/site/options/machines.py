@@ -2,66 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import cast, get_args
+from typing import Any
 
 from shapely import Point, Polygon
 
-from siteplan.reading import Table, as_pair
-from siteplan.site.machines import DiggerOptions, Machine, MachineAccess, RigOptions
+from siteplan.reading import Table
+from siteplan.site.machines import DiggerOptions, Machine, RigOptions
+from siteplan.site.options.read import Read
 from siteplan.units.lengths import LENGTHS, format_length
 
-MILLIMETRE = 1e-3
 GATE_REACH_M = 1.0
 """How far from the property line a place where the rig comes in may be typed [m]."""
 
 
-def read_rig(table: Table, default: Callable[[str], float]) -> RigOptions:
-    """Rig of a site file's [rig] table; ``default`` gives the length of a key left out [m]."""
-    options = RigOptions(
-        width_m=table.length("width", default("width"), least=MILLIMETRE),
-        length_m=table.length("length", default("length"), least=MILLIMETRE),
-        turning_m=table.length("turning", default("turning")),
-        mast_m=table.length("mast", default("mast"), least=MILLIMETRE),
-        gates=_gates(table),
-        access=_access(table),
-    )
-    _judge(options, table)
-    return options
+def read_rig(given: Read) -> RigOptions:
+    """Rig of a site file's [rig] table."""
+    _judge(given)
+    return RigOptions(mast_m=given["mast"], **_common(given))
 
 
-def read_digger(table: Table, default: Callable[[str], float]) -> DiggerOptions:
-    """Digger of a site file's [digger] table; ``default`` gives what a key left out is [m]."""
-    options = DiggerOptions(
-        width_m=table.length("width", default("width"), least=MILLIMETRE),
-        length_m=table.length("length", default("length"), least=MILLIMETRE),
-        turning_m=table.length("turning", default("turning")),
-        boom_m=table.length("boom", default("boom")),
-        gates=_gates(table),
-        access=_access(table),
-    )
-    _judge(options, table)
-    return options
+def read_digger(given: Read) -> DiggerOptions:
+    """Digger of a site file's [digger] table."""
+    _judge(given)
+    return DiggerOptions(boom_m=given["boom"], **_common(given))
 
 
-def _access(table: Table) -> MachineAccess:
-    return cast("MachineAccess", table.choice("access", get_args(MachineAccess), "street"))
+def _common(given: Read) -> dict[str, Any]:
+    """What both machines have."""
+    factor = LENGTHS[given.unit]
+    return {
+        "width_m": given["width"],
+        "length_m": given["length"],
+        "turning_m": given["turning"],
+        "gates": tuple((x * factor, y * factor) for x, y in given["from"] or ()),
+        "access": given["access"],
+    }
 
 
-def _judge(options: Machine, table: Table) -> None:
-    if options.length_m < options.width_m:
-        table.fault("length", "is less than the width.", "Swap or correct them.")
-    if options.gates and options.access == "anywhere":
-        table.fault("from", 'is given beside access = "anywhere".', "Remove one of them.")
-    table.finish()
-
-
-def _gates(table: Table) -> tuple[tuple[float, float], ...]:
-    """Places where the rig comes in, one pair or a list of pairs in the file [m]."""
-    single = as_pair(table.raw("from"))
-    points = [single] if single is not None else table.points("from") or []
-    factor = LENGTHS[table.unit]
-    return tuple((x * factor, y * factor) for x, y in points)
+def _judge(given: Read) -> None:
+    if given["length"] < given["width"]:
+        given.fault("length", "is less than the width.", "Swap or correct them.")
+    if given["from"] and given["access"] == "anywhere":
+        given.fault("from", 'is given beside access = "anywhere".', "Remove one of them.")
 
 
 def judge_gates(machine: Machine, parcel: Polygon, root: Table) -> None:

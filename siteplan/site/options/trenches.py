@@ -2,64 +2,83 @@
 
 from __future__ import annotations
 
-from typing import cast
-
-from siteplan.reading import Table
-from siteplan.site.model import PROTECTIONS, SOIL_CLASSES, Protection, SoilClass
-from siteplan.site.trench_kinds import USUAL, TrenchKind, kind_with, trench_kinds
+from siteplan.site.model import GivenLength, HorizontalOptions
+from siteplan.site.options.read import Read
+from siteplan.site.trench_kinds import TrenchKind, kind_with, trench_kinds
 from siteplan.units.lengths import format_length
 
-MILLIMETRE = 1e-3
+
+def read_length(given: Read | None) -> GivenLength | None:
+    """Length required that somebody has worked out; None where none is given."""
+    return None if given is None else GivenLength(given["given"] or 0.0, given["by"] or "")
 
 
-def read_kind(table: Table) -> TrenchKind:
+def read_horizontal(given: Read) -> HorizontalOptions:
+    """Trenches of a site file's [horizontal] table; what is not said is the kind's own."""
+    kind = _kind(given)
+    options = HorizontalOptions(
+        spacing_m=given["spacing"],
+        depth_m=given["depth"] or kind.depth_m,
+        width_m=given["width"] or kind.width_m,
+        pipes=kind.pipes,
+        shortest_m=given["shortest"],
+        longest_m=given["longest"],
+        length=read_length(given["length"]),
+        soil=given["soil"],
+        protection=given["protection"],
+        kind=kind.name,
+    )
+    _judge_depth(options, kind, given)
+    _judge_sizes(options, given)
+    return options
+
+
+def _kind(given: Read) -> TrenchKind:
     """Kind of trench: the one named, the one with so many pipes, or the usual one."""
     known = trench_kinds()
-    name = table.choice("kind", tuple(known), USUAL)
-    kind = known[name]
-    if not table.has("pipes"):
+    kind: TrenchKind = known[given["kind"]]
+    pipes = given["pipes"]
+    if pipes is None:
         return kind
-    pipes = table.count("pipes", kind.pipes)
-    if table.has("kind"):
+    if given.says("kind"):
         if pipes != kind.pipes:
-            table.fault(
-                "pipes",
-                f"of {pipes} does not go with kind {name!r}, {kind.pipes}.",
-                "Leave it out.",
-            )
+            what = f"of {pipes} does not go with kind {kind.name!r}, {kind.pipes}."
+            given.fault("pipes", what, "Leave it out.")
         return kind
-    found = kind_with(pipes)
-    if found is None:
-        several = sorted({one.pipes for one in known.values() if one.coil is None})
+    named = kind_with(pipes)
+    if named is None:
+        several = sorted({other.pipes for other in known.values() if other.coil is None})
         numbers = ", ".join(str(number) for number in several)
-        table.fault("pipes", f"of {pipes} are in no kind of trench.", f"Give one of {numbers}.")
+        given.fault("pipes", f"of {pipes} are in no kind of trench.", f"Give one of {numbers}.")
         return kind
-    return found
+    return named
 
 
-def read_trench(table: Table) -> tuple[TrenchKind, float, float]:
-    """Kind, depth and width [m] of a trench; what is not said is the kind's own."""
-    kind = read_kind(table)
-    depth = table.length("depth", kind.depth_m, least=MILLIMETRE)
-    width = table.length("width", kind.width_m, least=MILLIMETRE)
-    if depth < kind.height_m:
-        table.fault(
+def _judge_depth(options: HorizontalOptions, kind: TrenchKind, given: Read) -> None:
+    """Note a trench that does not hold its pipe, and sides that lean nobody knows how far."""
+    if options.depth_m < kind.height_m:
+        given.fault(
             "depth",
-            f"of {format_length(depth, table.unit)} does not hold the pipe of kind {kind.name!r}, "
-            f"which reaches {format_length(kind.height_m, table.unit)} above the bottom.",
+            f"of {format_length(options.depth_m, given.unit)} does not hold the pipe of kind "
+            f"{kind.name!r}, which reaches {format_length(kind.height_m, given.unit)} above the "
+            "bottom.",
             "Dig deeper, or choose another kind.",
         )
-    return kind, depth, width
-
-
-def read_soil(table: Table) -> tuple[SoilClass | None, Protection]:
-    """Soil class, None where it is not stated, and how the sides are kept."""
-    soil = cast("SoilClass | None", table.choice("soil", SOIL_CLASSES, "") or None)
-    protection = cast("Protection", table.choice("protection", PROTECTIONS, "shield"))
-    if protection == "slope" and not table.has("soil"):
-        table.fault(
+    if options.protection == "slope" and not given.says("soil"):
+        given.fault(
             "protection",
             "is slope, but the soil is not stated: how far the sides lean follows from it.",
             'Add soil = "C" where nobody has classed it (29 CFR 1926 Subpart P App. A).',
         )
-    return soil, protection
+
+
+def _judge_sizes(options: HorizontalOptions, given: Read) -> None:
+    if options.width_m > options.spacing_m:
+        given.fault(
+            "width",
+            f"of {format_length(options.width_m, given.unit)} is more than the spacing of "
+            f"{format_length(options.spacing_m, given.unit)}.",
+            "Trenches would run into each other: widen the spacing.",
+        )
+    if options.longest_m is not None and options.longest_m < options.shortest_m:
+        given.fault("longest", "is less than shortest.", "Swap or correct them.")

@@ -10,14 +10,16 @@ from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.loader import ELEMENT_PARTS
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import DepthContour, Entry, Feature
+from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, choices, uses_of
+from siteplan.site.options.declared import Option, declared
+from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.raw import RawFeature, shape_name
-from siteplan.units.lengths import format_length, parse_voltage
+from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import Kind, kinds
 
-ENTRY = "entry"
-DEPTH_CONTOUR = "depth contour"
-MILLIMETRE = 1e-3
 UNKNOWN = "unknown"
+READ_BEFORE = ("kind", "at", "line", "area")
+"""Keys of a feature that are read before its kind is known."""
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
 """Parts that keep off a tree's root zone."""
 ROOT_ZONE = "root zone, at least to the edge of the crown: common practice, no source"
@@ -47,7 +49,10 @@ class FeatureReader:
     def read(self, raw: RawFeature) -> None:
         """Take up one placed raw feature; its faults go where its table's go."""
         table = raw.table
-        if not table.required("kind", 'kind = "building"'):
+        if not table.required("kind", declared("feature.kind").line):
+            for key in declared("feature").options:
+                table.has(key)
+            table.finish(strict=not raw.from_file)  # it may only be misspelt
             return
         kind = table.text("kind")
         if kind == ENTRY:
@@ -57,8 +62,8 @@ class FeatureReader:
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
-            known = (*kinds(), ENTRY, DEPTH_CONTOUR, "parcel")
-            table.fault("kind", f"{kind!r} is not a feature kind;", did_you_mean(kind, known))
+            hint = did_you_mean(kind, choices()["kinds"])
+            table.fault("kind", f"{kind!r} is not a feature kind;", hint)
 
     def features(self) -> tuple[Feature, ...]:
         """All features, ponds with their depth contours."""
@@ -79,84 +84,80 @@ class FeatureReader:
         return tuple(feature for feature, _ in self.read_features)
 
     def _read_entry(self, raw: RawFeature) -> None:
+        given = _read(raw, ENTRY)
         if isinstance(raw.shape, Point):
-            self.entries.append(Entry(raw.table.text("id"), raw.shape, raw.table.text("label")))
+            self.entries.append(Entry(given["id"] or "", raw.shape, given["label"] or ""))
         else:
-            raw.table.fault("", "is an entry but not a point.", "Draw it as a point.")
-        _finish(raw.table, from_file=raw.from_file)
+            given.fault("", "is an entry but not a point.", "Draw it as a point.")
 
     def _read_contour(self, raw: RawFeature) -> None:
-        table = raw.table
-        table.required("depth", 'depth = "8 ft"')
-        contour = DepthContour(table.length("depth", 1.0, least=MILLIMETRE), Polygon())
-        pond = table.text("pond")
-        table.text("id")
-        if isinstance(raw.shape, Polygon):
-            self._contours.append((pond, replace(contour, shape=raw.shape), table))
-        else:
-            table.fault("", "is a depth contour but not a polygon.", "Draw it as a closed ring.")
-        _finish(table, from_file=raw.from_file)
+        raw.table.required("depth", declared("feature.depth").line)
+        given = _read(raw, DEPTH_CONTOUR)
+        depth = given["depth"]
+        if depth == UNKNOWN:
+            given.fault("depth", "of a depth contour is unknown.", "Leave the contour out.")
+        if not isinstance(raw.shape, Polygon):
+            given.fault("", "is a depth contour but not a polygon.", "Draw it as a closed ring.")
+        elif isinstance(depth, float):
+            contour = DepthContour(depth, raw.shape)
+            self._contours.append((given["pond"] or "", contour, raw.table))
 
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
-        table = raw.table
         shape = shape_name(raw.shape)
         if not raw.shape.is_empty and shape not in kind.shapes:
-            table.fault(
+            raw.table.fault(
                 "",
                 f"is drawn as a {shape}, but a {kind.name} is a {' or '.join(kind.shapes)}.",
                 "Draw it so, or correct its kind.",
             )
+        given = _read(raw, kind.name)
         feature = Feature(
-            id=table.text("id") or f"{kind.name} {self._next(kind)}",
+            id=given["id"] or f"{kind.name} {self._next(kind)}",
             kind=kind.name,
             shape=raw.shape,
-            label=table.text("label"),
-            use=self._use(table, kind),
-            depth_m=_depth(table, kind),
-            width_m=table.length("width", 0.0),
-            overhang_m=table.length("overhang", 0.0),
-            voltage_v=table.quantity("voltage", parse_voltage),
-            pump_rate_m3s=table.flow("pump_rate"),
-            daily_flow_m3s=table.flow("daily_flow"),
+            label=given["label"] or "",
+            use=given["use"] or "",
+            depth_m=None if given["depth"] == UNKNOWN else given["depth"],
+            width_m=given["width"],
+            overhang_m=given["overhang"],
+            voltage_v=given["voltage"],
+            pump_rate_m3s=given["pump_rate"],
+            daily_flow_m3s=given["daily_flow"],
         )
-        self._own_distance(table, feature)
-        self._root_zone(table, feature)
-        _finish(table, from_file=raw.from_file)
-        self.read_features.append((feature, table))
+        self._own_distance(given, feature)
+        self._root_zone(given, feature)
+        self.read_features.append((feature, raw.table))
 
     def _next(self, kind: Kind) -> int:
         return 1 + sum(feature.kind == kind.name for feature, _ in self.read_features)
 
-    def _use(self, table: Table, kind: Kind) -> str:
-        if not kind.uses:
-            return ""
-        return table.choice("use", kind.uses, PRIVATE if PRIVATE in kind.uses else "")
-
-    def _own_distance(self, table: Table, feature: Feature) -> None:
-        if not table.has("clearance"):
+    def _own_distance(self, given: Read, feature: Feature) -> None:
+        """What a feature keeps off by its own clearance, as a rule of its own."""
+        if not given.says("clearance"):
+            if given.says("clearance_source"):
+                given.fault("clearance_source", "is given without a clearance.", "Add clearance.")
             return
-        distance = table.length("clearance", 0.0)
-        written = table.raw("clearance")
+        written = given.table.raw("clearance")
         self.rules.append(
             Rule(
                 id=f"{feature.id}-clearance",
                 subject=feature.kind,
                 parts=ELEMENT_PARTS,
-                distance_m=distance,
-                printed=written if isinstance(written, str) else f"{written} {table.unit}",
+                distance_m=given["clearance"] or 0.0,
+                printed=written if isinstance(written, str) else f"{written} {given.unit}",
                 book=OWN_BOOK,
-                source=table.text("clearance_source") or "written in the site file",
+                source=given["clearance_source"] or "written in the site file",
                 feature=feature.id,
             )
         )
 
-    def _root_zone(self, table: Table, feature: Feature) -> None:
+    def _root_zone(self, given: Read, feature: Feature) -> None:
         """What a tree whose crown is stated keeps trenches off, as a rule of its own."""
-        if feature.kind != "tree" or not table.has("canopy"):
+        if given["canopy"] is None:
             return
-        reach = table.length("canopy", 0.0, least=MILLIMETRE) / 2
+        reach = given["canopy"] / 2
         if feature.shape.area > 0:
-            table.fault(
+            given.fault(
                 "canopy",
                 "is given for a tree drawn as an area.",
                 "Draw the tree as a point, or leave canopy out.",
@@ -167,7 +168,7 @@ class FeatureReader:
                 subject=feature.kind,
                 parts=ROOTS_KEEP_OFF,
                 distance_m=reach,
-                printed=format_length(reach, table.unit, 1, rounding="up"),
+                printed=format_length(reach, given.unit, 1, rounding="up"),
                 book=OWN_BOOK,
                 source=ROOT_ZONE,
                 feature=feature.id,
@@ -186,19 +187,33 @@ class FeatureReader:
             )
 
 
-def _depth(table: Table, kind: Kind) -> float | None:
-    if kind.name != "pond" or not table.has("depth") or table.raw("depth") == UNKNOWN:
-        return None
-    return table.length("depth", 0.0, least=MILLIMETRE)
-
-
 def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:
     ordered = tuple(sorted(contours, key=lambda contour: contour.depth_m))
     return replace(feature, contours=ordered) if ordered else feature
 
 
-def _finish(table: Table, *, from_file: bool) -> None:
-    """Note unknown keys of a feature; a geometry file may hold columns that are not ours."""
-    for key in ("at", "line", "area", "note"):
-        table.has(key)
-    table.finish(strict=not from_file)
+def _read(raw: RawFeature, kind: str) -> Read:
+    """What the table of a feature says, the keys that its kind has not as if not written.
+
+    A geometry file may hold columns that are not ours.
+    """
+    options = declared("feature").options
+    for key in READ_BEFORE:
+        raw.table.has(key)
+    own = {
+        key: _of_kind(option, kind)
+        for key, option in options.items()
+        if key not in READ_BEFORE and option.belongs_to(kind)
+    }
+    if kind not in kinds() or not kinds()[kind].uses:
+        own.pop("use", None)
+    given = read_table(raw.table, own, strict=not raw.from_file)
+    return replace(given, values={**dict.fromkeys(options), **given.values})
+
+
+def _of_kind(option: Option, kind: str) -> Option:
+    """An option as it is for one kind of feature."""
+    if option.key != "use":
+        return option
+    usual = PRIVATE if PRIVATE in kinds()[kind].uses else None
+    return replace(option, choices=uses_of(kind), default=usual)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import shapely
 from shapely import Point, Polygon
@@ -15,6 +14,8 @@ from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
 from siteplan.site.model import Entry, Feature
+from siteplan.site.options.choices import PARCEL
+from siteplan.site.options.read import Read
 from siteplan.site.readers.features import FeatureReader
 from siteplan.site.readers.geojson import read_geojson
 from siteplan.site.readers.judge import (
@@ -27,7 +28,6 @@ from siteplan.site.readers.judge import (
 from siteplan.site.readers.raw import RawFeature, make_shape
 from siteplan.units.lengths import LENGTHS
 
-PARCEL = "parcel"
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
 
@@ -42,21 +42,20 @@ class Lot:
     frame: LocalFrame | None
 
 
-def read_lot(root: Table, folder: Path) -> Lot | None:
+def read_lot(given: Read, folder: Path) -> Lot | None:
     """Lot of a site file, or None where its parcel cannot be made out.
 
     Parameters
     ----------
-    root
+    given
         The whole site file; faults go where its faults go.
     folder
         Where files named by the site file are looked up.
     """
-    table = root.table("geometry")
+    root, table = given.table, given["geometry"].table
     before = len(root.faults)
-    raws, crs = _raw_features(root, table, folder)
-    whole = len(root.faults) == before
-    table.finish()
+    raws, crs = _raw_features(given, folder)
+    whole = given["geometry"].whole and len(root.faults) == before
     parcel_raw = _the_parcel(raws, table, whole=whole)
     if parcel_raw is not None and not judge_parcel(parcel_raw, crs):
         parcel_raw, whole = None, False
@@ -68,7 +67,7 @@ def read_lot(root: Table, folder: Path) -> Lot | None:
         if raw.table.text("kind") != PARCEL:
             reader.read(_place(raw, crs, frame))
     features = reader.features()
-    entries = (*reader.entries, *_entries(root))
+    entries = (*reader.entries, *_entries(given))
     if whole:
         judge_entry_names(entries, root)
     if parcel_raw is None:
@@ -80,27 +79,27 @@ def read_lot(root: Table, folder: Path) -> Lot | None:
     return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame)
 
 
-def _raw_features(root: Table, table: Table, folder: Path) -> tuple[list[RawFeature], str | None]:
+def _raw_features(given: Read, folder: Path) -> tuple[list[RawFeature], str | None]:
+    geometry: Read = given["geometry"]
     raws: list[RawFeature] = []
-    crs = table.text("crs") or None
+    crs = geometry["crs"]
     if crs and not known_crs(crs):
-        table.fault("crs", f"{crs!r} is not a coordinate system.", 'Write e.g. "EPSG:26986".')
+        geometry.fault("crs", f"{crs!r} is not a coordinate system.", 'Write e.g. "EPSG:26986".')
         crs = None
-    if table.has("file"):
-        found, crs = _from_file(table, folder / table.text("file"), crs)
-        raws.extend(found)
+    if geometry.says("file"):
+        features, crs = _from_file(geometry.table, folder / (geometry["file"] or ""), crs)
+        raws.extend(features)
     elif crs:
-        table.fault("crs", "is given without a file.", "Local coordinates have none: remove it.")
+        geometry.fault("crs", "is given without a file.", "Local coordinates have none: remove it.")
         crs = None
-    if table.has("parcel"):
-        shape = _parcel_shape(table)
+    if geometry["parcel"] is not None:
+        shape = make_shape("polygon", geometry["parcel"], geometry.table, "parcel")
         if shape is not None:
-            where = f"{table.where}, parcel"
-            own = Table({"kind": PARCEL}, where, table.faults, table.unit)
+            where = f"{geometry.table.where}, parcel"
+            own = Table({"kind": PARCEL}, where, geometry.table.faults, geometry.unit)
             raws.append(RawFeature(where, shape, own))
-    in_file = table.choice("coordinates", ("local", "file"), "local") == "file"
-    local = not (in_file and table.has("file"))
-    raws.extend(_from_table(item, local=local) for item in root.tables("feature", _feature_name))
+    local = not (geometry["coordinates"] == "file" and geometry.says("file"))
+    raws.extend(_from_table(item, local=local) for item in given["feature"])
     return raws, crs
 
 
@@ -119,15 +118,6 @@ def _from_file(table: Table, path: Path, crs: str | None) -> tuple[list[RawFeatu
 
 def _same_crs(first: str, second: str) -> bool:
     return first.rpartition(":")[2] == second.rpartition(":")[2]
-
-
-def _parcel_shape(table: Table) -> BaseGeometry | None:
-    points = table.points("parcel")
-    return make_shape("polygon", points, table, "parcel") if points is not None else None
-
-
-def _feature_name(values: Mapping[str, Any], number: int) -> str:
-    return f"feature {values.get('id', number)!r}"
 
 
 def _from_table(table: Table, *, local: bool) -> RawFeature:
@@ -185,30 +175,15 @@ def _beyond_degrees(shape: BaseGeometry) -> bool:
     return west < -360 or east > 360 or south < -90 or north > 90
 
 
-def _entries(root: Table) -> list[Entry]:
+def _entries(given: Read) -> list[Entry]:
     """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
-    factor = LENGTHS[root.unit]
-    entries = []
-    for item in root.tables("entry", lambda values, number: f"entry {values.get('id', number)!r}"):
-        item.required("at", "at = [140.0, 96.0]")
-        point = item.point("at")
-        entry_id, label = item.text("id"), item.text("label")
-        if point is not None:
-            entries.append(Entry(entry_id, Point(point[0] * factor, point[1] * factor), label))
-        item.finish()
-    exchanger = root.table("exchanger")
-    plain = exchanger.raw("entry")
-    if plain is not None:
-        single = Table(
-            {"entry": [plain] if _is_pair(plain) else plain},
-            exchanger.where,
-            root.faults,
-            root.unit,
-        )
-        for x, y in single.points("entry") or []:
-            entries.append(Entry("", Point(x * factor, y * factor)))
-    return entries
-
-
-def _is_pair(value: object) -> bool:
-    return isinstance(value, list) and len(value) == 2 and not isinstance(value[0], list)
+    factor = LENGTHS[given.unit]
+    named = [
+        (entry["id"] or "", entry["at"], entry["label"] or "")
+        for entry in given["entry"]
+        if entry["at"] is not None
+    ]
+    plain = [("", point, "") for point in given["exchanger"]["entry"] or ()]
+    return [
+        Entry(name, Point(x * factor, y * factor), label) for name, (x, y), label in named + plain
+    ]

@@ -1,4 +1,4 @@
-"""Reading a site file: TOML, and the geometry file it names, into one `Site`."""
+"""Reading a site: a site file, or the same values from memory, and the geometry file named."""
 
 from __future__ import annotations
 
@@ -7,19 +7,22 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast
 
-from siteplan.errors import Fault, InputError, RuleError
+from siteplan.errors import Fault, InputError
 from siteplan.reading import Table, load_toml
-from siteplan.rule_books.loader import load_book, read_rules
+from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
 from siteplan.site.model import DisplayUnit, Entry, Exchanger, Site
+from siteplan.site.options.declared import catalogue, declared
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
 from siteplan.site.options.machines import judge_gates
 from siteplan.site.options.project import read_project
+from siteplan.site.options.read import Read, read_option, read_table
 from siteplan.site.readers.lot import Lot, read_lot
 
 SITE_FILE = "site.toml"
-UNITS = ("ft", "m")
+MEMORY = "values"
+"""What faults call values that were handed over in memory."""
 
 
 def read_site(path: str | Path) -> Site:
@@ -30,32 +33,62 @@ def read_site(path: str | Path) -> Site:
     InputError
         Every fault of the file and of the files it names, together.
     """
-    file = Path(path)
-    if file.is_dir():
-        file = file / SITE_FILE
+    file = Path(path) / SITE_FILE if Path(path).is_dir() else Path(path)
+    return _site_or_faults(load_toml(file), file, where=file.name)
+
+
+def site_from(values: Mapping[str, Any], *, folder: str | Path | None = None) -> Site:
+    """Site of the values that a site file would hold, such as a program makes them.
+
+    Parameters
+    ----------
+    values
+        Tables by name, as ``tomllib`` reads them from a site file; they are not changed.
+    folder
+        Where files that the values name are looked up; None: the current folder.
+
+    Raises
+    ------
+    InputError
+        Every fault of the values and of the files they name, together.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> site = site_from(
+    ...     {
+    ...         "project": {
+    ...             "title": "Loop field", "owner": "A. Owner", "date": datetime.date(2026, 3, 14)
+    ...         },
+    ...         "geometry": {"parcel": [[0, 0], [200, 0], [200, 150], [0, 150]]},
+    ...         "exchanger": {"capacity": "2 ton", "entry": [80, 70]},
+    ...     }
+    ... )
+    >>> site.unit, round(site.parcel.area), site.entries[0].id
+    ('ft', 2787, 'E1')
+    """
+    return _site_or_faults(values, Path(folder or ".") / SITE_FILE, where=MEMORY)
+
+
+def _site_or_faults(values: Mapping[str, Any], source: Path, *, where: str) -> Site:
+    if not isinstance(values, Mapping):
+        raise InputError([Fault(where, "is no mapping of tables.", "Give what tomllib gives.")])
     faults: list[Fault] = []
-    values = load_toml(file, faults)
-    if faults:
-        raise InputError(faults)
-    site = _site(values, file, faults)
+    site = _site(Table(values, where, faults), source)
     if faults or site is None:
         raise InputError(list(dict.fromkeys(faults)))
     return site
 
 
-def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | None:
-    root = Table(values, file.name, faults)
-    project_table = root.table("project")
-    unit = cast("DisplayUnit", project_table.choice("units", UNITS, "ft"))
-    root.unit = unit
-    project_table.unit = unit
-    searched = project_table.length("searched", -1.0) if project_table.has("searched") else None
-    project = read_project(project_table)
-    exchanger = read_exchanger(root)
-    own_rules, books = _rules(root.table("rules"))
-    sheet = read_sheet(root.table("sheet"))
-    lot = read_lot(root, file.parent)
-    root.finish()
+def _site(root: Table, source: Path) -> Site | None:
+    # the unit of the file comes first: all that follows is read in it
+    root.unit = read_option(root.table("project"), declared("project.units"))
+    given = read_table(root, catalogue().options)
+    project = read_project(given["project"])
+    exchanger = read_exchanger(given)
+    own_rules = _own_rules(given["rules"])
+    sheet = read_sheet(given["sheet"])
+    lot = read_lot(given, source.parent)
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
@@ -65,17 +98,17 @@ def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | 
             judge_gates(machine, lot.parcel, root)
     return Site(
         project=project,
-        unit=unit,
+        unit=cast("DisplayUnit", root.unit),
         parcel=lot.parcel,
         features=lot.features,
         entries=_named(lot.entries),
         exchanger=exchanger,
-        books=books,
+        books=given["rules"]["books"] or (),
         own_rules=(*own_rules, *lot.rules),
         sheet=sheet,
         georeference=lot.frame,
-        searched_m=searched,
-        source=file,
+        searched_m=given["project"]["searched"],
+        source=source,
     )
 
 
@@ -88,21 +121,8 @@ def _with_melting(exchanger: Exchanger, lot: Lot, root: Table) -> Exchanger:
     return replace(exchanger, energy=replace(energy, loads=loads))
 
 
-def _rules(table: Table) -> tuple[tuple[Rule, ...], tuple[str, ...]]:
-    books = table.words("books")
-    for book in books:
-        try:
-            load_book(book)
-        except RuleError as error:
-            for fault in error.faults:
-                table.fault("books", fault.what, fault.mend)
-    rules = tuple(
-        rule
-        for own in table.tables("own", lambda _, number: f"own rule {number}")
-        for rule in read_rules(own, book=OWN_BOOK)
-    )
-    table.finish()
-    return rules, books
+def _own_rules(given: Read) -> tuple[Rule, ...]:
+    return tuple(rule for own in given["own"] for rule in read_rules(own, book=OWN_BOOK))
 
 
 def _check_supply(lot: Lot, supply: str, root: Table) -> None:

@@ -103,6 +103,31 @@ def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
         ),
         ('id = "field"', 'id = "well"', "id: 'well' is used before"),
         ('kind = "drainfield"', 'kind = "pond"', "feature 'field', depth: is missing: a pond coil"),
+        (
+            'kind = "drainfield"',
+            'kind = "drainfield"\nuse = "private"',
+            "feature 'field', use: is not a key here",
+        ),
+        (
+            'kind = "potable well"',
+            'kind = "potable well"\nuse = "publik"',
+            "feature 'well', use: 'publik' is not known; did you mean 'public'",
+        ),
+        (
+            'kind = "potable well"',
+            'kind = "potable well"\nuse = "force main"',
+            "feature 'well', use: 'force main' is not known; known: private, .*non-community[.]$",
+        ),
+        (
+            'kind = "drainfield"',
+            'kind = "drainfield"\nclearance_source = "x"',
+            "feature 'field', clearance_source: is given without a clearance",
+        ),
+        (
+            'kind = "drainfield"',
+            'knid = "drainfield"',
+            "knid: is not a key here; did you mean 'kind",
+        ),
         ("entry = [[80, 70]]", "", "entry: is missing: where do the pipes enter"),
         ('capacity = "2 ton"', "", "says neither a length required nor a capacity"),
         ("date = 2026-03-14", 'date = "today"', "date: 'today' is not a date"),

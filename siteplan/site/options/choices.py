@@ -1,0 +1,82 @@
+"""Words among which an option of the site file chooses: lists kept where they are used."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import get_args
+
+from siteplan.hydraulics.fluids import fluid_names
+from siteplan.hydraulics.pipes import circuit_sizes
+from siteplan.rule_books.loader import book_ids
+from siteplan.rule_books.model import (
+    ANYWHERE,
+    MEASURES,
+    PARTS,
+    PROPERTY_LINE,
+    SAYS,
+    SUPPLY_WELL,
+)
+from siteplan.site.ground_classes import ground_classes
+from siteplan.site.machines import MachineAccess
+from siteplan.site.model import (
+    PAPERS,
+    PLAN_PARTS,
+    PROTECTIONS,
+    SHEET_SETS,
+    SOIL_CLASSES,
+    SYSTEMS,
+    Arrangement,
+    DisplayUnit,
+)
+from siteplan.site.piping import HEADER_LAYOUTS
+from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units.heat import PIPE_SIZES_M
+from siteplan.vocabulary.kinds import kinds
+
+CHOOSE = "choose"
+"""Loop type of a site file that leaves it open."""
+ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
+"""Kinds that a feature of a site file may have beside those that rules speak of."""
+
+
+def uses_of(kind: str) -> str:
+    """Name of the choices that one kind of feature has for its use."""
+    return f"uses of {kind}"
+
+
+@cache
+def choices() -> dict[str, tuple[str, ...]]:
+    """Words by the name that the catalogue calls them.
+
+    Examples
+    --------
+    >>> choices()["protections"]
+    ('slope', 'shield')
+    """
+    return {
+        "units": get_args(DisplayUnit),
+        "coordinates": ("local", "file"),
+        "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
+        "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
+        "systems": (*SYSTEMS, CHOOSE),
+        **{uses_of(kind.name): kind.uses for kind in kinds().values()},
+        "loop types": SYSTEMS,
+        "trench kinds": tuple(trench_kinds()),
+        "soil classes": SOIL_CLASSES,
+        "protections": PROTECTIONS,
+        "arrangements": get_args(Arrangement),
+        "machine access": get_args(MachineAccess),
+        "soils and rocks": tuple(ground_classes()),
+        "fluids": fluid_names(),
+        "U-bend pipe": tuple(PIPE_SIZES_M),
+        "circuit pipe": circuit_sizes(),
+        "header layouts": HEADER_LAYOUTS,
+        "rule books": book_ids(),
+        "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds()),
+        "parts": PARTS,
+        "says": SAYS,
+        "measures": MEASURES,
+        "papers": PAPERS,
+        "sheet sets": SHEET_SETS,
+        "plan parts": PLAN_PARTS,
+    }

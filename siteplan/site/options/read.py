@@ -1,0 +1,308 @@
+"""The reader of a site file: each declared table becomes values, every fault is noted.
+
+What a key says is judged against its own declaration here; what several keys say together is
+judged beside the value that is made of them.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
+from siteplan.site.options.choices import choices
+from siteplan.site.options.declared import TABLES, Option
+from siteplan.site.options.quantities import limit_words, limits_of, quantities
+from siteplan.units.lengths import UnitError
+
+MONTHS: Final = 12
+
+
+@dataclass(frozen=True)
+class Read:
+    """A table as read: values in SI units by key, None where nothing is said or taken.
+
+    Parameters
+    ----------
+    table
+        What is written, and where faults go.
+    values
+        By key; tables within are `Read` too.
+    whole
+        Whether no key had a fault of its own.
+    """
+
+    table: Table
+    values: Mapping[str, Any]
+    whole: bool = True
+
+    def __getitem__(self, key: str) -> Any:
+        """Value of a declared key."""
+        return self.values[key]
+
+    def says(self, key: str) -> bool:
+        """Whether a declared key is written."""
+        return key in self.values and self.table.has(key)
+
+    @property
+    def unit(self) -> str:
+        """Unit of bare lengths."""
+        return self.table.unit
+
+    def fault(self, key: str, what: str, mend: str) -> None:
+        """Note a fault at a key."""
+        self.table.fault(key, what, mend)
+
+
+def read_table(table: Table, options: Mapping[str, Option], *, strict: bool = True) -> Read:
+    """A table of a site file, read as declared; keys that are not declared are faults.
+
+    Parameters
+    ----------
+    table
+        What is written.
+    options
+        What may be written, by key.
+    strict
+        False: only what looks misspelt is a fault, as the table has keys of others.
+    """
+    before = len(table.faults)
+    values = {key: read_option(table, option) for key, option in options.items()}
+    whole = len(table.faults) == before
+    table.finish(strict=strict)
+    return Read(table, values, whole)
+
+
+def read_option(table: Table, option: Option) -> Any:
+    """Value of one option in SI units; what is faulty or not there counts as its default."""
+    if option.kind in TABLES:
+        return _TABLES[option.kind](table, option)
+    value = None
+    if table.has(option.key):
+        value = _READERS.get(option.kind, _quantity)(table, option)
+    elif option.required:
+        table.required(option.key, option.line)
+    return default_of(option, table.unit) if value is None else value
+
+
+def default_of(option: Option, unit: str = "m") -> Any:
+    """Default of an option in SI units, None where it has none."""
+    value = option.default
+    if value is not None and option.kind in quantities():
+        return quantities()[option.kind].parse(value, unit)
+    return float(value) if option.kind.startswith("number") and value is not None else value
+
+
+def require(read: Read, option: Option) -> None:
+    """Note that a key is missing which something else asks for."""
+    read.table.required(option.key, option.line)
+
+
+def _text(table: Table, option: Option) -> str | None:
+    value = table.text(option.key)
+    if option.filled and not value and isinstance(table.raw(option.key), str):
+        table.fault(option.key, "is empty.", f"Write it as {option.line}.")
+    return value or None
+
+
+def _text_or_number(table: Table, option: Option) -> str | None:
+    value = table.raw(option.key)
+    if isinstance(value, int) and not isinstance(value, bool):
+        return str(value)
+    return _text(table, option)
+
+
+def _word(table: Table, option: Option) -> str | None:
+    default = option.default or ""
+    return table.choice(option.key, choices()[option.choices], default) or None
+
+
+def _list(table: Table, option: Option) -> tuple[str, ...]:
+    known = choices()[option.choices]
+    words = table.words(option.key)
+    for word in words:
+        if word not in known:
+            table.fault(
+                option.key,
+                f"{word!r} is not {option.called or 'known'};",
+                did_you_mean(word, known),
+            )
+    twice = {word: None for word in words if words.count(word) > 1}
+    if option.each_once and twice:
+        table.fault(option.key, f"names {', '.join(twice)} twice.", "Name each once.")
+    return tuple(word for word in words if word in known)
+
+
+def _date(table: Table, option: Option) -> datetime.date | None:
+    value = table.raw(option.key)
+    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+        return value
+    table.fault(option.key, f"{value!r} is not a date.", f"Write {option.line}, no quotes.")
+    return None
+
+
+def _count(table: Table, option: Option) -> int | None:
+    value, least = table.raw(option.key), int(option.least)
+    if isinstance(value, int) and not isinstance(value, bool) and value >= least:
+        return value
+    what = f"{value!r} is not a whole number of {least} or more."
+    table.fault(option.key, what, "Correct it.")
+    return None
+
+
+def _number(table: Table, option: Option) -> float | None:
+    return _number_of(table, option.key, option)
+
+
+def _number_of(table: Table, key: str, option: Option) -> float | None:
+    """Plain number of a key, within the limits of an option."""
+    value, least, most = table.raw(key), option.least, option.most
+    plain = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if plain and least <= value <= most:
+        return float(value)
+    table.fault(key, f"{value!r} is not a number from {least:g} to {most:g}.", "Correct it.")
+    return None
+
+
+def _number_by_temperature(
+    table: Table, option: Option
+) -> float | tuple[tuple[float, float], ...] | None:
+    """A number, or numbers by temperature [C], the coldest first."""
+    if not isinstance(table.raw(option.key), Mapping):
+        return _number(table, option)
+    rows = table.table(option.key)
+    first, second = option.rows_ft if table.unit == "ft" else option.rows_m
+    known: list[tuple[float, float]] = []
+    for text in rows.values:
+        value = _number_of(rows, text, option)
+        try:
+            at = quantities()["temperature"].parse(text, table.unit)
+        except UnitError as error:
+            rows.fault(text, str(error), f"Write it as {{ {first}, {second} }}.")
+            continue
+        if value is not None:
+            known.append((at, value))
+    if len(rows.values) < 2:
+        rows.fault("", "has fewer than two temperatures.", f"Add another, as {second}.")
+    return tuple(sorted(known)) if len(known) > 1 else None
+
+
+def _twelve_energies(table: Table, option: Option) -> tuple[float, ...] | None:
+    """Energies of the months [Wh]."""
+    given = table.raw(option.key)
+    listed = list(given) if isinstance(given, ARRAYS) else []
+    try:
+        energies = [quantities()["energy"].parse(value, table.unit) for value in listed]
+    except UnitError as error:
+        table.fault(option.key, str(error), "")
+        return None
+    if len(energies) == MONTHS and min(energies) >= 0 and sum(energies) > 0:
+        return tuple(energies)
+    table.fault(
+        option.key,
+        f"has {len(energies)} energies; twelve are needed, none below zero.",
+        f'Write {option.key} = ["900 kWh", ...], January first.',
+    )
+    return None
+
+
+def _quantity(table: Table, option: Option) -> float | str | None:
+    """A quantity in SI units, or one of the words that may stand instead."""
+    written = table.raw(option.key)
+    if isinstance(written, str) and written in option.words:
+        return written
+    parse = quantities()[option.kind].parse
+    value = table.quantity(option.key, lambda given: parse(given, table.unit))
+    least, most = limits_of(option)
+    if value is None or least <= value <= most:
+        return value
+    if option.kind == "length":
+        table.fault(option.key, f"{written!r} is too small.", f"Give {limit_words(option, '')}.")
+    elif option.above is not None:
+        table.fault(option.key, f"{written!r} is not above zero.", "Correct it or leave it out.")
+    else:
+        words = limit_words(option, table.unit)
+        table.fault(option.key, f"{written!r} is out of range.", f"Give {words}.")
+    return None
+
+
+def _point(table: Table, option: Option) -> Pair | None:
+    return table.point(option.key)
+
+
+def _points(table: Table, option: Option) -> list[Pair] | None:
+    return table.points(option.key)
+
+
+def _point_or_points(table: Table, option: Option) -> list[Pair] | None:
+    """Points, in the numbers of the file; a single one counts as a list of one."""
+    value = table.raw(option.key)
+    single = as_pair(value)
+    if single is not None:
+        return [single]
+    flat = isinstance(value, ARRAYS) and not any(isinstance(item, ARRAYS) for item in value)
+    if flat and len(value) == 2:
+        table.point(option.key)  # one point that is faulty: told as a point
+        return None
+    return table.points(option.key)
+
+
+def _table(table: Table, option: Option) -> Read | str | None:
+    written = table.raw(option.key)
+    if isinstance(written, str) and written in option.words:
+        return written
+    if option.optional and written is None:
+        return None
+    return read_table(table.table(option.key, option.line), option.options)
+
+
+def _length_or_table(table: Table, option: Option) -> float | Read:
+    """A length above zero [m], or limits of it."""
+    written = table.raw(option.key)
+    if isinstance(written, (*ARRAYS, bool)):
+        what = "is neither a length nor a table."
+        table.fault(option.key, what, f"Write {option.line}.")
+    elif written is not None and not isinstance(written, Mapping):
+        value = _quantity(table, replace(option, kind="length"))
+        if isinstance(value, float):
+            return value
+    else:
+        return read_table(table.table(option.key, option.line), option.options)
+    return read_table(Table({}, table.where, table.faults, table.unit), option.options)
+
+
+def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...]:
+    """Tables of an array, read; or as they stand, where they are read later."""
+
+    def name(values: Mapping[str, Any], number: int) -> str:
+        own = repr(values.get("id", number)) if "id" in option.options else str(number)
+        return f"{option.called} {own}"
+
+    tables = table.tables(option.key, name)
+    if option.later:
+        return tuple(tables)
+    return tuple(read_table(item, option.options) for item in tables)
+
+
+_TABLES: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
+    "table": _table,
+    "tables": _tables,
+    "length or table": _length_or_table,
+}
+_READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
+    "text": _text,
+    "text or number": _text_or_number,
+    "word": _word,
+    "list": _list,
+    "date": _date,
+    "count": _count,
+    "number": _number,
+    "number by temperature": _number_by_temperature,
+    "twelve energies": _twelve_energies,
+    "point": _point,
+    "points": _points,
+    "point or points": _point_or_points,
+    "any": lambda table, option: table.raw(option.key),
+}

@@ -1,0 +1,249 @@
+"""Each option of the site file is declared once: reader and schema hold it to its declaration."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from site_values import lot_with, plain_json, plain_toml, small_lot
+
+from siteplan.errors import Fault, InputError
+from siteplan.reading import Table
+from siteplan.site.options.choices import choices
+from siteplan.site.options.declared import QUANTITIES, TABLES, Option, catalogue, every_option
+from siteplan.site.options.quantities import limits_of, quantities
+from siteplan.site.options.read import Read, read_option
+from siteplan.site.options.schema import site_schema
+from siteplan.site.readers.site_file import site_from
+
+OPTIONS = tuple(every_option())
+VALIDATOR = Draft202012Validator(site_schema())
+
+WRONG_TYPE = {
+    "text": 3,
+    "text or number": [3],
+    "word": 3,
+    "list": 3,
+    "date": "today",
+    "count": 1.5,
+    "number": "two",
+    "number by temperature": "two",
+    "twelve energies": ["900 kWh"],
+    "point": "here",
+    "points": "here",
+    "point or points": "here",
+    "table": 3,
+    "tables": 3,
+    "length or table": ["300 ft"],
+    **{kind: ["3 ft"] for kind in QUANTITIES},
+}
+
+
+def beyond(option: Option) -> list[Any]:
+    """Values just outside the limits of an option; none where it has no limits."""
+    values: list[Any] = []
+    if option.choices:
+        values = ["no such word"]
+    elif option.kind == "count":
+        values = [option.least - 1]
+    elif option.kind in ("number", "number by temperature"):
+        values = [option.least - 1e-3, option.most + 1e-3]
+    elif option.kind == "points" and option.least:
+        values = [plain_toml(option.example)[: option.least - 1]]
+    elif option.kind in quantities():
+        values = [
+            f"{value:.9f} {quantities()[option.kind].shown['m']}"
+            for value in numbers_beyond(option)
+        ]
+    return values
+
+
+def numbers_beyond(option: Option) -> list[float]:
+    """Numbers just outside the limits of a quantity, in the unit shown beside metres."""
+    if option.most is not None:
+        least, most = limits_of(option)
+        return [least - (most - least) / 1000, most + (most - least) / 1000]
+    return [0.0, -1.0] if option.above is not None else [-1.0] if option.least is not None else []
+
+
+def of_each(values_of: Any) -> list[Any]:
+    return [
+        pytest.param(option, value, id=f"{option.path}-{number}")
+        for option in OPTIONS
+        for number, value in enumerate(values_of(option))
+    ]
+
+
+def faults_of(values: dict[str, Any]) -> tuple[Fault, ...]:
+    try:
+        site_from(values)
+    except InputError as error:
+        return error.faults
+    return ()
+
+
+def named(option: Option, faults: tuple[Fault, ...]) -> bool:
+    """Whether a fault names the file, every table and the key."""
+    *tables, key = option.path.split(".")
+    called = {"own": "own rule .*", "revision": "revision 1"}
+    called |= {"feature": "feature .*", "entry": "entry .*"}
+    marks = [called.get(table, re.escape(f"[{table}]")) for table in tables]
+    pattern = ", ".join(["values", *marks, rf"{re.escape(key)}(, .*)?$"])
+    return any(re.match(pattern, fault.where) for fault in faults)
+
+
+def refused_by_schema(values: dict[str, Any]) -> bool:
+    return not VALIDATOR.is_valid(plain_json(values))
+
+
+def test_the_lot_that_these_tests_change_has_no_fault() -> None:
+    assert faults_of(small_lot()) == ()
+    assert not refused_by_schema(small_lot())
+
+
+@pytest.mark.parametrize("option", OPTIONS, ids=lambda option: option.path)
+def test_every_option_says_in_one_line_what_it_is_for(option: Option) -> None:
+    assert option.help
+    assert "\n" not in option.help
+    assert not option.help.endswith(".")
+    assert option.choices in ("", *choices())
+    if option.kind in ("count", "number", "number by temperature"):
+        assert option.least is not None
+    if option.kind not in (*TABLES, "any"):
+        assert option.default is not None or option.example is not None, "nothing shows a value"
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    of_each(
+        lambda option: [
+            plain_toml(value)
+            for value in (option.default, option.example)
+            if value is not None and option.kind not in TABLES
+        ]
+    ),
+)
+def test_default_and_example_are_read_and_pass_the_schema(option: Option, value: object) -> None:
+    faults: list[Fault] = []
+    read = read_option(Table({option.key: value}, "values", faults, "ft"), option)
+    assert faults == []
+    assert read is not None
+    assert not refused_by_schema(lot_with(option, value))
+
+
+@pytest.mark.parametrize(("option", "value"), of_each(beyond))
+def test_a_value_beyond_its_limit_is_refused_where_it_stands(option: Option, value: object) -> None:
+    values = lot_with(option, value)
+    assert named(option, faults_of(values)), faults_of(values)
+    # a schema cannot convert units: of quantities it knows the sign alone
+    if option.kind not in quantities() or option.most is None:
+        assert refused_by_schema(values)
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    of_each(lambda option: [WRONG_TYPE[option.kind]] if option.kind != "any" else []),
+)
+def test_a_value_of_the_wrong_type_is_refused_where_it_stands(
+    option: Option, value: object
+) -> None:
+    values = lot_with(option, value)
+    assert named(option, faults_of(values)), faults_of(values)
+    assert refused_by_schema(values)
+
+
+@pytest.mark.parametrize(
+    "option", [one for one in OPTIONS if "." in one.path], ids=lambda option: option.path
+)
+def test_a_misspelt_key_is_refused_with_the_key_meant(option: Option) -> None:
+    shown = option.default if option.default is not None else option.example
+    values = lot_with(option, plain_toml(shown) if option.kind not in TABLES else {})
+    misspelt = plain_toml(values)
+    node: Any = misspelt
+    for key in option.path.split(".")[:-1]:
+        node = node[key][-1] if isinstance(node[key], list) else node[key]
+    node[f"{option.key}x"] = node.pop(option.key)
+    faults = faults_of(misspelt)
+    hints = [fault for fault in faults if fault.where.endswith(f", {option.key}x")]
+    assert [fault.what for fault in hints] == ["is not a key here;"]
+    assert option.key in hints[0].mend
+    assert refused_by_schema(misspelt)
+
+
+def path_of(where: str) -> str:
+    """Path in the catalogue of a table that messages name."""
+    called = {"feature": "feature", "entry": "entry", "revision": "revision", "own": "own"}
+    parts = where.split(", ")[1:]
+    return ".".join(part[1:-1] if part[0] == "[" else called[part.split()[0]] for part in parts)
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
+    """Paths of the keys that something is made of, once a lot with every table is read."""
+    paths: set[str] = set()
+
+    def note(where: str, key: str) -> None:
+        if where.startswith("values"):
+            paths.add(f"{path_of(where)}.{key}".removeprefix("."))
+
+    get, says, has = Read.__getitem__, Read.says, Table.has
+    monkeypatch.setattr(
+        Read, "__getitem__", lambda read, key: (note(read.table.where, key), get(read, key))[1]
+    )
+    monkeypatch.setattr(
+        Read, "says", lambda read, key: (note(read.table.where, key), says(read, key))[1]
+    )
+    values = small_lot()
+    values["feature"] += [
+        {"kind": "tree", "at": [20, 30], "canopy": "9 ft", "clearance": 3, "clearance_source": "x"},
+        {"kind": "pond", "id": "p", "area": [[1, 1], [9, 1], [9, 9]], "depth": "10 ft"},
+        {"kind": "depth contour", "depth": 3, "pond": "p", "area": [[2, 2], [5, 2], [5, 5]]},
+    ]
+    values["entry"] = [{"at": [80, 70], "id": "e", "label": "x"}]
+    values["project"]["revision"] = [{"text": "x"}]
+    length = {"given": 100, "by": "x"}
+    for system in ("exchanger", "horizontal", "pond"):
+        values.setdefault(system, {})["length"] = length
+    for grid in ({"grid": {"rows": 2, "columns": 2, "corner": [1, 1]}}, {"pad": {}}):
+        values["vertical"] = {"length": length, **grid}
+        values["loads"] = {
+            "heating": "5 kW", "cooling": "5 kW", "hot_water": {}, "radiant_floor": {},
+            "snow_melt": {"cop": 3}, "heating_months": ["1 kWh"] * 12,
+        }  # fmt: skip
+        values["ground"] = {"soil": "granite", "swing": "9 K", "coldest_day": 3}
+        assert faults_of(values)  # it contradicts itself, but all of it is read
+    bounds = {"over": "1 gpm", "to": "2 gpm"}
+    monkeypatch.setattr(
+        Table, "has", lambda table, key: (note(table.where, key), has(table, key))[1]
+    )
+    flows = {"pump_rate": bounds, "daily_flow": bounds, "loop_flow": bounds}
+    own = {"from": "street", "distance": 3, "source": "x"}
+    when = {**flows, "voltage": {"over": "1 kV"}, "use": "public"}
+    before = set(paths)
+    faults_of({"rules": {"own": [{**own, "when": when}, own]}})
+    return before | {path for path in paths if path.startswith("rules.own.")}
+
+
+def test_what_the_readers_ask_for_is_declared_and_what_is_declared_is_asked_for(
+    asked: set[str],
+) -> None:
+    nobody_asks = {"feature.note"}  # for the one who writes it
+    before_the_kind = {f"feature.{key}" for key in ("kind", "at", "line", "area")}
+    declared = {option.path for option in OPTIONS} - nobody_asks - before_the_kind
+    read_again = {"project.units", "entry", "geometry", "rules.own"}
+    assert declared - asked - read_again == set()
+    assert asked - {option.path for option in OPTIONS} == set()
+
+
+def test_a_declaration_with_an_unknown_attribute_is_refused(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("tomllib.loads", lambda _: {"rig": {"is": "table", "hlep": "x"}})
+    catalogue.cache_clear()
+    with pytest.raises(ValueError, match=r"catalogue, rig: is = 'table', \['hlep'\]"):
+        catalogue()
+    monkeypatch.undo()
+    catalogue.cache_clear()
+    assert "width" in catalogue().options["rig"].options
