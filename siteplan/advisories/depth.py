@@ -148,7 +148,7 @@ def _year(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     if swing_at(climate, depths[0]) > STEADY_K:
         mean = _degrees(climate.mean_c, site)
         words += f"; the swing falls below {_steady(site)} at {format_length(steady, site.unit, 0)}"
-        down = "a few feet" if site.unit == "ft" else "a metre or two"
+        down = "a few feet" if site.unit.name == "ft" else "a metre or two"
         words += f": '{mean} {down} down, all year' is not what the pipe sees"
     yield Finding("ground-temperature", "note", f"{words}.", measured_m=steady)
     yield from _no_heat(site, climate, depths[0])
@@ -180,7 +180,7 @@ def _no_heat(site: Site, climate: Climate, depth: float) -> Iterator[Finding]:
 
 def _steady(site: Site) -> str:
     kelvin = f"{STEADY_K:g} K"
-    return f"{kelvin} ({STEADY_K / FAHRENHEIT:.1f} F)" if site.unit == "ft" else kelvin
+    return f"{kelvin} ({STEADY_K / FAHRENHEIT:.1f} F)" if site.unit.name == "ft" else kelvin
 
 
 def _degrees(celsius: float, site: Site) -> str:

@@ -15,7 +15,7 @@ from siteplan.layout.model import Access, Layout, Well
 from siteplan.layout.wording import count_of
 from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import DisplayUnit, Feature, Site
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
 
 NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
 """Codes of the findings that nobody knows where a machine gets to."""
@@ -140,9 +140,7 @@ def _volts(line: Feature) -> str:
 
 def _clearance(line: Feature, unit: DisplayUnit) -> str:
     if line.voltage_v is None:
-        first, second = "6 ft", "10 ft"
-        if unit == "m":
-            first, second = (format_length(k * FOOT, "m", 2, rounding="up") for k in (6, 10))
+        first, second = (_at_least(feet * FOOT, unit) for feet in (6, 10))
         return (
             f"what its voltage asks, which is not stated ({first} up to 50 kV, {second} up to "
             "345 kV),"
@@ -150,7 +148,13 @@ def _clearance(line: Feature, unit: DisplayUnit) -> str:
     row = travel_row(line.voltage_v)
     if row is None:
         return "what its owner asks"
-    return row.printed if unit == "ft" else format_length(row.clearance_m, unit, 2, rounding="up")
+    return _at_least(row.clearance_m, unit)
+
+
+def _at_least(clearance_m: float, unit: DisplayUnit) -> str:
+    """A clearance for a sentence, rounded up, without needless decimals."""
+    value = round_to(to_unit(clearance_m, unit), 2, "up")
+    return f"{value:g} {unit}"
 
 
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:

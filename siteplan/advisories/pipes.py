@@ -207,7 +207,7 @@ def _fluid(site: Site, piping: Piping) -> Iterator[Finding]:
 
 
 def _margin(site: Site) -> str:
-    return "5 F" if site.unit == "ft" else format_difference(MARGIN_K, site.unit)
+    return "5 F" if site.unit.name == "ft" else format_difference(MARGIN_K, site.unit)
 
 
 def _paths(site: Site, piping: Piping) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from siteplan.audit.grid import Grid, grids
 from siteplan.audit.model import Word
 from siteplan.audit.words import drawn_fault
 from siteplan.checks.model import Finding
-from siteplan.units.lengths import LENGTHS
+from siteplan.units.model import UnitSystem
 
 _NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
 _TAPE: Final = re.compile(r"(?:FROM|START|END) [ABC]$")
@@ -141,6 +141,6 @@ def _slack(text: str, rounding: Rounding) -> float:
     return float(10.0**-decimals + 2 * rounding.lacking_m / rounding.unit_m)
 
 
-def unit_rounding(unit: str, lacking_m: float) -> Rounding:
+def unit_rounding(unit: UnitSystem, lacking_m: float) -> Rounding:
     """Rounding of a drawing whose lengths, read from words, lack so much together [m]."""
-    return Rounding(LENGTHS[unit], lacking_m)
+    return Rounding(unit.metres, lacking_m)

@@ -19,7 +19,7 @@ from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import separation_name
 from siteplan.site.model import Site
-from siteplan.units.lengths import LENGTHS, UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, format_length, parse_length
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""
@@ -139,7 +139,7 @@ def _is_stake(name: str) -> bool:
 def _moved(
     element: Element, listed: dict[str, Listed], handle: str, site: Site
 ) -> Iterator[Finding]:
-    slack = SLACK * LENGTHS[site.unit]
+    slack = SLACK * site.unit.metres
     first, *rest = tie_targets(element)
     for name, at in ((element.id, first), *((f"{element.id} end", point) for point in rest)):
         row = listed.get(name)
@@ -157,7 +157,7 @@ def _moved(
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
     actual = element.depth_m if isinstance(element, Well) else element.length_m
     known = not (isinstance(element, Well) and element.existing)
-    slack = (0.0101 if isinstance(element, Trench) else 0.11) * LENGTHS[site.unit]
+    slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
     if row.length_m is not None and known and abs(row.length_m - actual) > slack:
         found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
         words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
@@ -171,9 +171,9 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
             words = f"The sheet lists a header trench, but layer {layer('header')} has no line."
             yield drawn_fault("header-missing", f"{words} Draw the plan again.", "header")
         return
-    unit = LENGTHS[site.unit]
-    # printed to the tenth of a foot or the hundredth of a metre, rounded up
-    step = (0.1 if site.unit == "ft" else 0.01) * unit
+    unit = site.unit.metres
+    # printed as lengths on the plan are, rounded up
+    step = 10.0**-site.unit.sign_decimals * unit
     if tables.header_m is not None and not -ROUNDED_M <= tables.header_m - header.length_m <= step:
         said, found = (format_length(x, site.unit, 2) for x in (tables.header_m, header.length_m))
         words = f"The sheet says the header trench is {said} long, it is drawn {found} long."
@@ -202,7 +202,7 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
 
 def _lengths_said(element: Element, mark: Mark, site: Site) -> Iterator[Finding]:
     said = {tag: _read(mark.value(tag), site) for tag in ("DEPTH", "LENGTH")}
-    step = 0.0101 * LENGTHS[site.unit]
+    step = 0.0101 * site.unit.metres
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
         if not -ROUNDED_M <= lacking <= step:
@@ -236,7 +236,7 @@ def _number(text: str) -> float | None:
 
 def _read(text: str, site: Site) -> float | None:
     try:
-        return parse_length(text, site.unit) if text else None
+        return parse_length(text, site.unit.name) if text else None
     except UnitError:
         return None
 

@@ -9,7 +9,6 @@ from typing import Final
 
 from siteplan.audit.model import XY, Word
 from siteplan.site.model import DisplayUnit
-from siteplan.units.lengths import LENGTHS
 
 ROW: Final = 0.15
 """Heights of text within which two words stand in one row or one column."""
@@ -135,7 +134,7 @@ def _listed(name: str, cells: dict[str, str], unit: DisplayUnit) -> Iterator[Lis
 def _length(text: str, unit: DisplayUnit) -> float | None:
     """Length of a number with or without its mark [m]."""
     found = _NUMBER.search(text)
-    return float(found[0].replace(",", "")) * LENGTHS[unit] if found else None
+    return float(found[0].replace(",", "")) * unit.metres if found else None
 
 
 def _separations(words: Sequence[Word], unit: DisplayUnit) -> Iterator[PrintedRow]:
@@ -157,4 +156,4 @@ def _printed(name: str, figure: str, unit: DisplayUnit) -> Iterator[PrintedRow]:
     value = _length(figure, unit)
     if value is not None:
         decimals = len(figure.partition(".")[2].rstrip("' m"))
-        yield PrintedRow(name, value, 10.0**-decimals * LENGTHS[unit])
+        yield PrintedRow(name, value, 10.0**-decimals * unit.metres)

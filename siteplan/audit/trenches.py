@@ -149,7 +149,7 @@ def _depth(mark: Mark, site: Site) -> float:
     if words in ("", short_mark(expected, site.unit, rounding="down")):
         return expected
     try:
-        return parse_length(words, site.unit)
+        return parse_length(words, site.unit.name)
     except UnitError:
         return expected
 

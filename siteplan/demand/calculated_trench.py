@@ -30,6 +30,7 @@ from siteplan.units.heat import (
     format_temperature,
 )
 from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.systems import METRIC, US
 
 Floats = NDArray[np.float64]
 
@@ -116,7 +117,7 @@ def calculate_trench(
 
 def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> str:
     ground, fluid = (
-        f"{format_temperature(one, 'ft')} ({format_temperature(one, 'm')})"
+        f"{format_temperature(one, US)} ({format_temperature(one, METRIC)})"
         for one in (ground_c, fluid_c)
     )
     day, word = ("coldest", "colder") if way == "heating" else ("warmest", "warmer")

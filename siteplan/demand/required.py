@@ -25,6 +25,7 @@ from siteplan.units.lengths import (
     rough,
     to_unit,
 )
+from siteplan.units.systems import US
 
 USUAL_PIPE = "3/4 in"
 """Pipe of trenches and coils where the site file names none; common practice, no source."""
@@ -41,7 +42,7 @@ def _screening() -> dict[str, Any]:
 def required_of(
     exchanger: Exchanger,
     system: System,
-    unit: DisplayUnit = "ft",
+    unit: DisplayUnit = US,
     *,
     bores: Sequence[Bore] = (),
     circuit_flow_m3s: float | None = None,

@@ -14,7 +14,8 @@ def in_words(length_m: float, unit: DisplayUnit, rounding: Rounding = "nearest")
 
     Examples
     --------
-    >>> in_words(6.096, "ft"), in_words(10.0, "ft"), in_words(10.0, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> in_words(6.096, US), in_words(10.0, US), in_words(10.0, METRIC)
     ('20 ft', '32.8 ft', '10 m')
     """
     length = to_unit(length_m, unit)
@@ -27,7 +28,8 @@ def no_more_than(most_m: float, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> no_more_than(100.2, "m")
+    >>> from siteplan.units.systems import METRIC
+    >>> no_more_than(100.2, METRIC)
     'no arrangement holds more than 101 m'
     """
     return f"no arrangement holds more than {format_length(most_m, unit, 0, rounding='up')}"

@@ -6,7 +6,7 @@ from typing import cast, get_args
 
 from siteplan.reading import Table
 from siteplan.site.model import Arrangement, BoreGrid
-from siteplan.units.lengths import LENGTHS, format_length, parse_bearing
+from siteplan.units.lengths import format_length, parse_bearing
 
 MILLIMETRE = 1e-3
 GRID_EXAMPLE = "[vertical.grid] with rows = 2, columns = 3"
@@ -68,7 +68,7 @@ def read_grid(table: Table, spacing_m: float) -> BoreGrid | None:
         given.required(key, example)
     along = given.length("spacing", spacing_m, least=MILLIMETRE)
     corner = given.point("corner")
-    factor = LENGTHS[table.unit]
+    factor = table.unit.metres
     grid = BoreGrid(
         rows=given.count("rows", 1),
         columns=given.count("columns", 1),

@@ -8,14 +8,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
-from typing import Any, cast
+from typing import Any
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.reading import Table
 from siteplan.site.days import parse_day
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
 from siteplan.site.ground_classes import ground_classes
-from siteplan.site.model import DisplayUnit
 from siteplan.site.options.loads import read_loads
 from siteplan.units.heat import (
     PIPE_SIZES_M,
@@ -26,6 +25,7 @@ from siteplan.units.heat import (
     parse_temperature,
 )
 from siteplan.units.lengths import parse_length, round_to
+from siteplan.units.model import Measure, UnitSystem
 
 COLDEST_C, WARMEST_C = -5.0, 40.0
 """Entering temperatures for which extended-range heat pumps are made, 23 F to 104 F: ASHRAE
@@ -42,13 +42,13 @@ GROUND_KEYS = (
 )
 
 
-UNITS_SHOWN: Mapping[Callable[[Any], float], Mapping[DisplayUnit, str]] = {
-    parse_temperature: {"ft": "F", "m": "C"},
-    parse_difference: {"ft": "F", "m": "K"},
-    parse_conductivity: {"ft": "Btu/h.ft.F", "m": "W/m.K"},
-    parse_diffusivity: {"ft": "ft2/day", "m": "m2/s"},
+MEASURES: Mapping[Callable[[Any], float], Callable[[UnitSystem], Measure]] = {
+    parse_temperature: lambda unit: unit.temperature,
+    parse_difference: lambda unit: unit.difference,
+    parse_conductivity: lambda unit: unit.conductivity,
+    parse_diffusivity: lambda unit: unit.diffusivity,
 }
-"""Units of a quantity in a file of feet and in one of metres."""
+"""Measure of a unit system that a quantity is read in."""
 
 
 @cache
@@ -228,27 +228,28 @@ def quantity_between(
     if value is None:
         return default
     if not limits[0] <= value <= limits[1]:
-        words = limit_words(limits, parse, cast("DisplayUnit", table.unit))
+        words = limit_words(limits, parse, table.unit)
         table.fault(key, f"{table.raw(key)!r} is out of range.", f"Give {words}.")
         return default
     return value
 
 
 def limit_words(
-    limits: tuple[float, float], parse: Callable[[Any], float], unit: DisplayUnit
+    limits: tuple[float, float], parse: Callable[[Any], float], unit: UnitSystem
 ) -> str:
     """Both limits of a quantity in the units of the file, rounded inwards.
 
     Examples
     --------
-    >>> limit_words((-5.0, 40.0), parse_temperature, "ft")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> limit_words((-5.0, 40.0), parse_temperature, US)
     '23 F to 104 F'
-    >>> limit_words((0.2, 8.0), parse_conductivity, "ft")
+    >>> limit_words((0.2, 8.0), parse_conductivity, US)
     '0.116 Btu/h.ft.F to 4.62 Btu/h.ft.F'
-    >>> limit_words((1e-7, 5e-6), parse_diffusivity, "m")
-    '1e-07 m2/s to 5e-06 m2/s'
+    >>> limit_words((1e-7, 5e-6), parse_diffusivity, METRIC)
+    '0.1 mm2/s to 5 mm2/s'
     """
-    name = UNITS_SHOWN[parse][unit]
+    name = MEASURES[parse](unit).label
     # what the unit's zero and one are in the package gives the way back
     zero = parse(f"0 {name}")
     step = parse(f"1 {name}") - zero
@@ -266,7 +267,7 @@ def _decimals(value: float) -> int:
 def _judge(energy: Energy, root: Table) -> None:
     """Note fluid temperatures that the ground cannot give."""
     table, ground = root.table("fluid"), energy.earth.temperature_c
-    unit = cast("DisplayUnit", root.unit)
+    unit = root.unit
     below = format_temperature(ground, unit)
     if energy.loads.heating_w and energy.fluid.coldest_c >= ground:
         table.fault(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any, Final, cast
+from typing import Any, Final
 
 import numpy as np
 
 from siteplan.reading import Table
 from siteplan.site.energy import Earth, Fluid, Loads, Melting, SideLoad
-from siteplan.site.model import DisplayUnit, Feature
+from siteplan.site.model import Feature
 from siteplan.units.heat import (
     format_temperature,
     parse_difference,
@@ -19,6 +19,7 @@ from siteplan.units.heat import (
     parse_temperature,
 )
 from siteplan.units.lengths import UnitError, parse_flow
+from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
 HOURS: Final = 8760.0
@@ -29,11 +30,8 @@ BEST_COP, BEST_EER = 10.0, 60.0
 MELTS_C: Final = 5.0
 """Coldest fluid that may melt snow without a heat pump; common practice, no source [C]."""
 
-TABLE_ROWS: Final = {
-    "cop": {"ft": ('"32 F" = 3.4', '"50 F" = 4.2'), "m": ('"0 C" = 3.4', '"10 C" = 4.2')},
-    "eer": {"ft": ('"60 F" = 21', '"90 F" = 14'), "m": ('"15 C" = 21', '"32 C" = 14')},
-}
-"""Two rows of a table by entering temperature, as an example."""
+TABLE_ROWS: Final = {"cop": ((0.0, 3.4), (10.0, 4.2)), "eer": ((15.0, 21), (32.0, 14))}
+"""Two rows of a table by entering temperature [C], as an example."""
 
 Usual = Mapping[str, Mapping[str, Any]]
 
@@ -125,7 +123,7 @@ def _performance(
     if not isinstance(table.raw(key), dict):
         return table.number(key, usual, least=least, most=best), None
     rows = table.table(key)
-    first, second = TABLE_ROWS[key][table.unit]
+    first, second = (_example(*row, table.unit) for row in TABLE_ROWS[key])
     known: list[tuple[float, float]] = []
     for text in rows.values:
         value = rows.number(text, usual, least=least, most=best)
@@ -141,6 +139,11 @@ def _performance(
     design, earth = entering
     middle = (design + earth.temperature_c) / 2
     return tuple(float(np.interp(one, at, values)) for one in (design, middle))  # type: ignore[return-value]
+
+
+def _example(entering_c: float, value: float, unit: UnitSystem) -> str:
+    """A row of a table by entering temperature, as a site file has it."""
+    return f'"{unit.temperature.of(entering_c):.0f} {unit.temperature.label}" = {value:g}'
 
 
 def _floor(table: Table, usual: Usual, month: float) -> tuple[SideLoad, ...]:
@@ -209,7 +212,7 @@ def with_melted_area(
     melting = loads.melting
     if melting is None:
         return loads
-    unit = cast("DisplayUnit", root.unit)
+    unit = root.unit
     paved = {one.id: _paved_area(one) for one in features if _paved_area(one) > 0}
     if melting.feature not in paved:
         root.fault(

@@ -9,7 +9,7 @@ from shapely import Point, Polygon
 
 from siteplan.reading import Table, as_pair
 from siteplan.site.machines import DiggerOptions, Machine, MachineAccess, RigOptions
-from siteplan.units.lengths import LENGTHS, format_length
+from siteplan.units.lengths import format_length
 
 MILLIMETRE = 1e-3
 GATE_REACH_M = 1.0
@@ -60,7 +60,7 @@ def _gates(table: Table) -> tuple[tuple[float, float], ...]:
     """Places where the rig comes in, one pair or a list of pairs in the file [m]."""
     single = as_pair(table.raw("from"))
     points = [single] if single is not None else table.points("from") or []
-    factor = LENGTHS[table.unit]
+    factor = table.unit.metres
     return tuple((x * factor, y * factor) for x, y in points)
 
 
@@ -69,7 +69,7 @@ def judge_gates(machine: Machine, parcel: Polygon, root: Table) -> None:
     for x, y in machine.gates:
         away = parcel.exterior.distance(Point(x, y))
         if away > GATE_REACH_M:
-            factor = LENGTHS[root.unit]
+            factor = root.unit.metres
             root.fault(
                 f"[{machine.kind}], from",
                 f"({x / factor:.1f}, {y / factor:.1f}) {root.unit} lies "

@@ -25,7 +25,6 @@ from siteplan.site.readers.judge import (
     judge_position,
 )
 from siteplan.site.readers.raw import RawFeature, make_shape
-from siteplan.units.lengths import LENGTHS
 
 PARCEL = "parcel"
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -170,7 +169,7 @@ def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFea
     if raw.shape.is_empty:
         return raw
     if raw.local or crs is None:
-        factor = LENGTHS[raw.table.unit]
+        factor = raw.table.unit.metres
         shape = shapely.transform(raw.shape, lambda points: points * factor)
     elif frame is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
         raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
@@ -187,7 +186,7 @@ def _beyond_degrees(shape: BaseGeometry) -> bool:
 
 def _entries(root: Table) -> list[Entry]:
     """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
-    factor = LENGTHS[root.unit]
+    factor = root.unit.metres
     entries = []
     for item in root.tables("entry", lambda values, number: f"entry {values.get('id', number)!r}"):
         item.required("at", "at = [140.0, 96.0]")

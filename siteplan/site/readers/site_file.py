@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 from siteplan.errors import Fault, InputError, RuleError
 from siteplan.reading import Table, load_toml
 from siteplan.rule_books.loader import load_book, read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
-from siteplan.site.model import DisplayUnit, Entry, Exchanger, Site
+from siteplan.site.model import Entry, Exchanger, Site
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
 from siteplan.site.options.machines import judge_gates
 from siteplan.site.options.project import read_project
 from siteplan.site.readers.lot import Lot, read_lot
+from siteplan.units.systems import UNIT_SYSTEMS
 
 SITE_FILE = "site.toml"
-UNITS = ("ft", "m")
 
 
 def read_site(path: str | Path) -> Site:
@@ -46,7 +46,8 @@ def read_site(path: str | Path) -> Site:
 def _site(values: Mapping[str, Any], file: Path, faults: list[Fault]) -> Site | None:
     root = Table(values, file.name, faults)
     project_table = root.table("project")
-    unit = cast("DisplayUnit", project_table.choice("units", UNITS, "ft"))
+    names = tuple(UNIT_SYSTEMS)
+    unit = UNIT_SYSTEMS[project_table.choice("units", names, names[0])]
     root.unit = unit
     project_table.unit = unit
     searched = project_table.length("searched", -1.0) if project_table.has("searched") else None
