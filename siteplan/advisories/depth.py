@@ -25,7 +25,7 @@ from siteplan.site.days import YEAR, format_day
 from siteplan.site.energy import GroundYear
 from siteplan.site.model import HorizontalOptions, Site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import FAHRENHEIT, format_temperature
+from siteplan.units.heat import format_difference, format_temperature
 from siteplan.units.lengths import FOOT, format_length
 
 LEAST_COVER_M: Final = 3 * FOOT
@@ -147,9 +147,9 @@ def _year(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     steady = steady_depth(climate)
     if swing_at(climate, depths[0]) > STEADY_K:
         mean = _degrees(climate.mean_c, site)
-        words += f"; the swing falls below {_steady(site)} at {format_length(steady, site.unit, 0)}"
-        down = "a few feet" if site.unit.name == "ft" else "a metre or two"
-        words += f": '{mean} {down} down, all year' is not what the pipe sees"
+        words += f"; the swing falls below {format_difference(STEADY_K, site.unit)} at "
+        words += f"{format_length(steady, site.unit, 0)}: "
+        words += f"the ground at the pipe is not a constant {mean}"
     yield Finding("ground-temperature", "note", f"{words}.", measured_m=steady)
     yield from _no_heat(site, climate, depths[0])
 
@@ -176,11 +176,6 @@ def _no_heat(site: Site, climate: Climate, depth: float) -> Iterator[Finding]:
         "Dig deeper, or allow a colder fluid.",
         measured_m=depth,
     )
-
-
-def _steady(site: Site) -> str:
-    kelvin = f"{STEADY_K:g} K"
-    return f"{kelvin} ({STEADY_K / FAHRENHEIT:.1f} F)" if site.unit.name == "ft" else kelvin
 
 
 def _degrees(celsius: float, site: Site) -> str:

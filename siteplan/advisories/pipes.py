@@ -14,7 +14,7 @@ from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import FAHRENHEIT, format_difference, format_temperature
+from siteplan.units.heat import FAHRENHEIT, format_temperature
 from siteplan.units.lengths import format_length
 
 MARGIN_K: Final = 5 * FAHRENHEIT
@@ -207,7 +207,8 @@ def _fluid(site: Site, piping: Piping) -> Iterator[Finding]:
 
 
 def _margin(site: Site) -> str:
-    return "5 F" if site.unit.name == "ft" else format_difference(MARGIN_K, site.unit)
+    difference = site.unit.difference
+    return f"{difference.of(MARGIN_K):.2g} {difference.label}"
 
 
 def _paths(site: Site, piping: Piping) -> Iterator[Finding]:

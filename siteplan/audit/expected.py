@@ -17,6 +17,7 @@ from siteplan.sheet.tables.header import piece_row
 from siteplan.sheet.tables.separations import separation_rows
 from siteplan.sheet.tables.staking import bent_trenches, staking_rows
 from siteplan.site.model import Site
+from siteplan.units.systems import UNIT_SYSTEMS
 
 Table = tuple[Sequence[Column], Sequence[Sequence[str]]]
 KEYS: Final = {"FROM": 2}
@@ -127,12 +128,16 @@ def _cells(table: Table) -> dict[tuple[str, str], str]:
     }
 
 
+CENTERS: Final = frozenset(unit.center for unit in UNIT_SYSTEMS.values())
+"""Name of the row of an arc's middle, which every arc has."""
+
+
 def row_names(rows: Sequence[Sequence[str]], count: int) -> list[str]:
     """Name of each row; one that repeats a name takes that of the row before it as well."""
     found: list[str] = []
     for row in rows:
         name = plain(" – ".join(row[:count]))
-        if name in found or name == "centre":
+        if name in found or name in CENTERS:
             name = f"{name} after {found[-1]}" if found else name
         found.append(name)
     return found

@@ -32,7 +32,7 @@ def trenches_of(
 
     A mark away from every line takes the one left over, if only one is, and says so.
     """
-    pairs = _paired(named, drawing, findings)
+    pairs = _paired(named, drawing, site, findings)
     edges = [
         (line, Polygon(line.points))
         for line in drawing.on(layer("trench-edge"))
@@ -46,9 +46,9 @@ def trenches_of(
 
 
 def _paired(
-    named: Sequence[tuple[str, Mark]], drawing: Drawing, findings: list[Finding]
+    named: Sequence[tuple[str, Mark]], drawing: Drawing, site: Site, findings: list[Finding]
 ) -> list[tuple[str, Mark, DrawnLine]]:
-    free = list(drawing.on(layer("trench")))
+    free, center = list(drawing.on(layer("trench"))), site.unit.center
     found: dict[int, DrawnLine] = {}
     for number, (_, mark) in enumerate(named):
         line = next((one for one in free if math.dist(one.points[0], mark.at) <= SAME_M), None)
@@ -60,22 +60,24 @@ def _paired(
             continue
         line = _elsewhere(mark, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
-            words = f"{name} (handle {mark.handle}) lies at the start of no trench centre line. "
+            words = f"{name} (handle {mark.handle}) lies at the start of no trench {center} line. "
             words += f"Move it to the start of one on layer {layer('trench')}."
             findings.append(drawn_fault("no-line", words, name))
             continue
         found[number] = line
         if line in free:
             free.remove(line)
-            words = f"{name} (handle {mark.handle}) does not lie at the start of its centre line "
+            words = f"{name} (handle {mark.handle}) does not lie at the start of its {center} line "
             words += f"(handle {line.handle}). Move the two together."
             findings.append(drawn_fault("mark-off-line", words, name))
         else:
-            words = f"The centre line of {name} (handle {line.handle}) lies on layer {line.layer}, "
+            words = (
+                f"The {center} line of {name} (handle {line.handle}) lies on layer {line.layer}, "
+            )
             words += f"not on {layer('trench')}. Move it back to that layer."
             findings.append(drawn_fault("layer", words, name))
     for line in free:
-        words = f"The trench centre line with handle {line.handle} has no id at its start. "
+        words = f"The trench {center} line with handle {line.handle} has no id at its start. "
         words += "Copy it together with its mark, or erase it."
         findings.append(drawn_fault("no-id", words, f"handle {line.handle}"))
     return [(*named[number], found[number]) for number in sorted(found)]
@@ -120,13 +122,15 @@ def _width(
     middle = path.interpolate(0.5, normalized=True)
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
-        words = f"No edge is drawn around {name} where its centre line lies. Draw the plan again, "
+        words = f"No edge is drawn around {name} where its {site.unit.center} line lies. "
+        words += "Draw the plan again, "
         findings.append(drawn_fault("edge", f"{words}or move the edge with the line.", name))
         return wanted
     line, polygon = max(own, key=lambda pair: float(pair[1].intersection(around).area))
     width = float(polygon.area / path.length)
     if not _is_edge(Trench(name, path, width, 0.0, 1).footprint, polygon):
-        words = f"The edge of {name} (handle {line.handle}) does not lie around its centre line. "
+        words = f"The edge of {name} (handle {line.handle}) does not lie around its "
+        words += f"{site.unit.center} line. "
         findings.append(drawn_fault("edge", f"{words}Move the two together.", name))
         return wanted
     shown = format_length(width, site.unit, 2)

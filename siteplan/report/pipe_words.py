@@ -35,11 +35,11 @@ def basis_words(basis: str, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    3 gpm are 0.1893 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
+    3 gpm are 0.18927 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
 
     >>> from siteplan.units.systems import METRIC
     >>> basis_words("3 gpm a ton of capacity", METRIC)
-    '0.054 L/s a kW of capacity'
+    '0.0538 L/s a kW of capacity'
     """
     each = unit.flow_of_capacity.text(3 * FLOWS["gpm"] / TON)
     return basis.replace("3 gpm a ton", each)

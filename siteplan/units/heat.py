@@ -25,6 +25,8 @@ CONDUCTIVITIES: Final = {
     "w/(m.k)": 1.0,
     "btu/h.ft.f": BTU_PER_HOUR_FOOT_F,
     "btu/(h.ft.f)": BTU_PER_HOUR_FOOT_F,
+    "btu/hr.ft.f": BTU_PER_HOUR_FOOT_F,
+    "btu/(hr.ft.f)": BTU_PER_HOUR_FOOT_F,
 }
 DIFFUSIVITIES: Final = {
     "m2/s": 1.0,
@@ -46,6 +48,40 @@ RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 """h ft F/Btu [m K/W]."""
 
 _SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
+
+
+class TemperatureError(ValueError):
+    """Temperatures that allow no answer.
+
+    Parameters
+    ----------
+    words
+        The sentence, with ``{}`` where a temperature stands.
+    celsius
+        The temperatures [C].
+    """
+
+    def __init__(self, words: str, *celsius: float) -> None:
+        super().__init__(words, *celsius)
+        self.words, self.celsius = words, celsius
+
+    def __str__(self) -> str:
+        return self.words.format(*(f"{one:.1f} °C" for one in self.celsius))
+
+
+def error_words(error: ValueError, unit: UnitSystem) -> str:
+    """What an error says, its temperatures in a unit system.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> ice = TemperatureError("water of {} would be ice.", -1.0)
+    >>> error_words(ice, US), error_words(ice, METRIC)
+    ('water of 30.2 °F would be ice.', 'water of -1.0 °C would be ice.')
+    """
+    if isinstance(error, TemperatureError):
+        return error.words.format(*(format_temperature(one, unit) for one in error.celsius))
+    return str(error)
 
 
 def parse_temperature(value: str | float) -> float:
@@ -173,7 +209,7 @@ def format_diffusivity(value: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_diffusivity(1e-6, US), format_diffusivity(1e-6, METRIC)
-    ('0.93 ft2/day', '1.00 mm2/s')
+    ('0.93 ft²/day', '1.00 mm²/s')
     """
     return unit.diffusivity.text(value)
 
@@ -185,7 +221,7 @@ def format_resistance(value: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_resistance(0.089, US), format_resistance(0.089, METRIC)
-    ('0.154 h.ft.F/Btu', '0.089 m.K/W')
+    ('0.154 hr·ft·°F/Btu', '0.089 m·K/W')
     """
     return unit.resistance.text(value)
 
@@ -197,7 +233,7 @@ def format_line_power(watts_a_metre: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_line_power(20.0, US), format_line_power(20.0, METRIC)
-    ('20.8 Btu/h.ft', '20.0 W/m')
+    ('20.8 Btu/hr·ft', '20.0 W/m')
     """
     return unit.line_power.text(watts_a_metre)
 
@@ -209,7 +245,7 @@ def format_temperature(celsius: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_temperature(10.0, US), format_temperature(10.0, METRIC)
-    ('50.0 F', '10.0 C')
+    ('50.0 °F', '10.0 °C')
     """
     return unit.temperature.text(celsius)
 
@@ -221,7 +257,7 @@ def format_difference(kelvin: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_difference(5.0, US), format_difference(0.52, METRIC)
-    ('9.0 F', '0.5 K')
+    ('9.0 °F', '0.5 K')
     """
     return unit.difference.text(kelvin)
 
@@ -233,7 +269,7 @@ def format_conductivity(value: float, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> format_conductivity(2.0, US), format_conductivity(2.0, METRIC)
-    ('1.16 Btu/h.ft.F', '2.00 W/m.K')
+    ('1.16 Btu/hr·ft·°F', '2.00 W/m·K')
     """
     return unit.conductivity.text(value)
 

@@ -226,6 +226,20 @@ def format_power(power_w: float, unit: UnitSystem) -> str:
     return unit.power.text(power_w)
 
 
+def format_capacity(power_w: float, unit: UnitSystem) -> str:
+    """Capacity of a heat pump for people, without needless decimals.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_capacity(4 * TON, US), format_capacity(TON, US), format_capacity(8000.0, METRIC)
+    ('4 tons', '1 ton', '8 kW')
+    """
+    measure = unit.capacity
+    number = f"{measure.of(power_w):,.{measure.decimals}f}".removesuffix(".0")
+    return f"{number} {measure.label if number == '1' else measure.many or measure.label}"
+
+
 def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> float:
     """Value at a number of decimals, rounded to nearest, down or up.
 

@@ -19,12 +19,15 @@ class Measure:
         How many are printed; None for three digits in all.
     zero
         What the unit says where the package's own says 0.
+    many
+        As it is written behind any number but 1, where that differs.
     """
 
     label: str
     size: float
     decimals: int | None
     zero: float = 0.0
+    many: str = ""
 
     def of(self, value: float) -> float:
         """A value of the package in this unit."""
@@ -35,8 +38,8 @@ class Measure:
 
         Examples
         --------
-        >>> Measure("F", 5 / 9, 1, zero=32.0).text(10.0)
-        '50.0 F'
+        >>> Measure("°F", 5 / 9, 1, zero=32.0).text(10.0)
+        '50.0 °F'
         """
         form = ".3g" if self.decimals is None else f",.{self.decimals}f"
         return f"{self.of(value):{form}} {self.label}"

@@ -129,17 +129,17 @@ def test_the_note_says_what_the_pipe_sees(make: Make) -> None:
     (finding,) = found(make(YEAR), "ground-temperature")
     assert finding.severity == "note"
     assert finding.message == (
-        "At 4.8 ft the ground is 38.5 F on its coldest day (8 March) and 63.5 F on its warmest "
-        "(7 September); the swing falls below 1 K (1.8 F) at 21 ft: '51.0 F a few feet down, all "
-        "year' is not what the pipe sees."
+        "At 4.8 ft the ground is 38.5 °F on its coldest day (8 March) and 63.5 °F on its warmest "
+        "(7 September); the swing falls below 1.8 °F at 21 ft: the ground at the pipe is not a "
+        "constant 51.0 °F."
     )
 
 
 def test_every_row_of_pipe_has_its_own_temperatures(make: Make) -> None:
     # 3.75 ft: 22 exp(-0.4492) = 14.04 F; 5.75 ft: 22 exp(-0.6887) = 11.05 F
     (finding,) = found(make(YEAR + '[horizontal]\nkind = "six pipes"\n'), "ground-temperature")
-    assert "37.0 F on its coldest" in finding.message
-    assert "40.0 F on its coldest" in finding.message
+    assert "37.0 °F on its coldest" in finding.message
+    assert "40.0 °F on its coldest" in finding.message
 
 
 def test_ground_no_warmer_than_the_fluid_is_a_warning(make: Make) -> None:
@@ -161,7 +161,7 @@ def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
         ('conductivity = "2 W/m.K"', r"conductivity: is of no use without loads"),
         ('frots = "4 ft"', r"did you mean 'frost'"),
         ('frost = "-1 ft"', r"\[ground\], frost"),
-        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 F to 54 F"),
+        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 °F to 54 °F"),
         ('coldest_day = "31 February"', r"'31 February' is no day of a year; write '3 February'"),
         ("coldest_day = 400", r"400 is no day of a year"),
     ],

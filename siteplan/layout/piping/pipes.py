@@ -27,7 +27,10 @@ from siteplan.layout.piping_model import (
 )
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
+from siteplan.units.heat import error_words
 from siteplan.units.lengths import FLOWS, FOOT, INCH, TON
+from siteplan.units.model import UnitSystem
+from siteplan.units.systems import US
 
 LARGEST_LOSS: Final = 0.04
 """Head lost over length up to which a header pipe is taken: 4 ft per 100 ft, common practice,
@@ -82,7 +85,7 @@ def with_pipes(
     )
     if made is None:
         return layout
-    piping = _closed(tree, made, exchanger)
+    piping = _closed(tree, made, exchanger, ground.unit if ground is not None else US)
     if made.balance.lacking and not layout.obstacle:
         wanted = f"{options.circuits.count} circuits are asked for ([circuits] count)"
         layout = replace(layout, obstacle=f"{wanted}: {made.balance.lacking}")
@@ -99,7 +102,7 @@ def _anywhere(layout: Layout) -> Ground:
 
 def _flow_of(exchanger: Exchanger) -> FlowOf | None:
     """Reynolds number and head of a circuit, None where flow or fluid is not known."""
-    sizing, _ = _sizing(exchanger, 1, "")
+    sizing, _ = _sizing(exchanger, 1, "", US)
     if sizing is None:
         return None
 
@@ -175,12 +178,12 @@ class _Sizing:
         return pressure_drop(pipes()[size], self.each_m3s * circuits, length_m, self.state)
 
 
-def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger) -> Piping:
+def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, unit: UnitSystem) -> Piping:
     options = exchanger.piping
     layout, why = header_layout(options.header, tree, made.nodes)
     flow = HeaderFlow(tree, made.nodes, layout)
     circuit_size = made.circuits[0].pipe
-    sizing, unknown = _sizing(exchanger, len(made.circuits), circuit_size)
+    sizing, unknown = _sizing(exchanger, len(made.circuits), circuit_size, unit)
     size = _size_of(layout, circuit_size, sizing)
     each = sizing.each_m3s if sizing is not None else 0.0
     return Piping(
@@ -236,7 +239,9 @@ def _too_much(flow: HeaderFlow, sizing: _Sizing, size: Size) -> bool:
     return any(sizing.loss(size(run.circuits), run.circuits) > LARGEST_LOSS for run in flow.runs)
 
 
-def _sizing(exchanger: Exchanger, circuits: int, circuit_size: str) -> tuple[_Sizing | None, str]:
+def _sizing(
+    exchanger: Exchanger, circuits: int, circuit_size: str, unit: UnitSystem
+) -> tuple[_Sizing | None, str]:
     """Sizing of header pipes, or why there can be none."""
     flow, fluid = known_flow(exchanger), exchanger.piping.fluid
     if flow is None or fluid is None:
@@ -247,7 +252,7 @@ def _sizing(exchanger: Exchanger, circuits: int, circuit_size: str) -> tuple[_Si
     try:
         state = fluid_state(fluid.mixture, fluid.coldest_c)
     except ValueError as error:
-        return None, f"{error} Give another [fluid] mixture or coldest"
+        return None, f"{error_words(error, unit)} Give another [fluid] mixture or coldest"
     return _Sizing(flow[0] / circuits, state, circuit_size), ""
 
 

@@ -30,8 +30,9 @@ def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
     """Condition and words of every note; those of the unit system's edition, where it has some."""
     text = files("siteplan.sheet.tables").joinpath("notes.toml").read_text(encoding="utf-8")
     key, rows = f"text_{unit.edition}", tomllib.loads(text)["note"]
+    spelt = {"unit": unit.stated, "center": unit.center}
     return tuple(
-        (frozenset(row["when"]), row.get(key, row["text"]).format(unit=unit.stated)) for row in rows
+        (frozenset(row["when"]), row.get(key, row["text"]).format(**spelt)) for row in rows
     )
 
 

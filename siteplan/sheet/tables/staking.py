@@ -36,9 +36,10 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
     if len(pieces) > most:
         flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG)
     flow.paragraph(
-        f"Centre lines, {unit}. A piece with a radius is an arc: start and end are its tangent "
-        "points, its angle is measured at the centre, L turns to the left. The pieces depart from "
-        f"the line drawn by no more than {mark(0.01, unit, rounding='up')}."
+        f"{unit.center.capitalize()} lines, {unit}. A piece with a radius is an arc: start and end "
+        f"are its tangent points, its angle is measured at the {unit.center}, L turns to the left. "
+        "The pieces depart from the line drawn by no more than "
+        f"{mark(0.01, unit, rounding='up')}."
     )
     return flow.block()
 
@@ -75,7 +76,8 @@ def _named(trench: Trench) -> list[tuple[str, Piece]]:
 
 def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Column], list[Row]]:
     """One row for each piece."""
-    names = ("START E", "START N", "END E", "END N", "LENGTH", "RADIUS", "CENTRE E", "CENTRE N")
+    middle = (f"{unit.center.upper()} E", f"{unit.center.upper()} N")
+    names = ("START E", "START N", "END E", "END N", "LENGTH", "RADIUS", *middle)
     columns = [Column("PIECE"), *(Column(name, "right") for name in (*names, "ANGLE"))]
     rows = []
     for name, piece in pieces:
@@ -99,7 +101,7 @@ def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> tuple[list[Co
         radius = mark(piece.radius_m, unit) if isinstance(piece, Arc) else ""
         rows.append((f"{name} end", *_place(piece.end, unit), mark(piece.length_m, unit), radius))
         if isinstance(piece, Arc):
-            rows.append(("centre", *_place(piece.centre, unit), _angle(piece), ""))
+            rows.append((unit.center, *_place(piece.centre, unit), _angle(piece), ""))
     return columns, rows
 
 

@@ -243,11 +243,11 @@ def limit_words(
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> limit_words((-5.0, 40.0), parse_temperature, US)
-    '23 F to 104 F'
+    '23 °F to 104 °F'
     >>> limit_words((0.2, 8.0), parse_conductivity, US)
-    '0.116 Btu/h.ft.F to 4.62 Btu/h.ft.F'
+    '0.116 Btu/hr·ft·°F to 4.62 Btu/hr·ft·°F'
     >>> limit_words((1e-7, 5e-6), parse_diffusivity, METRIC)
-    '0.1 mm2/s to 5 mm2/s'
+    '0.1 mm²/s to 5 mm²/s'
     """
     name = MEASURES[parse](unit).label
     # what the unit's zero and one are in the package gives the way back

@@ -242,7 +242,7 @@ def test_cautions_stand_on_every_sheet(lot):
     text = joined(compose(lot()))
     for words in (
         "NOT A BOUNDARY SURVEY",
-        "one-call centre",
+        "one-call center",
         "Overhead power lines",
         "Verify every",
     ):

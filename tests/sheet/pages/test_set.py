@@ -136,7 +136,7 @@ def test_columns_that_share_a_lack_of_room_break_no_word():
     flow = Flow(60.0)
     flow.table(
         [Column("FIGURE", wrap=True), Column("VALUE", "right"), Column("FROM", wrap=True)],
-        [("conductivity of the ground", "1.10 Btu/h.ft.F", "as stated by a driller of the town")],
+        [("conductivity of the ground", "1.10 Btu/hr·ft·°F", "as stated by a driller of the town")],
     )
     found = {item.text for item in flow.items if isinstance(item, Text)}
     assert any("conductivity" in line.split() for line in found)
