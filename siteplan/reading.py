@@ -17,6 +17,8 @@ from typing import Any
 
 from siteplan.errors import Fault, InputError
 from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.model import UnitSystem
+from siteplan.units.systems import METRIC
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""
@@ -78,7 +80,7 @@ class Table:
     values: Mapping[str, Any]
     where: str
     faults: list[Fault]
-    unit: str = "m"
+    unit: UnitSystem = METRIC
     _asked: dict[str, None] = field(default_factory=dict)
 
     def fault(self, key: str, what: str, mend: str) -> None:
@@ -122,7 +124,7 @@ class Table:
 
     def length(self, key: str, default: float) -> float:
         """Length in metres, zero or more; a bare number is in the table's unit."""
-        value = self.quantity(key, lambda given: parse_length(given, self.unit))
+        value = self.quantity(key, lambda given: parse_length(given, self.unit.name))
         if value is None:
             return default
         if value < 0:

@@ -122,7 +122,7 @@ def _clearance(line: Feature) -> Reason:
     row = travel_row(line.voltage_v)
     if row is None:
         return reason("clearance-by-owner")
-    return reason("clearance-of-class", printed=row.printed, clearance_m=row.clearance_m)
+    return reason("clearance-of-class", clearance_m=row.clearance_m)
 
 
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:

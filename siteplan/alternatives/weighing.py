@@ -24,8 +24,6 @@ TRENCH_GAP_FLOOR_M = 8 * FOOT
 """Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
 DEEPEST_M = 500 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
-STEP_M = {"ft": FOOT, "m": 0.25}
-"""Step in which changes are proposed, by display unit [m]."""
 PAD_TILTS_DEG = (10.0, 20.0)
 """Leans of bores from one pad that are tried: common practice, no source [deg]."""
 PAD_BORES = 20
@@ -182,7 +180,7 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
     def fits(spacing: float) -> bool:
         return try_system(_spaced(site, system, spacing), rules, system).fits
 
-    step = STEP_M[site.unit]
+    step = site.unit.remedy_step_m
     found = _nearest_step(now, floor, step, holds)
     if found is not None and fits(found):
         # above what straight rows hold, a whole trial may still place bores freely
@@ -212,7 +210,7 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         bores = min(bores, options.count)
     if bores == 0:
         return
-    step = STEP_M[site.unit]
+    step = site.unit.remedy_step_m
     depth = math.ceil(required / bores / step - 1e-9) * step
     deeper = replace(site.exchanger, vertical=replace(options, depth_most_m=depth))
     if not options.depth_most_m < depth <= DEEPEST_M:
@@ -265,7 +263,7 @@ def _variance(
     def holds(distance: float) -> bool:
         return has_room(site, rules.relaxed(rule, distance), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, STEP_M[site.unit], holds)
+    found = _nearest_step(rule.distance_m, 0.0, site.unit.remedy_step_m, holds)
     if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
         change = reason(
             "by-variance",

@@ -22,7 +22,6 @@ from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
-from siteplan.units.lengths import LENGTHS
 
 SAME_M: Final = 0.001
 """A header that ends this near to an element's place ends at it [m]."""
@@ -251,7 +250,7 @@ def _without_header_gaps(findings: Sequence[Finding], site: Site) -> Iterator[Fi
 
     What is short by no more than the rounding of two places explains is a warning.
     """
-    most = ROUNDED * LENGTHS[site.unit]
+    most = ROUNDED * site.unit.metres
     for one in findings:
         if one.code in DISTANCES and _short_by(one) <= most:
             values = {"finding": one.reason}

@@ -22,7 +22,7 @@ from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
-from siteplan.units.lengths import LENGTHS, UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, format_length, parse_length
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""
@@ -139,7 +139,7 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
 def _moved(
     element: Element, listed: dict[str, list[Listed]], handle: str, site: Site
 ) -> Iterator[Finding]:
-    slack = SLACK * LENGTHS[site.unit]
+    slack = SLACK * site.unit.metres
     stakes = zip(stake_names(element), tie_targets(element), strict=True)
     rows = ((name, at, row) for name, at in stakes for row in listed.get(name, ()))
     for name, at, row in rows:
@@ -155,7 +155,7 @@ def _moved(
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
     actual = element.depth_m if isinstance(element, Well) else element.length_m
     known = not (isinstance(element, Well) and element.existing)
-    slack = (0.0101 if isinstance(element, Trench) else 0.11) * LENGTHS[site.unit]
+    slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
     if row.length_m is not None and known and abs(row.length_m - actual) > slack:
         found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
         words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
@@ -177,7 +177,7 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
     if not tables.header_lines:
         words = "No sheet tells the length of the header any more. Write it again."
         yield drawn_fault("header-length", words, "header")
-    unit = LENGTHS[site.unit]
+    unit = site.unit.metres
     runs = shapely.MultiLineString(list(header.runs))
     for row in tables.header_places:
         if runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
@@ -202,7 +202,7 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
 
 def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator[Finding]:
     said = {tag: _read(symbol.value(tag), site) for tag in ("DEPTH", "LENGTH")}
-    step = 0.0101 * LENGTHS[site.unit]
+    step = 0.0101 * site.unit.metres
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
         if not -ROUNDED_M <= lacking <= step:
@@ -238,7 +238,7 @@ def _number(text: str) -> float | None:
 
 def _read(text: str, site: Site) -> float | None:
     try:
-        return parse_length(text, site.unit) if text else None
+        return parse_length(text, site.unit.name) if text else None
     except UnitError:
         return None
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from siteplan.units.lengths import LENGTHS
+from siteplan.units.model import UnitSystem
 
 NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
 
@@ -19,9 +19,9 @@ class Rounding:
     lacking_m: float
 
 
-def unit_rounding(unit: str, lacking_m: float) -> Rounding:
+def unit_rounding(unit: UnitSystem, lacking_m: float) -> Rounding:
     """Rounding of a drawing whose lengths, read from words, lack so much together [m]."""
-    return Rounding(LENGTHS[unit], lacking_m)
+    return Rounding(unit.metres, lacking_m)
 
 
 def figures(text: str) -> list[str]:

@@ -17,6 +17,7 @@ from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
 from siteplan.site.model import Georeference, Site
 from siteplan.units.lengths import UnitError, format_length, parse_length
+from siteplan.units.systems import UNIT_SYSTEMS
 
 LOCAL: Final = (("x", "y"), ("easting", "northing"))
 EARTH: Final = ("latitude", "longitude")
@@ -133,9 +134,10 @@ def _decimals(row: Mapping[str, str]) -> int | None:
     return min(len(one.partition(".")[2]) for one in written) if all(written) else None
 
 
-def _titles(name: str, site: Site) -> tuple[str, str, str]:
-    """Titles under which a length may stand: without a unit, in the site's, and in the other."""
-    return name, f"{name}_{site.unit}", f"{name}_{'m' if site.unit == 'ft' else 'ft'}"
+def _titles(name: str, site: Site) -> tuple[str, ...]:
+    """Titles under which a length may stand: without a unit, in the site's, and in others."""
+    others = (f"{name}_{unit}" for unit in UNIT_SYSTEMS if unit != site.unit.name)
+    return name, f"{name}_{site.unit}", *others
 
 
 def _given(row: Mapping[str, str], name: str, site: Site) -> bool:
@@ -147,7 +149,7 @@ def _length(
 ) -> float | None:
     """Length of a column, bare numbers in its unit or the display unit [m]."""
     title = next((one for one in _titles(name, site) if row.get(one)), name)
-    unit = title.rpartition("_")[2] if "_" in title else site.unit
+    unit = title.rpartition("_")[2] if "_" in title else site.unit.name
     try:
         return parse_length(row.get(title, ""), unit)
     except UnitError as error:

@@ -23,8 +23,9 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import DisplayUnit, Feature, Site, System
-from siteplan.units.lengths import LENGTHS, UnitError, parse_length
+from siteplan.site.model import Feature, Site, System
+from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.systems import UNIT_SYSTEMS, US
 
 SYSTEMS: Final[dict[str, System]] = {
     "BORE": "vertical", "COIL": "pond", "SUPPLY-WELL": "open", "RETURN-WELL": "open",
@@ -138,7 +139,8 @@ def _doubled(
 
 
 def _at(symbol: DrawnSymbol, drawing: Drawing) -> str:
-    unit: DisplayUnit = "m" if drawing.unit_name == "metres" else "ft"
+    named = (unit for unit in UNIT_SYSTEMS.values() if unit.plural == drawing.unit_name)
+    unit = next(named, US)
     return f"at {place_words(symbol.at, unit)}"
 
 
@@ -172,7 +174,7 @@ def _said(words: str, site: Site, expected_m: float) -> float:
     if words in ("", short_mark(expected_m, site.unit, rounding="down")):
         return expected_m
     try:
-        return parse_length(words, site.unit)
+        return parse_length(words, site.unit.name)
     except UnitError:
         return expected_m
 
@@ -237,7 +239,7 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
 
 def _rounding(elements: Sequence[Element], site: Site) -> float:
     """What lengths that were read from words may lack, as each was rounded down [m]."""
-    step = 0.01 * LENGTHS[site.unit]
+    step = 0.01 * site.unit.metres
     known = (site.exchanger.vertical.depth_most_m, site.exchanger.pond.pipe_per_coil_m)
     read = [one for one in elements if isinstance(one, (Bore, Coil)) and one.length_m not in known]
     return step * len(read)

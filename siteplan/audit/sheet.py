@@ -181,7 +181,8 @@ def depth_cells(one: Deviation, unit: DisplayUnit) -> tuple[str, str]:
 
     Examples
     --------
-    >>> depth_cells(Deviation("B1", "B1", (0, 0), (0, 0), 90.0, 91.44), "m")
+    >>> from siteplan.units.systems import METRIC
+    >>> depth_cells(Deviation("B1", "B1", (0, 0), (0, 0), 90.0, 91.44), METRIC)
     ('90.0', '1.5')
     """
     if one.depth_m is None:
@@ -201,7 +202,8 @@ def deviation_row(one: Deviation, unit: DisplayUnit) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> deviation_row(Deviation("B1", "B1", (0.3048, 0.0), (0.0, 0.0)), "ft")
+    >>> from siteplan.units.systems import US
+    >>> deviation_row(Deviation("B1", "B1", (0.3048, 0.0), (0.0, 0.0)), US)
     ('B1', '+1.00', '+0.00', '1.00', 'N 90°00\'00" E')
     """
     if one.planned is None:

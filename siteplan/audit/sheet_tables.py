@@ -12,7 +12,6 @@ from siteplan.audit.model import XY
 from siteplan.sheet.content.ties import END
 from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS
 from siteplan.site.model import DisplayUnit
-from siteplan.units.lengths import LENGTHS
 
 PLACES: Final = (("", "east", "north"), ("", "start-east", "start-north"),
                  (END, "end-east", "end-north"))  # fmt: skip
@@ -100,7 +99,7 @@ def _listed(block: SheetBlock, unit: DisplayUnit) -> Iterator[Listed]:
 def _lengths(block: SheetBlock, row: str, column: str, unit: DisplayUnit) -> list[float]:
     """Lengths in a place, of numbers with or without their mark [m]."""
     found = map(figure, block.said(row, column))
-    return [value * LENGTHS[unit] for value in found if value is not None]
+    return [value * unit.metres for value in found if value is not None]
 
 
 def _printed(block: SheetBlock, unit: DisplayUnit) -> Iterator[PrintedRow]:
@@ -110,5 +109,5 @@ def _printed(block: SheetBlock, unit: DisplayUnit) -> Iterator[PrintedRow]:
             value = figure(text)
             if value is not None:
                 decimals = len(figures(text)[0].partition(".")[2])
-                step = 10.0**-decimals * LENGTHS[unit]
-                yield PrintedRow(row, label, value * LENGTHS[unit], step)
+                step = 10.0**-decimals * unit.metres
+                yield PrintedRow(row, label, value * unit.metres, step)

@@ -33,7 +33,7 @@ def trenches_of(
 
     A symbol away from every line takes the one left over, if only one is, and says so.
     """
-    pairs = _paired(named, drawing, findings)
+    pairs = _paired(named, drawing, site, findings)
     edges = [
         (line, Polygon(line.points))
         for line in drawing.on(layer("trench-edge"))
@@ -47,9 +47,9 @@ def trenches_of(
 
 
 def _paired(
-    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
+    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, site: Site, findings: list[Finding]
 ) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
-    free = list(drawing.on(layer("trench")))
+    free, center = list(drawing.on(layer("trench"))), site.unit.center
     found: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
         line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
@@ -72,11 +72,13 @@ def _paired(
             words += f"(handle {line.handle}). Move the two together."
             findings.append(drawn_fault("mark-off-line", words, name))
         else:
-            words = f"The centre line of {name} (handle {line.handle}) lies on layer {line.layer}, "
+            words = (
+                f"The {center} line of {name} (handle {line.handle}) lies on layer {line.layer}, "
+            )
             words += f"not on {layer('trench')}. Move it back to that layer."
             findings.append(drawn_fault("layer", words, name))
     for line in free:
-        words = f"The trench centre line with handle {line.handle} has no id at its start. "
+        words = f"The trench {center} line with handle {line.handle} has no id at its start. "
         words += "Copy it together with its mark, or erase it."
         findings.append(drawn_fault("no-id", words, f"handle {line.handle}"))
     return [(*named[number], found[number]) for number in sorted(found)]
@@ -121,13 +123,15 @@ def _width(
     middle = path.interpolate(0.5, normalized=True)
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
-        words = f"No edge is drawn around {name} where its centre line lies. Draw the plan again, "
+        words = f"No edge is drawn around {name} where its {site.unit.center} line lies. "
+        words += "Draw the plan again, "
         findings.append(drawn_fault("edge", f"{words}or move the edge with the line.", name))
         return wanted
     line, polygon = max(own, key=lambda pair: float(pair[1].intersection(around).area))
     width = float(polygon.area / path.length)
     if not _is_edge(Trench(name, path, width, 0.0, 1).footprint, polygon):
-        words = f"The edge of {name} (handle {line.handle}) does not lie around its centre line. "
+        words = f"The edge of {name} (handle {line.handle}) does not lie around its "
+        words += f"{site.unit.center} line. "
         findings.append(drawn_fault("edge", f"{words}Move the two together.", name))
         return wanted
     shown = format_length(width, site.unit, 2)
@@ -150,7 +154,7 @@ def _depth(symbol: DrawnSymbol, site: Site) -> float:
     if words in ("", short_mark(expected, site.unit, rounding="down")):
         return expected
     try:
-        return parse_length(words, site.unit)
+        return parse_length(words, site.unit.name)
     except UnitError:
         return expected
 

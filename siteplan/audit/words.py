@@ -56,7 +56,8 @@ def place_words(at: XY, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> place_words((3.048, 6.096), "ft")
+    >>> from siteplan.units.systems import US
+    >>> place_words((3.048, 6.096), US)
     'E 10.00 N 20.00'
     """
     return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
@@ -67,7 +68,8 @@ def move_words(start: XY, end: XY, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> move_words((0.0, 0.0), (0.6096, 0.0), "ft")
+    >>> from siteplan.units.systems import US
+    >>> move_words((0.0, 0.0), (0.6096, 0.0), US)
     '2.00 ft towards N 90°00\'00" E'
     """
     length = format_length(math.dist(start, end), unit, 2, rounding="up")

@@ -68,12 +68,12 @@ def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
 
 
 def _spacing(site: Site, system: System) -> tuple[float, str]:
-    wanted = site.exchanger
+    wanted, across = site.exchanger, f"{site.unit.center} to {site.unit.center}"
     return {
-        "horizontal": (wanted.horizontal.spacing_m, "[horizontal] spacing, centre to centre"),
-        "vertical": (wanted.vertical.spacing_m, "[vertical] spacing, centre to centre"),
+        "horizontal": (wanted.horizontal.spacing_m, f"[horizontal] spacing, {across}"),
+        "vertical": (wanted.vertical.spacing_m, f"[vertical] spacing, {across}"),
         "pond": (wanted.pond.gap_m, "[pond] gap, edge to edge"),
-        "open": (wanted.open.separation_m, "[open] separation, centre to centre"),
+        "open": (wanted.open.separation_m, f"[open] separation, {across}"),
     }[system]
 
 

@@ -19,10 +19,10 @@ def run_why(arguments: argparse.Namespace) -> int:
     from siteplan.available.area import PARCEL, why_not
     from siteplan.rule_books.model import PARTS
     from siteplan.rules.ruleset import rules_of
-    from siteplan.units.lengths import LENGTHS, format_length
+    from siteplan.units.lengths import format_length
 
     site = read_site(arguments.site)
-    factor = LENGTHS[site.unit]
+    factor = site.unit.metres
     x, y = arguments.x * factor, arguments.y * factor
     dry = () if site.of_kind("pond") else ("coil",)
     parts = [arguments.part] if arguments.part else [part for part in PARTS if part not in dry]

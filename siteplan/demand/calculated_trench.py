@@ -24,6 +24,7 @@ from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.model import DisplayUnit, HorizontalOptions
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.heat import (
+    TemperatureError,
     format_conductivity,
     format_difference,
     format_line_power,
@@ -108,22 +109,20 @@ def calculate_trench(
         signed = np.array(ground) - side.mean_c
         difference = signed if way == "heating" else -signed
         if np.mean(difference) <= 0:
-            raise ValueError(_no_difference(way, float(np.mean(ground)), side.mean_c))
+            raise _no_difference(way, float(np.mean(ground)), side.mean_c)
         length = trench_length(pulses.peak_w, trench, soil, difference, run_fraction=fraction)
         found.append(CalculatedTrench(way, length, pulses.peak_w, fraction, ground, side))
     return max(found, key=lambda one: one.length_m)
 
 
-def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> str:
-    ground, fluid = (
-        f"{format_temperature(one, 'ft')} ({format_temperature(one, 'm')})"
-        for one in (ground_c, fluid_c)
-    )
+def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> TemperatureError:
     day, word = ("coldest", "colder") if way == "heating" else ("warmest", "warmer")
     key = "coldest" if way == "heating" else "warmest"
-    return (
-        f"on its {day} day the ground at the pipe has {ground}, and the mean fluid of {fluid} is "
-        f"not {word}: take {word} fluid ([fluid] {key}), or dig deeper."
+    return TemperatureError(
+        f"on its {day} day the ground at the pipe has {{}}, and the mean fluid of {{}} is "
+        f"not {word}: take {word} fluid ([fluid] {key}), or dig deeper.",
+        ground_c,
+        fluid_c,
     )
 
 

@@ -16,8 +16,10 @@ from siteplan.errors import DemandError, Fault, InputError, SitePlanError
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.model import Bore
 from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
+from siteplan.units.heat import error_words
 from siteplan.units.lengths import (
     TON,
+    format_capacity,
     format_flow,
     format_length,
     parse_flow,
@@ -25,6 +27,7 @@ from siteplan.units.lengths import (
     rough,
     to_unit,
 )
+from siteplan.units.systems import US
 
 USUAL_PIPE = "3/4 in"
 """Pipe of trenches and coils where the site file names none; common practice, no source."""
@@ -41,7 +44,7 @@ def _screening() -> dict[str, Any]:
 def required_of(
     exchanger: Exchanger,
     system: System,
-    unit: DisplayUnit = "ft",
+    unit: DisplayUnit = US,
     *,
     bores: Sequence[Bore] = (),
     circuit_flow_m3s: float | None = None,
@@ -88,14 +91,14 @@ def required_of(
         return None
     table = _screening()[system]
     low, high = (parse_length(text, "m") for text in table["range"])
-    tons = exchanger.capacity_w / TON
-    span = (
-        f"{to_unit(low, unit):.0f}-{to_unit(high, unit):.0f}"
-        if low < high
-        else (f"{to_unit(high, unit):.0f}")
+    tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
+    span = "-".join(
+        f"{to_unit(one, unit) * unit.capacity.size / TON:.{rough(unit)}f}"
+        for one in sorted({low, high})
     )
-    words = f"screening: {tons:.1f} ton at {span} {unit} of {table['of']} a ton, common practice"
-    return Required(high * tons, "screening", f"{words}; not for permit")
+    each = f"{span} {unit} of {table['of']} a {unit.capacity.label}"
+    words = f"screening: {capacity} at {each}, common practice; not for permit"
+    return Required(high * tons, "screening", words)
 
 
 def _calculated(
@@ -135,10 +138,10 @@ def _calculated(
             circuit_flow_m3s=circuit_flow_m3s,
         )
     except ValueError as error:
-        raise _no_length(system, error) from error
+        raise _no_length(system, error_words(error, unit)) from error
 
 
-def _no_length(system: System, error: ValueError) -> SitePlanError:
+def _no_length(system: System, error: str) -> SitePlanError:
     """What no length can answer: of bores a fault of the site file, else of the loop type."""
     if system != "vertical":
         return DemandError(f"no length is enough: {error}")
@@ -169,11 +172,11 @@ def _flow(exchanger: Exchanger, unit: DisplayUnit) -> Required | None:
         try:
             return required_flow(exchanger.energy, unit)
         except ValueError as error:
-            raise DemandError(f"no flow is enough: {error}") from error
+            raise DemandError(f"no flow is enough: {error_words(error, unit)}") from error
     if exchanger.capacity_w is None:
         return None
     low, high = (parse_flow(text) for text in _screening()["open"]["range"])
-    tons = exchanger.capacity_w / TON
-    span = f"{format_flow(low, unit)} to {format_flow(high, unit)}"
-    words = f"screening: {tons:.1f} ton at {span} a ton, common practice; not for permit"
+    tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
+    span = f"{unit.flow_of_capacity.of(low / TON):.3g} to {unit.flow_of_capacity.text(high / TON)}"
+    words = f"screening: {capacity} at {span}, common practice; not for permit"
     return Required(0.0, "screening", words, high * tons)

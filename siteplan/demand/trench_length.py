@@ -76,9 +76,7 @@ class PipedTrench:
         raised = coil.diameter_m / 2 if coil is not None and coil.lies == "upright" else 0.0
         places = tuple((aside, self.depth_m - above - raised) for aside, above in self.kind.at)
         if min(depth for _, depth in places) - raised <= self.radius_m:
-            raise ValueError(
-                f"a {self.kind.words} trench {self.depth_m:.2f} m deep leaves its pipe uncovered."
-            )
+            raise ValueError(f"a {self.kind.words} trench so shallow leaves its pipe uncovered.")
         return places
 
 

@@ -20,7 +20,6 @@ from siteplan.layout.trenches.field import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
-from siteplan.units.lengths import FOOT
 
 TRIED: Final = 3
 """Numbers of trenches for which a greatest length is tried."""
@@ -30,8 +29,6 @@ FEW: Final = 12
 """Up to so many trenches a greatest length is tried."""
 SPARE: Final = (1.0, 1.1, 1.25, 1.5)
 """Shares of the length required that are laid out to be cut to even circuits."""
-STEP_M: Final = {"ft": FOOT, "m": 0.5}
-"""Step of a greatest length, by display unit [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +72,7 @@ def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Set
 def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
     """Greatest lengths with which more trenches than now share what is required alike [m]."""
     site, required_m = first.site, first.required.length_m
-    step, shortest = STEP_M[site.unit], site.exchanger.horizontal.shortest_m
+    step, shortest = site.unit.step_m, site.exchanger.horizontal.shortest_m
     if len(trenches) > FEW:
         return
     fewest = math.floor(required_m / max(trenches)) + 1

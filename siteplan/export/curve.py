@@ -58,7 +58,7 @@ def write_curve(
         fontsize=8,
         color="0.3",
     )
-    axes.set_xlabel(f"spacing, centre to centre [{unit}]")
+    axes.set_xlabel(f"spacing, {unit.center} to {unit.center} [{unit}]")
     axes.set_ylabel(f"length of {of} [{unit}]")
     axes.set_ylim(bottom=0)
     axes.set_title(title, fontsize=10)

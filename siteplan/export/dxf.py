@@ -118,9 +118,9 @@ def _repeatable() -> Iterator[None]:
 
 
 def _document(sheet: Sheet) -> Drawing:
-    doc = new("R2013", units=2 if sheet.unit == "ft" else 6)
+    doc = new("R2013", units=sheet.unit.drawing.insunits)
     scale = _units_per_paper_unit(sheet)
-    doc.header["$MEASUREMENT"] = 0 if sheet.unit == "ft" else 1
+    doc.header["$MEASUREMENT"] = sheet.unit.drawing.measurement
     doc.header["$LTSCALE"] = scale
     doc.header["$PSLTSCALE"] = 0
     doc.header["$DIMSCALE"] = scale
@@ -145,12 +145,12 @@ def _document(sheet: Sheet) -> Drawing:
 
 def _paper_unit(sheet: Sheet) -> float:
     """Paper units (inches or millimetres) in a millimetre."""
-    return 1.0 / 25.4 if sheet.unit == "ft" else 1.0
+    return 1.0 / sheet.unit.drawing.paper_unit_mm
 
 
 def _units_per_paper_unit(sheet: Sheet) -> float:
     """Drawing units (feet or metres) that one paper unit stands for."""
-    return sheet.view.ratio / 12.0 if sheet.unit == "ft" else sheet.view.ratio / 1000.0
+    return sheet.view.ratio / sheet.unit.drawing.paper_units
 
 
 def _add_dimension_style(doc: Drawing) -> None:
@@ -233,7 +233,7 @@ def _add_layout(doc: Drawing, sheet: Sheet, name: str) -> None:
     layout.page_setup(
         size=(paper.width_mm * unit, paper.height_mm * unit),
         margins=(0, 0, 0, 0),
-        units="inch" if sheet.unit == "ft" else "mm",
+        units=sheet.unit.drawing.paper_unit,
     )
     layout.reset_main_viewport().dxf.layer = layer("viewport")
     if view.width_mm <= 0.0:

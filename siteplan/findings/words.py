@@ -16,14 +16,16 @@ from siteplan.units.lengths import (
     format_flow,
     format_length,
     rough,
+    round_to,
     to_unit,
 )
+from siteplan.units.model import UnitSystem
 
 OPTIONAL = "?"
 """Behind a name: nothing is said where the value is not given."""
 
 
-def words_of(what: Reason | Finding, unit: str) -> str:
+def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
     """Sentence of a reason or finding in the units of a sheet.
 
     Parameters
@@ -31,7 +33,7 @@ def words_of(what: Reason | Finding, unit: str) -> str:
     what
         What there is to say.
     unit
-        Display unit, ``"ft"`` or ``"m"``.
+        Unit system of the sheet.
 
     Raises
     ------
@@ -41,12 +43,14 @@ def words_of(what: Reason | Finding, unit: str) -> str:
     Examples
     --------
     >>> from siteplan.findings.model import reason
-    >>> words_of(reason("no-available-area", things="bores"), "ft")
+    >>> from siteplan.units.systems import US
+    >>> words_of(reason("no-available-area", things="bores"), US)
     'the separations leave no available area for bores'
     """
     said = what.reason if isinstance(what, Finding) else what
     entry = entry_of(said.code)
-    template = entry.metric if entry.metric and unit == "m" else entry.says
+    metric = unit.edition == "metric" and entry.metric
+    template = entry.metric if metric else entry.says
     return "".join(_filled(template, said, unit))
 
 
@@ -74,7 +78,7 @@ def capitalised(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
-def _filled(template: str, said: Reason, unit: str) -> Iterator[str]:
+def _filled(template: str, said: Reason, unit: UnitSystem) -> Iterator[str]:
     values = said.values
     for literal, name, spec, _ in Formatter().parse(template):
         yield literal
@@ -89,7 +93,7 @@ def _filled(template: str, said: Reason, unit: str) -> Iterator[str]:
             raise KeyError(f"{said.code}: no value for {{{name}:{spec}}} in {values}") from error
 
 
-def _shown(value: Value, spec: str, unit: str) -> str:
+def _shown(value: Value, spec: str, unit: UnitSystem) -> str:
     """Value by the form that a sentence asks for: its name, and what it needs to know."""
     form, *arguments = spec.split(maxsplit=1)[:2] or [""]
     if isinstance(value, tuple):
@@ -114,7 +118,7 @@ def _joined(parts: Sequence[str], between: str, last: str) -> str:
     return last.join([between.join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
-def _length(value: float, how: str, unit: str) -> str:
+def _length(value: float, how: str, unit: UnitSystem) -> str:
     """Length with so many decimals; ``rough``: as nobody stakes by, ``short``: only if needed."""
     rounding: Rounding = "nearest"
     decimals = 1
@@ -131,7 +135,19 @@ def _length(value: float, how: str, unit: str) -> str:
     return format_length(value, unit, decimals, rounding=rounding)
 
 
-def _count(value: float, noun: str, _: str) -> str:
+def _limit(value: float, _: str, unit: UnitSystem) -> str:
+    """Length of a printed limit, rounded up, without needless decimals: ``"6 ft"``."""
+    return f"{round_to(to_unit(value, unit), 2, 'up'):g} {unit}"
+
+
+def _difference(value: float, how: str, unit: UnitSystem) -> str:
+    """Temperature difference; ``short``: in two digits."""
+    if how == "short":
+        return f"{unit.difference.of(value):.2g} {unit.difference.label}"
+    return format_difference(value, unit)
+
+
+def _count(value: float, noun: str, _: UnitSystem) -> str:
     """Number with its noun, in the plural where there are several: ``"2 bores"``."""
     number = round(value)
     return f"{number} {noun if number == 1 else plural(noun)}"
@@ -148,12 +164,13 @@ def plural(noun: str) -> str:
     return f"{noun}es" if noun.endswith("ch") else f"{noun}s"
 
 
-FORMS: dict[str, Callable[[float, str, str], str]] = {
+FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "length": _length,
+    "limit": _limit,
     "count": _count,
     "flow": lambda value, how, unit: format_flow(value, unit, rounding=cast("Rounding", how)),
-    "temperature": lambda value, _, unit: format_temperature(value, unit),  # type: ignore[arg-type]
-    "difference": lambda value, _, unit: format_difference(value, unit),  # type: ignore[arg-type]
+    "temperature": lambda value, _, unit: format_temperature(value, unit),
+    "difference": _difference,
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
     "thousands": lambda value, _, __: f"{value:,.0f}",
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",

@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from siteplan.units.heat import TemperatureError
+
 
 @dataclass(frozen=True, slots=True)
 class FluidState:
@@ -80,9 +82,8 @@ def fluid_state(fluid: str, temperature_c: float) -> FluidState:
     at = np.array(_table()["temperatures"], dtype=np.float64)
     known = np.isfinite(row["density"])
     if not at[known][0] <= temperature_c <= at[-1]:
-        raise ValueError(
-            f"{fluid} at {temperature_c:.1f} C: known from {at[known][0]:.0f} C to {at[-1]:.0f} C."
-        )
+        limits = float(at[known][0]), float(at[-1])
+        raise TemperatureError(f"{fluid} at {{}}: known from {{}} to {{}}.", temperature_c, *limits)
 
     def value(key: str) -> float:
         return float(np.interp(temperature_c, at[known], np.array(row[key])[known]))

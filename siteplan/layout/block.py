@@ -26,7 +26,6 @@ from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
 from siteplan.site.model import DisplayUnit
-from siteplan.units.lengths import FOOT
 
 Floats = NDArray[np.float64]
 
@@ -42,8 +41,6 @@ OBLIQUE_COST: Final = 0.5
 """Header worth spending to follow the longest edges, in spacings; common practice, no source."""
 STAGGER_COST: Final = 0.5
 """Header worth spending to stake a square grid, in spacings; common practice, no source."""
-SPACING_STEP_M: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
-"""Wider spacings are tried in whole steps of this, by display unit [m]."""
 HEADER_FOR_SPACING: Final = 1.0
 """Header worth spending on a wider spacing, for each metre that each step from point to point
 grows by: 1 lets the header grow by those steps and no more; common practice, no source."""
@@ -143,7 +140,7 @@ def _widened(
 
 def _wider(spacing_m: float, widest_m: float | None, unit: DisplayUnit) -> Iterator[float]:
     """Spacings in whole steps above one, the widest first [m]."""
-    step = SPACING_STEP_M[unit]
+    step = unit.step_m
     most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
     for number in range(most, math.floor(spacing_m / step + ROUNDING_SLACK), -1):
         yield number * step

@@ -15,6 +15,7 @@ from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import DisplayUnit, Entry, Feature, System
 from siteplan.site.trench_kinds import USUAL, trench_kinds
+from siteplan.units.systems import US
 
 SHALLOW_M: Final = 3.0
 """Drilled depth down to which an inclined bore keeps every distance, as pipes and footings lie
@@ -364,5 +365,5 @@ class Ground:
     passable: BaseGeometry
     entries: tuple[Entry, ...]
     marked: tuple[Feature, ...] = ()
-    unit: DisplayUnit = "ft"
+    unit: DisplayUnit = US
     whole: BaseGeometry | None = None

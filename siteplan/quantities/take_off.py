@@ -23,12 +23,11 @@ from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
 from siteplan.site.model import DisplayUnit, Site
-from siteplan.units.lengths import FOOT, GALLON, format_length, round_to, to_unit
+from siteplan.units import model as units
+from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
 
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
-LITRE: Final = 1e-3
-CUBIC_YARD: Final = (3 * FOOT) ** 3
 
 Measure = Literal["length", "count", "earth", "fluid"]
 
@@ -77,22 +76,25 @@ def amount_of(item: Item, unit: DisplayUnit) -> tuple[float, str]:
 
     Examples
     --------
-    >>> amount_of(Item("tracer wire", "", "length", 30.5, ""), "ft")
+    >>> from siteplan.units.systems import US
+    >>> amount_of(Item("tracer wire", "", "length", 30.5, ""), US)
     (101.0, 'ft')
-    >>> amount_of(Item("antifreeze", "", "fluid", 0.0379, ""), "ft")
+    >>> amount_of(Item("antifreeze", "", "fluid", 0.0379, ""), US)
     (11.0, 'gal')
     """
     match item.measure:
         case "length":
-            return round_to(to_unit(item.amount, unit), 0, "up"), unit
+            return round_to(to_unit(item.amount, unit), 0, "up"), unit.name
         case "count":
             return float(round(item.amount)), "pcs"
         case "earth":
-            size, name = (CUBIC_YARD, "cu yd") if unit == "ft" else (1.0, "m³")
-            return round_to(item.amount / size, 1, "up"), name
+            return _rounded_up(item.amount, unit.earth)
         case "fluid":
-            size, name = (GALLON, "gal") if unit == "ft" else (LITRE, "L")
-            return round_to(item.amount / size, 0, "up"), name
+            return _rounded_up(item.amount, unit.fluid)
+
+
+def _rounded_up(amount: float, measure: units.Measure) -> tuple[float, str]:
+    return round_to(measure.of(amount), measure.decimals or 0, "up"), measure.label
 
 
 def fluid_volume(layout: Layout) -> float | None:
@@ -170,9 +172,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
 
 
 def _sand_basis(unit: DisplayUnit) -> str:
-    below, above = "3 in", "6 in"
-    if unit == "m":
-        below, above = (f"{100 * one:.1f} cm" for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    below, above = (unit.layer.text(one) for one in (SAND_BELOW_M, SAND_ABOVE_M))
     return f"{below} below to {above} above each pipe layer, common practice; pipe not taken off"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from siteplan.layout.model import Layout
 from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_temperature
-from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, round_to, to_unit
+from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, rough, round_to, to_unit
 
 
 def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
@@ -13,9 +13,10 @@ def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
 
     Examples
     --------
+    >>> from siteplan.units.systems import US
     >>> from siteplan.layout.piping_model import Circuit
     >>> one = Circuit("CIR-1", ("T1",), "3/4 in", 121.92, 2)
-    >>> circuit_words(Layout("horizontal", (), None, 3.0, 0.0, circuits=(one,)), "ft")
+    >>> circuit_words(Layout("horizontal", (), None, 3.0, 0.0, circuits=(one,)), US)
     '1 circuit of 3/4 in, 400 ft'
     """
     if not layout.circuits:
@@ -34,13 +35,14 @@ def basis_words(basis: str, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    3 gpm are 0.1893 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
+    3 gpm are 0.18927 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
 
-    >>> basis_words("3 gpm a ton of capacity", "m")
-    '0.054 L/s a kW of capacity'
+    >>> from siteplan.units.systems import METRIC
+    >>> basis_words("3 gpm a ton of capacity", METRIC)
+    '0.0538 L/s a kW of capacity'
     """
-    each = 3 * FLOWS["gpm"] / FLOWS["l/s"] / (TON / 1000)
-    return basis if unit == "ft" else basis.replace("3 gpm a ton", f"{each:.3f} L/s a kW")
+    each = unit.flow_of_capacity.text(3 * FLOWS["gpm"] / TON)
+    return basis.replace("3 gpm a ton", each)
 
 
 def flow_words(layout: Layout, unit: DisplayUnit) -> str:
@@ -52,6 +54,6 @@ def flow_words(layout: Layout, unit: DisplayUnit) -> str:
         f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
         f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
         f"{flow.mixture}, "
-        f"{format_length(flow.head_m, unit, 0 if unit == 'ft' else 1, rounding='up')} of head in "
+        f"{format_length(flow.head_m, unit, rough(unit), rounding='up')} of head in "
         f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
     )

@@ -15,13 +15,15 @@ from siteplan.site.machines import DiggerOptions, RigOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.project import Project
 from siteplan.site.trench_kinds import USUAL
+from siteplan.units.model import UnitSystem
 
 System = Literal["horizontal", "pond", "vertical", "open"]
 """Loop types, in the order in which they are tried (cheapest first)."""
 
 SYSTEMS: tuple[System, ...] = get_args(System)
 
-DisplayUnit = Literal["ft", "m"]
+DisplayUnit = UnitSystem
+"""Units in which a site is read and its sheets are written."""
 
 SoilClass = Literal["stable rock", "A", "B", "C"]
 """Soil of an excavation, 29 CFR 1926 Subpart P App. A."""

@@ -8,9 +8,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from typing import Final, Literal
+from typing import Final
 
 from siteplan.units.lengths import BTU_PER_HOUR, FOOT, INCH, UnitError
+from siteplan.units.model import UnitSystem
 
 FAHRENHEIT: Final = 5 / 9
 """A degree Fahrenheit [K]."""
@@ -24,6 +25,8 @@ CONDUCTIVITIES: Final = {
     "w/(m.k)": 1.0,
     "btu/h.ft.f": BTU_PER_HOUR_FOOT_F,
     "btu/(h.ft.f)": BTU_PER_HOUR_FOOT_F,
+    "btu/hr.ft.f": BTU_PER_HOUR_FOOT_F,
+    "btu/(hr.ft.f)": BTU_PER_HOUR_FOOT_F,
 }
 DIFFUSIVITIES: Final = {
     "m2/s": 1.0,
@@ -45,6 +48,40 @@ RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 """h ft F/Btu [m K/W]."""
 
 _SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
+
+
+class TemperatureError(ValueError):
+    """Temperatures that allow no answer.
+
+    Parameters
+    ----------
+    words
+        The sentence, with ``{}`` where a temperature stands.
+    celsius
+        The temperatures [C].
+    """
+
+    def __init__(self, words: str, *celsius: float) -> None:
+        super().__init__(words, *celsius)
+        self.words, self.celsius = words, celsius
+
+    def __str__(self) -> str:
+        return self.words.format(*(f"{one:.1f} °C" for one in self.celsius))
+
+
+def error_words(error: ValueError, unit: UnitSystem) -> str:
+    """What an error says, its temperatures in a unit system.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> ice = TemperatureError("water of {} would be ice.", -1.0)
+    >>> error_words(ice, US), error_words(ice, METRIC)
+    ('water of 30.2 °F would be ice.', 'water of -1.0 °C would be ice.')
+    """
+    if isinstance(error, TemperatureError):
+        return error.words.format(*(format_temperature(one, unit) for one in error.celsius))
+    return str(error)
 
 
 def parse_temperature(value: str | float) -> float:
@@ -153,93 +190,88 @@ def parse_flux(value: str | float) -> float:
     return number * FLUXES[unit]
 
 
-def format_energy(watt_hours: float, unit: Literal["ft", "m"]) -> str:
+def format_energy(watt_hours: float, unit: UnitSystem) -> str:
     """Energy for people: millions of Btu beside feet, kilowatt-hours beside metres.
 
     Examples
     --------
-    >>> format_energy(293_071, "ft"), format_energy(12_345_678, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_energy(293_071, US), format_energy(12_345_678, METRIC)
     ('1.0 MMBtu', '12,346 kWh')
     """
-    if unit == "ft":
-        return f"{watt_hours / ENERGIES['mmbtu']:,.1f} MMBtu"
-    return f"{watt_hours / 1e3:,.0f} kWh"
+    return unit.energy.text(watt_hours)
 
 
-def format_diffusivity(value: float, unit: Literal["ft", "m"]) -> str:
+def format_diffusivity(value: float, unit: UnitSystem) -> str:
     """Diffusivity for people.
 
     Examples
     --------
-    >>> format_diffusivity(1e-6, "ft"), format_diffusivity(1e-6, "m")
-    ('0.93 ft2/day', '1.00 mm2/s')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_diffusivity(1e-6, US), format_diffusivity(1e-6, METRIC)
+    ('0.93 ft²/day', '1.00 mm²/s')
     """
-    if unit == "ft":
-        return f"{value / DIFFUSIVITIES['ft2/day']:.2f} ft2/day"
-    return f"{value * 1e6:.2f} mm2/s"
+    return unit.diffusivity.text(value)
 
 
-def format_resistance(value: float, unit: Literal["ft", "m"]) -> str:
+def format_resistance(value: float, unit: UnitSystem) -> str:
     """Thermal resistance of a length, for people.
 
     Examples
     --------
-    >>> format_resistance(0.089, "ft"), format_resistance(0.089, "m")
-    ('0.154 h.ft.F/Btu', '0.089 m.K/W')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_resistance(0.089, US), format_resistance(0.089, METRIC)
+    ('0.154 hr·ft·°F/Btu', '0.089 m·K/W')
     """
-    if unit == "ft":
-        return f"{value / RESISTANCE:.3f} h.ft.F/Btu"
-    return f"{value:.3f} m.K/W"
+    return unit.resistance.text(value)
 
 
-def format_line_power(watts_a_metre: float, unit: Literal["ft", "m"]) -> str:
+def format_line_power(watts_a_metre: float, unit: UnitSystem) -> str:
     """Heat flow of a length, for people.
 
     Examples
     --------
-    >>> format_line_power(20.0, "ft"), format_line_power(20.0, "m")
-    ('20.8 Btu/h.ft', '20.0 W/m')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_line_power(20.0, US), format_line_power(20.0, METRIC)
+    ('20.8 Btu/hr·ft', '20.0 W/m')
     """
-    if unit == "ft":
-        return f"{watts_a_metre / BTU_PER_HOUR * FOOT:.1f} Btu/h.ft"
-    return f"{watts_a_metre:.1f} W/m"
+    return unit.line_power.text(watts_a_metre)
 
 
-def format_temperature(celsius: float, unit: Literal["ft", "m"]) -> str:
+def format_temperature(celsius: float, unit: UnitSystem) -> str:
     """Temperature for people: Fahrenheit beside feet, Celsius beside metres.
 
     Examples
     --------
-    >>> format_temperature(10.0, "ft"), format_temperature(10.0, "m")
-    ('50.0 F', '10.0 C')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_temperature(10.0, US), format_temperature(10.0, METRIC)
+    ('50.0 °F', '10.0 °C')
     """
-    if unit == "ft":
-        return f"{celsius / FAHRENHEIT + 32.0:.1f} F"
-    return f"{celsius:.1f} C"
+    return unit.temperature.text(celsius)
 
 
-def format_difference(kelvin: float, unit: Literal["ft", "m"]) -> str:
+def format_difference(kelvin: float, unit: UnitSystem) -> str:
     """Temperature difference for people.
 
     Examples
     --------
-    >>> format_difference(5.0, "ft"), format_difference(0.52, "m")
-    ('9.0 F', '0.5 K')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_difference(5.0, US), format_difference(0.52, METRIC)
+    ('9.0 °F', '0.5 K')
     """
-    return f"{kelvin / FAHRENHEIT:.1f} F" if unit == "ft" else f"{kelvin:.1f} K"
+    return unit.difference.text(kelvin)
 
 
-def format_conductivity(value: float, unit: Literal["ft", "m"]) -> str:
+def format_conductivity(value: float, unit: UnitSystem) -> str:
     """Conductivity for people.
 
     Examples
     --------
-    >>> format_conductivity(2.0, "ft"), format_conductivity(2.0, "m")
-    ('1.16 Btu/h.ft.F', '2.00 W/m.K')
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_conductivity(2.0, US), format_conductivity(2.0, METRIC)
+    ('1.16 Btu/hr·ft·°F', '2.00 W/m·K')
     """
-    if unit == "ft":
-        return f"{value / BTU_PER_HOUR_FOOT_F:.2f} Btu/h.ft.F"
-    return f"{value:.2f} W/m.K"
+    return unit.conductivity.text(value)
 
 
 def _split(value: str | float, units: Mapping[str, float], expected: str) -> tuple[float, str]:

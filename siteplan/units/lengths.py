@@ -9,6 +9,8 @@ import math
 import re
 from typing import Final, Literal
 
+from siteplan.units.model import UnitSystem
+
 FOOT: Final = 0.3048
 """International foot [m]; the foot of the United States since 2023-01-01 (85 FR 62698)."""
 US_SURVEY_FOOT: Final = 1200 / 3937
@@ -212,17 +214,30 @@ def _parse(value: str | float, table: dict[str, float], bare: str, expected: str
     return total
 
 
-def format_power(power_w: float, unit: str) -> str:
+def format_power(power_w: float, unit: UnitSystem) -> str:
     """Power for people: thousands of Btu an hour beside feet, kilowatts beside metres.
 
     Examples
     --------
-    >>> format_power(10_550.56, "ft"), format_power(10_550.56, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_power(10_550.56, US), format_power(10_550.56, METRIC)
     ('36.0 MBH', '10.6 kW')
     """
-    if unit == "ft":
-        return f"{power_w / BTU_PER_HOUR / 1000:,.1f} MBH"
-    return f"{power_w / 1000:,.1f} kW"
+    return unit.power.text(power_w)
+
+
+def format_capacity(power_w: float, unit: UnitSystem) -> str:
+    """Capacity of a heat pump for people, without needless decimals.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_capacity(4 * TON, US), format_capacity(TON, US), format_capacity(8000.0, METRIC)
+    ('4 tons', '1 ton', '8 kW')
+    """
+    measure = unit.capacity
+    number = f"{measure.of(power_w):,.{measure.decimals}f}".removesuffix(".0")
+    return f"{number} {measure.label if number == '1' else measure.many or measure.label}"
 
 
 def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> float:
@@ -245,37 +260,41 @@ def round_to(value: float, decimals: int, rounding: Rounding = "nearest") -> flo
     return float(round(scaled) / 10**decimals)
 
 
-def to_unit(length_m: float, unit: str) -> float:
-    """Length in a display unit, ``"ft"`` or ``"m"``."""
-    return length_m / LENGTHS[unit]
+def to_unit(length_m: float, unit: UnitSystem) -> float:
+    """Length in a system's unit of length."""
+    return length_m / unit.metres
 
 
 def format_length(
-    length_m: float, unit: str, decimals: int = 1, *, rounding: Rounding = "nearest"
+    length_m: float, unit: UnitSystem, decimals: int = 1, *, rounding: Rounding = "nearest"
 ) -> str:
     """Length with its unit, for people.
 
     Examples
     --------
-    >>> format_length(335.28, "ft", 0), format_length(30.48, "m", 1)
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_length(335.28, US, 0), format_length(30.48, METRIC, 1)
     ('1,100 ft', '30.5 m')
     """
     return f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f} {unit}"
 
 
-def rough(unit: str) -> int:
+def rough(unit: UnitSystem) -> int:
     """Decimals of a length that nobody stakes by: whole feet, decimetres."""
-    return 0 if unit == "ft" else 1
+    return unit.rough_decimals
 
 
-def format_pair(required_m: float, provided_m: float, unit: str, decimals: int) -> tuple[str, str]:
+def format_pair(
+    required_m: float, provided_m: float, unit: UnitSystem, decimals: int
+) -> tuple[str, str]:
     """A required and a provided length, the one rounded up and the other down.
 
     Decimals are added where rounding alone would make a length that is kept look short.
 
     Examples
     --------
-    >>> format_pair(3.048, 3.048, "m", 2), format_pair(3.0, 2.9, "m", 1)
+    >>> from siteplan.units.systems import METRIC
+    >>> format_pair(3.048, 3.048, METRIC, 2), format_pair(3.0, 2.9, METRIC, 1)
     (('3.048 m', '3.048 m'), ('3.0 m', '2.9 m'))
     """
     decimals = pair_decimals(required_m, provided_m, unit, decimals)
@@ -284,12 +303,13 @@ def format_pair(required_m: float, provided_m: float, unit: str, decimals: int) 
     return f"{up:,.{decimals}f} {unit}", f"{down:,.{decimals}f} {unit}"
 
 
-def pair_decimals(required_m: float, provided_m: float, unit: str, least: int) -> int:
+def pair_decimals(required_m: float, provided_m: float, unit: UnitSystem, least: int) -> int:
     """Fewest decimals at which a length that is kept does not look short by rounding alone.
 
     Examples
     --------
-    >>> pair_decimals(3.048, 3.048, "m", 2), pair_decimals(3.0, 2.9, "m", 1)
+    >>> from siteplan.units.systems import METRIC
+    >>> pair_decimals(3.048, 3.048, METRIC, 2), pair_decimals(3.0, 2.9, METRIC, 1)
     (3, 1)
     """
     if provided_m < required_m - ROUNDING_SLACK:
@@ -301,30 +321,30 @@ def pair_decimals(required_m: float, provided_m: float, unit: str, least: int) -
     return max(least, MOST_DECIMALS)
 
 
-def format_area(area_m2: float, unit: str) -> str:
+def format_area(area_m2: float, unit: UnitSystem) -> str:
     """Area as surveyors write it: square feet and acres, or square metres and hectares.
 
     Examples
     --------
-    >>> format_area(4046.8564224, "ft"), format_area(5000, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_area(4046.8564224, US), format_area(5000, METRIC)
     ('43,560 sq ft = 1.000 ac', '5,000 m² = 0.500 ha')
     """
-    if unit == "ft":
-        return f"{area_m2 / SQUARE_FOOT:,.0f} sq ft = {area_m2 / ACRE:.3f} ac"
-    return f"{area_m2:,.0f} m² = {area_m2 / HECTARE:.3f} ha"
+    return f"{unit.area.text(area_m2)} = {unit.land.text(area_m2)}"
 
 
-def format_flow(flow_m3s: float, unit: str, *, rounding: Rounding = "nearest") -> str:
+def format_flow(flow_m3s: float, unit: UnitSystem, *, rounding: Rounding = "nearest") -> str:
     """Flow in gallons a minute (display unit ft) or litres a second (m).
 
     Examples
     --------
-    >>> format_flow(7.570823568e-4, "ft"), format_flow(7.570823568e-4, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> format_flow(7.570823568e-4, US), format_flow(7.570823568e-4, METRIC)
     ('12.0 gpm', '0.76 L/s')
     """
-    if unit == "ft":
-        return f"{round_to(flow_m3s / FLOWS['gpm'], 1, rounding):,.1f} gpm"
-    return f"{round_to(flow_m3s * 1000, 2, rounding):,.2f} L/s"
+    decimals = unit.flow.decimals or 0
+    flow = round_to(unit.flow.of(flow_m3s), decimals, rounding)
+    return f"{flow:,.{decimals}f} {unit.flow.label}"
 
 
 def format_bearing(dx: float, dy: float) -> str:

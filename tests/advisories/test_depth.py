@@ -162,7 +162,7 @@ def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
         ('conductivity = "2 W/m.K"', r"conductivity: is of no use without loads"),
         ('frots = "4 ft"', r"did you mean 'frost'"),
         ('frost = "-1 ft"', r"\[ground\], frost"),
-        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 F to 54 F"),
+        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 °F to 54 °F"),
         ('coldest_day = "31 February"', r"'31 February' is no day of a year; write '3 February'"),
         ("coldest_day = 400", r"400 is no day of a year"),
     ],

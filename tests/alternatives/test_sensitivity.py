@@ -13,6 +13,7 @@ from siteplan.export.curve import write_curve
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import US
 
 LOADS = """
 [loads]
@@ -86,7 +87,7 @@ def test_wider_bores_need_less_and_the_lot_holds_less(plan_of, tmp_path):
     held = [row.held_m for row in rows]
     assert held == sorted(held, reverse=True)
     picture = tmp_path / "curve.png"
-    write_curve(rows, picture, title="t", of="bore", unit="ft", asked_m=spacing)
+    write_curve(rows, picture, title="t", of="bore", unit=US, asked_m=spacing)
     again = tmp_path / "again.png"
-    write_curve(rows, again, title="t", of="bore", unit="ft", asked_m=spacing)
+    write_curve(rows, again, title="t", of="bore", unit=US, asked_m=spacing)
     assert picture.read_bytes() == again.read_bytes()

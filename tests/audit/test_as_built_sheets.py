@@ -23,6 +23,7 @@ from siteplan.audit.sheet import (
 from siteplan.errors import ExportError
 from siteplan.sheet.content.ties import tie_points
 from siteplan.sheet.model import Text
+from siteplan.units.systems import US
 
 
 def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
@@ -104,7 +105,7 @@ def test_a_deviation_is_rounded_alike_on_the_sheet_and_in_the_table(tmp_path: Pa
     rows[0][2] -= 1.5
     built = built_of(tmp_path, "bores", rows)
     assert "5.70 ft" in verdict_words(built)
-    assert deviation_row(built.deviations[0], "ft")[3] == "5.70"
+    assert deviation_row(built.deviations[0], US)[3] == "5.70"
 
 
 def test_a_header_that_passes_a_bore_without_a_corner_leads_to_where_it_was_drilled(

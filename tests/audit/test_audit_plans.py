@@ -78,7 +78,7 @@ def test_one_element_moved_anyhow_gives_the_findings_of_the_checks(
     layout = plan.drawn.layout
     number = data.draw(st.integers(0, len(layout.elements) - 1))
     dx, dy = (data.draw(st.floats(-40.0, 40.0)) for _ in range(2))
-    unit = FOOT if site.unit == "ft" else 1.0
+    unit = site.unit.metres
     with changed(name, tmp_path) as doc:
         move(doc, layout.elements[number].id, dx / unit, dy / unit)
     audit = audited(name, tmp_path)

@@ -9,6 +9,7 @@ from shapely import LineString, box
 from siteplan.checks.joints import joint_findings
 from siteplan.layout.piping_model import Joint
 from siteplan.site.model import Feature, Project, Site
+from siteplan.units.systems import METRIC
 
 LINES = {
     "joint-gap": [(29, 3), (30, 6)],
@@ -21,7 +22,7 @@ def codes(line, names, *features):
     layout = replace(trenches([30.0] * 4, pipes=1))
     layout = replace(layout, joints=(Joint("J1", LineString(line), names, 0.6, 1.5),))
     project = Project("Field", "A. Owner", None)
-    site = Site(project, "m", box(-50, -50, 150, 150), features, (), exchanger())
+    site = Site(project, METRIC, box(-50, -50, 150, 150), features, (), exchanger())
     return {one.code for one in joint_findings(site, layout)}
 
 

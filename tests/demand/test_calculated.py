@@ -131,9 +131,9 @@ def test_a_length_given_comes_before_a_calculated_one(site_of):
         (
             "[ground]",
             '[fluid]\ncoldest = "60 F"\n[ground]',
-            r"coldest: of 60.0 F is not colder",
+            r"coldest: of 60.0 °F is not colder",
         ),
-        ("[ground]", '[fluid]\ncoldest = "10 F"\n[ground]', r"Give 23 F to 104 F"),
+        ("[ground]", '[fluid]\ncoldest = "10 F"\n[ground]', r"Give 23 °F to 104 °F"),
         ("eer", "err", r"did you mean .?eer"),
     ],
 )

@@ -19,6 +19,7 @@ from siteplan.plan import plan_site
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units.systems import METRIC, US
 
 LOADS = """
 [loads]
@@ -110,8 +111,8 @@ def test_without_the_swing_of_the_year_no_trench_is_calculated(site_of):
 
 def test_ground_colder_than_the_fluid_is_told_and_other_types_are_tried(site_of):
     site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "9 C"'))
-    with pytest.raises(DemandError, match=r"the mean fluid of 45\.2 F \(7\.3 C\) is not colder"):
-        required_of(site.exchanger, "horizontal", "m")
+    with pytest.raises(DemandError, match=r"the mean fluid of 7\.3 °C is not colder"):
+        required_of(site.exchanger, "horizontal", METRIC)
     trials = {trial.system: trial for trial in plan_site(site).trials}
     assert "no length is enough" in in_words(trials["horizontal"].why)
     assert trials["vertical"].required.basis == "calculated"
@@ -119,7 +120,7 @@ def test_ground_colder_than_the_fluid_is_told_and_other_types_are_tried(site_of)
 
 def test_pond_pipe_is_heat_over_difference_times_resistance(site_of):
     site = site_of(LOADS)
-    found = required_pond(site.exchanger.energy, site.exchanger.pond, PIPE, "m")
+    found = required_pond(site.exchanger.energy, site.exchanger.pond, PIPE, METRIC)
     heat = pulses_of(site.exchanger.energy, "heating").peak_w
     # 6.75 kW between water of 39 F and mean fluid of -2.67 C, 0.15 to 0.20 m K/W in all
     assert heat == pytest.approx(6750)
@@ -130,12 +131,12 @@ def test_pond_pipe_is_heat_over_difference_times_resistance(site_of):
 def test_a_pond_colder_than_the_fluid_is_refused(site_of):
     site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "8 C"'))
     with pytest.raises(DemandError, match="pond water of"):
-        required_of(site.exchanger, "pond", "m")
+        required_of(site.exchanger, "pond", METRIC)
 
 
 def test_well_water_carries_the_load_at_the_change_allowed(site_of):
     site = site_of(LOADS)
-    found = required_flow(site.exchanger.energy, "m")
+    found = required_flow(site.exchanger.energy, METRIC)
     # heating 6.75 kW / (4.19 MJ/(m3 K) x 3.33 K) = 0.483 L/s;
     # cooling 6 x 1.2 = 7.2 kW / (4.19 x 5.56) = 0.309 L/s
     assert found.flow_m3s * 1000 == pytest.approx(0.483, abs=0.002)
@@ -149,20 +150,20 @@ def test_a_ton_takes_the_gallons_of_practice(site_of):
         '[loads]\nheating = "1 ton"\nheating_hours = 1000\ncop = 3.5\n'
         '[ground]\ntemperature = "50 F"\nsoil = "granite"\n'
     )
-    flow = required_flow(site.exchanger.energy, "ft").flow_m3s
+    flow = required_flow(site.exchanger.energy, US).flow_m3s
     assert flow * 60 / 0.003785411784 == pytest.approx(2.86, abs=0.03)
 
 
 def test_well_water_that_would_freeze_is_refused(site_of):
     site = site_of(LOADS.replace('temperature = "10 C"', 'temperature = "3 C"'))
     with pytest.raises(DemandError, match="would freeze when it is cooled"):
-        required_of(site.exchanger, "open", "m")
+        required_of(site.exchanger, "open", METRIC)
 
 
 def test_the_reasoning_names_each_step(site_of):
     site = site_of(LOADS)
     for system in ("horizontal", "vertical", "pond", "open"):
-        lines = required_of(site.exchanger, system, "m").lines
+        lines = required_of(site.exchanger, system, METRIC).lines
         words = [line.words for line in lines]
         assert words[0] == "design heating load"
         assert words[-1].endswith("required")

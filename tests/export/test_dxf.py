@@ -13,6 +13,7 @@ from siteplan.export.dxf import write_dxf
 from siteplan.sheet.model import Dimension, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
+from siteplan.units.systems import US
 
 MILLIMETRE_FT = 0.001 / FT
 LOTS = [suburban, rural, pond_farm, well_pair]
@@ -124,7 +125,7 @@ def test_the_viewport_shows_the_stated_scale(lot, tmp_path):
     sheet, doc = written(lot, tmp_path)
     viewport = doc.layout("PLAN").query("VIEWPORT")[-1]
     # feet: 1 in of paper stands for ratio / 12 ft; metres: 1 mm for ratio / 1000 m
-    stands_for = sheet.view.ratio / (12 if sheet.unit == "ft" else 1000)
+    stands_for = sheet.view.ratio / (12 if sheet.unit == US else 1000)
     assert viewport.dxf.view_height == pytest.approx(viewport.dxf.height * stands_for)
     assert viewport.dxf.status > 0
 

@@ -10,6 +10,7 @@ from siteplan.export.image import write_images
 from siteplan.export.ink import ink
 from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Text, View
 from siteplan.sheet.style.text import text_width
+from siteplan.units.systems import METRIC
 
 DOTS = 200 / 25.4
 """Dots in a millimetre."""
@@ -18,7 +19,9 @@ DOTS = 200 / 25.4
 def sheet_of(*primitives):
     """A sheet of 100 by 80 mm whose window on the plan, at 1:1000, ends 30 mm from the right."""
     view = View(1000.0, "1:1000", 10.0, 10.0, 60.0, 60.0, (0.0, 0.0))
-    return Sheet("Größe 道", Paper("X", 100.0, 80.0, 5.0), view, "m", primitives, (("0", "text"),))
+    return Sheet(
+        "Größe 道", Paper("X", 100.0, 80.0, 5.0), view, METRIC, primitives, (("0", "text"),)
+    )
 
 
 def text(words, at, **more):

@@ -17,8 +17,9 @@ from siteplan.sheet.legibility import PlotFault, plot_faults
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import SYSTEMS, SheetOptions, Site
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import METRIC, US
 
-PAPERS = {"ft": ("ANSI B", "ANSI D"), "m": ("A3", "A1")}
+PAPERS = {US: ("ANSI B", "ANSI D"), METRIC: ("A3", "A1")}
 
 
 def drawn_lot(seed: int, text: str, folder: Path) -> PlanContent | None:
@@ -32,7 +33,7 @@ def drawn_lot(seed: int, text: str, folder: Path) -> PlanContent | None:
         site = read_site(path)
     except InputError:  # an entry or a pond may come to lie outside the parcel
         return None
-    unit = ("ft", "m")[seed // 4 % 2]
+    unit = (US, METRIC)[seed // 4 % 2]
     sheet = SheetOptions(PAPERS[unit][seed // 8 % 2], sheets="full")
     site = replace(site, unit=unit, sheet=sheet)
     return content_of(site, try_system(site, rules_of(site), SYSTEMS[seed % 4]))

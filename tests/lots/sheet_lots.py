@@ -27,6 +27,7 @@ from siteplan.site.model import (
     Site,
     VerticalOptions,
 )
+from siteplan.units.systems import METRIC, US
 
 FT = 0.3048
 
@@ -129,7 +130,7 @@ def suburban(sheet=None, bores=12, **changes):
     other = Entry("E2", Point(ft((131, 80))[0]))
     options = sheet or SheetOptions()
     site = Site(
-        project("Loop field, Alder Bend"), "ft", parcel, features, (entry, other), EXCHANGER,
+        project("Loop field, Alder Bend"), US, parcel, features, (entry, other), EXCHANGER,
         ("sample",), sheet=options,
     )  # fmt: skip
     places = [(85 + 20 * (k % 4), 150 - 20 * (k // 4)) for k in range(bores)]
@@ -173,7 +174,7 @@ def rural(sheet=None, **changes):
     )  # fmt: skip
     entry = Entry("E1", Point(30, 30), "")
     site = Site(
-        project("Trench loop, County road 12"), "m", parcel, features, (entry,), EXCHANGER,
+        project("Trench loop, County road 12"), METRIC, parcel, features, (entry,), EXCHANGER,
         ("sample",), sheet=sheet or SheetOptions(size="A3"),
     )  # fmt: skip
     lines = [LineString([(26, 46 + 5 * k), (88, 46 + 5 * k)]) for k in range(8)]
@@ -219,7 +220,7 @@ def pond_farm(sheet=None, **changes):
     )  # fmt: skip
     entry = Entry("E1", Point(ft((95, 85))[0]), "")
     site = Site(
-        project("Pond loop, Orchard lane"), "ft", parcel, features, (entry,), EXCHANGER,
+        project("Pond loop, Orchard lane"), US, parcel, features, (entry,), EXCHANGER,
         ("sample",), sheet=sheet or SheetOptions(),
     )  # fmt: skip
     places = [(255 + 9 * (k % 4), 222 - 9 * (k // 4)) for k in range(8)]
@@ -262,7 +263,7 @@ def thin_lot(**changes):
     entry = Entry("E1", Point(ft((20, 60))[0]), "rear wall")
     parcel = box(0, 0, 40 * FT, 600 * FT)
     site = Site(
-        project("Thin lot, Long Lane"), "ft", parcel, features, (entry,), EXCHANGER, ("sample",)
+        project("Thin lot, Long Lane"), US, parcel, features, (entry,), EXCHANGER, ("sample",)
     )
     rows = [80 + 8 * k for k in range(60)]
     elements = tuple(

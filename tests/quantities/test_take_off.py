@@ -21,11 +21,12 @@ from siteplan.quantities.take_off import fluid_volume, mean_sand, take_off
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import METRIC, US
 
 GALLON = 231 * 0.0254**3
 
 
-def site_of(wanted, *features, unit="m"):
+def site_of(wanted, *features, unit=METRIC):
     project = Project("Field", "A. Owner", datetime.date(2026, 3, 14))
     return Site(project, unit, box(-50, -50, 150, 150), features, (), wanted)
 
@@ -96,7 +97,7 @@ def test_a_header_under_water_is_not_dug():
 def test_the_table_rounds_up_and_names_its_units():
     wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
     layout = with_pipes(trenches([60.0, 60.0]), wanted)
-    text = takeoff_csv(site_of(wanted, unit="ft"), layout)
+    text = takeoff_csv(site_of(wanted, unit=US), layout)
     rows = {row["item"]: row for row in csv.DictReader(io.StringIO(text))}
     assert rows["circuit pipe"]["quantity"] == "788"  # 240 m = 787.4 ft
     assert rows["exchanger trench dug"]["unit"] == "cu yd"

@@ -22,6 +22,7 @@ from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.elements import elements_block, header_title
 from siteplan.sheet.tables.notes import notes
 from siteplan.site.model import Entry, Feature
+from siteplan.units.systems import METRIC, US
 
 
 def block_words(block) -> str:
@@ -40,7 +41,7 @@ def test_without_tables_they_are_looked_up_in_their_file():
 def test_a_header_that_runs_through_a_pond_says_what_of_it_is_dug():
     # 100 ft in all, 60 ft of it trench, so 40 ft lie on the bottom
     header = Header((LineString([(0, 0), (30.48, 0)]),), Entry("E1", Point(0, 0)), ())
-    title = header_title(header, "ft", dug_m=18.288)
+    title = header_title(header, US, dug_m=18.288)
     assert "HEADER 100.0 ft TO E1: 60.0 ft IN A TRENCH, 40.0 ft ON THE BOTTOM" in title
 
 
@@ -51,7 +52,7 @@ def test_a_distance_that_is_just_kept_has_one_form_in_table_and_plan():
     )
     content = replace(rural(), separations=(kept,))
     assert shown_decimals(content) == 3
-    assert setback_name(kept.rule, "m", 3) == "3.048 m PROPERTY LINE SETBACK"
+    assert setback_name(kept.rule, METRIC, 3) == "3.048 m PROPERTY LINE SETBACK"
 
 
 def test_the_note_on_trenches_of_a_bore_field_speaks_of_its_header_alone():
@@ -67,11 +68,11 @@ def walk_at_a_house():
     house = Feature("house", "building", box(0, 0, 20, 12), "House")
     walk = Feature("walk", "driveway", Polygon([(8, -1), (12, -1), (12, 0), (8, 0)]), "Walk")
     view = View(200.0, "1:200", 0.0, 0.0, 300.0, 200.0, (10.0, 5.0))
-    canvas = Canvas(view, "m")
+    canvas = Canvas(view, METRIC)
     for feature in (house, walk):
         draw_feature(canvas, feature)
     label_features(canvas, replace(rural().site, features=(house, walk)))
-    return Sheet("t", paper("A3"), view, "m", tuple(canvas.primitives), ())
+    return Sheet("t", paper("A3"), view, METRIC, tuple(canvas.primitives), ())
 
 
 def test_the_name_of_a_walk_does_not_stand_in_the_house(walk_at_a_house):

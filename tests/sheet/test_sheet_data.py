@@ -5,6 +5,7 @@ from siteplan.sheet.model import Polyline, View, enlarged
 from siteplan.sheet.style.paper import paper, scale_ratios
 from siteplan.sheet.style.styles import layer, linetypes, styles, treatment
 from siteplan.sheet.style.symbols import symbol_shapes
+from siteplan.units.systems import METRIC, US
 from siteplan.vocabulary.kinds import kinds
 
 
@@ -26,11 +27,11 @@ def test_an_unknown_paper_is_refused_with_the_known_ones():
         paper("Letter")
 
 
-@pytest.mark.parametrize("unit", ["ft", "m"])
+@pytest.mark.parametrize("unit", [US, METRIC])
 def test_stated_scales_run_from_large_to_small(unit):
     ratios = scale_ratios(unit)
     assert list(ratios) == sorted(ratios)
-    assert {"ft": 120, "m": 100}[unit] == ratios[0]
+    assert {US: 120, METRIC: 100}[unit] == ratios[0]
 
 
 def test_a_length_in_the_model_and_on_paper_agree_with_the_scale():

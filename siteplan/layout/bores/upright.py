@@ -18,10 +18,7 @@ from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Bore, Ground, Layout
 from siteplan.site.model import BoreGrid, DisplayUnit, VerticalOptions
-from siteplan.units.lengths import FOOT
-
-DEPTH_STEPS: Final[dict[DisplayUnit, float]] = {"ft": FOOT, "m": 0.5}
-"""Bores are drilled to whole feet, or half metres [m]; common practice, no source."""
+from siteplan.units.systems import US
 
 ROUNDING_SLACK: Final = 1e-9
 """Share of a step that a float's last bits may be off before it is rounded up."""
@@ -129,10 +126,10 @@ def bores_needed(required_m: float, depth_most_m: float) -> int:
 
 
 def depth_of_each(
-    required_m: float, bores: int, *, options: VerticalOptions, unit: DisplayUnit = "ft"
+    required_m: float, bores: int, *, options: VerticalOptions, unit: DisplayUnit = US
 ) -> float:
     """Depth of each bore [m]: the length shared out, up to a whole step, within the limits."""
-    share, step = required_m / max(bores, 1), DEPTH_STEPS[unit]
+    share, step = required_m / max(bores, 1), unit.step_m
     depth = min(math.ceil(share / step - ROUNDING_SLACK) * step, options.depth_most_m)
     return max(depth, options.depth_least_m)
 

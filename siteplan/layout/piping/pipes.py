@@ -28,6 +28,7 @@ from siteplan.layout.piping_model import (
 )
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
+from siteplan.units.heat import TemperatureError
 from siteplan.units.lengths import FLOWS, FOOT, INCH, TON
 
 LARGEST_LOSS: Final = 0.04
@@ -247,8 +248,13 @@ def _sizing(
         return None, reason("no-flow-known")
     try:
         state = fluid_state(fluid.mixture, fluid.coldest_c)
-    except ValueError as error:
-        return None, reason("fluid-unknown", because=str(error))
+    except TemperatureError as error:
+        _, low_c, high_c = error.celsius
+        fluid_c, mixture = fluid.coldest_c, fluid.mixture
+        unknown = reason(
+            "fluid-unknown", mixture=mixture, fluid_c=fluid_c, low_c=low_c, high_c=high_c
+        )
+        return None, unknown
     return _Sizing(flow[0] / circuits, state, circuit_size), None
 
 

@@ -41,6 +41,4 @@ def joint_words(layout: Layout, unit: DisplayUnit) -> str:
 
 def inches(length_m: float, unit: DisplayUnit) -> str:
     """Diameter of a bore in inches or millimetres."""
-    if unit == "ft":
-        return f"{length_m / 0.0254:.2g} in"
-    return f"{length_m * 1000:.0f} mm"
+    return unit.small.text(length_m)

@@ -14,7 +14,6 @@ from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import short_mark
 from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_conductivity
-from siteplan.units.lengths import INCH
 
 WIDE_M: Final = 1.2
 """What is drawn on either side of a bore, at most [m]."""
@@ -75,7 +74,8 @@ def depth_words(bores: list[Bore], unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> depth_words([Bore("B1", 0, 0, 0.15, 91.44), Bore("B2", 6, 0, 0.15, 60.96)], "ft")
+    >>> from siteplan.units.systems import US
+    >>> depth_words([Bore("B1", 0, 0, 0.15, 91.44), Bore("B2", 6, 0, 0.15, 60.96)], US)
     "200' TO 300'"
     """
     depths = [one.depth_m for one in bores]
@@ -130,9 +130,7 @@ def _named(
     if energy is not None:
         grout += f", {format_conductivity(energy.loop.grout, unit)}"
     half = bore.diameter_m / 2
-    across = (
-        f"{bore.diameter_m / INCH:.3g} IN" if unit == "ft" else f"{bore.diameter_m * 1000:.0f} MM"
-    )
+    across = unit.small.text(bore.diameter_m).upper()
     return [
         (f"HEADER {short_mark(header, unit)} DEEP", upper.mm(half + 0.38, 0.2 - header)),
         (f"BORE {across} ACROSS", upper.mm(half, -header - 0.2)),

@@ -14,7 +14,6 @@ from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.paper import enlargement, paper
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width, wrapped
-from siteplan.site.model import DisplayUnit
 
 PITCH_MM: Final = 3.5
 """Distance of base lines of words beside a section [mm]."""
@@ -24,12 +23,6 @@ WORDS_MM: Final = 75.0
 """What sizes and words beside a section take of a wide column [mm]."""
 WAVE_MM: Final = 1.6
 """Height of a break line's tooth [mm]."""
-
-RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
-    "ft": (6, 12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
-    "m": (5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
-}
-"""Scales of a detail, large to small."""
 
 Named = tuple[str, XY]
 """Words and the place on paper that they name [mm]."""
@@ -62,7 +55,7 @@ def room_beside(width: float, share: float) -> float:
 def largest_scale(content: PlanContent, size_m: XY, room_mm: XY) -> Scale:
     """The largest scale at which a width and height [m] fit into a room [mm]."""
     factor = enlargement(content.site.sheet.size)
-    for nominal in RATIOS[content.site.unit]:
+    for nominal in content.site.unit.drawing.detail_ratios:
         found = Scale(nominal, factor)
         wide, high = (size * 1000.0 / found.ratio for size in size_m)
         if wide <= room_mm[0] and high <= room_mm[1]:

@@ -9,6 +9,7 @@ from typing import Final
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_layers, width_at
 from siteplan.earthwork.excavation import (
+    PROTECTED_FROM_M,
     SPOIL_SETBACK_M,
     heap_width,
     strip_width,
@@ -25,13 +26,8 @@ from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 from siteplan.site.model import DisplayUnit, HorizontalOptions
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
-from siteplan.units.lengths import INCH
+from siteplan.units.lengths import INCH, format_length, rough
 
-RATIOS: Final[dict[DisplayUnit, tuple[int, ...]]] = {
-    "ft": (12, 18, 24, 36, 48, 60, 96, 120, 180, 240, 360),
-    "m": (10, 20, 25, 40, 50, 75, 100, 150, 200, 250),
-}
-"""Scales of a section, large to small."""
 TALLEST_MM: Final = (36.0, 26.0, 17.0)
 """Depths of a trench on paper that are tried [mm]."""
 LABEL_PITCH_MM: Final = 3.5
@@ -97,7 +93,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
 
 def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY, factor: float) -> int | None:
     """Largest scale at which a section fits with its words, on paper enlarged by a factor."""
-    for nominal in RATIOS[unit]:
+    for nominal in unit.drawing.detail_ratios[1:]:  # the largest is for what a hand holds
         ratio = nominal * factor
         deep = options.depth_m * 1000.0 / ratio
         if _right_of_opening(options, unit, ratio) <= room_mm[0] and deep <= room_mm[1]:
@@ -122,10 +118,12 @@ def scale_words(ratio: int, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> scale_words(48, "ft"), scale_words(50, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> scale_words(48, US), scale_words(50, METRIC)
     ("1 IN = 4'", '1:50')
     """
-    return f"1 IN = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio}"
+    drawing = unit.drawing
+    return drawing.detail_scale.format(ratio=ratio, each=ratio / drawing.paper_units)
 
 
 def _line(flow: Flow, points: Ring, style: str, *, closed: bool = False) -> None:
@@ -283,7 +281,7 @@ def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
 
 
 def _filling_words(options: HorizontalOptions, unit: DisplayUnit) -> str:
-    limit = "5 ft" if unit == "ft" else "1.5 m"
+    limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
     if too_narrow_to_enter(options):
         sides["shield"] += " Nobody enters so narrow a trench: lay the pipe from above."

@@ -13,7 +13,7 @@ from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import mark, short_mark
 from siteplan.site.model import DisplayUnit
-from siteplan.units.lengths import FOOT, INCH
+from siteplan.units.lengths import FOOT
 
 RISE_M: Final = 1 * FOOT
 """Casing above the ground as drawn; common practice, no source [m]."""
@@ -96,9 +96,7 @@ def _draw_well(drawing: Drafting, well: Well) -> float:
 
 def _named(drawing: Drafting, well: Well, unit: DisplayUnit) -> list[Named]:
     half = well.diameter_m / 2
-    size = (
-        f"{well.diameter_m / INCH:.3g} IN" if unit == "ft" else f"{well.diameter_m * 1000:.0f} MM"
-    )
+    size = unit.small.text(well.diameter_m).upper()
     toe = drawing.mm(half, -UPPER_M)[1] - GAP_MM - LOWER_M * 1000.0 / drawing.ratio
     screen = (drawing.mm(half, 0.0)[0], toe + 0.3 * 1000.0 / drawing.ratio)
     return [

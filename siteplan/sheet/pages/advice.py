@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import SMALL_SCALE, Arrangement, arranged
+from siteplan.sheet.pages.compose import Arrangement, arranged
 from siteplan.sheet.style.paper import paper, paper_sizes
 from siteplan.sheet.tables.pipes import TAKE_OFF, has_pipes
 from siteplan.site.model import SheetOptions
@@ -29,7 +29,7 @@ def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> s
         return ""
     missing = _missing(present, content) and not told
     # a scale that was asked for is the designer's own choice
-    small = content.site.sheet.scale is None and _ratio(present) > SMALL_SCALE[sheet.unit]
+    small = content.site.sheet.scale is None and _ratio(present) > sheet.unit.drawing.readable
     if not missing and not small:
         return "" if told else _room_for_pipes(present, sheet, content)
     others = [

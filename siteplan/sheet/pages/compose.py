@@ -31,8 +31,6 @@ LABEL_MARGIN_MM = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
 NEAR_M = 30.0
 """A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
-SMALL_SCALE = {"ft": 720.0, "m": 500.0}
-"""Ratio beyond which a plan gets hard to read: 1 in = 60 ft, 1:500 (common practice, no source)."""
 SCALE_STEP = 1.34
 """From one scale to the next smaller one."""
 LISTED = (400, 60, 40, 24, 12, 6)
@@ -139,7 +137,7 @@ def _with_details(
     rows, detail = best.plan.most_rows, best.plan.detail
     plans = [best.plan, *_plans_of(rows, detail)]
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
-    readable = SMALL_SCALE[content.site.unit] * page.enlargement
+    readable = content.site.unit.drawing.readable * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
     if len(content.titles) > 1:
         # other sheets tell them: no reason to show the lot smaller
@@ -183,7 +181,10 @@ def _largest(
     count = _rows(content, len(sides))
     plans = list(_strip_plans(count, detail))
     whole = _best_of([plan for plan in plans if plan.most_rows == count], content, page, sides)
-    if whole is not None and whole.view.ratio / page.enlargement <= SMALL_SCALE[content.site.unit]:
+    if (
+        whole is not None
+        and whole.view.ratio / page.enlargement <= content.site.unit.drawing.readable
+    ):
         return whole
     return _best_of(plans, content, page, sides)
 

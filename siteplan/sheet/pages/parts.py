@@ -15,7 +15,7 @@ from siteplan.geometry.boundary import Side, courses
 from siteplan.layout.model import Element, Layout, Trench
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.model import Paper, Sheet, View
-from siteplan.sheet.pages.compose import SMALL_SCALE, finished
+from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import StripPlan, part_strip
 from siteplan.sheet.place.blocks import Block
@@ -75,7 +75,7 @@ def wants_parts(content: PlanContent, plan: Sheet) -> bool:
         return False
     if wanted == "always":
         return True
-    small = plan_ratio(plan) > SMALL_SCALE[plan.unit] and content.site.sheet.scale is None
+    small = plan_ratio(plan) > plan.unit.drawing.readable and content.site.sheet.scale is None
     return small or bool(unnamed(layout, plan))
 
 
@@ -98,7 +98,7 @@ def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]
     unit = content.site.unit
     ways: dict[int, Parts] = {}
     for ratio in reversed(scale_ratios(unit)):
-        if ratio < overall and ratio <= SMALL_SCALE[unit]:
+        if ratio < overall and ratio <= unit.drawing.readable:
             cells = _cells(content, _window(page), ratio * page.enlargement)
             ways[len(cells)] = Parts(ratio, cells)
     yield from (ways[count] for count in sorted(ways) if count <= MOST_PARTS)

@@ -14,7 +14,7 @@ from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.model import DisplayUnit
 from siteplan.site.project import Project, not_stated
-from siteplan.units.lengths import LENGTHS, format_area
+from siteplan.units.lengths import format_area
 
 VERDICT_MM = 2.7
 TITLE_MM = 3.8
@@ -76,7 +76,7 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
 def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
     """Four pieces of a bar, alternately filled, with their lengths."""
     step = bar_step(view.ratio, unit, (flow.width - left - 4.0) / 4.0)
-    size = step * LENGTHS[unit] * 1000.0 / view.ratio
+    size = step * unit.metres * 1000.0 / view.ratio
     flow.depth = 6.4
     widest = text_width(f"{4 * step:g}", BODY_MM) + 1.0
     for number in range(0, 5, 1 if widest < size else 2):
@@ -88,8 +88,7 @@ def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
             ring = ((x, -7.6), (x + size, -7.6), (x + size, -9.4), (x, -9.4))
             flow.items.append(Fill((ring,), "ink-fill", layer("legend"), "paper"))
     flow.depth = 13.4
-    name = "FEET" if unit == "ft" else "METRES"
-    flow.text(f"GRAPHIC SCALE IN {name}", left + 2 * size, anchor="center")
+    flow.text(f"GRAPHIC SCALE IN {unit.plural.upper()}", left + 2 * size, anchor="center")
     flow.depth = 17.6
     face = Face(FIELD_MM, bold=True)
     flow.text(f"SCALE {view.label}", left + 2 * size, face, anchor="center")
@@ -100,10 +99,11 @@ def bar_step(ratio: float, unit: DisplayUnit, room_mm: float) -> float:
 
     Examples
     --------
-    >>> bar_step(240, "ft", 16.0)
+    >>> from siteplan.units.systems import US
+    >>> bar_step(240, US, 16.0)
     10.0
     """
-    most = room_mm / 1000.0 * ratio / LENGTHS[unit]
+    most = room_mm / 1000.0 * ratio / unit.metres
     power = 10.0 ** math.floor(math.log10(most))
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most)
 

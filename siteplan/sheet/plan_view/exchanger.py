@@ -21,6 +21,7 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import wrapped
 from siteplan.site.model import DisplayUnit, Entry
+from siteplan.units.systems import METRIC
 
 ID_HEIGHT_MM = 2.3
 BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
@@ -132,12 +133,13 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
             canvas.symbol(tick, keep_off=1.0)
 
 
-def element_attributes(element: Element, unit: DisplayUnit = "m") -> tuple[tuple[str, str], ...]:
+def element_attributes(element: Element, unit: DisplayUnit = METRIC) -> tuple[tuple[str, str], ...]:
     """Tags and values that an element carries in the drawing.
 
     Examples
     --------
-    >>> element_attributes(Bore("B1", 0.0, 0.0, 0.15, 91.44), "ft")
+    >>> from siteplan.units.systems import US
+    >>> element_attributes(Bore("B1", 0.0, 0.0, 0.15, 91.44), US)
     (('ELEMENT', 'B1'), ('KIND', 'bore'), ('DEPTH', "300'"))
     """
     pairs = [("ELEMENT", element.id), ("KIND", element.kind)]

@@ -142,7 +142,8 @@ def feature_text(feature: Feature, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> feature_text(Feature("w1", "potable well", Point(0, 0), use="private"), "ft")
+    >>> from siteplan.units.systems import US
+    >>> feature_text(Feature("w1", "potable well", Point(0, 0), use="private"), US)
     'WELL (PRIVATE)'
     """
     text = " ".join((feature.label or kinds()[feature.kind].label).upper().split())

@@ -61,8 +61,9 @@ def setback_name(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
 
     Examples
     --------
+    >>> from siteplan.units.systems import METRIC, US
     >>> well = Rule("w", "potable well", ("bore",), 15.24, "50 ft", "b", "s")
-    >>> setback_name(well, "ft", 1), setback_name(well, "m", 2)
+    >>> setback_name(well, US, 1), setback_name(well, METRIC, 2)
     ("50' WELL SEPARATION", '15.24 m WELL SEPARATION')
     """
     subject = GROUPED.get(rule.subject, rule.subject.upper())

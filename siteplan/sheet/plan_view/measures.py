@@ -58,7 +58,7 @@ def shown_decimals(content: PlanContent) -> int:
     """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
     unit = content.site.unit
     kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
-    usual = 1 if unit == "ft" else 2
+    usual = unit.sign_decimals
     return max(
         (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
         default=usual,

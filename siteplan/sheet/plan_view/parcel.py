@@ -76,7 +76,8 @@ def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> side_text("", Course((0, 0), (0, 30.48)), "ft")
+    >>> from siteplan.units.systems import US
+    >>> side_text("", Course((0, 0), (0, 30.48)), US)
     ('N 00°00\'00" E  100.00\'',)
     """
     bearing = format_bearing(side.end[0] - side.start[0], side.end[1] - side.start[1])

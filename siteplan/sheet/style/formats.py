@@ -13,11 +13,11 @@ def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") 
 
     Examples
     --------
-    >>> mark(3.9, "ft", rounding="down"), mark(3.048, "ft"), mark(3.9, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> mark(3.9, US, rounding="down"), mark(3.048, US), mark(3.9, METRIC)
     ("12.7'", "10.0'", '3.90 m')
     """
-    decimals = 1 if unit == "ft" else 2
-    return _written(length_m, unit, decimals, rounding)
+    return _written(length_m, unit, unit.sign_decimals, rounding)
 
 
 def fine_mark(
@@ -27,7 +27,8 @@ def fine_mark(
 
     Examples
     --------
-    >>> fine_mark(3.048, "m", 3, rounding="down"), fine_mark(3.9, "ft", 1, rounding="down")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> fine_mark(3.048, METRIC, 3, rounding="down"), fine_mark(3.9, US, 1, rounding="down")
     ('3.048 m', "12.7'")
     """
     return _written(length_m, unit, decimals, rounding)
@@ -38,7 +39,8 @@ def course_mark(length_m: float, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> course_mark(42.70248, "ft"), course_mark(42.70248, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> course_mark(42.70248, US), course_mark(42.70248, METRIC)
     ("140.10'", '42.70 m')
     """
     return _written(length_m, unit, 2, "nearest")
@@ -51,12 +53,13 @@ def short_mark(
 
     Examples
     --------
-    >>> short_mark(15.24, "ft"), short_mark(3.81, "ft"), short_mark(3.0, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> short_mark(15.24, US), short_mark(3.81, US), short_mark(3.0, METRIC)
     ("50'", "12.5'", '3 m')
     """
     value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
     value = value.rstrip("0").rstrip(".") if decimals else value
-    return f"{value}'" if unit == "ft" else f"{value} m"
+    return f"{value}{unit.sign}"
 
 
 def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]:
@@ -66,7 +69,8 @@ def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]
 
     Examples
     --------
-    >>> hundredths([1.006, 2.006, 3.004], "m")
+    >>> from siteplan.units.systems import METRIC
+    >>> hundredths([1.006, 2.006, 3.004], METRIC)
     ('1.01 m', '2.00 m', '3.00 m')
     """
     values = [to_unit(length, unit) for length in lengths_m]
@@ -75,8 +79,7 @@ def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]
     lost = sorted(range(len(values)), key=lambda k: (whole[k] - values[k] * 100, k))
     for k in lost[: max(missing, 0)]:
         whole[k] += 1
-    mark_of_unit = "'" if unit == "ft" else " m"
-    return tuple(f"{value / 100:,.2f}{mark_of_unit}" for value in whole)
+    return tuple(f"{value / 100:,.2f}{unit.sign}" for value in whole)
 
 
 def coordinate(value_m: float, unit: DisplayUnit) -> str:
@@ -84,7 +87,8 @@ def coordinate(value_m: float, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> coordinate(-3.048, "ft"), coordinate(0.0, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> coordinate(-3.048, US), coordinate(0.0, METRIC)
     ('-10.00', '0.00')
     """
     return f"{round_to(to_unit(value_m, unit), 2) + 0.0:,.2f}"
@@ -92,4 +96,4 @@ def coordinate(value_m: float, unit: DisplayUnit) -> str:
 
 def _written(length_m: float, unit: DisplayUnit, decimals: int, rounding: Rounding) -> str:
     value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
-    return f"{value}'" if unit == "ft" else f"{value} m"
+    return f"{value}{unit.sign}"

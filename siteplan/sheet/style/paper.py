@@ -52,11 +52,11 @@ def scale_ratios(unit: DisplayUnit) -> tuple[int, ...]:
 
     Examples
     --------
-    >>> scale_ratios("ft")[:3], scale_ratios("m")[:2]
+    >>> from siteplan.units.systems import METRIC, US
+    >>> scale_ratios(US)[:3], scale_ratios(METRIC)[:2]
     ((120, 240, 360), (100, 200))
     """
-    factor = 12 if unit == "ft" else 1
-    return tuple(factor * step for step in _data()["scales"][unit])
+    return unit.drawing.plan_ratios
 
 
 def scale_label(ratio: float, unit: DisplayUnit) -> str:
@@ -64,10 +64,12 @@ def scale_label(ratio: float, unit: DisplayUnit) -> str:
 
     Examples
     --------
-    >>> scale_label(240, "ft"), scale_label(250, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> scale_label(240, US), scale_label(250, METRIC)
     ('1" = 20\'', '1:250')
     """
-    return f"1\" = {ratio / 12:g}'" if unit == "ft" else f"1:{ratio:g}"
+    drawing = unit.drawing
+    return drawing.plan_scale.format(ratio=ratio, each=ratio / drawing.paper_units)
 
 
 def strip_widths() -> tuple[float, ...]:

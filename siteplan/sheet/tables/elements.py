@@ -72,9 +72,10 @@ def elements_title(layout: Layout, unit: DisplayUnit) -> str:
 
     Examples
     --------
+    >>> from siteplan.units.systems import US
     >>> from siteplan.layout.model import Bore
     >>> bores = tuple(Bore(f"B{k}", 6.1 * k, 0.0, 0.15, 91.44) for k in (1, 2))
-    >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), "ft")
+    >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), US)
     '2 BORES × 300 ft = 600 ft'
     """
     noun = NOUNS[layout.elements[0].kind][len(layout.elements) > 1]
@@ -299,7 +300,7 @@ def header_title(header: Header, unit: DisplayUnit, *, dug_m: float | None = Non
 
     ``dug_m``: how much of it is trench [m], where some lies on the bottom of a pond.
     """
-    decimals = 1 if unit == "ft" else 2
+    decimals = unit.sign_decimals
     length = format_length(header.length_m, unit, decimals, rounding="up")
     where = f"TO {(header.entry.label or header.entry.id).upper()}"
     if dug_m is None or header.length_m - dug_m < 0.05:

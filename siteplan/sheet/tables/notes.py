@@ -28,11 +28,13 @@ MOST_FINDINGS = 4
 
 @cache
 def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
-    """Condition and words of every note, metric first on a metric sheet."""
+    """Condition and words of every note; those of the unit system's edition, where it has some."""
     text = files("siteplan.sheet.tables").joinpath("notes.toml").read_text(encoding="utf-8")
-    key = "text_m" if unit == "m" else "text"
-    rows = tomllib.loads(text)["note"]
-    return tuple((frozenset(row["when"]), row.get(key, row["text"])) for row in rows)
+    key, rows = f"text_{unit.edition}", tomllib.loads(text)["note"]
+    spelt = {"unit": unit.stated, "center": unit.center}
+    return tuple(
+        (frozenset(row["when"]), row.get(key, row["text"]).format(**spelt)) for row in rows
+    )
 
 
 SCREENING = "screening-length"
@@ -67,7 +69,7 @@ def notes_blocks(content: PlanContent, width: float) -> list[Block]:
 
 
 def _conditions(content: PlanContent) -> frozenset[str]:
-    true = {"always", content.site.unit, content.required.basis}
+    true = {"always", content.required.basis}
     if len(dimensioned(content)) < len(content.separations):
         true.add("far")
     if any(kinds()[feature.kind].group == "utility" for feature in content.site.features):

@@ -37,7 +37,8 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     flow.gap(0.4)
     edge = EDGES[content.layout.system if content.layout else "horizontal"]
     flow.paragraph(
-        f"Nearest feature of each kind. Measured from the edge ({edge}), not the centre."
+        f"Nearest feature of each kind. Measured from the edge ({edge}), not the "
+        f"{content.site.unit.center}."
     )
     if any(one.strip_m > 0 for one in content.separations):
         flow.paragraph(STRIP)

@@ -39,9 +39,10 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
     if len(pieces) > most:
         flow.paragraph(f"{len(pieces) - most} more: see elements.csv.", STRONG, name=MORE)
     flow.paragraph(
-        f"Centre lines, {unit}. A piece with a radius is an arc: start and end are its tangent "
-        "points, its angle is measured at the centre, L turns to the left. The pieces depart from "
-        f"the line drawn by no more than {mark(0.01, unit, rounding='up')}."
+        f"{unit.center.capitalize()} lines, {unit}. A piece with a radius is an arc: start and end "
+        f"are its tangent points, its angle is measured at the {unit.center}, L turns to the left. "
+        "The pieces depart from the line drawn by no more than "
+        f"{mark(0.01, unit, rounding='up')}."
     )
     return flow.block()
 

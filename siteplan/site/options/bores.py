@@ -6,7 +6,7 @@ from siteplan.site.model import BoreGrid, PadOptions, VerticalOptions
 from siteplan.site.options.declared import declared
 from siteplan.site.options.read import Read, default_of
 from siteplan.site.options.trenches import read_length
-from siteplan.units.lengths import LENGTHS, format_length
+from siteplan.units.lengths import format_length
 
 
 def read_vertical(given: Read) -> VerticalOptions:
@@ -63,7 +63,7 @@ def _grid(given: Read, spacing_m: float) -> BoreGrid | None:
     if typed is None:
         return None
     along = typed["spacing"] or spacing_m
-    corner, factor = typed["corner"], LENGTHS[typed.unit]
+    corner, factor = typed["corner"], typed.unit.metres
     grid = BoreGrid(
         rows=typed["rows"] or 1,
         columns=typed["columns"] or 1,

@@ -28,7 +28,7 @@ of, not_of
     Kinds of feature that have, or have not, the option.
 called, later
     What one of an array is called in messages; true: tables that are read where more is known.
-note, rows_ft, rows_m, times_least
+note, rows, times_least
     Beside the example in a message; rows of a table by temperature, as examples; default of
     ``most`` as a multiple of ``least``.
 like
@@ -96,8 +96,7 @@ class Option:
     called: str = ""
     later: bool = False
     note: str = ""
-    rows_ft: tuple[str, ...] = ()
-    rows_m: tuple[str, ...] = ()
+    rows: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     times_least: float | None = None
     like: str = ""
     options: Mapping[str, Option] = field(default_factory=dict)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final, cast
+from typing import Final
 
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
 from siteplan.site.ground_classes import GroundClass, ground_classes
-from siteplan.site.model import DisplayUnit
 from siteplan.site.options.declared import declared
 from siteplan.site.options.loads import read_loads
 from siteplan.site.options.read import Read, require
@@ -161,7 +160,7 @@ def _loop(given: Read) -> BoreLoop:
 def _judge(energy: Energy, root: Read) -> None:
     """Note fluid temperatures that the ground cannot give."""
     fluid, ground = root["fluid"], energy.earth.temperature_c
-    unit = cast("DisplayUnit", root.unit)
+    unit = root.unit
     below = format_temperature(ground, unit)
     if energy.loads.heating_w and energy.fluid.coldest_c >= ground:
         fluid.fault(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final, cast
+from typing import Final
 
 import numpy as np
 
 from siteplan.reading import Table
 from siteplan.site.energy import Earth, Fluid, Loads, Melting, SideLoad
-from siteplan.site.model import DisplayUnit, Feature
+from siteplan.site.model import Feature
 from siteplan.site.options.declared import declared
 from siteplan.site.options.read import MONTHS, Read, require
 from siteplan.units.heat import format_temperature
@@ -134,7 +134,7 @@ def with_melted_area(
     melting = loads.melting
     if melting is None:
         return loads
-    unit = cast("DisplayUnit", root.unit)
+    unit = root.unit
     paved = {one.id: _paved_area(one) for one in features if _paved_area(one) > 0}
     if melting.feature not in paved:
         root.fault(

@@ -9,7 +9,7 @@ from shapely import Point, Polygon
 from siteplan.reading import Table
 from siteplan.site.machines import DiggerOptions, Machine, RigOptions
 from siteplan.site.options.read import Read
-from siteplan.units.lengths import LENGTHS, format_length
+from siteplan.units.lengths import format_length
 
 GATE_REACH_M = 1.0
 """How far from the property line a place where the rig comes in may be typed [m]."""
@@ -29,7 +29,7 @@ def read_digger(given: Read) -> DiggerOptions:
 
 def _common(given: Read) -> dict[str, Any]:
     """What both machines have."""
-    factor = LENGTHS[given.unit]
+    factor = given.unit.metres
     return {
         "width_m": given["width"],
         "length_m": given["length"],
@@ -51,7 +51,7 @@ def judge_gates(machine: Machine, parcel: Polygon, root: Table) -> None:
     for x, y in machine.gates:
         away = parcel.exterior.distance(Point(x, y))
         if away > GATE_REACH_M:
-            factor = LENGTHS[root.unit]
+            factor = root.unit.metres
             root.fault(
                 f"[{machine.kind}], from",
                 f"({x / factor:.1f}, {y / factor:.1f}) {root.unit} lies "

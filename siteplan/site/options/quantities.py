@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Final
 
@@ -25,6 +25,7 @@ from siteplan.units.lengths import (
     parse_voltage,
     round_to,
 )
+from siteplan.units.model import Measure, UnitSystem
 
 MILLIMETRE: Final = 1e-3
 """What is shorter is no length on a lot: a length above zero has at least this [m]."""
@@ -40,8 +41,8 @@ class Quantity:
         Value in SI units of what is written in a file whose bare lengths are in a unit.
     units
         Units in which it may be written, in small letters.
-    shown
-        Unit in which limits are told, in a file of feet and in one of metres.
+    measure
+        Measure of a unit system in which limits are told.
     bare
         Whether a number without a unit will do.
     summed
@@ -50,7 +51,7 @@ class Quantity:
 
     parse: Callable[[Any, str], float]
     units: Iterable[str]
-    shown: Mapping[str, str]
+    measure: Callable[[UnitSystem], Measure]
     bare: bool = False
     summed: bool = False
 
@@ -60,34 +61,38 @@ def _alone(parse: Callable[[Any], float]) -> Callable[[Any, str], float]:
     return lambda value, _: parse(value)
 
 
+DEGREES: Final = Measure("deg", 1.0, 1)
+VOLTS: Final = Measure("V", 1.0, 0)
+NOTHING: Final = Measure("", 1.0, 0)
+
+
 @cache
 def quantities() -> Mapping[str, Quantity]:
     """All kinds of quantity by the name that the catalogue calls them."""
-    nothing = {"ft": "", "m": ""}
+    length = Quantity(parse_length, LENGTHS, lambda unit: Measure(unit.name, unit.metres, 2))
+    angle = Quantity(_alone(parse_angle), ANGLES, lambda _: DEGREES)
     return {
-        "length": Quantity(parse_length, LENGTHS, {"ft": "ft", "m": "m"}, bare=True, summed=True),
-        "angle": Quantity(
-            _alone(parse_angle), ANGLES, {"ft": "deg", "m": "deg"}, bare=True, summed=True
+        "length": replace(length, bare=True, summed=True),
+        "angle": replace(angle, bare=True, summed=True),
+        "flow": Quantity(_alone(parse_flow), FLOWS, lambda unit: unit.flow, summed=True),
+        "power": Quantity(_alone(parse_power), POWERS, lambda unit: unit.power, summed=True),
+        "voltage": Quantity(_alone(parse_voltage), VOLTAGES, lambda _: VOLTS, summed=True),
+        "temperature": Quantity(
+            _alone(heat.parse_temperature), ("f", "c"), lambda unit: unit.temperature
         ),
-        "flow": Quantity(_alone(parse_flow), FLOWS, {"ft": "gpm", "m": "L/s"}, summed=True),
-        "power": Quantity(_alone(parse_power), POWERS, {"ft": "MBH", "m": "kW"}, summed=True),
-        "voltage": Quantity(_alone(parse_voltage), VOLTAGES, {"ft": "V", "m": "V"}, summed=True),
-        "temperature": Quantity(_alone(heat.parse_temperature), ("f", "c"), {"ft": "F", "m": "C"}),
         "difference": Quantity(
-            _alone(heat.parse_difference), heat.DIFFERENCES, {"ft": "F", "m": "K"}
+            _alone(heat.parse_difference), heat.DIFFERENCES, lambda unit: unit.difference
         ),
         "conductivity": Quantity(
-            _alone(heat.parse_conductivity),
-            heat.CONDUCTIVITIES,
-            {"ft": "Btu/h.ft.F", "m": "W/m.K"},
+            _alone(heat.parse_conductivity), heat.CONDUCTIVITIES, lambda unit: unit.conductivity
         ),
         "diffusivity": Quantity(
-            _alone(heat.parse_diffusivity), heat.DIFFUSIVITIES, {"ft": "ft2/day", "m": "m2/s"}
+            _alone(heat.parse_diffusivity), heat.DIFFUSIVITIES, lambda unit: unit.diffusivity
         ),
-        "flux": Quantity(_alone(heat.parse_flux), heat.FLUXES, {"ft": "Btu/h.ft2", "m": "W/m2"}),
-        "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, {"ft": "MMBtu", "m": "kWh"}),
-        "bearing": Quantity(_alone(parse_bearing), (), nothing),
-        "day": Quantity(_alone(parse_day), (), nothing),
+        "flux": Quantity(_alone(heat.parse_flux), heat.FLUXES, lambda unit: unit.flux),
+        "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
+        "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),
+        "day": Quantity(_alone(parse_day), (), lambda _: NOTHING),
     }
 
 
@@ -105,40 +110,32 @@ def parse_limit(limit: Any, parse: Callable[[Any, str], float]) -> float:
     return 0.0 if limit == 0 else parse(limit, "m")
 
 
-def limit_words(option: Option, unit: str) -> str:
+def limit_words(option: Option, unit: UnitSystem) -> str:
     """Limits of a quantity in the units of the file, rounded inwards; empty where it has none.
 
     Examples
     --------
     >>> from siteplan.site.options.declared import declared
-    >>> limit_words(declared("fluid.coldest"), "ft")
-    '23 F to 104 F'
-    >>> limit_words(declared("ground.conductivity"), "ft")
-    '0.116 Btu/h.ft.F to 4.62 Btu/h.ft.F'
-    >>> limit_words(declared("ground.diffusivity"), "m")
-    '1e-07 m2/s to 5e-06 m2/s'
-    >>> limit_words(declared("vertical.pad.tilt"), "m"), limit_words(declared("rig.width"), "ft")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> limit_words(declared("fluid.coldest"), US)
+    '23 °F to 104 °F'
+    >>> limit_words(declared("ground.conductivity"), US)
+    '0.116 Btu/hr·ft·°F to 4.62 Btu/hr·ft·°F'
+    >>> limit_words(declared("ground.diffusivity"), METRIC)
+    '0.1 mm²/s to 5 mm²/s'
+    >>> limit_words(declared("vertical.pad.tilt"), METRIC), limit_words(declared("rig.width"), US)
     ('0 to 60 deg', 'more than zero')
     """
     if option.above is not None:
         return "more than zero"
     if option.most is None:
         return "zero or more" if option.least is not None else ""
-    name = quantities()[option.kind].shown[unit]
-    low, high = (_in_unit(limit, option.kind, unit) for limit in limits_of(option))
+    measure = quantities()[option.kind].measure(unit)
+    low, high = (measure.of(limit) for limit in limits_of(option))
     low = round_to(low, _decimals(low), "up")
     high = round_to(high, _decimals(high), "down")
-    return f"{low:g}{f' {name}' if option.least != 0 else ''} to {high:g} {name}"
-
-
-def _in_unit(value: float, kind: str, unit: str) -> float:
-    """A value in SI units in the unit that the file shows."""
-    quantity = quantities()[kind]
-    name = quantity.shown[unit]
-    # what the unit's zero and one are in the package gives the way back
-    zero = quantity.parse(f"0 {name}", "m")
-    step = quantity.parse(f"1 {name}", "m") - zero
-    return (value - zero) / step
+    named = f" {measure.label}" if option.least != 0 else ""
+    return f"{low:g}{named} to {high:g} {measure.label}"
 
 
 def _decimals(value: float) -> int:

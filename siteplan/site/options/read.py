@@ -16,6 +16,8 @@ from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
 from siteplan.site.options.quantities import limit_words, limits_of, quantities
 from siteplan.units.lengths import UnitError
+from siteplan.units.model import UnitSystem
+from siteplan.units.systems import METRIC
 
 MONTHS: Final = 12
 
@@ -47,7 +49,7 @@ class Read:
         return key in self.values and self.table.has(key)
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> UnitSystem:
         """Unit of bare lengths."""
         return self.table.unit
 
@@ -87,11 +89,11 @@ def read_option(table: Table, option: Option) -> Any:
     return default_of(option, table.unit) if value is None else value
 
 
-def default_of(option: Option, unit: str = "m") -> Any:
+def default_of(option: Option, unit: UnitSystem = METRIC) -> Any:
     """Default of an option in SI units, None where it has none."""
     value = option.default
     if value is not None and option.kind in quantities():
-        return quantities()[option.kind].parse(value, unit)
+        return quantities()[option.kind].parse(value, unit.name)
     return float(value) if option.kind.startswith("number") and value is not None else value
 
 
@@ -173,12 +175,12 @@ def _number_by_temperature(
     if not isinstance(table.raw(option.key), Mapping):
         return _number(table, option)
     rows = table.table(option.key)
-    first, second = option.rows_ft if table.unit == "ft" else option.rows_m
+    first, second = option.rows[table.unit.edition]
     known: list[tuple[float, float]] = []
     for text in rows.values:
         value = _number_of(rows, text, option)
         try:
-            at = quantities()["temperature"].parse(text, table.unit)
+            at = quantities()["temperature"].parse(text, table.unit.name)
         except UnitError as error:
             rows.fault(text, str(error), f"Write it as {{ {first}, {second} }}.")
             continue
@@ -194,7 +196,7 @@ def _twelve_energies(table: Table, option: Option) -> tuple[float, ...] | None:
     given = table.raw(option.key)
     listed = list(given) if isinstance(given, ARRAYS) else []
     try:
-        energies = [quantities()["energy"].parse(value, table.unit) for value in listed]
+        energies = [quantities()["energy"].parse(value, table.unit.name) for value in listed]
     except UnitError as error:
         table.fault(option.key, str(error), "")
         return None
@@ -214,12 +216,14 @@ def _quantity(table: Table, option: Option) -> float | str | None:
     if isinstance(written, str) and written in option.words:
         return written
     parse = quantities()[option.kind].parse
-    value = table.quantity(option.key, lambda given: parse(given, table.unit))
+    value = table.quantity(option.key, lambda given: parse(given, table.unit.name))
     least, most = limits_of(option)
     if value is None or least <= value <= most:
         return value
     if option.kind == "length":
-        table.fault(option.key, f"{written!r} is too small.", f"Give {limit_words(option, '')}.")
+        table.fault(
+            option.key, f"{written!r} is too small.", f"Give {limit_words(option, table.unit)}."
+        )
     elif option.above is not None:
         table.fault(option.key, f"{written!r} is not above zero.", "Correct it or leave it out.")
     else:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option, declared, written
 from siteplan.site.options.quantities import limit_words
+from siteplan.units.systems import METRIC, US
 
 MARKED = re.compile(r"(<!-- options of ([a-z_.]+) -->\n).*?(<!-- end of options -->)", re.DOTALL)
 HEAD = "| key | value | default | meaning |\n| --- | --- | --- | --- |\n"
@@ -88,7 +89,7 @@ def _limits(option: Option) -> str:
         return f"> {option.above:g}"
     if option.most is None:
         return "" if option.least is None else f"≥ {option.least:g}"
-    feet, metres = limit_words(option, "ft"), limit_words(option, "m")
+    feet, metres = limit_words(option, US), limit_words(option, METRIC)
     return feet if feet == metres else f"{feet} ({metres})"
 
 

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.errors import Fault
 from siteplan.reading import Pair, Table, as_pair
 from siteplan.site.readers.raw import RawFeature, make_shape
+from siteplan.units.model import UnitSystem
 
 SINGLE = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
 
@@ -26,7 +27,7 @@ class GeoJson:
     crs: str | None
 
 
-def read_geojson(path: Path, unit: str, faults: list[Fault]) -> GeoJson:
+def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
     """Features of a GeoJSON file, in the file's own coordinates.
 
     Parameters
@@ -70,7 +71,7 @@ def _crs(content: Mapping[str, Any]) -> str | None:
 
 
 def _features(
-    item: object, number: int, file: str, unit: str, faults: list[Fault]
+    item: object, number: int, file: str, unit: UnitSystem, faults: list[Fault]
 ) -> Iterator[RawFeature]:
     if not isinstance(item, dict) or not isinstance(item.get("geometry"), dict):
         faults.append(

@@ -12,7 +12,8 @@ from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
 from siteplan.site.readers.raw import RawFeature
-from siteplan.units.lengths import FOOT, LENGTHS, format_length
+from siteplan.units.lengths import format_length
+from siteplan.units.model import UnitSystem
 
 SMALLEST_PARCEL_M2 = 20.0
 """A parcel below this is a drawing error or in the wrong unit [m2]."""
@@ -102,28 +103,28 @@ def judge_place(raw: RawFeature, parcel: Polygon) -> bool:
     return True
 
 
-def _area_words(area_m2: float, unit: str) -> str:
+def _area_words(area_m2: float, unit: UnitSystem) -> str:
     """A small area in the unit of the file.
 
     Examples
     --------
-    >>> _area_words(9.290304, "ft"), _area_words(9.290304, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> _area_words(9.290304, US), _area_words(9.290304, METRIC)
     ('100 sq ft', '9.29 m²')
     """
-    return f"{area_m2 / FOOT**2:.4g} sq ft" if unit == "ft" else f"{area_m2:.4g} m²"
+    return f"{unit.area.of(area_m2):.4g} {unit.area.label}"
 
 
-def _way_words(length_m: float, unit: str) -> str:
+def _way_words(length_m: float, unit: UnitSystem) -> str:
     """A long way in the unit of the file: miles of 5,280 ft, or kilometres.
 
     Examples
     --------
-    >>> _way_words(16_093.44, "ft"), _way_words(16_093.44, "m")
+    >>> from siteplan.units.systems import METRIC, US
+    >>> _way_words(16_093.44, US), _way_words(16_093.44, METRIC)
     ('10.0 miles', '16.1 km')
     """
-    if unit == "ft":
-        return f"{length_m / (5280 * FOOT):.1f} miles"
-    return f"{length_m / 1000:.1f} km"
+    return unit.way.text(length_m)
 
 
 def judge_lot(
@@ -200,7 +201,7 @@ def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
 def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:
     for number, entry in enumerate(entries, start=1):
         if parcel.distance(entry.point) > 0:
-            x, y = entry.point.x / LENGTHS[root.unit], entry.point.y / LENGTHS[root.unit]
+            x, y = entry.point.x / root.unit.metres, entry.point.y / root.unit.metres
             root.fault(
                 f"entry {entry.id or number!r}",
                 f"at ({x:.1f}, {y:.1f}) {root.unit} lies outside the parcel.",
@@ -219,7 +220,7 @@ def _is_simple(shape: Polygon, table: Table, *, local: bool = False) -> bool:
     match = re.match(r"(.*)\[(\S+) (\S+)\]", reason)
     what = reason.lower()
     if match:
-        factor = LENGTHS[table.unit] if local else 1.0
+        factor = table.unit.metres if local else 1.0
         x, y = float(match[2]) / factor, float(match[3]) / factor
         what = f"{match[1].lower()} at ({x:.10g}, {y:.10g})" + (f" {table.unit}" if local else "")
     table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")

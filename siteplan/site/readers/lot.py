@@ -26,7 +26,6 @@ from siteplan.site.readers.judge import (
     judge_position,
 )
 from siteplan.site.readers.raw import RawFeature, make_shape
-from siteplan.units.lengths import LENGTHS
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
@@ -160,7 +159,7 @@ def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFea
     if raw.shape.is_empty:
         return raw
     if raw.local or crs is None:
-        factor = LENGTHS[raw.table.unit]
+        factor = raw.table.unit.metres
         shape = shapely.transform(raw.shape, lambda points: points * factor)
     elif frame is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
         raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
@@ -177,7 +176,7 @@ def _beyond_degrees(shape: BaseGeometry) -> bool:
 
 def _entries(given: Read) -> list[Entry]:
     """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
-    factor = LENGTHS[given.unit]
+    factor = given.unit.metres
     named = [
         (entry["id"] or "", entry["at"], entry["label"] or "")
         for entry in given["entry"]

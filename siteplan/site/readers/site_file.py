@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 from siteplan.errors import Fault, InputError
 from siteplan.reading import Table, load_toml
 from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
-from siteplan.site.model import DisplayUnit, Entry, Exchanger, Site
+from siteplan.site.model import Entry, Exchanger, Site
 from siteplan.site.options.declared import catalogue, declared
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
@@ -19,6 +19,7 @@ from siteplan.site.options.machines import judge_gates
 from siteplan.site.options.project import read_project
 from siteplan.site.options.read import Read, read_option, read_table
 from siteplan.site.readers.lot import Lot, read_lot
+from siteplan.units.systems import UNIT_SYSTEMS
 
 SITE_FILE = "site.toml"
 MEMORY = "values"
@@ -82,7 +83,7 @@ def _site_or_faults(values: Mapping[str, Any], source: Path, *, where: str) -> S
 
 def _site(root: Table, source: Path) -> Site | None:
     # the unit of the file comes first: all that follows is read in it
-    root.unit = read_option(root.table("project"), declared("project.units"))
+    root.unit = UNIT_SYSTEMS[read_option(root.table("project"), declared("project.units"))]
     given = read_table(root, catalogue().options)
     project = read_project(given["project"])
     exchanger = read_exchanger(given)
@@ -98,7 +99,7 @@ def _site(root: Table, source: Path) -> Site | None:
             judge_gates(machine, lot.parcel, root)
     return Site(
         project=project,
-        unit=cast("DisplayUnit", root.unit),
+        unit=root.unit,
         parcel=lot.parcel,
         features=lot.features,
         entries=_named(lot.entries),

@@ -16,6 +16,7 @@ from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Ground
 from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
+from siteplan.units.systems import METRIC, US
 
 SPACING = 20 * FOOT
 OPTIONS = VerticalOptions(
@@ -26,7 +27,7 @@ ROUND = Point(0, 0).buffer(12)
 """Straight rows hold 16 bores at 20 ft here, free places more; Oler's bound is 21."""
 
 
-def ground(area, *entries, unit="ft"):
+def ground(area, *entries, unit=US):
     around = area.buffer(5.0, join_style="mitre")
     doors = tuple(Entry(f"E{k}", Point(xy)) for k, xy in enumerate(entries, start=1))
     return Ground(area, around, doors, unit=unit)
@@ -105,7 +106,7 @@ def test_a_full_lot_keeps_the_spacing_asked_for():
 
 def test_on_a_metric_sheet_the_spacing_grows_by_half_metres():
     metric = dataclasses.replace(WIDE, spacing_m=6.1, spacing_most_m=7.7)
-    lawn = ground(box(0, 0, 40, 30), (20, -3), unit="m")
+    lawn = ground(box(0, 0, 40, 30), (20, -3), unit=METRIC)
     assert lay_out_bores(lawn, metric, 400 * FOOT * 4).spacing_m == 7.5
 
 

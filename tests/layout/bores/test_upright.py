@@ -14,6 +14,7 @@ from siteplan.layout.bores.upright import bores_needed, depth_of_each, lay_out_b
 from siteplan.layout.model import Ground
 from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
+from siteplan.units.systems import METRIC
 
 OPTIONS = VerticalOptions(
     spacing_m=20 * FOOT, depth_least_m=150 * FOOT, depth_most_m=400 * FOOT, diameter_m=0.15
@@ -70,7 +71,7 @@ def test_a_depth_that_a_whole_foot_would_pass_is_the_greatest_depth_itself():
 def test_a_metric_job_is_drilled_to_half_metres():
     metric = VerticalOptions(spacing_m=6.0, depth_least_m=50.0, depth_most_m=100.0, diameter_m=0.15)
     # 318.8 m / 5 = 63.76 m, up to 64 m
-    assert depth_of_each(318.8, 5, options=metric, unit="m") == 64.0
+    assert depth_of_each(318.8, 5, options=metric, unit=METRIC) == 64.0
 
 
 @settings(max_examples=60, deadline=None)

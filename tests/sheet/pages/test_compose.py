@@ -20,6 +20,7 @@ from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import SheetOptions
+from siteplan.units.systems import US
 from siteplan.vocabulary.kinds import kinds
 
 LOTS = [suburban, rural, pond_farm, well_pair, failing]
@@ -88,7 +89,7 @@ def test_a_coil_is_drawn_at_its_true_size():
 
 def test_attributes_carry_id_kind_and_depth():
     bore = suburban().layout.elements[0]
-    assert element_attributes(bore, "ft") == (
+    assert element_attributes(bore, US) == (
         ("ELEMENT", "B1"), ("KIND", "bore"), ("DEPTH", "300'"),
     )  # fmt: skip
 
@@ -241,7 +242,7 @@ def test_cautions_stand_on_every_sheet(lot):
     text = joined(compose(lot()))
     for words in (
         "NOT A BOUNDARY SURVEY",
-        "one-call centre",
+        "one-call center",
         "Overhead power lines",
         "Verify every",
     ):

@@ -12,7 +12,7 @@ from sheet_lots import rural, suburban, thin_lot
 from siteplan.sheet.content.content import PART, PLAN, TABLES
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Symbol, Text
-from siteplan.sheet.pages.compose import SMALL_SCALE, compose
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.parts import (
     Cell,
@@ -24,6 +24,7 @@ from siteplan.sheet.pages.parts import (
 )
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.plotted import plotted
+from siteplan.units.systems import METRIC, US
 
 PAGE = paper("A3").shrunk()
 
@@ -78,7 +79,7 @@ def test_there_is_no_match_line_where_nothing_joins():
 
 
 def test_parts_are_larger_than_the_plan_and_can_be_read(parts, sheets):
-    assert parts.ratio <= SMALL_SCALE["m"]
+    assert parts.ratio <= METRIC.drawing.readable
     assert [fault for sheet in sheets for fault in plot_faults(sheet)] == []
 
 
@@ -96,7 +97,7 @@ def test_a_plan_that_can_be_read_has_no_parts_unless_they_are_asked_for():
 def test_a_plan_at_a_small_scale_has_parts_unless_they_are_forbidden():
     content = thin_lot()
     plan = compose(content)
-    assert plan.view.ratio > SMALL_SCALE["ft"]
+    assert plan.view.ratio > US.drawing.readable
     assert wants_parts(content, plan)
     assert not wants_parts(asked(content, "never"), plan)
 

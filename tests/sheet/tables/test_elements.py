@@ -11,6 +11,7 @@ from siteplan.sheet.plan_view.exchanger import element_attributes
 from siteplan.sheet.style.formats import hundredths
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, elements_block, field_corners
+from siteplan.units.systems import METRIC, US
 
 
 def words(content, width=110.0, most=400, detail=EVERYTHING):
@@ -77,7 +78,7 @@ def test_what_is_needed_least_is_left_out_first():
 
 def test_trench_lengths_add_up_to_their_total():
     lengths = [47.123, 38.456, 12.7891, 30.005]
-    shown = [float(text[:-2]) for text in hundredths(lengths, "m")]
+    shown = [float(text[:-2]) for text in hundredths(lengths, METRIC)]
     # 128.3731 m, rounded down to 128.37
     assert sum(shown) == pytest.approx(128.37)
     assert all(abs(one - other) < 0.01 for one, other in zip(shown, lengths, strict=True))
@@ -85,4 +86,4 @@ def test_trench_lengths_add_up_to_their_total():
 
 def test_provided_lengths_are_rounded_down_in_the_drawing():
     bore = replace(suburban().layout.elements[0], depth_m=299.999 * FT)
-    assert dict(element_attributes(bore, "ft"))["DEPTH"] == "299.99'"
+    assert dict(element_attributes(bore, US))["DEPTH"] == "299.99'"

@@ -34,6 +34,7 @@ from siteplan.sheet.tables.header import (
 from siteplan.sheet.tables.reasoning import reasoning_block, sureness
 from siteplan.sheet.tables.separations import basis_block
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import US
 
 
 @pytest.fixture(scope="module")
@@ -96,12 +97,12 @@ def test_every_piece_of_header_has_its_row(acre):
 
 def test_the_header_pipes_begin_at_the_entry(acre):
     layout = acre.drawn.layout
-    assert point_name(layout.piping.pieces[0].start, layout, "ft") == "H1"
+    assert point_name(layout.piping.pieces[0].start, layout, US) == "H1"
 
 
 def test_a_piece_without_a_named_end_is_told_by_its_coordinates():
     layout = Layout("horizontal", (), None, 3.0, 0.0)
-    assert point_name((3.048, 6.096), layout, "ft") == "E 10.00 N 20.00"
+    assert point_name((3.048, 6.096), layout, US) == "E 10.00 N 20.00"
 
 
 def test_a_size_that_is_not_known_says_so():
@@ -200,4 +201,4 @@ def test_the_heading_of_a_narrow_table_of_circuits_keeps_clear(one_pipe):
 
 
 def test_one_pipe_is_no_pipes(one_pipe):
-    assert "1 pipe." in coordinate_note(one_pipe.drawn.layout, "ft")
+    assert "1 pipe." in coordinate_note(one_pipe.drawn.layout, US)

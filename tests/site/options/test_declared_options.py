@@ -17,6 +17,7 @@ from siteplan.site.options.quantities import limits_of, quantities
 from siteplan.site.options.read import Read, read_option
 from siteplan.site.options.schema import site_schema
 from siteplan.site.readers.site_file import site_from
+from siteplan.units.systems import METRIC
 
 OPTIONS = tuple(every_option())
 VALIDATOR = Draft202012Validator(site_schema())
@@ -54,7 +55,7 @@ def beyond(option: Option) -> list[Any]:
         values = [plain_toml(option.example)[: option.least - 1]]
     elif option.kind in quantities():
         values = [
-            f"{value:.9f} {quantities()[option.kind].shown['m']}"
+            f"{value:.9f} {quantities()[option.kind].measure(METRIC).label}"
             for value in numbers_beyond(option)
         ]
     return values

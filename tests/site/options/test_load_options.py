@@ -100,7 +100,7 @@ def test_cold_fluid_melts_no_snow_without_a_heat_pump(energy_of):
         '\n[[feature]]\nid = "walk"\nkind = "driveway"\narea = [[2, 2], [12, 2], [12, 5], [2, 5]]\n'
     )
     melt = '[loads.snow_melt]\nof = "walk"\nflux = "400 W/m2"\nhours = 120\n'
-    with pytest.raises(InputError, match=r"is fed by the loop's own fluid, of 32\.0 F"):
+    with pytest.raises(InputError, match=r"is fed by the loop's own fluid, of 32\.0 °F"):
         energy_of(walk + HOUSE + melt + GROUND)
 
 
@@ -171,9 +171,9 @@ def test_every_soil_runs_from_low_to_high():
         ("[ground]", '[fluid]\nmixture = "propylene glycol 30 %"\n[ground]', "is not known"),
         # the lot is in feet, so limits and examples are in its units: 40 C is 104 F, 5e-6 m2/s
         # are 5e-6 x 86,400 / 0.3048^2 = 4.65 ft2/day
-        ("[ground]", '[fluid]\nwarmest = "50 C"\n[ground]', "Give 23 F to 104 F"),
-        ('diffusivity = "1e-6 m2/s"', 'diffusivity = "9 ft2/day"', "to 4.65 ft2/day"),
-        ("cop = 4.0", 'eer = { "60" = 3.0, "90 F" = 4 }', '"60 F" = 21, "90 F" = 14'),
+        ("[ground]", '[fluid]\nwarmest = "50 C"\n[ground]', "Give 23 °F to 104 °F"),
+        ('diffusivity = "1e-6 m2/s"', 'diffusivity = "9 ft2/day"', "to 4.65 ft²/day"),
+        ("cop = 4.0", 'eer = { "60" = 3.0, "90 F" = 4 }', '"59 °F" = 21, "90 °F" = 14'),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(energy_of, old, new, message):

@@ -1,0 +1,113 @@
+"""Sheets, findings and the terminal's report speak in one unit system and its spelling."""
+
+import io
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+import pytest
+from places import SAMPLES
+from rich.console import Console
+
+from siteplan.cli.report import plan_report
+from siteplan.export.takeoff import takeoff_csv
+from siteplan.hydraulics.pipes import pipes
+from siteplan.plan import SitePlan, plan_site
+from siteplan.rules.ruleset import rules_of
+from siteplan.sheet.model import Text
+from siteplan.sheet.pages.set import compose_set
+from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import METRIC, US
+
+FOREIGN = {
+    US: re.compile(
+        r"\d\)? ?(m|cm|mm|km|ha|L|L/s|kW|kWh|K|°?C)\b|m²|m³|W/m|m·K|mm²"
+        r"|\b([Mm]et(re|er)s?|METRES?|[Cc]entred?s?|CENTRES?|[Ll]itres?|grey|colour)\b"
+    ),
+    METRIC: re.compile(
+        r"\d\)? ?(ft|in(?! the )|°?F|gal|gpm|gpd|MBH|MMBtu|sq ft|cu yd|ac|miles?)\b"
+        r"|Btu|ft²|\btons?\b"
+        r"|\b([Ff]eet|FEET|[Ff]oot|[Ii]nch|[Ii]nches|[Cc]enters?|CENTERS?)\b|\d'(?!')|\d\"(?!\w)"
+    ),
+}
+"""Units and spellings that a sheet of a system does not have."""
+AS_PRINTED = re.compile(
+    r"\d+°(\d+'(\d+(\.\d+)?\")?)?"  # bearings and angles
+    r"|\(0\.3048 m\)"  # what an international foot is
+    r"|own rule asks \S+ \w+"  # a rule of the site file, as its writer has it
+    rf"|(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"
+)
+SWAPPED = ("farm-pond", "good-aquifer", "rural-acre", "small-suburban", "tight-lot")
+"""Samples that are planned in the other system too: those that take no more than seconds."""
+
+
+def foreign(texts: Iterable[str], unit, quoted: str = "") -> list[str]:
+    """Texts with a unit or spelling of another system, apart from what their source prints."""
+    return [
+        text
+        for text in texts
+        if FOREIGN[unit].search(AS_PRINTED.sub("", text)) and text.strip(" .()") not in quoted
+    ]
+
+
+def quotations(plan: SitePlan) -> str:
+    """What the sources of the rules print, as the sheet and the terminal quote it."""
+    rules = rules_of(plan.site).rules
+    return "\n".join(f"{rule.book}: {rule.source}\n{rule.note}" for rule in rules)
+
+
+def sheet_texts(plan: SitePlan) -> Iterator[str]:
+    for sheet in compose_set(plan.content()):
+        yield from (one.text for one in sheet.primitives if isinstance(one, Text))
+
+
+def told(plan: SitePlan) -> Iterator[str]:
+    """All that the terminal, the findings, the reasoning and the take-off say."""
+    console = Console(width=400, file=io.StringIO())
+    console.print(plan_report(plan))
+    # what a rule costs is told beside the rule, as printed
+    lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
+    yield from (line for line in lines if "common practice, no source)" not in line)
+    for trial in plan.trials:
+        yield trial.why
+        yield from (one.message for one in trial.findings)
+        if trial.required is not None:
+            yield trial.required.reason
+            yield from (f"{line.words} {line.value} {line.source}" for line in trial.required.lines)
+    layout = plan.content().layout
+    if layout is not None:
+        yield from (line.replace(",", ", ") for line in takeoff_csv(plan.site, layout).splitlines())
+
+
+def planned(name: str, unit=None) -> SitePlan:
+    site = read_site(SAMPLES / name)
+    site = replace(site, unit=unit or site.unit, sheet=replace(site.sheet, sheets="full"))
+    return plan_site(site)
+
+
+def test_the_search_finds_what_is_foreign_and_nothing_else() -> None:
+    metric = ["dig 5 ft", "3 in below", "at 32 °F", "12.5' wide", "4 tons", "bore centers", '6" up']
+    assert foreign(metric, METRIC) == metric
+    assert foreign(["3/4 in pipe", "N 01°42'35\" W  40.86 m", "811 in the US"], METRIC) == []
+    american = ["1.5 m deep", "at 0.0 °C", "10 kW", "one-call centre", "GRAPHIC SCALE IN METRES"]
+    assert foreign(american, US) == american
+    assert foreign(["10 ft", "50.0 °F", "own rule asks 5 m", "1 in = 20 ft"], US) == []
+
+
+def test_a_sample_speaks_in_its_own_system(sample) -> None:
+    plan = planned(sample.name)
+    unit, quoted = plan.site.unit, quotations(plan)
+    assert foreign(sheet_texts(plan), unit, quoted) == []
+    assert foreign(told(plan), unit, quoted) == []
+
+
+@pytest.mark.parametrize("name", SWAPPED)
+def test_a_sample_planned_in_the_other_system_speaks_in_that(name: str) -> None:
+    unit = US if read_site(SAMPLES / name).unit == METRIC else METRIC
+    plan = planned(name, unit)
+    quoted = quotations(plan)
+    texts = list(sheet_texts(plan))
+    assert foreign(texts, unit, quoted) == []
+    assert foreign(told(plan), unit, quoted) == []
+    # the spelling is there, and not only the other absent
+    assert any(unit.center in text.lower() for text in texts)
