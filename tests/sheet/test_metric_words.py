@@ -31,7 +31,9 @@ from siteplan.site.model import Feature
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import METRIC
 
-FOREIGN = re.compile(r"\d\)? (ft|in(?! the )|F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')")
+FOREIGN = re.compile(
+    r"\d\)? (ft|in(?! the )|°?F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')"
+)
 SIZES = re.compile(
     rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"
 )
@@ -116,8 +118,8 @@ def foreign(texts) -> list[str]:
 
 
 def test_the_search_finds_feet_inches_and_fahrenheit_but_no_pipe():
-    assert foreign(["dig 5 ft deep", "3 in below", "at 32 F", "12.5' wide", "a few feet"]) == [
-        "dig 5 ft deep", "3 in below", "at 32 F", "12.5' wide", "a few feet",
+    assert foreign(["dig 5 ft deep", "3 in below", "at 32 °F", "12.5' wide", "a few feet"]) == [
+        "dig 5 ft deep", "3 in below", "at 32 °F", "12.5' wide", "a few feet",
     ]  # fmt: skip
     assert foreign(["6 circuits of 1-1/4 in, 60 m", "3/4 in pipe", "811 in the US"]) == []
 
