@@ -239,10 +239,11 @@ def test_every_line_style_of_the_plan_is_in_the_legend(lot):
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_cautions_stand_on_every_sheet(lot):
-    text = joined(compose(lot()))
+    content = lot()
+    text = joined(compose(content))
     for words in (
         "NOT A BOUNDARY SURVEY",
-        "one-call center",
+        f"one-call {content.site.unit.center}",
         "Overhead power lines",
         "Verify every",
     ):
