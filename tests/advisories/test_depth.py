@@ -20,8 +20,8 @@ from siteplan.site.trench_kinds import trench_kinds
 FT = 0.3048
 YEAR = """
 [ground]
-temperature = "51 F"
-swing = "22 F"
+temperature = "51 °F"
+swing = "22 °F"
 coldest_day = "3 February"
 diffusivity = "0.6 ft2/day"
 """
@@ -124,29 +124,29 @@ def test_less_cover_than_common_practice_is_a_warning(make: Make) -> None:
 
 
 def test_the_note_says_what_the_pipe_sees(make: Make) -> None:
-    # Kusuda: damping depth (0.6 x 365 / pi)^0.5 = 8.349 ft; at 4.75 ft 22 exp(-0.5689) = 12.46 F:
-    # 38.5 to 63.5 F. Lag 0.5689 x 365 / 2 pi = 33.05 d: day 34 + 33 = 67, 8 March; half a year on,
-    # day 249.6, 7 September. 1.8 F of swing at 8.349 ln(22 / 1.8) = 20.9 ft.
+    # Kusuda: damping depth (0.6 x 365 / pi)^0.5 = 8.349 ft; at 4.75 ft 22 exp(-0.5689) = 12.46 °F:
+    # 38.5 to 63.5 °F. Lag 0.5689 x 365 / 2 pi = 33.05 d: day 34 + 33 = 67, 8 March; half a year on,
+    # day 249.6, 7 September. 1.8 °F of swing at 8.349 ln(22 / 1.8) = 20.9 ft.
     (finding,) = found(make(YEAR), "ground-temperature")
     assert finding.severity == "note"
     assert in_words(finding) == (
-        "At 4.8 ft the ground is 38.5 F on its coldest day (8 March) and 63.5 F on its warmest "
-        "(7 September); the swing falls below 1 K (1.8 F) at 21 ft: '51.0 F a few feet down, all "
-        "year' is not what the pipe sees."
+        "At 4.8 ft the ground is 38.5 °F on its coldest day (8 March) and 63.5 °F on its warmest "
+        "(7 September); the swing falls below 1.8 °F at 21 ft: the ground at the pipe is not a "
+        "constant 51.0 °F."
     )
 
 
 def test_every_row_of_pipe_has_its_own_temperatures(make: Make) -> None:
-    # 3.75 ft: 22 exp(-0.4492) = 14.04 F; 5.75 ft: 22 exp(-0.6887) = 11.05 F
+    # 3.75 ft: 22 exp(-0.4492) = 14.04 °F; 5.75 ft: 22 exp(-0.6887) = 11.05 °F
     (finding,) = found(make(YEAR + '[horizontal]\nkind = "six pipes"\n'), "ground-temperature")
-    assert "37.0 F on its coldest" in in_words(finding)
-    assert "40.0 F on its coldest" in in_words(finding)
+    assert "37.0 °F on its coldest" in in_words(finding)
+    assert "40.0 °F on its coldest" in in_words(finding)
 
 
 def test_ground_no_warmer_than_the_fluid_is_a_warning(make: Make) -> None:
-    # 38.5 F at the pipe; fluid at 40 F gets no heat, fluid at 32 F does
+    # 38.5 °F at the pipe; fluid at 40 °F gets no heat, fluid at 32 °F does
     assert not found(make(YEAR), "ground-colder-than-fluid")
-    assert found(make(YEAR + '[fluid]\ncoldest = "40 F"\n'), "ground-colder-than-fluid")
+    assert found(make(YEAR + '[fluid]\ncoldest = "40 °F"\n'), "ground-colder-than-fluid")
 
 
 def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
@@ -156,13 +156,13 @@ def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
 @pytest.mark.parametrize(
     ("table", "words"),
     [
-        ('swing = "22 F"', r"temperature: is missing"),
-        ('swing = "22 F"\ntemperature = "51 F"', r"coldest_day: is missing"),
-        ('temperature = "51 F"', r"temperature: is of no use without loads, or swing and"),
+        ('swing = "22 °F"', r"temperature: is missing"),
+        ('swing = "22 °F"\ntemperature = "51 °F"', r"coldest_day: is missing"),
+        ('temperature = "51 °F"', r"temperature: is of no use without loads, or swing and"),
         ('conductivity = "2 W/m.K"', r"conductivity: is of no use without loads"),
         ('frots = "4 ft"', r"did you mean 'frost'"),
         ('frost = "-1 ft"', r"\[ground\], frost"),
-        ('swing = "90 F"', r"swing: '90 F' is out of range. Give 0.18 °F to 54 °F"),
+        ('swing = "90 °F"', r"swing: '90 °F' is out of range. Give 0.18 °F to 54 °F"),
         ('coldest_day = "31 February"', r"'31 February' is no day of a year; write '3 February'"),
         ("coldest_day = 400", r"400 is no day of a year"),
     ],

@@ -30,6 +30,7 @@ from siteplan.sheet.tables.separations import basis_block
 from siteplan.sheet.tables.staking import staking_block
 from siteplan.site.model import Feature
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.systems import METRIC
 
 FOREIGN = re.compile(
     r"\d\)? (ft|in(?! the )|°?F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')"
@@ -108,7 +109,7 @@ def words(plan: SitePlan) -> list[str]:
     return [
         content.verdict, content.required.reason, *lines, *notes(content),
         *(in_words(one) for one in content.findings), *blocks(plan),
-        circuit_words(content.layout, "m"), flow_words(content.layout, "m"),
+        circuit_words(content.layout, METRIC), flow_words(content.layout, METRIC),
         *takeoff_csv(content.site, content.layout).splitlines(),
     ]  # fmt: skip
 

@@ -28,7 +28,7 @@ of, not_of
     Kinds of feature that have, or have not, the option.
 called, later
     What one of an array is called in messages; true: tables that are read where more is known.
-note, rows, times_least
+note, rows_us, rows_metric, times_least
     Beside the example in a message; rows of a table by temperature, as examples; default of
     ``most`` as a multiple of ``least``.
 like
@@ -96,7 +96,8 @@ class Option:
     called: str = ""
     later: bool = False
     note: str = ""
-    rows: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    rows_us: tuple[str, ...] = ()
+    rows_metric: tuple[str, ...] = ()
     times_least: float | None = None
     like: str = ""
     options: Mapping[str, Option] = field(default_factory=dict)
@@ -105,6 +106,11 @@ class Option:
     def key(self) -> str:
         """Key in its table."""
         return self.path.rpartition(".")[2]
+
+    @property
+    def rows(self) -> Mapping[str, tuple[str, ...]]:
+        """Rows of a table by temperature as an example, by edition of the unit system."""
+        return {"us": self.rows_us, "metric": self.rows_metric}
 
     @property
     def line(self) -> str:

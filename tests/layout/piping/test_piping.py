@@ -122,7 +122,7 @@ def test_a_fluid_that_would_freeze_at_the_coldest_gives_no_hydraulics():
     cold = type(FLUID)(-3.0, 32.0, 3.0, 5.0, "water")
     piping = with_pipes(bores(4), exchanger(capacity_w=4 * TON, fluid=cold)).piping
     assert piping.hydraulics is None
-    assert "known from 0 C" in in_words(piping.unknown)
+    assert "known from 32.0 °F" in in_words(piping.unknown)
 
 
 def test_a_layout_without_header_has_no_pipes():

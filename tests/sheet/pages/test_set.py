@@ -140,7 +140,7 @@ def test_columns_that_share_a_lack_of_room_break_no_word():
         Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
         Column("source", "FROM", wrap=True),
     )  # fmt: skip
-    row = ("conductivity of the ground", "1.10 Btu/h.ft.F", "as stated by a driller of the town")
+    row = ("conductivity of the ground", "1.10 Btu/hr·ft·°F", "as stated by a driller of the town")
     flow.table(Table("figures", columns, (row,)))
     found = {item.text for item in flow.items if isinstance(item, Text)}
     assert any("conductivity" in line.split() for line in found)
