@@ -38,7 +38,8 @@ from siteplan.sheet.tables.header import piece_table
 from siteplan.sheet.tables.pipes import short_take_off
 from siteplan.sheet.tables.separations import separation_table
 from siteplan.sheet.tables.staking import bent_trenches, staking_tables
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
+from siteplan.units.model import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expecte
     return tuple(found)
 
 
-def _element_tables(layout: Layout, unit: DisplayUnit, content: PlanContent) -> Iterator[Expected]:
+def _element_tables(layout: Layout, unit: UnitSystem, content: PlanContent) -> Iterator[Expected]:
     """Coordinates with and without tapes and lengths, and tapes by element and by stake."""
     ties = content.tie_points
     whole, short = element_table(layout, unit, ties), short_table(layout, unit)

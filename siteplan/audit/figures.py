@@ -62,7 +62,8 @@ def same_figures(said: str, wanted: str, rounding: Rounding) -> bool:
 
     Examples
     --------
-    >>> same_figures("TRENCH 12.5 ft", "12.5 ft of trench", unit_rounding("ft", 0.0))
+    >>> from siteplan.units.systems import US
+    >>> same_figures("TRENCH 12.5 ft", "12.5 ft of trench", unit_rounding(US, 0.0))
     True
     """
     one, other = figures(said), figures(wanted)

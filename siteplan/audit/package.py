@@ -20,8 +20,9 @@ from siteplan.export.tables import summary_json
 from siteplan.layout.model import Element, Trench
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import coordinate
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_bearing, round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
 DECIMALS: Final = 3
@@ -126,7 +127,7 @@ def _distance(one: Deviation, tie: TiePoint) -> float:
     return float(((one.at[0] - tie.at[0]) ** 2 + (one.at[1] - tie.at[1]) ** 2) ** 0.5)
 
 
-def _number(length_m: float, unit: DisplayUnit) -> str:
+def _number(length_m: float, unit: UnitSystem) -> str:
     return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 

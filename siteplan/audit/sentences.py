@@ -11,11 +11,11 @@ from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, PIPES
 from siteplan.sheet.tables.pipes import circuit_sentence, flow_sentence
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 
 def sentence_findings(
-    blocks: Sequence[SheetBlock], piped: Layout, unit: DisplayUnit, rounding: Rounding
+    blocks: Sequence[SheetBlock], piped: Layout, unit: UnitSystem, rounding: Rounding
 ) -> Iterator[Finding]:
     """Each sentence on circuits and flow that says something else."""
     if not piped.circuits:

@@ -24,8 +24,8 @@ from siteplan.sheet.pages.table_sheets import DEVIATIONS, deviation_table
 from siteplan.sheet.place.blocks import Flow
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_bearing, format_length, round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 TITLE: Final = "AS-BUILT"
 RENAMED: Final = {"summary.json": "as-built.json", "elements.csv": "as-built.csv"}
@@ -176,7 +176,7 @@ def deviations_of(built: AsBuilt) -> Deviations:
     return Deviations(names, titles, tuple(rows), note)
 
 
-def depth_cells(one: Deviation, unit: DisplayUnit) -> tuple[str, str]:
+def depth_cells(one: Deviation, unit: UnitSystem) -> tuple[str, str]:
     """Depth drilled, rounded down, and how much it is short of what was planned, rounded up.
 
     Examples
@@ -192,12 +192,12 @@ def depth_cells(one: Deviation, unit: DisplayUnit) -> tuple[str, str]:
     return (f"{depth:.1f}", f"{short:.1f}" if one.short_m > 0.0 else "-")
 
 
-def deviation_titles(unit: DisplayUnit) -> tuple[str, ...]:
+def deviation_titles(unit: UnitSystem) -> tuple[str, ...]:
     """Titles of the columns behind the id; none is that of a coordinate."""
     return f"ΔE {unit}", f"ΔN {unit}", f"AWAY {unit}", "TOWARDS"
 
 
-def deviation_row(one: Deviation, unit: DisplayUnit) -> tuple[str, ...]:
+def deviation_row(one: Deviation, unit: UnitSystem) -> tuple[str, ...]:
     r"""Id, how far east and north, how far, and the bearing of the way from the place planned.
 
     Examples

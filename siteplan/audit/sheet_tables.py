@@ -11,7 +11,7 @@ from siteplan.audit.marked import SheetBlock, blocks_of
 from siteplan.audit.model import XY
 from siteplan.sheet.content.ties import END
 from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 PLACES: Final = (("", "east", "north"), ("", "start-east", "start-north"),
                  (END, "end-east", "end-north"))  # fmt: skip
@@ -71,7 +71,7 @@ class SheetTables:
     whole: bool
 
 
-def sheet_tables(blocks: Sequence[SheetBlock], unit: DisplayUnit) -> SheetTables:
+def sheet_tables(blocks: Sequence[SheetBlock], unit: UnitSystem) -> SheetTables:
     """Figures of the sheets from their blocks."""
     elements, header = (list(blocks_of(blocks, name)) for name in (ELEMENTS, HEADER))
     rows = (_printed(block, unit) for block in blocks_of(blocks, SEPARATIONS))
@@ -85,7 +85,7 @@ def sheet_tables(blocks: Sequence[SheetBlock], unit: DisplayUnit) -> SheetTables
     )
 
 
-def _listed(block: SheetBlock, unit: DisplayUnit) -> Iterator[Listed]:
+def _listed(block: SheetBlock, unit: UnitSystem) -> Iterator[Listed]:
     for row in block.rows:
         sizes = [*_lengths(block, row, "length", unit), *_lengths(block, row, "depth", unit)]
         size = sizes[0] if sizes else None
@@ -96,13 +96,13 @@ def _listed(block: SheetBlock, unit: DisplayUnit) -> Iterator[Listed]:
                 yield Listed(row + suffix, (x, y), size if not suffix else None)
 
 
-def _lengths(block: SheetBlock, row: str, column: str, unit: DisplayUnit) -> list[float]:
+def _lengths(block: SheetBlock, row: str, column: str, unit: UnitSystem) -> list[float]:
     """Lengths in a place, of numbers with or without their mark [m]."""
     found = map(figure, block.said(row, column))
     return [value * unit.metres for value in found if value is not None]
 
 
-def _printed(block: SheetBlock, unit: DisplayUnit) -> Iterator[PrintedRow]:
+def _printed(block: SheetBlock, unit: UnitSystem) -> Iterator[PrintedRow]:
     for row in block.rows:
         label = block.said(row, "pair")[0]
         for text in block.said(row, "provided"):

@@ -20,8 +20,8 @@ from siteplan.sheet.marks import (
 )
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_bearing, format_length
+from siteplan.units.model import UnitSystem
 
 BLOCKS: Final = {
     ELEMENTS: "Table of elements", TAPES: "Table of tapes", HEADER: "Table of header points",
@@ -51,7 +51,7 @@ def drawn_fault(
     return Finding(code, subject, measured_m, rule="comparison", values=values)
 
 
-def place_words(at: XY, unit: DisplayUnit) -> str:
+def place_words(at: XY, unit: UnitSystem) -> str:
     """Easting and northing in the display unit.
 
     Examples
@@ -63,7 +63,7 @@ def place_words(at: XY, unit: DisplayUnit) -> str:
     return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
 
 
-def move_words(start: XY, end: XY, unit: DisplayUnit) -> str:
+def move_words(start: XY, end: XY, unit: UnitSystem) -> str:
     r"""Length and bearing of the way from one place to another.
 
     Examples

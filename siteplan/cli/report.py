@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from siteplan.design.evaluate import Trial
     from siteplan.findings.model import Finding
     from siteplan.plan import SitePlan
-    from siteplan.site.model import DisplayUnit
+    from siteplan.units.model import UnitSystem
 
 PIPED_WIDTH = 160
 STYLES = {"error": "bold red", "warning": "yellow", "note": "dim"}
@@ -238,6 +238,6 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
         yield Text(f"    - {words_of(remedy.change, unit)}")
 
 
-def _finding_line(finding: Finding, unit: DisplayUnit) -> Text:
+def _finding_line(finding: Finding, unit: UnitSystem) -> Text:
     severity = finding.severity
     return Text.assemble("  ", (severity, STYLES[severity]), f": {words_of(finding, unit)}")

@@ -24,7 +24,6 @@ from siteplan.demand.model import Line, Required
 from siteplan.geometry.inclined import downward, mean_gap
 from siteplan.layout.model import Bore
 from siteplan.site.energy import Energy
-from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import (
     format_conductivity,
     format_difference,
@@ -32,6 +31,7 @@ from siteplan.units.heat import (
     format_temperature,
 )
 from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -117,7 +117,7 @@ def required_bores(
     energy: Energy,
     diameter_m: float,
     bores: Sequence[Bore],
-    unit: DisplayUnit,
+    unit: UnitSystem,
     *,
     circuit_flow_m3s: float | None = None,
 ) -> Required:
@@ -147,7 +147,7 @@ def rounded_up(length_m: float) -> float:
     return math.ceil(length_m * 1000.0 - 1e-6) / 1000.0
 
 
-def _lines(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> tuple[Line, ...]:
+def _lines(energy: Energy, found: Calculated, bores: int, unit: UnitSystem) -> tuple[Line, ...]:
     earth, sizing = energy.earth, found.sizing
     years, month, peak = (format_resistance(one, unit) for one in sizing.resistances)
     stand = f"{bores} bores where they stand" if bores > 1 else "one bore, or bores far apart"
@@ -168,7 +168,7 @@ def _lines(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> 
     )
 
 
-def _in_words(energy: Energy, found: Calculated, bores: int, unit: DisplayUnit) -> str:
+def _in_words(energy: Energy, found: Calculated, bores: int, unit: UnitSystem) -> str:
     peak = format_power(found.pulses.peak_w, unit)
     verb = "drawn from" if found.decides == "heating" else "given to"
     ground = format_temperature(energy.earth.temperature_c, unit)

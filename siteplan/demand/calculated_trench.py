@@ -21,7 +21,7 @@ from siteplan.demand.model import Line, Required
 from siteplan.demand.trench_length import PipedTrench, Soil, trench_length
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy, GroundYear
-from siteplan.site.model import DisplayUnit, HorizontalOptions
+from siteplan.site.model import HorizontalOptions
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.heat import (
     TemperatureError,
@@ -31,6 +31,7 @@ from siteplan.units.heat import (
     format_temperature,
 )
 from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -131,7 +132,7 @@ def required_trench(
     climate: Climate,
     options: HorizontalOptions,
     pipe: Pipe,
-    unit: DisplayUnit,
+    unit: UnitSystem,
     *,
     circuit_flow_m3s: float | None = None,
 ) -> Required:
@@ -151,7 +152,7 @@ def required_trench(
     )
 
 
-def _in_words(found: CalculatedTrench, energy: Energy, unit: DisplayUnit) -> str:
+def _in_words(found: CalculatedTrench, energy: Energy, unit: UnitSystem) -> str:
     length = format_length(found.length_m, unit, rough(unit), rounding="up")
     peak = format_power(found.peak_w, unit)
     verb = "drawn from" if found.decides == "heating" else "given to"
@@ -168,7 +169,7 @@ def _in_words(found: CalculatedTrench, energy: Energy, unit: DisplayUnit) -> str
 
 
 def _lines(
-    found: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: DisplayUnit
+    found: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: UnitSystem
 ) -> tuple[Line, ...]:
     earth, kind = energy.earth, trench_kinds()[options.kind]
     day = "coldest" if found.decides == "heating" else "warmest"

@@ -13,9 +13,10 @@ from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import flow_for
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
-from siteplan.site.model import DisplayUnit, PondOptions
+from siteplan.site.model import PondOptions
 from siteplan.units.heat import format_difference, format_resistance, format_temperature
 from siteplan.units.lengths import format_flow, format_length, format_power, rough
+from siteplan.units.model import UnitSystem
 
 LEAVES_C: Final = 0.5
 """Coldest well water that leaves a heat pump without ice in it; common practice, no source [C]."""
@@ -27,7 +28,7 @@ def required_pond(
     energy: Energy,
     options: PondOptions,
     pipe: Pipe,
-    unit: DisplayUnit,
+    unit: UnitSystem,
     *,
     circuit_flow_m3s: float | None = None,
 ) -> Required:
@@ -72,7 +73,7 @@ def required_pond(
     )
 
 
-def _no_difference(way: Direction, water_c: float, fluid_c: float, unit: DisplayUnit) -> str:
+def _no_difference(way: Direction, water_c: float, fluid_c: float, unit: UnitSystem) -> str:
     word, other = ("warmer", "colder") if way == "heating" else ("colder", "warmer")
     return (
         f"pond water of {format_temperature(water_c, unit)} is not {word} than the mean fluid "
@@ -80,7 +81,7 @@ def _no_difference(way: Direction, water_c: float, fluid_c: float, unit: Display
     )
 
 
-def required_flow(energy: Energy, unit: DisplayUnit) -> Required:
+def required_flow(energy: Energy, unit: UnitSystem) -> Required:
     """Flow of well water required, with the reasoning.
 
     Raises

@@ -13,8 +13,8 @@ from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import reynolds_number
 from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.site.energy import Energy
-from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_resistance, format_temperature
+from siteplan.units.model import UnitSystem
 
 WARMEST_KNOWN_C: Final = 40.0
 """Warmest fluid of the table of properties [C]."""
@@ -96,7 +96,7 @@ def u_bend_pipe(energy: Energy) -> Pipe:
 
 
 def fluid_lines(
-    energy: Energy, direction: Direction, side: FluidSide, unit: DisplayUnit
+    energy: Energy, direction: Direction, side: FluidSide, unit: UnitSystem
 ) -> tuple[Line, ...]:
     """Fluid and pipe, line by line."""
     entering = energy.fluid.coldest_c if direction == "heating" else energy.fluid.warmest_c

@@ -7,9 +7,9 @@ from typing import Literal
 from siteplan.demand.bore_length import Pulses
 from siteplan.demand.model import Line
 from siteplan.site.energy import Earth, Energy
-from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_conductivity, format_diffusivity, format_energy
 from siteplan.units.lengths import format_power
+from siteplan.units.model import UnitSystem
 
 Direction = Literal["heating", "cooling"]
 
@@ -72,7 +72,7 @@ def pulses_of(energy: Energy, direction: Direction) -> Pulses:
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
 
 
-def earth_lines(earth: Earth, unit: DisplayUnit) -> tuple[Line, ...]:
+def earth_lines(earth: Earth, unit: UnitSystem) -> tuple[Line, ...]:
     """What the ground conducts, line by line."""
     conductivity = format_conductivity(earth.conductivity, unit)
     diffusivity = format_diffusivity(earth.diffusivity_m2s, unit)
@@ -82,7 +82,7 @@ def earth_lines(earth: Earth, unit: DisplayUnit) -> tuple[Line, ...]:
     )
 
 
-def load_lines(energy: Energy, direction: Direction, unit: DisplayUnit) -> tuple[Line, ...]:
+def load_lines(energy: Energy, direction: Direction, unit: UnitSystem) -> tuple[Line, ...]:
     """From the house's load to the heat flows in the ground, line by line."""
     loads, pulses = energy.loads, pulses_of(energy, direction)
     lines = []

@@ -15,7 +15,11 @@ from siteplan.demand.model import Required
 from siteplan.errors import DemandError, Fault, InputError, SitePlanError
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.model import Bore
-from siteplan.site.model import DisplayUnit, Exchanger, GivenLength, System
+from siteplan.site.model import (
+    Exchanger,
+    GivenLength,
+    System,
+)
 from siteplan.units.heat import error_words
 from siteplan.units.lengths import (
     TON,
@@ -27,6 +31,7 @@ from siteplan.units.lengths import (
     rough,
     to_unit,
 )
+from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
 
 USUAL_PIPE = "3/4 in"
@@ -44,7 +49,7 @@ def _screening() -> dict[str, Any]:
 def required_of(
     exchanger: Exchanger,
     system: System,
-    unit: DisplayUnit = US,
+    unit: UnitSystem = US,
     *,
     bores: Sequence[Bore] = (),
     circuit_flow_m3s: float | None = None,
@@ -104,7 +109,7 @@ def required_of(
 def _calculated(
     exchanger: Exchanger,
     system: System,
-    unit: DisplayUnit,
+    unit: UnitSystem,
     *,
     bores: Sequence[Bore],
     circuit_flow_m3s: float | None,
@@ -162,7 +167,7 @@ def _screenable(exchanger: Exchanger, system: System) -> bool:
     return system != "horizontal" or exchanger.horizontal.pipes == SCREENED_PIPES
 
 
-def _flow(exchanger: Exchanger, unit: DisplayUnit) -> Required | None:
+def _flow(exchanger: Exchanger, unit: UnitSystem) -> Required | None:
     if exchanger.open.flow_m3s is not None:
         words = (
             f"{format_flow(exchanger.open.flow_m3s, unit, rounding='up')} given in the site file"

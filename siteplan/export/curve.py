@@ -9,12 +9,12 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from siteplan.alternatives.length_study import Spaced
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import to_unit
+from siteplan.units.model import UnitSystem
 
 
 def write_curve(
-    rows: Sequence[Spaced], path: Path, *, title: str, of: str, unit: DisplayUnit, asked_m: float
+    rows: Sequence[Spaced], path: Path, *, title: str, of: str, unit: UnitSystem, asked_m: float
 ) -> None:
     """Write length required and held over spacing as a picture.
 

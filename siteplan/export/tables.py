@@ -12,8 +12,9 @@ from siteplan.geometry.lines.arcs import Arc, Piece
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.tables.staking import staked_pieces
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
 from siteplan.units.lengths import round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 DECIMALS = 3
 """Decimals of a coordinate in the display unit."""
@@ -109,7 +110,7 @@ def _pieces(site: Site, element: Element) -> str:
     return "; ".join(_piece(piece, site.unit) for piece in staked_pieces(element))
 
 
-def _piece(piece: Piece, unit: DisplayUnit) -> str:
+def _piece(piece: Piece, unit: UnitSystem) -> str:
     end = " ".join(_number(value, unit) for value in piece.end)
     if not isinstance(piece, Arc):
         return f"straight to {end}"
@@ -133,7 +134,7 @@ def _place(site: Site, x: float, y: float) -> list[str]:
     return [*local, f"{latitude:.6f}", f"{longitude:.6f}"]
 
 
-def _number(length_m: float, unit: DisplayUnit) -> str:
+def _number(length_m: float, unit: UnitSystem) -> str:
     return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 

@@ -25,7 +25,7 @@ from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -138,7 +138,7 @@ def _widened(
     return None
 
 
-def _wider(spacing_m: float, widest_m: float | None, unit: DisplayUnit) -> Iterator[float]:
+def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> Iterator[float]:
     """Spacings in whole steps above one, the widest first [m]."""
     step = unit.step_m
     most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)

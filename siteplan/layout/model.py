@@ -13,8 +13,13 @@ from siteplan.findings.model import Reason
 from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
 from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
-from siteplan.site.model import DisplayUnit, Entry, Feature, System
+from siteplan.site.model import (
+    Entry,
+    Feature,
+    System,
+)
 from siteplan.site.trench_kinds import USUAL, trench_kinds
+from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
 
 SHALLOW_M: Final = 3.0
@@ -365,5 +370,5 @@ class Ground:
     passable: BaseGeometry
     entries: tuple[Entry, ...]
     marked: tuple[Feature, ...] = ()
-    unit: DisplayUnit = US
+    unit: UnitSystem = US
     whole: BaseGeometry | None = None

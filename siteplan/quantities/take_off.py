@@ -22,9 +22,10 @@ from siteplan.layout.header.section import piece_line, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
 from siteplan.layout.piping_model import Piping
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
 from siteplan.units import model as units
 from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
@@ -71,7 +72,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
     return tuple(item for item in items if item.amount > 0)
 
 
-def amount_of(item: Item, unit: DisplayUnit) -> tuple[float, str]:
+def amount_of(item: Item, unit: UnitSystem) -> tuple[float, str]:
     """Amount rounded up in the unit it is bought by, and that unit.
 
     Examples
@@ -107,7 +108,7 @@ def fluid_volume(layout: Layout) -> float | None:
     return circuits + header
 
 
-def _pipe(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
+def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     circuits: dict[str, float] = {}
     for one in layout.circuits:
         circuits[one.pipe] = circuits.get(one.pipe, 0.0) + one.length_m
@@ -119,7 +120,7 @@ def _pipe(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
         yield Item("header pipe", size or "by flow", "length", length, basis)
 
 
-def _fittings(layout: Layout, piping: Piping, unit: DisplayUnit) -> Iterator[Item]:
+def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
     fittings = piping.fittings
@@ -171,7 +172,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
 
 
-def _sand_basis(unit: DisplayUnit) -> str:
+def _sand_basis(unit: UnitSystem) -> str:
     below, above = (unit.layer.text(one) for one in (SAND_BELOW_M, SAND_ABOVE_M))
     return f"{below} below to {above} above each pipe layer, common practice; pipe not taken off"
 

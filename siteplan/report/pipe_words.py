@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from siteplan.layout.model import Layout
-from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_temperature
 from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, rough, round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 
-def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
+def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     """How many circuits of what pipe and length, and how they are joined; empty without any.
 
     Examples
@@ -30,7 +30,7 @@ def circuit_words(layout: Layout, unit: DisplayUnit) -> str:
     return f"{words}; {layout.piping.layout}" if layout.piping is not None else words
 
 
-def basis_words(basis: str, unit: DisplayUnit) -> str:
+def basis_words(basis: str, unit: UnitSystem) -> str:
     """Where a flow comes from, its figures in the display unit.
 
     Examples
@@ -45,7 +45,7 @@ def basis_words(basis: str, unit: DisplayUnit) -> str:
     return basis.replace("3 gpm a ton", each)
 
 
-def flow_words(layout: Layout, unit: DisplayUnit) -> str:
+def flow_words(layout: Layout, unit: UnitSystem) -> str:
     """Flow, Reynolds number and head of the worst path; empty where they are not known."""
     flow = layout.piping.hydraulics if layout.piping is not None else None
     if flow is None:

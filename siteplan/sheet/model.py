@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from siteplan.sheet.marks import Mark
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 Space = Literal["model", "paper"]
 Anchor = Literal["left", "center", "right"]
@@ -236,7 +236,7 @@ class Sheet:
     title: str
     paper: Paper
     view: View
-    unit: DisplayUnit
+    unit: UnitSystem
     primitives: tuple[Primitive, ...]
     layers: tuple[tuple[str, str], ...]
     unplaced: tuple[str, ...] = ()

@@ -22,9 +22,6 @@ System = Literal["horizontal", "pond", "vertical", "open"]
 
 SYSTEMS: tuple[System, ...] = get_args(System)
 
-DisplayUnit = UnitSystem
-"""Units in which a site is read and its sheets are written."""
-
 SoilClass = Literal["stable rock", "A", "B", "C"]
 """Soil of an excavation, 29 CFR 1926 Subpart P App. A."""
 SOIL_CLASSES: tuple[SoilClass, ...] = get_args(SoilClass)
@@ -355,7 +352,7 @@ class Site:
     """
 
     project: Project
-    unit: DisplayUnit
+    unit: UnitSystem
     parcel: Polygon
     features: tuple[Feature, ...]
     entries: tuple[Entry, ...]

@@ -81,7 +81,7 @@ class DrawingUnits:
     detail_scale: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class UnitSystem:
     """All that differs between a sheet in one system of units and a sheet in another.
 
@@ -163,6 +163,9 @@ class UnitSystem:
 
     def __str__(self) -> str:
         return self.name
+
+    def __repr__(self) -> str:
+        return f"UnitSystem({self.name!r})"
 
     def __hash__(self) -> int:
         # sites are keys of caches: the name tells systems apart

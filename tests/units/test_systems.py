@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from siteplan.sheet.model import Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.formats import mark, short_mark
 from siteplan.site.model import Site
+from siteplan.site.options.choices import choices
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import US_SURVEY_FOOT, format_length
 from siteplan.units.systems import METRIC, UNIT_SYSTEMS, US
@@ -76,12 +77,15 @@ def test_a_length_is_printed_by_the_record() -> None:
 @pytest.fixture
 def surveyed(
     monkeypatch: pytest.MonkeyPatch, write_site: Callable[[str], Path], lot_text: str
-) -> Site:
+) -> Iterator[Site]:
     """The small lot in US survey feet, read once there is a record of them."""
     wider = {**UNIT_SYSTEMS, SURVEY.name: SURVEY}
-    monkeypatch.setattr("siteplan.site.readers.site_file.UNIT_SYSTEMS", wider)
+    for reader in ("readers.site_file", "options.choices"):
+        monkeypatch.setattr(f"siteplan.site.{reader}.UNIT_SYSTEMS", wider)
+    choices.cache_clear()
     assert 'units = "ft"' in lot_text
-    return read_site(write_site(lot_text.replace('units = "ft"', 'units = "ftUS"')))
+    yield read_site(write_site(lot_text.replace('units = "ft"', 'units = "ftUS"')))
+    choices.cache_clear()
 
 
 def test_a_third_system_takes_one_record(surveyed: Site) -> None:

@@ -24,7 +24,8 @@ from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import SHALLOW_M, Bore, Ground, Layout
 from siteplan.layout.way import ways_of
-from siteplan.site.model import DisplayUnit, VerticalOptions
+from siteplan.site.model import VerticalOptions
+from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -117,7 +118,7 @@ def _largest_fan(
 
 
 def _bores(
-    fan: _Fan, options: VerticalOptions, required_m: float, unit: DisplayUnit
+    fan: _Fan, options: VerticalOptions, required_m: float, unit: UnitSystem
 ) -> tuple[Bore, ...]:
     """Bores of a fan, clockwise from north; the upright ones first."""
     depth = depth_of_each(required_m, len(fan.collars), options=options, unit=unit)
@@ -190,7 +191,7 @@ class _Search:
     leans: _Leans
     collar_m: float
     spacing_m: float
-    unit: DisplayUnit
+    unit: UnitSystem
 
     @classmethod
     def of(

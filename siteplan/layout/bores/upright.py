@@ -17,7 +17,11 @@ from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Bore, Ground, Layout
-from siteplan.site.model import BoreGrid, DisplayUnit, VerticalOptions
+from siteplan.site.model import (
+    BoreGrid,
+    VerticalOptions,
+)
+from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
 
 ROUNDING_SLACK: Final = 1e-9
@@ -126,7 +130,7 @@ def bores_needed(required_m: float, depth_most_m: float) -> int:
 
 
 def depth_of_each(
-    required_m: float, bores: int, *, options: VerticalOptions, unit: DisplayUnit = US
+    required_m: float, bores: int, *, options: VerticalOptions, unit: UnitSystem = US
 ) -> float:
     """Depth of each bore [m]: the length shared out, up to a whole step, within the limits."""
     share, step = required_m / max(bores, 1), unit.step_m

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from siteplan.layout.model import SHALLOW_M, Layout, Trench
 from siteplan.sheet.style.formats import mark, short_mark
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 
-def leaning_words(unit: DisplayUnit) -> str:
+def leaning_words(unit: UnitSystem) -> str:
     """How tilt, azimuth and distances of inclined bores are meant."""
     upper = short_mark(SHALLOW_M, unit, rounding="down")
     return (
@@ -17,7 +17,7 @@ def leaning_words(unit: DisplayUnit) -> str:
     )
 
 
-def trench_facts(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
+def trench_facts(layout: Layout, unit: UnitSystem, *, bends: str = "see elements.csv") -> str:
     """What all trenches of a layout have in common, and where their bends are listed."""
     trenches = [element for element in layout.elements if isinstance(element, Trench)]
     pipes = trenches[0].pipes
@@ -28,7 +28,7 @@ def trench_facts(layout: Layout, unit: DisplayUnit, *, bends: str = "see element
     return facts + (f". Bends: {bends}" if bent else "")
 
 
-def joint_words(layout: Layout, unit: DisplayUnit) -> str:
+def joint_words(layout: Layout, unit: UnitSystem) -> str:
     """Joints with their trenches and lengths, and where they bend."""
     each = [
         f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
@@ -39,6 +39,6 @@ def joint_words(layout: Layout, unit: DisplayUnit) -> str:
     return words + (" Bends: see elements.csv." if bent else "")
 
 
-def inches(length_m: float, unit: DisplayUnit) -> str:
+def inches(length_m: float, unit: UnitSystem) -> str:
     """Diameter of a bore in inches or millimetres."""
     return unit.small.text(length_m)

@@ -12,8 +12,8 @@ from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tall
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import short_mark
-from siteplan.site.model import DisplayUnit
 from siteplan.units.heat import format_conductivity
+from siteplan.units.model import UnitSystem
 
 WIDE_M: Final = 1.2
 """What is drawn on either side of a bore, at most [m]."""
@@ -69,7 +69,7 @@ def _top(content: PlanContent) -> float:
     return content.site.exchanger.piping.header.depth_m
 
 
-def depth_words(bores: list[Bore], unit: DisplayUnit) -> str:
+def depth_words(bores: list[Bore], unit: UnitSystem) -> str:
     """Depth of the bores from the ground, or the least and the greatest.
 
     Examples

@@ -24,9 +24,10 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.paper import enlargement
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
-from siteplan.site.model import DisplayUnit, HorizontalOptions
+from siteplan.site.model import HorizontalOptions
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
 from siteplan.units.lengths import INCH, format_length, rough
+from siteplan.units.model import UnitSystem
 
 TALLEST_MM: Final = (36.0, 26.0, 17.0)
 """Depths of a trench on paper that are tried [mm]."""
@@ -91,7 +92,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     return flow.block()
 
 
-def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY, factor: float) -> int | None:
+def _ratio(options: HorizontalOptions, unit: UnitSystem, room_mm: XY, factor: float) -> int | None:
     """Largest scale at which a section fits with its words, on paper enlarged by a factor."""
     for nominal in unit.drawing.detail_ratios[1:]:  # the largest is for what a hand holds
         ratio = nominal * factor
@@ -101,7 +102,7 @@ def _ratio(options: HorizontalOptions, unit: DisplayUnit, room_mm: XY, factor: f
     return None
 
 
-def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: float) -> float:
+def _right_of_opening(options: HorizontalOptions, unit: UnitSystem, ratio: float) -> float:
     """What a section takes from the left edge of the opened ground to its last word [mm]."""
     cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
     opening = cut.mm(strip_width(options), 0.0)[0]
@@ -113,7 +114,7 @@ def _right_of_opening(options: HorizontalOptions, unit: DisplayUnit, ratio: floa
     return max(opening + LABEL_GAP_MM + words, end + beyond)
 
 
-def scale_words(ratio: int, unit: DisplayUnit) -> str:
+def scale_words(ratio: int, unit: UnitSystem) -> str:
     """Scale in the words of the sheet's unit.
 
     Examples
@@ -188,7 +189,7 @@ def _dot(at: XY) -> Ring:
     return tuple((at[0] + PIPE_MM * math.cos(t), at[1] + PIPE_MM * math.sin(t)) for t in turns)
 
 
-def _draw_dimensions(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
+def _draw_dimensions(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
     """Depth on the left, width of the opening on top."""
     options = cut.options
     half_top = strip_width(options) / 2
@@ -216,7 +217,7 @@ def _text(flow: Flow, words: str, at: XY, anchor: str) -> None:
     )
 
 
-def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
+def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
     """Words beside the hole, each with a line to what it names; the lowest base line [mm]."""
     half_top = strip_width(cut.options) / 2
     x = cut.mm(half_top, 0.0)[0] + LABEL_GAP_MM
@@ -231,7 +232,7 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: DisplayUnit) -> float:
     return y + LABEL_PITCH_MM
 
 
-def _labels(cut: _Cut, unit: DisplayUnit) -> list[tuple[str, XY]]:
+def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
     """Words and the place in the hole that they name [m], from the top down."""
     options, kind = cut.options, cut.kind
     aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
@@ -247,7 +248,7 @@ def _labels(cut: _Cut, unit: DisplayUnit) -> list[tuple[str, XY]]:
     return sorted(wanted, key=lambda one: -one[1][1])
 
 
-def _spoil_words(unit: DisplayUnit) -> str:
+def _spoil_words(unit: UnitSystem) -> str:
     return f"SPOIL {short_mark(SPOIL_SETBACK_M, unit)} OFF"
 
 
@@ -257,7 +258,7 @@ def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
     return peak * 1000.0 / cut.ratio - words_mm / 2 > 4.0
 
 
-def _label_spoil(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
+def _label_spoil(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
     """Words over the heap, or beside it where they would run into the width of the trench."""
     words = _spoil_words(unit)
     foot = strip_width(cut.options) / 2 + SPOIL_SETBACK_M
@@ -269,7 +270,7 @@ def _label_spoil(flow: Flow, cut: _Cut, unit: DisplayUnit) -> None:
         _text(flow, words, (end[0] + 2.0, end[1] + 0.6), "left")
 
 
-def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
+def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:
     low = min(above for _, above in kind.at)
     if kind.coil is not None:
         size, pitch = short_mark(kind.coil.diameter_m, unit), short_mark(kind.coil.pitch_m, unit)
@@ -280,7 +281,7 @@ def _pipe_words(kind: TrenchKind, unit: DisplayUnit) -> str:
     return f"{kind.pipes} {noun} {short_mark(low, unit)}{rows} UP"
 
 
-def _filling_words(options: HorizontalOptions, unit: DisplayUnit) -> str:
+def _filling_words(options: HorizontalOptions, unit: UnitSystem) -> str:
     limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
     if too_narrow_to_enter(options):

@@ -12,8 +12,8 @@ from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tall
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import mark, short_mark
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import FOOT
+from siteplan.units.model import UnitSystem
 
 RISE_M: Final = 1 * FOOT
 """Casing above the ground as drawn; common practice, no source [m]."""
@@ -64,7 +64,7 @@ def _name(well: Well) -> str:
     return role if well.id.upper() == role else f"{role} {well.id}"
 
 
-def _depth(well: Well, unit: DisplayUnit) -> str:
+def _depth(well: Well, unit: UnitSystem) -> str:
     return "EXISTING" if well.existing else short_mark(well.depth_m, unit, rounding="down")
 
 
@@ -94,7 +94,7 @@ def _draw_well(drawing: Drafting, well: Well) -> float:
     return toe
 
 
-def _named(drawing: Drafting, well: Well, unit: DisplayUnit) -> list[Named]:
+def _named(drawing: Drafting, well: Well, unit: UnitSystem) -> list[Named]:
     half = well.diameter_m / 2
     size = unit.small.text(well.diameter_m).upper()
     toe = drawing.mm(half, -UPPER_M)[1] - GAP_MM - LOWER_M * 1000.0 / drawing.ratio

@@ -33,7 +33,8 @@ from siteplan.sheet.tables.pipes import flow_sentence, item_mark
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.staking import staking_block
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
+from siteplan.units.model import UnitSystem
 
 DEVIATIONS = "DEVIATIONS FROM THE PLAN"
 """Heading of the table of what was built."""
@@ -158,7 +159,7 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def take_off_table(items: Sequence[Item], unit: DisplayUnit) -> Table:
+def take_off_table(items: Sequence[Item], unit: UnitSystem) -> Table:
     """What has to be bought and dug, with what each figure rests on."""
     columns = (
         Column("item", "ITEM", wrap=True), Column("quantity", "QUANTITY", "right"),

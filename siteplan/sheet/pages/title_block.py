@@ -12,9 +12,9 @@ from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.place.table import BODY_MM, Column, Table
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
-from siteplan.site.model import DisplayUnit
 from siteplan.site.project import Project, not_stated
 from siteplan.units.lengths import format_area
+from siteplan.units.model import UnitSystem
 
 VERDICT_MM = 2.7
 TITLE_MM = 3.8
@@ -73,7 +73,7 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
     return flow.block()
 
 
-def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
+def _bar(flow: Flow, view: View, unit: UnitSystem, left: float) -> None:
     """Four pieces of a bar, alternately filled, with their lengths."""
     step = bar_step(view.ratio, unit, (flow.width - left - 4.0) / 4.0)
     size = step * unit.metres * 1000.0 / view.ratio
@@ -94,7 +94,7 @@ def _bar(flow: Flow, view: View, unit: DisplayUnit, left: float) -> None:
     flow.text(f"SCALE {view.label}", left + 2 * size, face, anchor="center")
 
 
-def bar_step(ratio: float, unit: DisplayUnit, room_mm: float) -> float:
+def bar_step(ratio: float, unit: UnitSystem, room_mm: float) -> float:
     """Length of one piece of the bar [display unit]: 1, 2 or 5 times a power of ten.
 
     Examples

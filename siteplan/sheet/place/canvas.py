@@ -31,7 +31,7 @@ from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import DESCENT, text_width
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 CROSSED_LEADER = 80.0
 """What a leader pays for crossing another leader or a symbol."""
@@ -79,7 +79,7 @@ Choices = Sequence[tuple[Label, Iterable[Candidate]]]
 class Canvas:
     """Collects primitives of the plan window and places its labels."""
 
-    def __init__(self, view: View, unit: DisplayUnit) -> None:
+    def __init__(self, view: View, unit: UnitSystem) -> None:
         self.view = view
         self.unit = unit
         self.primitives: list[Primitive] = []

@@ -20,7 +20,8 @@ from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import wrapped
-from siteplan.site.model import DisplayUnit, Entry
+from siteplan.site.model import Entry
+from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 
 ID_HEIGHT_MM = 2.3
@@ -133,7 +134,7 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
             canvas.symbol(tick, keep_off=1.0)
 
 
-def element_attributes(element: Element, unit: DisplayUnit = METRIC) -> tuple[tuple[str, str], ...]:
+def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tuple[str, str], ...]:
     """Tags and values that an element carries in the drawing.
 
     Examples

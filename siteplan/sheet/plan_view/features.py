@@ -19,7 +19,11 @@ from siteplan.sheet.place.placer import CLEARANCE_MM, HARD, Candidate, box_corne
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
 from siteplan.sheet.style.text import text_width, wrapped
-from siteplan.site.model import DisplayUnit, Feature, Site
+from siteplan.site.model import (
+    Feature,
+    Site,
+)
+from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import Kind, kinds
 
 LABEL_HEIGHT_MM = 2.3
@@ -108,9 +112,7 @@ def _smaller(site: Site, feature: Feature) -> BaseGeometry:
     )
 
 
-def label_feature(
-    canvas: Canvas, feature: Feature, unit: DisplayUnit, others: BaseGeometry
-) -> None:
+def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: BaseGeometry) -> None:
     """Write the feature's name where it is free, its letter in its line, depths on contours.
 
     The name of an area keeps off ``others``, the smaller areas that lie in it.
@@ -137,7 +139,7 @@ def label_feature(
         _name_line(canvas, line, label, over=True)
 
 
-def feature_text(feature: Feature, unit: DisplayUnit) -> str:
+def feature_text(feature: Feature, unit: UnitSystem) -> str:
     """Label of a feature: its own or its kind's, in capitals, with what a reader must know.
 
     Examples

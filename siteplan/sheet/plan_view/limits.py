@@ -14,7 +14,8 @@ from siteplan.sheet.place.canvas import Canvas, Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
+from siteplan.units.model import UnitSystem
 
 SETBACK_INK = 3.0
 HATCH_GAP_MM = 4.2
@@ -56,7 +57,7 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], dec
         canvas.put(label, places, most=MOST_COST)
 
 
-def setback_name(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
+def setback_name(rule: Rule, unit: UnitSystem, decimals: int) -> str:
     """Name of a setback line, its distance rounded as in the table.
 
     Examples

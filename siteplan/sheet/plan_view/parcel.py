@@ -14,8 +14,8 @@ from siteplan.sheet.place.placer import HARD, Candidate, led
 from siteplan.sheet.style.formats import course_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_bearing
+from siteplan.units.model import UnitSystem
 
 COURSE_HEIGHT_MM = 2.3
 CORNER_MM = 1.0
@@ -43,7 +43,7 @@ def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> Non
 
 
 def label_sides(
-    canvas: Canvas, parcel: Polygon, tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit
+    canvas: Canvas, parcel: Polygon, tagged: tuple[tuple[str, Side], ...], unit: UnitSystem
 ) -> None:
     """Write bearing and distance, or its tag, along every side; outside where there is room."""
     left = parcel.exterior.is_ccw
@@ -71,7 +71,7 @@ def is_listed(tag: str) -> bool:
     return tag.startswith("L") or tag.endswith(LISTED_MARK)
 
 
-def side_text(tag: str, side: Side, unit: DisplayUnit) -> tuple[str, ...]:
+def side_text(tag: str, side: Side, unit: UnitSystem) -> tuple[str, ...]:
     r"""Bearing and distance of a line; radius, length, delta and chord of a curve.
 
     Examples
@@ -102,7 +102,7 @@ def angle_text(angle_deg: float) -> str:
 
 
 def tagged_sides(
-    sides: tuple[Side, ...], view: View, unit: DisplayUnit
+    sides: tuple[Side, ...], view: View, unit: UnitSystem
 ) -> tuple[tuple[str, Side], ...]:
     """Sides with their tag: ``C1`` for a curve, ``L1`` for a line too short for its label.
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import Rounding, round_to, to_unit
+from siteplan.units.model import UnitSystem
 
 
-def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") -> str:
+def mark(length_m: float, unit: UnitSystem, *, rounding: Rounding = "nearest") -> str:
     """A distance as written on the plan: tenths of a foot, or hundredths of a metre.
 
     Examples
@@ -21,7 +21,7 @@ def mark(length_m: float, unit: DisplayUnit, *, rounding: Rounding = "nearest") 
 
 
 def fine_mark(
-    length_m: float, unit: DisplayUnit, decimals: int, *, rounding: Rounding = "nearest"
+    length_m: float, unit: UnitSystem, decimals: int, *, rounding: Rounding = "nearest"
 ) -> str:
     """A distance with so many decimals, as in a table where all have as many.
 
@@ -34,7 +34,7 @@ def fine_mark(
     return _written(length_m, unit, decimals, rounding)
 
 
-def course_mark(length_m: float, unit: DisplayUnit) -> str:
+def course_mark(length_m: float, unit: UnitSystem) -> str:
     """A distance along the boundary, to the hundredth.
 
     Examples
@@ -47,7 +47,7 @@ def course_mark(length_m: float, unit: DisplayUnit) -> str:
 
 
 def short_mark(
-    length_m: float, unit: DisplayUnit, *, rounding: Rounding = "up", decimals: int = 2
+    length_m: float, unit: UnitSystem, *, rounding: Rounding = "up", decimals: int = 2
 ) -> str:
     """A distance without needless decimals, for the name of a setback line.
 
@@ -62,7 +62,7 @@ def short_mark(
     return f"{value}{unit.sign}"
 
 
-def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]:
+def hundredths(lengths_m: Sequence[float], unit: UnitSystem) -> tuple[str, ...]:
     """Lengths to the hundredth that add up to their total, itself rounded down.
 
     Each is rounded down; the hundredths that are then missing go to those that lost most.
@@ -82,7 +82,7 @@ def hundredths(lengths_m: Sequence[float], unit: DisplayUnit) -> tuple[str, ...]
     return tuple(f"{value / 100:,.2f}{unit.sign}" for value in whole)
 
 
-def coordinate(value_m: float, unit: DisplayUnit) -> str:
+def coordinate(value_m: float, unit: UnitSystem) -> str:
     """A coordinate in the display unit, to the hundredth, without the unit.
 
     Examples
@@ -94,6 +94,6 @@ def coordinate(value_m: float, unit: DisplayUnit) -> str:
     return f"{round_to(to_unit(value_m, unit), 2) + 0.0:,.2f}"
 
 
-def _written(length_m: float, unit: DisplayUnit, decimals: int, rounding: Rounding) -> str:
+def _written(length_m: float, unit: UnitSystem, decimals: int, rounding: Rounding) -> str:
     value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
     return f"{value}{unit.sign}"

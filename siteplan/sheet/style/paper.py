@@ -9,7 +9,7 @@ from typing import Any
 
 from siteplan.errors import ExportError
 from siteplan.sheet.model import Paper
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 
 @cache
@@ -47,7 +47,7 @@ def enlargement(name: str) -> float:
     return paper(name).enlargement
 
 
-def scale_ratios(unit: DisplayUnit) -> tuple[int, ...]:
+def scale_ratios(unit: UnitSystem) -> tuple[int, ...]:
     """Ratios of the stated scales, largest scale first.
 
     Examples
@@ -59,7 +59,7 @@ def scale_ratios(unit: DisplayUnit) -> tuple[int, ...]:
     return unit.drawing.plan_ratios
 
 
-def scale_label(ratio: float, unit: DisplayUnit) -> str:
+def scale_label(ratio: float, unit: UnitSystem) -> str:
     r"""The scale in words.
 
     Examples

@@ -10,8 +10,8 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import CIRCUITS
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_flow, format_length, rough
+from siteplan.units.model import UnitSystem
 
 HEADER_DASH = " – "
 """Between elements joined in the header trench."""
@@ -37,7 +37,7 @@ def circuits_title(layout: Layout) -> str:
     return f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE"
 
 
-def circuit_table(layout: Layout, unit: DisplayUnit) -> Table:
+def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table, one row for every circuit."""
     several = len({one.pipe for one in layout.circuits}) > 1
     joined = any(one.joints_m > 0.0005 for one in layout.circuits)
@@ -52,7 +52,7 @@ def circuit_table(layout: Layout, unit: DisplayUnit) -> Table:
 
 
 def _row(
-    circuit: Circuit, layout: Layout, unit: DisplayUnit, *, shown: tuple[bool, bool]
+    circuit: Circuit, layout: Layout, unit: UnitSystem, *, shown: tuple[bool, bool]
 ) -> tuple[str, ...]:
     """One circuit, its lengths rounded up as pipe is bought; ``shown``: its pipe, its joints."""
     hydraulics = layout.piping.hydraulics if layout.piping is not None else None
@@ -67,7 +67,7 @@ def _row(
     )
 
 
-def _up(length_m: float, unit: DisplayUnit) -> str:
+def _up(length_m: float, unit: UnitSystem) -> str:
     return format_length(length_m, unit, rough(unit), rounding="up")
 
 

@@ -27,8 +27,8 @@ from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note, leans
-from siteplan.site.model import DisplayUnit
 from siteplan.units.lengths import format_length, rough
+from siteplan.units.model import UnitSystem
 
 NOUNS = {
     "bore": ("BORE", "BORES"), "trench": ("TRENCH", "TRENCHES"),
@@ -67,7 +67,7 @@ def elements_block(
     return flow.block()
 
 
-def elements_title(layout: Layout, unit: DisplayUnit) -> str:
+def elements_title(layout: Layout, unit: UnitSystem) -> str:
     """What goes in the ground, in one line.
 
     Examples
@@ -154,14 +154,14 @@ def tape_columns(ties: tuple[TiePoint, ...]) -> tuple[Column, ...]:
     return tuple(Column(f"from-{tie.name}", f"FROM {tie.name}", "right") for tie in ties)
 
 
-def tapes(point: XY, ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Row:
+def tapes(point: XY, ties: tuple[TiePoint, ...], unit: UnitSystem) -> Row:
     """Distances of a place from each tie point."""
     return tuple(
         mark(math.dist(point, tie.at), unit) + ("" if tie.sees(point) else HIDDEN) for tie in ties
     )
 
 
-def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit) -> Table:
+def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
     """Tapes alone: one row for every element, both ends of a trench in it."""
     ends = ("start", "end") if isinstance(elements[0], Trench) else ("from",)
     columns = (
@@ -176,27 +176,25 @@ def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: Di
     return Table(TAPES, (ID, *columns), rows)
 
 
-def stake_tapes(
-    elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: DisplayUnit
-) -> Table:
+def stake_tapes(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
     """Tapes alone: one row for every stake."""
     rows = tuple((name, *tapes(at, ties, unit)) for one in elements for name, at in _stakes(one))
     return Table(TAPES, (ID, *tape_columns(ties)), rows)
 
 
-def place_columns(unit: DisplayUnit) -> tuple[Column, ...]:
+def place_columns(unit: UnitSystem) -> tuple[Column, ...]:
     """Columns of what a place is called and where it lies."""
     east = Column("east", f"EAST {unit}", "right")
     return ID, east, Column("north", f"NORTH {unit}", "right")
 
 
-def place_cells(at: XY, unit: DisplayUnit) -> Row:
+def place_cells(at: XY, unit: UnitSystem) -> Row:
     """Easting and northing of a place."""
     return coordinate(at[0], unit), coordinate(at[1], unit)
 
 
 @kept
-def element_table(layout: Layout, unit: DisplayUnit, ties: tuple[TiePoint, ...]) -> Table:
+def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) -> Table:
     """Coordinates, tapes and sizes: one row for every stake."""
     columns = [*place_columns(unit), *tape_columns(ties)]
     sizes = _sizes(layout, unit)
@@ -226,7 +224,7 @@ def _lean(element: Element) -> Row:
 
 
 @kept
-def short_table(layout: Layout, unit: DisplayUnit) -> Table:
+def short_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table without tapes: one row for every element, both ends of a trench in it."""
     if layout.system != "horizontal":
         return element_table(layout, unit, ())
@@ -240,14 +238,14 @@ def short_table(layout: Layout, unit: DisplayUnit) -> Table:
     return Table(ELEMENTS, (ID, *columns), rows)
 
 
-def _short_ends(element: Element, unit: DisplayUnit) -> Row:
+def _short_ends(element: Element, unit: UnitSystem) -> Row:
     """Coordinates of both ends of a trench; of a ring those of its start."""
     start, end = (place_cells(at, unit) for at in tie_targets(element))
     ring = isinstance(element, Trench) and element.is_ring
     return (*start, *(("ring", "at start") if ring else end))
 
 
-def _sizes(layout: Layout, unit: DisplayUnit) -> Sequence[str]:
+def _sizes(layout: Layout, unit: UnitSystem) -> Sequence[str]:
     """Length or depth of every element; empty where all are alike."""
     if _alike(layout):
         return ()
@@ -286,7 +284,7 @@ def _header_table(
 
 
 def header_table(
-    points: Sequence[HeaderPoint], unit: DisplayUnit, ties: tuple[TiePoint, ...]
+    points: Sequence[HeaderPoint], unit: UnitSystem, ties: tuple[TiePoint, ...]
 ) -> Table:
     """The points the header trench is staked by."""
     rows = tuple(
@@ -295,7 +293,7 @@ def header_table(
     return Table(HEADER, (*place_columns(unit), *tape_columns(ties)), rows)
 
 
-def header_title(header: Header, unit: DisplayUnit, *, dug_m: float | None = None) -> str:
+def header_title(header: Header, unit: UnitSystem, *, dug_m: float | None = None) -> str:
     """Length of the header, for pricing, and where it leads.
 
     ``dug_m``: how much of it is trench [m], where some lies on the bottom of a pond.

@@ -12,13 +12,14 @@ from siteplan.sheet.content.ties import TiePoint, tie_words
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate, short_mark
 from siteplan.sheet.style.text import NO_BREAK
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
+from siteplan.units.model import UnitSystem
 
 MOST_CORNERS: Final = 12
 """Of more property corners than this, one stands on the sheet."""
 
 
-def coordinate_note(layout: Layout, unit: DisplayUnit, *, bends: str = "see elements.csv") -> str:
+def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see elements.csv") -> str:
     """What the coordinates are of, and what all elements have in common."""
     first = layout.elements[0]
     depth = short_mark(
@@ -72,7 +73,7 @@ def _corner_words(site: Site, *, all_corners: bool) -> str:
     return f"south-west property corner {_place(found[0], site.unit)}"
 
 
-def _place(at: XY, unit: DisplayUnit) -> str:
+def _place(at: XY, unit: UnitSystem) -> str:
     words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
     return words.replace(" ", NO_BREAK)
 

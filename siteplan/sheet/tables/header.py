@@ -16,7 +16,7 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import coordinate, mark
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 ROLES = {
     "supply": "supply",
@@ -45,7 +45,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def piece_table(layout: Layout, unit: DisplayUnit) -> Table:
+def piece_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every piece of the header trench; what programs call it are both its ends."""
     columns = (
         Column("from", "FROM"), Column("to", "TO"), Column("trench", "TRENCH", "right"),
@@ -56,7 +56,7 @@ def piece_table(layout: Layout, unit: DisplayUnit) -> Table:
     return Table(PIECES, columns, rows, tuple(f"{row[0]}/{row[1]}" for row in rows))
 
 
-def piece_row(piece: HeaderPiece, layout: Layout, unit: DisplayUnit) -> tuple[str, ...]:
+def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str, ...]:
     """Names of both ends, length of trench rounded up, and pipes."""
     return (
         point_name(piece.start, layout, unit),
@@ -66,7 +66,7 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: DisplayUnit) -> tuple[st
     )
 
 
-def point_name(at: XY, layout: Layout, unit: DisplayUnit) -> str:
+def point_name(at: XY, layout: Layout, unit: UnitSystem) -> str:
     """Name of the header's point or the element there, its coordinates where it has none."""
     for point in header_points(layout):
         if math.dist(point.at, at) <= 2 * SAME_M:

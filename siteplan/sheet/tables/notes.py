@@ -17,7 +17,7 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.text import kept_together
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
 LINES = ("sewer", "water", "gas", "electric", "overhead power")
@@ -27,7 +27,7 @@ MOST_FINDINGS = 4
 
 
 @cache
-def _notes(unit: DisplayUnit) -> tuple[tuple[frozenset[str], str], ...]:
+def _notes(unit: UnitSystem) -> tuple[tuple[frozenset[str], str], ...]:
     """Condition and words of every note; those of the unit system's edition, where it has some."""
     text = files("siteplan.sheet.tables").joinpath("notes.toml").read_text(encoding="utf-8")
     key, rows = f"text_{unit.edition}", tomllib.loads(text)["note"]

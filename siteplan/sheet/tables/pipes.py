@@ -12,7 +12,7 @@ from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, PIPES
 from siteplan.sheet.marks import TAKE_OFF as TAKE_OFF_MARK
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 TAKE_OFF, CIRCUITS, NOTHING = 2, 1, 0
 """How much the strip tells of the pipes: all, circuits and flow, nothing."""
@@ -48,12 +48,12 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def circuit_sentence(layout: Layout, unit: DisplayUnit) -> str:
+def circuit_sentence(layout: Layout, unit: UnitSystem) -> str:
     """How many circuits of what pipe and length."""
     return f"{circuit_words(layout, unit)}."
 
 
-def flow_sentence(layout: Layout, unit: DisplayUnit) -> str:
+def flow_sentence(layout: Layout, unit: UnitSystem) -> str:
     """Flow and head, or that nobody stated them."""
     words = flow_words(layout, unit)
     return f"{words}." if words else "Flow not stated."
@@ -70,7 +70,7 @@ def _take_off(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
-def short_take_off(items: Sequence[Item], unit: DisplayUnit) -> Table:
+def short_take_off(items: Sequence[Item], unit: UnitSystem) -> Table:
     """What has to be bought and dug, without what the figures rest on."""
     columns = (
         Column("what", "ITEM"), Column("size", "SIZE", wrap=True),
@@ -85,7 +85,7 @@ def item_mark(item: Item) -> str:
     return f"{item.what} {item.size}".strip()
 
 
-def _row(item: Item, unit: DisplayUnit) -> tuple[str, ...]:
+def _row(item: Item, unit: UnitSystem) -> tuple[str, ...]:
     amount, name = amount_of(item, unit)
     number = f"{amount:,.1f}".removesuffix(".0")
     return (item.what.upper(), item.size, f"{number} {name}")

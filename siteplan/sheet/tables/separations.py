@@ -14,8 +14,9 @@ from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import sureness
-from siteplan.site.model import DisplayUnit, Site
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, format_length, rough
+from siteplan.units.model import UnitSystem
 
 EDGES = {
     "vertical": "bore wall, side of the header trench", "horizontal": "trench side",
@@ -137,7 +138,7 @@ def separation_name(one: Separation, *, alone: bool = False) -> str:
     return f"{element} – {subject.upper()}{feature}"
 
 
-def _required(rule: Rule, unit: DisplayUnit, decimals: int) -> str:
+def _required(rule: Rule, unit: UnitSystem, decimals: int) -> str:
     if rule.says == "at most":
         return f"≤ {fine_mark(rule.distance_m, unit, decimals, rounding='down')}"
     return fine_mark(rule.distance_m, unit, decimals, rounding="up")
@@ -162,7 +163,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
 
 
 def courses_block(
-    tagged: tuple[tuple[str, Side], ...], unit: DisplayUnit, width: float, most: int
+    tagged: tuple[tuple[str, Side], ...], unit: UnitSystem, width: float, most: int
 ) -> Block | None:
     """Sides that are too short for their label on the plan, at most ``most`` of them."""
     short = [(tag, side) for tag, side in tagged if is_listed(tag)]

@@ -13,7 +13,7 @@ from siteplan.sheet.marks import MORE, STAKING
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, mark
-from siteplan.site.model import DisplayUnit
+from siteplan.units.model import UnitSystem
 
 PIECE: Final = Column("piece", "PIECE")
 LENGTH: Final = Column("length", "LENGTH", "right")
@@ -58,13 +58,13 @@ def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
     return arcs_of(trench.line, most_radius_m=TAPE_M)
 
 
-def staking_tables(trenches: Iterable[Trench], unit: DisplayUnit) -> tuple[Table, Table]:
+def staking_tables(trenches: Iterable[Trench], unit: UnitSystem) -> tuple[Table, Table]:
     """The pieces of trenches, in the wide form of the table and in the narrow one."""
     pieces = [one for trench in trenches for one in _named(trench)]
     return _wide(pieces, unit), _narrow(pieces, unit)
 
 
-def piece_rows(trench: Trench, unit: DisplayUnit) -> tuple[Row, ...]:
+def piece_rows(trench: Trench, unit: UnitSystem) -> tuple[Row, ...]:
     """One row for each piece of a trench, numbered from its start."""
     return _wide(_named(trench), unit).rows
 
@@ -75,7 +75,7 @@ def _named(trench: Trench) -> list[tuple[str, Piece]]:
     ]
 
 
-def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
+def _wide(pieces: list[tuple[str, Piece]], unit: UnitSystem) -> Table:
     """One row for each piece."""
     columns = (
         PIECE, Column("start-east", "START E", "right"), Column("start-north", "START N", "right"),
@@ -94,7 +94,7 @@ def _wide(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
     return Table(STAKING, columns, tuple(rows))
 
 
-def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
+def _narrow(pieces: list[tuple[str, Piece]], unit: UnitSystem) -> Table:
     """A row for each end and each centre, as every piece begins where the one before it ends."""
     columns = (
         PIECE, Column("east", f"EAST {unit}", "right"), Column("north", f"NORTH {unit}", "right"),
@@ -113,7 +113,7 @@ def _narrow(pieces: list[tuple[str, Piece]], unit: DisplayUnit) -> Table:
     return Table(STAKING, columns, tuple(rows.values()), tuple(rows))
 
 
-def _place(at: tuple[float, float], unit: DisplayUnit) -> Row:
+def _place(at: tuple[float, float], unit: UnitSystem) -> Row:
     return tuple(coordinate(value, unit) for value in at)
 
 

@@ -26,11 +26,11 @@ from siteplan.site.model import (
     SOIL_CLASSES,
     SYSTEMS,
     Arrangement,
-    DisplayUnit,
 )
 from siteplan.site.piping import HEADER_LAYOUTS
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.heat import PIPE_SIZES_M
+from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
 
 CHOOSE = "choose"
@@ -54,7 +54,7 @@ def choices() -> dict[str, tuple[str, ...]]:
     ('slope', 'shield')
     """
     return {
-        "units": get_args(DisplayUnit),
+        "units": tuple(UNIT_SYSTEMS),
         "coordinates": ("local", "file"),
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),

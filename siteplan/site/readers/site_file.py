@@ -65,7 +65,7 @@ def site_from(values: Mapping[str, Any], *, folder: str | Path | None = None) ->
     ...         "exchanger": {"capacity": "2 ton", "entry": [80, 70]},
     ...     }
     ... )
-    >>> site.unit, round(site.parcel.area), site.entries[0].id
+    >>> str(site.unit), round(site.parcel.area), site.entries[0].id
     ('ft', 2787, 'E1')
     """
     return _site_or_faults(values, Path(folder or ".") / SITE_FILE, where=MEMORY)

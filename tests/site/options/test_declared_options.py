@@ -17,7 +17,7 @@ from siteplan.site.options.quantities import limits_of, quantities
 from siteplan.site.options.read import Read, read_option
 from siteplan.site.options.schema import site_schema
 from siteplan.site.readers.site_file import site_from
-from siteplan.units.systems import METRIC
+from siteplan.units.systems import METRIC, US
 
 OPTIONS = tuple(every_option())
 VALIDATOR = Draft202012Validator(site_schema())
@@ -128,7 +128,7 @@ def test_every_option_says_in_one_line_what_it_is_for(option: Option) -> None:
 )
 def test_default_and_example_are_read_and_pass_the_schema(option: Option, value: object) -> None:
     faults: list[Fault] = []
-    read = read_option(Table({option.key: value}, "values", faults, "ft"), option)
+    read = read_option(Table({option.key: value}, "values", faults, US), option)
     assert faults == []
     assert read is not None
     assert not refused_by_schema(lot_with(option, value))

@@ -32,7 +32,7 @@ def test_a_row_has_key_value_limits_default_and_meaning() -> None:
     assert row_of("rig", "turning")[1] == "length ≥ 0"
     assert row_of("project", "title")[::2] == ["**`title`**", "required"]
     # -5 C to 40 C are 23 F to 104 F
-    assert row_of("fluid", "coldest")[1] == "temperature 23 F to 104 F (-5 C to 40 C)"
+    assert row_of("fluid", "coldest")[1] == "temperature 23 °F to 104 °F (-5 °C to 40 °C)"
     assert row_of("horizontal", "protection")[1:3] == ["one of `slope`, `shield`", "`shield`"]
     assert row_of("circuits", "count")[3].endswith("; such as `4`")
 
