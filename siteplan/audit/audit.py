@@ -46,7 +46,7 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
         The file is no plan of siteplan that can be read, or is of another scale or site.
     """
     drawing = read_drawing(Path(path))
-    odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing, site)]
+    odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing)]
     found = rebuilt(drawing, site)
     rules = rules_of(site)
     layout = with_way_in(found.layout, site)

@@ -8,8 +8,8 @@ from typing import Final
 from siteplan.audit.expected import Expected, cells_of
 from siteplan.audit.figures import Rounding, alike, figure, same_figures
 from siteplan.audit.marked import Place, SheetBlock, blocks_of
-from siteplan.audit.words import block_words, drawn_fault
-from siteplan.findings.model import Finding
+from siteplan.audit.words import block_words, drawn_fault, on_sheet
+from siteplan.findings.model import Finding, reason
 from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS, TAPES
 from siteplan.sheet.place.table import Table
 
@@ -42,13 +42,13 @@ def cell_findings(
 
 
 def _heading_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
-    where = f"{block_words(block.name)} on sheet {block.sheet}"
+    where = on_sheet(block.name, block.sheet)
     if not block.is_headed and table.name != TAPES:
-        yield drawn_fault("table", f"{where} has no heading any more. Write it again.")
+        yield drawn_fault("table", reason("heading-gone", where=where))
     for said in block.headings if table.heading else ():
         if not same_figures(said, table.heading, rounding):
-            words = f"{where} is headed: {said}; what is drawn gives: {table.heading}. "
-            yield drawn_fault("table", f"{words}Mend the one or the other.")
+            told = reason("heading-differs", where=where, said=said, drawn=table.heading)
+            yield drawn_fault("table", told)
 
 
 def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
@@ -61,9 +61,8 @@ def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> I
                 yield from _cell_findings((row, column.name), (block, form), wanted, rounding)
             yield from _tapes_of_none(row, block, form)
         elif table.name not in ELSEWHERE:
-            where = f"{block_words(block.name)} on sheet {block.sheet}"
-            words = f"{where} has a row {row}, which nothing drawn gives. Mend the table."
-            yield drawn_fault("table", words, row)
+            where = on_sheet(block.name, block.sheet)
+            yield drawn_fault("table", reason("row-of-nothing", where=where, row=row), row)
 
 
 def _cell_findings(
@@ -77,12 +76,15 @@ def _cell_findings(
         if not same:
             title = next(one.title for one in form.columns if one.name == column)
             label = wanted[row, form.columns[0].name] if block.name == SEPARATIONS else row
-            words = (
-                f"{block_words(block.name)} on sheet {block.sheet}, {label}, {title}: the sheet "
-                f"says {said or 'nothing'}, what is drawn gives {wanted[place] or 'nothing'}. "
-                "Mend the one or the other."
+            told = reason(
+                "cell-differs",
+                where=on_sheet(block.name, block.sheet),
+                row=label,
+                column=title,
+                said=said or reason("nothing"),
+                drawn=wanted[place] or reason("nothing"),
             )
-            yield drawn_fault("table", words, row)
+            yield drawn_fault("table", told, row)
 
 
 def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding]:
@@ -91,9 +93,10 @@ def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding
     for column in sorted(block.columns - known):
         letter = column.rpartition("-")[2]
         if letter in TIES and any(block.said(row, column)):
-            where = f"{block_words(block.name)} on sheet {block.sheet}, {row}"
-            words = f"{where}: no tie point {letter} is drawn. Draw it again."
-            yield drawn_fault("table", words, row)
+            where = on_sheet(block.name, block.sheet)
+            yield drawn_fault(
+                "table", reason("tape-of-none", where=where, row=row, tie=letter), row
+            )
 
 
 def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]:
@@ -107,8 +110,8 @@ def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]
             # an element that no sheet lists is told as such
             told = table.name in ELSEWHERE and name not in listed
             if name not in there and not told:
-                where = f"{block_words(table.name)} on sheet {group[0].sheet}"
-                yield drawn_fault("table", f"{where} lacks the row {name}. Write it again.", name)
+                where = on_sheet(table.name, group[0].sheet)
+                yield drawn_fault("table", reason("row-gone", where=where, row=name), name)
 
 
 def _groups(blocks: Sequence[SheetBlock]) -> Iterator[list[SheetBlock]]:
@@ -128,6 +131,5 @@ def _absent(tables: Sequence[Expected], blocks: Sequence[SheetBlock]) -> Iterato
             continue
         lacking = others and table.name not in others
         if lacking or (table.name in ON_PLAN and table.name not in plan):
-            where = "No sheet of tables" if lacking else "The plan sheet"
-            words = f"{where} has {'the' if lacking else 'no'} {block_words(table.name).lower()}"
-            yield drawn_fault("table", f"{words} any more. Write it again.")
+            code = "table-gone-from-sheets" if lacking else "table-gone-from-plan"
+            yield drawn_fault("table", reason(code, block=block_words(table.name).lower()))

@@ -13,16 +13,16 @@ from siteplan.audit.expected import header_words
 from siteplan.audit.figures import figures, same_figures, unit_rounding
 from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
-from siteplan.audit.words import drawn_fault, move_words, place_words
+from siteplan.audit.words import drawn_fault, move, place
 from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.layout.model import Bore, Coil, Element, Trench, Well
 from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, parse_length
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""
@@ -50,11 +50,10 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     where = layer("property")
     rings = [Polygon(line.points) for line in drawing.on(where) if len(line.points) > 2]
     if not rings:
-        yield drawn_fault("boundary", f"No boundary lies on layer {where}. Draw the plan again.")
+        yield drawn_fault("boundary", reason("no-boundary", layer=where))
         return
     if len(rings) > 1:
-        words = f"{len(rings)} boundaries lie on layer {where}. Erase all but the parcel's."
-        yield drawn_fault("boundary", words)
+        yield drawn_fault("boundary", reason("many-boundaries", number=len(rings), layer=where))
     parcel = Polygon(site.parcel.exterior)
     drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
     off = float(drawn.hausdorff_distance(parcel))
@@ -63,7 +62,7 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     fault = _not_this_site(drawing, drawn, parcel, site)
     if fault is not None:
         raise InputError([fault])
-    yield _moved_boundary(drawn, parcel, off, site)
+    yield _moved_boundary(drawn, parcel, off)
 
 
 def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site) -> Fault | None:
@@ -91,20 +90,16 @@ def _shape_off(drawn: Polygon, parcel: Polygon, times: float) -> float:
     return float(Polygon(corners - low).hausdorff_distance(parcel))
 
 
-def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float, site: Site) -> Finding:
+def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float) -> Finding:
     shift = (drawn.bounds[0] - parcel.bounds[0], drawn.bounds[1] - parcel.bounds[1])
     if _shape_off(drawn, parcel, 1.0) <= SAME_M:
-        moved = move_words((0.0, 0.0), shift, site.unit)
-        words = f"The boundary is drawn {moved} of the site's parcel. Move it back; with it all "
-        words += "else, if the whole drawing was moved."
+        told = reason("boundary-moved", move=move((0.0, 0.0), shift))
     else:
         corners = shapely.get_coordinates(drawn)
-        worst = max(corners, key=lambda one: float(parcel.exterior.distance(Point(one))))
-        shown = format_length(off, site.unit, 2, rounding="up")
-        place = place_words((float(worst[0]), float(worst[1])), site.unit)
-        words = f"The boundary drawn differs from the site's parcel by up to {shown}, at {place}. "
-        words += "Mend the drawing or the site file."
-    return drawn_fault("boundary", words, "parcel", off)
+        worst = max(corners, key=lambda corner: float(parcel.exterior.distance(Point(corner))))
+        at = place((float(worst[0]), float(worst[1])))
+        told = reason("boundary-differs", off_m=off, place=at)
+    return drawn_fault("boundary", told, "parcel", off)
 
 
 def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
@@ -116,14 +111,13 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
     handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
     for name in listed:
         if name.removesuffix(END) not in elements and not name.endswith(END):
-            place = place_words(listed[name][0].at, site.unit)
-            words = f"{name} stands in the table {place} but not on the plan. Draw it, or take it "
-            yield drawn_fault("not-on-plan", f"{words}out of the table.", name)
+            told = reason("listed-not-drawn", name=name, place=place(listed[name][0].at))
+            yield drawn_fault("not-on-plan", told, name)
     for element in rebuilt.layout.elements:
         if element.id not in listed:
             if tables.whole and element.id in handles and not element.id.startswith("handle "):
-                words = f"{element.id} (handle {handles[element.id]}) stands on the plan but not in"
-                yield drawn_fault("not-in-table", f"{words} the table. List it.", element.id)
+                told = reason("drawn-not-listed", name=element.id, handle=handles[element.id])
+                yield drawn_fault("not-in-table", told, element.id)
             continue
         yield from _moved(element, listed, handles.get(element.id, "?"), site)
         for row in listed[element.id]:
@@ -131,8 +125,7 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
     count = len(rebuilt.layout.elements)
     for said in tables.headings:
         if str(count) not in figures(said):
-            words = f"The sheet's heading says {said}; {count} elements lie on the plan."
-            yield drawn_fault("count", f"{words} Mend the one or the other.")
+            yield drawn_fault("count", reason("count-differs", said=said, count=count))
     yield from _header_findings(rebuilt, tables, site)
 
 
@@ -144,12 +137,15 @@ def _moved(
     rows = ((name, at, row) for name, at in stakes for row in listed.get(name, ()))
     for name, at, row in rows:
         if max(abs(at[0] - row.at[0]), abs(at[1] - row.at[1])) > slack:
-            words = (
-                f"{name} (handle {handle}) lies {place_words(at, site.unit)}, the table says "
-                f"{place_words(row.at, site.unit)}: moved by "
-                f"{move_words(row.at, at, site.unit)}. Move it back, or mend the table."
+            told = reason(
+                "element-moved",
+                name=name,
+                handle=handle,
+                place=place(at),
+                listed=place(row.at),
+                move=move(row.at, at),
             )
-            yield drawn_fault("moved", words, element.id, math.dist(at, row.at))
+            yield drawn_fault("moved", told, element.id, math.dist(at, row.at))
 
 
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
@@ -157,33 +153,30 @@ def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Findin
     known = not (isinstance(element, Well) and element.existing)
     slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
     if row.length_m is not None and known and abs(row.length_m - actual) > slack:
-        found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
-        words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
-        yield drawn_fault("length-listed", f"{words}one or the other.", element.id, actual)
+        told = reason("length-differs", name=element.id, drawn_m=actual, said_m=row.length_m)
+        yield drawn_fault("length-listed", told, element.id, actual)
 
 
 def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     header = rebuilt.layout.header
     if header is None:
         if tables.header_lines:
-            words = f"The sheet lists a header trench, but layer {layer('header')} has no line."
-            yield drawn_fault("header-missing", f"{words} Draw the plan again.", "header")
+            told = reason("header-not-drawn", layer=layer("header"))
+            yield drawn_fault("header-missing", told, "header")
         return
     wanted = header_words(rebuilt.layout, site)
     for said in tables.header_lines:
         if not same_figures(said, wanted, unit_rounding(site.unit, 0.0)):
-            words = f"The sheet says of the header: {said}; what is drawn gives: {wanted}."
-            yield drawn_fault("header-length", f"{words} Mend the one or the other.", "header")
+            told = reason("header-differs", said=said, drawn=wanted)
+            yield drawn_fault("header-length", told, "header")
     if not tables.header_lines:
-        words = "No sheet tells the length of the header any more. Write it again."
-        yield drawn_fault("header-length", words, "header")
+        yield drawn_fault("header-length", reason("header-untold"), "header")
     unit = site.unit.metres
     runs = shapely.MultiLineString(list(header.runs))
     for row in tables.header_places:
         if runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
-            place = place_words(row.at, site.unit)
-            words = f"{row.name} stands in the table {place}, where no header trench is drawn."
-            yield drawn_fault("header-point", f"{words} Mend the table.", row.name)
+            told = reason("point-off-header", name=row.name, place=place(row.at))
+            yield drawn_fault("header-point", told, row.name)
 
 
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
@@ -194,9 +187,9 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
         if element is None or not symbol.attributes:
             continue
         if symbol.value("KIND") not in ("", element.kind):
-            yield _attribute(name, symbol, "KIND", f"its symbol is a {element.kind}")
+            yield _attribute(name, symbol, "KIND", reason("symbol-is", kind=element.kind))
         if isinstance(element, Well) and symbol.value("ROLE") not in ("", element.role):
-            yield _attribute(name, symbol, "ROLE", f"its symbol is a {element.role} well")
+            yield _attribute(name, symbol, "ROLE", reason("symbol-is", kind=f"{element.role} well"))
         yield from _lengths_said(element, symbol, site)
 
 
@@ -206,27 +199,30 @@ def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
         if not -ROUNDED_M <= lacking <= step:
-            drawn = format_length(element.length_m, site.unit, 2)
-            yield _attribute(element.id, symbol, "LENGTH", f"it is drawn {drawn} long")
+            drawn = reason("drawn-so-long", length_m=element.length_m)
+            yield _attribute(element.id, symbol, "LENGTH", drawn)
     wanted = [] if isinstance(element, Coil) else ["DEPTH"]
     wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
     for tag in wanted:
         if said[tag] is None:
-            shown = f"{symbol.value(tag)!r} is no length" if symbol.value(tag) else "it has none"
-            yield _attribute(element.id, symbol, tag, shown)
+            text = symbol.value(tag)
+            no_length = reason("is-no-length", text=repr(text)) if text else reason("has-none")
+            yield _attribute(element.id, symbol, tag, no_length)
     wide = site.exchanger.pond.coil_diameter_m
     if isinstance(element, Coil) and abs(element.diameter_m - wide) > SAME_M:
-        drawn, asked = (format_length(one, site.unit, 2) for one in (element.diameter_m, wide))
-        words = (
-            f"{element.id} (handle {symbol.handle}) is drawn {drawn} across; the site file says "
+        told = reason(
+            "size-differs",
+            name=element.id,
+            handle=symbol.handle,
+            drawn_m=element.diameter_m,
+            asked_m=wide,
         )
-        yield drawn_fault("size", f"{words}{asked}. Mend the one or the other.", element.id)
+        yield drawn_fault("size", told, element.id)
     if isinstance(element, Bore) and symbol.value("TILT"):
         tilt = _number(symbol.value("TILT"))
         if tilt is None or abs(tilt - element.tilt_deg) > 0.1:
-            yield _attribute(
-                element.id, symbol, "TILT", f"its course is drawn at {element.tilt_deg:.1f} deg"
-            )
+            leans = reason("drawn-so-leaning", tilt=f"{element.tilt_deg:.1f}")
+            yield _attribute(element.id, symbol, "TILT", leans)
 
 
 def _number(text: str) -> float | None:
@@ -243,11 +239,16 @@ def _read(text: str, site: Site) -> float | None:
         return None
 
 
-def _attribute(name: str, symbol: DrawnSymbol, tag: str, found: str) -> Finding:
-    words = (
-        f"{name} (handle {symbol.handle}): attribute {tag} says {symbol.value(tag) or 'nothing'}, "
+def _attribute(name: str, symbol: DrawnSymbol, tag: str, drawn: Reason) -> Finding:
+    told = reason(
+        "attribute-differs",
+        name=name,
+        handle=symbol.handle,
+        tag=tag,
+        said=symbol.value(tag) or reason("nothing"),
+        drawn=drawn,
     )
-    return drawn_fault("attribute", f"{words}but {found}. Mend the one or the other.", name)
+    return drawn_fault("attribute", told, name)
 
 
 def printed_findings(
@@ -259,26 +260,25 @@ def printed_findings(
         # the row of the same rule, whichever pair is the nearest: two may be equally near
         one = next((one for one in rows if row.name.startswith(f"{row_mark(one)}/")), None)
         if one is None:
-            words = f"The table of separations has {row.label}, which no rule asks for as drawn. "
-            yield drawn_fault("table-separation", f"{words}Plan again.")
+            yield drawn_fault("table-separation", reason("separation-unasked", row=row.label))
             continue
         told.add(row_mark(one))
         if not _agrees(one.provided_m, row):
-            said, found = (
-                format_length(length, site.unit, 2, rounding="down")
-                for length in (row.provided_m, one.provided_m)
-            )
             name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            words = f"The table of separations says {said} for {row.label}; measured: {found}"
-            words += "." if row.name == pair_mark(one) else f" for {name}."
-            yield drawn_fault(
-                "table-separation", f"{words} Plan again.", one.element, one.provided_m
+            other = None if row.name == pair_mark(one) else reason("for-pair", pair=name)
+            what = reason(
+                "separation-differs",
+                said_m=row.provided_m,
+                row=row.label,
+                measured_m=one.provided_m,
+                other=other,
             )
+            yield drawn_fault("table-separation", what, one.element, one.provided_m)
     for one in rows if tables.separations else ():
         if row_mark(one) not in told:
             name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            words = f"The table of separations lacks {name}. Write the row again."
-            yield drawn_fault("table-separation", words, one.element, one.provided_m)
+            what = reason("separation-gone", row=name)
+            yield drawn_fault("table-separation", what, one.element, one.provided_m)
 
 
 def _agrees(measured_m: float, row: PrintedRow) -> bool:
@@ -286,7 +286,7 @@ def _agrees(measured_m: float, row: PrintedRow) -> bool:
     return abs(measured_m - row.provided_m) <= row.step_m + ROUNDED_M
 
 
-def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
+def loose_findings(drawing: Drawing) -> Iterator[Finding]:
     """Pieces of blocks and lines that were exploded, so that nothing tells what they are.
 
     What lies on a layer of somebody's own was added, and is a warning.
@@ -294,25 +294,20 @@ def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     pieces = [one for one in drawing.loose if one.layer == "0" or one.layer.startswith(OURS)]
     added = [one for one in drawing.loose if one not in pieces]
     if pieces:
-        words = (
-            f"{_counted(pieces, site)}. Blocks or polylines were exploded: undo that, or join the "
-            "lines again; what has lost its id is not judged."
-        )
-        yield drawn_fault("exploded", words)
+        yield drawn_fault("exploded", reason("pieces-exploded", pieces=_counted(pieces)))
     if added:
-        words = f"{_counted(added, site)}. It was added by somebody and is not judged."
-        yield drawn_fault("added", words)
+        yield drawn_fault("added", reason("pieces-added", pieces=_counted(added)))
 
 
-def _counted(loose: Sequence[Loose], site: Site) -> str:
+def _counted(loose: Sequence[Loose]) -> Reason:
     """How many things of which types lie where."""
-    kinds = sorted({one.type for one in loose})
-    some = ", ".join(
-        f"{one.handle} on layer {one.layer} {place_words(one.at, site.unit)}"
-        for one in loose[:MOST_LOOSE]
-    )
-    more = " and more" if len(loose) > MOST_LOOSE else ""
-    return (
-        f"In model space {'lies' if len(loose) == 1 else 'lie'} what no plan has "
-        f"({len(loose)}: {', '.join(kinds)}): handle{'' if len(loose) == 1 else 's'} {some}{more}"
+    return reason(
+        "foreign-pieces" if len(loose) > 1 else "foreign-piece",
+        number=len(loose),
+        kinds=tuple(sorted({piece.type for piece in loose})),
+        some=tuple(
+            reason("piece", handle=piece.handle, layer=piece.layer, place=place(piece.at))
+            for piece in loose[:MOST_LOOSE]
+        ),
+        more=reason("and-more") if len(loose) > MOST_LOOSE else None,
     )

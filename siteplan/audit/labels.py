@@ -7,7 +7,7 @@ from typing import Final
 
 from siteplan.audit.model import Drawing, Word
 from siteplan.audit.words import drawn_fault
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.sheet.marks import LABEL
 from siteplan.sheet.style.styles import layer
 
@@ -41,5 +41,6 @@ def label_findings(drawing: Drawing) -> Iterator[Finding]:
         assert word.mark is not None
         name = word.mark.row
         if name not in said:
-            words = f"The name beside {name} (handle {word.handle}) says {word.text or 'nothing'}. "
-            yield drawn_fault("label", f"{words}Write {name} again.", name)
+            shown = word.text or reason("nothing")
+            told = reason("label-differs", name=name, handle=word.handle, said=shown)
+            yield drawn_fault("label", told, name)

@@ -15,17 +15,16 @@ from shapely import LineString, Point
 from siteplan.audit.labels import names_element
 from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import joints_of, trenches_of
-from siteplan.audit.words import drawn_fault, place_words
+from siteplan.audit.words import drawn_fault, place
 from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature, Site, System
 from siteplan.units.lengths import UnitError, parse_length
-from siteplan.units.systems import UNIT_SYSTEMS, US
 
 SYSTEMS: Final[dict[str, System]] = {
     "BORE": "vertical", "COIL": "pond", "SUPPLY-WELL": "open", "RETURN-WELL": "open",
@@ -70,8 +69,10 @@ def _wrong_layers(symbols: Iterable[DrawnSymbol]) -> Iterable[Finding]:
         wanted = layer(ROLES[symbol.block])
         if symbol.layer != wanted:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
-            words = f"{name} (handle {symbol.handle}) lies on layer {symbol.layer}, not on {wanted}"
-            yield drawn_fault("layer", f"{words}. Move it back to that layer.", name)
+            told = reason(
+                "on-wrong-layer", name=name, handle=symbol.handle, layer=symbol.layer, wanted=wanted
+            )
+            yield drawn_fault("layer", told, name)
 
 
 def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding]) -> System:
@@ -80,18 +81,20 @@ def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding])
     for symbol in symbols:
         counts[SYSTEMS[symbol.block]] = counts.get(SYSTEMS[symbol.block], 0) + 1
     if not counts:
-        findings.append(drawn_fault("empty", "No element lies on the plan. Draw the plan again."))
+        findings.append(drawn_fault("empty", reason("no-element-drawn")))
         return site.exchanger.system or site.exchanger.order[0]
     most = max(counts, key=lambda system: counts[system])
     for symbol in symbols:
         if SYSTEMS[symbol.block] != most:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
-            words = (
-                f"{name} (handle {symbol.handle}, block {symbol.block}) is of another loop type "
+            told = reason(
+                "of-another-loop-type",
+                name=name,
+                handle=symbol.handle,
+                block=symbol.block,
+                most=most,
             )
-            findings.append(
-                drawn_fault("loop-type", f"{words}than the rest ({most}). Erase it.", name)
-            )
+            findings.append(drawn_fault("loop-type", told, name))
     return most
 
 
@@ -107,17 +110,22 @@ def _named(
             found.append((name, symbol))
             continue
         label = _label_beside(symbol, labels)
-        where = f"The {symbol.block.lower()} symbol (handle {symbol.handle}) {_at(symbol, drawing)}"
+        where = reason(
+            "symbol-there",
+            block=symbol.block.lower(),
+            handle=symbol.handle,
+            place=place(symbol.at),
+        )
         if label is not None:
             labels.remove(label)
-            words = f"{where} has no ELEMENT attribute; it is taken for {label.text} beside it."
-            findings.append(drawn_fault("id-beside", words, label.text))
+            told = reason("id-taken-from-label", where=where, label=label.text)
+            findings.append(drawn_fault("id-beside", told, label.text))
             found.append((label.text, symbol))
             continue
-        words = f"{where} has no id. Give it the attribute ELEMENT, or erase it."
-        findings.append(drawn_fault("no-id", words, f"{NAMELESS}{symbol.handle}"))
+        told = reason("symbol-without-id", where=where)
+        findings.append(drawn_fault("no-id", told, f"{NAMELESS}{symbol.handle}"))
         found.append((f"{NAMELESS}{symbol.handle}", symbol))
-    _doubled(found, drawing, findings)
+    _doubled(found, findings)
     return found
 
 
@@ -126,22 +134,17 @@ def _label_beside(symbol: DrawnSymbol, labels: Sequence[Word]) -> Word | None:
     return min(near, key=lambda one: math.dist(one.at, symbol.at), default=None)
 
 
-def _doubled(
-    found: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
-) -> None:
+def _doubled(found: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) -> None:
     names = [name for name, _ in found]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
             twins = [symbol for other, symbol in found if other == name]
-            places = "; ".join(f"handle {symbol.handle} {_at(symbol, drawing)}" for symbol in twins)
-            words = f"{name} lies on the plan {len(twins)} times: {places}. Erase all but one."
-            findings.append(drawn_fault("doubled", words, name))
-
-
-def _at(symbol: DrawnSymbol, drawing: Drawing) -> str:
-    named = (unit for unit in UNIT_SYSTEMS.values() if unit.plural == drawing.unit_name)
-    unit = next(named, US)
-    return f"at {place_words(symbol.at, unit)}"
+            places = tuple(
+                reason("handle-at", handle=symbol.handle, place=place(symbol.at))
+                for symbol in twins
+            )
+            told = reason("drawn-several-times", name=name, times=len(twins), places=places)
+            findings.append(drawn_fault("doubled", told, name))
 
 
 def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bore | Coil | Well:
@@ -225,15 +228,16 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
     entry = min(entries, key=lambda one: float(one.point.distance(at)))
     away = float(entry.point.distance(at))
     if not symbols:
-        findings.append(drawn_fault("entry", "The plan has no entry symbol. Draw it again."))
+        findings.append(drawn_fault("entry", reason("no-entry-drawn")))
     elif away > ENTRY_NEAR_M:
-        words = (
-            f"The entry (handle {symbols[0].handle}) lies "
-            f"{place_words(symbols[0].at, site.unit)}; the site has entry {entry.id} "
-            f"{place_words((entry.point.x, entry.point.y), site.unit)}. "
-            "Move it back, or mend the site file."
+        told = reason(
+            "entry-moved",
+            handle=symbols[0].handle,
+            place=place(symbols[0].at),
+            entry=entry.id,
+            listed=place((entry.point.x, entry.point.y)),
         )
-        findings.append(drawn_fault("entry", words, entry.id, away))
+        findings.append(drawn_fault("entry", told, entry.id, away))
     return Header(runs, entry)
 
 

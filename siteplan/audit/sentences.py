@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from siteplan.audit.figures import Rounding, alike
 from siteplan.audit.marked import SheetBlock, blocks_of, plain
-from siteplan.audit.words import block_words, drawn_fault
-from siteplan.findings.model import Finding
+from siteplan.audit.words import drawn_fault, on_sheet
+from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, PIPES
 from siteplan.sheet.tables.pipes import circuit_sentence, flow_sentence
@@ -30,6 +30,10 @@ def sentence_findings(
         for name in names:
             for said in block.said("", name):
                 if not alike(said, wanted[name], rounding):
-                    where = f"{block_words(PIPES)} on sheet {block.sheet}"
-                    words = f"{where}: the sheet says: {said or 'nothing'}; what is drawn gives: "
-                    yield drawn_fault("table", f"{words}{wanted[name]} Mend the one or the other.")
+                    told = reason(
+                        "sentence-differs",
+                        where=on_sheet(PIPES, block.sheet),
+                        said=said or reason("nothing"),
+                        drawn=wanted[name],
+                    )
+                    yield drawn_fault("table", told)

@@ -12,11 +12,11 @@ from siteplan.audit.figures import unit_rounding
 from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Drawing, Rebuilt
 from siteplan.audit.sentences import sentence_findings
-from siteplan.audit.words import drawn_fault, place_words
+from siteplan.audit.words import drawn_fault, place
 from siteplan.available.ground import prepare
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import rules_of
@@ -79,6 +79,5 @@ def moved_ties(drawing: Drawing, site: Site) -> Iterator[Finding]:
     corners = [at for at, _ in tie_corners(site)]
     for tie in _drawn_ties(drawing, site):
         if all(math.dist(tie.at, corner) > NEAR_M for corner in corners):
-            words = f"Tie point {tie.name} is drawn {place_words(tie.at, site.unit)}, where neither"
-            words += " a building nor the parcel has a corner. Move it back."
-            yield drawn_fault("tie", words, tie.name)
+            told = reason("tie-off-corner", tie=tie.name, place=place(tie.at))
+            yield drawn_fault("tie", told, tie.name)

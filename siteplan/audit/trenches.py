@@ -12,13 +12,13 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.audit.labels import names_joint
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Element, Trench
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, format_length, parse_length
+from siteplan.units.lengths import UnitError, parse_length
 
 SAME_M: Final = 0.001
 """Places closer than this are one [m]."""
@@ -33,7 +33,7 @@ def trenches_of(
 
     A symbol away from every line takes the one left over, if only one is, and says so.
     """
-    pairs = _paired(named, drawing, site, findings)
+    pairs = _paired(named, drawing, findings)
     edges = [
         (line, Polygon(line.points))
         for line in drawing.on(layer("trench-edge"))
@@ -47,9 +47,9 @@ def trenches_of(
 
 
 def _paired(
-    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, site: Site, findings: list[Finding]
+    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
 ) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
-    free, center = list(drawing.on(layer("trench"))), site.unit.center
+    free = list(drawing.on(layer("trench")))
     found: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
         line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
@@ -61,26 +61,28 @@ def _paired(
             continue
         line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
-            words = f"{name} (handle {symbol.handle}) lies at the start of no trench centre line. "
-            words += f"Move it to the start of one on layer {layer('trench')}."
-            findings.append(drawn_fault("no-line", words, name))
+            told = reason(
+                "mark-without-line", name=name, handle=symbol.handle, layer=layer("trench")
+            )
+            findings.append(drawn_fault("no-line", told, name))
             continue
         found[number] = line
         if line in free:
             free.remove(line)
-            words = f"{name} (handle {symbol.handle}) does not lie at the start of its centre line "
-            words += f"(handle {line.handle}). Move the two together."
-            findings.append(drawn_fault("mark-off-line", words, name))
+            told = reason("mark-not-at-start", name=name, handle=symbol.handle, line=line.handle)
+            findings.append(drawn_fault("mark-off-line", told, name))
         else:
-            words = (
-                f"The {center} line of {name} (handle {line.handle}) lies on layer {line.layer}, "
+            told = reason(
+                "line-on-wrong-layer",
+                name=name,
+                handle=line.handle,
+                layer=line.layer,
+                wanted=layer("trench"),
             )
-            words += f"not on {layer('trench')}. Move it back to that layer."
-            findings.append(drawn_fault("layer", words, name))
+            findings.append(drawn_fault("layer", told, name))
     for line in free:
-        words = f"The trench {center} line with handle {line.handle} has no id at its start. "
-        words += "Copy it together with its mark, or erase it."
-        findings.append(drawn_fault("no-id", words, f"handle {line.handle}"))
+        told = reason("line-without-id", handle=line.handle)
+        findings.append(drawn_fault("no-id", told, f"handle {line.handle}"))
     return [(*named[number], found[number]) for number in sorted(found)]
 
 
@@ -123,21 +125,17 @@ def _width(
     middle = path.interpolate(0.5, normalized=True)
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
-        words = f"No edge is drawn around {name} where its {site.unit.center} line lies. "
-        words += "Draw the plan again, "
-        findings.append(drawn_fault("edge", f"{words}or move the edge with the line.", name))
+        findings.append(drawn_fault("edge", reason("no-edge", name=name), name))
         return wanted
     line, polygon = max(own, key=lambda pair: float(pair[1].intersection(around).area))
     width = float(polygon.area / path.length)
     if not _is_edge(Trench(name, path, width, 0.0, 1).footprint, polygon):
-        words = f"The edge of {name} (handle {line.handle}) does not lie around its "
-        words += f"{site.unit.center} line. "
-        findings.append(drawn_fault("edge", f"{words}Move the two together.", name))
+        findings.append(
+            drawn_fault("edge", reason("edge-off-line", name=name, handle=line.handle), name)
+        )
         return wanted
-    shown = format_length(width, site.unit, 2)
-    words = f"{name} is drawn {shown} wide, the site file says "
-    words += f"{format_length(wanted, site.unit, 2)}. Mend the one or the other."
-    findings.append(drawn_fault("width", words, name, width))
+    told = reason("width-differs", name=name, drawn_m=width, asked_m=wanted)
+    findings.append(drawn_fault("width", told, name, width))
     return width
 
 
@@ -170,8 +168,8 @@ def joints_of(
     lines = list(drawing.on(layer("joint")))
     if len(trenches) < 2:
         for line in lines:
-            words = f"A joint (handle {line.handle}) has no two trenches to join. Erase it."
-            findings.append(drawn_fault("joint", words, f"handle {line.handle}"))
+            told = reason("joint-of-nothing", handle=line.handle)
+            findings.append(drawn_fault("joint", told, f"handle {line.handle}"))
         return ()
     names = _joint_names(lines, drawing)
     found = []

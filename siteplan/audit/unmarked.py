@@ -8,7 +8,7 @@ from typing import Final
 from siteplan.audit.model import Drawing
 from siteplan.audit.words import BLOCKS, drawn_fault
 from siteplan.export.xdata import APPLICATION
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.sheet.style.styles import layer
 
 MOST_NAMED: Final = 6
@@ -20,24 +20,19 @@ def unmarked_findings(drawing: Drawing) -> Iterator[Finding]:
     Nobody can tell a drawing without marks from one whose tables were altered: it does not pass.
     """
     if not drawing.is_marked:
-        tables = ", ".join(words[:1].lower() + words[1:] for words in BLOCKS.values())
-        words = (
-            f"The drawing carries no marks (XDATA of {APPLICATION}): tables were not compared. Not "
-            f"compared: {tables}, names on the plan. A program that saved it dropped them. Audit "
-            "the file from before, or plan again; what is drawn was judged."
-        )
-        yield drawn_fault("no-marks", words)
+        tables = tuple(block[:1].lower() + block[1:] for block in BLOCKS.values())
+        yield drawn_fault("no-marks", reason("marks-gone", application=APPLICATION, tables=tables))
         return
     bare = [
         word for word in drawing.sheet_words
         if word.mark is None and word.layer == layer("sheet-text") and word.text.strip()
     ]  # fmt: skip
     if bare:
-        some = ", ".join(
-            f"{word.handle} on sheet {word.sheet} ({word.text.split()[0]} ...)"
+        texts = tuple(
+            reason("text-there", handle=word.handle, sheet=word.sheet, text=word.text.split()[0])
             for word in bare[:MOST_NAMED]
         )
-        more = f" and {len(bare) - MOST_NAMED} more" if len(bare) > MOST_NAMED else ""
-        words = f"Texts without a mark stand on the sheets (handles {some}{more}). Somebody wrote "
-        words += "them, or they lost it: what they say was not compared."
-        yield drawn_fault("text-without-mark", words)
+        unnamed = len(bare) - MOST_NAMED
+        more = reason("and-so-many-more", number=unnamed) if unnamed > 0 else None
+        told = reason("texts-without-mark", texts=texts, more=more)
+        yield drawn_fault("text-without-mark", told)

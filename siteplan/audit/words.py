@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.sheet.marks import (
     CIRCUITS,
     CORNERS,
@@ -20,7 +20,7 @@ from siteplan.sheet.marks import (
 )
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate
-from siteplan.units.lengths import format_bearing, format_length
+from siteplan.units.lengths import format_bearing
 from siteplan.units.model import UnitSystem
 
 BLOCKS: Final = {
@@ -44,11 +44,27 @@ def block_words(name: str) -> str:
 
 
 def drawn_fault(
-    code: str, message: str, subject: str = "", measured_m: float | None = None
+    code: str, told: Reason, subject: str = "", measured_m: float | None = None
 ) -> Finding:
     """Finding about what does not agree in a drawing or list."""
-    values = {"told": message}
+    values = {"told": told}
     return Finding(code, subject, measured_m, rule="comparison", values=values)
+
+
+def place(at: XY) -> Reason:
+    """Easting and northing, to be worded."""
+    return reason("place", east_m=at[0], north_m=at[1])
+
+
+def move(start: XY, end: XY) -> Reason:
+    """Length and bearing of the way from one place to another, to be worded."""
+    bearing = format_bearing(end[0] - start[0], end[1] - start[1])
+    return reason("move", way_m=math.dist(start, end), bearing=bearing)
+
+
+def on_sheet(block: str, sheet: int) -> Reason:
+    """Which block on which sheet, to be worded."""
+    return reason("on-sheet", block=block_words(block), sheet=sheet)
 
 
 def place_words(at: XY, unit: UnitSystem) -> str:
@@ -61,16 +77,3 @@ def place_words(at: XY, unit: UnitSystem) -> str:
     'E 10.00 N 20.00'
     """
     return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
-
-
-def move_words(start: XY, end: XY, unit: UnitSystem) -> str:
-    r"""Length and bearing of the way from one place to another.
-
-    Examples
-    --------
-    >>> from siteplan.units.systems import US
-    >>> move_words((0.0, 0.0), (0.6096, 0.0), US)
-    '2.00 ft towards N 90°00\'00" E'
-    """
-    length = format_length(math.dist(start, end), unit, 2, rounding="up")
-    return f"{length} towards {format_bearing(end[0] - start[0], end[1] - start[1])}"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Literal
+from typing import Literal, get_args
 
 Severity = Literal["error", "warning", "note"]
 """``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""
@@ -29,6 +29,8 @@ class Entry:
         The sentence, with places for values as `siteplan.findings.words` fills them.
     metric
         The sentence on a metric sheet; empty: the same but for the units.
+    about
+        What it is about, where the sentence is made of another reason; for the page of findings.
     do
         What to do about it, for the page of findings; empty for a phrase.
     """
@@ -38,6 +40,7 @@ class Entry:
     severity: Severity | None
     says: str
     metric: str = ""
+    about: str = ""
     do: str = ""
 
 
@@ -62,12 +65,18 @@ def entries() -> Mapping[str, Entry]:
 
 
 def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
-    severity: Severity | None = None
-    for known in ("error", "warning", "note"):
-        if values.get("severity") == known:
-            severity = known
+    unknown = set(values) - {"severity", "says", "metric", "about", "do"}
+    severities = [known for known in get_args(Severity) if values.get("severity") == known]
+    if unknown or (values.get("severity") and not severities):
+        raise ValueError(f"{chapter}, {code}: {sorted(unknown) or values['severity']}")
     return Entry(
-        code, chapter, severity, values["says"], values.get("metric", ""), values.get("do", "")
+        code,
+        chapter,
+        severity=severities[0] if severities else None,
+        says=values["says"],
+        metric=values.get("metric", ""),
+        about=values.get("about", ""),
+        do=values.get("do", ""),
     )
 
 

@@ -51,7 +51,8 @@ def _chapters() -> dict[str, list[Entry]]:
 
 
 def _row(entry: Entry) -> str:
-    says = FORM.sub(lambda place: f"{{{place[1].removesuffix('_m')}}}", entry.says)
+    told = entry.about or entry.says
+    says = FORM.sub(lambda place: f"{{{place[1].removesuffix('_m')}}}", told)
     return f"| `{entry.code}` | {entry.severity} | {says} | {entry.do} |\n"
 
 

@@ -21,6 +21,8 @@ from siteplan.units.lengths import (
 )
 from siteplan.units.model import UnitSystem
 
+SHEET = "unit"
+"""Name that stands for the unit system of the sheet: ``{unit:center}`` is its spelling."""
 OPTIONAL = "?"
 """Behind a name: nothing is said where the value is not given."""
 
@@ -63,7 +65,9 @@ def names_in(template: str) -> tuple[str, ...]:
     ('name', 'lack_m', 'more')
     """
     return tuple(
-        name.removesuffix(OPTIONAL) for _, name, _, _ in Formatter().parse(template) if name
+        name.removesuffix(OPTIONAL)
+        for _, name, _, _ in Formatter().parse(template)
+        if name and name != SHEET
     )
 
 
@@ -87,6 +91,9 @@ def _filled(template: str, said: Reason, unit: UnitSystem) -> Iterator[str]:
         if name.endswith(OPTIONAL) and values.get(name.removesuffix(OPTIONAL)) in (None, ""):
             continue
         form = "".join(_filled(spec or "", said, unit))
+        if name == SHEET:
+            yield str(getattr(unit, form))
+            continue
         try:
             yield _shown(values[name.removesuffix(OPTIONAL)], form, unit)
         except (KeyError, ValueError, TypeError) as error:
@@ -165,6 +172,7 @@ def plural(noun: str) -> str:
 
 
 FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
+    "coordinate": lambda value, _, unit: f"{round_to(to_unit(value, unit), 2) + 0.0:,.2f}",
     "length": _length,
     "limit": _limit,
     "count": _count,
@@ -183,6 +191,7 @@ SERIES = {
     "and": (", ", " and "),
     "or": (", ", " or "),
     "sentence": ("; ", "; "),
+    "clauses": ("; ", "; "),
     "joined": ("", ""),
 }
 """Forms of several values: what stands between them, and before the last."""
