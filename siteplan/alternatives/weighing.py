@@ -12,7 +12,7 @@ from siteplan.design.evaluate import MEASURE, Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rule_books.model import Rule
+from siteplan.rule_books.model import COMMON_PRACTICE, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.options.bores import default_pad
@@ -266,7 +266,7 @@ def _variance(
     found = _nearest_step(rule.distance_m, 0.0, site.unit.remedy_step_m, holds)
     if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
         change = reason(
-            "by-variance",
+            "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
             distance_m=found,
             printed=rule.printed,
             kind=rule.subject,

@@ -106,7 +106,7 @@ def _comparison(plan: SitePlan) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for heading in ("loop type", "fits"):
         table.add_column(heading)
-    for heading in ("required", "lot takes", "header"):
+    for heading in ("required", "capacity", "header"):
         table.add_column(heading, justify="right")
     table.add_column("why", overflow="fold")
     for trial in plan.trials:
@@ -164,7 +164,7 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
         words += f"; header trench {length} to entry {name}"
         if len(plan.site.entries) > 1:
-            words += f", the shortest of {len(plan.site.entries)} entries"
+            words += f", shortest header of {len(plan.site.entries)} entry points"
     yield Text(words)
 
 

@@ -240,7 +240,8 @@ def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: boo
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         if spare >= AMPLE_PERCENT:
-            return reason("fits-amply", takes=takes)
+            needed_m, measure = required.length_m, MEASURE[layout.system]
+            return reason("fits-amply", measure=measure, held_m=held, needed_m=needed_m)
         return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:

@@ -106,9 +106,13 @@ def _shown(value: Value, spec: str, unit: UnitSystem) -> str:
     if isinstance(value, tuple):
         parts = [_shown(item, "", unit) for item in value]
         joined = _joined(parts, *SERIES[form]) if parts else ""
+        if form == "between" and len(parts) > 1:
+            return f"between {joined}"
         return capitalised(joined) if form == "sentence" else joined
     if isinstance(value, Reason):
         return words_of(value, unit)
+    if form == "a":
+        return f"{'an' if str(value)[:1] in 'aeiou' else 'a'} {value}"
     if not form:
         return f"{value:g}" if isinstance(value, float) else str(value)
     return FORMS[form](cast("float", value), arguments[0] if arguments else "", unit)
@@ -189,6 +193,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
 SERIES = {
     "list": (", ", ", "),
     "and": (", ", " and "),
+    "between": (", ", " and "),
     "or": (", ", " or "),
     "sentence": ("; ", "; "),
     "clauses": ("; ", "; "),

@@ -87,7 +87,7 @@ def amount_of(item: Item, unit: UnitSystem) -> tuple[float, str]:
         case "length":
             return round_to(to_unit(item.amount, unit), 0, "up"), unit.name
         case "count":
-            return float(round(item.amount)), "pcs"
+            return float(round(item.amount)), "EA"
         case "earth":
             return _rounded_up(item.amount, unit.earth)
         case "fluid":
@@ -174,7 +174,9 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
 
 def _sand_basis(unit: UnitSystem) -> str:
     below, above = (unit.layer.text(one) for one in (SAND_BELOW_M, SAND_ABOVE_M))
-    return f"{below} below to {above} above each pipe layer, common practice; pipe not taken off"
+    return (
+        f"{below} below to {above} above each pipe layer, common practice; pipe volume not deducted"
+    )
 
 
 def dug_length(site: Site, header: Header) -> float:

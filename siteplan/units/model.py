@@ -127,6 +127,8 @@ class UnitSystem:
         Of ground and pipe; resistance and heat flow of a length.
     drawing
         Scales and units of drawings.
+    detail
+        Unit of small lengths in details; None: that of all lengths.
     """
 
     name: str
@@ -160,6 +162,7 @@ class UnitSystem:
     resistance: Measure
     line_power: Measure
     drawing: DrawingUnits
+    detail: Measure | None = None
 
     def __str__(self) -> str:
         return self.name

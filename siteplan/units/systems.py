@@ -72,6 +72,7 @@ US: Final = UnitSystem(
         plan_scale="1\" = {each:g}'",
         detail_scale="1 IN = {each:g}'",
     ),
+    detail=Measure('"', INCH, 1),
 )
 """Feet, inches, Fahrenheit, gallons and Btu, as in the trade of the United States."""
 

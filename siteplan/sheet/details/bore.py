@@ -11,7 +11,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.heat import format_conductivity
 from siteplan.units.model import UnitSystem
 
@@ -79,7 +79,7 @@ def depth_words(bores: list[Bore], unit: UnitSystem) -> str:
     "200' TO 300'"
     """
     depths = [one.depth_m for one in bores]
-    low, high = (short_mark(one, unit, rounding="down") for one in (min(depths), max(depths)))
+    low, high = (detail_mark(one, unit, rounding="down") for one in (min(depths), max(depths)))
     return high if low == high else f"{low} TO {high}"
 
 
@@ -126,14 +126,16 @@ def _named(
 ) -> list[Named]:  # fmt: skip
     unit, energy = content.site.unit, content.site.exchanger.energy
     upper, lower = drawings
-    grout = "GROUT FROM TOE TO HEADER"
+    grout = "GROUT FULL DEPTH, BOTTOM UP"
     if energy is not None:
         grout += f", {format_conductivity(energy.loop.grout, unit)}"
     half = bore.diameter_m / 2
-    across = unit.small.text(bore.diameter_m).upper()
+    bored = detail_mark(bore.diameter_m, unit, rounding="nearest")
+    if unit.detail is None:
+        bored = unit.small.text(bore.diameter_m).upper()
     return [
-        (f"HEADER {short_mark(header, unit)} DEEP", upper.mm(half + 0.38, 0.2 - header)),
-        (f"BORE {across} ACROSS", upper.mm(half, -header - 0.2)),
+        (f"HEADER {detail_mark(header, unit)} DEEP", upper.mm(half + 0.38, 0.2 - header)),
+        (f"{bored} DIA. BORE", upper.mm(half, -header - 0.2)),
         (grout, upper.mm(half * 0.85, -header - 0.5)),
         (f"U-BEND {pipe}, FACTORY FUSED".replace(" ,", ","), lower.mm(0.02, 0.07)),
     ]

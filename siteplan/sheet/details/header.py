@@ -12,7 +12,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, TAPE_M, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.tables.header import piece_words
 from siteplan.units.lengths import INCH
 
@@ -26,7 +26,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     if piping is None:
         return None
     piece = max(piping.pieces, key=lambda one: (one.count, sand_height(one, piping)))
-    deep = short_mark(piping.depth_m, unit)
+    deep = detail_mark(piping.depth_m, unit)
     left = DIMENSION_MM + widest([deep]) + 3.0
     room = (room_beside(width, 0.4), room_mm)
     scale = largest_scale(content, (piping.width_m, piping.depth_m), room)
@@ -40,10 +40,10 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     half = piping.width_m / 2
     edge, bottom = drawing.mm(half, 0.0), drawing.mm(-half, -piping.depth_m)
     drawing.deep(bottom[0] - 3.0, (edge[1], bottom[1]), deep)
-    drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), short_mark(piping.width_m, unit))
+    drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), detail_mark(piping.width_m, unit))
     named = [
-        (f"TAPE {short_mark(TAPE_M, unit)} DOWN", drawing.mm(0.0, -TAPE_M)),
-        (f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE", drawing.mm(half * 0.9, top)),
+        (f"WARNING TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", drawing.mm(0.0, -TAPE_M)),
+        (f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER", drawing.mm(half * 0.9, top)),
         ("TRACER WIRE", drawing.mm(0.0, top - SAND_ABOVE_M + WIRE_M)),
         (_pipes_words(piece, wells=_has_wells(content)), drawing.mm(*laid[-1][0])),
     ]
@@ -87,13 +87,13 @@ def _pipes_words(piece: HeaderPiece, *, wells: bool) -> str:
 
 def _filling(content: PlanContent, piping: Piping, count: int) -> str:
     unit = content.site.unit
-    below, above = short_mark(SAND_BELOW_M, unit), short_mark(SAND_ABOVE_M, unit)
-    apart = short_mark(piping.width_m - 12 * INCH, unit)
-    sides = f"Going out and coming back {apart} apart. " if count > 1 else ""
+    below, above = detail_mark(SAND_BELOW_M, unit), detail_mark(SAND_ABOVE_M, unit)
+    apart = detail_mark(piping.width_m - 12 * INCH, unit)
+    sides = f"Supply and return {apart} apart. " if count > 1 else ""
     return (
-        f"Drawn where most pipes lie. {sides}Fill in this order: sand from {below} below to "
-        f"{above} above the pipe; native soil without stones in layers, warning tape, topsoil. "
-        "Tracer wire along the whole trench. Pressure-test before filling."
+        f"Drawn where most pipes lie. {sides}Backfill: sand, {below} below to {above} above the "
+        "pipe; rock-free native soil in lifts, warning tape, topsoil. Tracer wire along the whole "
+        "trench. Pressure-test before backfill."
     )
 
 

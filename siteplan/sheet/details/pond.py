@@ -9,7 +9,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import INCH, format_length, rough
 
 BLOCK_M: Final = 8 * INCH
@@ -30,7 +30,7 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     if not coils:
         return None
     coil = min(coils, key=lambda one: (one.water_depth_m, one.id))
-    deep = short_mark(coil.water_depth_m, unit, rounding="down")
+    deep = detail_mark(coil.water_depth_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 4.0
     total = coil.diameter_m + 1.2
     scale = largest_scale(content, (total, coil.water_depth_m), (room_beside(width, 0.45), room_mm))
@@ -42,15 +42,15 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     drawing.deep(surface[0] - 3.0, (surface[1], bottom[1]), deep)
     first, last = drawing.mm(0.6, 0.0)[0], drawing.mm(0.6 + coil.diameter_m, 0.0)[0]
     y = drawing.mm(0.0, BLOCK_M + THICK_M - coil.water_depth_m)[1] + 2.5
-    drawing.wide(y, (first, last), short_mark(coil.diameter_m, unit))
+    drawing.wide(y, (first, last), detail_mark(coil.diameter_m, unit))
     pipe = layout.circuits[0].pipe if layout is not None and layout.circuits else ""
     length = format_length(coil.pipe_m, unit, rough(unit), rounding="down")
     middle = BLOCK_M + THICK_M / 2 - coil.water_depth_m
     named = [
-        ("LOWEST WATER LEVEL", drawing.mm(total, 0.0)),
+        ("LOW WATER LEVEL", drawing.mm(total, 0.0)),
         (f"COIL, {length} OF {pipe} PIPE".replace("  ", " "), drawing.mm(total - 0.65, middle)),
-        ("WEIGHTS AND BLOCKS", drawing.mm(total - 0.95, BLOCK_M / 2 - coil.water_depth_m)),
-        ("BOTTOM OF THE POND", drawing.mm(total, -coil.water_depth_m)),
+        ("BALLAST BLOCKS", drawing.mm(total - 0.95, BLOCK_M / 2 - coil.water_depth_m)),
+        ("POND BOTTOM", drawing.mm(total, -coil.water_depth_m)),
     ]
     lowest = drawing.labels(drawing.mm(total, 0.0)[0] + 5.0, surface[1], named)
     flow.depth = max(-bottom[1] + 3.0, -lowest) + 2.0

@@ -20,7 +20,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import BODY_MM
-from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.style.paper import enlargement
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
@@ -71,7 +71,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
         return None
     options, unit = content.site.exchanger.horizontal, content.site.unit
     kind = trench_kinds()[options.kind]
-    left = DIMENSION_MM + text_width(short_mark(options.depth_m, unit), BODY_MM) + 3.0
+    left = DIMENSION_MM + text_width(detail_mark(options.depth_m, unit), BODY_MM) + 3.0
     factor = enlargement(content.site.sheet.size)
     nominal = _ratio(options, unit, (width - left, tallest_mm), factor)
     if nominal is None:
@@ -200,14 +200,14 @@ def _draw_dimensions(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
         _line(flow, ((x - 0.8, y - 0.8), (x + 0.8, y + 0.8)), "dimension")
     edge = cut.mm(-options.width_m / 2, -options.depth_m)
     _line(flow, ((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
-    words = short_mark(options.depth_m, unit)
+    words = detail_mark(options.depth_m, unit)
     _text(flow, words, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
     y = top + DIMENSION_MM - 2.0
     left, right = cut.mm(-half_top, 0.0)[0], cut.mm(half_top, 0.0)[0]
     _line(flow, ((left, y), (right, y)), "dimension")
     for end in (left, right):
         _line(flow, ((end - 0.8, y - 0.8), (end + 0.8, y + 0.8)), "dimension")
-    _text(flow, short_mark(2 * half_top, unit), ((left + right) / 2, y + 1.3), "center")
+    _text(flow, detail_mark(2 * half_top, unit), ((left + right) / 2, y + 1.3), "center")
 
 
 def _text(flow: Flow, words: str, at: XY, anchor: str) -> None:
@@ -238,18 +238,18 @@ def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
     aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
     wanted = [(_pipe_words(kind, unit), (aside, above - options.depth_m))]
     layers = sand_layers(options)
-    words = f"SAND {short_mark(SAND_ABOVE_M, unit)} OVER PIPE"
+    words = f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER"
     wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
     if len(layers) > 1:
         between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
-        wanted.append(("SOIL WITHOUT STONES", (0.0, between)))
+        wanted.append(("ROCK-FREE NATIVE SOIL", (0.0, between)))
     if _has_tape(options):
-        wanted.insert(0, (f"TAPE {short_mark(TAPE_M, unit)} DOWN", (0.0, -TAPE_M)))
+        wanted.insert(0, (f"WARNING TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", (0.0, -TAPE_M)))
     return sorted(wanted, key=lambda one: -one[1][1])
 
 
 def _spoil_words(unit: UnitSystem) -> str:
-    return f"SPOIL {short_mark(SPOIL_SETBACK_M, unit)} OFF"
+    return f"SPOIL {detail_mark(SPOIL_SETBACK_M, unit)} MIN. FROM EDGE"
 
 
 def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
@@ -273,25 +273,25 @@ def _label_spoil(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
 def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:
     low = min(above for _, above in kind.at)
     if kind.coil is not None:
-        size, pitch = short_mark(kind.coil.diameter_m, unit), short_mark(kind.coil.pitch_m, unit)
-        return f"RINGS {size}, {pitch} APART"
+        size, pitch = detail_mark(kind.coil.diameter_m, unit), detail_mark(kind.coil.pitch_m, unit)
+        return f"{size} RINGS, {pitch} PITCH"
     high = max(above for _, above in kind.at)
-    rows = f", {short_mark(high, unit)}" if high > low else ""
+    rows = f", {detail_mark(high, unit)}" if high > low else ""
     noun = "PIPE" if kind.pipes == 1 else "PIPES"
-    return f"{kind.pipes} {noun} {short_mark(low, unit)}{rows} UP"
+    return f"{kind.pipes} {noun} {detail_mark(low, unit)}{rows} ABOVE BOTTOM"
 
 
 def _filling_words(options: HorizontalOptions, unit: UnitSystem) -> str:
     limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
     if too_narrow_to_enter(options):
-        sides["shield"] += " Nobody enters so narrow a trench: lay the pipe from above."
-    below, above = (short_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
-    order = f"sand from {below} below to {above} above the pipe"
+        sides["shield"] += " No entry: lay the pipe from above."
+    below, above = (detail_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    order = f"sand, {below} below to {above} above the pipe"
     if len(sand_layers(options)) > 1:
-        order = f"sand from {below} below to {above} above each layer of pipe, with native soil"
-        order += " without stones between"
+        order = f"sand, {below} below to {above} above each layer of pipe, with rock-free native"
+        order += " soil between"
     return (
-        f"{sides[options.protection]} Fill in this order: {order}; native soil without stones in "
-        "layers, warning tape, topsoil. Pressure-test before filling."
+        f"{sides[options.protection]} Backfill: {order}; rock-free native soil in lifts, warning "
+        "tape, topsoil. Pressure-test before backfill."
     )

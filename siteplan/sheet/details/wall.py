@@ -17,7 +17,7 @@ from siteplan.sheet.details.drafting import WAVE_MM, Drafting, largest_scale, ro
 from siteplan.sheet.details.header import piping_of
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import INCH
 
 WALL_M: Final = 10 * INCH
@@ -118,7 +118,7 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     if piping is None or layout is None or layout.header is None:
         return None
     pipes = entering(content, piping)
-    deep = short_mark(-pipes.lowest_m, unit, rounding="down")
+    deep = detail_mark(-pipes.lowest_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 6.0
     scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
     flow = Flow(width, "wall-entry")

@@ -111,7 +111,7 @@ def _limit_entries(content: PlanContent) -> list[Entry]:
         return []
     return [
         Entry("SETBACK LINE", line="setback"),
-        Entry("KEPT FREE", hatch="keep-out-hatch"),
+        Entry("SETBACK AREA", hatch="keep-out-hatch"),
     ]
 
 

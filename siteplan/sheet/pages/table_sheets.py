@@ -155,7 +155,7 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     flow.heading("TAKE-OFF")
     flow.table(take_off_table(items, content.site.unit))
     flow.gap(0.4)
-    flow.paragraph("Rounded up, without waste.", STRONG)
+    flow.paragraph("Rounded up, no waste allowance.", STRONG)
     return flow.block()
 
 
@@ -163,7 +163,7 @@ def take_off_table(items: Sequence[Item], unit: UnitSystem) -> Table:
     """What has to be bought and dug, with what each figure rests on."""
     columns = (
         Column("item", "ITEM", wrap=True), Column("quantity", "QUANTITY", "right"),
-        Column("basis", "RESTS ON", wrap=True),
+        Column("basis", "BASIS", wrap=True),
     )  # fmt: skip
     rows: list[Row] = []
     before = ""

@@ -147,7 +147,7 @@ def _spacing_text(
     canvas: Canvas, ends: tuple[XY, XY], decimals: int, *, count: int, typical: bool
 ) -> str:
     distance = fine_mark(math.dist(*ends), canvas.unit, decimals, rounding="down")
-    return f"{distance} {'TYP.' if typical else 'LEAST'}" if count > 2 else distance
+    return f"{distance} {'TYP.' if typical else 'MIN.'}" if count > 2 else distance
 
 
 def _finish(

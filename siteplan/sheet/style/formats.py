@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
-from siteplan.units.lengths import Rounding, round_to, to_unit
+from siteplan.units.lengths import INCH, Rounding, round_to, to_unit
 from siteplan.units.model import UnitSystem
 
 
@@ -60,6 +61,24 @@ def short_mark(
     value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
     value = value.rstrip("0").rstrip(".") if decimals else value
     return f"{value}{unit.sign}"
+
+
+SMALL_M: Final = 36 * INCH
+"""Shorter lengths are read in the small unit in a detail [m]."""
+
+
+def detail_mark(length_m: float, unit: UnitSystem, *, rounding: Rounding = "up") -> str:
+    """A length in a detail: in inches on a US sheet where it is short, without needless decimals.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> detail_mark(0.4572, US), detail_mark(1.524, US), detail_mark(0.4572, METRIC)
+    ('18"', "5'", '0.46 m')
+    """
+    if unit.detail is None or length_m >= SMALL_M:
+        return short_mark(length_m, unit, rounding=rounding)
+    return f"{round_to(unit.detail.of(length_m), 1, rounding):g}{unit.detail.label}"
 
 
 def hundredths(lengths_m: Sequence[float], unit: UnitSystem) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ def answers() -> dict[str, str]:
 def checklist_block(content: PlanContent, width: float) -> Block:
     """One row for each thing that a book wants shown; what is missing says so."""
     flow = Flow(width, "checklist")
-    flow.heading("WHAT THE AUTHORITY WANTS SHOWN")
+    flow.heading("PLAN REQUIREMENTS")
     rows = tuple(
         (shown.what, shown.printed, _answer(content, shown.what, lacking(content.site, shown)))
         for book in rules_of(content.site).books
@@ -44,7 +44,7 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         flow.paragraph(NO_LIST)
         return flow.block()
     columns = (
-        Column("wanted", "WANTED"), Column("as", "AS"), Column("answer", "ANSWERED BY", wrap=True),
+        Column("wanted", "REQUIRED"), Column("as", "AS"), Column("answer", "SHOWN ON", wrap=True),
     )  # fmt: skip
     flow.table(Table(flow.about, columns, rows))
     flow.gap(0.4)

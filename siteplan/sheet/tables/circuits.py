@@ -34,7 +34,7 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
 def circuits_title(layout: Layout) -> str:
     """Heading of the table, with the sizes of pipe."""
     sizes = dict.fromkeys(one.pipe for one in layout.circuits)
-    return f"TABLE OF CIRCUITS, {' AND '.join(sizes)} PIPE"
+    return f"CIRCUIT SCHEDULE, {' AND '.join(sizes)} PIPE"
 
 
 def circuit_table(layout: Layout, unit: UnitSystem) -> Table:

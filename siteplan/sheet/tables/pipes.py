@@ -66,7 +66,7 @@ def _take_off(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, TAKE_OFF_MARK)
     flow.heading("TAKE-OFF")
     side_by_side(flow, short_take_off(items, content.site.unit))
-    flow.paragraph("Rounded up, without waste; what each figure rests on: takeoff.csv.")
+    flow.paragraph("Rounded up, no waste allowance; basis of each figure: takeoff.csv.")
     return flow.block()
 
 
