@@ -7,12 +7,16 @@ import shlex
 from pathlib import Path
 
 import pytest
-from places import ROOT
+from places import ROOT, SAMPLES
+from wording import in_words
 
+import siteplan
 from siteplan.cli import _parser
+from siteplan.plan import plan_site
 from siteplan.site.options.declared import catalogue
 from siteplan.site.options.tables import with_tables
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.lengths import format_length, rough
 from siteplan.vocabulary.kinds import kinds
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -35,6 +39,43 @@ def test_the_python_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     assert found
     for block in found:
         exec(compile(block, "README.md", "exec"), {})
+
+
+def test_the_python_of_its_page_runs_and_names_all_there_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(ROOT)
+    text = (ROOT / "docs/python.md").read_text(encoding="utf-8")
+    names: dict[str, object] = {}
+    for block in blocks(text, "python"):
+        exec(compile(block, "docs/python.md", "exec"), names)
+    for name in siteplan.__all__:
+        assert f"`{name}" in text, name
+
+
+def test_the_lot_of_the_first_plan_fits(tmp_path: Path) -> None:
+    (text,) = blocks((ROOT / "docs/first-plan.md").read_text(encoding="utf-8"), "toml")
+    (tmp_path / "site.toml").write_text(text, encoding="utf-8")
+    plan = plan_site(read_site(tmp_path))
+    assert plan.fits, in_words(plan.drawn.why)
+
+
+@pytest.mark.parametrize(("sample", "rows"), [("rural-acre", 6), ("tight-lot", 0)])
+def test_the_figures_of_rule_costs_are_those_of_the_samples(sample: str, rows: int) -> None:
+    text = (ROOT / "docs/rule-costs.md").read_text(encoding="utf-8")
+    site = read_site(SAMPLES / sample)
+    weighing = plan_site(site, costs=True).weighing
+    for cost in weighing.costs[:rows]:
+        gain = format_length(cost.gain_m, site.unit, rough(site.unit), rounding="down")
+        assert f"| {cost.rule.subject}, {cost.rule.printed} | {gain} |" in text
+    for remedy in weighing.remedies:
+        assert f"- {in_words(remedy.change, site.unit)}\n" in text
+
+
+def test_every_page_stands_in_the_index() -> None:
+    index = (ROOT / "docs/index.md").read_text(encoding="utf-8")
+    for page in (ROOT / "docs").glob("*.md"):
+        assert page.name == "index.md" or f"]({page.name})" in index, page.name
 
 
 def test_the_two_commands_of_the_readme_are_one_line_each() -> None:

@@ -28,15 +28,15 @@ def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see eleme
     match first.kind:
         case "trench":
             more = trench_facts(layout, unit, bends=bends)
-            facts = f"Start and end of trench centre lines, {unit}. {depth} deep, {more}."
+            facts = f"Start and end of trench {unit.center} lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
-            facts = f"Coil centres, {unit}. {size} across, in water {depth} deep."
+            facts = f"Coil {unit.center}s, {unit}. {size} across, in water {depth} deep."
         case "well":
-            facts = f"Well centres, {unit}."
+            facts = f"Well {unit.center}s, {unit}."
         case _:
             size = inches(first.reach_m * 2, unit)
-            facts = f"Bore centres, {unit}. Vertical, {size} across."
+            facts = f"Bore {unit.center}s, {unit}. Vertical, {size} across."
             if leans(layout):
                 facts = f"Bore collars, {unit}, {size} across. {leaning_words(unit)}"
     return facts

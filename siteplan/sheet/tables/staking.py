@@ -77,11 +77,12 @@ def _named(trench: Trench) -> list[tuple[str, Piece]]:
 
 def _wide(pieces: list[tuple[str, Piece]], unit: UnitSystem) -> Table:
     """One row for each piece."""
+    middle = unit.center.upper()
     columns = (
         PIECE, Column("start-east", "START E", "right"), Column("start-north", "START N", "right"),
         Column("end-east", "END E", "right"), Column("end-north", "END N", "right"),
-        LENGTH, RADIUS, Column("centre-east", "CENTRE E", "right"),
-        Column("centre-north", "CENTRE N", "right"), Column("angle", "ANGLE", "right"),
+        LENGTH, RADIUS, Column("centre-east", f"{middle} E", "right"),
+        Column("centre-north", f"{middle} N", "right"), Column("angle", "ANGLE", "right"),
     )  # fmt: skip
     rows = []
     for name, piece in pieces:
@@ -109,7 +110,7 @@ def _narrow(pieces: list[tuple[str, Piece]], unit: UnitSystem) -> Table:
         end = f"{name} end"
         rows[end] = (end, *_place(piece.end, unit), mark(piece.length_m, unit), radius)
         if isinstance(piece, Arc):
-            rows[f"{name} centre"] = ("centre", *_place(piece.centre, unit), _angle(piece), "")
+            rows[f"{name} centre"] = (unit.center, *_place(piece.centre, unit), _angle(piece), "")
     return Table(STAKING, columns, tuple(rows.values()), tuple(rows))
 
 
