@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+import produced
 import pytest
 from hypothesis import settings
 from places import SAMPLES
@@ -13,6 +14,27 @@ from small_lot import FIELD, GROUND
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
+
+produced.watch()
+
+
+def pytest_testnodedown(node: object, error: object) -> None:  # noqa: ARG001
+    """Take over the codes that one process of a run has produced."""
+    produced.CODES.update(getattr(node, "workeroutput", {}).get("codes", ()))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """A whole run fails where a code of the catalogue was produced by no test."""
+    config = session.config
+    if hasattr(config, "workeroutput"):
+        config.workeroutput["codes"] = sorted(produced.CODES)
+        return
+    whole = config.args == config.getini("testpaths") and not config.option.keyword
+    missing = produced.unproduced() if whole and session.exitstatus == 0 else []
+    if missing:
+        print(f"\nCodes of the catalogue that no test produces: {', '.join(missing)}")  # noqa: T201
+        session.exitstatus = 1
+
 
 LOT = (
     GROUND

@@ -58,7 +58,7 @@ def test_a_plan_digs_the_kind_that_is_asked_for(make: Callable[[str], Site], kin
     words, width, depth, pipe = KINDS[kind]
     plan = plan_site(make(kind), system="horizontal")
     assert plan.fits, in_words(plan.drawn.why)
-    assert f" of {words} trench; you need 200 ft: " in in_words(plan.drawn.why)
+    assert f"{words} trench: capacity " in in_words(plan.drawn.why)
     layout = plan.drawn.layout
     assert layout is not None
     trenches = [one for one in layout.elements if isinstance(one, Trench)]

@@ -51,15 +51,17 @@ def _not_checked(site: Site, machine: Machine, layout: Layout) -> Iterator[Findi
 def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
     if not access.because:
         return
-    costs = reason("access-keeps-off", machine=access.machine)
+    machine = access.machine
+    costs = reason("access-keeps-off", machine=machine)
     if access.lost:
-        costs = reason("access-costs-elements", lost=access.lost, thing=_thing(layout))
+        thing = _thing(layout)
+        costs = reason("access-costs-elements", machine=machine, lost=access.lost, thing=thing)
     elif access.lost_m >= LEAST_LOST_M:
-        costs = reason("access-costs-trench", lost_m=access.lost_m)
+        costs = reason("access-costs-trench", machine=machine, lost_m=access.lost_m)
     yield Finding(
         "access-stops" if layout.obstacle else "access-costs",
         measured_m=access.width_m,
-        values={"costs": costs, "because": access.because, "machine": access.machine},
+        values={"costs": costs, "because": access.because, "machine": machine},
     )
 
 

@@ -73,7 +73,7 @@ def test_a_pipe_above_the_frost_line_is_a_warning_that_says_how_deep(make: Make)
     (finding,) = found(site, "pipe-in-frost")
     assert finding.severity == "warning"
     assert "lies 3.7 ft deep, the ground freezes to 4.0 ft" in in_words(finding)
-    assert "dig the trench 6.3 ft deep" in in_words(finding)
+    assert "make the trench 6.3 ft deep" in in_words(finding)
 
 
 def test_advice_to_dig_deeper_says_what_sloped_sides_then_open(make: Make) -> None:
@@ -104,7 +104,7 @@ def test_a_header_above_the_frost_line_is_a_warning(make: Make, system: str) -> 
     # 4 ft less 3 in and 1.05 in of pipe (3/4 in) or 1.315 in (1 in), rounded down: 3.6 ft;
     # 4.5 ft more those 4.05 in or 4.32 in, rounded up: 4.9 ft
     assert "pipe lies 3.6 ft deep, the ground freezes to 4.5 ft" in in_words(finding)
-    assert "dig its trench 4.9 ft deep" in in_words(finding)
+    assert "make its trench 4.9 ft deep" in in_words(finding)
 
 
 def test_a_header_trench_just_as_deep_as_the_frost_has_its_pipe_in_it(make: Make) -> None:
@@ -116,7 +116,7 @@ def test_less_cover_than_common_practice_is_a_warning(make: Make) -> None:
     # 5 ft deep, uppermost pipe 27 in above the bottom: 2.75 ft; 0.25 ft more are 5.25 ft
     site = make('[horizontal]\nkind = "four pipes"\ndepth = "5 ft"\n')
     (finding,) = found(site, "cover")
-    assert "has 2.7 ft of cover; 3.0 ft is common practice: dig the trench 5.3 ft" in (
+    assert "has 2.7 ft of cover; 3.0 ft is common practice: make the trench 5.3 ft" in (
         in_words(finding)
     )
     assert finding.rule == "common practice, no source"

@@ -53,10 +53,11 @@ def test_a_trench_whose_spoil_covers_the_next_one_is_dug_alone(make: Make) -> No
     # = 8.66 ft; together 12.66 ft, more than 10 ft
     (finding,) = found(make(), "one-trench-at-a-time", 50, 60)
     assert finding.severity == "note"
-    assert "takes 12.7 ft: 2.0 ft opened, 2.0 ft to the spoil and 8.7 ft of heap" in in_words(
-        finding
+    assert (
+        "a strip 12.7 ft wide (2.0 ft trench, 2.0 ft to the spoil pile, 8.7 ft pile)"
+        in in_words(finding)
     )
-    assert "more than the spacing of 10.0 ft" in in_words(finding)
+    assert "more than the 10.0 ft spacing" in in_words(finding)
 
 
 def test_room_between_trenches_is_no_finding(make: Make) -> None:
@@ -81,7 +82,7 @@ def test_spoil_without_room_on_either_side_names_the_trench_and_what_lacks(make:
     (finding,) = found(site, "no-room-for-spoil", 11, 9)
     assert finding.severity == "warning"
     assert finding.subject == "T1"
-    assert "1 of 2 trenches (T1 lacks 0.7 ft): haul it off" in in_words(finding)
+    assert "1 of 2 trenches (T1 is 0.7 ft short): haul it off" in in_words(finding)
     assert finding.measured_m == pytest.approx(0.66 * FT, abs=0.01 * FT)
     assert finding.rule == "29 CFR 1926.651(j)(2)"
 
@@ -89,7 +90,7 @@ def test_spoil_without_room_on_either_side_names_the_trench_and_what_lacks(make:
 def test_three_trenches_without_room_are_named_and_the_others_counted(make: Make) -> None:
     # each 11 ft from both lines, 0.66 ft short
     (finding,) = found(make(width=22), "no-room-for-spoil", 11, 11, 11, 11, 11)
-    named = "T1 lacks 0.7 ft, T2 lacks 0.7 ft, T3 lacks 0.7 ft and 2 more"
+    named = "T1 is 0.7 ft short, T2 is 0.7 ft short, T3 is 0.7 ft short and 2 more"
     assert f"5 of 5 trenches ({named})" in in_words(finding)
 
 
@@ -102,7 +103,7 @@ def test_spoil_does_not_lie_on_a_building(make: Make) -> None:
     assert not found(make(more=house.format(y=24)), "no-room-for-spoil", 11)
     (finding,) = found(make(more=house.format(y=19)), "no-room-for-spoil", 11)
     # 11 ft to the line is the better side: 0.66 ft lack
-    assert "T1 lacks 0.7 ft" in in_words(finding)
+    assert "T1 is 0.7 ft short" in in_words(finding)
 
 
 def test_both_sides_of_a_bent_trench_are_looked_at() -> None:

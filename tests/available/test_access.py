@@ -165,14 +165,14 @@ def test_a_buried_drain_is_driven_over_and_its_basin_is_not() -> None:
 def test_a_blocked_back_yard_is_said_and_a_smaller_rig_proposed(make: Make) -> None:
     plan = plan_site(make(side=7.5))
     assert not plan.fits
-    assert "a rig 8 ft wide and 25 ft long cannot get past house" in in_words(plan.drawn.why)
+    assert "a rig 8 ft wide and 25 ft long cannot pass between house" in in_words(plan.drawn.why)
     access = plan.drawn.layout.access if plan.drawn.layout else None
     assert access is not None
     assert access.decisive
     assert access.lost > 0
     words = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "rig"]
     assert words == [
-        "a rig 7.0 ft wide and 20.0 ft long, turning on 20.0 ft, gets to enough ground"
+        "a rig 7.0 ft wide and 20.0 ft long, turning radius 20.0 ft, can reach enough ground"
     ]
 
 
@@ -220,9 +220,9 @@ def test_why_tells_that_no_rig_gets_to_a_point(
 ) -> None:
     site = make()
     assert rig_stopped(site, 50 * FT, 20 * FT) is None
-    assert "cannot get past house" in in_words(rig_stopped(site, 50 * FT, 150 * FT))
+    assert "cannot pass house" in in_words(rig_stopped(site, 50 * FT, 150 * FT))
     assert main(["why", str(tmp_path / "site.toml"), "50", "150", "--part", "bore"]) == 1
-    assert "no rig gets there" in capsys.readouterr().out
+    assert "a rig cannot get there" in capsys.readouterr().out
 
 
 def test_the_summary_tells_the_way_and_what_it_costs(make: Make) -> None:

@@ -138,7 +138,7 @@ def test_an_id_used_twice_is_caught(site: Site) -> None:
 def test_a_shortfall_is_told_in_the_display_unit(site: Site) -> None:
     found = findings(site, layout(site, GOOD), 700)
     assert [f.code for f in found] == ["length"]
-    assert "700 ft are required, 600 ft are provided: 100 ft short" in in_words(found[0])
+    assert "Required 700 ft, provided 600 ft: 100 ft short" in in_words(found[0])
 
 
 def test_no_header_is_caught(site: Site) -> None:

@@ -91,7 +91,7 @@ def test_more_bores_than_the_least_depth_needs_are_remarked(plan: Run) -> None:
     (words,) = [one["message"] for one in summary["findings"] if one["code"] == "bores-to-spare"]
     assert code == 0
     assert words == (
-        "12 bores would carry the length at 125 ft each, less than the least depth of 150 ft: "
+        "12 bores would carry the length at 125 ft each, less than the minimum depth of 150 ft: "
         "4 would do."
     )
 

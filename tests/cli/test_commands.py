@@ -25,7 +25,7 @@ def test_the_report_says_what_was_drawn_and_why(
     out = capsys.readouterr().out
     assert "FITS: vertical" in out
     assert "no pond on this lot" in out
-    assert "of 2 entries" in out
+    assert "of 2 entry points" in out
     assert "separations kept" in out
     assert "plan.dxf, plan.png, plan.pdf, elements.csv, takeoff.csv, summary.json" in out
     assert "\x1b" not in out
@@ -232,7 +232,7 @@ def test_fit_ranks_what_each_rule_costs_and_what_would_help(
     out = capsys.readouterr().out
     assert "what each rule costs, bore" in out
     assert "What would make it fit:" in out
-    assert "2 bores of 362.0 ft instead of at most 300.0 ft" in out
+    assert "2 bores 362.0 ft deep instead of the 300.0 ft limit" in out
 
 
 @pytest.mark.parametrize("system", ["pond", "open"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -42,24 +43,26 @@ def planned(site: Site) -> SitePlan:
 def test_what_fits_is_told_in_the_words_of_the_designer(make: Make) -> None:
     why = in_words(planned(make(500)).drawn.why)
     # 624 to 774 ft hold 500: 24 to 54 % to spare
-    assert why.startswith("takes ")
-    assert " of two-pipe trench; you need 500 ft: " in why
-    spare = int(why.split(": ")[1].split(" %")[0])
-    held = int(why.split()[1])
+    told = re.fullmatch(
+        r"two-pipe trench: capacity (\d+) ft, required 500 ft \((\d+) % spare\)", why
+    )
+    assert told is not None
+    held, spare = int(told[1]), int(told[2])
     assert 24 <= spare <= 54
     assert spare in (100 * held // 500 - 100, 100 * (held + 1) // 500 - 100)
 
 
 def test_a_kind_named_is_the_kind_told(make: Make) -> None:
     why = in_words(planned(make(300, '[horizontal]\nkind = "flat coil"')).drawn.why)
-    assert " of flat-coil trench; you need 300 ft: " in why
+    assert why.startswith("flat-coil trench: capacity ")
+    assert "required 300 ft" in why
 
 
 def test_four_pipes_are_told_where_they_would_fit(make: Make) -> None:
     # 900 ft of two pipes are 1,800 ft of pipe: 450 ft of four pipes, below 624 ft
     plan = planned(make(900))
     assert not plan.fits
-    assert "short; four-pipe trenches would fit at the same length of pipe" in in_words(
+    assert "short); four-pipe trenches would fit with the same length of pipe" in in_words(
         plan.drawn.why
     )
     (words,) = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "pipes"]

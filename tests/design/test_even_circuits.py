@@ -58,7 +58,7 @@ def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Laid) ->
     trial = try_system(first.site, rules, "horizontal")
     assert trial.fits
     [said] = [one for one in trial.findings if one.code == "trenches-evened"]
-    assert "so that all circuits are even within 5 %" in in_words(said)
+    assert "so that all circuits are within 5 %" in in_words(said)
     assert UNEVEN not in {one.code for one in trial.findings}
 
 

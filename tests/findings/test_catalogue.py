@@ -10,7 +10,7 @@ from places import ROOT
 
 from siteplan.findings.entries import entries
 from siteplan.findings.page import page
-from siteplan.findings.words import FORMS, SERIES, names_in
+from siteplan.findings.words import FORMS, SERIES, SHEET, names_in
 
 CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 
@@ -67,6 +67,45 @@ def test_a_sentence_asks_only_for_forms_that_there_are(code: str) -> None:
         r"\{(?!unit:)\w+\??:(\w+)", entries()[code].says + entries()[code].metric
     ):
         assert form in {*FORMS, *SERIES, "a"}
+
+
+def places(code: str) -> set[str]:
+    """Values that the sentences of a code cannot do without."""
+    found = set()
+    for template in (entries()[code].says, entries()[code].metric):
+        for name in re.findall(r"\{(\w+\??)", template):
+            if not name.endswith("?") and name != SHEET:
+                found.add(name)
+    return found
+
+
+def calls() -> list[tuple[str, int, str, set[str]]]:
+    """File, line, code and names of values of each reason and finding whose values are plain."""
+    found = []
+    for path in (ROOT / "siteplan").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call) or not node.args:
+                continue
+            name, first = getattr(node.func, "id", ""), node.args[0]
+            if name not in ("reason", "Finding") or not isinstance(first, ast.Constant):
+                continue
+            names = {word.arg for word in node.keywords if word.arg is not None}
+            plain = all(word.arg is not None for word in node.keywords)
+            if name == "Finding":
+                names |= set(("subject", "measured_m", "required_m", "rule")[: len(node.args) - 1])
+                given = [word.value for word in node.keywords if word.arg == "values"]
+                for values in (*given, *node.args[5:]):
+                    plain = plain and isinstance(values, ast.Dict)
+                    names |= {key.value for key in getattr(values, "keys", ()) if key is not None}
+            if plain:
+                found.append((path.name, node.lineno, first.value, names))
+    return found
+
+
+def test_every_reason_brings_what_its_sentence_needs() -> None:
+    assert len(calls()) > 150
+    for file, line, code, names in calls():
+        assert places(code) <= names, f"{file}:{line} {code} lacks {places(code) - names}"
 
 
 def test_the_page_of_findings_is_that_of_the_catalogue() -> None:

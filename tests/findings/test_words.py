@@ -15,7 +15,7 @@ def test_the_same_reason_is_told_in_feet_and_in_metres() -> None:
     deep = reason("bores-too-deep", bores=2, share_m=100.0, most_m=90.0)
     # 100 m are 328.08 ft, rounded up; 90 m are 295.28 ft
     assert words_of(deep, US).startswith("2 bores would have to be 328.1 ft deep each")
-    assert words_of(deep, US).endswith("at most 295.3 ft is allowed")
+    assert words_of(deep, US).endswith("the limit is 295.3 ft")
     assert words_of(deep, METRIC).startswith("2 bores would have to be 100 m deep each")
 
 
@@ -23,7 +23,7 @@ def test_a_distance_provided_is_rounded_down_and_one_required_up() -> None:
     short = Finding(
         "length", measured_m=99.99 * FOOT, required_m=100.01 * FOOT, values={"short_m": 0.02 * FOOT}
     )
-    assert words_of(short, US) == "101 ft are required, 99 ft are provided: 1 ft short."
+    assert words_of(short, US) == "Required 101 ft, provided 99 ft: 1 ft short."
 
 
 def test_one_of_a_thing_is_told_in_the_singular() -> None:
@@ -64,5 +64,5 @@ def test_series_end_with_their_word() -> None:
         size=reason("machine-size", width_m=8 * FOOT, length_m=25 * FOOT),
     )
     assert words_of(stopped, US) == (
-        "a rig 8 ft wide and 25 ft long cannot get past house, garage and well-1"
+        "a rig 8 ft wide and 25 ft long cannot pass between house, garage and well-1"
     )

@@ -81,13 +81,15 @@ def test_ground_too_small_for_the_separation_is_said_in_words():
 )
 def test_no_available_area_is_said_in_words(supply, back, thing):
     layout = lay_out_wells(ground(supply), OPTIONS, back)
-    assert in_words(layout.obstacle) == f"the separations leave no available area for {thing}"
+    assert in_words(layout.obstacle) == f"the setbacks leave no usable area for {thing}"
 
 
 def test_ground_that_no_entry_reaches_is_not_used():
     layout = lay_out_wells(ground(box(80, 0, 99, 9)), OPTIONS, box(80, 0, 99, 9))
     assert layout.elements == ()
-    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
+    assert (
+        in_words(layout.obstacle) == "the header cannot reach the usable area from any entry point"
+    )
 
 
 def test_a_part_of_the_ground_beyond_reach_is_passed_over():

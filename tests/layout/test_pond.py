@@ -69,14 +69,16 @@ def test_too_small_a_pond_gets_all_the_coils_that_fit_and_a_sentence():
 def test_no_water_is_said_in_words():
     layout = lay_out_coils(ground(), OPTIONS, 900.0, [])
     assert layout.elements == ()
-    assert in_words(layout.obstacle) == "the separations leave no available area for pond coils"
+    assert in_words(layout.obstacle) == "the setbacks leave no usable area for pond coils"
 
 
 def test_water_that_no_entry_reaches_is_not_used():
     beyond = Water("far", box(300, 0, 320, 20), 3.0)
     layout = lay_out_coils(ground(beyond), OPTIONS, 900.0, [beyond])
     assert layout.elements == ()
-    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
+    assert (
+        in_words(layout.obstacle) == "the header cannot reach the usable area from any entry point"
+    )
 
 
 def test_a_header_joins_every_coil_to_the_entry():

@@ -312,7 +312,19 @@ def _content(site, layout, rules, **changes):
 def failing():
     """The suburban lot with a verdict and a finding that speak against it."""
     finding = Finding(
-        "separation", "error", "Bore B9 lies 8.2 ft from building house, 10 ft are required.", "B9"
+        "separation",
+        subject="B9",
+        measured_m=8.2 * FT,
+        required_m=10 * FT,
+        values={
+            "part": "bore",
+            "feature": "house",
+            "kind": "building",
+            "says": "at least",
+            "printed": "10 ft",
+            "source": "common practice, no source",
+            "lacking_m": 1.8 * FT,
+        },
     )
     verdict = "DOES NOT FIT: 3,492 ft of bore are required, 2,400 ft fit."
     return suburban(fits=False, verdict=verdict, findings=(finding,))

@@ -42,7 +42,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     drawing.deep(bottom[0] - 3.0, (edge[1], bottom[1]), deep)
     drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), detail_mark(piping.width_m, unit))
     named = [
-        (f"WARNING TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", drawing.mm(0.0, -TAPE_M)),
+        (f"TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", drawing.mm(0.0, -TAPE_M)),
         (f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER", drawing.mm(half * 0.9, top)),
         ("TRACER WIRE", drawing.mm(0.0, top - SAND_ABOVE_M + WIRE_M)),
         (_pipes_words(piece, wells=_has_wells(content)), drawing.mm(*laid[-1][0])),

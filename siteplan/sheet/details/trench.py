@@ -244,12 +244,12 @@ def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
         between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
         wanted.append(("ROCK-FREE NATIVE SOIL", (0.0, between)))
     if _has_tape(options):
-        wanted.insert(0, (f"WARNING TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", (0.0, -TAPE_M)))
+        wanted.insert(0, (f"TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", (0.0, -TAPE_M)))
     return sorted(wanted, key=lambda one: -one[1][1])
 
 
 def _spoil_words(unit: UnitSystem) -> str:
-    return f"SPOIL {detail_mark(SPOIL_SETBACK_M, unit)} MIN. FROM EDGE"
+    return f"SPOIL {detail_mark(SPOIL_SETBACK_M, unit)} MIN. OFF"
 
 
 def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
@@ -276,9 +276,10 @@ def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:
         size, pitch = detail_mark(kind.coil.diameter_m, unit), detail_mark(kind.coil.pitch_m, unit)
         return f"{size} RINGS, {pitch} PITCH"
     high = max(above for _, above in kind.at)
-    rows = f", {detail_mark(high, unit)}" if high > low else ""
     noun = "PIPE" if kind.pipes == 1 else "PIPES"
-    return f"{kind.pipes} {noun} {detail_mark(low, unit)}{rows} ABOVE BOTTOM"
+    if high > low:
+        return f"{kind.pipes} {noun} {detail_mark(low, unit)} AND {detail_mark(high, unit)} UP"
+    return f"{kind.pipes} {noun} {detail_mark(low, unit)} ABOVE BOTTOM"
 
 
 def _filling_words(options: HorizontalOptions, unit: UnitSystem) -> str:

@@ -55,7 +55,7 @@ def test_a_count_that_would_have_to_be_too_deep_is_an_obstacle():
     # 1,100 / 2 = 550 ft
     assert (
         in_words(layout.obstacle)
-        == "2 bores would have to be 550 ft deep each; at most 400 ft is allowed"
+        == "2 bores would have to be 550 ft deep each; the limit is 400 ft"
     )
     assert depths_ft(layout) == {400.0}
 
@@ -145,7 +145,7 @@ def test_where_no_arrangement_can_hold_enough_rows_are_drawn_and_the_limit_is_sa
     assert layout.most == 21
     assert in_words(layout.obstacle) == (
         "room for 16 bores at 20 ft spacing; no arrangement holds more than 21; "
-        "30 of at most 400 ft are needed"
+        "30 bores needed at the 400 ft limit"
     )
 
 

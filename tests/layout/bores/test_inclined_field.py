@@ -88,8 +88,8 @@ def test_too_little_room_below_says_how_many_were_found():
     narrow = box(17.5, 20, 22.5, 25)
     layout = lay_out(narrow, 900.0, under=narrow)
     assert "from one pad 2 bores leaning at most 20 deg" in in_words(layout.obstacle)
-    assert "9 of at most 328 ft are needed" not in in_words(layout.obstacle)  # 100 m: 328.1 ft
-    assert "9 of at most 328.1 ft are needed" in in_words(layout.obstacle)
+    assert "9 are needed at the 328 ft limit" not in in_words(layout.obstacle)  # 100 m: 328.1 ft
+    assert "9 are needed at the 328.1 ft limit" in in_words(layout.obstacle)
 
 
 @settings(max_examples=15, deadline=None)
@@ -214,6 +214,6 @@ def test_too_few_bores_asked_for_from_a_pad_are_a_result(pad_site):
     )
     plan = plan_site(site, system="vertical")
     assert not plan.fits
-    assert "3 bores would have to be 500 ft deep each; at most 300 ft is allowed" in in_words(
+    assert "3 bores would have to be 500 ft deep each; the limit is 300 ft" in in_words(
         plan.drawn.why
     )

@@ -122,7 +122,7 @@ def test_too_small_a_lot_gets_all_the_bores_that_fit_and_a_sentence():
     assert layout.most == 8
     assert in_words(layout.obstacle) == (
         "room for 8 bores at 20 ft spacing; no arrangement holds more; "
-        "9 of at most 400 ft are needed"
+        "9 bores needed at the 400 ft limit"
     )
 
 
@@ -132,7 +132,7 @@ def test_no_available_area_is_said_in_words():
     )
     assert layout.elements == ()
     assert layout.header is None
-    assert in_words(layout.obstacle) == "the separations leave no available area for bores"
+    assert in_words(layout.obstacle) == "the setbacks leave no usable area for bores"
 
 
 def test_an_area_that_no_entry_reaches_is_not_used():
@@ -140,7 +140,9 @@ def test_an_area_that_no_entry_reaches_is_not_used():
     layout = lay_out_bores(far, OPTIONS, 1000 * FOOT)
     assert layout.elements == ()
     assert layout.capacity_m == 0.0
-    assert in_words(layout.obstacle) == "the header cannot reach the available area from any entry"
+    assert (
+        in_words(layout.obstacle) == "the header cannot reach the usable area from any entry point"
+    )
 
 
 def test_bores_spill_over_to_another_part_when_one_is_full():

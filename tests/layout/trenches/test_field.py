@@ -111,7 +111,7 @@ def test_a_lot_too_small_is_filled_and_says_what_it_holds(name):
     assert layout.most_m == trench_bound(ground.area, 3.0)
     most = math.ceil(layout.most_m / FOOT)
     assert in_words(layout.obstacle) == (
-        f"no more was found at 9.8 ft spacing; no arrangement holds more than {most:,} ft"
+        f"best layout found at 9.8 ft spacing; no arrangement holds more than {most:,} ft"
     )
 
 
@@ -233,10 +233,10 @@ def test_a_crossing_of_the_header_is_reported():
 @pytest.mark.parametrize(
     ("ground", "said"),
     [
-        (open_lot(area=Polygon()), "the separations leave no available area for trenches"),
+        (open_lot(area=Polygon()), "the setbacks leave no usable area for trenches"),
         (
             Ground(box(0, 0, 9, 9), box(0, 0, 9, 9), (Entry("entry-1", Point(-5, 0)),)),
-            "the header cannot reach the available area from any entry",
+            "the header cannot reach the usable area from any entry point",
         ),
         (open_lot(area=box(0, 0, 5, 5)), "no trench of at least 39.4 ft fits"),
     ],

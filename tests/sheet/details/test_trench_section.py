@@ -119,7 +119,7 @@ def section_words(**options):
 def test_a_trench_too_narrow_to_enter_has_its_pipe_laid_from_above():
     # common practice, no source: nobody, and no shield, finds room in less than 2 ft
     found = section_words(width_m=1 * FT, depth_m=5 * FT)
-    assert "Shield or shore from 1.5 m depth on. Nobody enters so narrow a trench" in found
+    assert "Shield or shore from 1.5 m depth on. No entry: lay the pipe from above" in found
     assert "lay the pipe from above" in found
 
 

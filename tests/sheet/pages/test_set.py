@@ -187,7 +187,7 @@ def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
 
 def test_the_tables_tell_what_answers_the_list_of_the_authority():
     text = " ".join(words(as_set(suburban(), "full", books=("virginia",))[2]))
-    assert "WHAT THE AUTHORITY WANTS SHOWN" in text
+    assert "PLAN REQUIREMENTS" in text
     # Virginia wants property lines and easements; the lot has both
     assert "property lines L1, bearings" in text
     assert "easements L1, plan" in text

@@ -55,7 +55,7 @@ def test_every_circuit_has_its_row_with_pipe_length_and_flow(acre):
     found = texts(circuits_block(acre.content(), 150.0))
     layout = acre.drawn.layout
     assert [text for text in found if text.startswith("CIR-")] == [c.id for c in layout.circuits]
-    assert found[0] == "TABLE OF CIRCUITS, 3/4 in PIPE"
+    assert found[0] == "CIRCUIT SCHEDULE, 3/4 in PIPE"
     # 12 gpm of all circuits together, equally divided
     assert found.count(f"{12 / len(layout.circuits):.1f} gpm") == len(layout.circuits)
 
