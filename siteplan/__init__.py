@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from siteplan.available.stage import AvailableAreas, available_areas
     from siteplan.errors import (
         CheckError,
         ExportError,
@@ -19,13 +20,14 @@ if TYPE_CHECKING:
     )
     from siteplan.geometry.points.packing import pack_points
     from siteplan.layout.trenches.fit import fit_trenches
-    from siteplan.plan import SitePlan, plan_site
+    from siteplan.plan import SitePlan, lay_out, plan_site
     from siteplan.site.model import Site
     from siteplan.site.readers.site_file import read_site, site_from
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "AvailableAreas": "siteplan.available.stage",
     "CheckError": "siteplan.errors",
     "ExportError": "siteplan.errors",
     "GeometryError": "siteplan.errors",
@@ -34,7 +36,9 @@ _HOMES = {
     "Site": "siteplan.site.model",
     "SitePlan": "siteplan.plan",
     "SitePlanError": "siteplan.errors",
+    "available_areas": "siteplan.available.stage",
     "fit_trenches": "siteplan.layout.trenches.fit",
+    "lay_out": "siteplan.plan",
     "pack_points": "siteplan.geometry.points.packing",
     "plan_site": "siteplan.plan",
     "read_site": "siteplan.site.readers.site_file",
@@ -42,6 +46,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "AvailableAreas",
     "CheckError",
     "ExportError",
     "GeometryError",
@@ -50,7 +55,9 @@ __all__ = [
     "Site",
     "SitePlan",
     "SitePlanError",
+    "available_areas",
     "fit_trenches",
+    "lay_out",
     "pack_points",
     "plan_site",
     "read_site",

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
+from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.available.stage import Earlier
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
@@ -16,7 +18,6 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
 from siteplan.report.summary import all_findings, changes_summary, summarize
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import SYSTEMS, Site, System
 
@@ -35,6 +36,8 @@ class SitePlan:
         The one on the sheet: the first that fits, else the one that comes closest.
     weighing
         What the rules cost and what would help; made where it was asked for or nothing fits.
+    lot
+        The lot, with what was worked out for it: a plan after something moved takes it over.
     changes
         What a calculated length does when one figure moves by a tenth.
     """
@@ -43,6 +46,7 @@ class SitePlan:
     trials: tuple[Trial, ...]
     drawn: Trial
     weighing: Weighing
+    lot: PreparedLot = field(compare=False, repr=False)
     changes: tuple[Change, ...] = ()
 
     @property
@@ -113,6 +117,7 @@ def plan_site(
     *,
     system: System | None = None,
     costs: bool = False,
+    earlier: Earlier | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> SitePlan:
     """Plan for a site: every loop type wanted is laid out, checked and compared.
@@ -125,6 +130,9 @@ def plan_site(
         Loop type; None: the site's own choice, which may be to compare all.
     costs
         Weigh the rules even where the exchanger fits: the engine runs again for each.
+    earlier
+        Areas or plan of this lot before something moved on it. The plan is the same as without,
+        and what did not change is not worked out again.
     progress
         Called with the name of each step before it begins.
 
@@ -136,18 +144,83 @@ def plan_site(
         A rule book that does not exist or has faults.
     CheckError
         The independent check refuses a layout: a bug of siteplan.
+
+    Examples
+    --------
+    >>> import siteplan
+    >>> site = siteplan.site_from({
+    ...     "project": {"title": "t", "owner": "o", "date": "2026-01-01", "units": "m"},
+    ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
+    ...     "exchanger": {"length": "300 m", "entry": [[15, 20]]},
+    ... })
+    >>> plan = siteplan.plan_site(site)
+    >>> plan.fits, plan.system
+    (True, 'horizontal')
+    >>> again = siteplan.plan_site(site, earlier=plan)
+    >>> again.drawn.layout == plan.drawn.layout
+    True
     """
-    if system is not None and system not in SYSTEMS:
-        fault = Fault("system", f"{system!r} is not a loop type;", did_you_mean(system, SYSTEMS))
-        raise InputError([fault])
-    wanted = system or site.exchanger.system
-    rules = rules_of(site)
+    wanted = _known(system) or site.exchanger.system
+    lot = _lot(site, earlier)
     trials = []
     for name in (wanted,) if wanted else site.exchanger.order:
         progress(f"fitting {name}")
-        trials.append(try_system(site, rules, name))
+        trials.append(try_system(lot, name))
     drawn = choose(trials) or closest(trials)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
-        weighing = weigh(site, rules, trials, drawn, progress=progress)
-    return SitePlan(site, tuple(trials), drawn, weighing, sensitivity(site, drawn))
+        weighing = weigh(lot, trials, drawn, progress=progress)
+    lot.memory.let_go()
+    return SitePlan(site, tuple(trials), drawn, weighing, lot, sensitivity(site, drawn))
+
+
+def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Trial:
+    """One loop type laid out on a site and checked: its layout, the second opinion, and why.
+
+    Parameters
+    ----------
+    site
+        The lot, as read.
+    system
+        Loop type.
+    earlier
+        Areas or plan of this lot, now or before something moved on it: what did not change is
+        not worked out again.
+
+    Raises
+    ------
+    InputError
+        No such loop type.
+    RuleError
+        A rule book that does not exist or has faults.
+    CheckError
+        The independent check refuses the layout: a bug of siteplan.
+
+    Examples
+    --------
+    >>> import siteplan
+    >>> site = siteplan.site_from({
+    ...     "project": {"title": "t", "owner": "o", "date": "2026-01-01", "units": "m"},
+    ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
+    ...     "exchanger": {"length": "300 m", "entry": [[15, 20]]},
+    ... })
+    >>> areas = siteplan.available_areas(site)
+    >>> trial = siteplan.lay_out(site, "vertical", earlier=areas)
+    >>> trial.fits, trial.layout.length_m >= 300.0
+    (True, True)
+    """
+    _known(system)
+    return try_system(_lot(site, earlier), system)
+
+
+def _lot(site: Site, earlier: Earlier | None) -> PreparedLot:
+    """The lot, which takes over what an earlier stage knows."""
+    return lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
+
+
+def _known(system: System | None) -> System | None:
+    """The loop type, if there is such a one."""
+    if system is not None and system not in SYSTEMS:
+        fault = Fault("system", f"{system!r} is not a loop type;", did_you_mean(system, SYSTEMS))
+        raise InputError([fault])
+    return system

@@ -11,10 +11,10 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.available.prepared import lot_of
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import InputError
 from siteplan.plan import plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Entry, Site, System
 from siteplan.site.readers.site_file import read_site
 
@@ -119,7 +119,7 @@ def test_moving_and_turning_a_lot_changes_nothing(
 ) -> None:
     site = read_site(write_site(lot_text))
     other = moved(site, turn_deg, dx, dy)
-    here = capacity_of(site, rules_of(site), system)
-    there = capacity_of(other, rules_of(other), system)
+    here = capacity_of(lot_of(site), system)
+    there = capacity_of(lot_of(other), system)
     # directions off the sides are scanned in steps: a turned lot may come out a little different
     assert there == pytest.approx(here, rel=1e-6 if turn_deg % 90 == 0 else 0.02)

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from shapely import MultiLineString
 
-from siteplan.available.access import OVERHEAD, machine_ground, machine_of
+from siteplan.available.access import OVERHEAD, machine_of
+from siteplan.available.prepared import PreparedLot
 from siteplan.earthwork.travel import travel_row, travel_source
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.distance import gap
@@ -24,27 +25,27 @@ LEAST_LOST_M = 0.3048
 """Trench lost that is worth a figure [m]."""
 
 
-def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
+def rig_remarks(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
     """Notes and warnings about the way of the drill rig or digger."""
-    machine = machine_of(site, layout.system)
+    site, machine = lot.site, machine_of(lot.site, layout.system)
     if machine is None:
         return
     new = [one for one in layout.elements if not (isinstance(one, Well) and one.existing)]
     if layout.access is None:
         if new:
-            yield from _not_checked(site, machine, layout)
+            yield from _not_checked(lot, machine, layout)
     else:
         yield from _cost(layout, layout.access)
-        yield from _by_hand(site, layout)
+        yield from _by_hand(lot, layout)
         yield from _under_lines(site, layout.access)
     if new and isinstance(machine, RigOptions):
         yield from _near_lines(site, layout, machine)
 
 
-def _not_checked(site: Site, machine: Machine, layout: Layout) -> Iterator[Finding]:
+def _not_checked(lot: PreparedLot, machine: Machine, layout: Layout) -> Iterator[Finding]:
     if machine.access == "anywhere":
         yield Finding(_EVERYWHERE[machine.kind])
-    elif machine_ground(site, layout.system) is None:
+    elif lot.machine_ground(layout.system) is None:
         yield Finding(_NOT_CHECKED[machine.kind])
 
 
@@ -65,9 +66,9 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
     )
 
 
-def _by_hand(site: Site, layout: Layout) -> Iterator[Finding]:
+def _by_hand(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
     """Stretches of header and joint trench to which the digger does not get."""
-    ground = machine_ground(site, layout.system) if layout.system == "horizontal" else None
+    ground = lot.machine_ground(layout.system) if layout.system == "horizontal" else None
     if ground is None or layout.header is None:
         return
     reached = grow(ground.area, BESIDE_M)

@@ -15,6 +15,7 @@ from siteplan.advisories.pipes import pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.room import room_remarks
 from siteplan.available.ground import PARTS
+from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
@@ -31,9 +32,10 @@ HEADER: Part = "header"
 
 
 def remarks_on(
-    site: Site, rules: RuleSet, layout: Layout, required: Required, rows: tuple[Separation, ...]
+    lot: PreparedLot, layout: Layout, required: Required, rows: tuple[Separation, ...]
 ) -> tuple[Finding, ...]:
     """Notes and warnings that do not stop a plan."""
+    site, rules = lot.site, lot.rules
     return (
         *_on_length(site, layout, required),
         *_crossings(layout),
@@ -47,7 +49,7 @@ def remarks_on(
         *room_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
-        *rig_remarks(site, layout),
+        *rig_remarks(lot, layout),
         *pipe_remarks(site, layout),
         *implausible(site),
     )

@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from siteplan.available.prepared import PreparedLot
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import SitePlanError
-from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import Exchanger, Site, System
+from siteplan.site.model import Exchanger, System
 
 FACTORS: Final = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 """Spacings studied, in parts of the one asked for."""
@@ -30,32 +30,30 @@ class Spaced:
 
 
 def study_spacing(
-    site: Site,
-    rules: RuleSet,
+    lot: PreparedLot,
     system: System,
     *,
     factors: Sequence[float] = FACTORS,
     progress: Callable[[str], None] = lambda _: None,
 ) -> tuple[Spaced, ...]:
     """Length required and held for each spacing; of bores the length as they are laid out there."""
-    return tuple(_at(site, rules, system, factor, progress) for factor in factors)
+    return tuple(_at(lot, system, factor, progress) for factor in factors)
 
 
 def _at(
-    site: Site,
-    rules: RuleSet,
+    lot: PreparedLot,
     system: System,
     factor: float,
     progress: Callable[[str], None],
 ) -> Spaced:
-    exchanger, spacing = _spaced(site.exchanger, system, factor)
+    exchanger, spacing = _spaced(lot.site.exchanger, system, factor)
     progress(f"spacing {factor:g} times")
-    changed = replace(site, exchanger=exchanger)
-    held = capacity_of(changed, rules, system)
+    changed = lot.with_exchanger(exchanger)
+    held = capacity_of(changed, system)
     try:
-        first = required_of(exchanger, system, site.unit)
+        first = required_of(exchanger, system, lot.site.unit)
         assert first is not None
-        required, made = settled(changed, rules, first, system)
+        required, made = settled(changed, first, system)
     except SitePlanError:
         return Spaced(spacing, None, held)
     return Spaced(spacing, required.length_m, max(held, made.layout.capacity_m))

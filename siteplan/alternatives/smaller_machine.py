@@ -6,12 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.available.access import machine_of
+from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rules.ruleset import RuleSet
 from siteplan.site.machines import DiggerOptions, Machine
-from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
 
 
@@ -40,9 +39,9 @@ SMALL_BOOM_M: Final = 8 * FOOT
 """What such a digger's bucket gets beyond it; common practice, no source [m]."""
 
 
-def smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Reason | None:
+def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
     """A smaller machine with which a trial fits; None where none was found."""
-    machine = machine_of(site, drawn.system)
+    machine = machine_of(lot.site, drawn.system)
     if machine is None or drawn.layout is None or drawn.layout.access is None:
         return None
     if not drawn.layout.access.because:
@@ -51,7 +50,7 @@ def smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Reason | None:
         if size.width_m > machine.width_m - TOLERANCE:
             continue
         smaller = _sized(machine, size)
-        if try_system(_with_machine(site, smaller), rules, drawn.system).fits:
+        if try_system(_with_machine(lot, smaller), drawn.system).fits:
             return _proposed(smaller)
     return None
 
@@ -81,8 +80,8 @@ def _sized(machine: Machine, size: RigSize) -> Machine:
     return smaller
 
 
-def _with_machine(site: Site, machine: Machine) -> Site:
-    wanted = site.exchanger
+def _with_machine(lot: PreparedLot, machine: Machine) -> PreparedLot:
+    wanted = lot.site.exchanger
     if isinstance(machine, DiggerOptions):
-        return replace(site, exchanger=replace(wanted, digger=machine))
-    return replace(site, exchanger=replace(wanted, rig=machine))
+        return lot.with_exchanger(replace(wanted, digger=machine))
+    return lot.with_exchanger(replace(wanted, rig=machine))

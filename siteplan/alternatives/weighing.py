@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from siteplan.alternatives.smaller_machine import smaller_rig
+from siteplan.available.prepared import PreparedLot
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.evaluate import MEASURE, Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
@@ -91,23 +92,22 @@ class Weighing:
 
 
 def weigh(
-    site: Site,
-    rules: RuleSet,
+    lot: PreparedLot,
     trials: Sequence[Trial],
     drawn: Trial,
     *,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Weighing:
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
-    if drawn.layout is None or drawn.required is None or _uncounted(site, drawn.system):
-        smaller = _smaller_rig(site, rules, drawn) if not drawn.fits else ()
+    if drawn.layout is None or drawn.required is None or _uncounted(lot.site, drawn.system):
+        smaller = _smaller_rig(lot, drawn) if not drawn.fits else ()
         return Weighing(drawn.system, (), (*_other_types(trials, drawn), *smaller))
     progress("weighing the rules")
-    costs = costs_of(site, rules, drawn)
+    costs = costs_of(lot, drawn)
     if drawn.fits:
         return Weighing(drawn.system, costs)
     progress("looking for a change that fits")
-    return Weighing(drawn.system, costs, tuple(_remedies(site, rules, trials, drawn, costs)))
+    return Weighing(drawn.system, costs, tuple(_remedies(lot, trials, drawn, costs)))
 
 
 def _uncounted(site: Site, system: System) -> bool:
@@ -115,19 +115,19 @@ def _uncounted(site: Site, system: System) -> bool:
     return system == "open" or (system == "vertical" and site.exchanger.vertical.pad is not None)
 
 
-def costs_of(site: Site, rules: RuleSet, trial: Trial) -> tuple[Cost, ...]:
+def costs_of(lot: PreparedLot, trial: Trial) -> tuple[Cost, ...]:
     """Each rule that takes ground, with the length its absence alone would gain, dearest first.
 
     The engine is run again for every rule; what a rule keeps off stays itself off limits.
     """
-    base = capacity_of(site, rules, trial.system)
+    base = capacity_of(lot, trial.system)
     kept: dict[Rule, list[str]] = {}
     for keep_out in trial.keep_outs:
         kept.setdefault(keep_out.rule, []).append(keep_out.feature)
     costs = [
-        Cost(rule, tuple(features), max(0.0, capacity_of(site, free, trial.system) - base))
+        Cost(rule, tuple(features), max(0.0, capacity_of(free, trial.system) - base))
         for rule, features in kept.items()
-        for free in (_without(rules, rule),)
+        for free in (lot.with_rules(_without(lot.rules, rule)),)
     ]
     ranked = sorted(costs, key=lambda cost: -cost.gain_m)
     return tuple(cost for cost in ranked if cost.gain_m > TOLERANCE)
@@ -138,17 +138,17 @@ def _without(rules: RuleSet, rule: Rule) -> RuleSet:
 
 
 def _remedies(
-    site: Site, rules: RuleSet, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
+    lot: PreparedLot, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
 ) -> Iterator[Remedy]:
     yield from _other_types(trials, drawn)
-    yield from _smaller_rig(site, rules, drawn)
+    yield from _smaller_rig(lot, drawn)
     required = drawn.required.length_m if drawn.required else 0.0
-    yield from _nearer(site, rules, drawn.system, required)
-    yield from _deeper(site, rules, drawn.system, required)
-    yield from _inclined(site, rules, drawn.system, required)
-    yield from _more_pipes(site, rules, drawn.system, required)
+    yield from _nearer(lot, drawn.system, required)
+    yield from _deeper(lot, drawn.system, required)
+    yield from _inclined(lot, drawn.system, required)
+    yield from _more_pipes(lot, drawn.system, required)
     for cost in costs[:VARIANCES]:
-        yield from _variance(site, rules, cost, drawn.system, required=required)
+        yield from _variance(lot, cost, drawn.system, required=required)
 
 
 def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
@@ -158,29 +158,30 @@ def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
             yield Remedy(trial.system, "loop type", change)
 
 
-def _smaller_rig(site: Site, rules: RuleSet, drawn: Trial) -> Iterator[Remedy]:
-    change = smaller_rig(site, rules, drawn)
+def _smaller_rig(lot: PreparedLot, drawn: Trial) -> Iterator[Remedy]:
+    change = smaller_rig(lot, drawn)
     if change is not None:
         yield Remedy(drawn.system, "rig", change)
 
 
-def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+def _nearer(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """Largest smaller spacing at which the length fits."""
-    if system == "vertical" and site.exchanger.vertical.grid is None:
-        now, floor = site.exchanger.vertical.spacing_m, BORE_SPACING_FLOOR_M
+    wanted, unit = lot.site.exchanger, lot.site.unit
+    if system == "vertical" and wanted.vertical.grid is None:
+        now, floor = wanted.vertical.spacing_m, BORE_SPACING_FLOOR_M
     elif system == "horizontal":
-        options = site.exchanger.horizontal
+        options = wanted.horizontal
         now, floor = options.spacing_m, TRENCH_GAP_FLOOR_M + options.width_m
     else:
         return
 
     def holds(spacing: float) -> bool:
-        return has_room(_spaced(site, system, spacing), rules, system, required)
+        return has_room(_spaced(lot, system, spacing), system, required)
 
     def fits(spacing: float) -> bool:
-        return try_system(_spaced(site, system, spacing), rules, system).fits
+        return try_system(_spaced(lot, system, spacing), system).fits
 
-    step = site.unit.remedy_step_m
+    step = unit.remedy_step_m
     found = _nearest_step(now, floor, step, holds)
     if found is not None and fits(found):
         # above what straight rows hold, a whole trial may still place bores freely
@@ -188,58 +189,58 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         yield Remedy(system, "spacing", reason("nearer-together", spacing_m=found, now_m=now))
 
 
-def _spaced(site: Site, system: System, spacing: float) -> Site:
-    wanted = site.exchanger
+def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
+    wanted = lot.site.exchanger
     if system == "vertical":
         narrower = replace(wanted.vertical, spacing_m=spacing, spacing_most_m=None)
         wanted = replace(wanted, vertical=narrower)
     else:
         wanted = replace(wanted, horizontal=replace(wanted.horizontal, spacing_m=spacing))
-    return replace(site, exchanger=wanted)
+    return lot.with_exchanger(wanted)
 
 
-def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+def _deeper(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """Depth at which the bores that have room carry the length."""
     if system != "vertical":
         return
-    options = site.exchanger.vertical
-    bores = round(capacity_of(site, rules, system) / options.depth_most_m)
+    options = lot.site.exchanger.vertical
+    bores = round(capacity_of(lot, system) / options.depth_most_m)
     if options.grid is not None:
         bores = options.grid.rows * options.grid.columns
     elif options.count is not None:
         bores = min(bores, options.count)
     if bores == 0:
         return
-    step = site.unit.remedy_step_m
+    step = lot.site.unit.remedy_step_m
     depth = math.ceil(required / bores / step - 1e-9) * step
-    deeper = replace(site.exchanger, vertical=replace(options, depth_most_m=depth))
+    deeper = replace(lot.site.exchanger, vertical=replace(options, depth_most_m=depth))
     if not options.depth_most_m < depth <= DEEPEST_M:
         return
-    if try_system(replace(site, exchanger=deeper), rules, system).fits:
+    if try_system(lot.with_exchanger(deeper), system).fits:
         change = reason("deeper-bores", bores=bores, depth_m=depth, most_m=options.depth_most_m)
         yield Remedy(system, "depth", change)
 
 
-def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+def _inclined(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """Inclined bores from one pad, leaning as little as carries the length."""
-    options = site.exchanger.vertical
+    options = lot.site.exchanger.vertical
     if (options.count or required / options.depth_most_m) > PAD_BORES:
         return
     if system != "vertical" or options.pad is not None or options.grid is not None:
         return
     for tilt in PAD_TILTS_DEG:
         pad = replace(default_pad(), tilt_deg=tilt)
-        leaning = replace(site.exchanger, vertical=replace(options, pad=pad))
-        if try_system(replace(site, exchanger=leaning), rules, system).fits:
+        leaning = replace(lot.site.exchanger, vertical=replace(options, pad=pad))
+        if try_system(lot.with_exchanger(leaning), system).fits:
             yield Remedy(system, "inclined", reason("leaning-bores", tilt_deg=tilt))
             return
 
 
-def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
+def _more_pipes(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """A kind of trench with more pipe in each metre, at the same length of pipe."""
     if system != "horizontal":
         return
-    denser = denser_kind(site, rules, required, capacity_of(site, rules, system))
+    denser = denser_kind(lot, required, capacity_of(lot, system))
     if denser is not None:
         kind = denser.kind
         change = reason(
@@ -252,19 +253,19 @@ def _more_pipes(site: Site, rules: RuleSet, system: System, required: float) -> 
         yield Remedy(system, "pipes", change)
 
 
-def _variance(
-    site: Site, rules: RuleSet, cost: Cost, system: System, *, required: float
-) -> Iterator[Remedy]:
+def _variance(lot: PreparedLot, cost: Cost, system: System, *, required: float) -> Iterator[Remedy]:
     """Largest smaller distance of one rule at which straight rows hold the length."""
     rule = cost.rule
     if rule.distance_m <= 0:
         return
 
     def holds(distance: float) -> bool:
-        return has_room(site, rules.relaxed(rule, distance), system, required)
+        return has_room(lot.with_rules(lot.rules.relaxed(rule, distance)), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, site.unit.remedy_step_m, holds)
-    if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
+    found = _nearest_step(rule.distance_m, 0.0, lot.site.unit.remedy_step_m, holds)
+    if found is None:
+        return
+    if try_system(lot.with_rules(lot.rules.relaxed(rule, found)), system).fits:
         change = reason(
             "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
             distance_m=found,

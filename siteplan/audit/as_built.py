@@ -15,10 +15,10 @@ from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
+from siteplan.available.prepared import lot_of
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
@@ -122,10 +122,10 @@ def as_built(
     by_id = _by_id(points)
     known = {element.id: element for element in plan.elements}
     _refuse_wrong_counts(name, by_id, known, plan)
-    layout = with_way_in(_measured_layout(by_id, known, plan, site), site)
-    rules = rules_of(site)
-    required, short = required_there(layout, site, rules)
-    rows, broken = judged(layout, site, rules, (required, 0.0))
+    lot = lot_of(site)
+    layout = with_way_in(_measured_layout(by_id, known, plan, site), lot)
+    required, short = required_there(layout, lot)
+    rows, broken = judged(layout, site, lot.rules, (required, 0.0))
     # the stakes of the plan still stand taped from its points
     shown = tuple(ties) or tie_points(site, layout)
     deviations = tuple(_deviations(points, known, plan))

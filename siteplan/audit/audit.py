@@ -21,8 +21,9 @@ from siteplan.audit.rebuild import rebuilt
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings, moved_ties
 from siteplan.audit.unmarked import unmarked_findings
-from siteplan.available.access import machine_ground, way_in
+from siteplan.available.access import way_in
 from siteplan.available.ground import prepare
+from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
@@ -33,7 +34,7 @@ from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Access, Bore, Layout
 from siteplan.layout.piping.pipes import with_pipes
-from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 
 
@@ -48,10 +49,10 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     drawing = read_drawing(Path(path))
     odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing)]
     found = rebuilt(drawing, site)
-    rules = rules_of(site)
-    layout = with_way_in(found.layout, site)
-    required, short = required_there(layout, site, rules)
-    rows, broken = judged(layout, site, rules, (required, found.rounded_m))
+    lot = lot_of(site)
+    layout = with_way_in(found.layout, lot)
+    required, short = required_there(layout, lot)
+    rows, broken = judged(layout, site, lot.rules, (required, found.rounded_m))
     compared = [*attribute_findings(found, site), *moved_ties(drawing, site)]
     if drawing.is_marked:
         tables = sheet_tables(sheet_blocks(drawing.sheet_words), site.unit)
@@ -60,7 +61,7 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
         compared += label_findings(drawing)
         as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
         judged_as = (layout, required, rows)
-        compared += all_table_findings(drawing, found, site, judged_as, as_drawn=as_drawn)
+        compared += all_table_findings(drawing, found, lot, judged_as, as_drawn=as_drawn)
     compared += unmarked_findings(drawing)
     findings = [*broken, *short, *odd, *found.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
@@ -88,25 +89,23 @@ def judged(
     return rows, check_layout(site, layout, every, length)
 
 
-def with_way_in(layout: Layout, site: Site) -> Layout:
+def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
     """The layout with the way in of its machine, found anew for where its elements lie."""
-    reached = machine_ground(site, layout.system)
+    reached = lot.machine_ground(layout.system)
     if reached is None or layout.system == "pond":
         return layout
-    way = way_in(site, reached, layout.elements)
+    way = way_in(lot.site, reached, layout.elements, lot.memory)
     access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
     return dataclasses.replace(layout, access=access)
 
 
-def required_there(
-    layout: Layout, site: Site, rules: RuleSet
-) -> tuple[Required | None, Sequence[Finding]]:
+def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, Sequence[Finding]]:
     """What is required of a layout where it lies, and a warning where that is not known."""
-    unit, wanted = site.unit, site.exchanger
+    unit, wanted = lot.site.unit, lot.site.exchanger
     try:
         required = required_of(wanted, layout.system, unit)
         if required is not None and required.basis == "calculated" and layout.system != "open":
-            required = _calculated_there(layout, site, rules) or required
+            required = _calculated_there(layout, lot) or required
     except DemandError as error:
         return None, [Finding("length-not-judged", values={"because": str(error)})]
     if required is None:
@@ -114,10 +113,10 @@ def required_there(
     return required, ()
 
 
-def _calculated_there(layout: Layout, site: Site, rules: RuleSet) -> Required | None:
+def _calculated_there(layout: Layout, lot: PreparedLot) -> Required | None:
     """Calculated length for bores where they lie, and for the flow in their circuits."""
     bores = [one for one in layout.elements if isinstance(one, Bore)]
-    ground = prepare(site, rules, layout.system).ground
+    site, ground = lot.site, prepare(lot, layout.system).ground
     piping = with_pipes(layout, site.exchanger, ground=ground).piping
     flow = None
     if piping is not None and piping.hydraulics is not None:

@@ -14,12 +14,12 @@ from siteplan.audit.model import Drawing, Rebuilt
 from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, place
 from siteplan.available.ground import prepare
+from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.ties import TiePoint, tie_corners, walls_of
 from siteplan.site.model import Site
@@ -29,7 +29,7 @@ NEAR_M: Final = 0.005
 
 
 def all_table_findings(
-    drawing: Drawing, rebuilt: Rebuilt, site: Site,
+    drawing: Drawing, rebuilt: Rebuilt, lot: PreparedLot,
     judged: tuple[Layout, Required | None, tuple[Separation, ...]], *, as_drawn: bool,
 ) -> Iterator[Finding]:  # fmt: skip
     """What differs in the tables of the sheet.
@@ -41,13 +41,14 @@ def all_table_findings(
     as_drawn
         Whether header and elements are as the sheet lists them. Where not, pipes are not compared.
     """
+    site = lot.site
     layout, required, rows = judged
     ties = _drawn_ties(drawing, site)
     content = PlanContent(
         site=site, layout=layout, keep_outs=(), separations=rows, fits=True, verdict="",
         required=required or Required(0.0, "given", ""), ties=ties,
     )  # fmt: skip
-    piped = _piped(layout, required, site) if as_drawn and required is not None else None
+    piped = _piped(layout, required, lot) if as_drawn and required is not None else None
     if piped is None:
         yield Finding("not-compared")
     tables, blocks = expected_tables(content, piped), sheet_blocks(drawing.sheet_words)
@@ -57,10 +58,10 @@ def all_table_findings(
         yield from sentence_findings(blocks, piped, site.unit, rounding)
 
 
-def _piped(layout: Layout, required: Required, site: Site) -> Layout:
+def _piped(layout: Layout, required: Required, lot: PreparedLot) -> Layout:
     """The layout with circuits and header pipes, laid as the plan lays them."""
-    ground = prepare(site, rules_of(site), layout.system).ground
-    return with_pipes(layout, site.exchanger, required.flow_m3s, ground=ground)
+    ground = prepare(lot, layout.system).ground
+    return with_pipes(layout, lot.site.exchanger, required.flow_m3s, ground=ground)
 
 
 def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:

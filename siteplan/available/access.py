@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.frontage import apron_of, frontage_of
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
@@ -35,6 +35,8 @@ APRON: Final = 1.5
 DRILLED: tuple[System, ...] = ("vertical", "open")
 """Loop types for which a drill rig must come in."""
 OVERHEAD: Final = "overhead power line"
+SHOWING_THE_WAY: Final = ("street", "driveway", OVERHEAD)
+"""Kinds that say where a machine comes in, or what it does not pass under."""
 MOST_NAMED: Final = 2
 """Things named that stand in the way."""
 
@@ -68,15 +70,18 @@ def machine_of(site: Site, system: System) -> Machine | None:
     return site.exchanger.rig if system in DRILLED else None
 
 
-def machine_ground(site: Site, system: System) -> MachineGround | None:
+def machine_ground(
+    site: Site, system: System, memory: Memory | None = None
+) -> MachineGround | None:
     """Ground that the machine of a loop type can reach on a site.
 
     None where it is not asked for, and where neither street nor driveway shows the way in.
+    ``memory`` holds what was worked out for the lot already.
     """
     machine = machine_of(site, system)
     if machine is None or machine.access == "anywhere":
         return None
-    return _machine_ground(site.parcel, site.features, machine)
+    return _ground_of(site, machine, Memory() if memory is None else memory)
 
 
 def rig_ground(site: Site) -> MachineGround | None:
@@ -84,14 +89,23 @@ def rig_ground(site: Site) -> MachineGround | None:
     return machine_ground(site, "vertical")
 
 
-@lru_cache(maxsize=16)
-def _machine_ground(
-    parcel: Polygon, features: tuple[Feature, ...], machine: Machine, *, shuns: bool = False
+def _ground_of(
+    site: Site, machine: Machine, memory: Memory, *, shuns: bool = False
 ) -> MachineGround | None:
-    """The same ground is asked for with every rule that is weighed.
+    """Ground of a machine, worked out again only where something moved that it minds."""
+    minded = tuple(feature for feature in site.features if _is_minded(feature))
+    return memory.of(_machine_ground, site.parcel, minded, machine, shuns=shuns)
 
-    A machine that ``shuns`` does not pass under power lines.
-    """
+
+def _is_minded(feature: Feature) -> bool:
+    """Whether a feature can change where a machine comes in or gets to."""
+    return feature.kind in SHOWING_THE_WAY or not obstacle_of(feature).is_empty
+
+
+def _machine_ground(
+    parcel: Polygon, features: tuple[Feature, ...], machine: Machine, *, shuns: bool
+) -> MachineGround | None:
+    """Ground of a machine; one that ``shuns`` does not pass under power lines."""
     frontage = frontage_of(parcel, features, machine)
     if frontage.is_empty:
         return None
@@ -129,14 +143,20 @@ def obstacle_of(feature: Feature) -> BaseGeometry:
     return grow(feature.shape, max(feature.width_m / 2, LINE_HALF_M) if line else POINT_RADIUS_M)
 
 
-def way_in(site: Site, ground: MachineGround, elements: tuple[Element, ...]) -> LineString:
+def way_in(
+    site: Site,
+    ground: MachineGround,
+    elements: tuple[Element, ...],
+    memory: Memory | None = None,
+) -> LineString:
     """Centre line from the frontage to the element that is reached first; empty: no way.
 
     It passes under a power line only where there is no other way.
     """
     new = [one for one in elements if not (isinstance(one, Well) and one.existing)]
     if site.of_kind(OVERHEAD):
-        round_them = _machine_ground(site.parcel, site.features, ground.machine, shuns=True)
+        memory = Memory() if memory is None else memory
+        round_them = _ground_of(site, ground.machine, memory, shuns=True)
         way = LineString() if round_them is None else _way(site, round_them, new)
         if not way.is_empty:
             return way

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Part, Rule
@@ -67,7 +68,12 @@ class AvailableArea:
 
 
 def available_area(
-    site: Site, rules: RuleSet, part: Part, *, reach_m: float = 0.0
+    site: Site,
+    rules: RuleSet,
+    part: Part,
+    *,
+    reach_m: float = 0.0,
+    memory: Memory | None = None,
 ) -> AvailableArea:
     """Parcel less the keep-outs of one part.
 
@@ -80,17 +86,22 @@ def available_area(
     reach_m
         How far the part reaches around its centre or centre line [m]; the keep-outs are
         widened by it for ``shape``, so that the rule's distance is kept from its edge.
+    memory
+        Keep-outs worked out already: another part or another rule set has many of the same.
     """
+    memory = Memory() if memory is None else memory
     # of a sloped trench the strip keeps the distance: the limit is where its edge may lie
     upright = replace(rules, measuring=replace(rules.measuring, strip_m=0.0))
-    named = tuple(_keep_outs(site, upright, part, 0.0))
+    named = tuple(_keep_outs(site, upright, part, 0.0, memory))
     same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
-    widened = named if same else tuple(_keep_outs(site, rules, part, reach_m))
+    widened = named if same else tuple(_keep_outs(site, rules, part, reach_m, memory))
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
     return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
 
 
-def area_below(site: Site, rules: RuleSet, *, reach_m: float) -> BaseGeometry:
+def area_below(
+    site: Site, rules: RuleSet, *, reach_m: float, memory: Memory | None = None
+) -> BaseGeometry:
     """Where an inclined bore may pass, seen from above: within the parcel, off wells.
 
     Parameters
@@ -99,20 +110,29 @@ def area_below(site: Site, rules: RuleSet, *, reach_m: float) -> BaseGeometry:
         The lot and what holds on it.
     reach_m
         Radius of the bore [m].
+    memory
+        Keep-outs worked out already.
     """
+    memory = Memory() if memory is None else memory
     pad = site.exchanger.vertical.pad
     line = pad.line_m if pad is not None else 0.0
-    taken = [grow(site.parcel.boundary, line + reach_m)]
+    taken = [memory.of(grow, site.parcel.boundary, line + reach_m)]
     for feature in (None, *site.features):
         for rule in rules.holding("bore", feature):
             if along_whole_bore(rule, feature):
                 shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
                 reach = reach_m + rules.measuring.extra(rule, "bore", reach_m)
-                taken.append(grow(shape, rule.distance_m + reach))
+                taken.append(memory.of(grow, shape, rule.distance_m + reach))
     return polygons_of(site.parcel.difference(shapely.union_all(taken)))
 
 
-def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()) -> BaseGeometry:
+def header_area(
+    site: Site,
+    rules: RuleSet,
+    *,
+    through: tuple[Feature, ...] = (),
+    memory: Memory | None = None,
+) -> BaseGeometry:
     """Where the header may run: also up to the wall at each entry.
 
     Parameters
@@ -121,21 +141,26 @@ def header_area(site: Site, rules: RuleSet, *, through: tuple[Feature, ...] = ()
         The lot and what holds on it.
     through
         Features it must enter all the same: the pond that holds the coils.
+    memory
+        Keep-outs worked out already.
     """
+    memory = Memory() if memory is None else memory
     exempt = {feature.id for feature in through}
     kept = [
         keep_out.shape
-        for keep_out in _keep_outs(site, rules, "header", 0.0)
+        for keep_out in _keep_outs(site, rules, "header", 0.0, memory)
         if keep_out.feature not in exempt
     ]
     solid = [
-        feature.shape if feature.shape.area > 0 else grow(feature.shape, THIN_M)
+        feature.shape if feature.shape.area > 0 else memory.of(grow, feature.shape, THIN_M)
         for feature in site.features
         if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
     ]
     walls = [feature.shape for feature in site.of_kind("building")]
-    gaps = shapely.union_all([grow(wall, WALL_GAP_M) for wall in walls])
-    doors = shapely.union_all([grow(entry.point, ENTRY_REACH_M) for entry in wall_entries(site)])
+    gaps = shapely.union_all([memory.of(grow, wall, WALL_GAP_M) for wall in walls])
+    doors = shapely.union_all(
+        [memory.of(grow, entry.point, ENTRY_REACH_M) for entry in wall_entries(site)]
+    )
     blocked = shapely.union_all([*kept, *solid])
     open_ground = site.parcel.difference(shapely.union_all([blocked, gaps]))
     approach = doors.intersection(site.parcel).difference(blocked)
@@ -230,15 +255,17 @@ def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
     return entry
 
 
-def _keep_outs(site: Site, rules: RuleSet, part: Part, reach_m: float) -> Iterator[KeepOut]:
+def _keep_outs(
+    site: Site, rules: RuleSet, part: Part, reach_m: float, memory: Memory
+) -> Iterator[KeepOut]:
     line_rule = rules.deciding(part, None)
     if line_rule is not None:
         reach = reach_m + rules.measuring.extra(line_rule, part, reach_m)
-        shape = grow(site.parcel.boundary, line_rule.distance_m + reach)
+        shape = memory.of(grow, site.parcel.boundary, line_rule.distance_m + reach)
         yield KeepOut(line_rule, PARCEL, shape.intersection(site.parcel))
     for feature in site.features:
         rule = rules.deciding(part, feature)
         if rule is not None:
             reach = reach_m + rules.measuring.extra(rule, part, reach_m)
-            shape = grow(measured_shape(feature, rule), rule.distance_m + reach)
+            shape = memory.of(grow, measured_shape(feature, rule), rule.distance_m + reach)
             yield KeepOut(rule, feature.id, shape)

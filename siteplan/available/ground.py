@@ -4,27 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.access import machine_ground
-from siteplan.available.area import (
-    AvailableArea,
-    KeepOut,
-    area_below,
-    available_area,
-    header_area,
-    polygons_of,
-    wall_entries,
-)
+from siteplan.available.area import AvailableArea, KeepOut, polygons_of, wall_entries
+from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
 from siteplan.layout.pond import Water
 from siteplan.rule_books.model import Part
-from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
 
@@ -65,62 +55,61 @@ class Prepared:
     under: BaseGeometry | None = None
 
 
-@lru_cache(maxsize=16)
-def prepare(site: Site, rules: RuleSet, system: System) -> Prepared:
-    """Ground of a loop type on a site: where its parts may lie, and the header run.
+def prepare(lot: PreparedLot, system: System) -> Prepared:
+    """Ground of a loop type on a lot: where its parts may lie, and the header run.
 
-    Kept for sites asked for again: a length is laid out until it agrees with what it needs.
+    Worked out once: a length is laid out until it agrees with what it needs.
     """
-    return _PREPARE[system](site, rules)
+    prepared = lot.memory.of(_PREPARE[system], lot)
+    # one taken over from an earlier plan must not go on filling the memory of that
+    return replace(prepared, ground=replace(prepared.ground, memory=lot.memory))
 
 
-def _ground(
-    site: Site, rules: RuleSet, area: BaseGeometry, through: tuple[Feature, ...] = ()
-) -> Ground:
+def _ground(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ...] = ()) -> Ground:
     exempt = {feature.id for feature in through}
     marked = tuple(
         feature
-        for feature in site.features
+        for feature in lot.site.features
         if kinds()[feature.kind].crossing == "mark" and feature.id not in exempt
     )
-    passable = header_area(site, rules, through=through)
-    return Ground(area, passable, wall_entries(site), marked, site.unit)
+    passable = lot.header_area(through)
+    return Ground(area, passable, wall_entries(lot.site), marked, lot.site.unit)
 
 
-def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
-    reach = site.exchanger.horizontal.width_m / 2
-    area = available_area(site, rules, "trench", reach_m=reach)
-    reached = _within_reach(site, "horizontal", area.shape)
-    opened = available_area(site, rules, "trench").shape
-    ground = _ground(site, rules, reached)
-    whole = _within_reach(site, "horizontal", opened)
+def _for_trenches(lot: PreparedLot) -> Prepared:
+    reach = reach_of("trench", lot.site.exchanger)
+    area = lot.area("trench", reach_m=reach)
+    reached = _within_reach(lot, "horizontal", area.shape)
+    opened = lot.area("trench", reach_m=0.0).shape
+    ground = _ground(lot, reached)
+    whole = _within_reach(lot, "horizontal", opened)
     return Prepared(replace(ground, whole=whole), area.keep_outs)
 
 
-def _for_bores(site: Site, rules: RuleSet) -> Prepared:
-    reach = site.exchanger.vertical.diameter_m / 2
-    area = available_area(site, rules, "bore", reach_m=reach)
-    under = area_below(site, rules, reach_m=reach) if site.exchanger.vertical.pad else None
-    reached = _within_reach(site, "vertical", area.shape)
-    return Prepared(_ground(site, rules, reached), area.keep_outs, under=under)
+def _for_bores(lot: PreparedLot) -> Prepared:
+    reach = reach_of("bore", lot.site.exchanger)
+    area = lot.area("bore", reach_m=reach)
+    under = lot.area_below(reach_m=reach) if lot.site.exchanger.vertical.pad else None
+    reached = _within_reach(lot, "vertical", area.shape)
+    return Prepared(_ground(lot, reached), area.keep_outs, under=under)
 
 
-def _within_reach(site: Site, system: System, area: BaseGeometry) -> BaseGeometry:
+def _within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseGeometry:
     """The part of an area where the loop type's machine can work, where that is known."""
-    ground = machine_ground(site, system)
+    ground = lot.machine_ground(system)
     return area if ground is None else polygons_of(area.intersection(ground.area))
 
 
-def _for_coils(site: Site, rules: RuleSet) -> Prepared:
-    reach = site.exchanger.pond.coil_diameter_m / 2
-    area = available_area(site, rules, "coil", reach_m=reach)
+def _for_coils(lot: PreparedLot) -> Prepared:
+    reach = reach_of("coil", lot.site.exchanger)
+    area = lot.area("coil", reach_m=reach)
     waters = tuple(
         Water(pond.id, shape, depth_m)
-        for pond in site.of_kind("pond")
-        for depth_m, shape in _coil_water(site, pond, area)
+        for pond in lot.site.of_kind("pond")
+        for depth_m, shape in _coil_water(lot.site, pond, area)
     )
     wet = shapely.union_all([water.area for water in waters])
-    return Prepared(_ground(site, rules, wet, site.of_kind("pond")), area.keep_outs, waters)
+    return Prepared(_ground(lot, wet, lot.site.of_kind("pond")), area.keep_outs, waters)
 
 
 def water_depths(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
@@ -149,20 +138,20 @@ def _coil_water(
     return ((min(depth for depth, _ in deep), water),)
 
 
-def _for_wells(site: Site, rules: RuleSet) -> Prepared:
-    options = site.exchanger.open
-    reach = options.diameter_m / 2
-    supply = available_area(site, rules, "supply well", reach_m=reach)
-    back = available_area(site, rules, "return well", reach_m=reach)
-    existing = next((f for f in site.features if f.id == options.supply), None)
+def _for_wells(lot: PreparedLot) -> Prepared:
+    options = lot.site.exchanger.open
+    reach = reach_of("supply well", lot.site.exchanger)
+    supply = lot.area("supply well", reach_m=reach)
+    back = lot.area("return well", reach_m=reach)
+    existing = next((f for f in lot.site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
-    ground = _ground(site, rules, _within_reach(site, "open", supply.shape), through)
+    ground = _ground(lot, _within_reach(lot, "open", supply.shape), through)
     keep_outs = supply.keep_outs + back.keep_outs
-    returned = _within_reach(site, "open", back.shape)
+    returned = _within_reach(lot, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
 
 
-_PREPARE: dict[System, Callable[[Site, RuleSet], Prepared]] = {
+_PREPARE: dict[System, Callable[[PreparedLot], Prepared]] = {
     "horizontal": _for_trenches,
     "vertical": _for_bores,
     "pond": _for_coils,

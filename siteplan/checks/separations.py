@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
+from siteplan.geometry.memory import Memory
 from siteplan.layout.model import Bore, Element, Layout, Well
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import along_whole_bore, measured_shape
@@ -75,15 +76,18 @@ def _body(element: Element) -> Body:
     )
 
 
-def separations(site: Site, layout: Layout, rules: RuleSet) -> tuple[Separation, ...]:
+def separations(
+    site: Site, layout: Layout, rules: RuleSet, memory: Memory | None = None
+) -> tuple[Separation, ...]:
     """Least distance for each part, kind of thing and rule: one row of the table each.
 
     The rows that the site file itself asks for, such as the spacing, come last. Where several
     elements and features come under one rule, the row holds the pair with the
     least to spare. An existing well is not measured against itself, and stays where it is.
+    ``memory`` holds the shapes that rules measure to.
     """
     rows: dict[tuple[Part, str, str, str], Separation] = {}
-    for row in _measured(site, layout, rules):
+    for row in _measured(site, layout, rules, Memory() if memory is None else memory):
         key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
@@ -103,7 +107,7 @@ def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
     )
 
 
-def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation]:
+def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Iterator[Separation]:
     things: list[Thing] = [
         (PARCEL, None, site.parcel.boundary),
         *((feature.id, feature, feature.shape) for feature in site.features),
@@ -120,9 +124,9 @@ def _measured(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation
             if holding and body.course is not body.footprint:
                 # near the surface one rule may decide, and another along the whole bore
                 for rule in holding:
-                    yield _row(body, (name, feature, shape), (rule,), rules, parcel)
+                    yield _row(body, (name, feature, shape), (rule,), rules, memory, parcel)
             elif holding:
-                yield _row(body, (name, feature, shape), holding, rules, parcel)
+                yield _row(body, (name, feature, shape), holding, rules, memory, parcel)
 
 
 def _row(
@@ -130,6 +134,7 @@ def _row(
     thing: Thing,
     holding: Sequence[Rule],
     rules: RuleSet,
+    memory: Memory,
     outside: BaseGeometry | None = None,
 ) -> Separation:
     """Distance between a body and a thing by the first of the rules that hold.
@@ -140,7 +145,7 @@ def _row(
     rule, *others = holding
     name, feature, shape = thing
     reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
-    target = shape if feature is None else measured_shape(feature, rule)
+    target = shape if feature is None else memory.of(measured_shape, feature, rule)
     ground = body.course if along_whole_bore(rule, feature) else body.footprint
     found = gap(ground, target, reach=reach)
     if outside is not None and not outside.intersects(ground):

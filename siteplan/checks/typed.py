@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
+from siteplan.geometry.memory import Memory
 from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
@@ -21,10 +22,13 @@ def with_all_broken(
     pair of each kind alone.
     """
     known = {(row.element, row.rule.book, row.rule.id) for row in measured}
+    memory = Memory()
     more = [
         row
         for element in layout.elements
-        for row in separations(site, replace(layout, elements=(element,), header=None), rules)
+        for row in separations(
+            site, replace(layout, elements=(element,), header=None), rules, memory
+        )
         if row.rule.parts and not row.meets
     ]
     return (

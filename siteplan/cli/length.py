@@ -104,14 +104,14 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
 def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
     """Write the picture of length over spacing."""
     from siteplan.alternatives.length_study import study_spacing
+    from siteplan.available.prepared import lot_of
     from siteplan.export.curve import write_curve
-    from siteplan.rules.ruleset import rules_of
 
     drawn, site = plan.drawn, plan.site
     if drawn.system not in SPACED or drawn.required is None:
         fault = Fault("--plot", f"has no spacing to study for {drawn.system}.", "Leave it out.")
         raise InputError([fault])
-    rows = study_spacing(site, rules_of(site), drawn.system, progress=progress)
+    rows = study_spacing(lot_of(site), drawn.system, progress=progress)
     vertical = drawn.system == "vertical"
     options = site.exchanger.vertical if vertical else site.exchanger.horizontal
     write_curve(

@@ -6,13 +6,13 @@ is needed.
 
 from __future__ import annotations
 
+from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore
 from siteplan.layout.piping.pipes import with_pipes
-from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 
 MOST_ROUNDS = 30
@@ -21,9 +21,7 @@ PUSHED_FROM = 5
 PUSH = 1.01
 
 
-def settled(
-    site: Site, rules: RuleSet, required: Required, system: System
-) -> tuple[Required, Attempt]:
+def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Required, Attempt]:
     """Layout that holds what is required of it as it is laid out, or all that fits.
 
     A calculated length begins with bores far from one another, and with turbulent flow. The length
@@ -36,17 +34,17 @@ def settled(
         No length is enough with the fluid as it flows.
     """
     asked = required.length_m
-    made = attempt(site, rules, system, asked)
+    made = attempt(lot, system, asked)
     if required.basis != "calculated" or system == "open":
         return required, made
     for number in range(MOST_ROUNDS):
-        required = required_there(site, made) or required
+        required = required_there(lot.site, made) or required
         enough = made.layout.length_m >= required.length_m - TOLERANCE
         stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
         if enough or stopped or not made.layout.elements:
             break
         asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
-        made = attempt(site, rules, system, asked)
+        made = attempt(lot, system, asked)
     return required, made
 
 

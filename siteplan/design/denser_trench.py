@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from siteplan.available.prepared import PreparedLot
 from siteplan.design.lay_out import capacity_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import HorizontalOptions, Site
+from siteplan.site.model import Exchanger, HorizontalOptions
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
 
 
@@ -28,26 +28,27 @@ class Denser:
     length_m: float
 
 
-def denser_kind(site: Site, rules: RuleSet, required_m: float, held_m: float) -> Denser | None:
+def denser_kind(lot: PreparedLot, required_m: float, held_m: float) -> Denser | None:
     """Kind with the least more pipe a metre of which straight rows hold enough; None: no kind.
 
     A screening at the same length of pipe: pipes that lie close exchange less.
 
     Parameters
     ----------
-    site, rules
-        The lot and what holds on it.
+    lot
+        The lot.
     required_m
         Trench of the site's own kind that is required [m].
     held_m
         Trench of the site's own kind that the lot takes [m]; a kind of which more is needed is
         not looked at.
     """
-    for one in _denser(site.exchanger.horizontal, required_m):
+    wanted = lot.site.exchanger
+    for one in _denser(wanted.horizontal, required_m):
         if one.length_m > held_m + TOLERANCE:
             continue
-        changed = replace(site, exchanger=replace(site.exchanger, horizontal=_dug_as(site, one)))
-        if capacity_of(changed, rules, "horizontal") >= one.length_m - TOLERANCE:
+        changed = lot.with_exchanger(replace(wanted, horizontal=_dug_as(wanted, one)))
+        if capacity_of(changed, "horizontal") >= one.length_m - TOLERANCE:
             return one
     return None
 
@@ -60,10 +61,10 @@ def _denser(options: HorizontalOptions, required_m: float) -> Iterator[Denser]:
             yield Denser(kind, required_m * now / kind.pipe_per_m)
 
 
-def _dug_as(site: Site, one: Denser) -> HorizontalOptions:
+def _dug_as(wanted: Exchanger, one: Denser) -> HorizontalOptions:
     kind = one.kind
     return replace(
-        site.exchanger.horizontal,
+        wanted.horizontal,
         kind=kind.name,
         pipes=kind.pipes,
         width_m=kind.width_m,

@@ -8,6 +8,7 @@ from siteplan.advisories.remarks import remarks_on
 from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.available.area import KeepOut, wall_entries, why_not
 from siteplan.available.ground import PARTS, water_depths
+from siteplan.available.prepared import PreparedLot
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
@@ -78,15 +79,16 @@ class Trial:
     fits: bool
 
 
-def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
-    """Outcome of one loop type on one site.
+def try_system(lot: PreparedLot, system: System) -> Trial:
+    """Outcome of one loop type on one lot.
 
     Raises
     ------
     CheckError
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
-    stopped = _banned(rules, system) or (_no_pond(site) if system == "pond" else None)
+    site = lot.site
+    stopped = _banned(lot.rules, system) or (_no_pond(site) if system == "pond" else None)
     try:
         required = required_of(site.exchanger, system, site.unit)
         if required is None:
@@ -94,15 +96,16 @@ def try_system(site: Site, rules: RuleSet, system: System) -> Trial:
         stopped = stopped or (_no_water(site, required) if system == "open" else None)
         if stopped:
             return _untried(system, required, stopped)
-        required, made = settled(site, rules, required, system)
-        even = evened(site, rules, required, made)
+        required, made = settled(lot, required, system)
+        even = evened(lot, required, made)
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=str(error)))
-    return _judged(even.site, rules, even.required, even.made)
+    return _judged(even.lot, even.required, even.made)
 
 
-def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Trial:
+def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
+    site, rules = lot.site, lot.rules
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
     layout = _without_dead_ends(layout, required)
     measured = separations(site, layout, rules)
@@ -112,7 +115,7 @@ def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Tr
     findings = check_layout(site, layout, judged, required.length_m)
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
-    why = _broken_by_hand(layout, findings) or _why(site, rules, (layout, required), fits=fits)
+    why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
     return Trial(
         system=layout.system,
         required=required,
@@ -121,7 +124,7 @@ def _judged(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Tr
         separations=measured,
         findings=(
             *findings,
-            *remarks_on(site, rules, layout, required, measured),
+            *remarks_on(lot, layout, required, measured),
             *missing_on_the_plan(site, rules),
         ),
         why=_with_entries(site, rules, layout, why) if not fits else why,
@@ -231,12 +234,12 @@ def _with(first: Reason, second: Reason | None) -> Reason:
     return first if second is None else reason("because-also", first=first, second=second)
 
 
-def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: bool) -> Reason:
+def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reason:
     layout, required = made
     if layout.system == "open":
         return layout.obstacle or reason("wells-fit", flow_m3s=required.flow_m3s)
     held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
-    takes = _takes(site, layout, held, required)
+    takes = _takes(lot.site, layout, held, required)
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         if spare >= AMPLE_PERCENT:
@@ -245,7 +248,7 @@ def _why(site: Site, rules: RuleSet, made: tuple[Layout, Required], *, fits: boo
         return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
-        denser = _with_more_pipe(site, rules, layout, required)
+        denser = _with_more_pipe(lot, layout, required)
         takes = reason("falls-short", takes=takes, short_m=short, denser=denser)
     return _with(takes, layout.obstacle)
 
@@ -259,13 +262,11 @@ def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> Rea
     return reason("takes", held_m=held_m, measure=measure, needed_m=needed_m)
 
 
-def _with_more_pipe(
-    site: Site, rules: RuleSet, layout: Layout, required: Required
-) -> Reason | None:
+def _with_more_pipe(lot: PreparedLot, layout: Layout, required: Required) -> Reason | None:
     """Kind of trench that would fit where trench is short; None where none would."""
     if layout.system != "horizontal":
         return None
-    denser = denser_kind(site, rules, required.length_m, layout.capacity_m)
+    denser = denser_kind(lot, required.length_m, layout.capacity_m)
     return None if denser is None else reason("denser-would-fit", kind=denser.kind.words)
 
 

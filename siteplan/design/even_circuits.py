@@ -9,6 +9,7 @@ from itertools import chain
 from typing import Final
 
 from siteplan.advisories.pipes import UNEVEN, pipe_remarks
+from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import Required
 from siteplan.design.converge import required_there, settled
 from siteplan.design.lay_out import Attempt, attempt
@@ -18,7 +19,6 @@ from siteplan.layout.model import Layout, Trench
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
-from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 
 TRIED: Final = 3
@@ -33,11 +33,16 @@ SPARE: Final = (1.0, 1.1, 1.25, 1.5)
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A site, what is required on it, and the layout that holds it."""
+    """A lot, what is required on it, and the layout that holds it."""
 
-    site: Site
+    lot: PreparedLot
     required: Required
     made: Attempt
+
+    @property
+    def site(self) -> Site:
+        """The lot, as read, with what is wanted on it now."""
+        return self.lot.site
 
     def piped(self) -> Layout:
         """The layout with its pipes."""
@@ -45,14 +50,14 @@ class Settled:
         return with_pipes(self.made.layout, self.site.exchanger, flow, ground=self.made.ground)
 
 
-def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Settled:
+def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     """What is laid out, or other trenches where only those make the circuits even.
 
     More trench than is required is tried first, of which the long circuits are cut until what is
     required is left; then trenches of one length. Others are taken only where they hold what is
     required and bring no warning of the pipes that was not given before.
     """
-    first = Settled(site, required, made)
+    first = Settled(lot, required, made)
     trenches = [one.length_m for one in made.layout.elements if isinstance(one, Trench)]
     if not trenches or made.layout.obstacle or len(trenches) > MANY:
         return first
@@ -60,8 +65,8 @@ def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Set
     if UNEVEN not in known:
         return first
     tries = chain(
-        (_levelled(first, rules, share) for share in SPARE),
-        (_with_longest(first, rules, one) for one in _equal_lengths(first, trenches)),
+        (_levelled(first, share) for share in SPARE),
+        (_with_longest(first, one) for one in _equal_lengths(first, trenches)),
     )
     for tried in tries:
         if tried is not None and _warnings(tried) <= known - {UNEVEN}:
@@ -82,13 +87,13 @@ def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
             yield longest
 
 
-def _with_longest(first: Settled, rules: RuleSet, longest_m: float) -> Settled | None:
+def _with_longest(first: Settled, longest_m: float) -> Settled | None:
     """The lot laid out with a greatest length of trench; None where that holds too little."""
-    site = first.site
-    horizontal = replace(site.exchanger.horizontal, longest_m=longest_m)
-    changed = replace(site, exchanger=replace(site.exchanger, horizontal=horizontal))
+    wanted = first.site.exchanger
+    horizontal = replace(wanted.horizontal, longest_m=longest_m)
+    changed = first.lot.with_exchanger(replace(wanted, horizontal=horizontal))
     try:
-        required, made = settled(changed, rules, first.required, "horizontal")
+        required, made = settled(changed, first.required, "horizontal")
     except DemandError:
         return None
     layout = made.layout
@@ -97,13 +102,13 @@ def _with_longest(first: Settled, rules: RuleSet, longest_m: float) -> Settled |
     return _taken(first, Settled(changed, required, made), layout)
 
 
-def _levelled(first: Settled, rules: RuleSet, share: float) -> Settled | None:
+def _levelled(first: Settled, share: float) -> Settled | None:
     """More trench than is required, cut to even circuits; None where that does not come out."""
     site, required = first.site, first.required
     asked = min(required.length_m * share, first.made.layout.capacity_m)
     if asked < required.length_m:
         return None
-    made = attempt(site, rules, "horizontal", asked)
+    made = attempt(first.lot, "horizontal", asked)
     if made.layout.obstacle or made.layout.header is None:
         return None
     shortest = site.exchanger.horizontal.shortest_m
@@ -117,7 +122,7 @@ def _levelled(first: Settled, rules: RuleSet, share: float) -> Settled | None:
         return None
     if layout.length_m < needed.length_m - TOLERANCE:
         return None
-    return _taken(first, Settled(site, needed, made), layout)
+    return _taken(first, Settled(first.lot, needed, made), layout)
 
 
 def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.access import DRILLED, machine_ground, way_in, what_stops
+from siteplan.available.access import DRILLED, way_in, what_stops
 from siteplan.available.area import WALL_GAP_M, KeepOut
 from siteplan.available.ground import Prepared, prepare
+from siteplan.available.prepared import PreparedLot
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.directions import Search, ranked_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
@@ -45,41 +46,39 @@ class Attempt:
     ground: Ground
 
 
-def attempt(site: Site, rules: RuleSet, system: System, required_m: float) -> Attempt:
-    """Layout of one loop type on one site, as its engine believes in it."""
-    prepared = prepare(site, rules, system)
-    layout = ENGINES[system](prepared, site, rules, required_m)
+def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
+    """Layout of one loop type on one lot, as its engine believes in it."""
+    prepared = prepare(lot, system)
+    layout = ENGINES[system](prepared, lot.site, lot.rules, required_m)
     if system in DRILLED or system == "horizontal":
-        layout = _with_access(site, rules, layout, required_m, prepared)
+        layout = _with_access(lot, layout, required_m, prepared)
     return Attempt(layout, prepared.keep_outs, prepared.ground)
 
 
-def _with_access(
-    site: Site, rules: RuleSet, layout: Layout, required_m: float, prepared: Prepared
-) -> Layout:
+def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: Prepared) -> Layout:
     """The layout with the machine's way in, and what the way in costs."""
-    reached = machine_ground(site, layout.system)
+    site, reached = lot.site, lot.machine_ground(layout.system)
     if reached is None:
         return layout
     machine = reached.machine.kind
-    way = way_in(site, reached, layout.elements)
+    way = way_in(site, reached, layout.elements, lot.memory)
     access = Access(way, reached.machine.width_m, machine=machine)
     if layout.by_hand:
         return replace(layout, access=access)
-    anywhere = replace(site, exchanger=replace(site.exchanger, rig=None, digger=None))
-    open_ground = prepare(anywhere, rules, layout.system)
+    anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, digger=None))
+    open_ground = prepare(anywhere, layout.system)
     areas = [_new_area(one) for one in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
     because = what_stops(site, reached, missed)
-    lost, lost_m = _lost(areas, site, layout), 0.0
+    lost, lost_m = _lost(areas, lot, layout), 0.0
     if layout.system == "horizontal":
         held = [0.0 if one.is_empty else _trench_length(one, site.exchanger) for one in areas]
         lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
-        free = ENGINES[layout.system](open_ground, anywhere, rules, required_m)
+        free = ENGINES[layout.system](open_ground, anywhere.site, lot.rules, required_m)
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))
@@ -111,35 +110,36 @@ def _new_area(prepared: Prepared) -> BaseGeometry:
     return reachable_area(ground)
 
 
-def _lost(areas: list[BaseGeometry], site: Site, layout: Layout) -> int:
+def _lost(areas: list[BaseGeometry], lot: PreparedLot, layout: Layout) -> int:
     """How many more upright bores straight rows hold in the first area than in the second."""
-    if layout.system != "vertical" or site.exchanger.vertical.pad is not None:
+    options = lot.site.exchanger.vertical
+    if layout.system != "vertical" or options.pad is not None:
         return 0
-    spacing = site.exchanger.vertical.spacing_m
-    held = [sum(len(rows.points) for rows in pack_rows(area, spacing)) for area in areas]
+    packed = [lot.memory.of(pack_rows, area, options.spacing_m) for area in areas]
+    held = [sum(len(rows.points) for rows in patterns) for patterns in packed]
     return max(0, held[0] - held[1])
 
 
-def capacity_of(site: Site, rules: RuleSet, system: System) -> float:
+def capacity_of(lot: PreparedLot, system: System) -> float:
     """Exchanger length that the lot was found to hold in straight rows, no header laid [m].
 
     A quick figure to compare rules, spacings and depths with; 0 for an open loop.
     """
-    area = reachable_area(prepare(site, rules, system).ground)
+    area = reachable_area(prepare(lot, system).ground)
     if area.is_empty:
         return 0.0
-    return _CAPACITIES[system](area, site.exchanger)
+    return lot.memory.of(_CAPACITIES[system], area, lot.site.exchanger)
 
 
-def has_room(site: Site, rules: RuleSet, system: System, required_m: float) -> bool:
+def has_room(lot: PreparedLot, system: System, required_m: float) -> bool:
     """Whether straight rows hold the length required, or the count or grid of bores asked for."""
-    options = site.exchanger.vertical
+    options = lot.site.exchanger.vertical
     if system == "vertical" and options.grid is not None:
-        area = reachable_area(prepare(site, rules, system).ground)
+        area = reachable_area(prepare(lot, system).ground)
         return not area.is_empty and grid_stands(area, options.grid)
     if system == "vertical" and options.count is not None:
         required_m = max(required_m, options.count * options.depth_most_m)
-    return capacity_of(site, rules, system) >= required_m - TOLERANCE
+    return capacity_of(lot, system) >= required_m - TOLERANCE
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:

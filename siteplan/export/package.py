@@ -17,11 +17,13 @@ from siteplan.export.stakes import write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.set import compose_set
 
 
+@composing()
 def write_package(
     content: PlanContent,
     summary: Mapping[str, Any],

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -92,7 +91,6 @@ class Curve:
 Side = Course | Curve
 
 
-@lru_cache(maxsize=64)
 def courses(parcel: Polygon) -> tuple[Side, ...]:
     """Sides of the parcel's outer boundary in its own direction, from a true corner on.
 

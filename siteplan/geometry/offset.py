@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -22,11 +21,8 @@ from siteplan.geometry.tolerance import ARC_STEP_DEG, TOLERANCE
 Coordinates = NDArray[np.float64]
 
 
-@lru_cache(maxsize=512)
 def grow(shape: BaseGeometry, distance: float) -> BaseGeometry:
     """Shape widened by a distance on all sides, never by less.
-
-    Kept for the same shape asked for again: many rules and loop types widen the same features.
 
     Parameters
     ----------

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -18,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters, pack_rows
@@ -80,7 +80,7 @@ class Placement:
     spacing_m: float
 
 
-@lru_cache(maxsize=8)
+@remembered
 def place_in_rows(
     ground: Ground,
     area: BaseGeometry,
@@ -94,13 +94,13 @@ def place_in_rows(
     Kept for the same count asked for again: a length is laid out until it agrees with its need.
     ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
     """
-    fullest = pack_rows(area, spacing_m)
+    fullest = ground.memory.of(pack_rows, area, spacing_m)
     capacity = sum(len(pattern.points) for pattern in fullest)
     widest_m = widest_m if count <= capacity else None
     count = min(count, capacity)
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
-    field = _Field(ground, area, _ways(ground), count)
+    field = _Field(ground, area, ways_of(ground), count)
     routed = [
         (block, _routed(ground, block)) for block in _blocks(field, fullest, spacing_m=spacing_m)
     ]
@@ -184,7 +184,11 @@ def _tidy_blocks(field: _Field, spacing_m: float, *, most: int) -> list[Block]:
     """Cheapest blocks along or across the longest edges of a cluster."""
     entries = shapely.union_all([entry.point for entry in field.ground.entries])
     groups = [
-        _Group(number, float(cluster.distance(entries)), _tidy_patterns(cluster, spacing_m))
+        _Group(
+            number,
+            float(cluster.distance(entries)),
+            _tidy_patterns(cluster, spacing_m, field.ground.memory),
+        )
         for number, cluster in enumerate(clusters(field.area, spacing_m))
         if packing_bound(cluster, spacing_m) >= field.count
     ]
@@ -214,14 +218,16 @@ def _rank(found: tuple[float, int, Block]) -> tuple[float, int]:
     return found[:2]
 
 
-def _tidy_patterns(cluster: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:
+def _tidy_patterns(
+    cluster: BaseGeometry, spacing_m: float, memory: Memory
+) -> Iterator[tuple[Pattern, float]]:
     """Rows along and across the longest edges of a cluster, and how untidy they are."""
     along = edge_directions(cluster)[:TIDY_DIRECTIONS]
     across = np.mod(along + np.pi / 2, np.pi)
     turned = np.column_stack([along, across]).ravel()
     for number, direction in enumerate(turned):
         oblique = OBLIQUE_COST * (number > 1)
-        for pattern in patterns_along(cluster, spacing_m, direction=float(direction)):
+        for pattern in memory.of(patterns_along, cluster, spacing_m, direction=float(direction)):
             yield pattern, oblique + STAGGER_COST * pattern.staggered
 
 
@@ -238,15 +244,10 @@ def _spilling_block(field: _Field, patterns: Sequence[Pattern], spacing_m: float
     return Block(points, taken[0].direction_deg, 0.0, 0.0)
 
 
-@lru_cache(maxsize=8)
-def _ways(ground: Ground) -> Ways:
-    return ways_of(ground)
-
-
-@lru_cache(maxsize=128)
+@remembered
 def _pipe_to(ground: Ground, pattern: Pattern) -> Floats:
     """Pipe length to each point of a pattern [m], kept for another count asked for."""
-    lengths = pipe_distance(pattern.points, _ways(ground))
+    lengths = pipe_distance(pattern.points, ways_of(ground))
     lengths.setflags(write=False)
     return lengths
 

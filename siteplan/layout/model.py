@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ClassVar, Final, Literal
 
 from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
+from siteplan.geometry.memory import Memory
 from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
 from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
@@ -364,6 +365,8 @@ class Ground:
     whole
         Ground that a trench may open, sloped sides aside: ``area`` before it was inset by half a
         trench's width. None where there are no trenches.
+    memory
+        What engines have worked out already, for this ground or for another of the same lot.
     """
 
     area: BaseGeometry
@@ -372,3 +375,4 @@ class Ground:
     marked: tuple[Feature, ...] = ()
     unit: UnitSystem = US
     whole: BaseGeometry | None = None
+    memory: Memory = field(default_factory=Memory, compare=False, repr=False)

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.memory import remembered
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Well
@@ -63,6 +64,7 @@ class _Search:
         return (apart >= self.separation_m - TOLERANCE / 2) & near_enough
 
 
+@remembered
 def lay_out_wells(
     ground: Ground,
     options: OpenOptions,

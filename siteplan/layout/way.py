@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.geometry.memory import remembered
 from siteplan.geometry.ways.routing import Prices, Region, region_of, route_graph
 from siteplan.layout.model import Ground
 
@@ -57,6 +58,7 @@ class Ways:
         return found
 
 
+@remembered
 def ways_of(ground: Ground) -> Ways:
     """Ways from the entries of a ground."""
     region = region_of(ground.passable)

@@ -9,10 +9,10 @@ import pytest
 from wording import in_words
 
 from siteplan.advisories.depth import pipe_depths, uppermost_depth
+from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.errors import InputError
 from siteplan.findings.model import Finding
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import HorizontalOptions, Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
@@ -39,7 +39,7 @@ def make(lot_text: str, write_site: Callable[..., Path]) -> Make:
 
 
 def found(site: Site, code: str, system: str = "horizontal") -> list[Finding]:
-    trial = try_system(site, rules_of(site), system)  # type: ignore[arg-type]
+    trial = try_system(lot_of(site), system)  # type: ignore[arg-type]
     return [one for one in trial.findings if one.code == code]
 
 

@@ -9,9 +9,9 @@ import pytest
 
 from siteplan.alternatives.length_study import study_spacing
 from siteplan.alternatives.sensitivity import sensitivity
+from siteplan.available.prepared import lot_of
 from siteplan.export.curve import write_curve
 from siteplan.plan import SitePlan, plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import US
 
@@ -79,7 +79,7 @@ def test_a_screened_length_has_no_such_table(plan_of):
 
 def test_wider_bores_need_less_and_the_lot_holds_less(plan_of, tmp_path):
     plan = plan_of("vertical")
-    rows = study_spacing(plan.site, rules_of(plan.site), "vertical", factors=(0.75, 1.0, 1.5))
+    rows = study_spacing(lot_of(plan.site), "vertical", factors=(0.75, 1.0, 1.5))
     spacing = plan.site.exchanger.vertical.spacing_m
     assert [row.spacing_m / spacing for row in rows] == pytest.approx([0.75, 1.0, 1.5])
     required = [row.required_m for row in rows]

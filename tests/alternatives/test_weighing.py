@@ -11,9 +11,9 @@ import pytest
 from places import SAMPLES
 from wording import in_words
 
+from siteplan.available.prepared import lot_of
 from siteplan.design.lay_out import capacity_of
 from siteplan.plan import SitePlan, plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site
 from siteplan.site.options.bores import default_pad
 from siteplan.site.readers.site_file import read_site
@@ -33,10 +33,11 @@ def test_a_cost_is_what_the_engine_gains_without_the_rule(
     plan = plan_site(site, system="vertical", costs=True)
     costs = plan.weighing.costs
     assert [cost.gain_m for cost in costs] == sorted((c.gain_m for c in costs), reverse=True)
-    rules = rules_of(site)
+    lot = lot_of(site)
     for cost in costs:
-        free = capacity_of(site, rules.relaxed(cost.rule, 0.0), "vertical")
-        assert cost.gain_m == pytest.approx(free - capacity_of(site, rules, "vertical"))
+        free = lot.with_rules(lot.rules.relaxed(cost.rule, 0.0))
+        gain = capacity_of(free, "vertical") - capacity_of(lot, "vertical")
+        assert cost.gain_m == pytest.approx(gain)
     assert ("well",) in [cost.features for cost in costs]
 
 
@@ -49,7 +50,7 @@ def test_a_bare_square_loses_the_rows_that_the_setback_takes(
     bare = lot_text.partition("[[feature]]")[0].replace("200", "100")
     text = bare + '[exchanger]\ncapacity = "1 ton"\nentry = [[50, 20]]\n'
     site = read_site(write_site(text))
-    base_ft = capacity_of(site, rules_of(site), "horizontal") / FT
+    base_ft = capacity_of(lot_of(site), "horizontal") / FT
     assert base_ft >= 8 * 78
     (cost,) = plan_site(site, system="horizontal", costs=True).weighing.costs
     assert cost.rule.subject == "property line"

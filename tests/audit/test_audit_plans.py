@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 
 from siteplan.audit.audit import audit_drawing, with_way_in
+from siteplan.available.prepared import lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
@@ -84,7 +85,7 @@ def test_one_element_moved_anyhow_gives_the_findings_of_the_checks(
     audit = audited(name, tmp_path)
     elements = [*layout.elements]
     elements[number] = shifted(elements[number], dx, dy)
-    there = with_way_in(replace(layout, elements=tuple(elements)), site)
+    there = with_way_in(replace(layout, elements=tuple(elements)), lot_of(site))
     rules = rules_of(site)
     every = with_all_broken(separations(site, there, rules), site, there, rules)
     wanted = check_layout(site, there, every, plan.drawn.required.length_m)

@@ -13,6 +13,7 @@ from wording import in_words
 
 from siteplan.available.access import rig_ground, rig_stopped
 from siteplan.available.frontage import frontage_of
+from siteplan.available.prepared import lot_of
 from siteplan.checks.access import access_findings
 from siteplan.cli import main
 from siteplan.design.evaluate import try_system
@@ -20,7 +21,6 @@ from siteplan.earthwork.travel import travel_row
 from siteplan.errors import InputError
 from siteplan.layout.model import Access
 from siteplan.plan import plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
@@ -208,7 +208,7 @@ def test_a_designer_may_say_that_a_rig_gets_everywhere(make: Make) -> None:
 
 def test_trenches_ask_for_no_rig(make: Make) -> None:
     site = make("")
-    trial = try_system(site, rules_of(site), "horizontal")
+    trial = try_system(lot_of(site), "horizontal")
     assert trial.layout is not None
     assert trial.layout.access is None
     asked = {"rig-access-not-checked", "rig-gets-everywhere", "access-costs", "access-stops"}

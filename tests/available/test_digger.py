@@ -12,6 +12,7 @@ from wording import in_words
 
 from siteplan.advisories.machines import rig_remarks
 from siteplan.available.access import machine_ground, rig_stopped
+from siteplan.available.prepared import lot_of
 from siteplan.checks.access import access_findings
 from siteplan.cli import main
 from siteplan.errors import InputError
@@ -229,11 +230,11 @@ def test_header_where_no_digger_gets_is_dug_by_hand(make: Make) -> None:
     header = replace(layout.header, runs=(behind,))
     way = LineString([(50 * FT, 0), (50 * FT, 20 * FT)])
     tampered = replace(layout, header=header, access=Access(way, 6 * FT, machine="digger"))
-    [said] = [one for one in rig_remarks(make(), tampered) if one.code == "dug-by-hand"]
+    [said] = [one for one in rig_remarks(lot_of(make()), tampered) if one.code == "dug-by-hand"]
     # 70 to 150 ft behind a house with 5 ft at its sides, all of it beyond a boom in front
     assert said.measured_m == pytest.approx(80 * FT, abs=12 * FT)
     assert "by hand" in in_words(said)
-    assert "dug-by-hand" not in {one.code for one in rig_remarks(make(side=12), tampered)}
+    assert "dug-by-hand" not in {one.code for one in rig_remarks(lot_of(make(side=12)), tampered)}
 
 
 def test_the_sheet_shows_the_way_in(make: Make) -> None:

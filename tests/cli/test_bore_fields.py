@@ -13,10 +13,10 @@ import pytest
 from places import ROOT
 from wording import in_words
 
+from siteplan.available.prepared import lot_of
 from siteplan.cli import main
 from siteplan.design.evaluate import try_system
 from siteplan.plan import plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.readers.site_file import read_site
 
 FOOT = 0.3048
@@ -109,7 +109,7 @@ def test_the_limit_of_bores_is_said_where_the_lot_does_not_hold_enough(
     lot_text: str, write_site: Write
 ) -> None:
     site = read_site(write_site(site_text(lot_text, "spacing = 60\ncount = 20")))
-    trial = try_system(site, rules_of(site), "vertical")
+    trial = try_system(lot_of(site), "vertical")
     assert not trial.fits
     assert trial.layout is not None
     assert trial.layout.most is not None

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from wording import in_words
 
+from siteplan.available.prepared import lot_of
 from siteplan.design.denser_trench import denser_kind
 from siteplan.plan import SitePlan, plan_site
-from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
@@ -74,7 +74,7 @@ def test_six_pipes_are_told_where_four_are_not_enough(make: Make) -> None:
     # 1,800 ft of two pipes: 900 ft of four pipes, above 774 ft; 600 ft of six pipes, whose
     # trenches are 3 ft wide: 8 rows of 77 ft, 616 ft
     site = make(1800)
-    found = denser_kind(site, rules_of(site), 1800 * FT, 640 * FT)
+    found = denser_kind(lot_of(site), 1800 * FT, 640 * FT)
     assert found is not None
     assert found.kind.name == "six pipes"
     assert found.length_m == pytest.approx(600 * FT)
@@ -83,16 +83,16 @@ def test_six_pipes_are_told_where_four_are_not_enough(make: Make) -> None:
 def test_no_kind_is_told_where_none_would_fit(make: Make) -> None:
     # 3,000 ft of two pipes are 6,000 ft of pipe; an upright coil holds 7.28 ft a foot: 824 ft
     site = make(3000)
-    assert denser_kind(site, rules_of(site), 3000 * FT, 774 * FT) is None
+    assert denser_kind(lot_of(site), 3000 * FT, 774 * FT) is None
     assert "would fit" not in in_words(planned(site).drawn.why)
 
 
 def test_a_kind_as_wide_as_the_spacing_is_not_told(make: Make) -> None:
     # at 3 ft spacing neither six pipes nor a flat coil, both 3 ft wide, nor a wide pit
     site = make(9000, '[horizontal]\nspacing = "3 ft"')
-    found = denser_kind(site, rules_of(site), 3500 * FT, 2000 * FT)
+    found = denser_kind(lot_of(site), 3500 * FT, 2000 * FT)
     assert found is not None
     assert found.kind.name == "four pipes"
-    narrow = denser_kind(site, rules_of(site), 5800 * FT, 2000 * FT)
+    narrow = denser_kind(lot_of(site), 5800 * FT, 2000 * FT)
     assert narrow is not None
     assert narrow.kind.name == "upright coil"

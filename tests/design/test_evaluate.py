@@ -10,13 +10,14 @@ import pytest
 from wording import in_words
 
 from siteplan.available.ground import Prepared
+from siteplan.available.prepared import lot_of
 from siteplan.cli import main
 from siteplan.design import lay_out
 from siteplan.design.evaluate import try_system
 from siteplan.errors import CheckError
 from siteplan.layout.model import Bore, Layout
 from siteplan.plan import plan_site
-from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
@@ -64,14 +65,14 @@ def test_an_open_loop_needs_a_well_that_yields_enough(
     lot_text: str, write_site: Callable[..., Path], tables: str, why: str
 ) -> None:
     site = read_site(write_site(lot_text + tables))
-    outcome = try_system(site, rules_of(site), "open")
+    outcome = try_system(lot_of(site), "open")
     assert not outcome.fits
     assert why in in_words(outcome.why)
 
 
 def test_an_existing_well_can_be_the_supply(lot_text: str, write_site: Callable[..., Path]) -> None:
     site = read_site(write_site(lot_text + '[open]\nyield = "20 gpm"\nsupply = "well"\n'))
-    outcome = try_system(site, rules_of(site), "open")
+    outcome = try_system(lot_of(site), "open")
     assert outcome.fits, in_words(outcome.why)
     assert outcome.layout is not None
     supply, back = outcome.layout.elements

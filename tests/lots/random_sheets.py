@@ -8,10 +8,10 @@ from pathlib import Path
 
 from wording import in_words
 
+from siteplan.available.prepared import lot_of
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import ExportError, InputError
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.legibility import PlotFault, plot_faults
 from siteplan.sheet.pages.set import compose_set
@@ -36,7 +36,7 @@ def drawn_lot(seed: int, text: str, folder: Path) -> PlanContent | None:
     unit = (US, METRIC)[seed // 4 % 2]
     sheet = SheetOptions(PAPERS[unit][seed // 8 % 2], sheets="full")
     site = replace(site, unit=unit, sheet=sheet)
-    return content_of(site, try_system(site, rules_of(site), SYSTEMS[seed % 4]))
+    return content_of(site, try_system(lot_of(site), SYSTEMS[seed % 4]))
 
 
 def content_of(site: Site, trial: Trial) -> PlanContent:

@@ -1,9 +1,19 @@
 """Results kept while a sheet is composed."""
 
 import gc
+import weakref
+
+import pytest
 
 from siteplan.sheet import kept as module
-from siteplan.sheet.kept import kept
+from siteplan.sheet.kept import composing, kept
+
+
+@pytest.fixture
+def desk():
+    """A sheet that is being composed."""
+    with composing():
+        yield
 
 
 def counted():
@@ -18,6 +28,7 @@ def counted():
     return joined, calls
 
 
+@pytest.mark.usefixtures("desk")
 def test_the_same_call_is_worked_out_once():
     joined, calls = counted()
     thing = ["a"]
@@ -25,6 +36,7 @@ def test_the_same_call_is_worked_out_once():
     assert len(calls) == 1
 
 
+@pytest.mark.usefixtures("desk")
 def test_other_words_and_numbers_are_another_call():
     joined, calls = counted()
     thing = ["a"]
@@ -33,6 +45,7 @@ def test_other_words_and_numbers_are_another_call():
     assert len(calls) == 3
 
 
+@pytest.mark.usefixtures("desk")
 def test_an_equal_thing_is_another_thing():
     joined, calls = counted()
     first, second = ["a"], ["a"]
@@ -41,6 +54,7 @@ def test_an_equal_thing_is_another_thing():
     assert len(calls) == 2
 
 
+@pytest.mark.usefixtures("desk")
 def test_a_truth_is_not_taken_for_a_number():
     joined, calls = counted()
     thing = ["a"]
@@ -48,6 +62,7 @@ def test_a_truth_is_not_taken_for_a_number():
     assert len(calls) == 2
 
 
+@pytest.mark.usefixtures("desk")
 def test_a_thing_that_is_gone_is_never_taken_for_a_new_one():
     joined, _ = counted()
     # without a reference kept, later lists would get the identity of earlier ones
@@ -56,6 +71,7 @@ def test_a_thing_that_is_gone_is_never_taken_for_a_new_one():
         gc.collect()
 
 
+@pytest.mark.usefixtures("desk")
 def test_old_results_make_room_for_new_ones(monkeypatch):
     monkeypatch.setattr(module, "MOST", 3)
     joined, calls = counted()
@@ -64,3 +80,36 @@ def test_old_results_make_room_for_new_ones(monkeypatch):
         joined(thing, width)
     # the fourth pushed the first out, which is worked out again
     assert [width for _, width, _ in calls] == [1.0, 2.0, 3.0, 4.0, 1.0]
+
+
+class Thing:
+    """Something whose end can be watched."""
+
+
+def test_nothing_is_held_on_to_when_composing_is_done():
+    numbered = kept(lambda thing, width: [id(thing), width])
+    thing = Thing()
+    watched = weakref.ref(thing)
+    with composing():
+        with composing():
+            first = numbered(thing, 2.0)
+        # what stands in another composition ends with it
+        assert numbered(thing, 2.0) is first
+    del thing
+    gc.collect()
+    assert watched() is None
+
+
+def test_results_are_dropped_where_composing_fails():
+    joined, calls = counted()
+    thing = ["a"]
+
+    def fails():
+        with composing():
+            joined(thing, 2.0)
+            raise ValueError("no room")
+
+    with pytest.raises(ValueError, match="no room"):
+        fails()
+    joined(thing, 2.0)
+    assert len(calls) == 2

@@ -11,6 +11,7 @@ from wording import in_words
 
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import pipe_remarks
+from siteplan.available.prepared import lot_of
 from siteplan.cli import main
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.findings.model import Finding
@@ -164,7 +165,7 @@ def test_the_clearance_below_a_power_line_is_told_in_metres(trenches, voltage):
     line = Feature("oh", "overhead power line", LineString([(-5, 2), (50, 2)]), voltage_v=voltage)
     site = replace(trenches.site, features=(*trenches.site.features, line))
     layout = replace(trenches.drawn.layout, access=access)
-    found: list[Finding] = list(rig_remarks(site, layout))
+    found: list[Finding] = list(rig_remarks(lot_of(site), layout))
     told = [in_words(one) for one in found if one.code == "rig-under-line"]
     assert len(told) == 1
     assert foreign(told) == []

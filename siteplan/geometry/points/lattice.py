@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -143,12 +142,8 @@ def _searched_outline(area: BaseGeometry, spacing: float) -> Outline:
     return outline(area)
 
 
-@lru_cache(maxsize=128)
 def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> tuple[Pattern, ...]:
-    """Square grid and staggered rows of one direction [rad], shifted to hold most points.
-
-    Kept for the same area asked for again.
-    """
+    """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
     shape, directions = _searched_outline(area, spacing), np.array([direction])
     square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
     found = _search(shape, directions, spacing=spacing, rows="staggered")

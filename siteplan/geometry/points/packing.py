@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 from typing import Final, Literal, get_args
 
 import numpy as np
@@ -91,18 +90,8 @@ def pack_rows(
 ) -> tuple[Pattern, ...]:
     """Best rows of each cluster of an area's parts, as :func:`pack_points` finds them.
 
-    Coordinates are best small: see :func:`centre_of`. ``directions`` [rad] narrows the search;
-    where it does not, the rows are kept for the same area asked for again.
+    Coordinates are best small: see :func:`centre_of`. ``directions`` [rad] narrows the search.
     """
-    return _packed(area, spacing) if directions is None else _pack(area, spacing, directions)
-
-
-@lru_cache(maxsize=16)
-def _packed(area: BaseGeometry, spacing: float) -> tuple[Pattern, ...]:
-    return _pack(area, spacing, None)
-
-
-def _pack(area: BaseGeometry, spacing: float, directions: Floats | None) -> tuple[Pattern, ...]:
     return tuple(
         best_pattern(cluster, spacing, directions=directions) for cluster in clusters(area, spacing)
     )

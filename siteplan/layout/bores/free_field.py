@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_points
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.points.tours import short_tour
@@ -17,7 +16,7 @@ from siteplan.layout.model import Ground
 from siteplan.layout.way import ways_of
 
 
-@lru_cache(maxsize=8)
+@remembered
 def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count: int) -> Placement:
     """Points anywhere in the area, as many as asked for or as were found room for.
 

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
+from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
@@ -63,6 +64,7 @@ class _Leans:
     unit: Floats
 
 
+@remembered
 def lay_out_pad(
     ground: Ground, options: VerticalOptions, required_m: float, under: BaseGeometry
 ) -> Layout:

@@ -10,6 +10,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.block import Placement, place_in_rows
@@ -37,6 +38,7 @@ class _Wanted:
     bores: int
 
 
+@remembered
 def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -> Layout:
     """Bores that carry the length required [m], or all that fit.
 
@@ -76,7 +78,8 @@ def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed:
 
 def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: BoreGrid) -> Layout:
     """A typed grid, where it was put or where it fits; the lot's capacity beside it."""
-    held = sum(len(pattern.points) for pattern in pack_rows(area, wanted.options.spacing_m))
+    rows = ground.memory.of(pack_rows, area, wanted.options.spacing_m)
+    held = sum(len(pattern.points) for pattern in rows)
     apart = [grid.spacing_m] * (grid.columns > 1) + [grid.row_spacing_m] * (grid.rows > 1)
     spacing = min(apart, default=wanted.options.spacing_m)
     by_hand = grid.corner is not None

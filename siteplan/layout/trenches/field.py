@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Final
 
 from shapely import LineString, MultiLineString, Point
@@ -17,6 +16,7 @@ from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import over_trenches, reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Trench
@@ -59,6 +59,7 @@ OBLIQUE_COST: Final = 4.0
 """Digging worth doing to follow an edge of the ground [m]; common practice, no source."""
 
 
+@remembered
 def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: float) -> Layout:
     """Trenches that carry the length required [m], or all that fit.
 
@@ -82,14 +83,14 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     rule = trench_rule(
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
-    whole = _open_to_header(ground)
+    whole, memory = _open_to_header(ground), ground.memory
     fields = [
-        replace(field, lines=list(_led_on(tuple(field.lines), whole, options)))
-        for field in _fields(area, rule, required_m)
+        replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
+        for field in _fields(area, rule, required_m, memory)
     ]
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
     dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
-    most = _bound(area, whole, options)
+    most = memory.of(_bound, area, whole, options)
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
         over = over_trenches(header, trenches)
@@ -110,7 +111,6 @@ def _open_to_header(ground: Ground) -> BaseGeometry | None:
     return None if ground.whole is None else polygonal(ground.whole.intersection(ground.passable))
 
 
-@lru_cache(maxsize=64)
 def _led_on(
     lines: tuple[LineString, ...], whole: BaseGeometry | None, options: HorizontalOptions
 ) -> tuple[LineString, ...]:
@@ -131,7 +131,6 @@ def _led_on(
     return tuple(led if len(line.coords) == 2 else line for line, led in pairs)
 
 
-@lru_cache(maxsize=8)
 def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOptions) -> float:
     """Length that no trenches exceed [m]."""
     if whole is None:
@@ -157,15 +156,15 @@ class _Dug:
     cost_m: float
 
 
-def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field]:
+def _fields(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory) -> list[_Field]:
     """Ways to fill the ground: straight ones, and the fullest where those are not enough.
 
     Where there is ample ground, rows along its edges are all that is wanted.
     """
     ground = polygonal(area)
-    edges, along = _along_edges(ground, rule)
+    edges, along = memory.of(_along_edges, ground, rule)
     ample = max((rows.total_m for rows in along), default=0.0) >= AMPLE * required_m
-    straight = () if ample else straight_choices(ground, rule)
+    straight = () if ample else memory.of(straight_choices, ground, rule)
     if not (along and (ample or straight)):
         return []
     fields = [
@@ -178,11 +177,11 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float) -> list[_Field
         if rows.heights
     ]
     if max(total_length(field.lines) for field in fields) < required_m:
-        fields.append(_Field(list(_fullest(ground, rule)), None, oblique=True))
+        fullest = memory.of(best_lines, ground, rule, straight)
+        fields.append(_Field(list(fullest), None, oblique=True))
     return fields
 
 
-@lru_cache(maxsize=8)
 def _along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...], tuple[Rows, ...]]:
     """Directions of the longest edges [deg], and rows along and across them."""
     rings = rings_of(ground)
@@ -191,11 +190,6 @@ def _along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...]
     edges = tuple(edge_angles(rings)[:TIDY_EDGES])
     turned = [edge + turn for edge in edges for turn in (0.0, 90.0)]
     return edges, tuple(best_rows(rings, rule, direction) for direction in turned)
-
-
-@lru_cache(maxsize=8)
-def _fullest(ground: BaseGeometry, rule: RowRule) -> tuple[LineString, ...]:
-    return tuple(best_lines(ground, rule, straight_choices(ground, rule)))
 
 
 def _oblique(direction_deg: float, edge_deg: float) -> bool:

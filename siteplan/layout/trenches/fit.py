@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from shapely import LineString
@@ -130,12 +129,8 @@ def trench_bound(area: BaseGeometry, spacing: float) -> float:
     return float(grow(ground, rule.spacing_m / 2).area) / rule.spacing_m
 
 
-@lru_cache(maxsize=8)
 def straight_choices(ground: BaseGeometry, rule: RowRule) -> tuple[Rows, ...]:
-    """Straight rows in the best few directions, the longest first; empty where none fit.
-
-    Kept for grounds asked for again: a length is laid out until it agrees with what it needs.
-    """
+    """Straight rows in the best few directions, the longest first; empty where none fit."""
     rings = rings_of(ground)
     if not rings:
         return ()

@@ -13,8 +13,8 @@ import shapely
 from shapely import GeometryCollection, LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Element, Layout, Trench
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
@@ -144,11 +144,11 @@ def tie_corners(site: Site) -> list[Corner]:
 def _building_corners(site: Site) -> list[Corner]:
     shapes = [part for one in site.of_kind("building") for part in get_parts(one.shape)]
     polygons = (shape for shape in shapes if isinstance(shape, Polygon))
-    return [(side.start, "building corner") for shape in polygons for side in courses(shape)]
+    return [(side.start, "building corner") for shape in polygons for side in sides_of(shape)]
 
 
 def _property_corners(site: Site) -> list[Corner]:
-    return [(side.start, "property corner") for side in courses(site.parcel)]
+    return [(side.start, "property corner") for side in sides_of(site.parcel)]
 
 
 def _nearest(corners: list[Corner], targets: Array) -> list[Corner]:

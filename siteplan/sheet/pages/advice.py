@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import Arrangement, arranged
 from siteplan.sheet.style.paper import paper, paper_sizes
@@ -12,6 +13,7 @@ from siteplan.sheet.tables.pipes import TAKE_OFF, has_pipes
 from siteplan.site.model import SheetOptions
 
 
+@composing()
 def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> str:
     """The paper that would list all elements, or show the lot larger; empty where none is needed.
 

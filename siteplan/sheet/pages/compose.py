@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 import shapely
 
 from siteplan.errors import ExportError
-from siteplan.geometry.boundary import Side, courses
+from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import MOST_POINTS, header_points
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM, has_section
-from siteplan.sheet.kept import kept
+from siteplan.sheet.kept import composing, kept
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.pages.strip import StripPlan, strip_primitives
 from siteplan.sheet.place.canvas import Canvas
@@ -37,6 +38,7 @@ LISTED = (400, 60, 40, 24, 12, 6)
 """How many rows the long tables of the strip have, most first."""
 
 
+@composing()
 def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: None) -> Sheet:
     """The plan sheet; ``before`` draws what must be named first.
 
@@ -58,7 +60,7 @@ def composed(
     before: Callable[[Canvas], None] = lambda _: None,
 ) -> Sheet:  # fmt: skip
     """The plan sheet as arranged; ``before`` draws what must be named first."""
-    sides = courses(content.site.parcel)
+    sides = sides_of(content.site.parcel)
     scene = replace(scene_of(content, found.view, sides), before=before)
     canvas = plan_canvas(content, found.view, sides, scene)
     items = (*canvas.primitives, *found.strip)
@@ -88,7 +90,7 @@ def says_all(content: PlanContent, found: Arrangement) -> bool:
     """Whether the plan sheet leaves out nothing that the other sheets would say."""
     plan = found.plan
     layout = content.layout
-    listed = plan.most_rows >= _rows(content, len(courses(content.site.parcel)))
+    listed = plan.most_rows >= _rows(content, len(sides_of(content.site.parcel)))
     taped = layout is None or len(layout.elements) <= MOST_TIED
     staked = layout is None or len(header_points(layout)) <= MOST_POINTS
     piped = plan.pipes == TAKE_OFF or not has_pipes(content)
@@ -112,7 +114,7 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     What there is to stake by is only left out for a reason, or where it has no room; where
     another sheet tells it, for a larger scale.
     """
-    sides = courses(content.site.parcel)
+    sides = sides_of(content.site.parcel)
     count, told = _rows(content, len(sides)), len(content.titles) > 1
     best: Arrangement | None = None
     for detail in range(EVERYTHING, COORDINATES - 1, -1):

@@ -11,9 +11,10 @@ import shapely
 from shapely import LineString, Point, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.boundary import Side, courses
+from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Element, Layout, Trench
 from siteplan.sheet.content.content import PART, PlanContent
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Paper, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
@@ -185,7 +186,7 @@ def _part_sheet(
 
 def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canvas:
     """The plan as far as a window shows it, with its match lines."""
-    sides = courses(content.site.parcel)
+    sides = sides_of(content.site.parcel)
     window = _seen(view)
     scene = replace(
         _scene(content, view, sides, window=window),

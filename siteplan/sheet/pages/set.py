@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanContent
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Sheet, Text, View
 from siteplan.sheet.pages.compose import arranged, compose, composed, finished, says_all
 from siteplan.sheet.pages.detail_sheets import detail_pages
@@ -20,6 +21,7 @@ LARGER: Final = 1.25
 NOWHERE: Final = (0.0, 0.0)
 
 
+@composing()
 def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     """All sheets, the plan first.
 

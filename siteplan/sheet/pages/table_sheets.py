@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.geometry.boundary import courses
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.facts import joint_words
 from siteplan.sheet.content.header_points import header_points, hidden_words
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
 from siteplan.sheet.pages.pages import Writer
 from siteplan.sheet.pages.title_block import verdict_block
@@ -130,7 +130,7 @@ def corner_table(site: Site) -> Table:
             f"P{number}", *place_cells(side.start, unit),
             " ".join(part.strip().replace(" ", NO_BREAK) for part in side_text("", side, unit)),
         )
-        for number, side in enumerate(courses(site.parcel), 1)
+        for number, side in enumerate(sides_of(site.parcel), 1)
     )  # fmt: skip
     return Table(CORNERS, columns, rows)
 

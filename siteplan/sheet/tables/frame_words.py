@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.geometry.boundary import courses
 from siteplan.layout.model import Bore, Coil, Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.content.ties import TiePoint, tie_words
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import coordinate, short_mark
@@ -62,7 +62,7 @@ def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, all_corners:
 
 def _corner_words(site: Site, *, all_corners: bool) -> str:
     """Property corners, counter-clockwise from the one nearest to the south-west."""
-    found = [side.start for side in courses(site.parcel)]
+    found = [side.start for side in sides_of(site.parcel)]
     if not site.parcel.exterior.is_ccw:
         found.reverse()
     first = min(range(len(found)), key=lambda k: (found[k][0] + found[k][1], found[k]))

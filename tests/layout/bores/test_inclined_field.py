@@ -15,6 +15,7 @@ from shapely import LineString, Point, Polygon, box
 from wording import in_words
 
 from siteplan.advisories.remarks import remarks_on
+from siteplan.available.prepared import lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.demand.model import Required
@@ -176,7 +177,7 @@ def test_what_lies_above_an_inclined_bore_is_named_with_the_depth(pad_site):
     bores = (Bore("B1", 120 * FT, 55 * FT, 0.15, 300 * FT, 20.0, 270.0),)
     layout = Layout("vertical", bores, None, 6.0, 0.0)
     required = Required(0.0, "given", "")
-    found = remarks_on(site, rules_of(site), layout, required, ())
+    found = remarks_on(lot_of(site), layout, required, ())
     (message,) = [in_words(one) for one in found if one.code == "passes-under"]
     assert message.startswith("Bore B1 passes under house (building), at least 54 ft below")
 

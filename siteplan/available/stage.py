@@ -1,0 +1,88 @@
+"""The first stage of a plan by itself: what the rules leave of a lot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.available.area import AvailableArea
+from siteplan.available.prepared import PreparedLot, lot_of, reach_of
+from siteplan.rule_books.model import Part
+from siteplan.site.model import Site
+
+LAID: tuple[Part, ...] = ("trench", "bore", "coil", "supply well", "return well")
+"""Parts that have an area; the header's is spoken of by itself."""
+
+
+class Earlier(Protocol):
+    """A stage done before, whose lot knows what it worked out: areas, or a plan."""
+
+    @property
+    def lot(self) -> PreparedLot:
+        """The lot, with what was worked out for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class AvailableAreas:
+    """What the rules leave of a lot for each part, and for the header.
+
+    Where rig or digger gets to is not taken off: that is asked with each loop type.
+
+    Parameters
+    ----------
+    parts
+        Trench, bore, coil, supply well, return well: where the centre or centre line of each may
+        lie, and the keep-outs that took the rest.
+    header
+        Where the header may run.
+    lot
+        The lot, with what was worked out for it.
+    """
+
+    parts: tuple[AvailableArea, ...]
+    header: BaseGeometry
+    lot: PreparedLot
+
+    def of(self, part: Part) -> AvailableArea:
+        """Area of one part that is laid."""
+        return self.parts[LAID.index(part)]
+
+
+def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableAreas:
+    """Where each part may lie under the rules of a site, with its keep-outs, and the header.
+
+    Parameters
+    ----------
+    site
+        The lot, as read.
+    earlier
+        Areas or plan of this lot before something moved on it: keep-outs that did not change are
+        taken over as they are.
+
+    Raises
+    ------
+    RuleError
+        A rule book that does not exist or has faults.
+
+    Examples
+    --------
+    A lot of 30 by 40 m. A bore keeps 10 ft (3.048 m) from its line as common practice, and this
+    one's radius of 3 in (0.0762 m) beside: (30 - 2 x 3.1242) x (40 - 2 x 3.1242) = 801.6 m2.
+
+    >>> import siteplan
+    >>> site = siteplan.site_from({
+    ...     "project": {"title": "t", "owner": "o", "date": "2026-01-01", "units": "m"},
+    ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
+    ...     "exchanger": {"length": "300 m", "entry": [[15, 20]]},
+    ... })
+    >>> areas = siteplan.available_areas(site)
+    >>> round(areas.of("bore").shape.area, 1), [k.feature for k in areas.of("bore").keep_outs]
+    (801.6, ['parcel'])
+    """
+    lot = lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
+    parts = tuple(lot.area(part, reach_m=reach_of(part, site.exchanger)) for part in LAID)
+    areas = AvailableAreas(parts, lot.header_area(), lot)
+    lot.memory.let_go()
+    return areas
