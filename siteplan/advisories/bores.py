@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 
 MOST_BORES = "most-bores"

@@ -11,7 +11,8 @@ from siteplan.earthwork.travel import travel_row, travel_source
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.distance import gap
 from siteplan.geometry.offset import grow
-from siteplan.layout.model import Access, Layout, Well
+from siteplan.layout.elements import Well
+from siteplan.layout.model import Access, Layout
 from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import FOOT

@@ -9,7 +9,8 @@ from siteplan.findings.model import Finding, Reason, reason
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore, Layout, Trench
+from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site

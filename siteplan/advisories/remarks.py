@@ -20,7 +20,8 @@ from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.distance import gap
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
 from siteplan.rules.conditions import unstated

@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.earthwork.excavation import SPOIL_SETBACK_M, heap_width, strip_width, working_width
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.site.model import HorizontalOptions, Site
 
 SOURCE: Final = "29 CFR 1926.651(j)(2)"

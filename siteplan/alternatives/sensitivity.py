@@ -9,7 +9,8 @@ from typing import Final
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial
 from siteplan.errors import SitePlanError
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.site.energy import Energy
 from siteplan.site.model import Exchanger, Site
 

@@ -17,7 +17,8 @@ from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY

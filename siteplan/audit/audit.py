@@ -31,7 +31,8 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Access, Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Access, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet, rules_of
 from siteplan.site.model import Site

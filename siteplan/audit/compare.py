@@ -17,7 +17,7 @@ from siteplan.audit.words import drawn_fault, move_words, place_words
 from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Bore, Coil, Element, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name

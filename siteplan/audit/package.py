@@ -17,7 +17,7 @@ from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
 from siteplan.export.tables import summary_json
-from siteplan.layout.model import Element, Trench
+from siteplan.layout.elements import Element, Trench
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import Site

@@ -20,7 +20,8 @@ from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
+from siteplan.layout.elements import Bore, Coil, Element, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature, Site, System

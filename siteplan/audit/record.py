@@ -13,7 +13,8 @@ from typing import Final
 
 from siteplan.audit.measured import Measured
 from siteplan.findings.model import Finding, Values
-from siteplan.layout.model import Bore, Layout, Well
+from siteplan.layout.elements import Bore, Well
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
 

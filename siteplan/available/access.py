@@ -18,7 +18,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
-from siteplan.layout.model import Element, Well
+from siteplan.layout.elements import Element, Well
 from siteplan.site.machines import DiggerOptions, Machine
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds

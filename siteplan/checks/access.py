@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import NOTHING, Finding, Value
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Access, Element, Layout, Trench, Well
+from siteplan.layout.elements import Element, Trench, Well
+from siteplan.layout.model import Access, Layout
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 

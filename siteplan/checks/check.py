@@ -19,7 +19,8 @@ from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Layout
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 

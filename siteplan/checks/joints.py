@@ -9,7 +9,8 @@ from shapely import Point
 
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Joint
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds

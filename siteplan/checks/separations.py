@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
-from siteplan.layout.model import Bore, Element, Layout, Well
+from siteplan.layout.elements import Bore, Element, Well
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet

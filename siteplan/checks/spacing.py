@@ -16,7 +16,8 @@ from shapely import LineString
 from siteplan.findings.model import Finding
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Trench, Well
+from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 
 PLACES: Final = 20

@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.model import Separation
 from siteplan.checks.spacing import apart
 from siteplan.geometry.distance import Gap, gap
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.elements import Bore, Coil, Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import Site, System
 from siteplan.units.lengths import format_length

@@ -14,7 +14,7 @@ from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.model import Required
 from siteplan.errors import DemandError, Fault, InputError, SitePlanError
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.site.model import (
     Exchanger,
     GivenLength,

@@ -10,7 +10,7 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System

@@ -22,7 +22,8 @@ from siteplan.errors import CheckError, DemandError
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System

@@ -14,7 +14,8 @@ from siteplan.design.converge import required_there, settled
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.errors import DemandError
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled

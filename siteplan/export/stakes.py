@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.ties import tie_targets

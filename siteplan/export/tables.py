@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from siteplan.geometry.lines.arcs import Arc, Piece
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.tables.staking import staked_pieces
 from siteplan.site.model import Site

@@ -17,10 +17,11 @@ from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
+from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.header.joints import course_of
 from siteplan.layout.header.section import piece_line, sand_height
 from siteplan.layout.header.tree import elbows_of
-from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
+from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
 from siteplan.site.model import Site
 from siteplan.units import model as units

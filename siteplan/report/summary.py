@@ -13,7 +13,8 @@ from siteplan.demand.model import Line
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
-from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
+from siteplan.layout.elements import Bore, Coil, Element, Trench
+from siteplan.layout.model import Access, Header
 from siteplan.report.pipe_summary import (
     circuits_summary,
     crossings_summary,

@@ -16,11 +16,13 @@ from siteplan.site.piping import PipingOptions
 from siteplan.site.project import Project
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
+from siteplan.vocabulary.loop_types import loop_types
 
-System = Literal["horizontal", "pond", "vertical", "open"]
+System = str
+"""Name of a loop type, one of ``loop_types.toml``."""
+
+SYSTEMS: tuple[System, ...] = tuple(loop_types())
 """Loop types, in the order in which they are tried (cheapest first)."""
-
-SYSTEMS: tuple[System, ...] = get_args(System)
 
 SoilClass = Literal["stable rock", "A", "B", "C"]
 """Soil of an excavation, 29 CFR 1926 Subpart P App. A."""

@@ -15,7 +15,8 @@ from siteplan.available.access import machine_ground, rig_stopped
 from siteplan.checks.access import access_findings
 from siteplan.cli import main
 from siteplan.errors import InputError
-from siteplan.layout.model import Access, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Access
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.compose import compose

@@ -27,9 +27,10 @@ from siteplan.geometry.ways.routing import (
     region_of,
     route_graph,
 )
+from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.router import CROSSING_COST, crossings_of, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
-from siteplan.layout.model import Element, Ground, Layout, Trench
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import Crossing, Joint
 
 ROUND_TRIP: Final = 2.0

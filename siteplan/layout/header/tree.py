@@ -15,7 +15,8 @@ import shapely
 from shapely import LineString, Point
 from shapely.ops import substring
 
-from siteplan.layout.model import Element, Header, Trench
+from siteplan.layout.elements import Element, Trench
+from siteplan.layout.model import Header
 
 SAME_M: Final = 5e-3
 """Points closer than this are one [m]."""

@@ -12,9 +12,10 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.balance import STEP
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
+from siteplan.layout.elements import Bore, Coil, Element, Trench
 from siteplan.layout.header.joints import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Joint
 from siteplan.site.piping import CircuitOptions

@@ -10,8 +10,9 @@ from shapely import LineString
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.tree import header_tree
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.circuits import USUAL, loops_of
 from siteplan.layout.piping.evening import Bench, Group, Loop, beyond_of, brought_near
 from siteplan.layout.piping_model import Circuit

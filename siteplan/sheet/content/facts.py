@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from siteplan.layout.model import SHALLOW_M, Layout, Trench
+from siteplan.layout.elements import SHALLOW_M, Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.style.formats import mark, short_mark
 from siteplan.units.model import UnitSystem
 

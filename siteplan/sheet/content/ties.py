@@ -14,7 +14,8 @@ from shapely import GeometryCollection, LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Element, Layout, Trench
+from siteplan.layout.elements import Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from siteplan.layout.elements import Bore
 from siteplan.layout.header.section import outer
-from siteplan.layout.model import Bore
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.layout.model import Coil
+from siteplan.layout.elements import Coil
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words

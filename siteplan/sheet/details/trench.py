@@ -15,7 +15,7 @@ from siteplan.earthwork.excavation import (
     strip_width,
     too_narrow_to_enter,
 )
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import Block, Flow

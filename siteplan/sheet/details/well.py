@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.layout.model import Well
+from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.bore import GAP_MM
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest

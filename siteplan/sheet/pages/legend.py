@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from siteplan.layout.model import Bore, Layout, Well
+from siteplan.layout.elements import Bore, Well
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow

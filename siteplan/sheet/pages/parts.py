@@ -12,7 +12,8 @@ from shapely import LineString, Point, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import Side, courses
-from siteplan.layout.model import Element, Layout, Trench
+from siteplan.layout.elements import Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.model import Paper, Sheet, View
 from siteplan.sheet.pages.compose import finished

@@ -7,7 +7,8 @@ import math
 from shapely import LineString
 
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint

@@ -12,7 +12,8 @@ from shapely import LineString
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept

@@ -7,7 +7,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.earthwork.excavation import strip_width
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site

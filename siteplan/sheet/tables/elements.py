@@ -9,7 +9,8 @@ from typing import Final
 from shapely import MultiPoint, Polygon
 
 from siteplan.findings.words import capitalised, words_of
-from siteplan.layout.model import Bore, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.facts import joint_words

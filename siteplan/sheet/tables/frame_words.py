@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from siteplan.geometry.boundary import courses
-from siteplan.layout.model import Bore, Coil, Layout
+from siteplan.layout.elements import Bore, Coil
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.content.ties import TiePoint, tie_words

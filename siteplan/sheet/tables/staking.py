@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from siteplan.geometry.lines.arcs import Arc, Piece, arcs_of
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.ties import TAPE_M
 from siteplan.sheet.marks import MORE, STAKING
