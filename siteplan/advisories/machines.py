@@ -11,7 +11,6 @@ from siteplan.earthwork.travel import travel_row, travel_source
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.distance import gap
 from siteplan.geometry.offset import grow
-from siteplan.layout.elements import Well
 from siteplan.layout.model import Access, Layout
 from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import Feature, Site
@@ -30,7 +29,7 @@ def rig_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     machine = machine_of(site, layout.system)
     if machine is None:
         return
-    new = [one for one in layout.elements if not (isinstance(one, Well) and one.existing)]
+    new = layout.new
     if layout.access is None:
         if new:
             yield from _not_checked(site, machine, layout)
@@ -54,7 +53,7 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
         return
     costs = reason("access-keeps-off", machine=access.machine)
     if access.lost:
-        costs = reason("access-costs-elements", lost=access.lost, thing=_thing(layout))
+        costs = reason("access-costs-elements", lost=access.lost, thing=layout.loop.noun)
     elif access.lost_m >= LEAST_LOST_M:
         costs = reason("access-costs-trench", lost_m=access.lost_m)
     yield Finding(
@@ -66,7 +65,7 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
 
 def _by_hand(site: Site, layout: Layout) -> Iterator[Finding]:
     """Stretches of header and joint trench to which the digger does not get."""
-    ground = machine_ground(site, layout.system) if layout.system == "horizontal" else None
+    ground = machine_ground(site, layout.system) if layout.loop.dug else None
     if ground is None or layout.header is None:
         return
     reached = grow(ground.area, BESIDE_M)
@@ -76,10 +75,6 @@ def _by_hand(site: Site, layout: Layout) -> Iterator[Finding]:
         missed = float(MultiLineString(list(lines)).difference(reached).length)
         if missed >= LEAST_LOST_M:
             yield Finding("dug-by-hand", measured_m=missed, values={"trench": trench})
-
-
-def _thing(layout: Layout) -> str:
-    return "bore" if layout.system == "vertical" else "well"
 
 
 def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
@@ -129,11 +124,7 @@ def _clearance(line: Feature) -> Reason:
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:
     """Where a raised mast is higher than a power line is away: no rule forbids it."""
     for line in site.of_kind(OVERHEAD):
-        away = [
-            (gap(one.footprint, line.shape).distance, one.id)
-            for one in layout.elements
-            if not (isinstance(one, Well) and one.existing)
-        ]
+        away = [(gap(one.footprint, line.shape).distance, one.id) for one in layout.new]
         distance, name = min(away)
         if distance < rig.mast_m:
             yield Finding(

@@ -29,6 +29,7 @@ from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
+from siteplan.design.loop_types import record_of
 from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
 from siteplan.layout.elements import Bore
@@ -92,7 +93,7 @@ def judged(
 def with_way_in(layout: Layout, site: Site) -> Layout:
     """The layout with the way in of its machine, found anew for where its elements lie."""
     reached = machine_ground(site, layout.system)
-    if reached is None or layout.system == "pond":
+    if reached is None:
         return layout
     way = way_in(site, reached, layout.elements)
     access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
@@ -106,7 +107,7 @@ def required_there(
     unit, wanted = site.unit, site.exchanger
     try:
         required = required_of(wanted, layout.system, unit)
-        if required is not None and required.basis == "calculated" and layout.system != "open":
+        if required is not None and required.basis == "calculated" and not layout.loop.flow:
             required = _calculated_there(layout, site, rules) or required
     except DemandError as error:
         return None, [Finding("length-not-judged", values={"because": str(error)})]
@@ -117,8 +118,8 @@ def required_there(
 
 def _calculated_there(layout: Layout, site: Site, rules: RuleSet) -> Required | None:
     """Calculated length for bores where they lie, and for the flow in their circuits."""
-    bores = [one for one in layout.elements if isinstance(one, Bore)]
-    ground = prepare(site, rules, layout.system).ground
+    bores, record = layout.of(Bore), record_of(layout.system)
+    ground = prepare(site, rules, record.ground).ground
     piping = with_pipes(layout, site.exchanger, ground=ground).piping
     flow = None
     if piping is not None and piping.hydraulics is not None:

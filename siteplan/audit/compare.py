@@ -23,6 +23,7 @@ from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
 from siteplan.units.lengths import UnitError, format_length, parse_length
+from siteplan.vocabulary.loop_types import made_of
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""
@@ -153,10 +154,9 @@ def _moved(
 
 
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
-    actual = element.depth_m if isinstance(element, Well) else element.length_m
-    known = not (isinstance(element, Well) and element.existing)
-    slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
-    if row.length_m is not None and known and abs(row.length_m - actual) > slack:
+    actual = element.listed_m
+    slack = (0.0101 if made_of(element.kind).lines else 0.11) * site.unit.metres
+    if row.length_m is not None and not element.existing and abs(row.length_m - actual) > slack:
         found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
         words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
         yield drawn_fault("length-listed", f"{words}one or the other.", element.id, actual)
@@ -208,9 +208,7 @@ def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator
         if not -ROUNDED_M <= lacking <= step:
             drawn = format_length(element.length_m, site.unit, 2)
             yield _attribute(element.id, symbol, "LENGTH", f"it is drawn {drawn} long")
-    wanted = [] if isinstance(element, Coil) else ["DEPTH"]
-    wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
-    for tag in wanted:
+    for tag in made_of(element.kind).tags:
         if said[tag] is None:
             shown = f"{symbol.value(tag)!r} is no length" if symbol.value(tag) else "it has none"
             yield _attribute(element.id, symbol, tag, shown)

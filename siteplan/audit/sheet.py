@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.available.ground import prepare
 from siteplan.demand.model import Required
+from siteplan.design.loop_types import record_of
 from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import Deviations, PlanContent
@@ -51,7 +52,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
     return PlanContent(
         site=site,
         layout=audit.layout,
-        keep_outs=prepare(site, rules_of(site), audit.layout.system).keep_outs,
+        keep_outs=prepare(site, rules_of(site), record_of(audit.layout.system).ground).keep_outs,
         separations=audit.separations,
         required=audit.required or Required(0.0, "given", "The length required is not known."),
         fits=audit.passes,

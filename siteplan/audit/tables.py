@@ -16,6 +16,7 @@ from siteplan.audit.words import drawn_fault, place_words
 from siteplan.available.ground import prepare
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
@@ -59,7 +60,7 @@ def all_table_findings(
 
 def _piped(layout: Layout, required: Required, site: Site) -> Layout:
     """The layout with circuits and header pipes, laid as the plan lays them."""
-    ground = prepare(site, rules_of(site), layout.system).ground
+    ground = prepare(site, rules_of(site), record_of(layout.system).ground).ground
     return with_pipes(layout, site.exchanger, required.flow_m3s, ground=ground)
 
 

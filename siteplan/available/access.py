@@ -18,8 +18,9 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
-from siteplan.layout.elements import Element, Well
-from siteplan.site.machines import DiggerOptions, Machine
+from siteplan.layout.elements import Element
+from siteplan.site import loop_options
+from siteplan.site.machines import DiggerOptions, Machine, MachineKind
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
 
@@ -32,8 +33,6 @@ no source [m]."""
 APRON: Final = 1.5
 """Depth of the street on which a rig lines up, in lengths of the rig."""
 
-DRILLED: tuple[System, ...] = ("vertical", "open")
-"""Loop types for which a drill rig must come in."""
 OVERHEAD: Final = "overhead power line"
 MOST_NAMED: Final = 2
 """Things named that stand in the way."""
@@ -63,9 +62,7 @@ class MachineGround:
 
 def machine_of(site: Site, system: System) -> Machine | None:
     """Machine that must come in for a loop type; None where none must or it is not asked for."""
-    if system == "horizontal":
-        return site.exchanger.digger
-    return site.exchanger.rig if system in DRILLED else None
+    return loop_options.machine_of(site.exchanger, system)
 
 
 def machine_ground(site: Site, system: System) -> MachineGround | None:
@@ -73,15 +70,18 @@ def machine_ground(site: Site, system: System) -> MachineGround | None:
 
     None where it is not asked for, and where neither street nor driveway shows the way in.
     """
-    machine = machine_of(site, system)
-    if machine is None or machine.access == "anywhere":
-        return None
-    return _machine_ground(site.parcel, site.features, machine)
+    return _ground_of(site, machine_of(site, system))
 
 
 def rig_ground(site: Site) -> MachineGround | None:
     """Ground that a drill rig can reach on a site, see `machine_ground`."""
-    return machine_ground(site, "vertical")
+    return _ground_of(site, site.exchanger.rig)
+
+
+def _ground_of(site: Site, machine: Machine | None) -> MachineGround | None:
+    if machine is None or machine.access == "anywhere":
+        return None
+    return _machine_ground(site.parcel, site.features, machine)
 
 
 @lru_cache(maxsize=16)
@@ -134,7 +134,7 @@ def way_in(site: Site, ground: MachineGround, elements: tuple[Element, ...]) -> 
 
     It passes under a power line only where there is no other way.
     """
-    new = [one for one in elements if not (isinstance(one, Well) and one.existing)]
+    new = [one for one in elements if not one.existing]
     if site.of_kind(OVERHEAD):
         round_them = _machine_ground(site.parcel, site.features, ground.machine, shuns=True)
         way = LineString() if round_them is None else _way(site, round_them, new)
@@ -171,9 +171,10 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
     return LineString()
 
 
-def rig_stopped(site: Site, x: float, y: float, system: System = "vertical") -> Reason | None:
+def rig_stopped(site: Site, x: float, y: float, kind: MachineKind = "rig") -> Reason | None:
     """Why no rig or digger gets to a point; None where one does, or where that is not known."""
-    ground, spot = machine_ground(site, system), shapely.Point(x, y)
+    machine = site.exchanger.digger if kind == "digger" else site.exchanger.rig
+    ground, spot = _ground_of(site, machine), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
         return None

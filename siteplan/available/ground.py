@@ -23,18 +23,9 @@ from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
 from siteplan.layout.pond import Water
-from siteplan.rule_books.model import Part
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
-
-PARTS: dict[System, tuple[Part, ...]] = {
-    "horizontal": ("trench",),
-    "vertical": ("bore",),
-    "pond": ("coil",),
-    "open": ("supply well", "return well"),
-}
-"""Parts of each loop type, beside the header."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +56,17 @@ class Prepared:
     under: BaseGeometry | None = None
 
 
+GroundOf = Callable[[Site, RuleSet], Prepared]
+"""What prepares the ground of a loop type."""
+
+
 @lru_cache(maxsize=16)
-def prepare(site: Site, rules: RuleSet, system: System) -> Prepared:
+def prepare(site: Site, rules: RuleSet, ground_of: GroundOf) -> Prepared:
     """Ground of a loop type on a site: where its parts may lie, and the header run.
 
     Kept for sites asked for again: a length is laid out until it agrees with what it needs.
     """
-    return _PREPARE[system](site, rules)
+    return ground_of(site, rules)
 
 
 def _ground(
@@ -87,7 +82,8 @@ def _ground(
     return Ground(area, passable, wall_entries(site), marked, site.unit)
 
 
-def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
+def ground_of_trenches(site: Site, rules: RuleSet) -> Prepared:
+    """Where trenches may be dug, and where their sides may open."""
     reach = site.exchanger.horizontal.width_m / 2
     area = available_area(site, rules, "trench", reach_m=reach)
     reached = _within_reach(site, "horizontal", area.shape)
@@ -97,7 +93,8 @@ def _for_trenches(site: Site, rules: RuleSet) -> Prepared:
     return Prepared(replace(ground, whole=whole), area.keep_outs)
 
 
-def _for_bores(site: Site, rules: RuleSet) -> Prepared:
+def ground_of_bores(site: Site, rules: RuleSet) -> Prepared:
+    """Where bores may begin, and what inclined ones may pass under."""
     reach = site.exchanger.vertical.diameter_m / 2
     area = available_area(site, rules, "bore", reach_m=reach)
     under = area_below(site, rules, reach_m=reach) if site.exchanger.vertical.pad else None
@@ -111,7 +108,8 @@ def _within_reach(site: Site, system: System, area: BaseGeometry) -> BaseGeometr
     return area if ground is None else polygons_of(area.intersection(ground.area))
 
 
-def _for_coils(site: Site, rules: RuleSet) -> Prepared:
+def ground_of_coils(site: Site, rules: RuleSet) -> Prepared:
+    """Where coils may lie in the ponds."""
     reach = site.exchanger.pond.coil_diameter_m / 2
     area = available_area(site, rules, "coil", reach_m=reach)
     waters = tuple(
@@ -149,7 +147,8 @@ def _coil_water(
     return ((min(depth for depth, _ in deep), water),)
 
 
-def _for_wells(site: Site, rules: RuleSet) -> Prepared:
+def ground_of_wells(site: Site, rules: RuleSet) -> Prepared:
+    """Where a supply well may stand, and where a return well."""
     options = site.exchanger.open
     reach = options.diameter_m / 2
     supply = available_area(site, rules, "supply well", reach_m=reach)
@@ -160,11 +159,3 @@ def _for_wells(site: Site, rules: RuleSet) -> Prepared:
     keep_outs = supply.keep_outs + back.keep_outs
     returned = _within_reach(site, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
-
-
-_PREPARE: dict[System, Callable[[Site, RuleSet], Prepared]] = {
-    "horizontal": _for_trenches,
-    "vertical": _for_bores,
-    "pond": _for_coils,
-    "open": _for_wells,
-}

@@ -14,6 +14,7 @@ from siteplan.layout.elements import Bore
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import loop_type
 
 MOST_ROUNDS = 30
 PUSHED_FROM = 5
@@ -37,7 +38,7 @@ def settled(
     """
     asked = required.length_m
     made = attempt(site, rules, system, asked)
-    if required.basis != "calculated" or system == "open":
+    if required.basis != "calculated" or loop_type(system).flow:
         return required, made
     for number in range(MOST_ROUNDS):
         required = required_there(site, made) or required
@@ -59,7 +60,7 @@ def required_there(site: Site, made: Attempt) -> Required | None:
         No length is enough with the fluid as it flows.
     """
     layout = made.layout
-    bores = [element for element in layout.elements if isinstance(element, Bore)]
+    bores = layout.of(Bore)
     piping = with_pipes(layout, site.exchanger, ground=made.ground).piping
     flow = None
     if piping is not None and piping.hydraulics is not None:

@@ -54,7 +54,7 @@ def evened(site: Site, rules: RuleSet, required: Required, made: Attempt) -> Set
     required and bring no warning of the pipes that was not given before.
     """
     first = Settled(site, required, made)
-    trenches = [one.length_m for one in made.layout.elements if isinstance(one, Trench)]
+    trenches = [one.length_m for one in made.layout.of(Trench)]
     if not trenches or made.layout.obstacle or len(trenches) > MANY:
         return first
     known = _warnings(first)

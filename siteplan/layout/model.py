@@ -144,6 +144,11 @@ class Layout:
         return loop_type(self.system)
 
     @property
+    def leans(self) -> bool:
+        """Whether an element leans."""
+        return any(element.tilt_deg > 0 for element in self.elements)
+
+    @property
     def new(self) -> tuple[Element, ...]:
         """Elements that are still to be made."""
         return tuple(element for element in self.elements if not element.existing)

@@ -131,6 +131,11 @@ class HorizontalOptions:
     protection: Protection = "shield"
     kind: str = USUAL
 
+    @property
+    def apart_m(self) -> float:
+        """Distance between trenches, centre to centre [m]."""
+        return self.spacing_m
+
 
 @dataclass(frozen=True, slots=True)
 class PadOptions:
@@ -211,6 +216,11 @@ class VerticalOptions:
     arrangement: Arrangement = "best"
     grid: BoreGrid | None = None
 
+    @property
+    def apart_m(self) -> float:
+        """Distance between bores, centre to centre [m]."""
+        return self.spacing_m
+
 
 @dataclass(frozen=True, slots=True)
 class PondOptions:
@@ -227,6 +237,11 @@ class PondOptions:
     length: GivenLength | None = None
     coldest_c: float = 4.0
     warmest_c: float = 25.0
+
+    @property
+    def apart_m(self) -> float:
+        """Distance between coils, edge to edge [m]."""
+        return self.gap_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +273,16 @@ class OpenOptions:
     yield_m3s: float | None = None
     supply: str = ""
     farthest_m: float | None = None
+
+    @property
+    def apart_m(self) -> float:
+        """Distance between the two wells, centre to centre [m]."""
+        return self.separation_m
+
+    @property
+    def length(self) -> GivenLength | None:
+        """None: an open loop is measured by its flow."""
+        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
+Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
+"""The part of an exchanger that a rule keeps away from something."""
 Tag = Literal["DEPTH", "LENGTH"]
+"""A size of an element that its symbol carries."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,7 @@ class LoopType:
     name: str
     kind: str
     noun: str
-    parts: tuple[str, ...]
+    parts: tuple[Part, ...]
     measure: str
     edge: str
     symbols: tuple[str, ...]
@@ -123,6 +126,11 @@ def made_of(kind: str) -> LoopType:
     'pond'
     """
     return next(one for one in loop_types().values() if one.kind == kind)
+
+
+def element_kinds() -> tuple[str, ...]:
+    """Kinds of elements, one for each loop type."""
+    return tuple(one.kind for one in loop_types().values())
 
 
 def that_binds(part: str) -> LoopType | None:

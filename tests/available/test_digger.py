@@ -167,14 +167,14 @@ def test_the_boom_reaches_where_the_digger_does_not_get_to(make: Make) -> None:
     site = make()
     ground = machine_ground(site, "horizontal")
     assert ground is not None
-    assert rig_stopped(site, 2.5 * FT, 45 * FT, "horizontal") is None
-    assert "no digger gets there" in in_words(rig_stopped(site, 2.5 * FT, 49 * FT, "horizontal"))
+    assert rig_stopped(site, 2.5 * FT, 45 * FT, "digger") is None
+    assert "no digger gets there" in in_words(rig_stopped(site, 2.5 * FT, 49 * FT, "digger"))
 
 
 def test_the_boom_does_not_reach_through_a_building(make: Make) -> None:
     # a long boom over the house: from (50, 37) it is 33 ft to its back wall
     site = make(tables='[digger]\nboom = "60 ft"\n', side=0)
-    assert "no digger gets there" in in_words(rig_stopped(site, 50 * FT, 75 * FT, "horizontal"))
+    assert "no digger gets there" in in_words(rig_stopped(site, 50 * FT, 75 * FT, "digger"))
 
 
 def test_why_tells_that_no_digger_gets_to_a_point(

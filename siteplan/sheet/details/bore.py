@@ -34,7 +34,7 @@ NOTE: Final = (
 def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
     """Section of a bore up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
-    bores = [one for one in layout.elements if isinstance(one, Bore)] if layout else []
+    bores = list(layout.of(Bore)) if layout else []
     if layout is None or not bores:
         return None
     header = layout.piping.depth_m if layout.piping is not None else _top(content)

@@ -26,7 +26,7 @@ NOTE: Final = (
 def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
     """Section of the pond at a coil up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
-    coils = [one for one in layout.elements if isinstance(one, Coil)] if layout else []
+    coils = layout.of(Coil) if layout else ()
     if not coils:
         return None
     coil = min(coils, key=lambda one: (one.water_depth_m, one.id))

@@ -62,7 +62,7 @@ class _Cut:
 def has_section(content: PlanContent) -> bool:
     """Whether there is a trench to be cut."""
     layout = content.layout
-    return layout is not None and any(isinstance(one, Trench) for one in layout.elements)
+    return layout is not None and bool(layout.of(Trench))
 
 
 def section_block(content: PlanContent, width: float, tallest_mm: float) -> Block | None:

@@ -87,7 +87,7 @@ def plan_ratio(plan: Sheet) -> float:
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
     """Elements and joints whose name found no place on a sheet."""
-    names = {one.id for one in (*layout.elements, *layout.joints)}
+    names = {*(one.id for one in layout.elements), *(one.id for one in layout.joints)}
     return tuple(name for name in sheet.unplaced if name in names)
 
 

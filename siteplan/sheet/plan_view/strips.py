@@ -24,7 +24,7 @@ def strips(site: Site, layout: Layout) -> BaseGeometry:
     """
     options = site.exchanger.horizontal
     beyond = (strip_width(options) - options.width_m) / 2
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     if beyond <= TOLERANCE:
         return shapely.Polygon()
     return shapely.union_all([one.footprint.buffer(beyond) for one in trenches])
