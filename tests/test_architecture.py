@@ -21,7 +21,7 @@ ROW = re.compile(r"^\| (\d+) \| (`[^|]+`) \|", re.MULTILINE)
 SUBROOMS = {
     "geometry": ("tolerance", "offset", "distance", "points", "lines", "ways"),
     "site": ("model", "options", "readers"),
-    "layout": ("model", "header", "piping", "trenches", "bores"),
+    "layout": ("elements", "model", "header", "piping", "trenches", "bores"),
     "sheet": (
         "marks",
         "model",

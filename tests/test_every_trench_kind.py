@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from wording import in_words
 
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.plan import plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.compose import compose

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 
 MOST_BORES = "most-bores"
@@ -21,15 +22,11 @@ AMPLE = 2.0
 
 def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
     """Notes on a field of upright bores; nothing for any other layout."""
-    if layout.system != "vertical" or _leans(layout):
+    if layout.loop.kind != Bore.kind or layout.leans:
         return
     yield from _limit(site, layout, required_m)
     yield from _wider(site, layout)
     yield from _to_spare(site, layout, required_m)
-
-
-def _leans(layout: Layout) -> bool:
-    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)
 
 
 def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
@@ -39,7 +36,7 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
     held = round(layout.capacity_m / options.depth_most_m)
     bound = reason("than-loose-bound", most=most) if most > held else None
     values = {"held": held, "spacing_m": options.spacing_m, "bound": bound}
-    yield Finding(MOST_BORES, subject="vertical", values=values)
+    yield Finding(MOST_BORES, subject=layout.system, values=values)
 
 
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -47,7 +44,7 @@ def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     if options.grid is None and layout.spacing_m > options.spacing_m + NOTED_M:
         yield Finding(
             "wider-spacing",
-            subject="vertical",
+            subject=layout.system,
             measured_m=layout.spacing_m,
             required_m=options.spacing_m,
         )
@@ -64,7 +61,7 @@ def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding
         share = math.ceil(required_m / bores / TOLERANCE) * TOLERANCE
         yield Finding(
             "bores-to-spare",
-            subject="vertical",
+            subject=layout.system,
             measured_m=share,
             required_m=options.depth_least_m,
             values={"bores": bores, "enough": enough},

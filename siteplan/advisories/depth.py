@@ -18,6 +18,7 @@ from siteplan.demand.ground_temperature import (
 from siteplan.earthwork.excavation import strip_width
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.section import highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Piping
@@ -36,7 +37,7 @@ def depth_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """Warnings of frost and cover, and a note of the ground's temperature at the pipe."""
     if not layout.elements:
         return
-    if layout.system == "horizontal":
+    if layout.of(Trench):
         options = site.exchanger.horizontal
         yield from _trench_frost(site, options)
         yield from _cover(options)

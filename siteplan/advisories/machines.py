@@ -12,7 +12,7 @@ from siteplan.earthwork.travel import travel_row, travel_source
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.distance import gap
 from siteplan.geometry.offset import grow
-from siteplan.layout.model import Access, Layout, Well
+from siteplan.layout.model import Access, Layout
 from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import FOOT
@@ -30,7 +30,7 @@ def rig_remarks(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
     site, machine = lot.site, machine_of(lot.site, layout.system)
     if machine is None:
         return
-    new = [one for one in layout.elements if not (isinstance(one, Well) and one.existing)]
+    new = layout.new
     if layout.access is None:
         if new:
             yield from _not_checked(lot, machine, layout)
@@ -55,7 +55,7 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
     machine = access.machine
     costs = reason("access-keeps-off", machine=machine)
     if access.lost:
-        thing = _thing(layout)
+        thing = layout.loop.noun
         costs = reason("access-costs-elements", machine=machine, lost=access.lost, thing=thing)
     elif access.lost_m >= LEAST_LOST_M:
         costs = reason("access-costs-trench", machine=machine, lost_m=access.lost_m)
@@ -68,7 +68,7 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
 
 def _by_hand(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
     """Stretches of header and joint trench to which the digger does not get."""
-    ground = lot.machine_ground(layout.system) if layout.system == "horizontal" else None
+    ground = lot.machine_ground(layout.system) if layout.loop.dug else None
     if ground is None or layout.header is None:
         return
     reached = grow(ground.area, BESIDE_M)
@@ -78,10 +78,6 @@ def _by_hand(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
         missed = float(MultiLineString(list(lines)).difference(reached).length)
         if missed >= LEAST_LOST_M:
             yield Finding("dug-by-hand", measured_m=missed, values={"trench": trench})
-
-
-def _thing(layout: Layout) -> str:
-    return "bore" if layout.system == "vertical" else "well"
 
 
 def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
@@ -131,11 +127,7 @@ def _clearance(line: Feature) -> Reason:
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:
     """Where a raised mast is higher than a power line is away: no rule forbids it."""
     for line in site.of_kind(OVERHEAD):
-        away = [
-            (gap(one.footprint, line.shape).distance, one.id)
-            for one in layout.elements
-            if not (isinstance(one, Well) and one.existing)
-        ]
+        away = [(gap(one.footprint, line.shape).distance, one.id) for one in layout.new]
         distance, name = min(away)
         if distance < rig.mast_m:
             yield Finding(

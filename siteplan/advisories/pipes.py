@@ -9,7 +9,8 @@ from siteplan.findings.model import Finding, Reason, reason
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore, Layout, Trench
+from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.site.model import Site
@@ -100,11 +101,7 @@ def needs_fitting(trench: Trench, size: str) -> bool:
 
 def _returns(layout: Layout) -> Iterator[Finding]:
     size = layout.circuits[0].pipe
-    narrow = [
-        one
-        for one in layout.elements
-        if isinstance(one, Trench) and one.pipes > 1 and needs_fitting(one, size)
-    ]
+    narrow = [one for one in layout.of(Trench) if one.pipes > 1 and needs_fitting(one, size)]
     if not narrow:
         return
     pipe = pipes()[size]
@@ -142,7 +139,7 @@ def _livelier(site: Site, layout: Layout, piping: Piping) -> Reason:
     series = site.exchanger.piping.circuits.bores + 1
     limit = piping.balance.limit_m if piping.balance is not None else 0.0
     longest = max(one.length_m for one in layout.circuits)
-    if isinstance(layout.elements[0], Bore) and longest / (series - 1) * series <= limit:
+    if layout.of(Bore) and longest / (series - 1) * series <= limit:
         return reason("join-in-series", series=series)
     ways = [reason("more-flow"), reason("thinner-fluid")]
     if layout.circuits[0].pipe != next(iter(pipes())):

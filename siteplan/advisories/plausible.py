@@ -6,16 +6,22 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from siteplan.findings.model import Finding
+from siteplan.layout.elements import Bore, Trench
+from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import FOOT
+from siteplan.vocabulary.loop_types import made_of
 
 FAR_ENTRY_M = 3.0
 """How far from a wall an entry may lie without a remark [m]."""
-LEAST_SPACING_M = {"vertical": 10 * FOOT, "horizontal": 4 * FOOT}
-"""Spacing below which somebody should look again: common practice, no source [m]."""
+LEAST_SPACING_M = {Bore.kind: 10 * FOOT, Trench.kind: 4 * FOOT}
+"""Spacing of bores and trenches below which somebody should look again: common practice, no
+source [m]."""
 DEEPEST_DUG_M = 20 * FOOT
 """Deeper trenches need a protective system by a registered engineer (29 CFR 1926
 Subpart P, Appendix F): hardly meant here [m]."""
+HEADER = "header"
+"""Its table in a site file."""
 SOLID = (
     "building",
     "septic tank",
@@ -57,22 +63,26 @@ def _share(first: Feature, second: Feature) -> bool:
 
 def _spacings(site: Site) -> Iterator[Finding]:
     wanted = site.exchanger
-    given = {"vertical": wanted.vertical.spacing_m, "horizontal": wanted.horizontal.spacing_m}
-    for system, least in LEAST_SPACING_M.items():
-        if given[system] < least - 1e-9 and wanted.system in (None, system):
+    for kind, least in LEAST_SPACING_M.items():
+        system = made_of(kind).name
+        spacing = apart_of(wanted, system)
+        if spacing < least - 1e-9 and wanted.system in (None, system):
             yield Finding(
                 "tight-spacing",
                 subject=system,
-                measured_m=given[system],
+                measured_m=spacing,
                 required_m=least,
             )
 
 
 def _depths(site: Site) -> Iterator[Finding]:
     wanted = site.exchanger
-    given = {"header": wanted.piping.header.depth_m, "horizontal": wanted.horizontal.depth_m}
+    given = {HEADER: wanted.piping.header.depth_m}
+    trenches = made_of(Trench.kind).name
+    if wanted.system in (None, trenches):
+        given[trenches] = wanted.horizontal.depth_m
     for table, depth_m in given.items():
-        if depth_m > DEEPEST_DUG_M + 1e-9 and (table == "header" or wanted.system in (None, table)):
+        if depth_m > DEEPEST_DUG_M + 1e-9:
             yield Finding(
                 "deep-trench",
                 subject=table,

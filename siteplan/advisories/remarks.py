@@ -14,19 +14,21 @@ from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.room import room_remarks
-from siteplan.available.ground import PARTS
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.distance import gap
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
 from siteplan.rules.conditions import unstated
 from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import Site, System
+from siteplan.site.loop_options import options_of
+from siteplan.site.model import Site
+from siteplan.vocabulary.loop_types import loop_types
 
 HEADER: Part = "header"
 
@@ -44,7 +46,7 @@ def remarks_on(
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
-        *_digging(site, layout.system),
+        *_digging(site, layout),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *_passing_under(site, layout),
@@ -64,11 +66,9 @@ def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Findi
 
 def _length_is_shared(site: Site) -> bool:
     wanted = site.exchanger
-    return wanted.system is None and None in (
-        wanted.horizontal.length,
-        wanted.vertical.length,
-        wanted.pond.length,
-    )
+    measured = [options_of(wanted, one.name) for one in loop_types().values() if not one.flow]
+    own = [options is not None and options.length is not None for options in measured]
+    return wanted.system is None and not all(own)
 
 
 def _crossings(layout: Layout) -> Iterator[Finding]:
@@ -82,7 +82,7 @@ def _crossings(layout: Layout) -> Iterator[Finding]:
 
 def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Where an authority must approve because something is near."""
-    for part in PARTS[layout.system]:
+    for part in layout.loop.parts:
         bodies = [element.footprint for element in layout.elements if element.part == part]
         if not bodies:
             continue
@@ -108,7 +108,7 @@ def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
 def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Where a rule written in the site file asks for less than common practice."""
     relaxed: dict[tuple[Rule, Rule], list[Part]] = {}
-    for part in PARTS[layout.system]:
+    for part in layout.loop.parts:
         for feature in (None, *site.features):
             own, common = rules.deciding(part, feature), rules.replaced(part, feature)
             if own is not None and common is not None and own.book == OWN_BOOK:
@@ -128,7 +128,7 @@ def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Fin
 def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Where the strictest class of a rule holds because the site file does not say more."""
     for feature in site.features:
-        for part in PARTS[layout.system]:
+        for part in layout.loop.parts:
             rule = rules.deciding(part, feature)
             if rule is None:
                 continue
@@ -151,12 +151,12 @@ def _gaps_in_the_books(
     site: Site, rules: RuleSet, layout: Layout, rows: tuple[Separation, ...]
 ) -> Iterator[Finding]:
     """Where common practice stands in for the books that the site names."""
-    for part in PARTS[layout.system]:
+    for part in layout.loop.parts:
         free = rules.unregulated(part)
         if free is not None:
             values = {"part": part, "book": free.book, "source": free.source}
             yield Finding("not-regulated", rule=_name(free), values=values)
-    for part in (*PARTS[layout.system], HEADER) if site.books else ():
+    for part in (*layout.loop.parts, HEADER) if site.books else ():
         common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
         filled = sorted({row.rule.subject for row in common})
         if filled:
@@ -164,9 +164,9 @@ def _gaps_in_the_books(
             yield Finding(COMMON_PRACTICE, rule=COMMON_PRACTICE, values=open_kinds)
 
 
-def _digging(site: Site, system: System) -> Iterator[Finding]:
+def _digging(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.horizontal
-    if system != "horizontal" or not needs_protection(options):
+    if layout.loop.kind != Trench.kind or not needs_protection(options):
         return
     strip = strip_width(options)
     if options.protection == "slope" and options.soil is not None:
@@ -177,7 +177,7 @@ def _digging(site: Site, system: System) -> Iterator[Finding]:
 
 def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
     """What lies above an inclined bore, and how deep the bore is there."""
-    leaning = [one for one in layout.elements if isinstance(one, Bore) and one.tilt_deg]
+    leaning = [one for one in layout.elements if one.tilt_deg]
     for bore in leaning:
         slope = math.tan(math.radians(bore.tilt_deg))
         for feature in site.features:

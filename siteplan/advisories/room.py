@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import shapely
@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.earthwork.excavation import SPOIL_SETBACK_M, heap_width, strip_width, working_width
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.site.model import HorizontalOptions, Site
 
 SOURCE: Final = "29 CFR 1926.651(j)(2)"
@@ -22,7 +23,7 @@ MOST_NAMED: Final = 3
 
 def room_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """Note on digging one trench at a time, and a warning where spoil has no room on the lot."""
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     options = site.exchanger.horizontal
     if len(trenches) > 1:
         yield from _one_at_a_time(options)
@@ -42,7 +43,9 @@ def _one_at_a_time(options: HorizontalOptions) -> Iterator[Finding]:
     )
 
 
-def _no_room(site: Site, options: HorizontalOptions, trenches: list[Trench]) -> Iterator[Finding]:
+def _no_room(
+    site: Site, options: HorizontalOptions, trenches: Sequence[Trench]
+) -> Iterator[Finding]:
     walls = shapely.union_all([one.shape for one in site.of_kind("building")])
     open_ground = site.parcel.difference(walls)
     full = strip_width(options) / 2 + SPOIL_SETBACK_M + heap_width(options)

@@ -11,7 +11,9 @@ from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import SitePlanError
+from siteplan.layout.elements import Bore
 from siteplan.site.model import Exchanger, System
+from siteplan.vocabulary.loop_types import loop_type
 
 FACTORS: Final = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 """Spacings studied, in parts of the one asked for."""
@@ -61,7 +63,7 @@ def _at(
 
 def _spaced(exchanger: Exchanger, system: System, factor: float) -> tuple[Exchanger, float]:
     """What is wanted with another spacing, and that [m]."""
-    if system == "vertical":
+    if loop_type(system).kind == Bore.kind:
         spacing = factor * exchanger.vertical.spacing_m
         vertical = replace(exchanger.vertical, spacing_m=spacing, spacing_most_m=None)
         return replace(exchanger, vertical=vertical), spacing

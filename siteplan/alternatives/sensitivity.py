@@ -9,7 +9,8 @@ from typing import Final
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial
 from siteplan.errors import SitePlanError
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.site.energy import Energy
 from siteplan.site.model import Exchanger, Site
 
@@ -40,9 +41,9 @@ def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
     required, layout = trial.required, trial.layout
     if required is None or required.basis != "calculated" or layout is None:
         return ()
-    base = required.flow_m3s if layout.system == "open" else required.length_m
+    base = required.flow_m3s if layout.loop.flow else required.length_m
     moves = {"load": _with_load}
-    if layout.system in ("horizontal", "vertical"):
+    if layout.loop.spaced:
         moves = {"conductivity": _with_conductivity, **moves, "spacing": _with_spacing}
     return tuple(
         Change(figure, *(_change(site, layout, move, 1 + sign * STEP, base) for sign in (-1, 1)))
@@ -56,9 +57,9 @@ Move = Callable[[Exchanger, float], Exchanger]
 def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) -> float | None:
     """Change of the length with one figure moved, the layout standing as it is."""
     changed = move(site.exchanger, factor)
-    bores = [one for one in layout.elements if isinstance(one, Bore)]
+    bores = layout.of(Bore)
     if move is _with_spacing:
-        bores = [replace(one, x_m=factor * one.x_m, y_m=factor * one.y_m) for one in bores]
+        bores = tuple(replace(one, x_m=factor * one.x_m, y_m=factor * one.y_m) for one in bores)
     flow = layout.piping.hydraulics if layout.piping is not None else None
     try:
         found = required_of(
@@ -71,7 +72,7 @@ def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) 
     except SitePlanError:
         return None
     assert found is not None
-    return (found.flow_m3s if layout.system == "open" else found.length_m) / base - 1
+    return (found.flow_m3s if layout.loop.flow else found.length_m) / base - 1
 
 
 def _energy(exchanger: Exchanger) -> Energy:

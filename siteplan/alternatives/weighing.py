@@ -9,15 +9,18 @@ from dataclasses import dataclass, replace
 from siteplan.alternatives.smaller_machine import smaller_rig
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.denser_trench import denser_kind
-from siteplan.design.evaluate import MEASURE, Trial, try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
+from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Bore, Trench
 from siteplan.rule_books.model import COMMON_PRACTICE, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.options.bores import default_pad
 from siteplan.units.lengths import FOOT
+from siteplan.vocabulary.loop_types import loop_type
 
 BORE_SPACING_FLOOR_M = 10 * FOOT
 """Bores nearer than this are not proposed: common practice, no source [m]."""
@@ -112,7 +115,16 @@ def weigh(
 
 def _uncounted(site: Site, system: System) -> bool:
     """Whether a loop type has no capacity in straight rows to compare rules by."""
-    return system == "open" or (system == "vertical" and site.exchanger.vertical.pad is not None)
+    leans = _of_bores(system) and site.exchanger.vertical.pad is not None
+    return leans or record_of(system).capacity is None
+
+
+def _of_bores(system: System) -> bool:
+    return loop_type(system).kind == Bore.kind
+
+
+def _of_trenches(system: System) -> bool:
+    return loop_type(system).kind == Trench.kind
 
 
 def costs_of(lot: PreparedLot, trial: Trial) -> tuple[Cost, ...]:
@@ -167,9 +179,9 @@ def _smaller_rig(lot: PreparedLot, drawn: Trial) -> Iterator[Remedy]:
 def _nearer(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """Largest smaller spacing at which the length fits."""
     wanted, unit = lot.site.exchanger, lot.site.unit
-    if system == "vertical" and wanted.vertical.grid is None:
+    if _of_bores(system) and wanted.vertical.grid is None:
         now, floor = wanted.vertical.spacing_m, BORE_SPACING_FLOOR_M
-    elif system == "horizontal":
+    elif _of_trenches(system):
         options = wanted.horizontal
         now, floor = options.spacing_m, TRENCH_GAP_FLOOR_M + options.width_m
     else:
@@ -191,7 +203,7 @@ def _nearer(lot: PreparedLot, system: System, required: float) -> Iterator[Remed
 
 def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
     wanted = lot.site.exchanger
-    if system == "vertical":
+    if _of_bores(system):
         narrower = replace(wanted.vertical, spacing_m=spacing, spacing_most_m=None)
         wanted = replace(wanted, vertical=narrower)
     else:
@@ -201,7 +213,7 @@ def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
 
 def _deeper(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """Depth at which the bores that have room carry the length."""
-    if system != "vertical":
+    if not _of_bores(system):
         return
     options = lot.site.exchanger.vertical
     bores = round(capacity_of(lot, system) / options.depth_most_m)
@@ -226,7 +238,7 @@ def _inclined(lot: PreparedLot, system: System, required: float) -> Iterator[Rem
     options = lot.site.exchanger.vertical
     if (options.count or required / options.depth_most_m) > PAD_BORES:
         return
-    if system != "vertical" or options.pad is not None or options.grid is not None:
+    if not _of_bores(system) or options.pad is not None or options.grid is not None:
         return
     for tilt in PAD_TILTS_DEG:
         pad = replace(default_pad(), tilt_deg=tilt)
@@ -238,7 +250,7 @@ def _inclined(lot: PreparedLot, system: System, required: float) -> Iterator[Rem
 
 def _more_pipes(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:
     """A kind of trench with more pipe in each metre, at the same length of pipe."""
-    if system != "horizontal":
+    if not _of_trenches(system):
         return
     denser = denser_kind(lot, required, capacity_of(lot, system))
     if denser is not None:
@@ -248,7 +260,7 @@ def _more_pipes(lot: PreparedLot, system: System, required: float) -> Iterator[R
             words=kind.words,
             kind=kind.name,
             length_m=denser.length_m,
-            measure=MEASURE[system],
+            measure=loop_type(system).measure,
         )
         yield Remedy(system, "pipes", change)
 

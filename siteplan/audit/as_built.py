@@ -18,7 +18,8 @@ from siteplan.audit.record import record_findings
 from siteplan.available.prepared import lot_of
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Coil, Element, Trench
+from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
@@ -176,12 +177,12 @@ def _refuse_wrong_counts(
     faults = []
     for one, points in by_id.items():
         where = f"{name}, row {points[-1].row}, {one}"
-        if plan.system == "horizontal" and len(points) < 2:
+        if plan.loop.lines and len(points) < 2:
             what = "a trench needs a row for its start, for each bend, and for its end."
             faults.append(Fault(where, what, "Measure both ends, the header's first."))
-        elif plan.system != "horizontal" and len(points) > 1:
+        elif not plan.loop.lines and len(points) > 1:
             faults.append(Fault(where, "stands in the list twice.", "Keep the row that holds."))
-        elif plan.system == "open" and one not in known:
+        elif len(plan.loop.parts) > 1 and one not in known:  # each element has a part of its own
             what = f"is no well of the plan ({', '.join(known)})."
             faults.append(Fault(where, what, "Write the id that the plan shows."))
     if not by_id:
@@ -202,13 +203,10 @@ def _built(
         case Trench():
             line = LineString([point.at for point in points])
             return replace(base, line=line, depth_m=base.depth_m if depth is None else depth)
-        case Bore():
-            return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
-        case Well():
-            return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
         case Coil():
             pond, water = pond_over(Point(x, y), base.reach_m, site)
             return replace(base, x_m=x, y_m=y, pond=pond, water_depth_m=water)
+    return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
 
 
 def _ends(known: Mapping[str, Element], built: Mapping[str, Element]) -> list[tuple[XY, XY]]:
@@ -289,13 +287,13 @@ def _deviations(
         number = seen[point.id] = seen.get(point.id, 0) + 1
         element = known.get(point.id)
         planned, name = None, point.id
-        if plan.system == "horizontal":
+        if plan.loop.lines:
             name = _point_name(point.id, number, totals[point.id])
             planned = _planned_point(element, number, totals[point.id])
         elif element is not None:
             planned = (element.x_m, element.y_m)
-        deep = element.depth_m if isinstance(element, (Bore, Well)) and element.depth_m else None
-        yield Deviation(name, point.id, point.at, planned, point.depth_m, deep)
+        deep = element.depth_m if element is not None and plan.loop.drilled else None
+        yield Deviation(name, point.id, point.at, planned, point.depth_m, deep or None)
 
 
 def _point_name(name: str, number: int, total: int) -> str:

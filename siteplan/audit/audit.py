@@ -30,9 +30,11 @@ from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
+from siteplan.design.loop_types import record_of
 from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Access, Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Access, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
@@ -92,7 +94,7 @@ def judged(
 def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
     """The layout with the way in of its machine, found anew for where its elements lie."""
     reached = lot.machine_ground(layout.system)
-    if reached is None or layout.system == "pond":
+    if reached is None:
         return layout
     way = way_in(lot.site, reached, layout.elements, lot.memory)
     access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
@@ -104,7 +106,7 @@ def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, S
     unit, wanted = lot.site.unit, lot.site.exchanger
     try:
         required = required_of(wanted, layout.system, unit)
-        if required is not None and required.basis == "calculated" and layout.system != "open":
+        if required is not None and required.basis == "calculated" and not layout.loop.flow:
             required = _calculated_there(layout, lot) or required
     except DemandError as error:
         return None, [Finding("length-not-judged", values={"because": str(error)})]
@@ -115,8 +117,8 @@ def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, S
 
 def _calculated_there(layout: Layout, lot: PreparedLot) -> Required | None:
     """Calculated length for bores where they lie, and for the flow in their circuits."""
-    bores = [one for one in layout.elements if isinstance(one, Bore)]
-    site, ground = lot.site, prepare(lot, layout.system).ground
+    bores, record = layout.of(Bore), record_of(layout.system)
+    site, ground = lot.site, prepare(lot, record.ground).ground
     piping = with_pipes(layout, site.exchanger, ground=ground).piping
     flow = None
     if piping is not None and piping.hydraulics is not None:

@@ -17,12 +17,13 @@ from siteplan.audit.words import drawn_fault, move, place
 from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Reason, reason
-from siteplan.layout.model import Bore, Coil, Element, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
 from siteplan.units.lengths import UnitError, parse_length
+from siteplan.vocabulary.loop_types import made_of
 
 SAME_M: Final = 0.001
 """A boundary this near to the parcel is the parcel [m]."""
@@ -149,10 +150,9 @@ def _moved(
 
 
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
-    actual = element.depth_m if isinstance(element, Well) else element.length_m
-    known = not (isinstance(element, Well) and element.existing)
-    slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
-    if row.length_m is not None and known and abs(row.length_m - actual) > slack:
+    actual = element.listed_m
+    slack = (0.0101 if made_of(element.kind).lines else 0.11) * site.unit.metres
+    if row.length_m is not None and not element.existing and abs(row.length_m - actual) > slack:
         told = reason("length-differs", name=element.id, drawn_m=actual, said_m=row.length_m)
         yield drawn_fault("length-listed", told, element.id, actual)
 
@@ -201,9 +201,7 @@ def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator
         if not -ROUNDED_M <= lacking <= step:
             drawn = reason("drawn-so-long", length_m=element.length_m)
             yield _attribute(element.id, symbol, "LENGTH", drawn)
-    wanted = [] if isinstance(element, Coil) else ["DEPTH"]
-    wanted += ["LENGTH"] if isinstance(element, (Coil, Trench)) else []
-    for tag in wanted:
+    for tag in made_of(element.kind).tags:
         if said[tag] is None:
             text = symbol.value(tag)
             no_length = reason("is-no-length", text=repr(text)) if text else reason("has-none")

@@ -10,9 +10,9 @@ from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
 from siteplan.sheet.marks import LABEL
 from siteplan.sheet.style.styles import layer
+from siteplan.vocabulary.loop_types import element_kinds
 
 JOINT: Final = "joint"
-ELEMENT_KINDS: Final = ("bore", "trench", "coil", "well")
 
 
 def names_element(word: Word) -> bool:
@@ -21,7 +21,7 @@ def names_element(word: Word) -> bool:
     One that somebody wrote, or whose mark was lost, is known by its layer and a digit.
     """
     if word.mark is not None:
-        return word.mark.block == LABEL and word.mark.column in ELEMENT_KINDS
+        return word.mark.block == LABEL and word.mark.column in element_kinds()
     other = word.text.startswith(("H", "J"))
     return word.layer == layer("ids") and any(map(str.isdigit, word.text)) and not other
 

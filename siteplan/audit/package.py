@@ -17,7 +17,7 @@ from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
 from siteplan.export.tables import summary_json
-from siteplan.layout.model import Element, Trench
+from siteplan.layout.elements import Element
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import Site
@@ -111,7 +111,7 @@ def _row(one: Deviation, element: Element, site: Site, ties: Sequence[TiePoint])
     earth = ["", ""]
     if site.georeference is not None:
         earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*one.at)]
-    wide = "" if isinstance(element, Trench) else _number(2 * element.reach_m, unit)
+    wide = _number(2 * element.reach_m, unit) if element.reach_m else ""
     way = ["", "", "", "", "", ""]
     if one.planned is not None:
         dx, dy = one.at[0] - one.planned[0], one.at[1] - one.planned[1]

@@ -16,7 +16,8 @@ from siteplan.available.area import wall_entries
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Joint
 from siteplan.plan import plan_site
 from siteplan.site.model import Site

@@ -20,22 +20,17 @@ from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Well
+from siteplan.layout.elements import Bore, Coil, Element, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
+from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site, System
 from siteplan.units.lengths import UnitError, parse_length
+from siteplan.vocabulary.loop_types import loop_type, loop_types
 
-SYSTEMS: Final[dict[str, System]] = {
-    "BORE": "vertical", "COIL": "pond", "SUPPLY-WELL": "open", "RETURN-WELL": "open",
-    "TRENCH-MARK": "horizontal",
-}  # fmt: skip
+LOOPS: Final = {name.upper(): one for one in loop_types().values() for name in one.symbols}
 """Loop type of each symbol that stands for an element."""
-ROLES: Final = {
-    "BORE": "bore", "COIL": "coil", "SUPPLY-WELL": "well", "RETURN-WELL": "well",
-    "TRENCH-MARK": "trench-mark",
-}  # fmt: skip
-"""Layer of each symbol, by its name in the table of layers."""
 LABEL_NEAR: Final = 8.0
 """Heights of text within which an id beside a symbol without one is taken for its own."""
 OWN_WELL_M: Final = 0.05
@@ -47,26 +42,26 @@ NAMELESS: Final = "handle "
 
 def rebuilt(drawing: Drawing, site: Site) -> Rebuilt:
     """Layout that a drawing shows, and what of it could not be read as it should be."""
-    symbols = [symbol for symbol in drawing.symbols if symbol.block in SYSTEMS]
+    symbols = [symbol for symbol in drawing.symbols if symbol.block in LOOPS]
     findings = list(_wrong_layers(symbols))
     system = _system(symbols, site, findings)
     named = _named(
-        [symbol for symbol in symbols if SYSTEMS[symbol.block] == system], drawing, findings
+        [symbol for symbol in symbols if LOOPS[symbol.block].name == system], drawing, findings
     )
     elements: tuple[Element, ...]
-    if system == "horizontal":
+    if loop_type(system).lines:
         elements = trenches_of(named, drawing, site, findings)
     else:
         elements = tuple(_element(name, symbol, drawing, site) for name, symbol in named)
     header = _header(drawing, site, findings)
     joints = joints_of(elements, drawing, findings)
-    layout = Layout(system, elements, header, _spacing(site, system), 0.0, joints=joints)
+    layout = Layout(system, elements, header, apart_of(site.exchanger, system), 0.0, joints=joints)
     return Rebuilt(layout, tuple(findings), tuple(named), _rounding(elements, site))
 
 
 def _wrong_layers(symbols: Iterable[DrawnSymbol]) -> Iterable[Finding]:
     for symbol in symbols:
-        wanted = layer(ROLES[symbol.block])
+        wanted = layer(LOOPS[symbol.block].layer)
         if symbol.layer != wanted:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
             told = reason(
@@ -79,13 +74,14 @@ def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding])
     """Loop type of most of the symbols."""
     counts: dict[System, int] = {}
     for symbol in symbols:
-        counts[SYSTEMS[symbol.block]] = counts.get(SYSTEMS[symbol.block], 0) + 1
+        system = LOOPS[symbol.block].name
+        counts[system] = counts.get(system, 0) + 1
     if not counts:
         findings.append(drawn_fault("empty", reason("no-element-drawn")))
         return site.exchanger.system or site.exchanger.order[0]
     most = max(counts, key=lambda system: counts[system])
     for symbol in symbols:
-        if SYSTEMS[symbol.block] != most:
+        if LOOPS[symbol.block].name != most:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
             told = reason(
                 "of-another-loop-type",
@@ -205,14 +201,6 @@ def pond_over(at: Point, radius_m: float, site: Site) -> tuple[str, float]:
             ]
             return pond.id, water_depth(pond.depth_m, over)
     return "", 0.0
-
-
-def _spacing(site: Site, system: System) -> float:
-    wanted = site.exchanger
-    return {
-        "horizontal": wanted.horizontal.spacing_m, "vertical": wanted.vertical.spacing_m,
-        "pond": wanted.pond.gap_m, "open": wanted.open.separation_m,
-    }[system]  # fmt: skip
 
 
 def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | None:

@@ -13,7 +13,7 @@ from typing import Final
 
 from siteplan.audit.measured import Measured
 from siteplan.findings.model import Finding, Values
-from siteplan.layout.model import Bore, Layout, Well
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
 
@@ -26,8 +26,7 @@ def record_findings(
     site: Site, layout: Layout, points: Sequence[Measured], ties: Sequence[TiePoint]
 ) -> Iterator[Finding]:
     """Items of the record that are missing, each with how to give it, or a note that none is."""
-    drilled = [one for one in layout.elements if isinstance(one, (Bore, Well))]
-    if not drilled:
+    if not layout.elements or not layout.loop.drilled:
         return
     missing = list(_missing(site, points, ties))
     held = [name for name in ITEMS if name not in dict(missing)]

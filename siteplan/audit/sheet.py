@@ -15,6 +15,7 @@ from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import lot_of
 from siteplan.demand.model import Required
+from siteplan.design.loop_types import record_of
 from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
@@ -51,7 +52,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
     return PlanContent(
         site=site,
         layout=audit.layout,
-        keep_outs=prepare(lot_of(site), audit.layout.system).keep_outs,
+        keep_outs=prepare(lot_of(site), record_of(audit.layout.system).ground).keep_outs,
         separations=audit.separations,
         required=audit.required or Required(0.0, "given", "The length required is not known."),
         fits=audit.passes,

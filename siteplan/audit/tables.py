@@ -17,6 +17,7 @@ from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
+from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
@@ -60,7 +61,7 @@ def all_table_findings(
 
 def _piped(layout: Layout, required: Required, lot: PreparedLot) -> Layout:
     """The layout with circuits and header pipes, laid as the plan lays them."""
-    ground = prepare(lot, layout.system).ground
+    ground = prepare(lot, record_of(layout.system).ground).ground
     return with_pipes(layout, lot.site.exchanger, required.flow_m3s, ground=ground)
 
 

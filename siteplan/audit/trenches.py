@@ -13,7 +13,7 @@ from siteplan.audit.labels import names_joint
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
-from siteplan.layout.model import Element, Trench
+from siteplan.layout.elements import Element, Trench
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer

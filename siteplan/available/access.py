@@ -18,8 +18,9 @@ from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
-from siteplan.layout.model import Element, Well
-from siteplan.site.machines import DiggerOptions, Machine
+from siteplan.layout.elements import Element
+from siteplan.site import loop_options
+from siteplan.site.machines import DiggerOptions, Machine, MachineKind
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
 
@@ -32,8 +33,6 @@ no source [m]."""
 APRON: Final = 1.5
 """Depth of the street on which a rig lines up, in lengths of the rig."""
 
-DRILLED: tuple[System, ...] = ("vertical", "open")
-"""Loop types for which a drill rig must come in."""
 OVERHEAD: Final = "overhead power line"
 SHOWING_THE_WAY: Final = ("street", "driveway", OVERHEAD)
 """Kinds that say where a machine comes in, or what it does not pass under."""
@@ -65,9 +64,7 @@ class MachineGround:
 
 def machine_of(site: Site, system: System) -> Machine | None:
     """Machine that must come in for a loop type; None where none must or it is not asked for."""
-    if system == "horizontal":
-        return site.exchanger.digger
-    return site.exchanger.rig if system in DRILLED else None
+    return loop_options.machine_of(site.exchanger, system)
 
 
 def machine_ground(
@@ -78,21 +75,20 @@ def machine_ground(
     None where it is not asked for, and where neither street nor driveway shows the way in.
     ``memory`` holds what was worked out for the lot already.
     """
-    machine = machine_of(site, system)
-    if machine is None or machine.access == "anywhere":
-        return None
-    return _ground_of(site, machine, Memory() if memory is None else memory)
+    return _ground_of(site, machine_of(site, system), Memory() if memory is None else memory)
 
 
 def rig_ground(site: Site) -> MachineGround | None:
     """Ground that a drill rig can reach on a site, see `machine_ground`."""
-    return machine_ground(site, "vertical")
+    return _ground_of(site, site.exchanger.rig, Memory())
 
 
 def _ground_of(
-    site: Site, machine: Machine, memory: Memory, *, shuns: bool = False
+    site: Site, machine: Machine | None, memory: Memory, *, shuns: bool = False
 ) -> MachineGround | None:
     """Ground of a machine, worked out again only where something moved that it minds."""
+    if machine is None or machine.access == "anywhere":
+        return None
     minded = tuple(feature for feature in site.features if _is_minded(feature))
     return memory.of(_machine_ground, site.parcel, minded, machine, shuns=shuns)
 
@@ -153,7 +149,7 @@ def way_in(
 
     It passes under a power line only where there is no other way.
     """
-    new = [one for one in elements if not (isinstance(one, Well) and one.existing)]
+    new = [one for one in elements if not one.existing]
     if site.of_kind(OVERHEAD):
         memory = Memory() if memory is None else memory
         round_them = _ground_of(site, ground.machine, memory, shuns=True)
@@ -191,9 +187,10 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
     return LineString()
 
 
-def rig_stopped(site: Site, x: float, y: float, system: System = "vertical") -> Reason | None:
+def rig_stopped(site: Site, x: float, y: float, kind: MachineKind = "rig") -> Reason | None:
     """Why no rig or digger gets to a point; None where one does, or where that is not known."""
-    ground, spot = machine_ground(site, system), shapely.Point(x, y)
+    machine = site.exchanger.digger if kind == "digger" else site.exchanger.rig
+    ground, spot = _ground_of(site, machine), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
         return None

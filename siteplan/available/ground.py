@@ -14,17 +14,8 @@ from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
 from siteplan.layout.pond import Water
-from siteplan.rule_books.model import Part
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
-
-PARTS: dict[System, tuple[Part, ...]] = {
-    "horizontal": ("trench",),
-    "vertical": ("bore",),
-    "pond": ("coil",),
-    "open": ("supply well", "return well"),
-}
-"""Parts of each loop type, beside the header."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +46,16 @@ class Prepared:
     under: BaseGeometry | None = None
 
 
-def prepare(lot: PreparedLot, system: System) -> Prepared:
+GroundOf = Callable[[PreparedLot], Prepared]
+"""What prepares the ground of a loop type."""
+
+
+def prepare(lot: PreparedLot, ground_of: GroundOf) -> Prepared:
     """Ground of a loop type on a lot: where its parts may lie, and the header run.
 
     Worked out once: a length is laid out until it agrees with what it needs.
     """
-    prepared = lot.memory.of(_PREPARE[system], lot)
+    prepared = lot.memory.of(ground_of, lot)
     # one taken over from an earlier plan must not go on filling the memory of that
     return replace(prepared, ground=replace(prepared.ground, memory=lot.memory))
 
@@ -76,7 +71,8 @@ def _ground(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ...] =
     return Ground(area, passable, wall_entries(lot.site), marked, lot.site.unit)
 
 
-def _for_trenches(lot: PreparedLot) -> Prepared:
+def ground_of_trenches(lot: PreparedLot) -> Prepared:
+    """Where trenches may be dug, and where their sides may open."""
     reach = reach_of("trench", lot.site.exchanger)
     area = lot.area("trench", reach_m=reach)
     reached = _within_reach(lot, "horizontal", area.shape)
@@ -86,7 +82,8 @@ def _for_trenches(lot: PreparedLot) -> Prepared:
     return Prepared(replace(ground, whole=whole), area.keep_outs)
 
 
-def _for_bores(lot: PreparedLot) -> Prepared:
+def ground_of_bores(lot: PreparedLot) -> Prepared:
+    """Where bores may begin, and what inclined ones may pass under."""
     reach = reach_of("bore", lot.site.exchanger)
     area = lot.area("bore", reach_m=reach)
     under = lot.area_below(reach_m=reach) if lot.site.exchanger.vertical.pad else None
@@ -100,7 +97,8 @@ def _within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseG
     return area if ground is None else polygons_of(area.intersection(ground.area))
 
 
-def _for_coils(lot: PreparedLot) -> Prepared:
+def ground_of_coils(lot: PreparedLot) -> Prepared:
+    """Where coils may lie in the ponds."""
     reach = reach_of("coil", lot.site.exchanger)
     area = lot.area("coil", reach_m=reach)
     waters = tuple(
@@ -138,7 +136,8 @@ def _coil_water(
     return ((min(depth for depth, _ in deep), water),)
 
 
-def _for_wells(lot: PreparedLot) -> Prepared:
+def ground_of_wells(lot: PreparedLot) -> Prepared:
+    """Where a supply well may stand, and where a return well."""
     options = lot.site.exchanger.open
     reach = reach_of("supply well", lot.site.exchanger)
     supply = lot.area("supply well", reach_m=reach)
@@ -149,11 +148,3 @@ def _for_wells(lot: PreparedLot) -> Prepared:
     keep_outs = supply.keep_outs + back.keep_outs
     returned = _within_reach(lot, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
-
-
-_PREPARE: dict[System, Callable[[PreparedLot], Prepared]] = {
-    "horizontal": _for_trenches,
-    "vertical": _for_bores,
-    "pond": _for_coils,
-    "open": _for_wells,
-}

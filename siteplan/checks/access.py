@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import NOTHING, Finding, Value
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Access, Element, Layout, Trench, Well
+from siteplan.layout.elements import Element
+from siteplan.layout.model import Access, Layout
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
@@ -102,23 +103,22 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
         for part in shapely.get_parts(wide)
         if _touches(part, access.path, half) or part.distance(line) <= half
     ]
-    for element in layout.elements:
-        if isinstance(element, Well) and element.existing:
-            continue
-        if not _gets_to(site, element, joined, half):
-            noun = "digger" if isinstance(element, Trench) else "drill rig"
+    for element in layout.new:
+        if not _gets_to(site, element, joined, access):
+            noun = "digger" if access.machine == "digger" else "drill rig"
             values = {"noun": noun, "machine": access.machine}
             stopped = _error("no-way-in", element.id, values=values)
             yield replace(stopped, required_m=access.width_m)
 
 
-def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], half_m: float) -> bool:
-    if not isinstance(element, Trench):
+def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], access: Access) -> bool:
+    half_m, digger = access.width_m / 2, site.exchanger.digger
+    if access.machine != "digger":
         return any(part.distance(element.footprint) <= half_m for part in joined)
-    digger = site.exchanger.digger
     boom = digger.boom_m if digger is not None else 0.0
     ground = shapely.union_all(joined).buffer(half_m + boom)
-    return bool(element.line.difference(ground).length <= TOLERANCE)
+    missed = element.axis.difference(ground)
+    return missed.is_empty or bool(0.0 < missed.length <= TOLERANCE)
 
 
 def _touches(part: BaseGeometry, path: LineString, half_m: float) -> bool:

@@ -19,7 +19,8 @@ from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
@@ -149,9 +150,7 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
     """Coils: in their pond, off the shore, under enough water."""
     ponds = {feature.id: feature for feature in site.of_kind("pond")}
     wanted = site.exchanger.pond
-    for coil in layout.elements:
-        if not isinstance(coil, Coil):
-            continue
+    for coil in layout.of(Coil):
         pond = ponds.get(coil.pond)
         if pond is None or not pond.shape.contains(coil.footprint):
             yield Finding("coil-not-in-pond", subject=coil.id)
@@ -204,10 +203,9 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
         return
     runs = shapely.MultiLineString(list(layout.header.runs))
     for element in layout.elements:
-        if isinstance(element, Well) and element.existing:
+        if element.existing:
             continue  # it may have its own pipe to the building
-        shape = element.line if isinstance(element, Trench) else element.footprint
-        if runs.distance(shape) > TOLERANCE:
+        if runs.distance(element.axis) > TOLERANCE:
             yield Finding("header-gap", subject=element.id)
     if runs.distance(layout.header.entry.point) > TOLERANCE:
         yield Finding("header-gap-entry", subject="header")
@@ -232,11 +230,10 @@ def _connected(layout: Layout) -> list[set[int]]:
 def _forbidden_crossings(
     site: Site, layout: Layout, runs: shapely.MultiLineString
 ) -> Iterator[Finding]:
-    ponds = {element.pond for element in layout.elements if isinstance(element, Coil)}
-    own = {element.existing for element in layout.elements if isinstance(element, Well)}
+    own = {name for element in layout.elements for name in (element.water, element.existing)}
     for feature in site.features:
         never = kinds()[feature.kind].crossing == "never"
-        if not never or feature.id in ponds | own:
+        if not never or feature.id in own:
             continue
         inside = float(runs.intersection(feature.shape.buffer(-TOLERANCE)).length)
         if feature.shape.area == 0:
@@ -253,10 +250,7 @@ def _forbidden_crossings(
 
 
 def _length(layout: Layout, required_m: float) -> Iterator[Finding]:
-    provided = sum(
-        float(element.line.length) if isinstance(element, Trench) else element.length_m
-        for element in layout.elements
-    )
+    provided = sum(element.length_m for element in layout.elements)
     if provided < required_m - TOLERANCE:
         yield Finding(
             LENGTH,

@@ -9,7 +9,8 @@ from shapely import Point
 
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Joint
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
@@ -20,7 +21,7 @@ TOUCH_M: Final = 0.02
 
 def joint_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     """Faults of joints: loose ends, another trench or joint in the way, a forbidden crossing."""
-    trenches = {one.id: one for one in layout.elements if isinstance(one, Trench)}
+    trenches = {one.id: one for one in layout.of(Trench)}
     taken = [name for joint in layout.joints for name in joint.trenches]
     for joint in layout.joints:
         ends = (joint.line.coords[0], joint.line.coords[-1])

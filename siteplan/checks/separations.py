@@ -12,7 +12,8 @@ from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
 from siteplan.geometry.memory import Memory
-from siteplan.layout.model import Bore, Element, Layout, Well
+from siteplan.layout.elements import Element, Well
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet
@@ -64,15 +65,14 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
 
 
 def _body(element: Element) -> Body:
-    leans = isinstance(element, Bore) and element.tilt_deg > 0
-    footprint = element.near_surface if isinstance(element, Bore) else element.footprint
+    footprint = element.near_surface
     return Body(
         id=element.id,
         part=element.part,
         footprint=footprint,
-        course=element.course if isinstance(element, Bore) and leans else footprint,
+        course=element.course if element.tilt_deg > 0 else footprint,
         reach_m=element.reach_m,
-        existing=element.existing if isinstance(element, Well) else "",
+        existing=element.existing,
     )
 
 
@@ -97,7 +97,7 @@ def separations(
 def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
     """How far the return well stands from the supply well, where a rule limits that."""
     rule = rules.farthest_return()
-    wells = {well.role: well for well in layout.elements if isinstance(well, Well)}
+    wells = {well.role: well for well in layout.of(Well)}
     if rule is None or len(wells) < 2:
         return
     back, supply = wells["return"], wells["supply"]
@@ -112,7 +112,7 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
         (PARCEL, None, site.parcel.boundary),
         *((feature.id, feature, feature.shape) for feature in site.features),
     ]
-    own = {element.existing for element in layout.elements if isinstance(element, Well)}
+    own = {element.existing for element in layout.elements}
     for body in bodies(layout):
         if body.existing:
             continue

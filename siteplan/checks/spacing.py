@@ -16,8 +16,11 @@ from shapely import LineString
 from siteplan.findings.model import Finding
 from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore, Coil, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Element, Trench
+from siteplan.layout.model import Layout
+from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Site
+from siteplan.vocabulary.loop_types import made_of
 
 PLACES: Final = 20
 """Places on a trench with bends that are looked at for every spacing."""
@@ -28,15 +31,14 @@ DRAWN_M: Final = 0.02
 def spacing_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     """Least distance between elements: centres of bores and wells, edges of coils, centre lines."""
     wanted = site.exchanger
-    bores = [element for element in layout.elements if isinstance(element, Bore)]
-    coils = [element for element in layout.elements if isinstance(element, Coil)]
-    wells = [element for element in layout.elements if isinstance(element, Well)]
-    if any(bore.tilt_deg for bore in bores):
-        yield from _inclined(bores, site)
-    else:
-        yield from _too_near(bores, wanted.vertical.spacing_m, 0.0)
-    yield from _too_near(coils, wanted.pond.gap_m, wanted.pond.coil_diameter_m)
-    yield from _too_near(wells, wanted.open.separation_m, 0.0)
+    if layout.leans:
+        yield from _inclined(layout.of(Bore), site)
+    for kind in dict.fromkeys(element.kind for element in layout.elements):
+        loop = made_of(kind)
+        alike = [element for element in layout.elements if element.kind == kind]
+        if not loop.lines and not layout.leans:
+            least_m = apart_of(wanted, loop.name)
+            yield from _too_near(alike, least_m, edges=loop.edge_to_edge)
     yield from _trench_spacing(site, layout)
 
 
@@ -68,21 +70,21 @@ def apart(first: Bore, second: Bore) -> tuple[float, float]:
     )
 
 
-def _too_near(
-    elements: Sequence[Bore] | Sequence[Coil] | Sequence[Well], least_m: float, reach_m: float
-) -> Iterator[Finding]:
+def _too_near(elements: Sequence[Element], least_m: float, *, edges: bool) -> Iterator[Finding]:
     if len(elements) < 2:
         return
     places = np.array([(element.x_m, element.y_m) for element in elements])
-    pairs = cKDTree(places).query_pairs(least_m + reach_m - TOLERANCE)
+    reach_m = [element.reach_m if edges else 0.0 for element in elements]
+    pairs = cKDTree(places).query_pairs(least_m + 2 * max(reach_m) - TOLERANCE)
     for first, second in sorted(pairs):
-        distance = float(np.hypot(*(places[first] - places[second]))) - reach_m
+        distance = float(np.hypot(*(places[first] - places[second])))
+        distance -= reach_m[first] + reach_m[second]
         if distance < least_m - TOLERANCE:
             yield _too_close(elements[first].id, elements[second].id, (distance, least_m))
 
 
 def _trench_spacing(site: Site, layout: Layout) -> Iterator[Finding]:
-    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    trenches = layout.of(Trench)
     least = site.exchanger.horizontal.spacing_m
     for first, second in combinations(trenches, 2):
         distance = float(first.line.distance(second.line))

@@ -7,14 +7,15 @@ from itertools import combinations
 
 import numpy as np
 from scipy.spatial import cKDTree
-from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
 from siteplan.checks.spacing import apart
 from siteplan.geometry.distance import Gap, gap
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.elements import Bore, Coil, Element
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
-from siteplan.site.model import Site, System
+from siteplan.site.loop_options import apart_of
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_length
 
 WHOLE_TO_LINE = "property line, whole bore"
@@ -28,15 +29,18 @@ NEAREST = 6
 
 def wished(site: Site, layout: Layout) -> Iterator[Separation]:
     """Rows of the table for what the site file asks for, in the order of the elements."""
-    leaning = [bore for bore in layout.elements if isinstance(bore, Bore)]
-    if any(bore.tilt_deg for bore in leaning):
-        yield from _leaning(site, leaning)
+    if layout.leans:
+        yield from _leaning(site, layout.of(Bore))
         return
-    least, words = _spacing(site, layout.system)
-    pair = _nearest_pair(layout.elements)
+    center = site.unit.center
+    least, words = (
+        apart_of(site.exchanger, layout.system),
+        layout.loop.asked.format(center=center),
+    )
+    pair = _nearest_pair(layout) if words else None
     if pair is not None:
         first, second, found = pair
-        if isinstance(first, Coil):
+        if layout.loop.edge_to_edge:
             found = Gap(found.distance - first.reach_m - second.reach_m, found.start, found.end)
         yield _row(first.part, first.id, second.id, (_rule(site, first.kind, least, words), found))
     yield from _shores(site, layout)
@@ -67,21 +71,12 @@ def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
         yield _row(first.part, first.id, second.id, (rule, found))
 
 
-def _spacing(site: Site, system: System) -> tuple[float, str]:
-    wanted, across = site.exchanger, f"{site.unit.center} to {site.unit.center}"
-    return {
-        "horizontal": (wanted.horizontal.spacing_m, f"[horizontal] spacing, {across}"),
-        "vertical": (wanted.vertical.spacing_m, f"[vertical] spacing, {across}"),
-        "pond": (wanted.pond.gap_m, "[pond] gap, edge to edge"),
-        "open": (wanted.open.separation_m, f"[open] separation, {across}"),
-    }[system]
-
-
-def _nearest_pair(elements: Sequence[Element]) -> tuple[Element, Element, Gap] | None:
+def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
     """The two elements nearest to each other, and their distance."""
+    elements = layout.elements
     if len(elements) < 2:
         return None
-    if isinstance(elements[0], Trench):
+    if layout.loop.lines:
         pairs = [(i, j) for j in range(len(elements)) for i in range(j)]
     else:
         places = np.array([(element.x_m, element.y_m) for element in elements])
@@ -94,21 +89,17 @@ def _nearest_pair(elements: Sequence[Element]) -> tuple[Element, Element, Gap] |
                 if i != j
             }
         )
-    gaps = [(gap(_line(elements[i]), _line(elements[j])), i, j) for i, j in pairs]
+    gaps = [(gap(elements[i].axis, elements[j].axis), i, j) for i, j in pairs]
     found, i, j = min(gaps, key=lambda one: one[0].distance)
     return elements[i], elements[j], found
-
-
-def _line(element: Element) -> BaseGeometry:
-    return element.line if isinstance(element, Trench) else element.footprint
 
 
 def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     ponds = {pond.id: pond for pond in site.of_kind("pond")}
     rows = [
         (coil, gap(coil.footprint, ponds[coil.pond].shape.boundary, reach=coil.reach_m))
-        for coil in layout.elements
-        if isinstance(coil, Coil) and coil.pond in ponds
+        for coil in layout.of(Coil)
+        if coil.pond in ponds
     ]
     if not rows:
         return

@@ -9,6 +9,7 @@ from importlib import import_module
 
 from siteplan import __version__
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
+from siteplan.vocabulary.loop_types import loop_types
 
 EPILOG = """\
 exit codes: 0 it fits and every check passes; 1 planned, but nothing fits or a check fails;
@@ -115,7 +116,7 @@ def _add_length(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
 def _add_system(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--system",
-        choices=("horizontal", "vertical", "pond", "open"),
+        choices=tuple(loop_types()),
         help="loop type; without it the site file decides, or all are compared",
     )
 

@@ -21,7 +21,7 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
         f"{'PASSES' if audit.passes else 'DOES NOT PASS'}: {words_of(audit.why, audit.site.unit)}"
     )
     layout, unit = audit.layout, audit.site.unit
-    if layout.elements and layout.system != "open":
+    if layout.elements and not layout.loop.flow:
         words = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
         words += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
         if audit.required is not None:

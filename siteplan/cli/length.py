@@ -15,14 +15,14 @@ from rich.text import Text
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import ExportError, Fault, InputError
 from siteplan.findings.words import words_of
+from siteplan.site.loop_options import apart_of
 from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
     from siteplan.alternatives.sensitivity import Change
     from siteplan.design.evaluate import Trial
     from siteplan.plan import SitePlan
-
-SPACED = ("horizontal", "vertical")
 
 
 def run_length(arguments: argparse.Namespace) -> int:
@@ -108,17 +108,16 @@ def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
     from siteplan.export.curve import write_curve
 
     drawn, site = plan.drawn, plan.site
-    if drawn.system not in SPACED or drawn.required is None:
+    loop = loop_type(drawn.system)
+    if not loop.spaced or drawn.required is None:
         fault = Fault("--plot", f"has no spacing to study for {drawn.system}.", "Leave it out.")
         raise InputError([fault])
     rows = study_spacing(lot_of(site), drawn.system, progress=progress)
-    vertical = drawn.system == "vertical"
-    options = site.exchanger.vertical if vertical else site.exchanger.horizontal
     write_curve(
         rows,
         path,
         title=f"{site.project.title}: length required and held",
-        of="bore" if vertical else "trench",
+        of=loop.noun,
         unit=site.unit,
-        asked_m=options.spacing_m,
+        asked_m=apart_of(site.exchanger, drawn.system),
     )

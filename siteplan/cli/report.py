@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from siteplan.findings.words import words_of
+from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
     from siteplan.checks.model import Separation
@@ -119,7 +120,7 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
 
     unit = plan.site.unit
     required = takes = header = "-"
-    if trial.required is not None and trial.system == "open":
+    if trial.required is not None and loop_type(trial.system).flow:
         required = format_flow(trial.required.flow_m3s, unit, rounding="up")
         supply = plan.site.exchanger.open.yield_m3s
         takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
@@ -219,13 +220,14 @@ def _who(row: Separation) -> str:
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
-    from siteplan.design.evaluate import MEASURE
     from siteplan.units.lengths import format_length, rough
 
     weighing, unit = plan.weighing, plan.site.unit
     if weighing.costs:
         table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 2))
-        table.add_column(f"what each rule costs, {MEASURE[weighing.system]}", overflow="fold")
+        table.add_column(
+            f"what each rule costs, {loop_type(weighing.system).measure}", overflow="fold"
+        )
         table.add_column("gain without it", justify="right")
         for cost in weighing.costs:
             rule = cost.rule

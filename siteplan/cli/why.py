@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from typing import Literal
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, InputError
 from siteplan.rule_books.model import Part
+from siteplan.site.machines import MachineKind
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
-
-DRILLED_PARTS = ("bore", "supply well", "return well")
-"""Parts for which a drill rig must come in."""
+from siteplan.vocabulary.loop_types import that_binds
 
 
 def run_why(arguments: argparse.Namespace) -> int:
@@ -47,8 +47,7 @@ def run_why(arguments: argparse.Namespace) -> int:
         stopped = _stopped(site, part, x, y)
         if stopped:
             free = False
-            machine = "digger" if part == "trench" else "rig"
-            rows.append((part, "no", f"{machine} access", "", stopped, ""))
+            rows.append((part, "no", f"{_machine(part)} access", "", stopped, ""))
         elif not reasons:
             rows.append((part, "yes", "", "", "", ""))
     headings = ("part", "may lie here", "because of", "distance", "asked", "source")
@@ -61,7 +60,12 @@ def _stopped(site: Site, part: Part, x: float, y: float) -> str:
     from siteplan.available.access import rig_stopped
     from siteplan.findings.words import words_of
 
-    if part not in (*DRILLED_PARTS, "trench"):
-        return ""
-    stopped = rig_stopped(site, x, y, "horizontal" if part == "trench" else "vertical")
+    machine = _machine(part)
+    stopped = rig_stopped(site, x, y, machine) if machine else None
     return "" if stopped is None else words_of(stopped, site.unit)
+
+
+def _machine(part: Part) -> MachineKind | Literal[""]:
+    """Machine that must come in for a part; empty where none must."""
+    loop = that_binds(part)
+    return loop.machine if loop is not None else ""

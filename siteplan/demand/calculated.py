@@ -22,7 +22,7 @@ from siteplan.demand.ground_loads import (
 )
 from siteplan.demand.model import Line, Required
 from siteplan.geometry.inclined import downward, mean_gap
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.site.energy import Energy
 from siteplan.units.heat import (
     format_conductivity,

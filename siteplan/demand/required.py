@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Final
 
 from siteplan.demand.calculated import required_bores
 from siteplan.demand.calculated_trench import climate_of, required_trench
@@ -14,10 +14,11 @@ from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.model import Required
 from siteplan.errors import DemandError, Fault, InputError, SitePlanError
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore, Coil, Trench
+from siteplan.site.energy import Energy
+from siteplan.site.loop_options import options_of
 from siteplan.site.model import (
     Exchanger,
-    GivenLength,
     System,
 )
 from siteplan.units.heat import error_words
@@ -33,6 +34,7 @@ from siteplan.units.lengths import (
 )
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
+from siteplan.vocabulary.loop_types import loop_type
 
 USUAL_PIPE = "3/4 in"
 """Pipe of trenches and coils where the site file names none; common practice, no source."""
@@ -78,9 +80,10 @@ def required_of(
     DemandError
         Loads, ground and fluid stated allow no length of this loop type.
     """
-    if system == "open":
-        return _flow(exchanger, unit)
-    given = _given(exchanger, system)
+    if loop_type(system).flow:
+        return _flow(exchanger, system, unit)
+    options = options_of(exchanger, system)
+    given = (options.length if options is not None else None) or exchanger.length
     if given is not None:
         words = (
             f"{format_length(given.length_m, unit, rough(unit), rounding='up')} given by {given.by}"
@@ -94,7 +97,9 @@ def required_of(
             return calculated
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
         return None
-    table = _screening()[system]
+    table = _screening().get(system)
+    if table is None:
+        return None
     low, high = (parse_length(text, "m") for text in table["range"])
     tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
     span = "-".join(
@@ -115,59 +120,79 @@ def _calculated(
     circuit_flow_m3s: float | None,
 ) -> Required | None:
     """Calculated length of a loop type, None where the site file does not tell enough."""
-    energy = exchanger.energy
-    assert energy is not None
+    calculation = CALCULATIONS.get(loop_type(system).kind)
+    if calculation is None or exchanger.energy is None:
+        return None
     try:
-        if system == "vertical":
-            return required_bores(
-                energy,
-                exchanger.vertical.diameter_m,
-                bores,
-                unit,
-                circuit_flow_m3s=circuit_flow_m3s,
-            )
-        pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
-        if system == "pond":
-            return required_pond(
-                energy, exchanger.pond, pipe, unit, circuit_flow_m3s=circuit_flow_m3s
-            )
-        climate = climate_of(energy, exchanger.ground_year)
-        if climate is None:
-            return None
-        return required_trench(
-            energy,
-            climate,
-            exchanger.horizontal,
-            pipe,
-            unit,
-            circuit_flow_m3s=circuit_flow_m3s,
-        )
+        return calculation(exchanger, exchanger.energy, unit, bores, circuit_flow_m3s)
     except ValueError as error:
         raise _no_length(system, error_words(error, unit)) from error
 
 
+Calculation = Callable[
+    [Exchanger, Energy, UnitSystem, Sequence[Bore], float | None], Required | None
+]
+"""Length from what is wanted, loads and ground, for bores where they stand and a circuit's flow."""
+
+
+def _of_bores(
+    exchanger: Exchanger,
+    energy: Energy,
+    unit: UnitSystem,
+    bores: Sequence[Bore],
+    flow_m3s: float | None,
+) -> Required | None:
+    diameter_m = exchanger.vertical.diameter_m
+    return required_bores(energy, diameter_m, bores, unit, circuit_flow_m3s=flow_m3s)
+
+
+def _of_coils(
+    exchanger: Exchanger,
+    energy: Energy,
+    unit: UnitSystem,
+    _: Sequence[Bore],
+    flow_m3s: float | None,
+) -> Required | None:
+    pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
+    return required_pond(energy, exchanger.pond, pipe, unit, circuit_flow_m3s=flow_m3s)
+
+
+def _of_trenches(
+    exchanger: Exchanger,
+    energy: Energy,
+    unit: UnitSystem,
+    _: Sequence[Bore],
+    flow_m3s: float | None,
+) -> Required | None:
+    pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
+    climate = climate_of(energy, exchanger.ground_year)
+    if climate is None:
+        return None
+    options = exchanger.horizontal
+    return required_trench(energy, climate, options, pipe, unit, circuit_flow_m3s=flow_m3s)
+
+
+CALCULATIONS: Final[dict[str, Calculation]] = {
+    Trench.kind: _of_trenches,
+    Bore.kind: _of_bores,
+    Coil.kind: _of_coils,
+}
+"""How the length of elements of each kind is calculated, where it can be."""
+
+
 def _no_length(system: System, error: str) -> SitePlanError:
     """What no length can answer: of bores a fault of the site file, else of the loop type."""
-    if system != "vertical":
+    if loop_type(system).kind != Bore.kind:
         return DemandError(f"no length is enough: {error}")
     mend = "Correct [loads], [ground], [fluid] or [loop], or give [vertical] length."
     return InputError([Fault("[loads]", f"gives no length of bore: {error}", mend)])
 
 
-def _given(exchanger: Exchanger, system: System) -> GivenLength | None:
-    own = {
-        "horizontal": exchanger.horizontal.length,
-        "vertical": exchanger.vertical.length,
-        "pond": exchanger.pond.length,
-    }[system]
-    return own or exchanger.length
-
-
 def _screenable(exchanger: Exchanger, system: System) -> bool:
-    return system != "horizontal" or exchanger.horizontal.pipes == SCREENED_PIPES
+    return loop_type(system).kind != Trench.kind or exchanger.horizontal.pipes == SCREENED_PIPES
 
 
-def _flow(exchanger: Exchanger, unit: UnitSystem) -> Required | None:
+def _flow(exchanger: Exchanger, system: System, unit: UnitSystem) -> Required | None:
     if exchanger.open.flow_m3s is not None:
         words = (
             f"{format_flow(exchanger.open.flow_m3s, unit, rounding='up')} given in the site file"
@@ -180,7 +205,7 @@ def _flow(exchanger: Exchanger, unit: UnitSystem) -> Required | None:
             raise DemandError(f"no flow is enough: {error_words(error, unit)}") from error
     if exchanger.capacity_w is None:
         return None
-    low, high = (parse_flow(text) for text in _screening()["open"]["range"])
+    low, high = (parse_flow(text) for text in _screening()[system]["range"])
     tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
     span = f"{unit.flow_of_capacity.of(low / TON):.3g} to {unit.flow_of_capacity.text(high / TON)}"
     words = f"screening: {capacity} at {span}, common practice; not for permit"

@@ -11,9 +11,10 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import loop_type
 
 MOST_ROUNDS = 30
 PUSHED_FROM = 5
@@ -35,7 +36,7 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     """
     asked = required.length_m
     made = attempt(lot, system, asked)
-    if required.basis != "calculated" or system == "open":
+    if required.basis != "calculated" or loop_type(system).flow:
         return required, made
     for number in range(MOST_ROUNDS):
         required = required_there(lot.site, made) or required
@@ -57,7 +58,7 @@ def required_there(site: Site, made: Attempt) -> Required | None:
         No length is enough with the fluid as it flows.
     """
     layout = made.layout
-    bores = [element for element in layout.elements if isinstance(element, Bore)]
+    bores = layout.of(Bore)
     piping = with_pipes(layout, site.exchanger, ground=made.ground).piping
     flow = None
     if piping is not None and piping.hydraulics is not None:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from siteplan.advisories.remarks import remarks_on
 from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.available.area import KeepOut, wall_entries, why_not
-from siteplan.available.ground import PARTS, water_depths
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Separation
@@ -19,23 +18,18 @@ from siteplan.design.converge import settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt
+from siteplan.design.loop_types import record_of
 from siteplan.errors import CheckError, DemandError
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.trench_kinds import trench_kinds
-
-MEASURE: dict[System, str] = {
-    "horizontal": "trench",
-    "vertical": "bore",
-    "pond": "pond pipe",
-    "open": "well water",
-}
-
+from siteplan.vocabulary.loop_types import loop_type
 
 AMPLE_PERCENT = 200
 """From here on the spare length is not worth a figure."""
@@ -87,13 +81,13 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
     CheckError
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
-    site = lot.site
-    stopped = _banned(lot.rules, system) or (_no_pond(site) if system == "pond" else None)
+    site, record = lot.site, record_of(system)
+    stopped = _banned(lot.rules, system) or record.stops(site, None)
     try:
         required = required_of(site.exchanger, system, site.unit)
         if required is None:
             return _untried(system, None, stopped or _unsaid(site, system))
-        stopped = stopped or (_no_water(site, required) if system == "open" else None)
+        stopped = stopped or record.stops(site, required)
         if stopped:
             return _untried(system, required, stopped)
         required, made = settled(lot, required, system)
@@ -135,7 +129,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
 def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     """The layout, with an obstacle where too much of its trench has a pipe in no circuit."""
     balance = layout.piping.balance if layout.piping is not None else None
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     names = balance.left_over if balance is not None else ()
     if trenches and layout.header is not None and not layout.circuits:
         names = tuple(one.id for one in trenches)
@@ -154,38 +148,20 @@ def _untried(system: System, required: Required | None, why: Reason) -> Trial:
 
 def _unsaid(site: Site, system: System) -> Reason:
     """That nobody says what is required."""
-    if system == "open":
+    loop = loop_type(system)
+    if loop.flow:
         return reason("no-flow-required")
-    calculable = system == "horizontal" and site.exchanger.energy is not None
+    calculable = loop.kind == Trench.kind and site.exchanger.energy is not None
     more = reason("or-ground") if calculable else None
-    return reason("no-length-required", measure=MEASURE[system], system=system, more=more)
+    return reason("no-length-required", measure=loop.measure, system=system, more=more)
 
 
 def _banned(rules: RuleSet, system: System) -> Reason | None:
     """Rule that forbids a loop type here; None where none does."""
-    for part in PARTS[system]:
+    for part in loop_type(system).parts:
         rule = rules.ban(part)
         if rule is not None:
             return reason("banned", book=rule.book, source=rule.source)
-    return None
-
-
-def _no_pond(site: Site) -> Reason | None:
-    """What rules out pond coils before any laying out; None where nothing does."""
-    if not site.of_kind("pond"):
-        return reason("no-pond")
-    if not any(water_depths(pond) for pond in site.of_kind("pond")):
-        return reason("pond-depth-unknown")
-    return None
-
-
-def _no_water(site: Site, required: Required) -> Reason | None:
-    """What rules out a well pair before any laying out; None where nothing does."""
-    supply = site.exchanger.open.yield_m3s
-    if supply is None:
-        return reason("no-well-yield")
-    if supply < required.flow_m3s:
-        return reason("well-yields-too-little", supply_m3s=supply, required_m3s=required.flow_m3s)
     return None
 
 
@@ -236,14 +212,14 @@ def _with(first: Reason, second: Reason | None) -> Reason:
 
 def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reason:
     layout, required = made
-    if layout.system == "open":
+    if layout.loop.flow:
         return layout.obstacle or reason("wells-fit", flow_m3s=required.flow_m3s)
     held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
     takes = _takes(lot.site, layout, held, required)
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         if spare >= AMPLE_PERCENT:
-            needed_m, measure = required.length_m, MEASURE[layout.system]
+            needed_m, measure = required.length_m, layout.loop.measure
             return reason("fits-amply", measure=measure, held_m=held, needed_m=needed_m)
         return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
@@ -255,8 +231,8 @@ def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reas
 
 def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> Reason:
     """What the lot takes beside what is needed."""
-    measure, needed_m = MEASURE[layout.system], required.length_m
-    if layout.system == "horizontal":
+    measure, needed_m = layout.loop.measure, required.length_m
+    if layout.loop.kind == Trench.kind:
         kind = trench_kinds()[site.exchanger.horizontal.kind].words
         return reason("takes-trench", held_m=held_m, kind=kind, measure=measure, needed_m=needed_m)
     return reason("takes", held_m=held_m, measure=measure, needed_m=needed_m)
@@ -264,7 +240,7 @@ def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> Rea
 
 def _with_more_pipe(lot: PreparedLot, layout: Layout, required: Required) -> Reason | None:
     """Kind of trench that would fit where trench is short; None where none would."""
-    if layout.system != "horizontal":
+    if layout.loop.kind != Trench.kind:
         return None
     denser = denser_kind(lot, required.length_m, layout.capacity_m)
     return None if denser is None else reason("denser-would-fit", kind=denser.kind.words)

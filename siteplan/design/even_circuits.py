@@ -15,7 +15,8 @@ from siteplan.design.converge import required_there, settled
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.errors import DemandError
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
@@ -58,7 +59,7 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     required and bring no warning of the pipes that was not given before.
     """
     first = Settled(lot, required, made)
-    trenches = [one.length_m for one in made.layout.elements if isinstance(one, Trench)]
+    trenches = [trench.length_m for trench in made.layout.of(Trench)]
     if not trenches or made.layout.obstacle or len(trenches) > MANY:
         return first
     known = _warnings(first)

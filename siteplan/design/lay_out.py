@@ -2,37 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.access import DRILLED, way_in, what_stops
+from siteplan.available.access import way_in, what_stops
 from siteplan.available.area import WALL_GAP_M, KeepOut
 from siteplan.available.ground import Prepared, prepare
 from siteplan.available.prepared import PreparedLot
+from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
-from siteplan.geometry.lines.directions import Search, ranked_rows
-from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.grid import grid_stands
-from siteplan.layout.bores.inclined import lay_out_pad
-from siteplan.layout.bores.upright import lay_out_bores
+from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Access, Ground, Layout
-from siteplan.layout.open_loop import lay_out_wells
-from siteplan.layout.pond import lay_out_coils
-from siteplan.layout.trenches.field import lay_out_trenches
-from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
-from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import Exchanger, Site, System
+from siteplan.site.model import System
 
 NOUNS = {"rig": "drill rig", "digger": "digger"}
 """What machines are called where trades meet."""
-FAIR = Search(step_deg=4.0, edges=8, peaks=2)
-"""Search of directions for figures that are only compared with one another."""
 LEAST_MISSED_M2 = 0.5
 """Ground out of a machine's reach that is not worth a word [m2]."""
 
@@ -48,9 +38,10 @@ class Attempt:
 
 def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
     """Layout of one loop type on one lot, as its engine believes in it."""
-    prepared = prepare(lot, system)
-    layout = ENGINES[system](prepared, lot.site, lot.rules, required_m)
-    if system in DRILLED or system == "horizontal":
+    record = record_of(system)
+    prepared = prepare(lot, record.ground)
+    layout = record.engine(prepared, lot.site, lot.rules, required_m)
+    if record.facts.machine:
         layout = _with_access(lot, layout, required_m, prepared)
     return Attempt(layout, prepared.keep_outs, prepared.ground)
 
@@ -58,6 +49,7 @@ def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
 def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: Prepared) -> Layout:
     """The layout with the machine's way in, and what the way in costs."""
     site, reached = lot.site, lot.machine_ground(layout.system)
+    record = record_of(layout.system)
     if reached is None:
         return layout
     machine = reached.machine.kind
@@ -66,19 +58,19 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     if layout.by_hand:
         return replace(layout, access=access)
     anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, digger=None))
-    open_ground = prepare(anywhere, layout.system)
+    open_ground = prepare(anywhere, record.ground)
     areas = [_new_area(one) for one in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
     because = what_stops(site, reached, missed)
     lost, lost_m = _lost(areas, lot, layout), 0.0
-    if layout.system == "horizontal":
-        held = [0.0 if one.is_empty else _trench_length(one, site.exchanger) for one in areas]
+    if layout.loop.dug and record.capacity is not None:
+        held = [0.0 if one.is_empty else record.capacity(one, site.exchanger) for one in areas]
         lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
-        free = ENGINES[layout.system](open_ground, anywhere.site, lot.rules, required_m)
+        free = record.engine(open_ground, anywhere.site, lot.rules, required_m)
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))
@@ -113,7 +105,7 @@ def _new_area(prepared: Prepared) -> BaseGeometry:
 def _lost(areas: list[BaseGeometry], lot: PreparedLot, layout: Layout) -> int:
     """How many more upright bores straight rows hold in the first area than in the second."""
     options = lot.site.exchanger.vertical
-    if layout.system != "vertical" or options.pad is not None:
+    if layout.loop.kind != Bore.kind or options.pad is not None:
         return 0
     packed = [lot.memory.of(pack_rows, area, options.spacing_m) for area in areas]
     held = [sum(len(rows.points) for rows in patterns) for patterns in packed]
@@ -125,80 +117,20 @@ def capacity_of(lot: PreparedLot, system: System) -> float:
 
     A quick figure to compare rules, spacings and depths with; 0 for an open loop.
     """
-    area = reachable_area(prepare(lot, system).ground)
-    if area.is_empty:
+    record = record_of(system)
+    if record.capacity is None:
         return 0.0
-    return lot.memory.of(_CAPACITIES[system], area, lot.site.exchanger)
+    area = reachable_area(prepare(lot, record.ground).ground)
+    return 0.0 if area.is_empty else lot.memory.of(record.capacity, area, lot.site.exchanger)
 
 
 def has_room(lot: PreparedLot, system: System, required_m: float) -> bool:
     """Whether straight rows hold the length required, or the count or grid of bores asked for."""
-    options = lot.site.exchanger.vertical
-    if system == "vertical" and options.grid is not None:
-        area = reachable_area(prepare(lot, system).ground)
+    options, record = lot.site.exchanger.vertical, record_of(system)
+    of_bores = record.facts.kind == Bore.kind
+    if of_bores and options.grid is not None:
+        area = reachable_area(prepare(lot, record.ground).ground)
         return not area.is_empty and grid_stands(area, options.grid)
-    if system == "vertical" and options.count is not None:
+    if of_bores and options.count is not None:
         required_m = max(required_m, options.count * options.depth_most_m)
     return capacity_of(lot, system) >= required_m - TOLERANCE
-
-
-def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_trenches(prepared.ground, site.exchanger.horizontal, required_m)
-
-
-def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    options = site.exchanger.vertical
-    if prepared.under is not None:
-        return lay_out_pad(prepared.ground, options, required_m, prepared.under)
-    return lay_out_bores(prepared.ground, options, required_m)
-
-
-def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_coils(prepared.ground, site.exchanger.pond, required_m, prepared.waters)
-
-
-def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
-    nearby = rules.farthest_return()
-    options = site.exchanger.open
-    if nearby is not None:
-        options = replace(options, farthest_m=nearby.distance_m)
-    back = prepared.back if prepared.back is not None else prepared.ground.area
-    return lay_out_wells(prepared.ground, options, back, prepared.existing)
-
-
-def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.horizontal
-    ground = polygonal(area)
-    rule = trench_rule(
-        ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
-    )
-    rings = rings_of(ground)
-    ranked = ranked_rows(rings, rule, FAIR) if rings else []
-    lines = lines_of(ground, rule, ranked[0]) if ranked else []
-    return total_length(lines)
-
-
-def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    patterns = pack_rows(area, wanted.vertical.spacing_m)
-    return sum(len(pattern.points) for pattern in patterns) * wanted.vertical.depth_most_m
-
-
-def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.pond
-    patterns = pack_rows(area, options.coil_diameter_m + options.gap_m)
-    return sum(len(pattern.points) for pattern in patterns) * options.pipe_per_coil_m
-
-
-ENGINES: dict[System, Callable[[Prepared, Site, RuleSet, float], Layout]] = {
-    "horizontal": _trenches,
-    "vertical": _bores,
-    "pond": _coils,
-    "open": _wells,
-}
-
-_CAPACITIES: dict[System, Callable[[BaseGeometry, Exchanger], float]] = {
-    "horizontal": _trench_length,
-    "vertical": _bore_length,
-    "pond": _pond_pipe,
-    "open": lambda area, wanted: 0.0,  # noqa: ARG005 - an open loop has no length
-}

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Element
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.ties import tie_targets
@@ -106,9 +107,7 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
 
 
 def _end_names(element: Element) -> tuple[str, ...]:
-    if isinstance(element, Trench):
-        return element.id, f"{element.id} end"
-    return (element.id,)
+    return (element.id, f"{element.id} end")[: len(element.ends)]
 
 
 def _apart(stakes: Sequence[Stake]) -> list[Stake]:
@@ -122,10 +121,8 @@ def _apart(stakes: Sequence[Stake]) -> list[Stake]:
 
 def _features(layout: Layout, frame: Georeference) -> Iterator[dict[str, Any]]:
     for element in layout.elements:
-        place: Sequence[XY] = [tie_targets(element)[0]]
-        if isinstance(element, Trench):
-            place = [_point(at) for at in element.line.coords]
-        yield _feature(element.id, element.kind, _depth(element), place, frame)
+        place = [_point(at) for at in element.axis.coords]
+        yield _feature(element.id, element.kind, element.bottom_m, place, frame)
     for joint in layout.joints:
         line = [_point(at) for at in joint.line.coords]
         yield _feature(joint.id, "joint", joint.depth_m, line, frame)
@@ -145,18 +142,6 @@ def _feature(
     depth = None if depth_m is None else round_to(depth_m, 3)
     properties = {"id": name, "kind": kind, "depth_m": depth}
     return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
-
-
-def _depth(element: Element) -> float | None:
-    """Vertical depth of its bottom, of a coil that of the water; None where it is not known [m]."""
-    match element:
-        case Bore():
-            return element.toe[2]
-        case Coil():
-            return element.water_depth_m
-        case Well(existing=name) if name:
-            return None
-    return element.depth_m
 
 
 def _point(at: Sequence[float]) -> XY:

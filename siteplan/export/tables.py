@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from siteplan.geometry.lines.arcs import Arc, Piece
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Joint
 from siteplan.sheet.tables.staking import staked_pieces
 from siteplan.site.model import Site
@@ -58,15 +59,12 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
 
 def _row(site: Site, element: Element) -> list[str]:
     end = ["", "", "", ""]
-    if isinstance(element, Trench):
-        end = _place(site, *element.line.coords[-1])
+    if len(element.ends) > 1:
+        end = _place(site, *element.ends[-1])
     lean = ["", ""]
     if isinstance(element, Bore):
         lean = [f"{element.tilt_deg:.1f}", f"{element.azimuth_deg:.1f}"]
         end = _place(site, *element.toe[:2]) if element.tilt_deg else end
-        depth = element.toe[2]
-    depth = element.water_depth_m if isinstance(element, Coil) else element.depth_m
-    known = not (isinstance(element, Well) and element.existing)
     length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")
     return [
         element.id,
@@ -74,7 +72,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",
-        _number(depth, site.unit) if known else "",
+        "" if element.existing else _number(element.depth_m, site.unit),
         *lean,
         _bends(site, element),
         _pieces(site, element),

@@ -2,232 +2,27 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
-from typing import ClassVar, Final, Literal
+from typing import TypeVar
 
-from shapely import LinearRing, LineString, Point
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.geometry.memory import Memory
+from siteplan.layout.elements import Element
 from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
-from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import (
     Entry,
     Feature,
     System,
 )
-from siteplan.site.trench_kinds import USUAL, trench_kinds
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
+from siteplan.vocabulary.loop_types import LoopType, loop_type
 
-SHALLOW_M: Final = 3.0
-"""Drilled depth down to which an inclined bore keeps every distance, as pipes and footings lie
-there; common practice, no source [m]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bore:
-    """A bore: the centre of its collar, its diameter and drilled depth [m].
-
-    An inclined bore leans from the vertical by ``tilt_deg`` towards ``azimuth_deg``, clockwise
-    from the y axis [deg]; its depth is measured along the bore.
-    """
-
-    kind: ClassVar[str] = "bore"
-    id: str
-    x_m: float
-    y_m: float
-    diameter_m: float
-    depth_m: float
-    tilt_deg: float = 0.0
-    azimuth_deg: float = 0.0
-
-    @property
-    def part(self) -> Part:
-        """Which rules bind it."""
-        return "bore"
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """Centre of the collar; the ground it takes reaches ``reach_m`` around it."""
-        return Point(self.x_m, self.y_m)
-
-    @property
-    def toe(self) -> tuple[float, float, float]:
-        """Lower end: easting, northing, and depth below the collar [m]."""
-        out = self.depth_m * math.sin(math.radians(self.tilt_deg))
-        turn = math.radians(self.azimuth_deg)
-        down = self.depth_m * math.cos(math.radians(self.tilt_deg))
-        return self.x_m + out * math.sin(turn), self.y_m + out * math.cos(turn), down
-
-    @property
-    def course(self) -> BaseGeometry:
-        """The whole bore seen from above: a line from collar to toe, a point where vertical."""
-        return self._seen_down_to(self.depth_m)
-
-    @property
-    def near_surface(self) -> BaseGeometry:
-        """Its uppermost part seen from above, down to ``SHALLOW_M``."""
-        return self._seen_down_to(min(SHALLOW_M, self.depth_m))
-
-    def _seen_down_to(self, drilled_m: float) -> BaseGeometry:
-        if not self.tilt_deg:
-            return self.footprint
-        x, y, _ = self.toe
-        share = drilled_m / self.depth_m
-        end = (self.x_m + share * (x - self.x_m), self.y_m + share * (y - self.y_m))
-        return LineString([(self.x_m, self.y_m), end])
-
-    @property
-    def reach_m(self) -> float:
-        """How far the element reaches beyond its footprint [m]."""
-        return self.diameter_m / 2
-
-    @property
-    def length_m(self) -> float:
-        """Exchanger length it provides: its depth [m]."""
-        return self.depth_m
-
-
-@dataclass(frozen=True, slots=True)
-class Trench:
-    """A trench: its centre line, width and depth [m], and the pipes lying in it.
-
-    ``kind_name`` is one of ``trench_kinds.toml``.
-    """
-
-    kind: ClassVar[str] = "trench"
-    id: str
-    line: LineString
-    width_m: float
-    depth_m: float
-    pipes: int
-    kind_name: str = USUAL
-
-    @property
-    def part(self) -> Part:
-        """Which rules bind it."""
-        return "trench"
-
-    @property
-    def pipe_m(self) -> float:
-        """Pipe lying in it [m]."""
-        kind = trench_kinds()[self.kind_name]
-        per_m = kind.pipe_per_m if kind.pipes == self.pipes else self.pipes
-        return float(per_m * self.line.length)
-
-    @property
-    def x_m(self) -> float:
-        """Easting of the start of the centre line [m]."""
-        return float(self.line.coords[0][0])
-
-    @property
-    def y_m(self) -> float:
-        """Northing of the start of the centre line [m]."""
-        return float(self.line.coords[0][1])
-
-    @property
-    def is_ring(self) -> bool:
-        """Whether the trench ends where it begins."""
-        return self.line.is_ring
-
-    @property
-    def bends(self) -> tuple[tuple[float, float], ...]:
-        """Points between start and end at which the centre line turns [m]."""
-        return tuple((float(x), float(y)) for x, y in self.line.coords[1:-1])
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """The ground the trench opens, square at both ends; without ends where it is a ring."""
-        course = LinearRing(self.line.coords) if self.is_ring else self.line
-        return course.buffer(self.width_m / 2, cap_style="flat", join_style="round")
-
-    @property
-    def reach_m(self) -> float:
-        """Nothing reaches beyond the opened ground [m]."""
-        return 0.0
-
-    @property
-    def length_m(self) -> float:
-        """Exchanger length it provides: its own length [m]."""
-        return float(self.line.length)
-
-
-@dataclass(frozen=True, slots=True)
-class Coil:
-    """A pond coil: its centre, outer diameter, and the pipe on it [m]."""
-
-    kind: ClassVar[str] = "coil"
-    id: str
-    x_m: float
-    y_m: float
-    diameter_m: float
-    pipe_m: float
-    water_depth_m: float
-    pond: str
-
-    @property
-    def part(self) -> Part:
-        """Which rules bind it."""
-        return "coil"
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """Centre point; the coil reaches ``reach_m`` around it."""
-        return Point(self.x_m, self.y_m)
-
-    @property
-    def reach_m(self) -> float:
-        """How far the element reaches beyond its footprint [m]."""
-        return self.diameter_m / 2
-
-    @property
-    def length_m(self) -> float:
-        """Exchanger length it provides: its pipe [m]."""
-        return self.pipe_m
-
-
-@dataclass(frozen=True, slots=True)
-class Well:
-    """A supply or return well: its centre, casing diameter and depth [m].
-
-    ``existing`` is the id of the feature that it is; the depth of such a well is not known, 0.
-    """
-
-    kind: ClassVar[str] = "well"
-    id: str
-    x_m: float
-    y_m: float
-    diameter_m: float
-    depth_m: float
-    role: Literal["supply", "return"]
-    existing: str = ""
-
-    @property
-    def part(self) -> Part:
-        """Which rules bind it."""
-        return "supply well" if self.role == "supply" else "return well"
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """Centre point; the casing reaches ``reach_m`` around it."""
-        return Point(self.x_m, self.y_m)
-
-    @property
-    def reach_m(self) -> float:
-        """How far the element reaches beyond its footprint [m]."""
-        return self.diameter_m / 2
-
-    @property
-    def length_m(self) -> float:
-        """An open loop's measure is flow, not length [m]."""
-        return 0.0
-
-
-Element = Bore | Trench | Coil | Well
+Kind = TypeVar("Kind")
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +138,25 @@ class Layout:
     def length_m(self) -> float:
         """Exchanger length provided by the elements [m]."""
         return float(sum(element.length_m for element in self.elements))
+
+    @property
+    def loop(self) -> LoopType:
+        """Facts of its loop type."""
+        return loop_type(self.system)
+
+    @property
+    def leans(self) -> bool:
+        """Whether an element leans."""
+        return any(element.tilt_deg > 0 for element in self.elements)
+
+    @property
+    def new(self) -> tuple[Element, ...]:
+        """Elements that are still to be made."""
+        return tuple(element for element in self.elements if not element.existing)
+
+    def of(self, kind: type[Kind]) -> tuple[Kind, ...]:
+        """Elements of one kind, in staking order."""
+        return tuple(element for element in self.elements if isinstance(element, kind))
 
 
 @dataclass(frozen=True, slots=True)

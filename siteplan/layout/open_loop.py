@@ -18,8 +18,9 @@ from shapely.ops import nearest_points
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Well
 from siteplan.layout.header.router import reachable_area, route_header
-from siteplan.layout.model import Ground, Header, Layout, Well
+from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.way import Ways, ways_of
 from siteplan.site.model import Feature, OpenOptions
 

@@ -12,8 +12,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
 from siteplan.layout.block import place_in_rows
+from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
-from siteplan.layout.model import Coil, Ground, Layout
+from siteplan.layout.model import Ground, Layout
 from siteplan.site.model import PondOptions
 
 ROUNDING_SLACK: Final = 1e-9

@@ -17,10 +17,11 @@ from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
+from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.joints import course_of
 from siteplan.layout.header.section import piece_line, sand_height
 from siteplan.layout.header.tree import elbows_of
-from siteplan.layout.model import Bore, Coil, Header, Layout, Trench
+from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
 from siteplan.site.model import Site
 from siteplan.units import model as units
@@ -130,7 +131,7 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     turns = sum(elbows_of(course_of(one, layout)) for one in layout.joints)
     yield Item("elbow", size, "count", turns, "turns of joints from far end to far end")
     yield Item("reducer", "by header", "count", fittings.reducers, basis)
-    legs = 2 * sum(isinstance(one, (Bore, Coil)) for one in layout.elements)
+    legs = 0 if layout.loop.lines else 2 * sum(one.pipe_m > 0.0 for one in layout.elements)
     joints = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
     joints = 0 if legs else joints
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
@@ -140,11 +141,8 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
 
 
 def _u_bends(layout: Layout, size: str) -> int:
-    bores = sum(isinstance(one, Bore) for one in layout.elements)
-    turned = [
-        one for one in layout.elements if isinstance(one, Trench) and needs_fitting(one, size)
-    ]
-    return bores + sum(one.pipes // 2 for one in turned)
+    turned = [one for one in layout.of(Trench) if needs_fitting(one, size)]
+    return len(layout.of(Bore)) + sum(one.pipes // 2 for one in turned)
 
 
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
@@ -153,7 +151,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     yield Item("header trench", section, "length", dug, "outside ponds")
     volume = dug * piping.width_m * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     length = sum(one.length_m for one in trenches)
     yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
     options = site.exchanger.horizontal

@@ -13,7 +13,8 @@ from siteplan.demand.model import Line
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
-from siteplan.layout.model import Access, Bore, Coil, Element, Header, Trench
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Access, Header
 from siteplan.report.pipe_summary import (
     circuits_summary,
     crossings_summary,
@@ -123,14 +124,15 @@ def _element(element: Element) -> dict[str, Any]:
         row["line_m"] = [[_near(x), _near(y)] for x, y in element.line.coords]
         row |= {"width_m": _near(element.width_m), "pipes": element.pipes}
         return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
-    row["diameter_m"] = _near(element.diameter_m)
+    row["diameter_m"] = _near(2 * element.reach_m)
     if isinstance(element, Coil):
         return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
     if isinstance(element, Bore):
         toe = {} if not element.tilt_deg else {"toe_m": [_near(value) for value in element.toe]}
         lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe
         return row | {"depth_m": _near(element.depth_m)} | lean
-    return row | {"depth_m": _near(element.depth_m), "role": element.role}
+    row["depth_m"] = _near(element.depth_m)
+    return row | ({"role": element.role} if isinstance(element, Well) else {})
 
 
 def _header(header: Header) -> dict[str, Any]:

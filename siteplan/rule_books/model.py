@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, TypeAlias, get_args
 
-Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
+from siteplan.vocabulary import loop_types
+
+Part: TypeAlias = loop_types.Part
 """The part of an exchanger that a rule keeps away from something."""
 
 PARTS: tuple[Part, ...] = get_args(Part)

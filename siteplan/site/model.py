@@ -16,11 +16,13 @@ from siteplan.site.piping import PipingOptions
 from siteplan.site.project import Project
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
+from siteplan.vocabulary.loop_types import loop_types
 
-System = Literal["horizontal", "pond", "vertical", "open"]
+System = str
+"""Name of a loop type, one of ``loop_types.toml``."""
+
+SYSTEMS: tuple[System, ...] = tuple(loop_types())
 """Loop types, in the order in which they are tried (cheapest first)."""
-
-SYSTEMS: tuple[System, ...] = get_args(System)
 
 SoilClass = Literal["stable rock", "A", "B", "C"]
 """Soil of an excavation, 29 CFR 1926 Subpart P App. A."""
@@ -129,6 +131,11 @@ class HorizontalOptions:
     protection: Protection = "shield"
     kind: str = USUAL
 
+    @property
+    def apart_m(self) -> float:
+        """Distance between trenches, centre to centre [m]."""
+        return self.spacing_m
+
 
 @dataclass(frozen=True, slots=True)
 class PadOptions:
@@ -209,6 +216,11 @@ class VerticalOptions:
     arrangement: Arrangement = "best"
     grid: BoreGrid | None = None
 
+    @property
+    def apart_m(self) -> float:
+        """Distance between bores, centre to centre [m]."""
+        return self.spacing_m
+
 
 @dataclass(frozen=True, slots=True)
 class PondOptions:
@@ -225,6 +237,11 @@ class PondOptions:
     length: GivenLength | None = None
     coldest_c: float = 4.0
     warmest_c: float = 25.0
+
+    @property
+    def apart_m(self) -> float:
+        """Distance between coils, edge to edge [m]."""
+        return self.gap_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +273,16 @@ class OpenOptions:
     yield_m3s: float | None = None
     supply: str = ""
     farthest_m: float | None = None
+
+    @property
+    def apart_m(self) -> float:
+        """Distance between the two wells, centre to centre [m]."""
+        return self.separation_m
+
+    @property
+    def length(self) -> GivenLength | None:
+        """None: an open loop is measured by its flow."""
+        return None
 
 
 @dataclass(frozen=True, slots=True)

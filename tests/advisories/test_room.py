@@ -13,7 +13,8 @@ from wording import in_words
 from siteplan.advisories.room import room_remarks, spoil_lacks
 from siteplan.errors import InputError
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site

@@ -17,7 +17,7 @@ from siteplan.available.prepared import lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.rules.ruleset import rules_of
 
 SAMPLES = ["farm-pond", "good-aquifer", "rural-acre", "school", "small-suburban", "tight-lot"]

@@ -12,7 +12,7 @@ import pytest
 from audit_lots import full_set_of, mark_of, marked
 
 import siteplan.audit
-from siteplan.layout.model import Bore, Well
+from siteplan.layout.elements import Bore, Well
 from siteplan.sheet.plan_view.exchanger import element_attributes
 
 ROOM = Path(siteplan.audit.__file__).parent

@@ -16,7 +16,8 @@ from siteplan.available.prepared import lot_of
 from siteplan.checks.access import access_findings
 from siteplan.cli import main
 from siteplan.errors import InputError
-from siteplan.layout.model import Access, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Access
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.compose import compose
@@ -167,18 +168,14 @@ def test_the_boom_reaches_where_the_digger_does_not_get_to(make: Make) -> None:
     site = make()
     ground = machine_ground(site, "horizontal")
     assert ground is not None
-    assert rig_stopped(site, 2.5 * FT, 45 * FT, "horizontal") is None
-    assert "a digger cannot get there" in in_words(
-        rig_stopped(site, 2.5 * FT, 49 * FT, "horizontal")
-    )
+    assert rig_stopped(site, 2.5 * FT, 45 * FT, "digger") is None
+    assert "a digger cannot get there" in in_words(rig_stopped(site, 2.5 * FT, 49 * FT, "digger"))
 
 
 def test_the_boom_does_not_reach_through_a_building(make: Make) -> None:
     # a long boom over the house: from (50, 37) it is 33 ft to its back wall
     site = make(tables='[digger]\nboom = "60 ft"\n', side=0)
-    assert "a digger cannot get there" in in_words(
-        rig_stopped(site, 50 * FT, 75 * FT, "horizontal")
-    )
+    assert "a digger cannot get there" in in_words(rig_stopped(site, 50 * FT, 75 * FT, "digger"))
 
 
 def test_why_tells_that_no_digger_gets_to_a_point(

@@ -14,7 +14,8 @@ from wording import in_words
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site

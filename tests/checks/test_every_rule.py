@@ -11,7 +11,8 @@ from shapely import LineString, Point, box
 
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.rule_books.loader import load_book
 from siteplan.rule_books.model import PROPERTY_LINE, Part, Rule
 from siteplan.rules.ruleset import RuleSet

@@ -15,7 +15,8 @@ from shapely import LineString, Point
 
 from siteplan.available.area import available_area
 from siteplan.checks.separations import separations
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site

@@ -12,7 +12,7 @@ import pytest
 from siteplan.demand.calculated import calculate_bores, distances_of
 from siteplan.demand.ground_loads import ground_share, pulses_of
 from siteplan.errors import InputError
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site

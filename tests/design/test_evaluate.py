@@ -15,7 +15,8 @@ from siteplan.cli import main
 from siteplan.design import lay_out
 from siteplan.design.evaluate import try_system
 from siteplan.errors import CheckError
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site

@@ -9,7 +9,8 @@ from shapely import LineString, box
 
 from siteplan import read_site
 from siteplan.export.tables import elements_csv
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 
 
 def test_the_table_lists_every_point_at_which_a_trench_turns(

@@ -18,7 +18,7 @@ import shapely
 from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 

@@ -14,7 +14,8 @@ from shapely import LineString, box
 
 from siteplan.export.package import write_package
 from siteplan.export.stakes import all_stakes, staking_order, write_geojson, write_gpx
-from siteplan.layout.model import Bore, Layout, Trench
+from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.trenches.fit import fit_trenches
 from siteplan.site.readers.site_file import read_site
 

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from shapely import LineString, Point
 
+from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.tree import header_tree
-from siteplan.layout.model import Bore, Header, Layout, Trench
+from siteplan.layout.model import Header, Layout
 from siteplan.site.energy import Fluid
 from siteplan.site.model import (
     Entry,

@@ -11,7 +11,8 @@ from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Bore, Coil, Crossing, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Coil, Trench, Well
+from siteplan.layout.model import Crossing, Header, Layout
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import (

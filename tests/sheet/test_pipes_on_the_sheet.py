@@ -9,7 +9,7 @@ from shapely import LineString
 from sheet_lots import FT
 
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.plan import plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.advice import paper_advice

@@ -10,7 +10,7 @@ import pytest
 from shapely import LineString
 
 from siteplan.errors import InputError
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.site.model import HorizontalOptions
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds

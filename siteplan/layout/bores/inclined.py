@@ -22,8 +22,9 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
+from siteplan.layout.elements import SHALLOW_M, Bore
 from siteplan.layout.header.router import reachable_area, route_header
-from siteplan.layout.model import SHALLOW_M, Bore, Ground, Layout
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.way import ways_of
 from siteplan.site.model import VerticalOptions
 from siteplan.units.model import UnitSystem

@@ -16,8 +16,9 @@ from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
+from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
-from siteplan.layout.model import Bore, Ground, Layout
+from siteplan.layout.model import Ground, Layout
 from siteplan.site.model import (
     BoreGrid,
     VerticalOptions,

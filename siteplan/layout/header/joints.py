@@ -27,9 +27,10 @@ from siteplan.geometry.ways.routing import (
     region_of,
     route_graph,
 )
+from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.router import CROSSING_COST, crossings_of, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
-from siteplan.layout.model import Element, Ground, Layout, Trench
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import Crossing, Joint
 
 ROUND_TRIP: Final = 2.0
@@ -91,7 +92,7 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Joi
 
 def course_of(joint: Joint, layout: Layout) -> LineString:
     """Line of a pipe from the one trench through a joint into the other."""
-    place = {one.id: one for one in layout.elements if isinstance(one, Trench)}
+    place = {one.id: one for one in layout.of(Trench)}
     first, last = (place[name].line for name in joint.trenches)
     ends = [line.coords[-1][:2] for line in (first, last)]
     way = [point[:2] for point in joint.line.coords]
@@ -135,7 +136,7 @@ def _under_header(line: LineString, layout: Layout) -> tuple[Crossing, ...]:
 
 def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Region) -> Ways:
     """Ways between the far ends of the trenches with a single pipe, where there is one."""
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     ends = [_far_end(layout.elements[number]) for number in single]
     beside = [spot for pair in round_ends([one.line for one in trenches]) for spot in pair]
     runs = layout.header.runs if layout.header is not None else ()
@@ -159,8 +160,7 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
 
 
 def _far_end(element: Element) -> tuple[float, float]:
-    assert isinstance(element, Trench)
-    x, y = element.line.coords[-1][:2]
+    x, y = element.ends[-1]
     return float(x), float(y)
 
 

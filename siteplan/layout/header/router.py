@@ -29,8 +29,9 @@ from siteplan.geometry.ways.routing import (
     shunning,
 )
 from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.ends import choose_ends
-from siteplan.layout.model import Ground, Header, Trench
+from siteplan.layout.model import Ground, Header
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.site.model import Entry, Feature
 

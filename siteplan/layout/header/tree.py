@@ -15,7 +15,8 @@ import shapely
 from shapely import LineString, Point
 from shapely.ops import substring
 
-from siteplan.layout.model import Element, Header, Trench
+from siteplan.layout.elements import Element
+from siteplan.layout.model import Header
 
 SAME_M: Final = 5e-3
 """Points closer than this are one [m]."""
@@ -119,11 +120,8 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
 
 def _joint(element: Element, header: Header) -> tuple[Point, float]:
     """Where an element joins the header, and how far it lies from it."""
-    ends = [Point(element.x_m, element.y_m)]
-    if isinstance(element, Trench):
-        ends.append(Point(element.line.coords[-1]))
     found = []
-    for end in ends:
+    for end in map(Point, element.ends):
         run = min(header.runs, key=end.distance)
         found.append((run.interpolate(run.project(end)), float(end.distance(run))))
     return min(found, key=lambda pair: round(pair[1], 3))

@@ -12,16 +12,16 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.balance import STEP
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
+from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.joints import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
-from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Joint
 from siteplan.site.piping import CircuitOptions
 from siteplan.units.lengths import FOOT
+from siteplan.vocabulary.loop_types import made_of
 
-USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
-"""Pipe where the site file names none; common practice, no source."""
 SENSIBLE_HEAD_M: Final = 25 * FOOT
 """Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
 NEARLY: Final = 0.05
@@ -140,7 +140,7 @@ def _division_of(layout: Layout, loops: Sequence[Loop]) -> tuple[tuple[int, ...]
 def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: str = "") -> str:
     """Pipe of the circuits: the one asked for, else the usual one or larger."""
     size = options.pipe or (bore_pipe if kind == "bore" else "")
-    return size or _size_for(max(loop.pipe_m for loop in loops), USUAL[kind])
+    return size or _size_for(max(loop.pipe_m for loop in loops), made_of(kind).usual_pipe)
 
 
 def _size_for(loop_m: float, usual: str) -> str:
@@ -167,15 +167,13 @@ def loops_of(layout: Layout, tree: HeaderTree) -> tuple[list[Loop], list[int]]:
     for number, element in enumerate(layout.elements):
         lead, node = 2 * tree.leads_m[number], tree.stops[number]
         match element:
-            case Bore():
-                loops.append(Loop((number,), node, 2 * element.depth_m + lead, 2, lead))
-            case Coil():
-                loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
             case Trench():
                 each = element.pipe_m / max(element.pipes, 1)
                 runs = 1 if leads_round(element) else 2
                 loop = Loop((number,), node, runs * each + lead, runs, lead)
                 loops += [loop] * (element.pipes // runs)
+            case _ if element.pipe_m > 0.0:
+                loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
     joined = {name for joint in layout.joints for name in joint.trenches}
     left_over = [k for k in single_pipes(layout.elements) if layout.elements[k].id not in joined]
     return [*loops, *(_joined(joint, layout, tree) for joint in layout.joints)], left_over
@@ -188,8 +186,7 @@ def _joined(joint: Joint, layout: Layout, tree: HeaderTree) -> Loop:
     nodes = [tree.stops[number] for number in numbers]
     joints = joint.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
     pipe = joints
-    for element in (layout.elements[number] for number in numbers):
-        assert isinstance(element, Trench)
+    for element in (one for one in layout.of(Trench) if one.id in joint.trenches):
         pipe += element.pipe_m / max(element.pipes, 1)
     return Loop(numbers, tree.meeting(nodes), pipe, 2, joints)
 

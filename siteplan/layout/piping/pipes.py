@@ -72,7 +72,7 @@ def with_pipes(
         return layout
     tree = header_tree(layout.header, layout.elements)
     options = exchanger.piping
-    if layout.system == "open":
+    if layout.loop.flow:
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
     layout = replace(layout, joints=join_far_ends(layout, tree, ground or _anywhere(layout)))
     made = make_circuits(

@@ -18,8 +18,9 @@ from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.router import over_trenches, reachable_area, route_header
-from siteplan.layout.model import Ground, Header, Layout, Trench
+from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.cutting import level, start_of
 from siteplan.layout.trenches.digging import Choice, digging_order, trench_choices

@@ -10,13 +10,15 @@ from shapely import LineString
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.tree import header_tree
-from siteplan.layout.model import Layout, Trench
-from siteplan.layout.piping.circuits import USUAL, loops_of
+from siteplan.layout.model import Layout
+from siteplan.layout.piping.circuits import loops_of
 from siteplan.layout.piping.evening import Bench, Group, Loop, beyond_of, brought_near
 from siteplan.layout.piping_model import Circuit
 from siteplan.layout.trenches.cutting import level, start_of
 from siteplan.site.piping import CircuitOptions
+from siteplan.vocabulary.loop_types import made_of
 
 
 def levelled(
@@ -40,7 +42,7 @@ def levelled(
     shortest_m
         Least length of a trench [m].
     """
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     if layout.header is None or any(one.is_ring for one in trenches):
         return None
     loops, left = loops_of(layout, header_tree(layout.header, layout.elements))
@@ -79,7 +81,7 @@ def _bench(layout: Layout, loops: Sequence[Loop], options: CircuitOptions) -> Be
 
 
 def _size(options: CircuitOptions) -> str:
-    return options.pipe or USUAL["trench"]
+    return options.pipe or made_of(Trench.kind).usual_pipe
 
 
 def _cut(

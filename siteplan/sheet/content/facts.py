@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from siteplan.layout.model import SHALLOW_M, Layout, Trench
+from siteplan.layout.elements import SHALLOW_M, Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.style.formats import mark, short_mark
 from siteplan.units.model import UnitSystem
 
@@ -19,7 +20,7 @@ def leaning_words(unit: UnitSystem) -> str:
 
 def trench_facts(layout: Layout, unit: UnitSystem, *, bends: str = "see elements.csv") -> str:
     """What all trenches of a layout have in common, and where their bends are listed."""
-    trenches = [element for element in layout.elements if isinstance(element, Trench)]
+    trenches = layout.of(Trench)
     pipes = trenches[0].pipes
     bent = any(len(trench.line.coords) > 2 for trench in trenches)
     facts = f"{short_mark(trenches[0].width_m, unit)} wide, {pipes} pipe{'' if pipes == 1 else 's'}"

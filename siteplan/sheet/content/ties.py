@@ -13,7 +13,8 @@ import shapely
 from shapely import GeometryCollection, LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.model import Element, Layout, Trench
+from siteplan.layout.elements import Element
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
@@ -122,15 +123,12 @@ def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
 
 def stake_names(element: Element) -> tuple[str, ...]:
     """Names of the points of an element that are staked."""
-    return (element.id, f"{element.id}{END}") if isinstance(element, Trench) else (element.id,)
+    return (element.id, f"{element.id}{END}")[: len(element.ends)]
 
 
 def tie_targets(element: Element) -> tuple[XY, ...]:
     """Points of an element that are staked: its centre, or both ends of a trench."""
-    if isinstance(element, Trench):
-        start, end = element.line.coords[0], element.line.coords[-1]
-        return (start[0], start[1]), (end[0], end[1])
-    return ((element.x_m, element.y_m),)
+    return element.ends
 
 
 Corner = tuple[XY, str]

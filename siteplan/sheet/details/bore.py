@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from siteplan.layout.elements import Bore
 from siteplan.layout.header.section import outer
-from siteplan.layout.model import Bore
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
@@ -34,7 +34,7 @@ NOTE: Final = (
 def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
     """Section of a bore up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
-    bores = [one for one in layout.elements if isinstance(one, Bore)] if layout else []
+    bores = list(layout.of(Bore)) if layout else []
     if layout is None or not bores:
         return None
     header = layout.piping.depth_m if layout.piping is not None else _top(content)

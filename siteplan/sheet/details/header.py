@@ -98,4 +98,4 @@ def _filling(content: PlanContent, piping: Piping, count: int) -> str:
 
 
 def _has_wells(content: PlanContent) -> bool:
-    return content.layout is not None and content.layout.system == "open"
+    return content.layout is not None and content.layout.loop.flow

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.layout.model import Coil
+from siteplan.layout.elements import Coil
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
@@ -26,7 +26,7 @@ NOTE: Final = (
 def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
     """Section of the pond at a coil up to a height [mm], None where there is none."""
     layout, unit = content.layout, content.site.unit
-    coils = [one for one in layout.elements if isinstance(one, Coil)] if layout else []
+    coils = layout.of(Coil) if layout else ()
     if not coils:
         return None
     coil = min(coils, key=lambda one: (one.water_depth_m, one.id))

@@ -15,7 +15,7 @@ from siteplan.earthwork.excavation import (
     strip_width,
     too_narrow_to_enter,
 )
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import Block, Flow
@@ -62,7 +62,7 @@ class _Cut:
 def has_section(content: PlanContent) -> bool:
     """Whether there is a trench to be cut."""
     layout = content.layout
-    return layout is not None and any(isinstance(one, Trench) for one in layout.elements)
+    return layout is not None and bool(layout.of(Trench))
 
 
 def section_block(content: PlanContent, width: float, tallest_mm: float) -> Block | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.layout.model import Well
+from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.bore import GAP_MM
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest
@@ -31,7 +31,7 @@ NOTE: Final = (
 def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
     """Section of supply and return well up to a height [mm], None where there are none."""
     layout, unit = content.layout, content.site.unit
-    wells = [one for one in layout.elements if isinstance(one, Well)] if layout else []
+    wells = layout.of(Well) if layout else ()
     if len(wells) < 2:
         return None
     flow = Flow(width, "well-section")

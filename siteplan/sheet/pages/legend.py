@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from siteplan.layout.model import Bore, Layout, Well
+from siteplan.layout.elements import Element
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
@@ -15,6 +16,7 @@ from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer, treatment
 from siteplan.sheet.style.text import wrapped
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.loop_types import made_of
 
 SAMPLE_MM = 11.0
 ROW_MM = 4.1
@@ -68,25 +70,12 @@ def legend_block(content: PlanContent, width: float) -> Block:
 
 def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     built = content.built is not None
-    names = {"bore": "NEW BORE", "coil": "NEW POND COIL", "trench": "LOOP TRENCH"}
-    if built:
-        names = {kind: f"{name.removeprefix('NEW ')} AS BUILT" for kind, name in names.items()}
-    shapes = {
-        "bore": Entry(names["bore"], symbol="bore:element", size=1.4),
-        "coil": Entry(names["coil"], symbol="coil:coil", size=1.6),
-        "trench": Entry(names["trench"], line="trench", area=True),
-    }
-    found = [
-        shapes[kind] for kind in dict.fromkeys(e.kind for e in layout.elements) if kind in shapes
-    ]
+    shown = {element.symbol: element for element in layout.elements}
+    found = [_element_entry(element, built=built) for element in shown.values()]
     if not strips(content.site, layout).is_empty:
         found.append(Entry("EDGE OF SLOPED STRIP", line="strip", area=True))
-    if any(isinstance(one, Bore) and one.tilt_deg for one in layout.elements):
+    if layout.leans:
         found.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
-    roles = dict.fromkeys(e.role for e in layout.elements if isinstance(e, Well))
-    found += [
-        Entry(f"{role.upper()} WELL", symbol=f"{role}-well:element", size=1.6) for role in roles
-    ]
     if layout.elements:
         found.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
     if layout.access is not None and not layout.access.path.is_empty:
@@ -104,6 +93,16 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         if crossings_of(layout):
             found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return found
+
+
+def _element_entry(element: Element, *, built: bool) -> Entry:
+    loop = made_of(element.kind)
+    name = loop.legend or element.part.upper()
+    if built and loop.legend:
+        name = f"{name.removeprefix('NEW ')} AS BUILT"
+    if loop.lines:
+        return Entry(name, line="trench", area=True)
+    return Entry(name, symbol=f"{element.symbol}:{loop.style}", size=loop.sample_mm)
 
 
 def _limit_entries(content: PlanContent) -> list[Entry]:

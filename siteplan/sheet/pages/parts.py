@@ -12,7 +12,8 @@ from shapely import LineString, Point, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import Side
-from siteplan.layout.model import Element, Layout, Trench
+from siteplan.layout.elements import Element, Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Paper, Sheet, View
@@ -87,7 +88,7 @@ def plan_ratio(plan: Sheet) -> float:
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
     """Elements and joints whose name found no place on a sheet."""
-    names = {one.id for one in (*layout.elements, *layout.joints)}
+    names = {*(one.id for one in layout.elements), *(one.id for one in layout.joints)}
     return tuple(name for name in sheet.unplaced if name in names)
 
 

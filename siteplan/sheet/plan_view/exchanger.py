@@ -7,7 +7,8 @@ import math
 from shapely import LineString
 
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.model import Bore, Coil, Element, Header, Layout, Trench, Well
+from siteplan.layout.elements import Bore, Element, Trench, Well
+from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
@@ -23,12 +24,13 @@ from siteplan.sheet.style.text import wrapped
 from siteplan.site.model import Entry
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
+from siteplan.vocabulary.loop_types import made_of
 
 ID_HEIGHT_MM = 2.3
-BORE_MM, WELL_MM, ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.7, 2.2, 1.9, 1.1, 1.3
+ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.9, 1.1, 1.3
 TIE_MM = 1.1
-BORE_KEEP_OFF, WELL_KEEP_OFF = 1.4, 1.2
-"""How much more than its radius a symbol keeps free of text."""
+TIE_KEEP_OFF = 1.2
+"""How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
 HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
 MOST_POINT = 12.0
@@ -60,7 +62,7 @@ def draw_layout(
     for tie in ties:
         known = Mark(TIE, tie.name)
         symbol = Symbol("tie", tie.at, TIE_MM, "element", layer("tie"), mark=known)
-        canvas.symbol(symbol, keep_off=WELL_KEEP_OFF)
+        canvas.symbol(symbol, keep_off=TIE_KEEP_OFF)
     for entry in entries:
         if header is None or entry.id != header.entry.id:
             _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
@@ -77,9 +79,7 @@ def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
 
 def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
     """Draw the pipes of the trenches that are wide enough on paper."""
-    for element in layout.elements if layout.circuits else ():
-        if not isinstance(element, Trench):
-            continue
+    for element in layout.of(Trench) if layout.circuits else ():
         if element.width_m * 1000.0 / canvas.view.ratio >= LEAST_WIDTH_MM:
             for path in pipe_paths(element, pipes()[layout.circuits[0].pipe]):
                 canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK)
@@ -95,7 +95,7 @@ def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> 
         canvas.put_around([label], (middle.x, middle.y), TICK_MM)
     for tie in ties:
         label = _id_label(tie.name, "tie")
-        canvas.put_around([label], tie.at, TIE_MM * WELL_KEEP_OFF)
+        canvas.put_around([label], tie.at, TIE_MM * TIE_KEEP_OFF)
 
 
 def _id_label(name: str, kind: str, style: str = "text") -> Label:
@@ -144,11 +144,9 @@ def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tup
     (('ELEMENT', 'B1'), ('KIND', 'bore'), ('DEPTH', "300'"))
     """
     pairs = [("ELEMENT", element.id), ("KIND", element.kind)]
-    if isinstance(element, (Bore, Trench, Well)):
-        pairs.append(("DEPTH", short_mark(element.depth_m, unit, rounding="down")))
-    if isinstance(element, (Trench, Coil)):
-        length = short_mark(element.length_m, unit, rounding="down")
-        pairs.append(("LENGTH", length))
+    sizes = {"DEPTH": element.depth_m, "LENGTH": element.length_m}
+    tags = made_of(element.kind).tags
+    pairs += [(tag, short_mark(sizes[tag], unit, rounding="down")) for tag in tags]
     if isinstance(element, Bore) and element.tilt_deg:
         pairs += [("TILT", f"{element.tilt_deg:g}"), ("AZIMUTH", f"{element.azimuth_deg:g}")]
     if isinstance(element, Well):
@@ -162,32 +160,22 @@ def _draw_entry(canvas: Canvas, entry: Entry, name: str, size: float) -> None:
 
 
 def _draw_element(canvas: Canvas, element: Element) -> None:
-    at, unit = (element.x_m, element.y_m), canvas.unit
-    facts = element_attributes(element, unit)
-    match element:
-        case Bore():
-            if element.tilt_deg:
-                where = layer("bore-course")
-                canvas.line(element.course.coords, "bore-course", where, ink=NEW_INK)
-            symbol = Symbol("bore", at, BORE_MM, "element", layer("bore"), attributes=facts)
-            canvas.symbol(symbol, keep_off=BORE_KEEP_OFF)
-        case Well():
-            name = f"{element.role}-well"
-            symbol = Symbol(name, at, WELL_MM, "element", layer("well"), attributes=facts)
-            canvas.symbol(symbol, keep_off=WELL_KEEP_OFF)
-        case Coil():
-            size = element.diameter_m / 2 * 1000.0 / canvas.view.ratio
-            symbol = Symbol("coil", at, size, "coil", layer("coil"), attributes=facts)
-            canvas.symbol(symbol, keep_off=1.0)
-        case Trench():
-            edge = layer("trench-edge")
-            canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
-            canvas.line(element.line.coords, "trench-center", layer("trench"), ink=NEW_INK)
-            where = layer("trench-mark")
-            canvas.symbol(
-                Symbol("trench-mark", at, 1.0, "trench-center", where, attributes=facts),
-                keep_off=0.3,
-            )
+    loop = made_of(element.kind)
+    if loop.lines:
+        edge = layer("trench-edge")
+        canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
+        canvas.line(element.axis.coords, "trench-center", layer("trench"), ink=NEW_INK)
+    if element.tilt_deg:
+        canvas.line(element.course.coords, "bore-course", layer("bore-course"), ink=NEW_INK)
+    symbol = Symbol(
+        element.symbol,
+        (element.x_m, element.y_m),
+        loop.size_mm or element.reach_m * 1000.0 / canvas.view.ratio,
+        loop.style,
+        layer(loop.layer),
+        attributes=element_attributes(element, canvas.unit),
+    )
+    canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
 def _label_element(canvas: Canvas, element: Element) -> None:
@@ -195,9 +183,8 @@ def _label_element(canvas: Canvas, element: Element) -> None:
     if isinstance(element, Trench):
         canvas.put(label, _trench_places(canvas, element, label))
         return
-    gap = {"bore": BORE_MM * BORE_KEEP_OFF, "well": WELL_MM * WELL_KEEP_OFF}.get(element.kind)
-    if gap is None:
-        gap = element.reach_m * 1000.0 / canvas.view.ratio
+    loop = made_of(element.kind)
+    gap = loop.size_mm * loop.keep_off or element.reach_m * 1000.0 / canvas.view.ratio
     canvas.put_around([label], (element.x_m, element.y_m), gap)
 
 

@@ -12,7 +12,7 @@ from shapely import LineString
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.model import Layout
 from siteplan.rule_books.model import SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
@@ -23,6 +23,7 @@ from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
 from siteplan.units.lengths import pair_decimals
+from siteplan.vocabulary.loop_types import element_kinds
 
 TEXT_HEIGHT_MM = 2.1
 DIMENSION_INK, LEADER_INK = 60.0, 25.0
@@ -35,7 +36,6 @@ TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
-ELEMENT_KINDS = ("bore", "trench", "coil", "well")
 """Subjects of rows between two elements: the spacing asked for in the site file."""
 THROUGH_M = 0.05
 """A line so deep inside a wall runs through the building [m]."""
@@ -80,7 +80,7 @@ def is_far(one: Separation) -> bool:
 
 def is_spacing(one: Separation) -> bool:
     """Whether a row is about two elements: the typical spacing is drawn for them all."""
-    return one.rule.subject in ELEMENT_KINDS or one.rule.subject == SUPPLY_WELL
+    return one.rule.subject in element_kinds() or one.rule.subject == SUPPLY_WELL
 
 
 def _is_element_to_element(one: Separation) -> bool:
@@ -122,12 +122,12 @@ def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals
 
 def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     """Draw the distance between neighbouring elements once, where it disturbs least."""
-    choices = _bore_pairs(layout) if layout.system != "horizontal" else _trench_pairs(layout)
+    choices = _bore_pairs(layout) if not layout.loop.lines else _trench_pairs(layout)
     if not choices:
         return
     pairs, typical = choices
     count = len(layout.elements)
-    offsets = (0.0,) if layout.system == "horizontal" else OFFSETS_MM
+    offsets = (0.0,) if layout.loop.lines else OFFSETS_MM
     tried = [
         (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
         for pair in pairs
@@ -254,9 +254,7 @@ def _legs(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> list[npt.NDArra
 
 def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     """Pairs of nearest point elements, in reading order, and whether all are alike."""
-    points = [
-        (element.x_m, element.y_m) for element in layout.elements if not isinstance(element, Trench)
-    ]
+    points = [(element.x_m, element.y_m) for element in layout.elements]
     if len(points) < 2:
         return None
     array = np.array(points)
@@ -271,7 +269,7 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
 
 def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     """Square distances between neighbouring trenches at several places, and whether alike."""
-    lines = [element.line for element in layout.elements if isinstance(element, Trench)]
+    lines = [element.axis for element in layout.elements]
     found: list[tuple[float, tuple[XY, XY]]] = []
     gaps = []
     for one, other in pairwise(lines):

@@ -7,7 +7,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.earthwork.excavation import strip_width
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
@@ -23,7 +24,7 @@ def strips(site: Site, layout: Layout) -> BaseGeometry:
     """
     options = site.exchanger.horizontal
     beyond = (strip_width(options) - options.width_m) / 2
-    trenches = [one for one in layout.elements if isinstance(one, Trench)]
+    trenches = layout.of(Trench)
     if beyond <= TOLERANCE:
         return shapely.Polygon()
     return shapely.union_all([one.footprint.buffer(beyond) for one in trenches])

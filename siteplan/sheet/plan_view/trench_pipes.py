@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from siteplan.hydraulics.pipes import Pipe
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.sheet.model import XY
 from siteplan.site.trench_kinds import trench_kinds
 

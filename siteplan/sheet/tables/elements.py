@@ -8,8 +8,9 @@ from typing import Final
 
 from shapely import MultiPoint, Polygon
 
-from siteplan.findings.words import capitalised, words_of
-from siteplan.layout.model import Bore, Element, Header, Layout, Trench, Well
+from siteplan.findings.words import capitalised, plural, words_of
+from siteplan.layout.elements import Bore, Element
+from siteplan.layout.model import Header, Layout
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.facts import joint_words
@@ -26,14 +27,10 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
-from siteplan.sheet.tables.frame_words import coordinate_note, frame_note, leans
+from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.units.lengths import format_length, rough
 from siteplan.units.model import UnitSystem
 
-NOUNS = {
-    "bore": ("BORE", "BORES"), "trench": ("TRENCH", "TRENCHES"),
-    "coil": ("POND COIL", "POND COILS"), "well": ("WELL", "WELLS"),
-}  # fmt: skip
 MOST_TIED = 24
 """So many elements have their taped distances on the sheet; of more, the corners have."""
 ID: Final = Column("id", "ID")
@@ -78,12 +75,12 @@ def elements_title(layout: Layout, unit: UnitSystem) -> str:
     >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), US)
     '2 BORES × 300 ft = 600 ft'
     """
-    noun = NOUNS[layout.elements[0].kind][len(layout.elements) > 1]
-    count = len(layout.elements)
+    count, noun = len(layout.elements), layout.loop.noun
+    noun = (noun if count == 1 else plural(noun)).upper()
     # trenches are priced by their length: as fine as the column that adds up to it
-    decimals = 2 if layout.system == "horizontal" else rough(unit)
+    decimals = 2 if layout.loop.lines else rough(unit)
     total = format_length(layout.length_m, unit, decimals, rounding="down")
-    if layout.system == "open":
+    if layout.loop.flow:
         return f"{count} {noun}: SUPPLY AND RETURN"
     if _alike(layout):
         each = format_length(layout.elements[0].length_m, unit, rough(unit), rounding="down")
@@ -94,7 +91,7 @@ def elements_title(layout: Layout, unit: UnitSystem) -> str:
 def _alike(layout: Layout) -> bool:
     """Whether all elements provide the same length, so that no column need repeat it."""
     lengths = [element.length_m for element in layout.elements]
-    numbered = layout.system not in ("open", "horizontal")
+    numbered = not layout.loop.flow and not layout.loop.lines
     return numbered and max(lengths) - min(lengths) < 0.005
 
 
@@ -104,7 +101,7 @@ def _element_table(
     """Coordinates and tapes in one table, or in two where one would be too wide."""
     unit = content.site.unit
     few = ties if len(layout.elements) <= MOST_TIED else ()
-    stakes = 2 if layout.system == "horizontal" else 1
+    stakes = 2 if layout.loop.lines else 1
     table = element_table(layout, unit, few) if few else short_table(layout, unit)
     apart = bool(ties) and (not few or table.natural_width > flow.width)
     if apart:
@@ -163,7 +160,7 @@ def tapes(point: XY, ties: tuple[TiePoint, ...], unit: UnitSystem) -> Row:
 
 def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
     """Tapes alone: one row for every element, both ends of a trench in it."""
-    ends = ("start", "end") if isinstance(elements[0], Trench) else ("from",)
+    ends = ("start", "end") if len(elements[0].ends) > 1 else ("from",)
     columns = (
         Column(f"{end}-{tie.name}", f"{end.upper()} {tie.name}", "right")
         for end in ends
@@ -199,8 +196,8 @@ def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) 
     columns = [*place_columns(unit), *tape_columns(ties)]
     sizes = _sizes(layout, unit)
     if sizes:
-        columns.append(DEPTH if layout.system == "open" else LENGTH)
-    leaning = leans(layout)
+        columns.append(DEPTH if layout.loop.flow else LENGTH)
+    leaning = layout.leans
     if leaning:
         columns += [Column("tilt", "TILT °", "right"), Column("towards", "TOWARDS °", "right")]
     rows: list[Row] = []
@@ -211,7 +208,7 @@ def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) 
             size = (sizes[number] if name == element.id else "",) if sizes else ()
             lean = _lean(element) if leaning else ()
             rows.append((*row, *size, *lean))
-        if isinstance(element, Trench) and element.is_ring:
+        if _is_ring(element):
             rows[-1] = (rows[-1][0], "ring", "at start", *[""] * (len(columns) - 3))
     return Table(ELEMENTS, tuple(columns), tuple(rows))
 
@@ -226,7 +223,7 @@ def _lean(element: Element) -> Row:
 @kept
 def short_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table without tapes: one row for every element, both ends of a trench in it."""
-    if layout.system != "horizontal":
+    if not layout.loop.lines:
         return element_table(layout, unit, ())
     columns = (
         Column("start-east", "START E", "right"), Column("start-north", "START N", "right"),
@@ -241,20 +238,21 @@ def short_table(layout: Layout, unit: UnitSystem) -> Table:
 def _short_ends(element: Element, unit: UnitSystem) -> Row:
     """Coordinates of both ends of a trench; of a ring those of its start."""
     start, end = (place_cells(at, unit) for at in tie_targets(element))
-    ring = isinstance(element, Trench) and element.is_ring
-    return (*start, *(("ring", "at start") if ring else end))
+    return (*start, *(("ring", "at start") if _is_ring(element) else end))
+
+
+def _is_ring(element: Element) -> bool:
+    """Whether it ends where it begins."""
+    return len(element.ends) > 1 and element.ends[0] == element.ends[-1]
 
 
 def _sizes(layout: Layout, unit: UnitSystem) -> Sequence[str]:
     """Length or depth of every element; empty where all are alike."""
     if _alike(layout):
         return ()
-    if layout.system == "horizontal":
+    if layout.loop.lines:
         return hundredths([element.length_m for element in layout.elements], unit)
-    return [
-        mark(one.depth_m if isinstance(one, Well) else one.length_m, unit, rounding="down")
-        for one in layout.elements
-    ]
+    return [mark(element.listed_m, unit, rounding="down") for element in layout.elements]
 
 
 def _header_table(

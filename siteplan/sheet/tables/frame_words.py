@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.layout.model import Bore, Coil, Layout
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.content.sides import sides_of
@@ -22,9 +22,7 @@ MOST_CORNERS: Final = 12
 def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see elements.csv") -> str:
     """What the coordinates are of, and what all elements have in common."""
     first = layout.elements[0]
-    depth = short_mark(
-        first.water_depth_m if isinstance(first, Coil) else first.depth_m, unit, rounding="down"
-    )
+    depth = short_mark(first.depth_m, unit, rounding="down")
     match first.kind:
         case "trench":
             more = trench_facts(layout, unit, bends=bends)
@@ -34,11 +32,15 @@ def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see eleme
             facts = f"Coil {unit.center}s, {unit}. {size} across, in water {depth} deep."
         case "well":
             facts = f"Well {unit.center}s, {unit}."
-        case _:
+        case "bore":
             size = inches(first.reach_m * 2, unit)
             facts = f"Bore {unit.center}s, {unit}. Vertical, {size} across."
-            if leans(layout):
+            if layout.leans:
                 facts = f"Bore collars, {unit}, {size} across. {leaning_words(unit)}"
+        case _:
+            size = short_mark(first.reach_m * 2, unit)
+            noun = layout.loop.noun.capitalize()
+            facts = f"{noun} {unit.center}s, {unit}. {size} across, {depth} deep."
     return facts
 
 
@@ -76,8 +78,3 @@ def _corner_words(site: Site, *, all_corners: bool) -> str:
 def _place(at: XY, unit: UnitSystem) -> str:
     words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
     return words.replace(" ", NO_BREAK)
-
-
-def leans(layout: Layout) -> bool:
-    """Whether a bore leans, so that tilt and azimuth are listed."""
-    return any(isinstance(one, Bore) and one.tilt_deg > 0 for one in layout.elements)

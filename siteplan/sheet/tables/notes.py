@@ -77,7 +77,7 @@ def _conditions(content: PlanContent) -> frozenset[str]:
     layout = content.layout
     if layout is not None and layout.elements:
         true.add(layout.system)
-        if layout.system == "horizontal":
+        if layout.loop.lines:
             true.add("trench")
         elif layout.header is not None:
             true.add("header-trench")

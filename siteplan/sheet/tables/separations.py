@@ -17,13 +17,8 @@ from siteplan.sheet.tables.reasoning import sureness
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, format_length, rough
 from siteplan.units.model import UnitSystem
+from siteplan.vocabulary.loop_types import loop_type
 
-EDGES = {
-    "vertical": "bore wall, side of the header trench", "horizontal": "trench side",
-    "pond": "outside of the coil, side of the header trench",
-    "open": "well casing, side of the header trench",
-}  # fmt: skip
-"""What the edge of an element is, by loop type."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -36,9 +31,9 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     flow.heading("SEPARATIONS")
     flow.table(separation_table(content))
     flow.gap(0.4)
-    edge = EDGES[content.layout.system if content.layout else "horizontal"]
+    loop = content.layout.loop if content.layout else loop_type(content.site.exchanger.order[0])
     flow.paragraph(
-        f"Nearest feature of each kind. Measured from the edge ({edge}), not the "
+        f"Nearest feature of each kind. Measured from the edge ({loop.edge}), not the "
         f"{content.site.unit.center}."
     )
     if any(one.strip_m > 0 for one in content.separations):

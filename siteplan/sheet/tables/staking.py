@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from siteplan.geometry.lines.arcs import Arc, Piece, arcs_of
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.ties import TAPE_M
 from siteplan.sheet.marks import MORE, STAKING
@@ -49,8 +50,7 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
 
 def bent_trenches(layout: Layout) -> tuple[Trench, ...]:
     """Trenches that are more than one straight piece."""
-    found = (one for one in layout.elements if isinstance(one, Trench))
-    return tuple(one for one in found if len(one.line.coords) > 2)
+    return tuple(one for one in layout.of(Trench) if len(one.line.coords) > 2)
 
 
 def staked_pieces(trench: Trench) -> tuple[Piece, ...]:

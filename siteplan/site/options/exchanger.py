@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import cast
 
 from siteplan.site.energy import Energy
 from siteplan.site.model import (
@@ -12,7 +11,6 @@ from siteplan.site.model import (
     OpenOptions,
     PondOptions,
     SheetOptions,
-    System,
 )
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
@@ -23,6 +21,7 @@ from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
 from siteplan.units.heat import PIPE_SIZES_M
 from siteplan.units.lengths import format_length
+from siteplan.vocabulary.loop_types import made_of
 
 
 def read_exchanger(root: Read) -> Exchanger:
@@ -35,7 +34,7 @@ def read_exchanger(root: Read) -> Exchanger:
         pond=_pond(root["pond"]),
         open=_open(root["open"]),
         system=None if system == CHOOSE else system,
-        order=cast("tuple[System, ...]", tuple(dict.fromkeys((*(given["order"] or ()), *SYSTEMS)))),
+        order=tuple(dict.fromkeys((*(given["order"] or ()), *SYSTEMS))),
         length=read_length(given["length"]),
         capacity_w=given["capacity"],
         energy=read_energy(root, fluid),
@@ -57,7 +56,7 @@ def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
         return energy
     if root["loop"].says("pipe"):
         stated = root["loop"]["pipe"]
-        if stated != wanted and exchanger.system == "vertical":
+        if stated != wanted and exchanger.system == made_of("bore").name:
             root["loop"].fault(
                 "pipe",
                 f"{stated!r} is not the pipe of the circuits, {wanted!r} ([circuits] pipe).",

@@ -22,7 +22,8 @@ from siteplan.demand.model import Required
 from siteplan.errors import InputError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.inclined import lay_out_pad
-from siteplan.layout.model import Bore, Ground, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Ground, Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Entry, PadOptions, VerticalOptions

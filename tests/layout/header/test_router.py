@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, affinity, box
 
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.router import over_trenches, reachable_area, route_header
-from siteplan.layout.model import Ground, Header, Trench
+from siteplan.layout.model import Ground, Header
 from siteplan.site.model import Entry, Feature
 
 

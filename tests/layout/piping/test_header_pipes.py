@@ -7,8 +7,9 @@ from pipe_fields import GPM, bores, exchanger, tree_of
 from shapely import LineString, Point
 
 from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.elements import Bore
 from siteplan.layout.header.tree import header_tree
-from siteplan.layout.model import Bore, Header
+from siteplan.layout.model import Header
 from siteplan.layout.piping.header_pipes import HeaderFlow
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.site.model import Entry

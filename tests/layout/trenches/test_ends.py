@@ -9,7 +9,7 @@ from shapely import LineString, Polygon, box
 
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Trench
+from siteplan.layout.elements import Trench
 from siteplan.layout.trenches.ends import bound_with_ends, extended
 from siteplan.layout.trenches.fit import fit_trenches, total_length, trench_bound
 

@@ -4,7 +4,8 @@ import pytest
 from shapely import LineString, Point
 from sheet_lots import FT, ft, suburban, thin_lot
 
-from siteplan.layout.model import Bore, Header, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.tables.elements import header_title
 from siteplan.site.model import Entry

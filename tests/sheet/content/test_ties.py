@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from siteplan.layout.model import Bore, Layout
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
 from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets, tie_words, weak_stakes
 from siteplan.site.model import Feature
 

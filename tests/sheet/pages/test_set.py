@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
-from siteplan.layout.model import Bore
+from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Text

@@ -12,7 +12,8 @@ import sheet_lots
 from shapely import LineString, box
 
 from siteplan.export.tables import elements_csv
-from siteplan.layout.model import Layout, Trench
+from siteplan.layout.elements import Trench
+from siteplan.layout.model import Layout
 from siteplan.layout.trenches.fit import fit_trenches
 from siteplan.sheet.content.ties import TiePoint, tie_points
 from siteplan.sheet.model import Text

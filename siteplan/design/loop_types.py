@@ -1,0 +1,165 @@
+"""One record for each loop type: its facts, and what it does.
+
+This is the one place where a loop type is put together: what it is called and made of stands in
+``vocabulary/loop_types.toml``, how its ground is prepared in ``available/``, its engine in
+``layout/``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.available.ground import (
+    GroundOf,
+    Prepared,
+    ground_of_bores,
+    ground_of_coils,
+    ground_of_trenches,
+    ground_of_wells,
+    water_depths,
+)
+from siteplan.demand.model import Required
+from siteplan.findings.model import Reason, reason
+from siteplan.geometry.lines.directions import Search, ranked_rows
+from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.points.packing import pack_rows
+from siteplan.layout.bores.inclined import lay_out_pad
+from siteplan.layout.bores.upright import lay_out_bores
+from siteplan.layout.model import Layout
+from siteplan.layout.open_loop import lay_out_wells
+from siteplan.layout.pond import lay_out_coils
+from siteplan.layout.trenches.field import lay_out_trenches
+from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Exchanger, Site, System
+from siteplan.vocabulary.loop_types import LoopType, loop_type
+
+FAIR = Search(step_deg=4.0, edges=8, peaks=2)
+"""Search of directions for figures that are only compared with one another."""
+
+Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
+"""Lays out so much exchanger length [m], or all that fits."""
+Capacity = Callable[[BaseGeometry, Exchanger], float]
+"""Exchanger length that straight rows hold in an area [m]."""
+Stops = Callable[[Site, Required | None], Reason | None]
+"""What rules a loop type out before it is laid out, with what is required where that is known."""
+
+
+def _nothing(_: Site, __: Required | None) -> Reason | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class LoopRecord:
+    """A loop type.
+
+    Parameters
+    ----------
+    facts
+        What it is called and made of.
+    ground
+        Prepares the ground that its engine gets to see.
+    engine
+        Lays it out.
+    capacity
+        Holds how much in straight rows; None: that is not counted.
+    stops
+        What rules it out before it is laid out.
+    """
+
+    facts: LoopType
+    ground: GroundOf
+    engine: Engine
+    capacity: Capacity | None = None
+    stops: Stops = _nothing
+
+
+def record_of(system: System) -> LoopRecord:
+    """Record of a loop type."""
+    return RECORDS[system]
+
+
+def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    return lay_out_trenches(prepared.ground, site.exchanger.horizontal, required_m)
+
+
+def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    options = site.exchanger.vertical
+    if prepared.under is not None:
+        return lay_out_pad(prepared.ground, options, required_m, prepared.under)
+    return lay_out_bores(prepared.ground, options, required_m)
+
+
+def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    return lay_out_coils(prepared.ground, site.exchanger.pond, required_m, prepared.waters)
+
+
+def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
+    nearby = rules.farthest_return()
+    options = site.exchanger.open
+    if nearby is not None:
+        options = replace(options, farthest_m=nearby.distance_m)
+    back = prepared.back if prepared.back is not None else prepared.ground.area
+    return lay_out_wells(prepared.ground, options, back, prepared.existing)
+
+
+def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
+    options = wanted.horizontal
+    ground = polygonal(area)
+    rule = trench_rule(
+        ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
+    )
+    rings = rings_of(ground)
+    ranked = ranked_rows(rings, rule, FAIR) if rings else []
+    lines = lines_of(ground, rule, ranked[0]) if ranked else []
+    return total_length(lines)
+
+
+def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:
+    patterns = pack_rows(area, wanted.vertical.spacing_m)
+    return sum(len(pattern.points) for pattern in patterns) * wanted.vertical.depth_most_m
+
+
+def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
+    options = wanted.pond
+    patterns = pack_rows(area, options.coil_diameter_m + options.gap_m)
+    return sum(len(pattern.points) for pattern in patterns) * options.pipe_per_coil_m
+
+
+def _no_pond(site: Site, _: Required | None) -> Reason | None:
+    """What rules out pond coils before any laying out; None where nothing does."""
+    if not site.of_kind("pond"):
+        return reason("no-pond")
+    if not any(water_depths(pond) for pond in site.of_kind("pond")):
+        return reason("pond-depth-unknown")
+    return None
+
+
+def _no_water(site: Site, required: Required | None) -> Reason | None:
+    """What rules out a well pair before any laying out; None where nothing does."""
+    if required is None:
+        return None
+    supply = site.exchanger.open.yield_m3s
+    if supply is None:
+        return reason("no-well-yield")
+    if supply < required.flow_m3s:
+        return reason("well-yields-too-little", supply_m3s=supply, required_m3s=required.flow_m3s)
+    return None
+
+
+_ALL: Final = (
+    LoopRecord(
+        loop_type("horizontal"), ground_of_trenches, engine=_trenches, capacity=_trench_length
+    ),
+    LoopRecord(
+        loop_type("pond"), ground_of_coils, engine=_coils, capacity=_pond_pipe, stops=_no_pond
+    ),
+    LoopRecord(loop_type("vertical"), ground_of_bores, engine=_bores, capacity=_bore_length),
+    LoopRecord(loop_type("open"), ground_of_wells, engine=_wells, stops=_no_water),
+)
+RECORDS: Final = {one.facts.name: one for one in _ALL}
+"""Every loop type by its name."""

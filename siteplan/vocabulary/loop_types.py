@@ -1,0 +1,148 @@
+"""The plain facts of each loop type, read once from ``loop_types.toml``.
+
+What a loop type does (its ground, its engine, its capacity) stands with these facts in one record,
+see `siteplan.design.loop_types`; rooms below that ask the facts alone.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
+"""The part of an exchanger that a rule keeps away from something."""
+Tag = Literal["DEPTH", "LENGTH"]
+"""A size of an element that its symbol carries."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoopType:
+    """What depends on the loop type alone.
+
+    Parameters
+    ----------
+    name
+        As written in a site file; the table of its options there has the same name.
+    kind
+        Kind of its elements, as files for programs name it.
+    noun
+        An element in words.
+    parts
+        Parts that rules bind, beside the header; where there are several, one element is of each.
+    measure
+        What is measured of it, in words.
+    edge
+        From where on an element distances are measured, in words.
+    symbols
+        Symbols that stand for its elements on the plan.
+    layer
+        Name of their layer in the table of layers.
+    style
+        Style of the symbols.
+    tags
+        Attributes of a symbol: sizes of its element that the plan tells.
+    asked
+        Key of the site file for the distance between elements, and how that is measured, with a
+        place for the spelling of ``center``; empty: the site file asks for none.
+    machine
+        Machine that must come in; empty: none.
+    usual_pipe
+        Pipe of its circuits where nobody asks for another; empty: no circuits.
+    legend
+        The symbol in the legend; empty: the name of the part.
+    size_mm
+        Size of a symbol on paper; 0: drawn to scale [mm].
+    sample_mm
+        The same in the legend [mm].
+    keep_off
+        How much more than its radius a symbol keeps free of text.
+    flow
+        Whether flow is required of it, not length.
+    lines
+        Whether its elements are lines, staked at both ends, not places.
+    spaced
+        Whether the length required hangs on the distance between elements.
+    edge_to_edge
+        Whether the distance between elements is from edge to edge.
+    """
+
+    name: str
+    kind: str
+    noun: str
+    parts: tuple[Part, ...]
+    measure: str
+    edge: str
+    symbols: tuple[str, ...]
+    layer: str
+    style: str
+    tags: tuple[Tag, ...]
+    asked: str = ""
+    machine: Literal["rig", "digger", ""] = ""
+    usual_pipe: str = ""
+    legend: str = ""
+    size_mm: float = 0.0
+    sample_mm: float = 1.5
+    keep_off: float = 1.0
+    flow: bool = False
+    lines: bool = False
+    spaced: bool = False
+    edge_to_edge: bool = False
+
+    @property
+    def drilled(self) -> bool:
+        """Whether a drill rig makes its elements."""
+        return self.machine == "rig"
+
+    @property
+    def dug(self) -> bool:
+        """Whether a digger makes its elements."""
+        return self.machine == "digger"
+
+
+@cache
+def loop_types() -> dict[str, LoopType]:
+    """All loop types by name, in the order in which they are tried."""
+    text = files("siteplan.vocabulary").joinpath("loop_types.toml").read_text(encoding="utf-8")
+    return {
+        name: LoopType(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
+        for name, table in tomllib.loads(text).items()
+    }
+
+
+def loop_type(name: str) -> LoopType:
+    """Facts of a loop type."""
+    return loop_types()[name]
+
+
+def made_of(kind: str) -> LoopType:
+    """Facts of the loop type whose elements are of a kind.
+
+    Examples
+    --------
+    >>> made_of("coil").name
+    'pond'
+    """
+    return next(one for one in loop_types().values() if one.kind == kind)
+
+
+def element_kinds() -> tuple[str, ...]:
+    """Kinds of elements, one for each loop type."""
+    return tuple(one.kind for one in loop_types().values())
+
+
+def that_binds(part: str) -> LoopType | None:
+    """Facts of the first loop type with a part; None for the header, which all have.
+
+    Examples
+    --------
+    >>> that_binds("return well").name, that_binds("header")
+    ('open', None)
+    """
+    return next((one for one in loop_types().values() if part in one.parts), None)
+
+
+def _frozen(value: object) -> Any:
+    return tuple(value) if isinstance(value, list) else value
