@@ -137,7 +137,11 @@ def test_third_parties_stay_behind_their_fence(path: Path) -> None:
 
 
 def test_the_checks_know_neither_the_engines_nor_their_areas() -> None:
-    values = {"siteplan.layout.model", "siteplan.layout.piping_model"}
+    values = {
+        "siteplan.layout.elements",
+        "siteplan.layout.model",
+        "siteplan.layout.piping_model",
+    }
     engines = {name_of(p) for p in (ROOT / "layout").glob("*.py")} - values
     for path in (ROOT / "checks").glob("*.py"):
         forbidden = {"siteplan.available.area", *engines} - {"siteplan.layout"}

@@ -190,7 +190,7 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
 def rig_stopped(site: Site, x: float, y: float, kind: MachineKind = "rig") -> Reason | None:
     """Why no rig or digger gets to a point; None where one does, or where that is not known."""
     machine = site.exchanger.digger if kind == "digger" else site.exchanger.rig
-    ground, spot = _ground_of(site, machine), shapely.Point(x, y)
+    ground, spot = _ground_of(site, machine, Memory()), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
         return None

@@ -123,6 +123,16 @@ class Usual:
         return self.footprint
 
     @property
+    def length_m(self) -> float:
+        """No length counts of it [m]."""
+        return 0.0
+
+    @property
+    def listed_m(self) -> float:
+        """The length it provides [m]."""
+        return self.length_m
+
+    @property
     def tilt_deg(self) -> float:
         """It does not lean [deg]."""
         return 0.0
@@ -195,9 +205,8 @@ class Bore(Centred):
     @property
     def toe(self) -> tuple[float, float, float]:
         """Lower end: easting, northing, and depth below the collar [m]."""
-        out = self.depth_m * math.sin(math.radians(self.tilt_deg))
-        turn = math.radians(self.azimuth_deg)
-        down = self.depth_m * math.cos(math.radians(self.tilt_deg))
+        tilt, turn = math.radians(self.tilt_deg), math.radians(self.azimuth_deg)
+        out, down = self.depth_m * math.sin(tilt), self.depth_m * math.cos(tilt)
         return self.x_m + out * math.sin(turn), self.y_m + out * math.cos(turn), down
 
     @property
@@ -226,11 +235,6 @@ class Bore(Centred):
     @property
     def length_m(self) -> float:
         """Exchanger length it provides: its depth [m]."""
-        return self.depth_m
-
-    @property
-    def listed_m(self) -> float:
-        """The size that tables list of it: its depth [m]."""
         return self.depth_m
 
     @property
@@ -279,8 +283,8 @@ class Trench(Usual):
     @property
     def ends(self) -> tuple[XY, ...]:
         """Start and end of the centre line [m]."""
-        start, end = self.line.coords[0], self.line.coords[-1]
-        return (start[0], start[1]), (end[0], end[1])
+        (x, y, *_), *_, (to_x, to_y, *_) = self.line.coords
+        return (x, y), (to_x, to_y)
 
     @property
     def axis(self) -> BaseGeometry:
@@ -319,11 +323,6 @@ class Trench(Usual):
         return float(self.line.length)
 
     @property
-    def listed_m(self) -> float:
-        """The size that tables list of it: its length [m]."""
-        return self.length_m
-
-    @property
     def symbol(self) -> str:
         """Symbol at its start, which carries its attributes."""
         return "trench-mark"
@@ -359,11 +358,6 @@ class Coil(Centred):
         return self.pipe_m
 
     @property
-    def listed_m(self) -> float:
-        """The size that tables list of it: its pipe [m]."""
-        return self.pipe_m
-
-    @property
     def water(self) -> str:
         """Id of its pond."""
         return self.pond
@@ -390,11 +384,6 @@ class Well(Centred):
     def bottom_m(self) -> float | None:
         """Its depth; None where it was there before [m]."""
         return None if self.existing else self.depth_m
-
-    @property
-    def length_m(self) -> float:
-        """An open loop's measure is flow, not length [m]."""
-        return 0.0
 
     @property
     def listed_m(self) -> float:
