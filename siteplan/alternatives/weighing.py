@@ -181,11 +181,11 @@ def _nearer(site: Site, rules: RuleSet, system: System, required: float) -> Iter
         return try_system(_spaced(site, system, spacing), rules, system).fits
 
     step = site.unit.remedy_step_m
-    found = _nearest_step(now, floor, step, holds)
-    if found is not None and fits(found):
+    nearer = _nearest_step(now, floor, step, holds)
+    if nearer is not None and fits(nearer):
         # above what straight rows hold, a whole trial may still place bores freely
-        found = _nearest_step(now, found + step, step, fits) or found
-        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=found, now_m=now))
+        nearer = _nearest_step(now, nearer + step, step, fits) or nearer
+        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=nearer, now_m=now))
 
 
 def _spaced(site: Site, system: System, spacing: float) -> Site:
@@ -263,11 +263,11 @@ def _variance(
     def holds(distance: float) -> bool:
         return has_room(site, rules.relaxed(rule, distance), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, site.unit.remedy_step_m, holds)
-    if found is not None and try_system(site, rules.relaxed(rule, found), system).fits:
+    eased = _nearest_step(rule.distance_m, 0.0, site.unit.remedy_step_m, holds)
+    if eased is not None and try_system(site, rules.relaxed(rule, eased), system).fits:
         change = reason(
             "by-variance",
-            distance_m=found,
+            distance_m=eased,
             printed=rule.printed,
             kind=rule.subject,
             book=rule.book,

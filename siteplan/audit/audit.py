@@ -47,28 +47,30 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     """
     drawing = read_drawing(Path(path))
     odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing, site)]
-    found = rebuilt(drawing, site)
+    rebuild = rebuilt(drawing, site)
     rules = rules_of(site)
-    layout = with_way_in(found.layout, site)
+    layout = with_way_in(rebuild.layout, site)
     required, short = required_there(layout, site, rules)
-    rows, broken = judged(layout, site, rules, (required, found.rounded_m))
-    compared = [*attribute_findings(found, site), *moved_ties(drawing, site)]
+    rows, broken = judged(layout, site, rules, (required, rebuild.rounded_m))
+    compared = [*attribute_findings(rebuild, site), *moved_ties(drawing, site)]
     if drawing.is_marked:
         tables = sheet_tables(sheet_blocks(drawing.sheet_words), site.unit)
-        compared += table_findings(found, tables, site)
+        compared += table_findings(rebuild, tables, site)
         compared += printed_findings(rows, tables, site)
         compared += label_findings(drawing)
-        as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
+        as_drawn = not any(
+            finding.severity == "error" for finding in (*odd, *rebuild.findings, *compared)
+        )
         judged_as = (layout, required, rows)
-        compared += all_table_findings(drawing, found, site, judged_as, as_drawn=as_drawn)
+        compared += all_table_findings(drawing, rebuild, site, judged_as, as_drawn=as_drawn)
     compared += unmarked_findings(drawing)
-    findings = [*broken, *short, *odd, *found.findings, *compared]
+    findings = [*broken, *short, *odd, *rebuild.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 
 
 def _repaired(drawing: Drawing) -> Iterable[Finding]:
-    for words in drawing.repaired:
-        yield Finding("repaired", values={"drawing": drawing.name, "fault": words})
+    for fault in drawing.repaired:
+        yield Finding("repaired", values={"drawing": drawing.name, "fault": fault})
 
 
 def judged(

@@ -47,8 +47,8 @@ def _heading_findings(block: SheetBlock, table: Expected, rounding: Rounding) ->
         yield drawn_fault("table", f"{where} has no heading any more. Write it again.")
     for said in block.headings if table.heading else ():
         if not same_figures(said, table.heading, rounding):
-            words = f"{where} is headed: {said}; what is drawn gives: {table.heading}. "
-            yield drawn_fault("table", f"{words}Mend the one or the other.")
+            sentence = f"{where} is headed: {said}; what is drawn gives: {table.heading}. "
+            yield drawn_fault("table", f"{sentence}Mend the one or the other.")
 
 
 def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
@@ -62,8 +62,8 @@ def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> I
             yield from _tapes_of_none(row, block, form)
         elif table.name not in ELSEWHERE:
             where = f"{block_words(block.name)} on sheet {block.sheet}"
-            words = f"{where} has a row {row}, which nothing drawn gives. Mend the table."
-            yield drawn_fault("table", words, row)
+            sentence = f"{where} has a row {row}, which nothing drawn gives. Mend the table."
+            yield drawn_fault("table", sentence, row)
 
 
 def _cell_findings(
@@ -75,14 +75,16 @@ def _cell_findings(
     for said in block.said(*place):
         same = figure(said) is not None if measured else alike(said, wanted[place], rounding)
         if not same:
-            title = next(one.title for one in form.columns if one.name == column)
+            title = next(
+                title_column.title for title_column in form.columns if title_column.name == column
+            )
             label = wanted[row, form.columns[0].name] if block.name == SEPARATIONS else row
-            words = (
+            sentence = (
                 f"{block_words(block.name)} on sheet {block.sheet}, {label}, {title}: the sheet "
                 f"says {said or 'nothing'}, what is drawn gives {wanted[place] or 'nothing'}. "
                 "Mend the one or the other."
             )
-            yield drawn_fault("table", words, row)
+            yield drawn_fault("table", sentence, row)
 
 
 def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding]:
@@ -92,8 +94,8 @@ def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding
         letter = column.rpartition("-")[2]
         if letter in TIES and any(block.said(row, column)):
             where = f"{block_words(block.name)} on sheet {block.sheet}, {row}"
-            words = f"{where}: no tie point {letter} is drawn. Draw it again."
-            yield drawn_fault("table", words, row)
+            sentence = f"{where}: no tie point {letter} is drawn. Draw it again."
+            yield drawn_fault("table", sentence, row)
 
 
 def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]:
@@ -114,7 +116,7 @@ def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]
 def _groups(blocks: Sequence[SheetBlock]) -> Iterator[list[SheetBlock]]:
     """Blocks with rows on the plan sheet, and those on the others, which share a table."""
     for on_plan in (True, False):
-        group = [one for one in blocks if (one.sheet == 1) == on_plan and one.rows]
+        group = [block for block in blocks if (block.sheet == 1) == on_plan and block.rows]
         if group:
             yield group
 
@@ -129,5 +131,5 @@ def _absent(tables: Sequence[Expected], blocks: Sequence[SheetBlock]) -> Iterato
         lacking = others and table.name not in others
         if lacking or (table.name in ON_PLAN and table.name not in plan):
             where = "No sheet of tables" if lacking else "The plan sheet"
-            words = f"{where} has {'the' if lacking else 'no'} {block_words(table.name).lower()}"
-            yield drawn_fault("table", f"{words} any more. Write it again.")
+            sentence = f"{where} has {'the' if lacking else 'no'} {block_words(table.name).lower()}"
+            yield drawn_fault("table", f"{sentence} any more. Write it again.")

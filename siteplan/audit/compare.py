@@ -53,8 +53,8 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
         yield drawn_fault("boundary", f"No boundary lies on layer {where}. Draw the plan again.")
         return
     if len(rings) > 1:
-        words = f"{len(rings)} boundaries lie on layer {where}. Erase all but the parcel's."
-        yield drawn_fault("boundary", words)
+        sentence = f"{len(rings)} boundaries lie on layer {where}. Erase all but the parcel's."
+        yield drawn_fault("boundary", sentence)
     parcel = Polygon(site.parcel.exterior)
     drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
     off = float(drawn.hausdorff_distance(parcel))
@@ -95,35 +95,41 @@ def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float, site: Site) -> 
     shift = (drawn.bounds[0] - parcel.bounds[0], drawn.bounds[1] - parcel.bounds[1])
     if _shape_off(drawn, parcel, 1.0) <= SAME_M:
         moved = move_words((0.0, 0.0), shift, site.unit)
-        words = f"The boundary is drawn {moved} of the site's parcel. Move it back; with it all "
-        words += "else, if the whole drawing was moved."
+        sentence = f"The boundary is drawn {moved} of the site's parcel. Move it back; with it all "
+        sentence += "else, if the whole drawing was moved."
     else:
         corners = shapely.get_coordinates(drawn)
-        worst = max(corners, key=lambda one: float(parcel.exterior.distance(Point(one))))
+        worst = max(corners, key=lambda corner: float(parcel.exterior.distance(Point(corner))))
         shown = format_length(off, site.unit, 2, rounding="up")
         place = place_words((float(worst[0]), float(worst[1])), site.unit)
-        words = f"The boundary drawn differs from the site's parcel by up to {shown}, at {place}. "
-        words += "Mend the drawing or the site file."
-    return drawn_fault("boundary", words, "parcel", off)
+        sentence = (
+            f"The boundary drawn differs from the site's parcel by up to {shown}, at {place}. "
+        )
+        sentence += "Mend the drawing or the site file."
+    return drawn_fault("boundary", sentence, "parcel", off)
 
 
 def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     """What differs between the tables of the sheet and the geometry."""
     listed: dict[str, list[Listed]] = {}
-    for one in tables.places:
-        listed.setdefault(one.name, []).append(one)
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    for listed_place in tables.places:
+        listed.setdefault(listed_place.name, []).append(listed_place)
+    elements = {element.id: element for element in rebuilt.layout.elements}
     handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
     for name in listed:
         if name.removesuffix(END) not in elements and not name.endswith(END):
             place = place_words(listed[name][0].at, site.unit)
-            words = f"{name} stands in the table {place} but not on the plan. Draw it, or take it "
-            yield drawn_fault("not-on-plan", f"{words}out of the table.", name)
+            sentence = (
+                f"{name} stands in the table {place} but not on the plan. Draw it, or take it "
+            )
+            yield drawn_fault("not-on-plan", f"{sentence}out of the table.", name)
     for element in rebuilt.layout.elements:
         if element.id not in listed:
             if tables.whole and element.id in handles and not element.id.startswith("handle "):
-                words = f"{element.id} (handle {handles[element.id]}) stands on the plan but not in"
-                yield drawn_fault("not-in-table", f"{words} the table. List it.", element.id)
+                sentence = (
+                    f"{element.id} (handle {handles[element.id]}) stands on the plan but not in"
+                )
+                yield drawn_fault("not-in-table", f"{sentence} the table. List it.", element.id)
             continue
         yield from _moved(element, listed, handles.get(element.id, "?"), site)
         for row in listed[element.id]:
@@ -131,8 +137,8 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
     count = len(rebuilt.layout.elements)
     for said in tables.headings:
         if str(count) not in figures(said):
-            words = f"The sheet's heading says {said}; {count} elements lie on the plan."
-            yield drawn_fault("count", f"{words} Mend the one or the other.")
+            sentence = f"The sheet's heading says {said}; {count} elements lie on the plan."
+            yield drawn_fault("count", f"{sentence} Mend the one or the other.")
     yield from _header_findings(rebuilt, tables, site)
 
 
@@ -144,12 +150,12 @@ def _moved(
     rows = ((name, at, row) for name, at in stakes for row in listed.get(name, ()))
     for name, at, row in rows:
         if max(abs(at[0] - row.at[0]), abs(at[1] - row.at[1])) > slack:
-            words = (
+            sentence = (
                 f"{name} (handle {handle}) lies {place_words(at, site.unit)}, the table says "
                 f"{place_words(row.at, site.unit)}: moved by "
                 f"{move_words(row.at, at, site.unit)}. Move it back, or mend the table."
             )
-            yield drawn_fault("moved", words, element.id, math.dist(at, row.at))
+            yield drawn_fault("moved", sentence, element.id, math.dist(at, row.at))
 
 
 def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Finding]:
@@ -157,38 +163,40 @@ def _length_listed(element: Element, row: Listed, site: Site) -> Iterator[Findin
     known = not (isinstance(element, Well) and element.existing)
     slack = (0.0101 if isinstance(element, Trench) else 0.11) * site.unit.metres
     if row.length_m is not None and known and abs(row.length_m - actual) > slack:
-        found, said = (format_length(one, site.unit, 2) for one in (actual, row.length_m))
-        words = f"{element.id} has a length or depth of {found}, the table says {said}. Mend the "
-        yield drawn_fault("length-listed", f"{words}one or the other.", element.id, actual)
+        drawn, said = (format_length(length, site.unit, 2) for length in (actual, row.length_m))
+        sentence = (
+            f"{element.id} has a length or depth of {drawn}, the table says {said}. Mend the "
+        )
+        yield drawn_fault("length-listed", f"{sentence}one or the other.", element.id, actual)
 
 
 def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     header = rebuilt.layout.header
     if header is None:
         if tables.header_lines:
-            words = f"The sheet lists a header trench, but layer {layer('header')} has no line."
-            yield drawn_fault("header-missing", f"{words} Draw the plan again.", "header")
+            sentence = f"The sheet lists a header trench, but layer {layer('header')} has no line."
+            yield drawn_fault("header-missing", f"{sentence} Draw the plan again.", "header")
         return
     wanted = header_words(rebuilt.layout, site)
     for said in tables.header_lines:
         if not same_figures(said, wanted, unit_rounding(site.unit, 0.0)):
-            words = f"The sheet says of the header: {said}; what is drawn gives: {wanted}."
-            yield drawn_fault("header-length", f"{words} Mend the one or the other.", "header")
+            sentence = f"The sheet says of the header: {said}; what is drawn gives: {wanted}."
+            yield drawn_fault("header-length", f"{sentence} Mend the one or the other.", "header")
     if not tables.header_lines:
-        words = "No sheet tells the length of the header any more. Write it again."
-        yield drawn_fault("header-length", words, "header")
+        sentence = "No sheet tells the length of the header any more. Write it again."
+        yield drawn_fault("header-length", sentence, "header")
     unit = site.unit.metres
     runs = shapely.MultiLineString(list(header.runs))
     for row in tables.header_places:
         if runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
             place = place_words(row.at, site.unit)
-            words = f"{row.name} stands in the table {place}, where no header trench is drawn."
-            yield drawn_fault("header-point", f"{words} Mend the table.", row.name)
+            sentence = f"{row.name} stands in the table {place}, where no header trench is drawn."
+            yield drawn_fault("header-point", f"{sentence} Mend the table.", row.name)
 
 
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
     """What differs between the attributes of the symbols and the geometry."""
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    elements = {element.id: element for element in rebuilt.layout.elements}
     for name, symbol in rebuilt.symbols:
         element = elements.get(name)
         if element is None or not symbol.attributes:
@@ -216,11 +224,13 @@ def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator
             yield _attribute(element.id, symbol, tag, shown)
     wide = site.exchanger.pond.coil_diameter_m
     if isinstance(element, Coil) and abs(element.diameter_m - wide) > SAME_M:
-        drawn, asked = (format_length(one, site.unit, 2) for one in (element.diameter_m, wide))
-        words = (
+        drawn, asked = (
+            format_length(length, site.unit, 2) for length in (element.diameter_m, wide)
+        )
+        sentence = (
             f"{element.id} (handle {symbol.handle}) is drawn {drawn} across; the site file says "
         )
-        yield drawn_fault("size", f"{words}{asked}. Mend the one or the other.", element.id)
+        yield drawn_fault("size", f"{sentence}{asked}. Mend the one or the other.", element.id)
     if isinstance(element, Bore) and symbol.value("TILT"):
         tilt = _number(symbol.value("TILT"))
         if tilt is None or abs(tilt - element.tilt_deg) > 0.1:
@@ -243,11 +253,11 @@ def _read(text: str, site: Site) -> float | None:
         return None
 
 
-def _attribute(name: str, symbol: DrawnSymbol, tag: str, found: str) -> Finding:
-    words = (
+def _attribute(name: str, symbol: DrawnSymbol, tag: str, value: str) -> Finding:
+    sentence = (
         f"{name} (handle {symbol.handle}): attribute {tag} says {symbol.value(tag) or 'nothing'}, "
     )
-    return drawn_fault("attribute", f"{words}but {found}. Mend the one or the other.", name)
+    return drawn_fault("attribute", f"{sentence}but {value}. Mend the one or the other.", name)
 
 
 def printed_findings(
@@ -257,28 +267,36 @@ def printed_findings(
     told: set[str] = set()
     for row in tables.separations:
         # the row of the same rule, whichever pair is the nearest: two may be equally near
-        one = next((one for one in rows if row.name.startswith(f"{row_mark(one)}/")), None)
-        if one is None:
-            words = f"The table of separations has {row.label}, which no rule asks for as drawn. "
-            yield drawn_fault("table-separation", f"{words}Plan again.")
+        separation = next(
+            (separation for separation in rows if row.name.startswith(f"{row_mark(separation)}/")),
+            None,
+        )
+        if separation is None:
+            sentence = (
+                f"The table of separations has {row.label}, which no rule asks for as drawn. "
+            )
+            yield drawn_fault("table-separation", f"{sentence}Plan again.")
             continue
-        told.add(row_mark(one))
-        if not _agrees(one.provided_m, row):
-            said, found = (
+        told.add(row_mark(separation))
+        if not _agrees(separation.provided_m, row):
+            said, measured = (
                 format_length(length, site.unit, 2, rounding="down")
-                for length in (row.provided_m, one.provided_m)
+                for length in (row.provided_m, separation.provided_m)
             )
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            words = f"The table of separations says {said} for {row.label}; measured: {found}"
-            words += "." if row.name == pair_mark(one) else f" for {name}."
+            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
+            sentence = f"The table of separations says {said} for {row.label}; measured: {measured}"
+            sentence += "." if row.name == pair_mark(separation) else f" for {name}."
             yield drawn_fault(
-                "table-separation", f"{words} Plan again.", one.element, one.provided_m
+                "table-separation",
+                f"{sentence} Plan again.",
+                separation.element,
+                separation.provided_m,
             )
-    for one in rows if tables.separations else ():
-        if row_mark(one) not in told:
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            words = f"The table of separations lacks {name}. Write the row again."
-            yield drawn_fault("table-separation", words, one.element, one.provided_m)
+    for missing in rows if tables.separations else ():
+        if row_mark(missing) not in told:
+            name = separation_name(missing, alone=len(site.of_kind(missing.rule.subject)) < 2)
+            sentence = f"The table of separations lacks {name}. Write the row again."
+            yield drawn_fault("table-separation", sentence, missing.element, missing.provided_m)
 
 
 def _agrees(measured_m: float, row: PrintedRow) -> bool:
@@ -291,25 +309,27 @@ def loose_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
 
     What lies on a layer of somebody's own was added, and is a warning.
     """
-    pieces = [one for one in drawing.loose if one.layer == "0" or one.layer.startswith(OURS)]
-    added = [one for one in drawing.loose if one not in pieces]
+    pieces = [
+        piece for piece in drawing.loose if piece.layer == "0" or piece.layer.startswith(OURS)
+    ]
+    added = [piece for piece in drawing.loose if piece not in pieces]
     if pieces:
-        words = (
+        sentence = (
             f"{_counted(pieces, site)}. Blocks or polylines were exploded: undo that, or join the "
             "lines again; what has lost its id is not judged."
         )
-        yield drawn_fault("exploded", words)
+        yield drawn_fault("exploded", sentence)
     if added:
-        words = f"{_counted(added, site)}. It was added by somebody and is not judged."
-        yield drawn_fault("added", words)
+        sentence = f"{_counted(added, site)}. It was added by somebody and is not judged."
+        yield drawn_fault("added", sentence)
 
 
 def _counted(loose: Sequence[Loose], site: Site) -> str:
     """How many things of which types lie where."""
-    kinds = sorted({one.type for one in loose})
+    kinds = sorted({piece.type for piece in loose})
     some = ", ".join(
-        f"{one.handle} on layer {one.layer} {place_words(one.at, site.unit)}"
-        for one in loose[:MOST_LOOSE]
+        f"{piece.handle} on layer {piece.layer} {place_words(piece.at, site.unit)}"
+        for piece in loose[:MOST_LOOSE]
     )
     more = " and more" if len(loose) > MOST_LOOSE else ""
     return (

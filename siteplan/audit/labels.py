@@ -41,5 +41,7 @@ def label_findings(drawing: Drawing) -> Iterator[Finding]:
         assert word.mark is not None
         name = word.mark.row
         if name not in said:
-            words = f"The name beside {name} (handle {word.handle}) says {word.text or 'nothing'}. "
-            yield drawn_fault("label", f"{words}Write {name} again.", name)
+            sentence = (
+                f"The name beside {name} (handle {word.handle}) says {word.text or 'nothing'}. "
+            )
+            yield drawn_fault("label", f"{sentence}Write {name} again.", name)

@@ -70,8 +70,10 @@ def _wrong_layers(symbols: Iterable[DrawnSymbol]) -> Iterable[Finding]:
         wanted = layer(ROLES[symbol.block])
         if symbol.layer != wanted:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
-            words = f"{name} (handle {symbol.handle}) lies on layer {symbol.layer}, not on {wanted}"
-            yield drawn_fault("layer", f"{words}. Move it back to that layer.", name)
+            sentence = (
+                f"{name} (handle {symbol.handle}) lies on layer {symbol.layer}, not on {wanted}"
+            )
+            yield drawn_fault("layer", f"{sentence}. Move it back to that layer.", name)
 
 
 def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding]) -> System:
@@ -86,11 +88,11 @@ def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding])
     for symbol in symbols:
         if SYSTEMS[symbol.block] != most:
             name = symbol.value("ELEMENT") or f"{NAMELESS}{symbol.handle}"
-            words = (
+            sentence = (
                 f"{name} (handle {symbol.handle}, block {symbol.block}) is of another loop type "
             )
             findings.append(
-                drawn_fault("loop-type", f"{words}than the rest ({most}). Erase it.", name)
+                drawn_fault("loop-type", f"{sentence}than the rest ({most}). Erase it.", name)
             )
     return most
 
@@ -101,41 +103,43 @@ def _named(
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
     said = [symbol.value("ELEMENT") for symbol in symbols]
     labels = [word for word in drawing.words if names_element(word) and word.text not in said]
-    found: list[tuple[str, DrawnSymbol]] = []
+    named: list[tuple[str, DrawnSymbol]] = []
     for name, symbol in zip(said, symbols, strict=True):
         if name:
-            found.append((name, symbol))
+            named.append((name, symbol))
             continue
         label = _label_beside(symbol, labels)
         where = f"The {symbol.block.lower()} symbol (handle {symbol.handle}) {_at(symbol, drawing)}"
         if label is not None:
             labels.remove(label)
-            words = f"{where} has no ELEMENT attribute; it is taken for {label.text} beside it."
-            findings.append(drawn_fault("id-beside", words, label.text))
-            found.append((label.text, symbol))
+            sentence = f"{where} has no ELEMENT attribute; it is taken for {label.text} beside it."
+            findings.append(drawn_fault("id-beside", sentence, label.text))
+            named.append((label.text, symbol))
             continue
-        words = f"{where} has no id. Give it the attribute ELEMENT, or erase it."
-        findings.append(drawn_fault("no-id", words, f"{NAMELESS}{symbol.handle}"))
-        found.append((f"{NAMELESS}{symbol.handle}", symbol))
-    _doubled(found, drawing, findings)
-    return found
+        sentence = f"{where} has no id. Give it the attribute ELEMENT, or erase it."
+        findings.append(drawn_fault("no-id", sentence, f"{NAMELESS}{symbol.handle}"))
+        named.append((f"{NAMELESS}{symbol.handle}", symbol))
+    _doubled(named, drawing, findings)
+    return named
 
 
 def _label_beside(symbol: DrawnSymbol, labels: Sequence[Word]) -> Word | None:
-    near = [one for one in labels if math.dist(one.at, symbol.at) <= LABEL_NEAR * one.height]
-    return min(near, key=lambda one: math.dist(one.at, symbol.at), default=None)
+    near = [
+        label for label in labels if math.dist(label.at, symbol.at) <= LABEL_NEAR * label.height
+    ]
+    return min(near, key=lambda label: math.dist(label.at, symbol.at), default=None)
 
 
 def _doubled(
-    found: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
+    named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
 ) -> None:
-    names = [name for name, _ in found]
+    names = [name for name, _ in named]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            twins = [symbol for other, symbol in found if other == name]
+            twins = [symbol for other, symbol in named if other == name]
             places = "; ".join(f"handle {symbol.handle} {_at(symbol, drawing)}" for symbol in twins)
-            words = f"{name} lies on the plan {len(twins)} times: {places}. Erase all but one."
-            findings.append(drawn_fault("doubled", words, name))
+            sentence = f"{name} lies on the plan {len(twins)} times: {places}. Erase all but one."
+            findings.append(drawn_fault("doubled", sentence, name))
 
 
 def _at(symbol: DrawnSymbol, drawing: Drawing) -> str:
@@ -156,7 +160,7 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
         pond, water = pond_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
-    known = next((one for one in site.features if one.id == wanted.open.supply), None)
+    known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
     depth = 0.0 if existing else _said(symbol.value("DEPTH"), site, wanted.open.depth_m)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
@@ -166,15 +170,15 @@ def _is_there(feature: Feature, x: float, y: float) -> bool:
     return float(feature.shape.centroid.distance(Point(x, y))) <= OWN_WELL_M
 
 
-def _said(words: str, site: Site, expected_m: float) -> float:
+def _said(text: str, site: Site, expected_m: float) -> float:
     """Length written in the drawing; what the site file says where the word is that, rounded [m].
 
     The site's own length where no word, or none that can be read, is there.
     """
-    if words in ("", short_mark(expected_m, site.unit, rounding="down")):
+    if text in ("", short_mark(expected_m, site.unit, rounding="down")):
         return expected_m
     try:
-        return parse_length(words, site.unit.name)
+        return parse_length(text, site.unit.name)
     except UnitError:
         return expected_m
 
@@ -222,18 +226,18 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
     if not entries:
         return None
     at = Point(symbols[0].at) if symbols else Point(runs[0].coords[0])
-    entry = min(entries, key=lambda one: float(one.point.distance(at)))
+    entry = min(entries, key=lambda wall_entry: float(wall_entry.point.distance(at)))
     away = float(entry.point.distance(at))
     if not symbols:
         findings.append(drawn_fault("entry", "The plan has no entry symbol. Draw it again."))
     elif away > ENTRY_NEAR_M:
-        words = (
+        sentence = (
             f"The entry (handle {symbols[0].handle}) lies "
             f"{place_words(symbols[0].at, site.unit)}; the site has entry {entry.id} "
             f"{place_words((entry.point.x, entry.point.y), site.unit)}. "
             "Move it back, or mend the site file."
         )
-        findings.append(drawn_fault("entry", words, entry.id, away))
+        findings.append(drawn_fault("entry", sentence, entry.id, away))
     return Header(runs, entry)
 
 

@@ -31,5 +31,9 @@ def sentence_findings(
             for said in block.said("", name):
                 if not alike(said, wanted[name], rounding):
                     where = f"{block_words(PIPES)} on sheet {block.sheet}"
-                    words = f"{where}: the sheet says: {said or 'nothing'}; what is drawn gives: "
-                    yield drawn_fault("table", f"{words}{wanted[name]} Mend the one or the other.")
+                    sentence = (
+                        f"{where}: the sheet says: {said or 'nothing'}; what is drawn gives: "
+                    )
+                    yield drawn_fault(
+                        "table", f"{sentence}{wanted[name]} Mend the one or the other."
+                    )

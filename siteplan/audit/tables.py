@@ -68,9 +68,9 @@ def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
     walls = walls_of(site)
     places = [symbol for symbol in drawing.symbols if symbol.block == "TIE"]
     known = all(symbol.mark is not None for symbol in places)
-    names = [one.mark.row for one in places if one.mark is not None] if known else "ABC"
+    names = [place.mark.row for place in places if place.mark is not None] if known else "ABC"
     return tuple(
-        TiePoint(name, one.at, "", walls) for name, one in zip(names, places, strict=False)
+        TiePoint(name, spot.at, "", walls) for name, spot in zip(names, places, strict=False)
     )
 
 
@@ -79,6 +79,8 @@ def moved_ties(drawing: Drawing, site: Site) -> Iterator[Finding]:
     corners = [at for at, _ in tie_corners(site)]
     for tie in _drawn_ties(drawing, site):
         if all(math.dist(tie.at, corner) > NEAR_M for corner in corners):
-            words = f"Tie point {tie.name} is drawn {place_words(tie.at, site.unit)}, where neither"
-            words += " a building nor the parcel has a corner. Move it back."
-            yield drawn_fault("tie", words, tie.name)
+            sentence = (
+                f"Tie point {tie.name} is drawn {place_words(tie.at, site.unit)}, where neither"
+            )
+            sentence += " a building nor the parcel has a corner. Move it back."
+            yield drawn_fault("tie", sentence, tie.name)

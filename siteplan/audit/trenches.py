@@ -39,49 +39,60 @@ def trenches_of(
         for line in drawing.on(layer("trench-edge"))
         if len(line.points) > 2
     ]
-    found = []
+    trenches = []
     for name, symbol, line in pairs:
         path = LineString([*line.points, line.points[0]] if line.closed else line.points)
-        found.append(_trench((name, symbol), path, edges, site, findings))
-    return tuple(found)
+        trenches.append(_trench((name, symbol), path, edges, site, findings))
+    return tuple(trenches)
 
 
 def _paired(
     named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, site: Site, findings: list[Finding]
 ) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
     free, center = list(drawing.on(layer("trench"))), site.unit.center
-    found: dict[int, DrawnLine] = {}
+    pairs: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
-        line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
+        line = next(
+            (
+                free_line
+                for free_line in free
+                if math.dist(free_line.points[0], symbol.at) <= SAME_M
+            ),
+            None,
+        )
         if line is not None:
             free.remove(line)
-            found[number] = line
+            pairs[number] = line
     for number, (name, symbol) in enumerate(named):
-        if number in found:
+        if number in pairs:
             continue
         line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
-            words = f"{name} (handle {symbol.handle}) lies at the start of no trench centre line. "
-            words += f"Move it to the start of one on layer {layer('trench')}."
-            findings.append(drawn_fault("no-line", words, name))
+            sentence = (
+                f"{name} (handle {symbol.handle}) lies at the start of no trench centre line. "
+            )
+            sentence += f"Move it to the start of one on layer {layer('trench')}."
+            findings.append(drawn_fault("no-line", sentence, name))
             continue
-        found[number] = line
+        pairs[number] = line
         if line in free:
             free.remove(line)
-            words = f"{name} (handle {symbol.handle}) does not lie at the start of its centre line "
-            words += f"(handle {line.handle}). Move the two together."
-            findings.append(drawn_fault("mark-off-line", words, name))
+            sentence = (
+                f"{name} (handle {symbol.handle}) does not lie at the start of its centre line "
+            )
+            sentence += f"(handle {line.handle}). Move the two together."
+            findings.append(drawn_fault("mark-off-line", sentence, name))
         else:
-            words = (
+            sentence = (
                 f"The {center} line of {name} (handle {line.handle}) lies on layer {line.layer}, "
             )
-            words += f"not on {layer('trench')}. Move it back to that layer."
-            findings.append(drawn_fault("layer", words, name))
+            sentence += f"not on {layer('trench')}. Move it back to that layer."
+            findings.append(drawn_fault("layer", sentence, name))
     for line in free:
-        words = f"The trench {center} line with handle {line.handle} has no id at its start. "
-        words += "Copy it together with its mark, or erase it."
-        findings.append(drawn_fault("no-id", words, f"handle {line.handle}"))
-    return [(*named[number], found[number]) for number in sorted(found)]
+        sentence = f"The trench {center} line with handle {line.handle} has no id at its start. "
+        sentence += "Copy it together with its mark, or erase it."
+        findings.append(drawn_fault("no-id", sentence, f"handle {line.handle}"))
+    return [(*named[number], pairs[number]) for number in sorted(pairs)]
 
 
 def _elsewhere(symbol: DrawnSymbol, drawing: Drawing) -> DrawnLine | None:
@@ -123,21 +134,21 @@ def _width(
     middle = path.interpolate(0.5, normalized=True)
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
-        words = f"No edge is drawn around {name} where its {site.unit.center} line lies. "
-        words += "Draw the plan again, "
-        findings.append(drawn_fault("edge", f"{words}or move the edge with the line.", name))
+        sentence = f"No edge is drawn around {name} where its {site.unit.center} line lies. "
+        sentence += "Draw the plan again, "
+        findings.append(drawn_fault("edge", f"{sentence}or move the edge with the line.", name))
         return wanted
     line, polygon = max(own, key=lambda pair: float(pair[1].intersection(around).area))
     width = float(polygon.area / path.length)
     if not _is_edge(Trench(name, path, width, 0.0, 1).footprint, polygon):
-        words = f"The edge of {name} (handle {line.handle}) does not lie around its "
-        words += f"{site.unit.center} line. "
-        findings.append(drawn_fault("edge", f"{words}Move the two together.", name))
+        sentence = f"The edge of {name} (handle {line.handle}) does not lie around its "
+        sentence += f"{site.unit.center} line. "
+        findings.append(drawn_fault("edge", f"{sentence}Move the two together.", name))
         return wanted
     shown = format_length(width, site.unit, 2)
-    words = f"{name} is drawn {shown} wide, the site file says "
-    words += f"{format_length(wanted, site.unit, 2)}. Mend the one or the other."
-    findings.append(drawn_fault("width", words, name, width))
+    sentence = f"{name} is drawn {shown} wide, the site file says "
+    sentence += f"{format_length(wanted, site.unit, 2)}. Mend the one or the other."
+    findings.append(drawn_fault("width", sentence, name, width))
     return width
 
 
@@ -150,11 +161,11 @@ def _is_edge(footprint: BaseGeometry, polygon: Polygon) -> bool:
 def _depth(symbol: DrawnSymbol, site: Site) -> float:
     """Depth written at a trench; the site's where it is that, or cannot be read [m]."""
     expected = site.exchanger.horizontal.depth_m
-    words = symbol.value("DEPTH")
-    if words in ("", short_mark(expected, site.unit, rounding="down")):
+    text = symbol.value("DEPTH")
+    if text in ("", short_mark(expected, site.unit, rounding="down")):
         return expected
     try:
-        return parse_length(words, site.unit.name)
+        return parse_length(text, site.unit.name)
     except UnitError:
         return expected
 
@@ -170,23 +181,25 @@ def joints_of(
     lines = list(drawing.on(layer("joint")))
     if len(trenches) < 2:
         for line in lines:
-            words = f"A joint (handle {line.handle}) has no two trenches to join. Erase it."
-            findings.append(drawn_fault("joint", words, f"handle {line.handle}"))
+            sentence = f"A joint (handle {line.handle}) has no two trenches to join. Erase it."
+            findings.append(drawn_fault("joint", sentence, f"handle {line.handle}"))
         return ()
     names = _joint_names(lines, drawing)
-    found = []
+    joints = []
     for name, line in zip(names, lines, strict=True):
         path = LineString(line.points)
         first = _nearest(line.points[0], trenches)
-        second = _nearest(line.points[-1], [one for one in trenches if one is not first])
+        second = _nearest(line.points[-1], [trench for trench in trenches if trench is not first])
         ends = (first.id, second.id)
         depth = max(first.depth_m, second.depth_m)
-        found.append(Joint(name, path, ends, max(first.width_m, second.width_m), depth))
-    return tuple(found)
+        joints.append(Joint(name, path, ends, max(first.width_m, second.width_m), depth))
+    return tuple(joints)
 
 
 def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
-    return min(trenches, key=lambda one: float(Point(one.line.coords[-1]).distance(Point(at))))
+    return min(
+        trenches, key=lambda trench: float(Point(trench.line.coords[-1]).distance(Point(at)))
+    )
 
 
 def _joint_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:

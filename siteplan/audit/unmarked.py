@@ -20,13 +20,13 @@ def unmarked_findings(drawing: Drawing) -> Iterator[Finding]:
     Nobody can tell a drawing without marks from one whose tables were altered: it does not pass.
     """
     if not drawing.is_marked:
-        tables = ", ".join(words[:1].lower() + words[1:] for words in BLOCKS.values())
-        words = (
+        tables = ", ".join(title[:1].lower() + title[1:] for title in BLOCKS.values())
+        sentence = (
             f"The drawing carries no marks (XDATA of {APPLICATION}): tables were not compared. Not "
             f"compared: {tables}, names on the plan. A program that saved it dropped them. Audit "
             "the file from before, or plan again; what is drawn was judged."
         )
-        yield drawn_fault("no-marks", words)
+        yield drawn_fault("no-marks", sentence)
         return
     bare = [
         word for word in drawing.sheet_words
@@ -38,6 +38,8 @@ def unmarked_findings(drawing: Drawing) -> Iterator[Finding]:
             for word in bare[:MOST_NAMED]
         )
         more = f" and {len(bare) - MOST_NAMED} more" if len(bare) > MOST_NAMED else ""
-        words = f"Texts without a mark stand on the sheets (handles {some}{more}). Somebody wrote "
-        words += "them, or they lost it: what they say was not compared."
-        yield drawn_fault("text-without-mark", words)
+        sentence = (
+            f"Texts without a mark stand on the sheets (handles {some}{more}). Somebody wrote "
+        )
+        sentence += "them, or they lost it: what they say was not compared."
+        yield drawn_fault("text-without-mark", sentence)

@@ -32,13 +32,17 @@ def wished(site: Site, layout: Layout) -> Iterator[Separation]:
     if any(bore.tilt_deg for bore in leaning):
         yield from _leaning(site, leaning)
         return
-    least, words = _spacing(site, layout.system)
+    least, source = _spacing(site, layout.system)
     pair = _nearest_pair(layout.elements)
     if pair is not None:
-        first, second, found = pair
+        first, second, nearest = pair
         if isinstance(first, Coil):
-            found = Gap(found.distance - first.reach_m - second.reach_m, found.start, found.end)
-        yield _row(first.part, first.id, second.id, (_rule(site, first.kind, least, words), found))
+            nearest = Gap(
+                nearest.distance - first.reach_m - second.reach_m, nearest.start, nearest.end
+            )
+        yield _row(
+            first.part, first.id, second.id, (_rule(site, first.kind, least, source), nearest)
+        )
     yield from _shores(site, layout)
 
 
@@ -49,22 +53,22 @@ def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
         return
     line = site.parcel.boundary
     gaps = [(gap(bore.course, line, reach=bore.reach_m), bore) for bore in bores]
-    found, bore = min(gaps, key=lambda pair: pair[0].distance)
-    words = "[vertical.pad] line, along the whole bore"
-    whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, words)
-    yield _row(bore.part, bore.id, "parcel", (whole, found))
+    nearest, bore = min(gaps, key=lambda pair: pair[0].distance)
+    source = "[vertical.pad] line, along the whole bore"
+    whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, source)
+    yield _row(bore.part, bore.id, "parcel", (whole, nearest))
     pairs = list(combinations(bores, 2))
     if not pairs:
         return
-    for which, subject, wanted_m, words in (
+    for which, subject, wanted_m, says in (
         (0, ANYWHERE_APART, options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
         (1, APART_ON_AVERAGE, options.spacing_m, "[vertical] spacing, over the depth"),
     ):
         first, second = min(pairs, key=lambda pair: apart(*pair)[which])
         ends = ((first.x_m, first.y_m), (second.x_m, second.y_m))
-        found = Gap(apart(first, second)[which], *ends)
-        rule = _rule(site, subject, wanted_m, words)
-        yield _row(first.part, first.id, second.id, (rule, found))
+        nearest = Gap(apart(first, second)[which], *ends)
+        rule = _rule(site, subject, wanted_m, says)
+        yield _row(first.part, first.id, second.id, (rule, nearest))
 
 
 def _spacing(site: Site, system: System) -> tuple[float, str]:
@@ -95,8 +99,8 @@ def _nearest_pair(elements: Sequence[Element]) -> tuple[Element, Element, Gap] |
             }
         )
     gaps = [(gap(_line(elements[i]), _line(elements[j])), i, j) for i, j in pairs]
-    found, i, j = min(gaps, key=lambda one: one[0].distance)
-    return elements[i], elements[j], found
+    nearest, i, j = min(gaps, key=lambda pair: pair[0].distance)
+    return elements[i], elements[j], nearest
 
 
 def _line(element: Element) -> BaseGeometry:
@@ -112,9 +116,9 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     ]
     if not rows:
         return
-    coil, found = min(rows, key=lambda row: row[1].distance)
+    coil, nearest = min(rows, key=lambda row: row[1].distance)
     rule = _rule(site, "shore", site.exchanger.pond.shore_m, "[pond] shore, from the coil's edge")
-    yield _row("coil", coil.id, coil.pond, (rule, found))
+    yield _row("coil", coil.id, coil.pond, (rule, nearest))
     shallow = min((coil for coil, _ in rows), key=lambda coil: coil.water_depth_m)
     wanted = site.exchanger.pond.water_depth_m
     rule = _rule(site, "water depth", wanted, "[pond] water_depth, at the lowest level")
@@ -123,18 +127,18 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     yield _row("coil", shallow.id, shallow.pond, (rule, depth))
 
 
-def _rule(site: Site, subject: str, distance_m: float, words: str) -> Rule:
+def _rule(site: Site, subject: str, distance_m: float, source: str) -> Rule:
     return Rule(
-        id=words.partition(",")[0],
+        id=source.partition(",")[0],
         subject=subject,
         parts=(),
         distance_m=distance_m,
         printed=format_length(distance_m, site.unit),
         book=OWN_BOOK,
-        source=words,
+        source=source,
     )
 
 
 def _row(part: Part, element: str, feature: str, measured: tuple[Rule, Gap]) -> Separation:
-    rule, found = measured
-    return Separation(part, element, feature, rule, found.distance, found.start, found.end)
+    rule, nearest = measured
+    return Separation(part, element, feature, rule, nearest.distance, nearest.start, nearest.end)

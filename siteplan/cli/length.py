@@ -63,7 +63,9 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
         lines = [(line.words, line.value, line.source) for line in required.lines]
         parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
     if changes:
-        shown = [(one.figure, _percent(one.lower), _percent(one.higher)) for one in changes]
+        shown = [
+            (change.figure, _percent(change.lower), _percent(change.higher)) for change in changes
+        ]
         heading = ("length required changes by", "a tenth less", "a tenth more")
         parts += [Text(), columns(heading, shown)]
     if required is not None and required.basis == "screening":
@@ -95,8 +97,8 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
         },
         "drawn": plan.drawn.system,
         "changes": [
-            {"figure": one.figure, "tenth_less": one.lower, "tenth_more": one.higher}
-            for one in changes
+            {"figure": change.figure, "tenth_less": change.lower, "tenth_more": change.higher}
+            for change in changes
         ],
     }
 

@@ -47,7 +47,7 @@ def density_span(water_c: float, surface_c: float) -> float:
     """
     low, high = sorted((water_c, surface_c))
     ends = [surface_c, *([HEAVIEST_C] if low < HEAVIEST_C < high else [])]
-    return max(abs(water_density(one) - water_density(water_c)) for one in ends)
+    return max(abs(water_density(temperature) - water_density(water_c)) for temperature in ends)
 
 
 def churchill_chu(rayleigh: float, prandtl: float) -> float:

@@ -161,9 +161,9 @@ def _ends(block: Block) -> list[list[tuple[float, float]]]:
 
 def _blocks(field: _Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
     """Cheapest blocks of patterns that hold enough, rows along or across the edges first."""
-    found = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
-    if found:
-        return found
+    blocks = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
+    if blocks:
+        return blocks
     enough = [(pattern, 0.0) for pattern in fullest if len(pattern.points) >= field.count]
     if enough:
         every = _Group(0, 0.0, enough)
@@ -196,7 +196,7 @@ def _cheapest_blocks(
     field: _Field, groups: Sequence[_Group], spacing_m: float, *, most: int
 ) -> list[Block]:
     """Cheapest blocks of so many patterns, the cheapest first."""
-    found: list[tuple[float, int, Block]] = []
+    cheapest: list[tuple[float, int, Block]] = []
     limit_m = math.inf
     for group in groups:
         # a block costs its nearest and its mean way, and none is shorter than the straight line
@@ -205,13 +205,15 @@ def _cheapest_blocks(
         for pattern, untidy in group.patterns:
             block = _best_block(field, pattern, spacing_m, untidy=untidy, limit_m=limit_m)
             if block is not None:
-                found = sorted([*found, (block.cost_m, group.number, block)], key=_rank)[:most]
-                limit_m = found[-1][0] if len(found) == most else math.inf
-    return [block for _, _, block in found]
+                cheapest = sorted([*cheapest, (block.cost_m, group.number, block)], key=_rank)[
+                    :most
+                ]
+                limit_m = cheapest[-1][0] if len(cheapest) == most else math.inf
+    return [block for _, _, block in cheapest]
 
 
-def _rank(found: tuple[float, int, Block]) -> tuple[float, int]:
-    return found[:2]
+def _rank(ranked: tuple[float, int, Block]) -> tuple[float, int]:
+    return ranked[:2]
 
 
 def _tidy_patterns(cluster: BaseGeometry, spacing_m: float) -> Iterator[tuple[Pattern, float]]:

@@ -246,11 +246,11 @@ def _summed(values: Floats) -> Floats:
 
 def _doubled(values: Floats, joined: np.ufunc) -> list[Floats]:
     """Greatest or least values over 1, 2, 4 ... rows from each row on."""
-    found, step = [values], 1
+    doubled, step = [values], 1
     while 2 * step <= len(values):
-        found.append(joined(found[-1][:-step], found[-1][step:]))
+        doubled.append(joined(doubled[-1][:-step], doubled[-1][step:]))
         step *= 2
-    return found
+    return doubled
 
 
 def _least_between(values: Floats, first: Numbers, *, last: Numbers) -> Floats:

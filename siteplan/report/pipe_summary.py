@@ -18,12 +18,12 @@ DECIMALS = 4
 
 def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
     """One row for each circuit, lengths rounded up."""
-    return [_circuit(one) for one in layout.circuits] if layout is not None else []
+    return [_circuit(circuit) for circuit in layout.circuits] if layout is not None else []
 
 
 def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
     """One row for each joint, lengths rounded up."""
-    return [_joint(one) for one in layout.joints] if layout is not None else []
+    return [_joint(joint) for joint in layout.joints] if layout is not None else []
 
 
 def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
@@ -34,15 +34,15 @@ def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
     ]
 
 
-def _joint(one: Joint) -> dict[str, Any]:
+def _joint(joint: Joint) -> dict[str, Any]:
     return {
-        "id": one.id,
-        "trenches": list(one.trenches),
-        "line_m": [[_near(x), _near(y)] for x, y in one.line.coords],
-        "length_m": _up(one.length_m),
-        "width_m": _near(one.width_m),
-        "depth_m": _near(one.depth_m),
-        "crossings": crossings_summary(one.crossings),
+        "id": joint.id,
+        "trenches": list(joint.trenches),
+        "line_m": [[_near(x), _near(y)] for x, y in joint.line.coords],
+        "length_m": _up(joint.length_m),
+        "width_m": _near(joint.width_m),
+        "depth_m": _near(joint.depth_m),
+        "crossings": crossings_summary(joint.crossings),
     }
 
 
@@ -51,14 +51,14 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
     if layout is None or layout.piping is None:
         return None
     piping = layout.piping
-    found: dict[str, Any] = {
+    summary: dict[str, Any] = {
         "layout": piping.layout,
         "why": words_of(piping.why, site.unit),
         "header_pipe_m": {size or "unknown": _up(m) for size, m in piping.lengths_m.items()},
         "pieces": [_piece(piece) for piece in piping.pieces],
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
-    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
+    return summary | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
@@ -67,14 +67,14 @@ def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
     return [_item(site, item) for item in items]
 
 
-def _circuit(one: Circuit) -> dict[str, Any]:
+def _circuit(circuit: Circuit) -> dict[str, Any]:
     return {
-        "id": one.id,
-        "elements": list(one.elements),
-        "pipe": one.pipe,
-        "length_m": _up(one.length_m),
-        "joints_m": _up(one.joints_m),
-        "passes": one.passes,
+        "id": circuit.id,
+        "elements": list(circuit.elements),
+        "pipe": circuit.pipe,
+        "length_m": _up(circuit.length_m),
+        "joints_m": _up(circuit.joints_m),
+        "passes": circuit.passes,
     }
 
 
@@ -84,23 +84,23 @@ def _piece(piece: HeaderPiece) -> dict[str, Any]:
         "to_m": [_near(value) for value in piece.end],
         "length_m": _up(piece.length_m),
         "pipes": [
-            {"role": one.role, "size": one.size or None, "flow_l_s": _litres(one.flow_m3s)}
-            for one in piece.pipes
+            {"role": pipe.role, "size": pipe.size or None, "flow_l_s": _litres(pipe.flow_m3s)}
+            for pipe in piece.pipes
         ],
         "own": [
-            {"circuit": one.circuit, "size": one.size, "count": one.count} for one in piece.own
+            {"circuit": own.circuit, "size": own.size, "count": own.count} for own in piece.own
         ],
     }
 
 
 def _balance(piping: Piping, site: Site) -> dict[str, Any]:
-    one = piping.balance
+    balance = piping.balance
     return {
-        "circuits_apart": None if one is None else _up(one.share),
-        "circuits_proven": None if one is None else one.proven,
-        "circuits_why": words_of(one.why, site.unit) if one and one.why else None,
-        "circuit_limit_m": None if one is None else _near(one.limit_m),
-        "left_over": [] if one is None else list(one.left_over),
+        "circuits_apart": None if balance is None else _up(balance.share),
+        "circuits_proven": None if balance is None else balance.proven,
+        "circuits_why": words_of(balance.why, site.unit) if balance and balance.why else None,
+        "circuit_limit_m": None if balance is None else _near(balance.limit_m),
+        "left_over": [] if balance is None else list(balance.left_over),
     }
 
 
@@ -129,8 +129,8 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
 
 def _bought_l(site: Site, layout: Layout, what: str) -> float:
     """The same fluid as in the take-off, rounded up in the unit it is bought by [L]."""
-    found = (one for one in take_off(site, layout) if one.what == what)
-    amounts = (amount_of(one, site.unit) for one in found)
+    items = (item for item in take_off(site, layout) if item.what == what)
+    amounts = (amount_of(item, site.unit) for item in items)
     return _near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
 
 

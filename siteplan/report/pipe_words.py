@@ -21,13 +21,13 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     """
     if not layout.circuits:
         return ""
-    lengths = [one.length_m for one in layout.circuits]
+    lengths = [circuit.length_m for circuit in layout.circuits]
     low = round_to(to_unit(min(lengths), unit), 0, "down")
     high = round_to(to_unit(max(lengths), unit), 0, "up")
     count = len(lengths)
     each = f"{low:,.0f} to {high:,.0f} {unit}" if high - low > 1 else f"{high:,.0f} {unit}"
-    words = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
-    return f"{words}; {layout.piping.layout}" if layout.piping is not None else words
+    sentence = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
+    return f"{sentence}; {layout.piping.layout}" if layout.piping is not None else sentence
 
 
 def basis_words(basis: str, unit: UnitSystem) -> str:

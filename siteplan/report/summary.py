@@ -83,8 +83,12 @@ def all_findings(site: Site, trials: Sequence[Trial], drawn: Trial) -> tuple[Fin
 def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
     """What a calculated length does when one figure moves, one row each [-]."""
     return [
-        {"figure": one.figure, "tenth_less": _share(one.lower), "tenth_more": _share(one.higher)}
-        for one in changes
+        {
+            "figure": change.figure,
+            "tenth_less": _share(change.lower),
+            "tenth_more": _share(change.higher),
+        }
+        for change in changes
     ]
 
 

@@ -27,16 +27,16 @@ def kept(function: Callable[Given, Result]) -> Callable[Given, Result]:
     (True, False)
     """
     # the arguments stand beside the result, so that no other object gets their identity
-    found: OrderedDict[Hashable, tuple[object, Result]] = OrderedDict()
+    results: OrderedDict[Hashable, tuple[object, Result]] = OrderedDict()
 
     @wraps(function)
     def known(*args: Given.args, **named: Given.kwargs) -> Result:
         key = (*map(_mark, args), *((name, _mark(named[name])) for name in sorted(named)))
-        if key not in found:
-            found[key] = (args, named), function(*args, **named)
-            if len(found) > MOST:
-                found.popitem(last=False)
-        return found[key][1]
+        if key not in results:
+            results[key] = (args, named), function(*args, **named)
+            if len(results) > MOST:
+                results.popitem(last=False)
+        return results[key][1]
 
     return known
 

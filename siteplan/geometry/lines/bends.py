@@ -103,7 +103,11 @@ def kept_apart(
     """
     kept: list[LineString] = []
     for line in lines:
-        near = [one for one in (*others, *kept) if one.distance(line) < spacing_m - TOLERANCE / 10]
+        near = [
+            other_line
+            for other_line in (*others, *kept)
+            if other_line.distance(line) < spacing_m - TOLERANCE / 10
+        ]
         kept += beyond(line, near, spacing_m, shortest_m=shortest_m) if near else [line]
     return kept
 
@@ -252,8 +256,8 @@ def _breaches(
     if around:
         way = np.minimum(way, ways[-1] - way)
     gaps = np.hypot(*(points[pairs[:, 1]] - points[pairs[:, 0]]).T)
-    found: npt.NDArray[np.intp] = pairs[gaps < rule.least(way) - CHORD_ERROR]
-    return found
+    narrow: npt.NDArray[np.intp] = pairs[gaps < rule.least(way) - CHORD_ERROR]
+    return narrow
 
 
 def _begun_at_corners(curve: LineString) -> list[LineString]:

@@ -26,9 +26,9 @@ CELL: Final = 0.35
 """Width of a cell of the index of near edges, in spacings."""
 
 
-def dot(one: Floats, other: Floats) -> Floats:
+def dot(vectors: Floats, other: Floats) -> Floats:
     """Scalar product of vectors, line by line; faster here than a sum along the lines."""
-    return one[:, 0] * other[:, 0] + one[:, 1] * other[:, 1]
+    return vectors[:, 0] * other[:, 0] + vectors[:, 1] * other[:, 1]
 
 
 @dataclass(frozen=True, slots=True)

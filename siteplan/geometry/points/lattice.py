@@ -126,12 +126,12 @@ def best_pattern(
     if len(shape.edges) > VERY_MANY_EDGES and directions is None:
         wide = wide[::COARSER]
     loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
-    found = _search(shape, wide, spacing=spacing, rows="staggered")
+    families = _search(shape, wide, spacing=spacing, rows="staggered")
     if directions is None:
-        found = found.joined(
-            _search(shape, _closer_directions(found), spacing=spacing, rows="staggered")
+        families = families.joined(
+            _search(shape, _closer_directions(families), spacing=spacing, rows="staggered")
         )
-    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    staggered = _fullest(_with_free_groups(shape, families, spacing=spacing), "staggered")
     best = loose if loose.count >= staggered.count else staggered
     return _lay(outline(area), best, spacing=spacing)
 
@@ -151,8 +151,8 @@ def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> t
     """
     shape, directions = _searched_outline(area, spacing), np.array([direction])
     square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
-    found = _search(shape, directions, spacing=spacing, rows="staggered")
-    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    families = _search(shape, directions, spacing=spacing, rows="staggered")
+    staggered = _fullest(_with_free_groups(shape, families, spacing=spacing), "staggered")
     whole = outline(area)
     return _lay(whole, square, spacing=spacing), _lay(whole, staggered, spacing=spacing)
 
@@ -198,13 +198,13 @@ def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -
     if offsets.size * len(shape.edges) <= EXHAUSTIVE:
         return _searched(shape, directions, offsets, spacing=spacing, rows=rows)
     even = offsets[:, :UNIFORM_OFFSETS]
-    found = _searched(shape, directions, even, spacing=spacing, rows=rows)
-    fullest = found.direction[np.argsort(-found.count, kind="stable")]
+    families = _searched(shape, directions, even, spacing=spacing, rows=rows)
+    fullest = families.direction[np.argsort(-families.count, kind="stable")]
     promising = np.isin(directions, fullest[:MOST_PROMISING])
     promising[:LONGEST_EDGES] = True
     return _searched(
         shape, directions[promising], offsets[promising], spacing=spacing, rows=rows
-    ).joined(found)
+    ).joined(families)
 
 
 def _searched(
@@ -213,7 +213,7 @@ def _searched(
     """The fullest families of all directions and offsets."""
     pitch = row_pitch(spacing, rows)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
-    found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
+    families = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):
         some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
         chords = cut_rows(shape.edges, some, offset=shifts, pitch=pitch)
@@ -221,8 +221,8 @@ def _searched(
         # a stable sort, so that equal counts keep the order of the directions
         best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
         turned, shifted = np.divmod(best, shifts.shape[1])
-        found = found.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
-    return found
+        families = families.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
+    return families
 
 
 def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) -> _Families:

@@ -146,8 +146,8 @@ def clusters(area: BaseGeometry, spacing: float) -> list[BaseGeometry]:
     parts = parts[~shapely.is_empty(parts)]
     if parts.size == 0:
         return []
-    one, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
-    graph = coo_array((np.ones(one.size, dtype=np.int8), (one, other)), (parts.size, parts.size))
+    part, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
+    graph = coo_array((np.ones(part.size, dtype=np.int8), (part, other)), (parts.size, parts.size))
     total, member = connected_components(graph, directed=False)
     return [shapely.GeometryCollection(list(parts[member == index])) for index in range(total)]
 

@@ -87,9 +87,9 @@ def neighbours_of(
     lift = 4 * spacing * np.concatenate([crowds.crowd, crowds.held_crowd])
     tree = cKDTree(np.column_stack([everyone, lift]), balanced_tree=False, compact_nodes=False)
     pairs = tree.query_pairs((1 + margin) * spacing, output_type="ndarray")
-    one, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
-    moving = one < count
-    return _Neighbours(one[moving], other[moving], crowds.held, index.walls(crowds.points))
+    disc, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
+    moving = disc < count
+    return _Neighbours(disc[moving], other[moving], crowds.held, index.walls(crowds.points))
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +173,9 @@ class _Members:
     crowd: Integers
     first: Integers
 
-    def total(self, one: Floats, other: Floats) -> Floats:
+    def total(self, values: Floats, other: Floats) -> Floats:
         """Scalar product over the coordinates of each crowd."""
-        return np.add.reduceat(one * other, self.first)
+        return np.add.reduceat(values * other, self.first)
 
     def scaled(self, factor: Floats, values: Floats) -> Floats:
         """Coordinates times the factor of their crowd."""

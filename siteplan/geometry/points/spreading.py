@@ -213,11 +213,11 @@ def _coefficients(
     The unknowns are the moves along x, the moves along y, and t.
     """
     pair, wall = np.arange(len(pairs)), len(pairs) + np.arange(owner.size)
-    one, other = pairs.T
+    point, other = pairs.T
     entries = [
-        (pair, one, -sight[:, 0]),
+        (pair, point, -sight[:, 0]),
         (pair, other, sight[:, 0]),
-        (pair, count + one, -sight[:, 1]),
+        (pair, count + point, -sight[:, 1]),
         (pair, count + other, sight[:, 1]),
         (pair, np.full(pair.size, 2 * count), np.ones(pair.size)),
         (wall, owner, -normal[:, 0]),

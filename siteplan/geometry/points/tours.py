@@ -81,6 +81,6 @@ def _moved_elsewhere(points: Floats, order: Integers) -> bool:
     return changed
 
 
-def _squared(one: Floats, other: Floats) -> Floats:
-    step = one - other
+def _squared(spots: Floats, other: Floats) -> Floats:
+    step = spots - other
     return np.asarray((step * step).sum(axis=-1))

@@ -59,14 +59,14 @@ def combs_of(stops: Points, along_deg: float, *, anchors: Points) -> Combs:
     rows = _rows(turned)
     if len(rows) < 2 or len(rows) > len(stops) / 2:
         return NO_COMBS
-    found: list[Points] = []
+    turned_spines: list[Points] = []
     for lean_deg in SPINE_DIRECTIONS_DEG:
-        found += _spines(turned, rows, lean=1 / math.tan(math.radians(lean_deg)), aims=aims)
-    if not found:
+        turned_spines += _spines(turned, rows, lean=1 / math.tan(math.radians(lean_deg)), aims=aims)
+    if not turned_spines:
         return NO_COMBS
-    everything = np.concatenate([turned, *found])
+    everything = np.concatenate([turned, *turned_spines])
     number = _numbers(everything)
-    firsts = len(stops) + np.cumsum([0, *(len(spine) for spine in found)])
+    firsts = len(stops) + np.cumsum([0, *(len(spine) for spine in turned_spines)])
     spines = [
         tuple(int(point) for point in number[first:after]) for first, after in pairwise(firsts)
     ]

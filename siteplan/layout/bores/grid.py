@@ -57,16 +57,16 @@ def fitted_grid(
     slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
     ways = ways_of(ground)
     for angles in _directions(area, grid):
-        found = [
+        grids = [
             (cost, angle, points)
             for angle in angles
             for cost, points in _placed(slack, grid, angle=angle, ways=ways)
         ]
-        if found:
-            found.sort(key=lambda one: round(one[0], 4))
+        if grids:
+            grids.sort(key=lambda ranked: round(ranked[0], 4))
             routed = [
                 (points, _header(ground, points, angle))
-                for _, angle, points in found[:PLACES_ROUTED]
+                for _, angle, points in grids[:PLACES_ROUTED]
             ]
             return min(routed, key=_header_length)
     return None

@@ -209,8 +209,8 @@ class _Search:
         pads = [
             _Pad(points, _sites(points, ways.to(points)))
             for spacing in spacings
-            for one in grounds
-            for points in [_most_points(one, spacing)]
+            for part in grounds
+            for points in [_most_points(part, spacing)]
             if len(points)
         ]
         return cls(
@@ -298,7 +298,7 @@ class _Search:
 def _most_points(area: BaseGeometry, spacing_m: float) -> Floats:
     """Places in rows in the part of an area that holds most of them."""
     patterns = pack_rows(area, spacing_m)
-    return max((one.points for one in patterns), key=len, default=np.zeros((0, 2)))
+    return max((pattern.points for pattern in patterns), key=len, default=np.zeros((0, 2)))
 
 
 def _prepared(area: BaseGeometry) -> BaseGeometry:

@@ -271,7 +271,7 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
-        known = KnownWays.of(graph, [*required, *(p for one in network.spines for p in one)])
+        known = KnownWays.of(graph, [*required, *(p for spot in network.spines for p in spot)])
         routes.append(_best_of_spines(_Joining(network, entry, known, required)))
     return [route for route in routes if route.links]
 
@@ -282,11 +282,11 @@ def _best_of_spines(joining: _Joining) -> _Route:
     best = joining.along(spine)
     for _ in range(MAINS):
         tried = [(*spine, *other) for other in joining.network.spines]
-        found = [joining.along(wish) for wish in tried]
-        ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
-        if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
+        routes = [joining.along(wish) for wish in tried]
+        ranked = sorted(range(len(routes)), key=lambda k: (round(routes[k].cost_m, 4), k))
+        if not ranked or routes[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
             break
-        best, spine = found[ranked[0]], tried[ranked[0]]
+        best, spine = routes[ranked[0]], tried[ranked[0]]
     return best
 
 
@@ -354,15 +354,15 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
 def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
     """Where the header passes over a trench, other than where it joins it."""
     runs = MultiLineString(list(header.runs))
-    found = []
+    crossings = []
     for trench in trenches:
         joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
         away = trench.line.difference(joined)
-        found += [
+        crossings += [
             Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
             for spot in _crossing_points(runs, away)
         ]
-    return tuple(found)
+    return tuple(crossings)
 
 
 def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:

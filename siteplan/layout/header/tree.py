@@ -63,10 +63,10 @@ class HeaderTree:
     @cached_property
     def children(self) -> tuple[tuple[int, ...], ...]:
         """Points that lead to each point."""
-        found: list[list[int]] = [[] for _ in self.points]
+        below_of: list[list[int]] = [[] for _ in self.points]
         for node in range(1, len(self.points)):
-            found[self.parents[node]].append(node)
-        return tuple(tuple(below) for below in found)
+            below_of[self.parents[node]].append(node)
+        return tuple(tuple(below) for below in below_of)
 
     def way(self, node: int) -> list[int]:
         """Points from one to the entry, both included."""
@@ -83,7 +83,7 @@ class HeaderTree:
     def between(self, nodes: Sequence[int]) -> list[int]:
         """Points from which the way to the next one towards the entry joins points."""
         top = self.meeting(nodes)
-        return sorted({one for node in nodes for one in self.way(node)} - set(self.way(top)))
+        return sorted({passed for node in nodes for passed in self.way(node)} - set(self.way(top)))
 
     def span(self, nodes: Sequence[int]) -> float:
         """Length of header that joins points with one another [m]."""
@@ -105,7 +105,7 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     """
     joints = [_joint(element, header) for element in elements]
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
-    spots = shapely.points([(one.x, one.y) for one in [*ends, *(at for at, _ in joints)]])
+    spots = shapely.points([(end.x, end.y) for end in [*ends, *(at for at, _ in joints)]])
     known = _Known()
     links: dict[int, dict[int, tuple[float, int]]] = {}
     for run in header.runs:
@@ -122,11 +122,11 @@ def _joint(element: Element, header: Header) -> tuple[Point, float]:
     ends = [Point(element.x_m, element.y_m)]
     if isinstance(element, Trench):
         ends.append(Point(element.line.coords[-1]))
-    found = []
+    nearest = []
     for end in ends:
         run = min(header.runs, key=end.distance)
-        found.append((run.interpolate(run.project(end)), float(end.distance(run))))
-    return min(found, key=lambda pair: round(pair[1], 3))
+        nearest.append((run.interpolate(run.project(end)), float(end.distance(run))))
+    return min(nearest, key=lambda pair: round(pair[1], 3))
 
 
 class _Known:
@@ -158,9 +158,9 @@ def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int
     for start, end in pairwise(kept):
         piece = LineString(substring(run, start, end).coords)
         first, last = ((float(x), float(y)) for x, y, *_ in (piece.coords[0], piece.coords[-1]))
-        one, other = known.number(first), known.number(last)
-        if one != other:
-            pieces.append((one, other, float(piece.length), elbows_of(piece)))
+        nearer, other = known.number(first), known.number(last)
+        if nearer != other:
+            pieces.append((nearer, other, float(piece.length), elbows_of(piece)))
     return pieces
 
 

@@ -64,14 +64,14 @@ def trench_choices(
     apart = shapely.distance(shapes[:, None], shapes[None]) > NEIGHBOUR * rule.spacing_m
     lengths = shapely.length(shapes)
     open_ = np.array([not is_closed(line) for line in lines])
-    found: dict[frozenset[int], tuple[float, list[int]]] = {}
+    choices: dict[frozenset[int], tuple[float, list[int]]] = {}
     for allowed in _sides(ends, along_deg):
         field = _Field(ends, lengths, np.where(allowed, reach, math.inf), apart)
         for alike in [field, *_equal_shares(field, open_, target_m, rule.shortest_m)]:
             for kept, cost in _grown_near(alike, target_m):
-                known = found.get(frozenset(kept), (math.inf, kept))
-                found[frozenset(kept)] = min(known, (cost, kept))
-    return [Choice([lines[index] for index in kept], cost) for cost, kept in found.values()]
+                known = choices.get(frozenset(kept), (math.inf, kept))
+                choices[frozenset(kept)] = min(known, (cost, kept))
+    return [Choice([lines[index] for index in kept], cost) for cost, kept in choices.values()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +189,11 @@ def _field_of(seed: LineString, lines: Sequence[LineString], *, reach_m: float) 
         if line != seed and not _is_bent(line) and _angle_key(line) == _angle_key(seed)
     ]
     while fresh:
-        fresh = [line for line in others if min(line.distance(one) for one in fresh) <= reach_m]
+        fresh = [
+            line
+            for line in others
+            if min(line.distance(fresh_line) for fresh_line in fresh) <= reach_m
+        ]
         others = [line for line in others if line not in fresh]
         field += fresh
     return field

@@ -239,14 +239,14 @@ def _cheapest(
 
 def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:
     """Fields whose closed trenches begin where the header comes, and such with gates there."""
-    found = []
+    joinable = []
     for field in fields:
         turned = replace(field, lines=begun_nearest(field.lines, ways))
-        found.append(turned)
+        joinable.append(turned)
         if any(is_closed(line) for line in field.lines):
             opened = with_gates(turned.lines, options.spacing_m, shortest_m=options.shortest_m)
-            found.append(replace(field, lines=opened))
-    return found
+            joinable.append(replace(field, lines=opened))
+    return joinable
 
 
 def _estimate(choice: Choice, field: _Field, *, options: HorizontalOptions, target: float) -> float:

@@ -124,7 +124,7 @@ def rows_in(region: BaseGeometry, rule: RowRule, search: Search = QUICK) -> Line
 def _filled_up(lines: Lines, region: BaseGeometry, rule: FieldRule, *, cuts: int = 0) -> Lines:
     """Lines, and the fullest fields of all parts of a region, each clear of the others."""
     lines = list(lines)
-    for part in sorted(polygons_of(region), key=lambda one: -round(one.area, 6)):
+    for part in sorted(polygons_of(region), key=lambda polygon: -round(polygon.area, 6)):
         near = [line for line in lines if line.distance(part) < rule.spacing_m - TOLERANCE / 10]
         free: BaseGeometry = part
         if near:

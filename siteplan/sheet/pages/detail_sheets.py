@@ -38,16 +38,16 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
     """
     best: tuple[tuple[int, int, int], list[Page], Form] | None = None
     for form, room in _ways(page):
-        found = pages(content, detail_writers(content, room), form)
-        drawn = round(sum(_drawn(one) for one in found) / STEP_MM)
-        rank = (len(found), -drawn, -sum(one.place for one in found))
+        drafted = pages(content, detail_writers(content, room), form)
+        drawn = round(sum(_drawn(page) for page in drafted) / STEP_MM)
+        rank = (len(drafted), -drawn, -sum(page.place for page in drafted))
         if best is None or rank < best[0]:
-            best = (rank, found, form)
+            best = (rank, drafted, form)
     assert best is not None
-    _, found, form = best
-    if found:
-        put_aside(found[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
-    return found, form
+    _, drafted, form = best
+    if drafted:
+        put_aside(drafted[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+    return drafted, form
 
 
 def _ways(page: Paper) -> Iterator[tuple[Form, float]]:

@@ -108,16 +108,16 @@ class _Ink:
 
     def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
         """Whether there is ink under each shape."""
-        found = np.zeros(len(shapes), bool)
+        hit = np.zeros(len(shapes), bool)
         for tree in self._trees():
             which, near = tree.query(shapes)
             # of the ink near a shape the first piece mostly decides
             first = np.diff(which, prepend=-1) > 0
             for some in (first, ~first):
-                asked = some & ~found[which]
+                asked = some & ~hit[which]
                 of = which[asked]
-                found[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
-        return found
+                hit[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
+        return hit
 
     def _trees(self) -> tuple[STRtree, STRtree]:
         if self._new is None:
@@ -189,7 +189,7 @@ class Placer:
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(np.asarray(shapely.polygons(corners)))
         costs[~self._inside(corners)] += HARD
-        led = [index for index, one in enumerate(candidates) if one.leader is not None]
+        led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
@@ -216,9 +216,9 @@ class Placer:
             places, lines = np.array(led)[open_], lines[open_]
             for ink in (self._hard, self._soft):
                 costs[places] += ink.covered(lines, leader=True)
-        found = np.full(len(costs), np.inf)
-        found[left] = costs[left]
-        return found
+        left_costs = np.full(len(costs), np.inf)
+        left_costs[left] = costs[left]
+        return left_costs
 
     def has_line(self, area: BaseGeometry) -> bool:
         """Whether a line runs under an area."""
@@ -257,9 +257,9 @@ def _corners(
 ) -> npt.NDArray[np.float64]:
     """Corners of the box of each candidate."""
     turns: dict[float, int] = {}
-    turn = [turns.setdefault(one.angle_deg, len(turns)) for one in candidates]
+    turn = [turns.setdefault(candidate.angle_deg, len(turns)) for candidate in candidates]
     along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
-    centers = np.array([one.center for one in candidates])[:, None]
+    centers = np.array([candidate.center for candidate in candidates])[:, None]
     return np.asarray(centers + along[turn] + up[turn], float)
 
 
@@ -379,7 +379,9 @@ def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Itera
 
     ``size``: width and height of the label [mm].
     """
-    targets = dict.fromkeys((one.leader, one.stand_off) for one in candidates if one.leader)
+    targets = dict.fromkeys(
+        (candidate.leader, candidate.stand_off) for candidate in candidates if candidate.leader
+    )
     rows = [
         led_far(target, *size, stand_off=stand_off)
         for target, stand_off in targets

@@ -31,7 +31,7 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
             Column("less", f"{100 * STEP:.0f} % LESS", "right"),
             Column("more", f"{100 * STEP:.0f} % MORE", "right"),
         )
-        changes = tuple(_change_row(one) for one in content.changes)
+        changes = tuple(_change_row(change) for change in content.changes)
         flow.table(Table("sureness", columns, changes, _numbers(len(changes))))
         flow.gap(0.4)
         flow.paragraph(_REMARK)
@@ -63,15 +63,15 @@ def sureness(changes: Sequence[Change]) -> str:
     'Conductivity 10 % lower: 8.7 % more; load 10 % higher: 10.0 % more.'
     """
     moved = [
-        ("lower", one.lower) if one.figure == "conductivity" else ("higher", one.higher)
-        for one in changes
+        ("lower", change.lower) if change.figure == "conductivity" else ("higher", change.higher)
+        for change in changes
     ]
-    words = [
-        f"{one.figure} {100 * STEP:.0f} % {way}: {_more(change)}"
-        for one, (way, change) in zip(changes, moved, strict=True)
-        if one.figure in ("conductivity", "load")
+    moves = [
+        f"{sure.figure} {100 * STEP:.0f} % {way}: {_more(change)}"
+        for sure, (way, change) in zip(changes, moved, strict=True)
+        if sure.figure in ("conductivity", "load")
     ]
-    text = "; ".join(words)
+    text = "; ".join(moves)
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
