@@ -10,11 +10,11 @@ from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import SitePlanError
+from siteplan.preferences.table import figures_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 
-FACTORS: Final = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
-"""Spacings studied, in parts of the one asked for."""
+FACTORS: Final = figures_of("alternatives.length_study.factors")
 
 
 @dataclass(frozen=True, slots=True)

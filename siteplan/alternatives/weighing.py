@@ -12,6 +12,8 @@ from siteplan.design.evaluate import MEASURE, Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.bores.inclined import MOST_BORES
+from siteplan.preferences.table import count_of, figures_of
 from siteplan.rule_books.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
@@ -24,12 +26,8 @@ TRENCH_GAP_FLOOR_M = 8 * FOOT
 """Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
 DEEPEST_M = 500 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
-PAD_TILTS_DEG = (10.0, 20.0)
-"""Leans of bores from one pad that are tried: common practice, no source [deg]."""
-PAD_BORES = 20
-"""More bores than this are not proposed from one pad: common practice, no source."""
-VARIANCES = 3
-"""Rules tried for a variance: those that cost most."""
+PAD_TILTS_DEG = figures_of("alternatives.weighing.pad_tilts_deg")
+VARIANCES = count_of("alternatives.weighing.variances")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +221,7 @@ def _deeper(site: Site, rules: RuleSet, system: System, required: float) -> Iter
 def _inclined(site: Site, rules: RuleSet, system: System, required: float) -> Iterator[Remedy]:
     """Inclined bores from one pad, leaning as little as carries the length."""
     options = site.exchanger.vertical
-    if (options.count or required / options.depth_most_m) > PAD_BORES:
+    if (options.count or required / options.depth_most_m) > MOST_BORES:
         return
     if system != "vertical" or options.pad is not None or options.grid is not None:
         return

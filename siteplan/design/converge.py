@@ -12,13 +12,13 @@ from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Bore
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 
-MOST_ROUNDS = 30
-PUSHED_FROM = 5
-"""From this round on more than the length required is laid out, so that the rounds come to rest."""
-PUSH = 1.01
+MOST_ROUNDS = count_of("design.converge.most_rounds")
+PUSHED_FROM = count_of("design.converge.pushed_from")
+PUSH = figure_of("design.converge.push")
 
 
 def settled(

@@ -25,12 +25,17 @@ from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches
 from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 
 NOUNS = {"rig": "drill rig", "digger": "digger"}
 """What machines are called where trades meet."""
-FAIR = Search(step_deg=4.0, edges=8, peaks=2)
+FAIR = Search(
+    step_deg=figure_of("design.lay_out.fair_step_deg"),
+    edges=count_of("design.lay_out.fair_edges"),
+    peaks=count_of("design.lay_out.fair_peaks"),
+)
 """Search of directions for figures that are only compared with one another."""
 LEAST_MISSED_M2 = 0.5
 """Ground out of a machine's reach that is not worth a word [m2]."""

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.preferences.table import count_of
+
 STEP: Final = 1e-3
 """Lengths are weighed in whole millimetres [m]."""
-MOST_NODES: Final = 40_000
-"""Steps of the search; a fixed number, so that the same input gives the same answer."""
+MOST_NODES: Final = count_of("hydraulics.balance.most_nodes")
 
-MOST_EXCHANGES: Final = 200
+MOST_EXCHANGES: Final = count_of("hydraulics.balance.most_exchanges")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,23 +20,20 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout, Well
 from siteplan.layout.way import Ways, ways_of
+from siteplan.preferences.table import count_of
 from siteplan.site.model import Feature, OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]
 Pair = tuple[Spot, Spot]
 
-EDGE_SAMPLES: Final = 300
-GRID_SIDE: Final = 18
-"""Places tried on the edge of an area, and inside it along each side of its bounding box."""
-REFINEMENTS: Final = 4
-"""Rounds of closer search around the best pair, each in a window a quarter as wide."""
-NEAR_SIDE: Final = 9
-"""Places tried along each side of such a window."""
+EDGE_SAMPLES: Final = count_of("layout.open_loop.edge_samples")
+GRID_SIDE: Final = count_of("layout.open_loop.grid_side")
+REFINEMENTS: Final = count_of("layout.open_loop.refinements")
+NEAR_SIDE: Final = count_of("layout.open_loop.near_side")
 UNKNOWN_DEPTH_M: Final = 0.0
 """Depth of an existing well, which nobody has said [m]."""
-PAIRS_ROUTED: Final = 3
-"""Pairs that get a header before one is chosen."""
+PAIRS_ROUTED: Final = count_of("layout.open_loop.pairs_routed")
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,10 @@ import numpy as np
 
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import Points
+from siteplan.preferences.table import count_of, figure_of
 
-FINEST_DEG: Final = 0.004
-"""Step at which the refinement stops: 0.7 cm over 100 m [deg]."""
-DIAGONALS: Final = 8
-"""How many of the longest lines from vertex to vertex give a direction of their own."""
+FINEST_DEG: Final = figure_of("geometry.lines.directions.finest_deg")
+DIAGONALS: Final = count_of("geometry.lines.directions.diagonals")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,16 @@ class Search:
     peaks: int
 
 
-THOROUGH: Final = Search(step_deg=1.0, edges=16, peaks=6)
-QUICK: Final = Search(step_deg=6.0, edges=8, peaks=1)
+THOROUGH: Final = Search(
+    step_deg=figure_of("geometry.lines.directions.thorough_step_deg"),
+    edges=count_of("geometry.lines.directions.thorough_edges"),
+    peaks=count_of("geometry.lines.directions.thorough_peaks"),
+)
+QUICK: Final = Search(
+    step_deg=figure_of("geometry.lines.directions.quick_step_deg"),
+    edges=count_of("geometry.lines.directions.quick_edges"),
+    peaks=count_of("geometry.lines.directions.quick_peaks"),
+)
 
 
 def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUGH) -> list[Rows]:

@@ -33,35 +33,25 @@ from siteplan.geometry.points.scanline import (
     outline,
     turn,
 )
+from siteplan.preferences.table import count_of, figure_of
 
 Rows = Literal["square", "loose", "staggered"]
 """Square grid; rows a spacing apart, each filled from its start; rows shifted by turns."""
 
-SCAN_STEP: Final = math.radians(1.0)
-"""Step of the scan of row directions [rad]."""
-UNIFORM_OFFSETS: Final = 12
-"""Row offsets tried between two rows, besides those through a corner."""
-MOST_EDGE_DIRECTIONS: Final = 90
-MOST_CORNER_OFFSETS: Final = 200
-CLOSER: Final = 8
-"""Directions of the scan around which finer steps are tried."""
-FAMILIES_KEPT: Final = 64
-"""Fullest families that are looked at more closely."""
-MANY_EDGES: Final = 250
-"""Edges above which the search simplifies the area: time grows with them."""
-VERY_MANY_EDGES: Final = 2000
-COARSER: Final = 3
-"""Of so many directions one is tried where the edges are very many."""
-GIVE: Final = 1 / 400
-"""How far simplifying may move an edge, in spacings; the points are laid in the area itself."""
-EXHAUSTIVE: Final = 500_000
-"""Edges times families up to which every corner is tried in every direction."""
-MOST_PROMISING: Final = 24
-"""Fullest families whose directions are tried with every corner."""
-LONGEST_EDGES: Final = 8
-"""Directions always tried with every corner."""
-BATCH: Final = 100_000
-"""Edges times families handled in one numpy call: so many stay in the processor's cache."""
+SCAN_STEP: Final = math.radians(figure_of("geometry.points.lattice.scan_step_deg"))
+UNIFORM_OFFSETS: Final = count_of("geometry.points.lattice.uniform_offsets")
+MOST_EDGE_DIRECTIONS: Final = count_of("geometry.points.lattice.most_edge_directions")
+MOST_CORNER_OFFSETS: Final = count_of("geometry.points.lattice.most_corner_offsets")
+CLOSER: Final = count_of("geometry.points.lattice.closer")
+FAMILIES_KEPT: Final = count_of("geometry.points.lattice.families_kept")
+MANY_EDGES: Final = count_of("geometry.points.lattice.many_edges")
+VERY_MANY_EDGES: Final = count_of("geometry.points.lattice.very_many_edges")
+COARSER: Final = count_of("geometry.points.lattice.coarser")
+GIVE: Final = figure_of("geometry.points.lattice.give")
+EXHAUSTIVE: Final = count_of("geometry.points.lattice.exhaustive")
+MOST_PROMISING: Final = count_of("geometry.points.lattice.most_promising")
+LONGEST_EDGES: Final = count_of("geometry.points.lattice.longest_edges")
+BATCH: Final = count_of("geometry.points.lattice.batch")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

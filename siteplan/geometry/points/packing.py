@@ -18,15 +18,13 @@ from siteplan.geometry.points.free import improve
 from siteplan.geometry.points.lattice import Pattern, best_pattern, edge_directions
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.points.spreading import spread_apart
+from siteplan.preferences.table import count_of
 
 Arrangement = Literal["free", "rows"]
 
-COARSE_STEPS: Final = 8
-"""Halvings of the range of spacings with a search over all directions."""
-FINE_STEPS: Final = 26
-"""Halvings with the directions of the best coarse spacing only."""
-FEW_DIRECTIONS: Final = 6
-"""Longest edges whose directions are enough for rows to begin from."""
+COARSE_STEPS: Final = count_of("geometry.points.packing.coarse_steps")
+FINE_STEPS: Final = count_of("geometry.points.packing.fine_steps")
+FEW_DIRECTIONS: Final = count_of("geometry.points.packing.few_directions")
 MOST_POINTS: Final = 200_000
 """More points than this are taken for a spacing in the wrong unit."""
 

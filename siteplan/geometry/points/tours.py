@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from siteplan.geometry.points.scanline import Floats, Integers
+from siteplan.preferences.table import count_of
 
-PASSES: Final = 40
-"""Most rounds over all legs of the way."""
+PASSES: Final = count_of("geometry.points.tours.passes")
 GAIN: Final = 2e-6
 """Gain below which a change is rounding [m2]."""
 

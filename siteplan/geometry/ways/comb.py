@@ -10,15 +10,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from siteplan.preferences.table import count_of, figures_of
+
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
 
 ROW_SLACK: Final = 1e-3
 """How far points may stand off a common line and still be one row [m]."""
-SPINES: Final = 9
-"""Most positions that are tried for the spine in one direction."""
-SPINE_DIRECTIONS_DEG: Final = (90.0, 60.0, 120.0)
-"""Directions of the spine from the rows: across, and the other lines of a hexagonal grid [deg]."""
+SPINES: Final = count_of("geometry.ways.comb.spines")
+SPINE_DIRECTIONS_DEG: Final = figures_of("geometry.ways.comb.spine_directions_deg")
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,22 +23,18 @@ from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.raster import Raster, rastered
 from siteplan.geometry.ways.routing import Prices, region_of, route_graph
+from siteplan.preferences.table import count_of, figure_of
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.intp]
 
-HEADINGS: Final = 48
-"""Directions that a body may have; those of long edges of the ground stand among them."""
-FINEST_PIXEL: Final = 0.125
-"""Finest raster on which the body is tested [m]."""
-MOST_PIXELS: Final = 400_000
-FINEST_CELL: Final = 0.5
-"""Smallest cell of which one pose in each direction is followed up [m]."""
-MOST_CELLS: Final = 5_000
-LONG_EDGE: Final = 3.0
-"""Edges of the ground from this length on give a direction [m]."""
-ALIKE_DEG: Final = 1.5
-"""Edges that differ by less have one direction [deg]."""
+HEADINGS: Final = count_of("geometry.ways.driving.headings")
+FINEST_PIXEL: Final = figure_of("geometry.ways.driving.finest_pixel")
+MOST_PIXELS: Final = count_of("geometry.ways.driving.most_pixels")
+FINEST_CELL: Final = figure_of("geometry.ways.driving.finest_cell")
+MOST_CELLS: Final = count_of("geometry.ways.driving.most_cells")
+LONG_EDGE: Final = figure_of("geometry.ways.driving.long_edge")
+ALIKE_DEG: Final = figure_of("geometry.ways.driving.alike_deg")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
+from siteplan.preferences.table import figure_of
 
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
@@ -28,8 +29,7 @@ CORNER_CLEARANCE: Final = 0.25
 """How far a bend stands off a corner or an arc, so that an arc needs few bends [m]."""
 PARALLEL: Final = 1e-3
 """Sine of the angle up to which two directions count as the same."""
-OFF_DIRECTION: Final = 0.03
-"""Share by which a stretch that keeps no favoured direction counts longer."""
+OFF_DIRECTION: Final = figure_of("geometry.ways.routing.off_direction")
 
 
 @dataclass(frozen=True, slots=True)

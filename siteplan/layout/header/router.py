@@ -32,18 +32,14 @@ from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs,
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header, Trench
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
 
-CROSSING_COST: Final = 3.0
-"""Detour that spares one crossing of a utility or drive [m]; common practice, no source."""
-AVOID_COST: Final = 25.0
-"""Detour that spares one crossing of a trench [m]; common practice, no source."""
-BEND_COST: Final = 0.5
-"""Length that spares a bend or an oblique branch [m]; common practice, no source."""
-MAINS: Final = 2
-"""Most straight mains across the rows of a bore field."""
-MAIN_COST: Final = 5.0
-"""Length that a second main must spare [m]; common practice, no source."""
+CROSSING_COST: Final = figure_of("layout.header.router.crossing_cost")
+AVOID_COST: Final = figure_of("layout.header.router.avoid_cost")
+BEND_COST: Final = figure_of("layout.header.router.bend_cost")
+MAINS: Final = count_of("layout.header.router.mains")
+MAIN_COST: Final = figure_of("layout.header.router.main_cost")
 ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6

@@ -17,6 +17,7 @@ from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Bore, Coil, Element, Layout, Trench
 from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Joint
+from siteplan.preferences.table import figure_of
 from siteplan.site.piping import CircuitOptions
 from siteplan.units.lengths import FOOT
 
@@ -24,9 +25,7 @@ USUAL: Final = {"trench": "3/4 in", "coil": "3/4 in", "bore": "1 in"}
 """Pipe where the site file names none; common practice, no source."""
 SENSIBLE_HEAD_M: Final = 25 * FOOT
 """Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
-NEARLY: Final = 0.05
-"""By how much circuits may be less even than the most even ones where there are fewer of them;
-common practice, no source."""
+NEARLY: Final = figure_of("layout.piping.circuits.nearly")
 
 FlowOf = Callable[[str, int, float], tuple[float, float]]
 """Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""

@@ -16,14 +16,12 @@ from typing import Final
 
 from siteplan.hydraulics.balance import STEP, divide
 from siteplan.layout.header.tree import HeaderTree
+from siteplan.preferences.table import count_of
 
-EXACT: Final = 9
-"""Up to so many loops every division is looked at."""
-SWEEPS: Final = 6
-"""How often loops are exchanged between circuits while that helps."""
-MANY: Final = 12
-"""From so many loops on the search has fewer steps for each number of circuits."""
-FEW_NODES: Final = 2_000
+EXACT: Final = count_of("layout.piping.evening.exact")
+SWEEPS: Final = count_of("layout.piping.evening.sweeps")
+MANY: Final = count_of("layout.piping.evening.many")
+FEW_NODES: Final = count_of("layout.piping.evening.few_nodes")
 BALANCED: Final = 0.05
 """Share by which a circuit may be shorter than the longest; common practice, no source."""
 LOOPS_BALANCED: Final = 0.2

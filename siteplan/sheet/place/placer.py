@@ -17,6 +17,7 @@ import shapely
 from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 
 CLEARANCE_MM: Final = 0.5
@@ -29,10 +30,8 @@ REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 """How far a label may be led away from what it names [mm]."""
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
 """The same where none of those is free [mm]."""
-MOST_NEW: Final = 100
-"""Pieces of ink that are added before all are put in order anew."""
-FIRST_BATCH: Final = 8
-"""How many places are looked at first."""
+MOST_NEW: Final = count_of("sheet.place.placer.most_new")
+FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
