@@ -16,16 +16,14 @@ from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
-from siteplan.export.tables import summary_json
+from siteplan.export.tables import length_cell, summary_json
 from siteplan.layout.model import Element, Trench
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import coordinate
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_bearing, round_to, to_unit
-from siteplan.units.model import UnitSystem
+from siteplan.units.lengths import format_bearing, round_to
 
 FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
-DECIMALS: Final = 3
 
 
 def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
@@ -111,17 +109,17 @@ def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TieP
     earth = ["", ""]
     if site.georeference is not None:
         earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*deviation.at)]
-    wide = "" if isinstance(element, Trench) else _number(2 * element.reach_m, unit)
+    wide = "" if isinstance(element, Trench) else length_cell(2 * element.reach_m, unit)
     way = ["", "", "", "", "", ""]
     if deviation.planned is not None:
         dx, dy = deviation.at[0] - deviation.planned[0], deviation.at[1] - deviation.planned[1]
         bearing = format_bearing(dx, dy) if deviation.away_m > 0.0005 else ""
-        way = [_number(value, unit) for value in (*deviation.planned, dx, dy, deviation.away_m)] + [
-            bearing
-        ]
-    depth = "" if deviation.depth_m is None else _number(deviation.depth_m, unit)
-    tapes = [_number(_distance(deviation, tie), unit) for tie in ties]
-    place = [_number(value, unit) for value in deviation.at]
+        way = [
+            length_cell(value, unit) for value in (*deviation.planned, dx, dy, deviation.away_m)
+        ] + [bearing]
+    depth = "" if deviation.depth_m is None else length_cell(deviation.depth_m, unit)
+    tapes = [length_cell(_distance(deviation, tie), unit) for tie in ties]
+    place = [length_cell(value, unit) for value in deviation.at]
     return [
         deviation.element,
         deviation.name,
@@ -137,10 +135,6 @@ def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TieP
 
 def _distance(deviation: Deviation, tie: TiePoint) -> float:
     return float(((deviation.at[0] - tie.at[0]) ** 2 + (deviation.at[1] - tie.at[1]) ** 2) ** 0.5)
-
-
-def _number(length_m: float, unit: UnitSystem) -> str:
-    return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 
 def as_built_summary(built: AsBuilt) -> dict[str, Any]:

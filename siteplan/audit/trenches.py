@@ -22,8 +22,6 @@ from siteplan.units.lengths import UnitError, format_length, parse_length
 
 SAME_M: Final = 0.001
 """Places closer than this are one [m]."""
-WIDTH_M: Final = 1e-6
-"""A width nearer than this to the site's is the site's [m]."""
 
 
 def trenches_of(

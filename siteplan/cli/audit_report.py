@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 def show_audit(terminal: Terminal, audit: Audit) -> None:
     """Print the verdict, the table of separations, and the findings."""
     from siteplan.findings.words import words_of
-    from siteplan.units.lengths import format_length, rough
+    from siteplan.units.lengths import rough_length
 
     terminal.say(f"{audit.site.project.title}: audit of {audit.source}")
     terminal.say(
@@ -23,9 +23,9 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
     layout, unit = audit.layout, audit.site.unit
     if layout.elements and layout.system != "open":
         sentence = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
-        sentence += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
+        sentence += rough_length(layout.length_m, unit, "down") + " in all"
         if audit.required is not None:
-            needed = format_length(audit.required.length_m, unit, rough(unit), rounding="up")
+            needed = rough_length(audit.required.length_m, unit, "up")
             sentence += f"; {needed} required"
         terminal.say(sentence)
     titles = ("from - to", "required", "provided", "rule", "kept")

@@ -63,8 +63,11 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
         lines = [(line.words, line.value, line.source) for line in required.lines]
         parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
     if changes:
+        from siteplan.alternatives.sensitivity import percent_words
+
         shown = [
-            (change.figure, _percent(change.lower), _percent(change.higher)) for change in changes
+            (change.figure, percent_words(change.lower), percent_words(change.higher))
+            for change in changes
         ]
         heading = ("length required changes by", "a tenth less", "a tenth more")
         parts += [Text(), columns(heading, shown)]
@@ -75,10 +78,6 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
 
 def _basis(trial: Trial) -> str:
     return trial.required.basis if trial.required is not None else "none"
-
-
-def _percent(change: float | None) -> str:
-    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
 
 
 def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:

@@ -115,7 +115,7 @@ def _comparison(plan: SitePlan) -> Table:
 
 
 def _row(plan: SitePlan, trial: Trial) -> list[str]:
-    from siteplan.units.lengths import format_flow, format_length, rough
+    from siteplan.units.lengths import format_flow, rough_length
 
     unit = plan.site.unit
     required = takes = header = "-"
@@ -124,11 +124,11 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
         supply = plan.site.exchanger.open.yield_m3s
         takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
     elif trial.required is not None:
-        required = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
+        required = rough_length(trial.required.length_m, unit, "up")
         if trial.layout is not None:
-            takes = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
+            takes = rough_length(trial.layout.capacity_m, unit, "down")
     if trial.layout is not None and trial.layout.header is not None:
-        header = format_length(trial.layout.header.length_m, unit, rough(unit), rounding="up")
+        header = rough_length(trial.layout.header.length_m, unit, "up")
     return [
         trial.system,
         "yes" if trial.fits else "no",
@@ -147,7 +147,7 @@ def _verdict(plan: SitePlan) -> Text:
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.units.lengths import format_length, rough
+    from siteplan.units.lengths import format_length, rough_length
 
     layout, unit = plan.drawn.layout, plan.site.unit
     if layout is None or not layout.elements:
@@ -157,11 +157,11 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
         sentence += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:
-        sentence += f", {format_length(layout.length_m, unit, rough(unit), rounding='down')} in all"
+        sentence += f", {rough_length(layout.length_m, unit, 'down')} in all"
     if layout.header is not None:
         entry = layout.header.entry
         name = f"{entry.id} ({entry.label})" if entry.label else entry.id
-        length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
+        length = rough_length(layout.header.length_m, unit, "up")
         sentence += f"; header trench {length} to entry {name}"
         if len(plan.site.entries) > 1:
             sentence += f", the shortest of {len(plan.site.entries)} entries"
@@ -181,13 +181,13 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
     """How long the way in of the rig or digger is."""
-    from siteplan.units.lengths import format_length, rough
+    from siteplan.units.lengths import format_length, rough_length
 
     access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit
     if not access or access.path.is_empty:
         return
     width = format_length(access.width_m, unit, 1, rounding="up")
-    length = format_length(access.path.length, unit, rough(unit), rounding="up")
+    length = rough_length(access.path.length, unit, "up")
     name = f"{access.machine} access"
     yield Text(f"  {name} {width} wide, {length} from the property line to the first of them")
 
@@ -220,7 +220,7 @@ def _who(row: Separation) -> str:
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
     from siteplan.design.evaluate import MEASURE
-    from siteplan.units.lengths import format_length, rough
+    from siteplan.units.lengths import rough_length
 
     weighing, unit = plan.weighing, plan.site.unit
     if weighing.costs:
@@ -230,7 +230,7 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
         for cost in weighing.costs:
             rule = cost.rule
             name = f"{rule.subject}, {rule.printed} ({rule.book}: {rule.source})"
-            table.add_row(name, format_length(cost.gain_m, unit, rough(unit), rounding="down"))
+            table.add_row(name, rough_length(cost.gain_m, unit, "down"))
         yield table
     if weighing.remedies:
         yield Text("  What would make it fit:")

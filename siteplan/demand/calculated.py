@@ -30,7 +30,7 @@ from siteplan.units.heat import (
     format_resistance,
     format_temperature,
 )
-from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
@@ -130,7 +130,7 @@ def required_bores(
     """
     calculated = calculate_bores(energy, diameter_m, bores, circuit_flow_m3s=circuit_flow_m3s)
     drilled = calculated.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
-    length = format_length(drilled, unit, rough(unit), rounding="up")
+    length = rough_length(drilled, unit, "up")
     return Required(
         rounded_up(drilled),
         "calculated",
@@ -153,7 +153,7 @@ def _lines(
     earth, sizing = energy.earth, calculated.sizing
     years, month, peak = (format_resistance(value, unit) for value in sizing.resistances)
     stand = f"{bores} bores where they stand" if bores > 1 else "one bore, or bores far apart"
-    length = format_length(sizing.length_m, unit, rough(unit), rounding="up")
+    length = rough_length(sizing.length_m, unit, "up")
     return (
         *load_lines(energy, calculated.decides, unit),
         Line("ground, undisturbed", format_temperature(earth.temperature_c, unit)),

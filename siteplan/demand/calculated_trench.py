@@ -30,7 +30,7 @@ from siteplan.units.heat import (
     format_line_power,
     format_temperature,
 )
-from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
@@ -153,7 +153,7 @@ def required_trench(
 
 
 def _in_words(calculated: CalculatedTrench, energy: Energy, unit: UnitSystem) -> str:
-    length = format_length(calculated.length_m, unit, rough(unit), rounding="up")
+    length = rough_length(calculated.length_m, unit, "up")
     peak = format_power(calculated.peak_w, unit)
     verb = "drawn from" if calculated.decides == "heating" else "given to"
     ground = format_temperature(float(np.mean(calculated.ground_c)), unit)
@@ -179,7 +179,7 @@ def _lines(
     depth = format_length(options.depth_m, unit)
     spacing = format_length(options.spacing_m, unit)
     drawn = format_line_power(calculated.peak_w / calculated.length_m, unit)
-    length = format_length(calculated.length_m, unit, rough(unit), rounding="up")
+    length = rough_length(calculated.length_m, unit, "up")
     return (
         *load_lines(energy, calculated.decides, unit),
         Line("run fraction F", f"{calculated.run_fraction:.2f}", "hardest month over design hours"),

@@ -15,7 +15,7 @@ from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
 from siteplan.site.model import PondOptions
 from siteplan.units.heat import format_difference, format_resistance, format_temperature
-from siteplan.units.lengths import format_flow, format_length, format_power, rough
+from siteplan.units.lengths import format_flow, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 LEAVES_C: Final = 0.5
@@ -49,7 +49,7 @@ def required_pond(
         length = pulses_of(energy, way).peak_w / abs(flow.per_m_w)
         seasons.append((length, way, side, flow, water))
     length, way, side, flow, water = max(seasons, key=lambda season: season[0])
-    needed = format_length(length, unit, rough(unit), rounding="up")
+    needed = rough_length(length, unit, "up")
     peak = format_power(pulses_of(energy, way).peak_w, unit)
     verb = "drawn from" if way == "heating" else "given to"
     reason = (

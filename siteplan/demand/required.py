@@ -25,10 +25,10 @@ from siteplan.units.lengths import (
     TON,
     format_capacity,
     format_flow,
-    format_length,
     parse_flow,
     parse_length,
     rough,
+    rough_length,
     to_unit,
 )
 from siteplan.units.model import UnitSystem
@@ -82,9 +82,7 @@ def required_of(
         return _flow(exchanger, unit)
     given = _given(exchanger, system)
     if given is not None:
-        basis = (
-            f"{format_length(given.length_m, unit, rough(unit), rounding='up')} given by {given.by}"
-        )
+        basis = f"{rough_length(given.length_m, unit, 'up')} given by {given.by}"
         return Required(given.length_m, "given", basis)
     if exchanger.energy is not None:
         calculated = _calculated(

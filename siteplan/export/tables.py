@@ -74,7 +74,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",
-        _number(depth, site.unit) if known else "",
+        length_cell(depth, site.unit) if known else "",
         *lean,
         _bends(site, element),
         _pieces(site, element),
@@ -90,7 +90,7 @@ def _joint_row(site: Site, joint: Joint) -> list[str]:
         *_place(site, *first),
         *_place(site, *last),
         f"{length:.{DECIMALS}f}",
-        _number(joint.depth_m, site.unit),
+        length_cell(joint.depth_m, site.unit),
         "",
         "",
         _points(site, bends),
@@ -111,30 +111,31 @@ def _pieces(site: Site, element: Element) -> str:
 
 
 def _piece(piece: Piece, unit: UnitSystem) -> str:
-    end = " ".join(_number(value, unit) for value in piece.end)
+    end = " ".join(length_cell(value, unit) for value in piece.end)
     if not isinstance(piece, Arc):
         return f"straight to {end}"
-    centre = " ".join(_number(value, unit) for value in piece.centre)
+    centre = " ".join(length_cell(value, unit) for value in piece.centre)
     side = "left" if piece.turn_deg > 0 else "right"
     return (
-        f"arc to {end} centre {centre} radius {_number(piece.radius_m, unit)} "
+        f"arc to {end} centre {centre} radius {length_cell(piece.radius_m, unit)} "
         f"angle {abs(piece.turn_deg):.2f} {side}"
     )
 
 
 def _points(site: Site, points: Iterable[tuple[float, float]]) -> str:
-    return "; ".join(f"{_number(x, site.unit)} {_number(y, site.unit)}" for x, y in points)
+    return "; ".join(f"{length_cell(x, site.unit)} {length_cell(y, site.unit)}" for x, y in points)
 
 
 def _place(site: Site, x: float, y: float) -> list[str]:
-    local = [_number(x, site.unit), _number(y, site.unit)]
+    local = [length_cell(x, site.unit), length_cell(y, site.unit)]
     if site.georeference is None:
         return [*local, "", ""]
     latitude, longitude = site.georeference.latitude_longitude(x, y)
     return [*local, f"{latitude:.6f}", f"{longitude:.6f}"]
 
 
-def _number(length_m: float, unit: UnitSystem) -> str:
+def length_cell(length_m: float, unit: UnitSystem) -> str:
+    """A length or coordinate in the display unit, as it stands in a list for programs."""
     return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 

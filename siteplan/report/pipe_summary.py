@@ -10,10 +10,9 @@ from siteplan.hydraulics.fluids import freezing_point
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
 from siteplan.quantities.take_off import Item, amount_of, take_off
+from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
-from siteplan.units.lengths import FLOWS, GALLON, round_to
-
-DECIMALS = 4
+from siteplan.units.lengths import FLOWS, GALLON
 
 
 def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
@@ -29,7 +28,7 @@ def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
 def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
     """One row for each crossing of a header or a joint."""
     return [
-        {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
+        {"feature": c.feature, "kind": c.kind, "x_m": near(c.x_m), "y_m": near(c.y_m)}
         for c in crossings
     ]
 
@@ -38,10 +37,10 @@ def _joint(joint: Joint) -> dict[str, Any]:
     return {
         "id": joint.id,
         "trenches": list(joint.trenches),
-        "line_m": [[_near(x), _near(y)] for x, y in joint.line.coords],
-        "length_m": _up(joint.length_m),
-        "width_m": _near(joint.width_m),
-        "depth_m": _near(joint.depth_m),
+        "line_m": [[near(x), near(y)] for x, y in joint.line.coords],
+        "length_m": up(joint.length_m),
+        "width_m": near(joint.width_m),
+        "depth_m": near(joint.depth_m),
         "crossings": crossings_summary(joint.crossings),
     }
 
@@ -54,7 +53,7 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
     summary: dict[str, Any] = {
         "layout": piping.layout,
         "why": words_of(piping.why, site.unit),
-        "header_pipe_m": {size or "unknown": _up(m) for size, m in piping.lengths_m.items()},
+        "header_pipe_m": {size or "unknown": up(m) for size, m in piping.lengths_m.items()},
         "pieces": [_piece(piece) for piece in piping.pieces],
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
@@ -72,17 +71,17 @@ def _circuit(circuit: Circuit) -> dict[str, Any]:
         "id": circuit.id,
         "elements": list(circuit.elements),
         "pipe": circuit.pipe,
-        "length_m": _up(circuit.length_m),
-        "joints_m": _up(circuit.joints_m),
+        "length_m": up(circuit.length_m),
+        "joints_m": up(circuit.joints_m),
         "passes": circuit.passes,
     }
 
 
 def _piece(piece: HeaderPiece) -> dict[str, Any]:
     return {
-        "from_m": [_near(value) for value in piece.start],
-        "to_m": [_near(value) for value in piece.end],
-        "length_m": _up(piece.length_m),
+        "from_m": [near(value) for value in piece.start],
+        "to_m": [near(value) for value in piece.end],
+        "length_m": up(piece.length_m),
         "pipes": [
             {"role": pipe.role, "size": pipe.size or None, "flow_l_s": _litres(pipe.flow_m3s)}
             for pipe in piece.pipes
@@ -96,10 +95,10 @@ def _piece(piece: HeaderPiece) -> dict[str, Any]:
 def _balance(piping: Piping, site: Site) -> dict[str, Any]:
     balance = piping.balance
     return {
-        "circuits_apart": None if balance is None else _up(balance.share),
+        "circuits_apart": None if balance is None else up(balance.share),
         "circuits_proven": None if balance is None else balance.proven,
         "circuits_why": words_of(balance.why, site.unit) if balance and balance.why else None,
-        "circuit_limit_m": None if balance is None else _near(balance.limit_m),
+        "circuit_limit_m": None if balance is None else near(balance.limit_m),
         "left_over": [] if balance is None else list(balance.left_over),
     }
 
@@ -112,18 +111,18 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
         "basis": flow.basis,
         "circuit_l_s": _litres(flow.circuit_flow_m3s),
         "mixture": flow.mixture,
-        "temperature_c": _near(flow.temperature_c),
+        "temperature_c": near(flow.temperature_c),
         "reynolds": round(flow.reynolds),
-        "circuit_drop_kpa": _up(flow.circuit_drop_pa / 1000),
-        "header_drop_kpa": _up(flow.header_drop_pa / 1000),
-        "easiest_drop_kpa": _up(flow.easiest_drop_pa / 1000),
-        "head_m": _up(flow.head_m),
-        "hydraulic_power_w": _up(flow.power_w),
+        "circuit_drop_kpa": up(flow.circuit_drop_pa / 1000),
+        "header_drop_kpa": up(flow.header_drop_pa / 1000),
+        "easiest_drop_kpa": up(flow.easiest_drop_pa / 1000),
+        "head_m": up(flow.head_m),
+        "hydraulic_power_w": up(flow.power_w),
         "purge_l_s": _litres(flow.purge_m3s),
         "volume_l": _bought_l(site, layout, "fluid"),
         "antifreeze_l": _bought_l(site, layout, "antifreeze, pure"),
         "freezes_c": freezing_point(flow.mixture),
-        "lowest_c": _near(flow.lowest_c),
+        "lowest_c": near(flow.lowest_c),
     }
 
 
@@ -131,7 +130,7 @@ def _bought_l(site: Site, layout: Layout, what: str) -> float:
     """The same fluid as in the take-off, rounded up in the unit it is bought by [L]."""
     items = (item for item in take_off(site, layout) if item.what == what)
     amounts = (amount_of(item, site.unit) for item in items)
-    return _near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
+    return near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
 
 
 FLUIDS_L = {"gal": GALLON * 1000, "L": 1.0}
@@ -150,12 +149,4 @@ def _item(site: Site, item: Item) -> dict[str, Any]:
 
 
 def _litres(flow_m3s: float) -> float:
-    return _near(flow_m3s / FLOWS["l/s"])
-
-
-def _near(value: float) -> float:
-    return round_to(value, DECIMALS) + 0.0
-
-
-def _up(value: float) -> float:
-    return round_to(value, DECIMALS, "up") + 0.0
+    return near(flow_m3s / FLOWS["l/s"])

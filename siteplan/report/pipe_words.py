@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteplan.layout.model import Layout
 from siteplan.units.heat import format_temperature
-from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, rough, round_to, to_unit
+from siteplan.units.lengths import FLOWS, TON, format_flow, rough_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
 
 
@@ -54,6 +54,6 @@ def flow_words(layout: Layout, unit: UnitSystem) -> str:
         f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
         f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
         f"{flow.mixture}, "
-        f"{format_length(flow.head_m, unit, rough(unit), rounding='up')} of head in "
+        f"{rough_length(flow.head_m, unit, 'up')} of head in "
         f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
     )

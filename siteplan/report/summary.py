@@ -21,11 +21,9 @@ from siteplan.report.pipe_summary import (
     joints_summary,
     take_off_summary,
 )
+from siteplan.report.rounding import down, near, up
 from siteplan.site.model import Site, System
-from siteplan.units.lengths import FLOWS, Rounding, round_to
-
-DECIMALS = 4
-"""Decimals of every metre in the summary: a tenth of a millimetre."""
+from siteplan.units.lengths import FLOWS
 
 
 def summarize(
@@ -46,15 +44,15 @@ def summarize(
         "system": system,
         "drawn": drawn.system,
         "why": words_of(drawn.why, site.unit),
-        "length_required_m": _up(required.length_m if required else 0.0),
-        "length_provided_m": _down(layout.length_m if layout else 0.0),
-        "capacity_m": _down(layout.capacity_m if layout else 0.0),
-        "spacing_m": _down(layout.spacing_m) if layout and layout.elements else None,
+        "length_required_m": up(required.length_m if required else 0.0),
+        "length_provided_m": down(layout.length_m if layout else 0.0),
+        "capacity_m": down(layout.capacity_m if layout else 0.0),
+        "spacing_m": down(layout.spacing_m) if layout and layout.elements else None,
         "most_elements": layout.most if layout else None,
         "length_basis": required.basis if required else None,
         "length_lines": [_line(line) for line in (required.lines if required else ())],
         "length_changes": [],
-        "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
+        "flow_required_l_s": up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
         "joints": joints_summary(layout),
@@ -93,7 +91,7 @@ def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
 
 
 def _share(change: float | None) -> float | None:
-    return None if change is None else _near(change)
+    return None if change is None else near(change)
 
 
 def _line(line: Line) -> dict[str, str]:
@@ -103,10 +101,10 @@ def _line(line: Line) -> dict[str, str]:
 def _trial(trial: Trial, site: Site) -> dict[str, Any]:
     return {
         "fits": trial.fits,
-        "length_required_m": _up(trial.required.length_m if trial.required else 0.0),
-        "length_provided_m": _down(trial.layout.length_m if trial.layout else 0.0),
-        "capacity_m": _down(trial.layout.capacity_m if trial.layout else 0.0),
-        "header_m": _up(_header_length(trial)),
+        "length_required_m": up(trial.required.length_m if trial.required else 0.0),
+        "length_provided_m": down(trial.layout.length_m if trial.layout else 0.0),
+        "capacity_m": down(trial.layout.capacity_m if trial.layout else 0.0),
+        "header_m": up(_header_length(trial)),
         "why": words_of(trial.why, site.unit),
     }
 
@@ -120,40 +118,40 @@ def _element(element: Element) -> dict[str, Any]:
     row: dict[str, Any] = {
         "id": element.id,
         "kind": element.kind,
-        "x_m": _near(element.x_m),
-        "y_m": _near(element.y_m),
+        "x_m": near(element.x_m),
+        "y_m": near(element.y_m),
     }
     if isinstance(element, Trench):
-        row["line_m"] = [[_near(x), _near(y)] for x, y in element.line.coords]
-        row |= {"width_m": _near(element.width_m), "pipes": element.pipes}
-        return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
-    row["diameter_m"] = _near(element.diameter_m)
+        row["line_m"] = [[near(x), near(y)] for x, y in element.line.coords]
+        row |= {"width_m": near(element.width_m), "pipes": element.pipes}
+        return row | {"depth_m": near(element.depth_m), "length_m": down(element.length_m)}
+    row["diameter_m"] = near(element.diameter_m)
     if isinstance(element, Coil):
-        return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
+        return row | {"pipe_m": down(element.pipe_m), "pond": element.pond}
     if isinstance(element, Bore):
-        toe = {} if not element.tilt_deg else {"toe_m": [_near(value) for value in element.toe]}
+        toe = {} if not element.tilt_deg else {"toe_m": [near(value) for value in element.toe]}
         lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe
-        return row | {"depth_m": _near(element.depth_m)} | lean
-    return row | {"depth_m": _near(element.depth_m), "role": element.role}
+        return row | {"depth_m": near(element.depth_m)} | lean
+    return row | {"depth_m": near(element.depth_m), "role": element.role}
 
 
 def _header(header: Header) -> dict[str, Any]:
     return {
         "entry": header.entry.id,
-        "length_m": _up(header.length_m),
-        "runs_m": [[[_near(x), _near(y)] for x, y in run.coords] for run in header.runs],
+        "length_m": up(header.length_m),
+        "runs_m": [[[near(x), near(y)] for x, y in run.coords] for run in header.runs],
         "crossings": crossings_summary(header.crossings),
     }
 
 
 def _access(access: Access, site: Site) -> dict[str, Any]:
     return {
-        "width_m": _up(access.width_m),
-        "length_m": _up(float(access.path.length)),
-        "path_m": [[_near(x), _near(y)] for x, y in access.path.coords],
+        "width_m": up(access.width_m),
+        "length_m": up(float(access.path.length)),
+        "path_m": [[near(x), near(y)] for x, y in access.path.coords],
         "machine": access.machine,
         "lost_elements": access.lost,
-        "lost_m": _down(access.lost_m),
+        "lost_m": down(access.lost_m),
         "because": words_of(access.because, site.unit) if access.because else "",
     }
 
@@ -164,8 +162,8 @@ def _separation(row: Separation) -> dict[str, Any]:
         "element": row.element,
         "from": row.rule.subject,
         "feature": row.feature,
-        "required_m": _up(row.rule.distance_m),
-        "provided_m": _down(row.provided_m),
+        "required_m": up(row.rule.distance_m),
+        "provided_m": down(row.provided_m),
         "rule": f"{row.rule.book}/{row.rule.id}",
         "source": row.rule.source,
         "says": row.rule.says,
@@ -179,10 +177,10 @@ def _cost(cost: Cost) -> dict[str, Any]:
     return {
         "from": rule.subject,
         "features": list(cost.features),
-        "distance_m": _up(rule.distance_m),
+        "distance_m": up(rule.distance_m),
         "rule": f"{rule.book}/{rule.id}",
         "source": rule.source,
-        "gain_m": _down(cost.gain_m),
+        "gain_m": down(cost.gain_m),
     }
 
 
@@ -192,23 +190,7 @@ def _finding(finding: Finding, site: Site) -> dict[str, Any]:
         "severity": finding.severity,
         "message": words_of(finding, site.unit),
         "subject": finding.subject,
-        "measured_m": None if finding.measured_m is None else _down(finding.measured_m),
-        "required_m": None if finding.required_m is None else _up(finding.required_m),
+        "measured_m": None if finding.measured_m is None else down(finding.measured_m),
+        "required_m": None if finding.required_m is None else up(finding.required_m),
         "rule": finding.rule,
     }
-
-
-def _near(value: float) -> float:
-    return _rounded(value, "nearest")
-
-
-def _down(value: float) -> float:
-    return _rounded(value, "down")
-
-
-def _up(value: float) -> float:
-    return _rounded(value, "up")
-
-
-def _rounded(value: float, rounding: Rounding) -> float:
-    return round_to(value, DECIMALS, rounding) + 0.0

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from siteplan.units.lengths import BTU_PER_HOUR, FOOT, INCH, UnitError
+from siteplan.units.lengths import BTU_PER_HOUR, FOOT, UnitError
 from siteplan.units.model import UnitSystem
 
 FAHRENHEIT: Final = 5 / 9
@@ -293,13 +293,3 @@ def _split(value: str | float, units: Mapping[str, float], expected: str) -> tup
 
 def _is_number(value: object) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
-
-
-PIPE_SIZES_M: Final = {
-    "3/4 in": 1.050 * INCH,
-    "1 in": 1.315 * INCH,
-    "1-1/4 in": 1.660 * INCH,
-    "1-1/2 in": 1.900 * INCH,
-    "2 in": 2.375 * INCH,
-}
-"""Outer diameter by nominal size, iron pipe size: ASTM D3035 [m]."""

@@ -284,6 +284,18 @@ def rough(unit: UnitSystem) -> int:
     return unit.rough_decimals
 
 
+def rough_length(length_m: float, unit: UnitSystem, rounding: Rounding) -> str:
+    """Length to the decimals that lengths in all are given to, as `rough` says.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> rough_length(100.0, US, "up"), rough_length(100.0, US, "down")
+    ('329 ft', '328 ft')
+    """
+    return format_length(length_m, unit, rough(unit), rounding=rounding)
+
+
 def format_pair(
     required_m: float, provided_m: float, unit: UnitSystem, decimals: int
 ) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import short_mark
-from siteplan.units.lengths import INCH, format_length, rough
+from siteplan.units.lengths import INCH, rough_length
 
 BLOCK_M: Final = 8 * INCH
 """Height of the blocks below a coil as drawn; common practice, no source [m]."""
@@ -44,7 +44,7 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     y = drawing.mm(0.0, BLOCK_M + THICK_M - coil.water_depth_m)[1] + 2.5
     drawing.wide(y, (first, last), short_mark(coil.diameter_m, unit))
     pipe = layout.circuits[0].pipe if layout is not None and layout.circuits else ""
-    length = format_length(coil.pipe_m, unit, rough(unit), rounding="down")
+    length = rough_length(coil.pipe_m, unit, "down")
     middle = BLOCK_M + THICK_M / 2 - coil.water_depth_m
     named = [
         ("LOWEST WATER LEVEL", drawing.mm(total, 0.0)),

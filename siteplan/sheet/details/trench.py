@@ -27,7 +27,7 @@ from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 from siteplan.site.model import HorizontalOptions
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
-from siteplan.units.lengths import INCH, format_length, rough
+from siteplan.units.lengths import INCH, rough_length
 from siteplan.units.model import UnitSystem
 
 TALLEST_MM: Final = figures_of("sheet.details.trench.tallest_mm")
@@ -282,7 +282,7 @@ def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:
 
 
 def _filling_words(options: HorizontalOptions, unit: UnitSystem) -> str:
-    limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
+    limit = rough_length(PROTECTED_FROM_M, unit, "down")
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
     if too_narrow_to_enter(options):
         sides["shield"] += " Nobody enters so narrow a trench: lay the pipe from above."

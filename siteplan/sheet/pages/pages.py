@@ -29,11 +29,6 @@ class Column:
     width_mm: float
     bottom_mm: float
 
-    @property
-    def text_mm(self) -> float:
-        """Width of its text [mm]."""
-        return self.width_mm - 2 * PAD_MM
-
 
 @dataclass(slots=True)
 class Page:

@@ -10,7 +10,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import CIRCUITS
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.units.lengths import format_flow, format_length, rough
+from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 
 HEADER_DASH = " – "
@@ -62,15 +62,11 @@ def _row(
         circuit.id,
         circuit_way(circuit, layout),
         *((circuit.pipe,) if shown[0] else ()),
-        _up(circuit.length_m, unit),
-        *((_up(circuit.joints_m, unit),) if shown[1] else ()),
+        rough_length(circuit.length_m, unit, "up"),
+        *((rough_length(circuit.joints_m, unit, "up"),) if shown[1] else ()),
         f"{circuit.passes}",
         format_flow(hydraulics.circuit_flow_m3s, unit) if hydraulics is not None else "not stated",
     )
-
-
-def _up(length_m: float, unit: UnitSystem) -> str:
-    return format_length(length_m, unit, rough(unit), rounding="up")
 
 
 def circuit_way(circuit: Circuit, layout: Layout) -> str:

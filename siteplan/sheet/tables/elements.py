@@ -27,7 +27,7 @@ from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note, leans
-from siteplan.units.lengths import format_length, rough
+from siteplan.units.lengths import format_length, rough, rough_length
 from siteplan.units.model import UnitSystem
 
 NOUNS = {
@@ -86,7 +86,7 @@ def elements_title(layout: Layout, unit: UnitSystem) -> str:
     if layout.system == "open":
         return f"{count} {noun}: SUPPLY AND RETURN"
     if _alike(layout):
-        each = format_length(layout.elements[0].length_m, unit, rough(unit), rounding="down")
+        each = rough_length(layout.elements[0].length_m, unit, "down")
         return f"{count} {noun} × {each} = {total}"
     return f"{count} {noun}, TOGETHER {total}"
 

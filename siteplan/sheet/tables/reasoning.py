@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.alternatives.sensitivity import STEP, Change
+from siteplan.alternatives.sensitivity import STEP, Change, percent_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -47,11 +47,7 @@ _REMARK = "How sure: by how much the figure required changes when the one named 
 
 
 def _change_row(change: Change) -> tuple[str, ...]:
-    return (change.figure, _percent(change.lower), _percent(change.higher))
-
-
-def _percent(change: float | None) -> str:
-    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
+    return (change.figure, percent_words(change.lower), percent_words(change.higher))
 
 
 def sureness(changes: Sequence[Change]) -> str:

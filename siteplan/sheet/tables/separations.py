@@ -15,7 +15,7 @@ from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import sureness
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_flow, format_length, rough
+from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 
 EDGES = {
@@ -160,8 +160,8 @@ def basis_block(content: PlanContent, width: float) -> Block:
         flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
     else:
         provided = content.layout.length_m if content.layout else 0.0
-        needed = format_length(required.length_m, unit, rough(unit), rounding="up")
-        provided_length = format_length(provided, unit, rough(unit), rounding="down")
+        needed = rough_length(required.length_m, unit, "up")
+        provided_length = rough_length(provided, unit, "down")
         flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
     flow.paragraph(required.reason)
     if content.changes:
