@@ -106,3 +106,8 @@ def _with_spacing(exchanger: Exchanger, factor: float) -> Exchanger:
     horizontal = exchanger.horizontal
     wider = replace(horizontal, spacing_m=factor * horizontal.spacing_m)
     return replace(exchanger, horizontal=wider)
+
+
+def percent_words(change: float | None) -> str:
+    """How much a length changes, for a reader."""
+    return "no length is enough" if change is None else f"{100 * change:+.1f} %"

@@ -78,8 +78,8 @@ def _document(path: Path) -> tuple[Document, Any]:
         document = readfile(path)
         return document, document.audit()
     except Exception as error:  # a damaged file can end the reader in any way
-        words = str(error).splitlines()[0].rstrip(".") if str(error) else type(error).__name__
-        what = f"is not a DXF that can be read ({words})."
+        why = str(error).splitlines()[0].rstrip(".") if str(error) else type(error).__name__
+        what = f"is not a DXF that can be read ({why})."
         raise InputError([Fault(path.name, what, PLAN_COMES_FROM)]) from error
 
 
@@ -103,22 +103,22 @@ def _unit(path: Path, document: Document) -> tuple[float, str]:
 
 
 def _wcs(entity: Any, place: Any, factor: float) -> XY:
-    found = entity.ocs().to_wcs(place)
-    return float(found[0]) * factor, float(found[1]) * factor
+    spot = entity.ocs().to_wcs(place)
+    return float(spot[0]) * factor, float(spot[1]) * factor
 
 
 def _symbols(model: Iterable[Any], factor: float) -> Iterator[DrawnSymbol]:
     known = {name.upper() for name in symbol_shapes()}
-    for one in model:
-        if one.dxftype() == "INSERT" and one.dxf.name.upper() in known:
+    for entity in model:
+        if entity.dxftype() == "INSERT" and entity.dxf.name.upper() in known:
             yield DrawnSymbol(
-                handle=one.dxf.handle,
-                layer=one.dxf.layer,
-                block=one.dxf.name.upper(),
-                at=_wcs(one, one.dxf.insert, factor),
-                radius_m=abs(float(one.dxf.xscale)) * factor,
-                attributes=tuple((row.dxf.tag, row.dxf.text) for row in one.attribs),
-                mark=_mark(one),
+                handle=entity.dxf.handle,
+                layer=entity.dxf.layer,
+                block=entity.dxf.name.upper(),
+                at=_wcs(entity, entity.dxf.insert, factor),
+                radius_m=abs(float(entity.dxf.xscale)) * factor,
+                attributes=tuple((row.dxf.tag, row.dxf.text) for row in entity.attribs),
+                mark=_mark(entity),
             )
 
 
@@ -128,36 +128,35 @@ def _mark(entity: Any) -> Mark | None:
 
 
 def _lines(model: Iterable[Any], factor: float) -> Iterator[DrawnLine]:
-    for one in model:
-        if one.dxftype() not in LINES:
+    for entity in model:
+        if entity.dxftype() not in LINES:
             continue
-        if one.has_arc:
-            flat = ezdxf.path.make_path(one).flattening(SAG_M / factor)
+        if entity.has_arc:
+            flat = ezdxf.path.make_path(entity).flattening(SAG_M / factor)
             points = [(float(p.x) * factor, float(p.y) * factor) for p in flat]
-        elif one.dxftype() == "LWPOLYLINE":
-            points = [(float(p.x) * factor, float(p.y) * factor) for p in one.vertices_in_wcs()]
+        elif entity.dxftype() == "LWPOLYLINE":
+            points = [(float(p.x) * factor, float(p.y) * factor) for p in entity.vertices_in_wcs()]
         else:
-            points = [_wcs(one, place, factor) for place in one.points()]
-        closed = bool(one.is_closed)
+            points = [_wcs(entity, place, factor) for place in entity.points()]
+        closed = bool(entity.is_closed)
         if closed and len(points) > 1 and points[0] == points[-1]:
             points.pop()
         if len(points) > 1:
-            yield DrawnLine(one.dxf.handle, one.dxf.layer, tuple(points), closed)
+            yield DrawnLine(entity.dxf.handle, entity.dxf.layer, tuple(points), closed)
 
 
 def _words(space: Iterable[Any], factor: float, sheet: int = 0) -> Iterator[Word]:
-    for one in space:
-        if one.dxftype() == "TEXT":
-            place = one.dxf.align_point if one.dxf.halign and one.dxf.hasattr("align_point") else (
-                one.dxf.insert
-            )  # fmt: skip
-            text, height = one.dxf.text.replace("%%%%%%", "%%"), one.dxf.height
-        elif one.dxftype() == "MTEXT":
-            place, text, height = one.dxf.insert, one.plain_text(), one.dxf.char_height
+    for entity in space:
+        if entity.dxftype() == "TEXT":
+            aligned = entity.dxf.halign and entity.dxf.hasattr("align_point")
+            place = entity.dxf.align_point if aligned else entity.dxf.insert
+            text, height = entity.dxf.text.replace("%%%%%%", "%%"), entity.dxf.height
+        elif entity.dxftype() == "MTEXT":
+            place, text, height = entity.dxf.insert, entity.plain_text(), entity.dxf.char_height
         else:
             continue
-        at, known = _wcs(one, place, factor), (_mark(one), one.dxf.handle, sheet)
-        yield Word(text, at, float(height) * factor, one.dxf.layer, *known)
+        at, known = _wcs(entity, place, factor), (_mark(entity), entity.dxf.handle, sheet)
+        yield Word(text, at, float(height) * factor, entity.dxf.layer, *known)
 
 
 def _sheet_words(document: Document) -> Iterator[Word]:
@@ -171,13 +170,13 @@ def _sheet_words(document: Document) -> Iterator[Word]:
 
 def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:
     known = {name.upper() for name in symbol_shapes()}
-    for one in model:
-        kind = one.dxftype()
-        if kind == "INSERT" and one.dxf.name.upper() not in known:
-            at = _wcs(one, one.dxf.insert, factor)
-            yield Loose(one.dxf.handle, one.dxf.layer, f"block {one.dxf.name}", at)
+    for entity in model:
+        kind = entity.dxftype()
+        if kind == "INSERT" and entity.dxf.name.upper() not in known:
+            at = _wcs(entity, entity.dxf.insert, factor)
+            yield Loose(entity.dxf.handle, entity.dxf.layer, f"block {entity.dxf.name}", at)
         elif kind not in (*USUAL, "MTEXT"):
             names = ("center", "start", "insert", "location")
-            known_as = (name for name in names if one.dxf.is_supported(name))
-            place = next((one.dxf.get(name) for name in known_as), None) or (0.0, 0.0, 0.0)
-            yield Loose(one.dxf.handle, one.dxf.layer, kind, _wcs(one, place, factor))
+            known_as = (name for name in names if entity.dxf.is_supported(name))
+            place = next((entity.dxf.get(name) for name in known_as), None) or (0.0, 0.0, 0.0)
+            yield Loose(entity.dxf.handle, entity.dxf.layer, kind, _wcs(entity, place, factor))

@@ -94,15 +94,15 @@ def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expecte
     """
     site, layout = content.site, content.layout
     assert layout is not None
-    found = [Expected(CORNERS, (corner_table(site),))]
+    tables = [Expected(CORNERS, (corner_table(site),))]
     if layout.elements:
-        found += _element_tables(layout, site.unit, content)
+        tables += _element_tables(layout, site.unit, content)
     if content.separations:
         # which pair is the nearest is judged with the distances measured
-        found.append(Expected(SEPARATIONS, (separation_table(content),), whole=False))
+        tables.append(Expected(SEPARATIONS, (separation_table(content),), whole=False))
     if piped is not None:
-        found += _pipe_tables(site, piped, content)
-    return tuple(found)
+        tables += _pipe_tables(site, piped, content)
+    return tuple(tables)
 
 
 def _element_tables(layout: Layout, unit: UnitSystem, content: PlanContent) -> Iterator[Expected]:

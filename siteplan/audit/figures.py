@@ -43,11 +43,11 @@ def figure(text: str) -> float | None:
     >>> figure("-1,250.00'"), figure("ring")
     (-1250.0, None)
     """
-    found = NUMBER.search(text)
-    if found is None:
+    number = NUMBER.search(text)
+    if number is None:
         return None
-    below = text[: found.start()].endswith(("-", "−"))
-    return -_value(found[0]) if below else _value(found[0])
+    below = text[: number.start()].endswith(("-", "−"))
+    return -_value(number[0]) if below else _value(number[0])
 
 
 def alike(said: str, wanted: str, rounding: Rounding) -> bool:
@@ -66,10 +66,10 @@ def same_figures(said: str, wanted: str, rounding: Rounding) -> bool:
     >>> same_figures("TRENCH 12.5 ft", "12.5 ft of trench", unit_rounding(US, 0.0))
     True
     """
-    one, other = figures(said), figures(wanted)
-    return len(one) == len(other) and all(
+    figures_said, other = figures(said), figures(wanted)
+    return len(figures_said) == len(other) and all(
         abs(_value(left) - _value(right)) <= _slack(right, rounding)
-        for left, right in zip(one, other, strict=True)
+        for left, right in zip(figures_said, other, strict=True)
     )
 
 

@@ -57,23 +57,23 @@ class SheetBlock:
         return self.texts.get((row, column), ("",))
 
 
-def sheet_blocks(words: Sequence[Word]) -> tuple[SheetBlock, ...]:
+def sheet_blocks(texts: Sequence[Word]) -> tuple[SheetBlock, ...]:
     """Every block of every sheet, by the marks of its texts."""
-    found: dict[tuple[int, str], dict[Place, list[Word]]] = {}
-    for word in words:
+    blocks: dict[tuple[int, str], dict[Place, list[Word]]] = {}
+    for word in texts:
         if word.mark is not None:
-            places = found.setdefault((word.sheet, word.mark.block), {})
+            places = blocks.setdefault((word.sheet, word.mark.block), {})
             places.setdefault((word.mark.row, word.mark.column), []).append(word)
     return tuple(
         SheetBlock(name, sheet, {place: _texts(there) for place, there in places.items()})
-        for (sheet, name), places in sorted(found.items(), key=lambda item: item[0])
+        for (sheet, name), places in sorted(blocks.items(), key=lambda item: item[0])
     )
 
 
-def _texts(words: Sequence[Word]) -> tuple[str, ...]:
+def _texts(texts: Sequence[Word]) -> tuple[str, ...]:
     """The texts in one place, each put together from its lines."""
     lines: dict[int, list[str]] = {}
-    for word in words:
+    for word in texts:
         assert word.mark is not None
         lines.setdefault(word.mark.line, []).append(word.text)
     ordered = [lines[number] for number in sorted(lines)]

@@ -63,17 +63,17 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
     """
     rows = _rows(path)
     faults: list[Fault] = []
-    found = []
+    points = []
     for number, row in rows:
         where = f"{path.name}, row {number}"
         point = _measured(number, row, where, (site, ties), faults)
         if point is not None:
-            found.append(point)
+            points.append(point)
     if not rows:
         faults.append(Fault(path.name, "has no row.", f"Write a line of titles ({COLUMNS})."))
     if faults:
         raise InputError(faults)
-    return tuple(found)
+    return tuple(points)
 
 
 def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
@@ -131,7 +131,7 @@ def _measured(
 def _decimals(row: Mapping[str, str]) -> int | None:
     """Fewest decimals of latitude and longitude; None where they are not given."""
     written = [row.get(title, "") for title in EARTH]
-    return min(len(one.partition(".")[2]) for one in written) if all(written) else None
+    return min(len(number.partition(".")[2]) for number in written) if all(written) else None
 
 
 def _titles(name: str, site: Site) -> tuple[str, ...]:
@@ -148,7 +148,7 @@ def _length(
     row: Mapping[str, str], name: str, where: str, site: Site, faults: list[Fault]
 ) -> float | None:
     """Length of a column, bare numbers in its unit or the display unit [m]."""
-    title = next((one for one in _titles(name, site) if row.get(one)), name)
+    title = next((title for title in _titles(name, site) if row.get(title)), name)
     unit = title.rpartition("_")[2] if "_" in title else site.unit.name
     try:
         return parse_length(row.get(title, ""), unit)
@@ -269,7 +269,7 @@ def _one_of(
     if side in SIDES:
         east, north = SIDES[side]
         return max(meets, key=lambda at: at[0] * east + at[1] * north)
-    words = " or ".join(place_words(at, site.unit) for at in meets)
+    places = " or ".join(place_words(at, site.unit) for at in meets)
     hint = f"Write side: left or right of the way from A to B, or {', '.join(SIDES)}."
     if side:
         faults.append(Fault(f"{where}, side", f"{side!r} is no side.", hint))
@@ -277,5 +277,5 @@ def _one_of(
     inside = [at for at in meets if site.parcel.covers(Point(at))]
     if len(inside) == 1 or math.dist(*meets) <= TAPE_M:
         return inside[0] if inside else meets[0]
-    faults.append(Fault(where, f"the tapes meet at {words}.", hint))
+    faults.append(Fault(where, f"the tapes meet at {places}.", hint))
     return None

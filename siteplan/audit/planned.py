@@ -49,16 +49,16 @@ def planned_layout(
 
 def _of_drawing(path: Path, site: Site) -> Layout:
     drawing = read_drawing(path)
-    found = rebuilt(drawing, site)
-    wrong: Sequence[Finding] = [*boundary_findings(drawing, site), *found.findings]
+    rebuild = rebuilt(drawing, site)
+    wrong: Sequence[Finding] = [*boundary_findings(drawing, site), *rebuild.findings]
     faults = [
-        Fault(path.name, words_of(one, site.unit), "Audit the drawing and mend it first.")
-        for one in wrong
-        if one.severity == "error"
+        Fault(path.name, words_of(finding, site.unit), "Audit the drawing and mend it first.")
+        for finding in wrong
+        if finding.severity == "error"
     ]
     if faults:
         raise InputError(faults)
-    return found.layout
+    return rebuild.layout
 
 
 def _of_summary(path: Path, site: Site) -> Layout:
@@ -112,5 +112,5 @@ def _element(row: Mapping[str, Any], site: Site) -> Element:
 
 
 def _header(row: Mapping[str, Any], site: Site) -> Header:
-    entry = next(one for one in wall_entries(site) if one.id == row["entry"])
+    entry = next(wall_entry for wall_entry in wall_entries(site) if wall_entry.id == row["entry"])
     return Header(tuple(LineString(run) for run in row["runs_m"]), entry)

@@ -53,10 +53,12 @@ def _missing(
     """Names of the items that are missing, and how to give them."""
     if site.georeference is None:
         yield "coordinates", "Give the site file a parcel with a coordinate system."
-    coarse = [one.id for one in points if one.decimals is not None and one.decimals < DECIMALS]
+    coarse = [
+        point.id for point in points if point.decimals is not None and point.decimals < DECIMALS
+    ]
     if coarse and site.georeference is not None:
         yield "coordinates", f"Write {DECIMALS} decimals for {', '.join(dict.fromkeys(coarse))}."
-    without = [one.id for one in points if one.depth_m is None]
+    without = [point.id for point in points if point.depth_m is None]
     if without:
         yield "depth", f"Fill the column depth for {', '.join(dict.fromkeys(without))}."
     if len(ties) < FIXED_POINTS:

@@ -66,22 +66,22 @@ def as_built_content(built: AsBuilt) -> PlanContent:
 def verdict_words(built: AsBuilt) -> str:
     """Whether every rule is kept at the places measured, and the largest deviation."""
     audit, far = built.audit, built.farthest
-    words = (
+    verdict = (
         "every rule kept"
         if audit.passes
         else f"NOT EVERY RULE KEPT, {words_of(audit.why, audit.site.unit)}"
     )
     if audit.passes and not all(row.meets for row in audit.separations):
-        words += " within the rounding of the list"
+        verdict += " within the rounding of the list"
     if far is not None:
         shown = format_length(far.away_m, audit.site.unit, 2)
-        words += f"; farthest from the plan: {far.name}, {shown}"
+        verdict += f"; farthest from the plan: {far.name}, {shown}"
     if built.missing:
-        words += f"; not built: {_some(built.missing)}"
-    short = [one.element for one in built.deviations if one.short_m > 0.0]
+        verdict += f"; not built: {_some(built.missing)}"
+    short = [deviation.element for deviation in built.deviations if deviation.short_m > 0.0]
     if short:
-        words += f"; shallower than planned: {_some(short)}"
-    return words
+        verdict += f"; shallower than planned: {_some(short)}"
+    return verdict
 
 
 def _some(names: Sequence[str]) -> str:
@@ -162,12 +162,12 @@ def _table(built: AsBuilt, sheet: Sheet) -> tuple[Primitive, ...] | None:
 def deviations_of(built: AsBuilt) -> Deviations:
     """The table of deviations: a row for every point measured, and for what was not built."""
     unit = built.audit.site.unit
-    drilled = any(one.depth_m is not None for one in built.deviations)
+    drilled = any(deviation.depth_m is not None for deviation in built.deviations)
     names = ("id", "east", "north", "away", "towards", *(("depth", "short") if drilled else ()))
     titles = ("ID", *deviation_titles(unit), *(DEPTHS if drilled else ()))
     rows = [
-        (*deviation_row(one, unit), *(depth_cells(one, unit) if drilled else ()))
-        for one in built.deviations
+        (*deviation_row(deviation, unit), *(depth_cells(deviation, unit) if drilled else ()))
+        for deviation in built.deviations
     ]
     blank = ("",) * (len(titles) - 5)
     rows += [(name, "-", "-", "-", NOT_BUILT, *blank) for name in built.missing]
@@ -177,7 +177,7 @@ def deviations_of(built: AsBuilt) -> Deviations:
     return Deviations(names, titles, tuple(rows), note)
 
 
-def depth_cells(one: Deviation, unit: UnitSystem) -> tuple[str, str]:
+def depth_cells(deviation: Deviation, unit: UnitSystem) -> tuple[str, str]:
     """Depth drilled, rounded down, and how much it is short of what was planned, rounded up.
 
     Examples
@@ -186,11 +186,11 @@ def depth_cells(one: Deviation, unit: UnitSystem) -> tuple[str, str]:
     >>> depth_cells(Deviation("B1", "B1", (0, 0), (0, 0), 90.0, 91.44), METRIC)
     ('90.0', '1.5')
     """
-    if one.depth_m is None:
+    if deviation.depth_m is None:
         return ("", "")
-    depth = round_to(to_unit(one.depth_m, unit), 1, "down")
-    short = round_to(to_unit(one.short_m, unit), 1, "up")
-    return (f"{depth:.1f}", f"{short:.1f}" if one.short_m > 0.0 else "-")
+    depth = round_to(to_unit(deviation.depth_m, unit), 1, "down")
+    short = round_to(to_unit(deviation.short_m, unit), 1, "up")
+    return (f"{depth:.1f}", f"{short:.1f}" if deviation.short_m > 0.0 else "-")
 
 
 def deviation_titles(unit: UnitSystem) -> tuple[str, ...]:
@@ -198,7 +198,7 @@ def deviation_titles(unit: UnitSystem) -> tuple[str, ...]:
     return f"ΔE {unit}", f"ΔN {unit}", f"AWAY {unit}", "TOWARDS"
 
 
-def deviation_row(one: Deviation, unit: UnitSystem) -> tuple[str, ...]:
+def deviation_row(deviation: Deviation, unit: UnitSystem) -> tuple[str, ...]:
     r"""Id, how far east and north, how far, and the bearing of the way from the place planned.
 
     Examples
@@ -207,13 +207,13 @@ def deviation_row(one: Deviation, unit: UnitSystem) -> tuple[str, ...]:
     >>> deviation_row(Deviation("B1", "B1", (0.3048, 0.0), (0.0, 0.0)), US)
     ('B1', '+1.00', '+0.00', '1.00', 'N 90°00\'00" E')
     """
-    if one.planned is None:
-        return (one.name, "-", "-", "-", "not planned")
-    dx, dy = one.at[0] - one.planned[0], one.at[1] - one.planned[1]
+    if deviation.planned is None:
+        return (deviation.name, "-", "-", "-", "not planned")
+    dx, dy = deviation.at[0] - deviation.planned[0], deviation.at[1] - deviation.planned[1]
     east, north = (round_to(to_unit(value, unit), 2) + 0.0 for value in (dx, dy))
-    away = round_to(to_unit(one.away_m, unit), 2)
+    away = round_to(to_unit(deviation.away_m, unit), 2)
     bearing = format_bearing(dx, dy) if away > 0 else "-"
-    return (one.name, f"{east:+.2f}", f"{north:+.2f}", f"{away:.2f}", bearing)
+    return (deviation.name, f"{east:+.2f}", f"{north:+.2f}", f"{away:.2f}", bearing)
 
 
 def _free_place(sheet: Sheet, width: float, height: float) -> tuple[float, float] | None:

@@ -76,9 +76,9 @@ def sheet_tables(blocks: Sequence[SheetBlock], unit: UnitSystem) -> SheetTables:
     elements, header = (list(blocks_of(blocks, name)) for name in (ELEMENTS, HEADER))
     rows = (_printed(block, unit) for block in blocks_of(blocks, SEPARATIONS))
     return SheetTables(
-        places=tuple(one for block in elements for one in _listed(block, unit)),
-        header_places=tuple(one for block in header for one in _listed(block, unit)),
-        separations=tuple(one for printed in rows for one in printed),
+        places=tuple(row for block in elements for row in _listed(block, unit)),
+        header_places=tuple(row for block in header for row in _listed(block, unit)),
+        separations=tuple(row for printed in rows for row in printed),
         headings=tuple(said for block in elements for said in block.headings),
         header_lines=tuple(said for block in header for said in block.headings),
         whole=any(block.rows and not block.is_cut for block in elements),
@@ -98,8 +98,8 @@ def _listed(block: SheetBlock, unit: UnitSystem) -> Iterator[Listed]:
 
 def _lengths(block: SheetBlock, row: str, column: str, unit: UnitSystem) -> list[float]:
     """Lengths in a place, of numbers with or without their mark [m]."""
-    found = map(figure, block.said(row, column))
-    return [value * unit.metres for value in found if value is not None]
+    numbers = map(figure, block.said(row, column))
+    return [value * unit.metres for value in numbers if value is not None]
 
 
 def _printed(block: SheetBlock, unit: UnitSystem) -> Iterator[PrintedRow]:

@@ -39,7 +39,8 @@ def _start(site: Site, access: Access) -> Iterator[Finding]:
     """The way begins where a machine can come from."""
     start = Point(access.path.coords[0])
     from_street = any(
-        one.distance(start) <= access.width_m for one in (s.shape for s in site.of_kind("street"))
+        street.distance(start) <= access.width_m
+        for street in (s.shape for s in site.of_kind("street"))
     )
     on_line = site.parcel.exterior.distance(start) <= TOLERANCE or from_street
     if not on_line or not any(
@@ -55,8 +56,11 @@ def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
     if machine is not None and machine.gates:
         return [(Point(gate), 2 * access.width_m) for gate in machine.gates]
     return [
-        *((one.shape, STREET_NEAR_M) for one in site.of_kind("street")),
-        *((one.shape, access.width_m + one.width_m) for one in site.of_kind("driveway")),
+        *((street.shape, STREET_NEAR_M) for street in site.of_kind("street")),
+        *(
+            (driveway.shape, access.width_m + driveway.width_m)
+            for driveway in site.of_kind("driveway")
+        ),
     ]
 
 
@@ -93,7 +97,7 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     It begins where the way in ends, or elsewhere at the street.
     """
     half = access.width_m / 2
-    taken = [one.shape.buffer(one.width_m / 2) for one in _solid(site)]
+    taken = [feature.shape.buffer(feature.width_m / 2) for feature in _solid(site)]
     open_ground = site.parcel.difference(shapely.union_all(taken))
     wide = open_ground.buffer(-(half - SLACK_M))
     front = shapely.union_all([shape.buffer(far) for shape, far in _comes_from(site, access)])
@@ -132,13 +136,13 @@ def _body(access: Access) -> BaseGeometry:
 
 def _solid(site: Site) -> list[Feature]:
     """Features that a machine may not drive over."""
-    found = []
+    solid = []
     for feature in site.features:
         crossing = kinds()[feature.kind].rig
         is_line = feature.shape.area == 0 and feature.shape.length > 0
         if crossing == "never" or (crossing == "lines" and not is_line):
-            found.append(feature)
-    return found
+            solid.append(feature)
+    return solid
 
 
 def _error(

@@ -56,12 +56,12 @@ class Body:
 
 def bodies(layout: Layout) -> tuple[Body, ...]:
     """Everything of a layout that rules may bind."""
-    found = [_body(element) for element in layout.elements]
+    built = [_body(element) for element in layout.elements]
     if layout.header is not None and layout.header.runs:
         runs = shapely.MultiLineString(list(layout.header.runs))
-        found.append(Body(HEADER, "header", runs, runs, 0.0))
-    found += [Body(joint.id, "header", joint.line, joint.line, 0.0) for joint in layout.joints]
-    return tuple(found)
+        built.append(Body(HEADER, "header", runs, runs, 0.0))
+    built += [Body(joint.id, "header", joint.line, joint.line, 0.0) for joint in layout.joints]
+    return tuple(built)
 
 
 def _body(element: Element) -> Body:
@@ -101,9 +101,9 @@ def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
     if rule is None or len(wells) < 2:
         return
     back, supply = wells["return"], wells["supply"]
-    found = gap(back.footprint, supply.footprint)
+    nearest = gap(back.footprint, supply.footprint)
     yield Separation(
-        "return well", back.id, supply.id, rule, found.distance, found.start, found.end
+        "return well", back.id, supply.id, rule, nearest.distance, nearest.start, nearest.end
     )
 
 
@@ -147,18 +147,18 @@ def _row(
     reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
     target = shape if feature is None else memory.of(measured_shape, feature, rule)
     ground = body.course if along_whole_bore(rule, feature) else body.footprint
-    found = gap(ground, target, reach=reach)
+    nearest = gap(ground, target, reach=reach)
     if outside is not None and not outside.intersects(ground):
         # beyond the property line: the farther, the worse
-        found = replace(found, distance=-float(outside.distance(ground)) - reach)
+        nearest = replace(nearest, distance=-float(outside.distance(ground)) - reach)
     return Separation(
         part=body.part,
         element=body.id,
         feature=name,
         rule=rule,
-        provided_m=found.distance,
-        element_point=found.start,
-        feature_point=found.end,
+        provided_m=nearest.distance,
+        element_point=nearest.start,
+        feature_point=nearest.end,
         others=tuple(others),
         strip_m=rules.measuring.strip_if(rule) if body.part == "trench" else 0.0,
     )

@@ -51,8 +51,8 @@ def _inclined(bores: Sequence[Bore], site: Site) -> Iterator[Finding]:
         if least < collars_m - TOLERANCE:
             yield _too_close(first.id, second.id, (least, collars_m))
         if mean < options.spacing_m - TOLERANCE:
-            found = _too_close(first.id, second.id, (mean, options.spacing_m))
-            yield replace(found, code="spacing-on-average")
+            finding = _too_close(first.id, second.id, (mean, options.spacing_m))
+            yield replace(finding, code="spacing-on-average")
 
 
 def apart(first: Bore, second: Bore) -> tuple[float, float]:
@@ -61,12 +61,12 @@ def apart(first: Bore, second: Bore) -> tuple[float, float]:
     The mean is taken at equal drilled depth, over the depth of the shorter one.
     """
     between = np.array([second.x_m - first.x_m, second.y_m - first.y_m, 0.0])
-    one = downward(first.tilt_deg, first.azimuth_deg)
+    direction = downward(first.tilt_deg, first.azimuth_deg)
     other = downward(second.tilt_deg, second.azimuth_deg)
     shorter, longer = sorted((first.depth_m, second.depth_m))
     return (
-        float(least_gap(between, one, other, longer)),
-        float(mean_gap(between, other - one, shorter)),
+        float(least_gap(between, direction, other, longer)),
+        float(mean_gap(between, other - direction, shorter)),
     )
 
 

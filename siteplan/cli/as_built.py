@@ -45,10 +45,12 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         sys.stdout.write(summary_json(as_built_summary(built)))
     show_audit(terminal, built.audit)
     titles = ("point", *deviation_titles(site.unit))
-    terminal.show(columns(titles, (deviation_row(one, site.unit) for one in built.deviations)))
+    terminal.show(
+        columns(titles, (deviation_row(deviation, site.unit) for deviation in built.deviations))
+    )
     if built.ties:
         terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
     if lacking:
         terminal.say(f"  note: {lacking}")
-    terminal.say(f"Written to {folder}: {', '.join(one.name for one in paths)}")
+    terminal.say(f"Written to {folder}: {', '.join(path.name for path in paths)}")
     return 0 if built.audit.passes else 1

@@ -63,7 +63,12 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
         lines = [(line.words, line.value, line.source) for line in required.lines]
         parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
     if changes:
-        shown = [(one.figure, _percent(one.lower), _percent(one.higher)) for one in changes]
+        from siteplan.alternatives.sensitivity import percent_words
+
+        shown = [
+            (change.figure, percent_words(change.lower), percent_words(change.higher))
+            for change in changes
+        ]
         heading = ("length required changes by", "a tenth less", "a tenth more")
         parts += [Text(), columns(heading, shown)]
     if required is not None and required.basis == "screening":
@@ -73,10 +78,6 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
 
 def _basis(trial: Trial) -> str:
     return trial.required.basis if trial.required is not None else "none"
-
-
-def _percent(change: float | None) -> str:
-    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
 
 
 def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
@@ -95,8 +96,8 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
         },
         "drawn": plan.drawn.system,
         "changes": [
-            {"figure": one.figure, "tenth_less": one.lower, "tenth_more": one.higher}
-            for one in changes
+            {"figure": change.figure, "tenth_less": change.lower, "tenth_more": change.higher}
+            for change in changes
         ],
     }
 

@@ -55,15 +55,15 @@ def _row(rule: Rule) -> tuple[str, ...]:
 
 
 def _says(rule: Rule) -> str:
-    words = rule.printed if rule.says == "at least" else f"{rule.says} {rule.printed}".strip()
-    return f"{words} ({rule.when.words})" if rule.when.words else words
+    asks = rule.printed if rule.says == "at least" else f"{rule.says} {rule.printed}".strip()
+    return f"{asks} ({rule.when.words})" if rule.when.words else asks
 
 
 def _compare(first: Book, second: Book) -> Table:
     """Table of what two books say of the same part and subject."""
-    one, other = _by_pair(first), _by_pair(second)
-    pairs = list(dict.fromkeys([*one, *other]))
-    rows = [(*pair, one.get(pair, "-"), other.get(pair, "-")) for pair in sorted(pairs)]
+    rules_first, other = _by_pair(first), _by_pair(second)
+    pairs = list(dict.fromkeys([*rules_first, *other]))
+    rows = [(*pair, rules_first.get(pair, "-"), other.get(pair, "-")) for pair in sorted(pairs)]
     return columns(("part", "from", first.id, second.id), rows)
 
 
@@ -72,4 +72,4 @@ def _by_pair(book: Book) -> dict[Row, str]:
     for rule in book.rules:
         for part in rule.parts:
             said.setdefault((part, rule.subject), []).append(_says(rule))
-    return {pair: "; ".join(dict.fromkeys(words)) for pair, words in said.items()}
+    return {pair: "; ".join(dict.fromkeys(sayings)) for pair, sayings in said.items()}

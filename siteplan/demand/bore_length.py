@@ -1,9 +1,10 @@
 """Bore length required by three heat pulses: years, a month, and hours of design load.
 
-Source: M. Philippe, M. Bernier and D. Marchio, ASHRAE Journal, July 2010, equation 1 (the grouping
-of its denominator from memory): L = (qh Rb + qy Ry + qm Rm + qh Rh) / (|Tg - Tm| - Tp), with exact
-cylindrical-source factors for the pulses, and the penalty Tp of the neighbours from the finite
-line source at the actual positions of the bores.
+Source: M. Philippe, M. Bernier and D. Marchio, ASHRAE Journal, July 2010, equation 1, whose
+denominator is garbled in the copy that was seen: L = (qh Rb + qy Ry + qm Rm + qh Rh) /
+(|Tg - Tm| - Tp). So grouped it says that temperatures add up, which a test does pulse by pulse. The
+factors of the pulses are exact, those of the cylindrical source; the penalty Tp of the neighbours
+comes from the finite line source at the actual positions of the bores.
 """
 
 from __future__ import annotations

@@ -30,7 +30,7 @@ from siteplan.units.heat import (
     format_resistance,
     format_temperature,
 )
-from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
@@ -89,15 +89,15 @@ def calculate_bores(
         The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
     """
     distances, ground = distances_of(bores), energy.earth.temperature_c
-    found = []
+    seasons = []
     for way in directions(energy):
         side = fluid_side(energy, way, u_bend_pipe(energy), circuit_flow_m3s)
         bed = bed_of(energy, diameter_m, side.resistance)
         difference = ground - side.mean_c if way == "heating" else side.mean_c - ground
         pulses = pulses_of(energy, way)
         sizing = size_bores(pulses, bed, difference, distances)
-        found.append(Calculated(way, pulses, sizing, bed.bore_resistance, side))
-    return max(found, key=lambda one: one.sizing.length_m)
+        seasons.append(Calculated(way, pulses, sizing, bed.bore_resistance, side))
+    return max(seasons, key=lambda season: season.sizing.length_m)
 
 
 def distances_of(bores: Sequence[Bore]) -> Floats:
@@ -128,15 +128,15 @@ def required_bores(
     ValueError
         The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
     """
-    found = calculate_bores(energy, diameter_m, bores, circuit_flow_m3s=circuit_flow_m3s)
-    drilled = found.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
-    length = format_length(drilled, unit, rough(unit), rounding="up")
+    calculated = calculate_bores(energy, diameter_m, bores, circuit_flow_m3s=circuit_flow_m3s)
+    drilled = calculated.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
+    length = rough_length(drilled, unit, "up")
     return Required(
         rounded_up(drilled),
         "calculated",
-        f"{length} calculated: {_in_words(energy, found, len(bores), unit)}",
+        f"{length} calculated: {_in_words(energy, calculated, len(bores), unit)}",
         lines=(
-            *_lines(energy, found, len(bores), unit),
+            *_lines(energy, calculated, len(bores), unit),
             Line("bore required", length, "and above the U-bend's beginning, of each bore"),
         ),
     )
@@ -147,17 +147,21 @@ def rounded_up(length_m: float) -> float:
     return math.ceil(length_m * 1000.0 - 1e-6) / 1000.0
 
 
-def _lines(energy: Energy, found: Calculated, bores: int, unit: UnitSystem) -> tuple[Line, ...]:
-    earth, sizing = energy.earth, found.sizing
-    years, month, peak = (format_resistance(one, unit) for one in sizing.resistances)
+def _lines(
+    energy: Energy, calculated: Calculated, bores: int, unit: UnitSystem
+) -> tuple[Line, ...]:
+    earth, sizing = energy.earth, calculated.sizing
+    years, month, peak = (format_resistance(value, unit) for value in sizing.resistances)
     stand = f"{bores} bores where they stand" if bores > 1 else "one bore, or bores far apart"
-    length = format_length(sizing.length_m, unit, rough(unit), rounding="up")
+    length = rough_length(sizing.length_m, unit, "up")
     return (
-        *load_lines(energy, found.decides, unit),
+        *load_lines(energy, calculated.decides, unit),
         Line("ground, undisturbed", format_temperature(earth.temperature_c, unit)),
         *earth_lines(earth, unit),
-        *fluid_lines(energy, found.decides, found.side, unit),
-        Line("bore resistance Rb", format_resistance(found.bore_resistance, unit), "multipole"),
+        *fluid_lines(energy, calculated.decides, calculated.side, unit),
+        Line(
+            "bore resistance Rb", format_resistance(calculated.bore_resistance, unit), "multipole"
+        ),
         Line("6 hours Rh", peak, "cylinder source"),
         Line("a month Rm", month, "cylinder source"),
         Line(f"{energy.years:.0f} years Ry", years, "cylinder source"),
@@ -168,16 +172,18 @@ def _lines(energy: Energy, found: Calculated, bores: int, unit: UnitSystem) -> t
     )
 
 
-def _in_words(energy: Energy, found: Calculated, bores: int, unit: UnitSystem) -> str:
-    peak = format_power(found.pulses.peak_w, unit)
-    verb = "drawn from" if found.decides == "heating" else "given to"
+def _in_words(energy: Energy, calculated: Calculated, bores: int, unit: UnitSystem) -> str:
+    peak = format_power(calculated.pulses.peak_w, unit)
+    verb = "drawn from" if calculated.decides == "heating" else "given to"
     ground = format_temperature(energy.earth.temperature_c, unit)
-    difference = format_difference(found.sizing.difference_k, unit)
-    words = f"{found.decides} decides, {peak} {verb} the ground of {ground}, "
-    words += f"{format_conductivity(energy.earth.conductivity, unit)}; fluid {difference} "
-    words += "colder" if found.decides == "heating" else "warmer"
+    difference = format_difference(calculated.sizing.difference_k, unit)
+    sentence = f"{calculated.decides} decides, {peak} {verb} the ground of {ground}, "
+    sentence += f"{format_conductivity(energy.earth.conductivity, unit)}; fluid {difference} "
+    sentence += "colder" if calculated.decides == "heating" else "warmer"
     if bores > 1:
-        penalty = format_difference(abs(found.sizing.penalty_k), unit)
-        verb = "take" if found.sizing.penalty_k >= 0 else "add"
-        words += f"; the bores where they stand {verb} {penalty} of it in {energy.years:.0f} years"
-    return words
+        penalty = format_difference(abs(calculated.sizing.penalty_k), unit)
+        verb = "take" if calculated.sizing.penalty_k >= 0 else "add"
+        sentence += (
+            f"; the bores where they stand {verb} {penalty} of it in {energy.years:.0f} years"
+        )
+    return sentence

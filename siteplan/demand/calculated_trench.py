@@ -30,7 +30,7 @@ from siteplan.units.heat import (
     format_line_power,
     format_temperature,
 )
-from siteplan.units.lengths import format_length, format_power, rough
+from siteplan.units.lengths import format_length, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
@@ -93,7 +93,7 @@ def calculate_trench(
         freeze, or a pipe lies above the ground.
     """
     soil = Soil(energy.earth.conductivity, energy.earth.diffusivity_m2s)
-    found = []
+    seasons = []
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, circuit_flow_m3s)
         trench = PipedTrench(
@@ -112,8 +112,8 @@ def calculate_trench(
         if np.mean(difference) <= 0:
             raise _no_difference(way, float(np.mean(ground)), side.mean_c)
         length = trench_length(pulses.peak_w, trench, soil, difference, run_fraction=fraction)
-        found.append(CalculatedTrench(way, length, pulses.peak_w, fraction, ground, side))
-    return max(found, key=lambda one: one.length_m)
+        seasons.append(CalculatedTrench(way, length, pulses.peak_w, fraction, ground, side))
+    return max(seasons, key=lambda season: season.length_m)
 
 
 def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> TemperatureError:
@@ -143,49 +143,55 @@ def required_trench(
     ValueError
         As of `calculate_trench`.
     """
-    found = calculate_trench(energy, climate, options, pipe, circuit_flow_m3s=circuit_flow_m3s)
+    calculated = calculate_trench(energy, climate, options, pipe, circuit_flow_m3s=circuit_flow_m3s)
     return Required(
-        rounded_up(found.length_m),
+        rounded_up(calculated.length_m),
         "calculated",
-        _in_words(found, energy, unit),
-        lines=_lines(found, energy, options, unit),
+        _in_words(calculated, energy, unit),
+        lines=_lines(calculated, energy, options, unit),
     )
 
 
-def _in_words(found: CalculatedTrench, energy: Energy, unit: UnitSystem) -> str:
-    length = format_length(found.length_m, unit, rough(unit), rounding="up")
-    peak = format_power(found.peak_w, unit)
-    verb = "drawn from" if found.decides == "heating" else "given to"
-    ground = format_temperature(float(np.mean(found.ground_c)), unit)
-    day = "coldest" if found.decides == "heating" else "warmest"
-    fluid = format_temperature(found.side.mean_c, unit)
-    level = "" if len(set(found.ground_c)) == 1 else "s, on average,"
+def _in_words(calculated: CalculatedTrench, energy: Energy, unit: UnitSystem) -> str:
+    length = rough_length(calculated.length_m, unit, "up")
+    peak = format_power(calculated.peak_w, unit)
+    verb = "drawn from" if calculated.decides == "heating" else "given to"
+    ground = format_temperature(float(np.mean(calculated.ground_c)), unit)
+    day = "coldest" if calculated.decides == "heating" else "warmest"
+    fluid = format_temperature(calculated.side.mean_c, unit)
+    level = "" if len(set(calculated.ground_c)) == 1 else "s, on average,"
     return (
-        f"{length} calculated: {found.decides} decides, {peak} {verb} ground of {ground} at the "
-        f"pipe{level} on its {day} day, "
+        f"{length} calculated: {calculated.decides} decides, {peak} {verb} ground of {ground} at "
+        f"the pipe{level} on its {day} day, "
         f"{format_conductivity(energy.earth.conductivity, unit)}; mean fluid {fluid}; "
-        f"run fraction {found.run_fraction:.2f}"
+        f"run fraction {calculated.run_fraction:.2f}"
     )
 
 
 def _lines(
-    found: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: UnitSystem
+    calculated: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: UnitSystem
 ) -> tuple[Line, ...]:
     earth, kind = energy.earth, trench_kinds()[options.kind]
-    day = "coldest" if found.decides == "heating" else "warmest"
-    temperatures = ", ".join(dict.fromkeys(format_temperature(one, unit) for one in found.ground_c))
+    day = "coldest" if calculated.decides == "heating" else "warmest"
+    temperatures = ", ".join(
+        dict.fromkeys(format_temperature(ground, unit) for ground in calculated.ground_c)
+    )
     depth = format_length(options.depth_m, unit)
     spacing = format_length(options.spacing_m, unit)
-    drawn = format_line_power(found.peak_w / found.length_m, unit)
-    length = format_length(found.length_m, unit, rough(unit), rounding="up")
+    drawn = format_line_power(calculated.peak_w / calculated.length_m, unit)
+    length = rough_length(calculated.length_m, unit, "up")
     return (
-        *load_lines(energy, found.decides, unit),
-        Line("run fraction F", f"{found.run_fraction:.2f}", "hardest month over design hours"),
+        *load_lines(energy, calculated.decides, unit),
+        Line("run fraction F", f"{calculated.run_fraction:.2f}", "hardest month over design hours"),
         Line("ground at the pipes", temperatures, f"each depth's {day} day, Kusuda"),
         *earth_lines(earth, unit),
-        *fluid_lines(energy, found.decides, found.side, unit),
-        Line("ground less mean fluid", format_difference(found.difference_k, unit)),
+        *fluid_lines(energy, calculated.decides, calculated.side, unit),
+        Line("ground less mean fluid", format_difference(calculated.difference_k, unit)),
         Line("trench", kind.name, f"{depth} deep, {spacing} apart"),
-        Line("drawn" if found.decides == "heating" else "given", drawn, "line sources and images"),
+        Line(
+            "drawn" if calculated.decides == "heating" else "given",
+            drawn,
+            "line sources and images",
+        ),
         Line("trench required", length, "design hours / what a length of trench draws"),
     )

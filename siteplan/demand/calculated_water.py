@@ -15,7 +15,7 @@ from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
 from siteplan.site.model import PondOptions
 from siteplan.units.heat import format_difference, format_resistance, format_temperature
-from siteplan.units.lengths import format_flow, format_length, format_power, rough
+from siteplan.units.lengths import format_flow, format_power, rough_length
 from siteplan.units.model import UnitSystem
 
 LEAVES_C: Final = 0.5
@@ -39,7 +39,7 @@ def required_pond(
     ValueError
         The water is not warmer (colder) than the fluid, or one of them would freeze.
     """
-    found: list[PondResult] = []
+    seasons: list[PondResult] = []
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, circuit_flow_m3s)
         water = options.coldest_c if way == "heating" else options.warmest_c
@@ -47,13 +47,13 @@ def required_pond(
             raise ValueError(_no_difference(way, water, side.mean_c, unit))
         flow = pond_flow(PondPipe(pipe.outer_m, side.resistance), water, side.mean_c)
         length = pulses_of(energy, way).peak_w / abs(flow.per_m_w)
-        found.append((length, way, side, flow, water))
-    length, way, side, flow, water = max(found, key=lambda one: one[0])
-    words = format_length(length, unit, rough(unit), rounding="up")
+        seasons.append((length, way, side, flow, water))
+    length, way, side, flow, water = max(seasons, key=lambda season: season[0])
+    needed = rough_length(length, unit, "up")
     peak = format_power(pulses_of(energy, way).peak_w, unit)
     verb = "drawn from" if way == "heating" else "given to"
     reason = (
-        f"{words} calculated: {way} decides, {peak} {verb} water of "
+        f"{needed} calculated: {way} decides, {peak} {verb} water of "
         f"{format_temperature(water, unit)}; mean fluid {format_temperature(side.mean_c, unit)}"
     )
     if flow.ices:
@@ -68,7 +68,7 @@ def required_pond(
             *fluid_lines(energy, way, side, unit),
             Line("surface of the pipe", format_temperature(flow.surface_c, unit), "solved for"),
             Line("fluid to water", format_resistance(flow.resistance, unit), "Churchill and Chu"),
-            Line("pipe required", words, "design hours x resistance / difference"),
+            Line("pipe required", needed, "design hours x resistance / difference"),
         ),
     )
 
@@ -91,7 +91,7 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
     """
     fluid, ground = energy.fluid, energy.earth.temperature_c
     water = fluid_state("water", ground)
-    found = []
+    seasons = []
     for way in directions(energy):
         change = fluid.heating_drop_k if way == "heating" else fluid.cooling_rise_k
         if way == "heating" and ground - change < LEAVES_C:
@@ -99,11 +99,13 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
                 f"well water of {format_temperature(ground, unit)} would freeze when it is cooled "
                 f"by {format_difference(change, unit)}; allow less ([fluid] heating_drop)."
             )
-        found.append((flow_for(pulses_of(energy, way).peak_w, change, water), way, change))
-    flow, way, change = max(found, key=lambda one: one[0])
-    words = format_flow(flow, unit, rounding="up")
+        seasons.append((flow_for(pulses_of(energy, way).peak_w, change, water), way, change))
+    flow, way, change = max(seasons, key=lambda season: season[0])
+    needed = format_flow(flow, unit, rounding="up")
     verb = "cooled" if way == "heating" else "warmed"
-    reason = f"{words} calculated: {way} decides, water {verb} by {format_difference(change, unit)}"
+    reason = (
+        f"{needed} calculated: {way} decides, water {verb} by {format_difference(change, unit)}"
+    )
     return Required(
         0.0,
         "calculated",
@@ -113,6 +115,6 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
             *load_lines(energy, way, unit),
             Line("well water", format_temperature(ground, unit), "[ground] temperature"),
             Line("change in the heat pump", format_difference(change, unit), "[fluid]"),
-            Line("flow required", words, "design hours / (density x heat capacity x change)"),
+            Line("flow required", needed, "design hours / (density x heat capacity x change)"),
         ),
     )

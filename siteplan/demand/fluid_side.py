@@ -91,7 +91,7 @@ def u_bend_pipe(energy: Energy) -> Pipe:
     """Pipe of the U-bends of bores, with the dimension ratio stated."""
     loop = energy.loop
     outer = loop.pipe_diameter_m
-    size = next((one.size for one in pipes().values() if abs(one.outer_m - outer) < 1e-4), "")
+    size = next((known.size for known in pipes().values() if abs(known.outer_m - outer) < 1e-4), "")
     return Pipe(size, outer, outer * (1 - 2 / loop.dimension_ratio), 0.0)
 
 
@@ -100,11 +100,11 @@ def fluid_lines(
 ) -> tuple[Line, ...]:
     """Fluid and pipe, line by line."""
     entering = energy.fluid.coldest_c if direction == "heating" else energy.fluid.warmest_c
-    words = f"enters the heat pump at {format_temperature(entering, unit)}"
+    basis = f"enters the heat pump at {format_temperature(entering, unit)}"
     state = (
         "turbulent assumed" if side.reynolds is None else f"Reynolds number {side.reynolds:,.0f}"
     )
     return (
-        Line("mean fluid", format_temperature(side.mean_c, unit), words),
+        Line("mean fluid", format_temperature(side.mean_c, unit), basis),
         Line("film and pipe wall", format_resistance(side.resistance, unit), state),
     )

@@ -88,16 +88,16 @@ def load_lines(energy: Energy, direction: Direction, unit: UnitSystem) -> tuple[
     lines = []
     if direction == "heating":
         if loads.heating_w:
-            words = f"{loads.heating_hours:,.0f} full-load hours, COP {loads.cop:.2f}"
-            lines.append(Line("design heating load", format_power(loads.heating_w, unit), words))
+            basis = f"{loads.heating_hours:,.0f} full-load hours, COP {loads.cop:.2f}"
+            lines.append(Line("design heating load", format_power(loads.heating_w, unit), basis))
         for side in loads.sides:
             through = "no heat pump" if side.cop is None else f"COP {side.cop:.1f}"
             lines.append(
                 Line(side.name, format_power(side.power_w, unit), f"{side.basis}; {through}")
             )
     else:
-        words = f"{loads.cooling_hours:,.0f} full-load hours, EER {loads.eer:.1f}"
-        lines.append(Line("design cooling load", format_power(loads.cooling_w, unit), words))
+        basis = f"{loads.cooling_hours:,.0f} full-load hours, EER {loads.eer:.1f}"
+        lines.append(Line("design cooling load", format_power(loads.cooling_w, unit), basis))
     share = "(COP - 1)/COP" if direction == "heating" else "(EER + 3.412)/EER"
     year = format_energy(abs(pulses.year_w) * HOURS_A_YEAR, unit)
     verb = "drawn" if direction == "heating" else "given"

@@ -26,10 +26,10 @@ from siteplan.units.lengths import (
     TON,
     format_capacity,
     format_flow,
-    format_length,
     parse_flow,
     parse_length,
     rough,
+    rough_length,
     to_unit,
 )
 from siteplan.units.model import UnitSystem
@@ -85,10 +85,8 @@ def required_of(
     options = options_of(exchanger, system)
     given = (options.length if options is not None else None) or exchanger.length
     if given is not None:
-        words = (
-            f"{format_length(given.length_m, unit, rough(unit), rounding='up')} given by {given.by}"
-        )
-        return Required(given.length_m, "given", words)
+        basis = f"{rough_length(given.length_m, unit, 'up')} given by {given.by}"
+        return Required(given.length_m, "given", basis)
     if exchanger.energy is not None:
         calculated = _calculated(
             exchanger, system, unit, bores=bores, circuit_flow_m3s=circuit_flow_m3s
@@ -103,12 +101,12 @@ def required_of(
     low, high = (parse_length(text, "m") for text in table["range"])
     tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
     span = "-".join(
-        f"{to_unit(one, unit) * unit.capacity.size / TON:.{rough(unit)}f}"
-        for one in sorted({low, high})
+        f"{to_unit(size, unit) * unit.capacity.size / TON:.{rough(unit)}f}"
+        for size in sorted({low, high})
     )
     each = f"{span} {unit} of {table['of']} a {unit.capacity.label}"
-    words = f"screening: {capacity} at {each}, common practice; not for permit"
-    return Required(high * tons, "screening", words)
+    basis = f"screening: {capacity} at {each}, common practice; not for permit"
+    return Required(high * tons, "screening", basis)
 
 
 def _calculated(
@@ -194,10 +192,10 @@ def _screenable(exchanger: Exchanger, system: System) -> bool:
 
 def _flow(exchanger: Exchanger, system: System, unit: UnitSystem) -> Required | None:
     if exchanger.open.flow_m3s is not None:
-        words = (
+        basis = (
             f"{format_flow(exchanger.open.flow_m3s, unit, rounding='up')} given in the site file"
         )
-        return Required(0.0, "given", words, exchanger.open.flow_m3s)
+        return Required(0.0, "given", basis, exchanger.open.flow_m3s)
     if exchanger.energy is not None:
         try:
             return required_flow(exchanger.energy, unit)
@@ -208,5 +206,5 @@ def _flow(exchanger: Exchanger, system: System, unit: UnitSystem) -> Required | 
     low, high = (parse_flow(text) for text in _screening()[system]["range"])
     tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
     span = f"{unit.flow_of_capacity.of(low / TON):.3g} to {unit.flow_of_capacity.text(high / TON)}"
-    words = f"screening: {capacity} at {span}, common practice; not for permit"
-    return Required(0.0, "screening", words, high * tons)
+    basis = f"screening: {capacity} at {span}, common practice; not for permit"
+    return Required(0.0, "screening", basis, high * tons)

@@ -7,8 +7,9 @@ taken as steady, in all trenches of the field; what the design hours ask above i
     (Rp I + F M + (1 - F) H) q = dT    for the flows q of the pipes in a metre of trench [W/m]
 
 with ``M`` the steady and ``H`` the pulse resistances between the pipes. With H = 0 and one pipe
-this is L = Q (Rp + F Rs)/dT, the equation of common practice (J. E. Bose; from memory), which
-leaves out that in a cold spell the heat pump runs for hours on end.
+this is L = Q (Rp + F Rs)/dT, the equation of common practice (J. E. Bose; from memory: no text of
+it was seen and no printed example compared, a test does its arithmetic), which leaves out that in a
+cold spell the heat pump runs for hours on end.
 """
 
 from __future__ import annotations

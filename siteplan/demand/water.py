@@ -17,7 +17,8 @@ def water_density(temperature_c: float) -> float:
     """Density of pure water [kg/m3].
 
     G. S. Kell, Journal of Chemical and Engineering Data 20 (1975) 97-105, valid from 0 C to 150 C;
-    the coefficients are from memory, the figures agree with the equation of state of water to 1e-5.
+    the paper was not seen. A test compares the figures with the equation of state of water
+    (IAPWS-95, by CoolProp), to 1e-5.
 
     Examples
     --------
@@ -47,7 +48,7 @@ def density_span(water_c: float, surface_c: float) -> float:
     """
     low, high = sorted((water_c, surface_c))
     ends = [surface_c, *([HEAVIEST_C] if low < HEAVIEST_C < high else [])]
-    return max(abs(water_density(one) - water_density(water_c)) for one in ends)
+    return max(abs(water_density(temperature) - water_density(water_c)) for temperature in ends)
 
 
 def churchill_chu(rayleigh: float, prandtl: float) -> float:

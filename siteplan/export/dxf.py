@@ -62,9 +62,9 @@ def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
         doc = _document(replace(sheet, layers=layers))
         _add_layout(doc, sheet, PLAN)
         _write_items(sheet, doc, PLAN, layers)
-        for one in map(plotted, more):
-            _add_layout(doc, one, one.number)
-            _write_items(one, doc, one.number, layers)
+        for page in map(plotted, more):
+            _add_layout(doc, page, page.number)
+            _write_items(page, doc, page.number, layers)
         _save(doc, path)
 
 
@@ -83,11 +83,11 @@ Layers = tuple[tuple[str, str], ...]
 
 def _all_layers(sheets: Sequence[Sheet]) -> Layers:
     """Layers of all sheets, those of the first first."""
-    found: dict[str, str] = {}
+    looks: dict[str, str] = {}
     for sheet in sheets:
         for name, style in sheet.layers:
-            found.setdefault(name, style)
-    return tuple(found.items())
+            looks.setdefault(name, style)
+    return tuple(looks.items())
 
 
 def _write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:

@@ -47,7 +47,7 @@ def write_set(
 ) -> None:
     """Write a picture of each sheet, and one PDF with a page and a bookmark for each."""
     inks = [ink(sheet) for sheet in sheets]
-    for sheet, one, picture in zip(sheets, inks, pictures, strict=True):
-        write_picture(one, picture, dpi=dpi or dots_per_inch(sheet.paper))
+    for sheet, inked, picture in zip(sheets, inks, pictures, strict=True):
+        write_picture(inked, picture, dpi=dpi or dots_per_inch(sheet.paper))
     names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
     write_pages(inks, pdf, title=sheets[0].title, names=names)

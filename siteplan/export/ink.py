@@ -173,9 +173,9 @@ class _Inker:
 
     def _dimensions(self, run: list[Dimension], space: Space, style: Style) -> None:
         inks = [dimension_ink(item, self.view) for item in run]
-        lines = [line for one in inks for line in (one.line, *one.extensions)]
+        lines = [line for drawn in inks for line in (drawn.line, *drawn.extensions)]
         self._stroke((self._place(line, space) for line in lines), space, style)
-        arrows = [[self._place(arrow, space)] for one in inks for arrow in one.arrows]
+        arrows = [[self._place(arrow, space)] for drawn in inks for arrow in drawn.arrows]
         self._fill(arrows, space, style)
         for item in run:
             self._text(

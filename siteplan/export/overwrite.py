@@ -33,9 +33,9 @@ def picture_name(number: str) -> str:
 def package_files(*folders: Path) -> list[str]:
     """Files that a package may have, with the pictures of further sheets that folders hold."""
     pictures = {path.name for folder in folders for path in folder.glob("plan-L*.png")}
-    found = [match for name in pictures if (match := FURTHER.fullmatch(name))]
-    found.sort(key=lambda match: (int(match[1]), len(match[2]), match[2]))
-    return [*FILES, *(match[0] for match in found)]
+    matches = [match for name in pictures if (match := FURTHER.fullmatch(name))]
+    matches.sort(key=lambda match: (int(match[1]), len(match[2]), match[2]))
+    return [*FILES, *(match[0] for match in matches)]
 
 
 def refuse_to_overwrite(folder: Path, *, force: bool) -> None:

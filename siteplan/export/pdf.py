@@ -33,13 +33,13 @@ def write_pages(inks: Sequence[Ink], path: Path, *, title: str, names: Sequence[
     # the library has no public way to leave out a date
     canvas._doc.info = _Title()  # type: ignore[attr-defined]
     canvas.setTitle(title)
-    for one, name in zip(inks, names, strict=True):
-        canvas.setPageSize((one.width_mm * POINT, one.height_mm * POINT))
+    for ink, name in zip(inks, names, strict=True):
+        canvas.setPageSize((ink.width_mm * POINT, ink.height_mm * POINT))
         if len(inks) > 1:
             canvas.bookmarkPage(name)
             canvas.addOutlineEntry(name, name)
             canvas.showOutline()
-        _draw(one, canvas)
+        _draw(ink, canvas)
         canvas.showPage()
     canvas.save()
 
@@ -110,11 +110,11 @@ def _trace(points: Points, path: PDFPathObject, *, closed: bool) -> None:
 
 def _write(letters: Iterable[Letters], canvas: Canvas) -> None:
     text = canvas.beginText()
-    for one in letters:
-        angle, (x, y) = math.radians(one.angle_deg), one.start
+    for letter in letters:
+        angle, (x, y) = math.radians(letter.angle_deg), letter.start
         cosine, sine = math.cos(angle), math.sin(angle)
-        text.setFillColor(HexColor(one.color))
-        text.setFont(NAMES[one.bold], one.height_mm / CAPITAL * POINT)
+        text.setFillColor(HexColor(letter.color))
+        text.setFont(NAMES[letter.bold], letter.height_mm / CAPITAL * POINT)
         text.setTextTransform(cosine, sine, -sine, cosine, x * POINT, y * POINT)
-        text.textOut(one.text)
+        text.textOut(letter.text)
     canvas.drawText(text)

@@ -95,8 +95,8 @@ class _Painter:
     def letters(self, letters: Sequence[Letters]) -> None:
         """Draw text, all of one colour at once."""
         context = self._context(clipped=False)
-        for color in dict.fromkeys(one.color for one in letters):
-            outline = _written([one for one in letters if one.color == color])
+        for color in dict.fromkeys(letter.color for letter in letters):
+            outline = _written([letter for letter in letters if letter.color == color])
             if outline is not None:
                 self.renderer.draw_path(context, outline, self.to_dots, to_rgb(color))
 
@@ -108,9 +108,9 @@ def _is_square(line: Points) -> bool:
 
 
 def _joined(vertices: list[Points], codes: list[Codes]) -> Outline:
-    found = Outline(np.concatenate(vertices), np.concatenate(codes))
-    found.should_simplify = False
-    return found
+    joined = Outline(np.concatenate(vertices), np.concatenate(codes))
+    joined.should_simplify = False
+    return joined
 
 
 def _lines(lines: Iterable[Points]) -> Outline:
@@ -134,15 +134,18 @@ def _area(rings: Iterable[Points]) -> Outline:
 def _written(letters: Sequence[Letters]) -> Outline | None:
     """Outlines of all letters as one path on paper [mm]; None where all are blank."""
     spots: dict[tuple[bool, str], list[tuple[float, ...]]] = {}
-    for one in letters:
-        angle = np.radians(one.angle_deg)
-        along = np.cos(angle) * one.height_mm / CAPITAL, np.sin(angle) * one.height_mm / CAPITAL
+    for letter in letters:
+        angle = np.radians(letter.angle_deg)
+        along = (
+            np.cos(angle) * letter.height_mm / CAPITAL,
+            np.sin(angle) * letter.height_mm / CAPITAL,
+        )
         far = 0.0
-        for character in one.text:
-            x, y = one.start[0] + far * along[0], one.start[1] + far * along[1]
+        for character in letter.text:
+            x, y = letter.start[0] + far * along[0], letter.start[1] + far * along[1]
             if not character.isspace():
-                spots.setdefault((one.bold, character), []).append((*along, x, y))
-            far += text_width(character, CAPITAL, bold=one.bold)
+                spots.setdefault((letter.bold, character), []).append((*along, x, y))
+            far += text_width(character, CAPITAL, bold=letter.bold)
     vertices, codes = [], []
     for (bold, character), places in spots.items():
         points, code = _shape(character, bold=bold)

@@ -49,8 +49,8 @@ def write_geojson(content: PlanContent, path: Path) -> None:
     if frame is None:
         return
     features = list(_features(layout, frame)) if layout is not None else []
-    found = {"type": "FeatureCollection", "features": features}
-    path.write_text(json.dumps(found, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    collection = {"type": "FeatureCollection", "features": features}
+    path.write_text(json.dumps(collection, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 def write_gpx(content: PlanContent, path: Path) -> None:
@@ -90,20 +90,20 @@ def staking_order(layout: Layout) -> tuple[Stake, ...]:
 
 def all_stakes(layout: Layout) -> tuple[Stake, ...]:
     """Stakes of header, elements, tangent points of bends, and joints, in the sheet's order."""
-    found = [
-        Stake(one.name, one.at, "entry" if number == 0 else "header")
-        for number, one in enumerate(header_points(layout))
+    stakes = [
+        Stake(point.name, point.at, "entry" if number == 0 else "header")
+        for number, point in enumerate(header_points(layout))
     ]
     for element in layout.elements:
         for name, at in zip(_end_names(element), tie_targets(element), strict=True):
-            found.append(Stake(name, at, element.kind))
+            stakes.append(Stake(name, at, element.kind))
     for trench in bent_trenches(layout):
         for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
-            found.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
+            stakes.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
     for joint in layout.joints:
         for number, bend in enumerate(joint.line.coords[1:-1], 1):
-            found.append(Stake(f"{joint.id}.{number}", _point(bend), "joint bend"))
-    return tuple(found)
+            stakes.append(Stake(f"{joint.id}.{number}", _point(bend), "joint bend"))
+    return tuple(stakes)
 
 
 def _end_names(element: Element) -> tuple[str, ...]:

@@ -53,15 +53,15 @@ def entries() -> Mapping[str, Entry]:
     ValueError
         A code that stands in two chapters.
     """
-    found: dict[str, Entry] = {}
+    entries_read: dict[str, Entry] = {}
     folder = files("siteplan.findings").joinpath("catalogue")
-    for file in sorted(folder.iterdir(), key=lambda one: one.name):
+    for file in sorted(folder.iterdir(), key=lambda chapter: chapter.name):
         chapter = file.name.removesuffix(".toml")
         for code, values in tomllib.loads(file.read_text(encoding="utf-8")).items():
-            if code in found:
-                raise ValueError(f"{code!r} stands in {found[code].chapter} and {chapter}.")
-            found[code] = _entry(code, chapter, values)
-    return found
+            if code in entries_read:
+                raise ValueError(f"{code!r} stands in {entries_read[code].chapter} and {chapter}.")
+            entries_read[code] = _entry(code, chapter, values)
+    return entries_read
 
 
 def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.preferences.table import count_of
+
 STEP: Final = 1e-3
 """Lengths are weighed in whole millimetres [m]."""
-MOST_NODES: Final = 40_000
-"""Steps of the search; a fixed number, so that the same input gives the same answer."""
+MOST_NODES: Final = count_of("hydraulics.balance.most_nodes")
 
-MOST_EXCHANGES: Final = 200
+MOST_EXCHANGES: Final = count_of("hydraulics.balance.most_exchanges")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,31 +125,31 @@ class _Search:
         """Exchange lengths between two groups while that brings totals nearer to one another."""
         groups = [list(group) for group in self.best or []]
         for _ in range(MOST_EXCHANGES):
-            loads = [sum(length[one] for one in group) for group in groups]
+            loads = [sum(length[item] for item in group) for group in groups]
             if max(loads) - min(loads) < self.spread:
-                self.spread, self.best = max(loads) - min(loads), [list(one) for one in groups]
+                self.spread, self.best = max(loads) - min(loads), [list(group) for group in groups]
             tried = [
-                (abs(gap - 2 * (give - take)) - gap, more, less, one, other)
+                (abs(gap - 2 * (give - take)) - gap, more, less, mine, other)
                 for more, less in itertools.permutations(range(len(groups)), 2)
                 if (gap := loads[more] - loads[less]) > 0
-                for one, give in ((item, length[item]) for item in groups[more])
+                for mine, give in ((item, length[item]) for item in groups[more])
                 for other, take in ((item, length[item]) for item in groups[less])
             ]
-            change, more, less, one, other = min(tried, default=(0, 0, 0, 0, 0))
+            change, more, less, mine, other = min(tried, default=(0, 0, 0, 0, 0))
             if change >= 0:
                 return
-            groups[more][groups[more].index(one)] = other
-            groups[less][groups[less].index(other)] = one
+            groups[more][groups[more].index(mine)] = other
+            groups[less][groups[less].index(other)] = mine
 
     def _worth_trying(self, place: int) -> list[int]:
         """Groups that still have room, the emptiest first, each total once."""
-        length, found = self.lengths[place], dict[int, int]()
+        length, by_load = self.lengths[place], dict[int, int]()
         # no group may end more than the best spread above the mean
         top = min(self.most, self.mean + self.spread - (0.0 if self.best is None else 1.0))
         for group, load in enumerate(self.loads):
             if load + length <= top:
-                found.setdefault(load, group)
-        return [found[load] for load in sorted(found)]
+                by_load.setdefault(load, group)
+        return [by_load[load] for load in sorted(by_load)]
 
     def _can_improve(self, place: int) -> bool:
         """Whether what is left can lift all groups to within the best spread of the greatest."""

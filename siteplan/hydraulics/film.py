@@ -14,7 +14,8 @@ LAMINAR: Final = 4.3636
 LAMINAR_UP_TO: Final = 2300.0
 TURBULENT_FROM: Final = 4000.0
 """Between these two Reynolds numbers the Nusselt number is taken linearly: V. Gnielinski,
-International Journal of Heat and Mass Transfer 63 (2013) 134-140 (from memory)."""
+International Journal of Heat and Mass Transfer 63 (2013) 134-140 (from memory: neither the limits
+nor the straight line between them were compared with the paper or with measurements)."""
 
 
 def prandtl_number(state: FluidState) -> float:

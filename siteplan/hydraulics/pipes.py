@@ -11,7 +11,6 @@ from typing import Final
 
 from siteplan.units.lengths import FOOT, INCH
 
-DIMENSION_RATIO: Final = 11
 BEND: Final = 25
 """Smallest bend of DR 11 pipe, radius over outer diameter; common practice, no source."""
 
@@ -28,12 +27,15 @@ class Pipe:
         Diameters [m].
     circuit_m
         Longest circuit of it [m]; 0: it serves headers only.
+    u_bend
+        Whether the U-bends of bores are made of it.
     """
 
     size: str
     outer_m: float
     inner_m: float
     circuit_m: float
+    u_bend: bool = False
 
     @property
     def area_m2(self) -> float:
@@ -57,7 +59,13 @@ def pipes() -> dict[str, Pipe]:
     """
     text = files("siteplan.hydraulics").joinpath("pipes.toml").read_text(encoding="utf-8")
     return {
-        size: Pipe(size, row["outer"] * INCH, row["inner"] * INCH, row["circuit"] * FOOT)
+        size: Pipe(
+            size,
+            row["outer"] * INCH,
+            row["inner"] * INCH,
+            row["circuit"] * FOOT,
+            u_bend=row.get("u_bend", False),
+        )
         for size, row in tomllib.loads(text).items()
     }
 
@@ -71,6 +79,17 @@ def circuit_sizes() -> tuple[str, ...]:
     ('3/4 in', '1 in')
     """
     return tuple(size for size, pipe in pipes().items() if pipe.circuit_m > 0.0)
+
+
+def u_bend_sizes() -> tuple[str, ...]:
+    """Sizes of which U-bends are made, small to large.
+
+    Examples
+    --------
+    >>> u_bend_sizes()[-1]
+    '2 in'
+    """
+    return tuple(size for size, pipe in pipes().items() if pipe.u_bend)
 
 
 def fill_volume(pipe: Pipe, length_m: float) -> float:

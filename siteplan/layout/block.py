@@ -25,27 +25,21 @@ from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
 FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
-TIDY_DIRECTIONS: Final = 4
-"""Edge directions of the ground, longest first, along and across which rows are tried first."""
-BLOCKS_ROUTED: Final = 3
-"""Blocks that get a header before one is chosen."""
+TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
+BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
 ROUNDING_SLACK: Final = 1e-9
 """Share of a step that a float's last bits may be off before it is rounded."""
-OBLIQUE_COST: Final = 0.5
-"""Header worth spending to follow the longest edges, in spacings; common practice, no source."""
-STAGGER_COST: Final = 0.5
-"""Header worth spending to stake a square grid, in spacings; common practice, no source."""
-HEADER_FOR_SPACING: Final = 1.0
-"""Header worth spending on a wider spacing, for each metre that each step from point to point
-grows by: 1 lets the header grow by those steps and no more; common practice, no source."""
-WIDER_ROUTED: Final = 2
-"""Wider spacings that get a header before the search is given up, the widest first."""
+OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
+STAGGER_COST: Final = figure_of("layout.block.stagger_cost")
+HEADER_FOR_SPACING: Final = figure_of("layout.block.header_for_spacing")
+WIDER_ROUTED: Final = count_of("layout.block.wider_routed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,9 +155,9 @@ def _ends(block: Block) -> list[list[tuple[float, float]]]:
 
 def _blocks(field: _Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
     """Cheapest blocks of patterns that hold enough, rows along or across the edges first."""
-    found = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
-    if found:
-        return found
+    blocks = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
+    if blocks:
+        return blocks
     enough = [(pattern, 0.0) for pattern in fullest if len(pattern.points) >= field.count]
     if enough:
         every = _Group(0, 0.0, enough)
@@ -200,7 +194,7 @@ def _cheapest_blocks(
     field: _Field, groups: Sequence[_Group], spacing_m: float, *, most: int
 ) -> list[Block]:
     """Cheapest blocks of so many patterns, the cheapest first."""
-    found: list[tuple[float, int, Block]] = []
+    cheapest: list[tuple[float, int, Block]] = []
     limit_m = math.inf
     for group in groups:
         # a block costs its nearest and its mean way, and none is shorter than the straight line
@@ -209,13 +203,15 @@ def _cheapest_blocks(
         for pattern, untidy in group.patterns:
             block = _best_block(field, pattern, spacing_m, untidy=untidy, limit_m=limit_m)
             if block is not None:
-                found = sorted([*found, (block.cost_m, group.number, block)], key=_rank)[:most]
-                limit_m = found[-1][0] if len(found) == most else math.inf
-    return [block for _, _, block in found]
+                cheapest = sorted([*cheapest, (block.cost_m, group.number, block)], key=_rank)[
+                    :most
+                ]
+                limit_m = cheapest[-1][0] if len(cheapest) == most else math.inf
+    return [block for _, _, block in cheapest]
 
 
-def _rank(found: tuple[float, int, Block]) -> tuple[float, int]:
-    return found[:2]
+def _rank(ranked: tuple[float, int, Block]) -> tuple[float, int]:
+    return ranked[:2]
 
 
 def _tidy_patterns(

@@ -22,23 +22,20 @@ from siteplan.layout.elements import Well
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.way import Ways, ways_of
+from siteplan.preferences.table import count_of
 from siteplan.site.model import Feature, OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]
 Pair = tuple[Spot, Spot]
 
-EDGE_SAMPLES: Final = 300
-GRID_SIDE: Final = 18
-"""Places tried on the edge of an area, and inside it along each side of its bounding box."""
-REFINEMENTS: Final = 4
-"""Rounds of closer search around the best pair, each in a window a quarter as wide."""
-NEAR_SIDE: Final = 9
-"""Places tried along each side of such a window."""
+EDGE_SAMPLES: Final = count_of("layout.open_loop.edge_samples")
+GRID_SIDE: Final = count_of("layout.open_loop.grid_side")
+REFINEMENTS: Final = count_of("layout.open_loop.refinements")
+NEAR_SIDE: Final = count_of("layout.open_loop.near_side")
 UNKNOWN_DEPTH_M: Final = 0.0
 """Depth of an existing well, which nobody has said [m]."""
-PAIRS_ROUTED: Final = 3
-"""Pairs that get a header before one is chosen."""
+PAIRS_ROUTED: Final = count_of("layout.open_loop.pairs_routed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,46 +140,46 @@ def _header(ground: Ground, pair: Pair, *, existing: Feature | None) -> Header |
 
 def _best_pairs(search: _Search, entries: Sequence[Point]) -> list[Pair]:
     """A few good pairs of places: the best of a coarse search, each searched closer."""
-    one = _places(search.ways, _samples(search.supply, entries))
+    supplies = _places(search.ways, _samples(search.supply, entries))
     other = _places(search.ways, _samples(search.back, entries))
-    found = []
-    for coarse in _coarse_pairs(search, one, other):
+    pairs = []
+    for coarse in _coarse_pairs(search, supplies, other):
         pair = coarse
         window = max(_side(search.supply), _side(search.back)) / GRID_SIDE
         for _ in range(REFINEMENTS):
             pair = _closer(search, pair, window=window)
             window /= 4
-        found.append(pair)
-    return found
+        pairs.append(pair)
+    return pairs
 
 
 def _closer(search: _Search, pair: Pair, *, window: float) -> Pair:
     """Best pair within a window around each place of a pair, itself included."""
     areas = (search.supply, search.back)
-    one, other = (
+    supplies, other = (
         _places(search.ways, _samples_near(area, spot, window=window))
         for area, spot in zip(areas, pair, strict=True)
     )
-    better = _coarse_pairs(search, one, other, most=1)
+    better = _coarse_pairs(search, supplies, other, most=1)
     return better[0] if better else pair
 
 
 def _coarse_pairs(
-    search: _Search, one: _Places, other: _Places, *, most: int = PAIRS_ROUTED
+    search: _Search, supplies: _Places, other: _Places, *, most: int = PAIRS_ROUTED
 ) -> list[Pair]:
     """Pairs that need least pipe, each pair in another part of the ground than those before."""
-    steps = one.spots[:, None, :] - other.spots[None, :, :]
+    steps = supplies.spots[:, None, :] - other.spots[None, :, :]
     apart = np.hypot(steps[..., 0], steps[..., 1])
-    first, second = one.ways[:, None], other.ways[None, :]
+    first, second = supplies.ways[:, None], other.ways[None, :]
     # a pipe to each from the entry, or from one on to the other
     pipe = np.minimum(first + second, np.minimum(first, second) + apart)
     pipe = np.where(search.allows(apart), pipe, np.inf)
     pairs: list[Pair] = []
     while len(pairs) < most and pipe.size and np.isfinite(pipe).any():
         row, column = np.unravel_index(int(np.argmin(np.round(pipe, 6))), pipe.shape)
-        here, there = one.spots[row], other.spots[column]
+        here, there = supplies.spots[row], other.spots[column]
         pairs.append(((float(here[0]), float(here[1])), (float(there[0]), float(there[1]))))
-        near_one = np.hypot(*(one.spots - here).T) < search.separation_m / 2
+        near_one = np.hypot(*(supplies.spots - here).T) < search.separation_m / 2
         near_other = np.hypot(*(other.spots - there).T) < search.separation_m / 2
         pipe[np.ix_(near_one, near_other)] = np.inf
     return pairs
@@ -245,10 +242,10 @@ def _no_ground(
 
 
 def _too_near(search: _Search) -> Reason:
-    one, other = (
+    supplies, other = (
         shapely.get_coordinates(area.convex_hull) for area in (search.supply, search.back)
     )
-    farthest = float(cdist(one, other).max())
+    farthest = float(cdist(supplies, other).max())
     if search.farthest_m < search.separation_m:
         least_m, most_m = search.separation_m, search.farthest_m
         return reason("wells-asked-apart", least_m=least_m, most_m=most_m)

@@ -132,7 +132,7 @@ class HeaderPiece:
     @property
     def count(self) -> int:
         """Number of all pipes lying in it."""
-        return len(self.pipes) + sum(one.count for one in self.own)
+        return len(self.pipes) + sum(own.count for own in self.own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,8 +270,8 @@ class Piping:
     @property
     def lengths_m(self) -> dict[str, float]:
         """Header pipe by nominal size; an empty size is one that is not known [m]."""
-        found: dict[str, float] = {}
+        lengths: dict[str, float] = {}
         for piece in self.pieces:
             for pipe in piece.pipes:
-                found[pipe.size] = found.get(pipe.size, 0.0) + piece.length_m
-        return found
+                lengths[pipe.size] = lengths.get(pipe.size, 0.0) + piece.length_m
+        return lengths

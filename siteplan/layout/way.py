@@ -44,18 +44,18 @@ class Ways:
     def to(self, points: Floats) -> Floats:
         """Pipe length from the nearest entry to each point, infinite where there is no way [m]."""
         through = self._over_each(points)
-        found = np.full(len(points), np.inf)
+        ways = np.full(len(points), np.inf)
         open_ = np.arange(len(points))
         # the bends are tried from the shortest way up: the first one in sight is the best
         for _ in range(len(self.bends)):
             bend = np.argmin(through, axis=1)
             seen = self.region.holds(self.bends[bend], points[open_])
-            found[open_[seen]] = through[seen, bend[seen]]
+            ways[open_[seen]] = through[seen, bend[seen]]
             through[np.arange(len(open_)), bend] = np.inf
             open_, through = open_[~seen], through[~seen]
             if open_.size == 0:
                 break
-        return found
+        return ways
 
 
 @remembered

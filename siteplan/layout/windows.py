@@ -15,17 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.geometry.points.lattice import Pattern
+from siteplan.preferences.table import count_of, counts_of, figure_of
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.intp]
 
-SPARE_COLUMNS: Final = (0, 1, 2, 4, 8, 1000)
-"""How much wider than needed a block may be to make up for gaps; the last takes whole rows."""
-STARTS_PER_POINT: Final = 4
-SPARE_STARTS: Final = 60
-"""Windows begin at the points nearest the entry: so many for each point wanted, and some more."""
-GAP_COST: Final = 0.5
-"""Header worth spending to spare one gap in a block, in spacings; common practice, no source."""
+SPARE_COLUMNS: Final = counts_of("layout.windows.spare_columns")
+STARTS_PER_POINT: Final = count_of("layout.windows.starts_per_point")
+SPARE_STARTS: Final = count_of("layout.windows.spare_starts")
+GAP_COST: Final = figure_of("layout.windows.gap_cost")
 ROUNDING: Final = 1e-5
 """How far the rounding of costs may bring two of them together [m]."""
 BEYOND: Final = 1.0
@@ -246,11 +244,11 @@ def _summed(values: Floats) -> Floats:
 
 def _doubled(values: Floats, joined: np.ufunc) -> list[Floats]:
     """Greatest or least values over 1, 2, 4 ... rows from each row on."""
-    found, step = [values], 1
+    doubled, step = [values], 1
     while 2 * step <= len(values):
-        found.append(joined(found[-1][:-step], found[-1][step:]))
+        doubled.append(joined(doubled[-1][:-step], doubled[-1][step:]))
         step *= 2
-    return found
+    return doubled
 
 
 def _least_between(values: Floats, first: Numbers, *, last: Numbers) -> Floats:

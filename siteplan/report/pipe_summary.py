@@ -10,39 +10,38 @@ from siteplan.hydraulics.fluids import freezing_point
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
 from siteplan.quantities.take_off import Item, amount_of, take_off
+from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
-from siteplan.units.lengths import FLOWS, GALLON, round_to
-
-DECIMALS = 4
+from siteplan.units.lengths import FLOWS, GALLON
 
 
 def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
     """One row for each circuit, lengths rounded up."""
-    return [_circuit(one) for one in layout.circuits] if layout is not None else []
+    return [_circuit(circuit) for circuit in layout.circuits] if layout is not None else []
 
 
 def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
     """One row for each joint, lengths rounded up."""
-    return [_joint(one) for one in layout.joints] if layout is not None else []
+    return [_joint(joint) for joint in layout.joints] if layout is not None else []
 
 
 def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
     """One row for each crossing of a header or a joint."""
     return [
-        {"feature": c.feature, "kind": c.kind, "x_m": _near(c.x_m), "y_m": _near(c.y_m)}
+        {"feature": c.feature, "kind": c.kind, "x_m": near(c.x_m), "y_m": near(c.y_m)}
         for c in crossings
     ]
 
 
-def _joint(one: Joint) -> dict[str, Any]:
+def _joint(joint: Joint) -> dict[str, Any]:
     return {
-        "id": one.id,
-        "trenches": list(one.trenches),
-        "line_m": [[_near(x), _near(y)] for x, y in one.line.coords],
-        "length_m": _up(one.length_m),
-        "width_m": _near(one.width_m),
-        "depth_m": _near(one.depth_m),
-        "crossings": crossings_summary(one.crossings),
+        "id": joint.id,
+        "trenches": list(joint.trenches),
+        "line_m": [[near(x), near(y)] for x, y in joint.line.coords],
+        "length_m": up(joint.length_m),
+        "width_m": near(joint.width_m),
+        "depth_m": near(joint.depth_m),
+        "crossings": crossings_summary(joint.crossings),
     }
 
 
@@ -51,14 +50,14 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
     if layout is None or layout.piping is None:
         return None
     piping = layout.piping
-    found: dict[str, Any] = {
+    summary: dict[str, Any] = {
         "layout": piping.layout,
         "why": words_of(piping.why, site.unit),
-        "header_pipe_m": {size or "unknown": _up(m) for size, m in piping.lengths_m.items()},
+        "header_pipe_m": {size or "unknown": up(m) for size, m in piping.lengths_m.items()},
         "pieces": [_piece(piece) for piece in piping.pieces],
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
-    return found | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
+    return summary | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
@@ -67,40 +66,40 @@ def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
     return [_item(site, item) for item in items]
 
 
-def _circuit(one: Circuit) -> dict[str, Any]:
+def _circuit(circuit: Circuit) -> dict[str, Any]:
     return {
-        "id": one.id,
-        "elements": list(one.elements),
-        "pipe": one.pipe,
-        "length_m": _up(one.length_m),
-        "joints_m": _up(one.joints_m),
-        "passes": one.passes,
+        "id": circuit.id,
+        "elements": list(circuit.elements),
+        "pipe": circuit.pipe,
+        "length_m": up(circuit.length_m),
+        "joints_m": up(circuit.joints_m),
+        "passes": circuit.passes,
     }
 
 
 def _piece(piece: HeaderPiece) -> dict[str, Any]:
     return {
-        "from_m": [_near(value) for value in piece.start],
-        "to_m": [_near(value) for value in piece.end],
-        "length_m": _up(piece.length_m),
+        "from_m": [near(value) for value in piece.start],
+        "to_m": [near(value) for value in piece.end],
+        "length_m": up(piece.length_m),
         "pipes": [
-            {"role": one.role, "size": one.size or None, "flow_l_s": _litres(one.flow_m3s)}
-            for one in piece.pipes
+            {"role": pipe.role, "size": pipe.size or None, "flow_l_s": _litres(pipe.flow_m3s)}
+            for pipe in piece.pipes
         ],
         "own": [
-            {"circuit": one.circuit, "size": one.size, "count": one.count} for one in piece.own
+            {"circuit": own.circuit, "size": own.size, "count": own.count} for own in piece.own
         ],
     }
 
 
 def _balance(piping: Piping, site: Site) -> dict[str, Any]:
-    one = piping.balance
+    balance = piping.balance
     return {
-        "circuits_apart": None if one is None else _up(one.share),
-        "circuits_proven": None if one is None else one.proven,
-        "circuits_why": words_of(one.why, site.unit) if one and one.why else None,
-        "circuit_limit_m": None if one is None else _near(one.limit_m),
-        "left_over": [] if one is None else list(one.left_over),
+        "circuits_apart": None if balance is None else up(balance.share),
+        "circuits_proven": None if balance is None else balance.proven,
+        "circuits_why": words_of(balance.why, site.unit) if balance and balance.why else None,
+        "circuit_limit_m": None if balance is None else near(balance.limit_m),
+        "left_over": [] if balance is None else list(balance.left_over),
     }
 
 
@@ -112,26 +111,26 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
         "basis": flow.basis,
         "circuit_l_s": _litres(flow.circuit_flow_m3s),
         "mixture": flow.mixture,
-        "temperature_c": _near(flow.temperature_c),
+        "temperature_c": near(flow.temperature_c),
         "reynolds": round(flow.reynolds),
-        "circuit_drop_kpa": _up(flow.circuit_drop_pa / 1000),
-        "header_drop_kpa": _up(flow.header_drop_pa / 1000),
-        "easiest_drop_kpa": _up(flow.easiest_drop_pa / 1000),
-        "head_m": _up(flow.head_m),
-        "hydraulic_power_w": _up(flow.power_w),
+        "circuit_drop_kpa": up(flow.circuit_drop_pa / 1000),
+        "header_drop_kpa": up(flow.header_drop_pa / 1000),
+        "easiest_drop_kpa": up(flow.easiest_drop_pa / 1000),
+        "head_m": up(flow.head_m),
+        "hydraulic_power_w": up(flow.power_w),
         "purge_l_s": _litres(flow.purge_m3s),
         "volume_l": _bought_l(site, layout, "fluid"),
         "antifreeze_l": _bought_l(site, layout, "antifreeze, pure"),
         "freezes_c": freezing_point(flow.mixture),
-        "lowest_c": _near(flow.lowest_c),
+        "lowest_c": near(flow.lowest_c),
     }
 
 
 def _bought_l(site: Site, layout: Layout, what: str) -> float:
     """The same fluid as in the take-off, rounded up in the unit it is bought by [L]."""
-    found = (one for one in take_off(site, layout) if one.what == what)
-    amounts = (amount_of(one, site.unit) for one in found)
-    return _near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
+    items = (item for item in take_off(site, layout) if item.what == what)
+    amounts = (amount_of(item, site.unit) for item in items)
+    return near(sum(amount * FLUIDS_L[name] for amount, name in amounts))
 
 
 FLUIDS_L = {"gal": GALLON * 1000, "L": 1.0}
@@ -150,12 +149,4 @@ def _item(site: Site, item: Item) -> dict[str, Any]:
 
 
 def _litres(flow_m3s: float) -> float:
-    return _near(flow_m3s / FLOWS["l/s"])
-
-
-def _near(value: float) -> float:
-    return round_to(value, DECIMALS) + 0.0
-
-
-def _up(value: float) -> float:
-    return round_to(value, DECIMALS, "up") + 0.0
+    return near(flow_m3s / FLOWS["l/s"])

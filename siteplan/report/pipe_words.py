@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteplan.layout.model import Layout
 from siteplan.units.heat import format_temperature
-from siteplan.units.lengths import FLOWS, TON, format_flow, format_length, rough, round_to, to_unit
+from siteplan.units.lengths import FLOWS, TON, format_flow, rough_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
 
 
@@ -21,13 +21,13 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     """
     if not layout.circuits:
         return ""
-    lengths = [one.length_m for one in layout.circuits]
+    lengths = [circuit.length_m for circuit in layout.circuits]
     low = round_to(to_unit(min(lengths), unit), 0, "down")
     high = round_to(to_unit(max(lengths), unit), 0, "up")
     count = len(lengths)
     each = f"{low:,.0f} to {high:,.0f} {unit}" if high - low > 1 else f"{high:,.0f} {unit}"
-    words = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
-    return f"{words}; {layout.piping.layout}" if layout.piping is not None else words
+    sentence = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
+    return f"{sentence}; {layout.piping.layout}" if layout.piping is not None else sentence
 
 
 def basis_words(basis: str, unit: UnitSystem) -> str:
@@ -54,6 +54,6 @@ def flow_words(layout: Layout, unit: UnitSystem) -> str:
         f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
         f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
         f"{flow.mixture}, "
-        f"{format_length(flow.head_m, unit, rough(unit), rounding='up')} of head in "
+        f"{rough_length(flow.head_m, unit, 'up')} of head in "
         f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
     )

@@ -51,6 +51,6 @@ def uses_meet(first: str, second: str) -> bool:
     >>> uses_meet("", "private"), uses_meet("public municipal", "public community")
     (True, False)
     """
-    one, other = first.split(), second.split()
-    shared = min(len(one), len(other))
-    return one[:shared] == other[:shared]
+    words_here, other = first.split(), second.split()
+    shared = min(len(words_here), len(other))
+    return words_here[:shared] == other[:shared]

@@ -53,9 +53,9 @@ class RuleSet:
         the thing itself, one that holds only because the feature does not state its class, the
         safety rules and the clearance of a single feature hold beside it.
         """
-        found = self._binding(part, feature, KEEPS_OFF)
-        common = [rule for rule in found if rule.book == COMMON_PRACTICE]
-        others = [rule for rule in found if rule.book != COMMON_PRACTICE]
+        binding = self._binding(part, feature, KEEPS_OFF)
+        common = [rule for rule in binding if rule.book == COMMON_PRACTICE]
+        others = [rule for rule in binding if rule.book != COMMON_PRACTICE]
         spoken = any(_displaces(rule, feature) for rule in others)
         holding = others if spoken else [*others, *common]
         return tuple(sorted(holding, key=lambda rule: self._strictness(rule, part), reverse=True))
@@ -67,8 +67,8 @@ class RuleSet:
     def replaced(self, part: Part, feature: Feature | None) -> Rule | None:
         """Common practice that would ask more than the rule that decides in its stead."""
         deciding = self.deciding(part, feature)
-        found = self._binding(part, feature, KEEPS_OFF)
-        common = [rule for rule in found if rule.book == COMMON_PRACTICE]
+        binding = self._binding(part, feature, KEEPS_OFF)
+        common = [rule for rule in binding if rule.book == COMMON_PRACTICE]
         stricter = [rule for rule in common if deciding and rule.distance_m > deciding.distance_m]
         return max(stricter, key=lambda rule: self._strictness(rule, part), default=None)
 
@@ -91,16 +91,18 @@ class RuleSet:
 
     def without(self, rule: Rule) -> RuleSet:
         """The same rules, as if one had never been written."""
-        kept = tuple(one for one in self.rules if (one.book, one.id, one.subject) != _name_of(rule))
+        kept = tuple(
+            other for other in self.rules if (other.book, other.id, other.subject) != _name_of(rule)
+        )
         return replace(self, rules=kept)
 
     def relaxed(self, rule: Rule, distance_m: float) -> RuleSet:
         """The same rules, with one of them asking for another distance [m]."""
         changed = tuple(
-            replace(one, distance_m=distance_m)
-            if (one.book, one.id, one.subject) == _name_of(rule)
-            else one
-            for one in self.rules
+            replace(other, distance_m=distance_m)
+            if (other.book, other.id, other.subject) == _name_of(rule)
+            else other
+            for other in self.rules
         )
         return replace(self, rules=changed)
 

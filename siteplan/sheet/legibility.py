@@ -120,9 +120,9 @@ def _overlapping(texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFaul
     tree = STRtree(boxes)
     pairs = zip(*tree.query(boxes, predicate="intersects"), strict=True)
     return [
-        _fault("text on text", texts[one], boxes[one], texts[other].text)
-        for one, other in pairs
-        if one < other and boxes[one].intersection(boxes[other]).area > TOUCH_MM2
+        _fault("text on text", texts[pair], boxes[pair], texts[other].text)
+        for pair, other in pairs
+        if pair < other and boxes[pair].intersection(boxes[other]).area > TOUCH_MM2
     ]
 
 
@@ -176,10 +176,10 @@ def _inked(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[
     if not plan or not lines:
         return []
     covers = STRtree([mask for mask, _ in masks])
-    found = set()
+    struck = set()
     tight = [box.buffer(-INSIDE_MM) for _, box in plan]
     for text, line in zip(
-        *STRtree([one for one, _ in lines]).query(tight, "intersects"), strict=True
+        *STRtree([line for line, _ in lines]).query(tight, "intersects"), strict=True
     ):
         path, stage = lines[line]
         crossing = path.intersection(tight[text])
@@ -188,8 +188,8 @@ def _inked(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[
             shapely.union_all([mask for mask, level in over if level > stage])
         )
         if left.length > INSIDE_MM:
-            found.add(text)
-    return [_fault("ink through text", *plan[text]) for text in sorted(found)]
+            struck.add(text)
+    return [_fault("ink through text", *plan[text]) for text in sorted(struck)]
 
 
 def _dimension_lines(item: Dimension, view: View) -> tuple[tuple[XY, XY], ...]:

@@ -49,9 +49,9 @@ def ground_classes() -> dict[str, GroundClass]:
     2.42
     """
     text = files("siteplan.site").joinpath("grounds.toml").read_text(encoding="utf-8")
-    found = {}
+    classes = {}
     for name, row in tomllib.loads(text).items():
         low, high = (parse_conductivity(f"{value} Btu/h.ft.F") for value in row["conductivity"])
         slow, fast = (parse_diffusivity(f"{value} ft2/day") for value in row["diffusivity"])
-        found[name] = GroundClass(name, (low, high), (slow, fast))
-    return found
+        classes[name] = GroundClass(name, (low, high), (slow, fast))
+    return classes

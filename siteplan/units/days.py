@@ -39,13 +39,13 @@ def parse_day(value: str | float) -> float:
     (34.0, 60.0, 34.0)
     """
     if isinstance(value, str):
-        found = _named(value)
+        day = _named(value)
     else:
         whole = not isinstance(value, bool) and isinstance(value, (int, float))
-        found = float(value) if whole and 1 <= value <= YEAR else None
-    if found is None:
+        day = float(value) if whole and 1 <= value <= YEAR else None
+    if day is None:
         raise UnitError(f"{value!r} is no day of a year; write '3 February', or 34.")
-    return found
+    return day
 
 
 def _named(text: str) -> float | None:

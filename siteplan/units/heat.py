@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from siteplan.units.lengths import BTU_PER_HOUR, FOOT, INCH, UnitError
+from siteplan.units.lengths import BTU_PER_HOUR, FOOT, UnitError
 from siteplan.units.model import UnitSystem
 
 FAHRENHEIT: Final = 5 / 9
@@ -66,7 +66,7 @@ class TemperatureError(ValueError):
         self.words, self.celsius = words, celsius
 
     def __str__(self) -> str:
-        return self.words.format(*(f"{one:.1f} °C" for one in self.celsius))
+        return self.words.format(*(f"{temperature:.1f} °C" for temperature in self.celsius))
 
 
 def error_words(error: ValueError, unit: UnitSystem) -> str:
@@ -80,7 +80,9 @@ def error_words(error: ValueError, unit: UnitSystem) -> str:
     ('water of 30.2 °F would be ice.', 'water of -1.0 °C would be ice.')
     """
     if isinstance(error, TemperatureError):
-        return error.words.format(*(format_temperature(one, unit) for one in error.celsius))
+        return error.words.format(
+            *(format_temperature(temperature, unit) for temperature in error.celsius)
+        )
     return str(error)
 
 
@@ -276,14 +278,14 @@ def format_conductivity(value: float, unit: UnitSystem) -> str:
 
 def _split(value: str | float, units: Mapping[str, float], expected: str) -> tuple[float, str]:
     """Number and unit of a quantity with one number."""
-    found = _SINGLE.fullmatch(value) if isinstance(value, str) else None
-    if found is None:
+    match = _SINGLE.fullmatch(value) if isinstance(value, str) else None
+    if match is None:
         missing = " has no unit" if _is_number(value) else " is not understood"
         raise UnitError(f"{value!r}{missing}; write {expected}.")
-    unit = re.sub(r"[\s\-·*]+", ".", found[2].replace("°", "").replace("²", "2").lower())
+    unit = re.sub(r"[\s\-·*]+", ".", match[2].replace("°", "").replace("²", "2").lower())
     if unit not in units:
-        raise UnitError(f"{value!r} has unit {found[2]!r}; write {expected}.")
-    number = float(found[1].replace(",", ""))
+        raise UnitError(f"{value!r} has unit {match[2]!r}; write {expected}.")
+    number = float(match[1].replace(",", ""))
     if not math.isfinite(number):
         raise UnitError(f"{value!r} is not {expected}.")
     return number, unit
@@ -291,13 +293,3 @@ def _split(value: str | float, units: Mapping[str, float], expected: str) -> tup
 
 def _is_number(value: object) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
-
-
-PIPE_SIZES_M: Final = {
-    "3/4 in": 1.050 * INCH,
-    "1 in": 1.315 * INCH,
-    "1-1/4 in": 1.660 * INCH,
-    "1-1/2 in": 1.900 * INCH,
-    "2 in": 2.375 * INCH,
-}
-"""Outer diameter by nominal size, iron pipe size: ASTM D3035 [m]."""

@@ -182,16 +182,16 @@ def parse_bearing(value: str | float) -> float:
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value):
         return float(value) % 360.0
-    found = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
-    degrees, minutes, seconds = found.groups("0")[1:4] if found else ("0", "0", "0")
+    match = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
+    degrees, minutes, seconds = match.groups("0")[1:4] if match else ("0", "0", "0")
     angle = float(degrees) + float(minutes) / 60 + float(seconds) / 3600
-    if found is None or angle > 90:
+    if match is None or angle > 90:
         raise UnitError(
             f"{value!r} is not a direction; write degrees clockwise from the y axis, such as 90, "
             "or a bearing such as 'N 45°30' E'"
         )
-    signed = angle if found[1] + found[5] in ("NE", "SW") else -angle
-    return (signed + (180.0 if found[1] == "S" else 0.0)) % 360.0
+    signed = angle if match[1] + match[5] in ("NE", "SW") else -angle
+    return (signed + (180.0 if match[1] == "S" else 0.0)) % 360.0
 
 
 def _parse(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
@@ -282,6 +282,18 @@ def format_length(
 def rough(unit: UnitSystem) -> int:
     """Decimals of a length that nobody stakes by: whole feet, decimetres."""
     return unit.rough_decimals
+
+
+def rough_length(length_m: float, unit: UnitSystem, rounding: Rounding) -> str:
+    """Length to the decimals that lengths in all are given to, as `rough` says.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> rough_length(100.0, US, "up"), rough_length(100.0, US, "down")
+    ('329 ft', '328 ft')
+    """
+    return format_length(length_m, unit, rough(unit), rounding=rounding)
 
 
 def format_pair(

@@ -18,6 +18,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import numpy as np
 import shapely
 
 ROOT = Path(__file__).parent.parent.parent
@@ -49,7 +50,7 @@ def moved(site: Site, name: str) -> Site:
 
 def east(points: object) -> object:
     """Points a foot farther to the east."""
-    return points + [FOOT, 0.0]  # type: ignore[operator]
+    return np.asarray(points) + np.array([FOOT, 0.0])
 
 
 def timed(work: Callable[[], object]) -> tuple[float, object]:
@@ -81,7 +82,9 @@ def times() -> None:
             pairs = []
             for _ in range(RUNS):
                 fresh, whole = timed(lambda other=other: plan_site(other))
-                again, part = timed(lambda other=other: plan_site(other, earlier=before))
+                again, part = timed(
+                    lambda other=other, before=before: plan_site(other, earlier=before)
+                )
                 pairs.append((fresh, again))
             assert isinstance(whole, SitePlan)
             assert isinstance(part, SitePlan)

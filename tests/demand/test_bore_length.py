@@ -1,10 +1,14 @@
 """The three-pulse equation: own worked case, its parts, and how it answers to spacing."""
 
+import math
+
 import numpy as np
 import pytest
 from scipy.spatial.distance import pdist
 
 from siteplan.demand.bore_length import Bed, Pulses, pulse_resistances, size_bores
+from siteplan.demand.cylinder_source import cylinder_response
+from siteplan.demand.line_source import Line, neighbours_response
 
 BED = Bed(2.0, 1e-6, 0.0635, 0.12, 2.0, 10)
 PULSES = Pulses(8000.0, 4000.0, 1500.0)
@@ -70,3 +74,19 @@ def test_the_equation_holds_at_its_solution():
     years, month, peak = found.resistances
     load = 8000 * (0.12 + peak) + 4000 * month + 1500 * years
     assert load / (7.0 - found.penalty_k) == pytest.approx(found.length_m, rel=1e-6)
+
+
+@pytest.mark.parametrize("spacing", [4.0, 6.0, 9.0])
+def test_temperatures_add_up_to_the_difference_pulse_by_pulse(spacing):
+    # each load is a step that lasts to the end: qy from the beginning, qm - qy over the month and
+    # the peak, qh - qm over the peak. What a metre of wall falls by, what the bore itself takes and
+    # what the neighbours take is the whole difference: the grouping of the denominator
+    sized = size_bores(PULSES, BED, 7.0, grid(spacing))
+    hours = (6.0, 30 * 24 + 6.0, 10 * 8760 + 30 * 24 + 6.0)
+    peak, month, whole = (cylinder_response(1e-6 * 3600 * time / 0.0635**2) for time in hours)
+    wall = (1500 * whole + (4000 - 1500) * month + (8000 - 4000) * peak) / (2.0 * sized.length_m)
+    bore = 8000 * 0.12 / sized.length_m
+    line = Line(sized.length_m / 9, 2.0, 1e-6, 3600 * hours[2])
+    others = 1500 / sized.length_m / (2 * math.pi * 2.0) * neighbours_response(grid(spacing), line)
+    assert others > 0.1
+    assert wall + bore + others == pytest.approx(7.0, abs=1e-6)

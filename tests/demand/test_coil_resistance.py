@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.integrate import dblquad, quad
 
 from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
 from siteplan.demand.trench_resistance import trench_resistance
@@ -64,3 +65,31 @@ def test_a_short_pulse_sees_only_straight_pipe():
 def test_more_pipe_in_a_metre_lowers_the_resistance():
     found = [coil_resistance(coil(pitch), K) for pitch in (0.3, 0.5, 1.0, 2.0)]
     assert found == sorted(found)
+
+
+@pytest.mark.parametrize("pitch", [1.0, 1.6])
+def test_rings_of_point_sources_integrated_meet_it(pitch):
+    # a point source gives 1/(4 pi k d), its mirror image the same with the other sign; both are
+    # integrated round the rings by scipy, where the code takes elliptic integrals and sums
+    def own(turn, away):
+        return 1 / math.hypot(2 * RADIUS * math.sin(turn / 2), away)
+
+    def between(turn, other, shift, deep):
+        along = shift + RADIUS * (math.cos(turn) - math.cos(other))
+        return 1 / math.hypot(along, RADIUS * (math.sin(turn) - math.sin(other)), deep)
+
+    whole, options = 2 * math.pi, {"limit": 400, "points": [0.02, 0.2]}
+    total = 2 * quad(own, 0.0, math.pi, (0.0133,), **options)[0] / whole
+    total -= 2 * quad(own, 0.0, math.pi, (2 * DEPTH,))[0] / whole
+    for step in range(1, 60):
+        for sign, deep in ((1, 0.0), (-1, 2 * DEPTH)):
+            mean, _ = dblquad(
+                between, 0.0, whole, 0.0, whole, (step * pitch, deep), epsabs=1e-6, epsrel=1e-6
+            )
+            total += sign * 2 * mean / whole**2
+    # beyond the 59th ring on either side a source less its image is 2 z2/s3; the sum of 1/n3 from
+    # 60 on is about 1 / (2 59.5^2)
+    total += 2 * DEPTH**2 / pitch**3 / 59.5**2
+    expected = total * pitch / (4 * math.pi * K)
+    # the code lays rings two radii one above the other, which rings 0.16 m apart feel a little
+    assert coil_resistance(coil(pitch), K) == pytest.approx(expected, rel=1e-3)

@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 import pytest
-from scipy.integrate import dblquad
+from scipy.integrate import dblquad, quad
 from scipy.spatial.distance import pdist
-from scipy.special import erfc
+from scipy.special import erfc, exp1
 
 from siteplan.demand.line_source import Line, line_response, neighbours_response
 
@@ -43,6 +43,46 @@ def test_point_sources_and_their_images_add_up_to_it():
     total, _ = dblquad(source, 3.0, 53.0, 3.0, 53.0, epsabs=1e-6)
     # dT = q'/(4 pi k) Int; times 2 pi k / q' and averaged over the length
     assert line_response(np.array([5.0]), line)[0] == pytest.approx(total / 2 / 50.0, rel=1e-5)
+
+
+@pytest.mark.parametrize("top", [0.0, 1.0, 4.0])
+@pytest.mark.parametrize("years", [0.01, 1.0, 25.0])
+@pytest.mark.parametrize(("distance", "length"), [(0.05, 100.0), (0.0635, 60.0), (6.0, 150.0)])
+def test_integrated_point_sources_give_the_same(distance, length, years, top):
+    # a continuous point source gives erfc(d / sqrt(4 a t)) / (4 pi k d); the sink is its mirror
+    # image above the surface. Of the two lengths u apart, H - u of each bore lie so; depths that
+    # add up to w occur min(w - 2 D, 2 D + 2 H - w) times. No step is shared with the code.
+    root = math.sqrt(4 * 1e-6 * years * YEAR)
+
+    def rise(apart):
+        return erfc(math.hypot(distance, apart) / root) / math.hypot(distance, apart)
+
+    def real(apart):
+        return 2 * (length - apart) * rise(apart)
+
+    def image(added):
+        return min(added - 2 * top, 2 * (top + length) - added) * rise(added)
+
+    marks = [distance, 10 * distance, 1.0, 10.0]
+    source, _ = quad(real, 0.0, length, points=marks, limit=400, epsabs=1e-9)
+    ends, middle = (2 * top, 2 * (top + length)), 2 * top + length
+    sink, _ = quad(image, *ends, points=[middle, ends[0] + 0.1], limit=400, epsabs=1e-9)
+    line = Line(length, top, 1e-6, years * YEAR)
+    expected = (source - sink) / (2 * length)
+    assert line_response(np.array([distance]), line)[0] == pytest.approx(expected, abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("argument", "printed"),
+    [(0.01, 4.03792957654), (0.1, 1.82292395842), (0.5, 0.559773594776), (1.0, 0.219383934396)],
+)
+def test_a_very_long_line_meets_the_exponential_integral(argument, printed):
+    # E1: M. Abramowitz and I. Stegun, Handbook of Mathematical Functions, table 5.1. An infinite
+    # line source rises by q'/(4 pi k) E1(r2 / 4 a t), so that g = E1/2; here r = 1 m and the ends
+    # of 100 km of line, 1 km below the surface, are out of reach
+    assert exp1(argument) == pytest.approx(printed, rel=1e-11)
+    line = Line(1e5, 1e3, 1e-6, 1.0 / (4e-6 * argument))
+    assert line_response(np.array([1.0]), line)[0] == pytest.approx(printed / 2, rel=1e-4)
 
 
 # own reference calculation, two methods: rb 0.05 m, H 100 m, D 4 m, a 1e-6 m2/s, year of 365 d

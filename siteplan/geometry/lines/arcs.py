@@ -111,9 +111,9 @@ def _xy(point: Values) -> XY:
 def _turns(points: Points) -> Values:
     """Turn at each point between two chords, positive to the left; 0 at both ends [rad]."""
     steps = np.diff(points, axis=0)
-    one, other = steps[:-1], steps[1:]
-    cross = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]
-    turns: Values = np.concatenate([[0.0], np.arctan2(cross, (one * other).sum(axis=1)), [0.0]])
+    step, other = steps[:-1], steps[1:]
+    cross = step[:, 0] * other[:, 1] - step[:, 1] * other[:, 0]
+    turns: Values = np.concatenate([[0.0], np.arctan2(cross, (step * other).sum(axis=1)), [0.0]])
     return turns
 
 
@@ -121,7 +121,7 @@ def _longest_arc(
     points: Points, turns: Values, here: int, most_radius_m: float
 ) -> tuple[Arc | None, int]:
     """The arc with most chords that begins at a point, and the number of its last point."""
-    found: Arc | None = None
+    longest: Arc | None = None
     end = here + LEAST_CHORDS
     best = here
     while end < len(points) and _bends_one_way(turns[here + 1 : end]):
@@ -129,9 +129,9 @@ def _longest_arc(
         if arc is None:
             break
         if abs(arc.turn_deg) >= LEAST_TURN_DEG and arc.radius_m <= most_radius_m:
-            found, best = arc, end
+            longest, best = arc, end
         end += 1
-    return found, best
+    return longest, best
 
 
 def _bends_one_way(turns: Values) -> bool:
@@ -177,10 +177,10 @@ def _is_near(points: Points, centre: Values, radius: float) -> bool:
 
 def _joined(pieces: list[Piece]) -> tuple[Piece, ...]:
     """Pieces, of which straight ones that go on in a line are one."""
-    found: list[Piece] = []
+    joined: list[Piece] = []
     passed: list[XY] = []
     for piece in pieces:
-        before = found[-1] if found else None
+        before = joined[-1] if joined else None
         if isinstance(piece, Straight) and isinstance(before, Straight):
             whole = Straight(before.start, piece.end)
             between = shapely.points([*passed, before.end])
@@ -188,15 +188,15 @@ def _joined(pieces: list[Piece]) -> tuple[Piece, ...]:
             ahead = _goes_on(before, piece)
             if ahead and float(shapely.distance(between, along).max()) <= DEVIATION_M:
                 passed.append(before.end)
-                found[-1] = whole
+                joined[-1] = whole
                 continue
         passed = []
-        found.append(piece)
-    return tuple(found)
+        joined.append(piece)
+    return tuple(joined)
 
 
-def _goes_on(one: Straight, other: Straight) -> bool:
+def _goes_on(straight: Straight, other: Straight) -> bool:
     """Whether a piece leads on where another ended, and not back."""
-    ahead = (one.end[0] - one.start[0], one.end[1] - one.start[1])
+    ahead = (straight.end[0] - straight.start[0], straight.end[1] - straight.start[1])
     after = (other.end[0] - other.start[0], other.end[1] - other.start[1])
     return ahead[0] * after[0] + ahead[1] * after[1] > 0

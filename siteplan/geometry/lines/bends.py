@@ -24,6 +24,7 @@ from shapely.ops import substring
 from siteplan.geometry.lines.sweep import Points, Values
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.preferences.table import count_of
 
 CHORD_ERROR: Final = 0.01
 """How far a bend drawn with straight pieces may depart from the curve it stands for [m].
@@ -32,12 +33,10 @@ A corner of up to 25 degrees or so is no bend at a radius of 1.5 m.
 """
 TOUCH: Final = TOLERANCE / 10
 """Vertices nearer to one another than this are one [m]."""
-SAMPLES: Final = 12
-"""Points looked at for every spacing of way."""
+SAMPLES: Final = count_of("geometry.lines.bends.samples")
 HOOK_M: Final = 0.05
 """Shorter than this the end of a curve that turns by 60 degrees and more is left out [m]."""
-STARTS: Final = 4
-"""How many of the sharpest corners a curve that must be cut may begin at."""
+STARTS: Final = count_of("geometry.lines.bends.starts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +102,11 @@ def kept_apart(
     """
     kept: list[LineString] = []
     for line in lines:
-        near = [one for one in (*others, *kept) if one.distance(line) < spacing_m - TOLERANCE / 10]
+        near = [
+            other_line
+            for other_line in (*others, *kept)
+            if other_line.distance(line) < spacing_m - TOLERANCE / 10
+        ]
         kept += beyond(line, near, spacing_m, shortest_m=shortest_m) if near else [line]
     return kept
 
@@ -252,8 +255,8 @@ def _breaches(
     if around:
         way = np.minimum(way, ways[-1] - way)
     gaps = np.hypot(*(points[pairs[:, 1]] - points[pairs[:, 0]]).T)
-    found: npt.NDArray[np.intp] = pairs[gaps < rule.least(way) - CHORD_ERROR]
-    return found
+    narrow: npt.NDArray[np.intp] = pairs[gaps < rule.least(way) - CHORD_ERROR]
+    return narrow
 
 
 def _begun_at_corners(curve: LineString) -> list[LineString]:

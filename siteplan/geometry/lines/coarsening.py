@@ -12,11 +12,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import Points, polygonal, polygons_of, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.preferences.table import count_of
 
 Flags = npt.NDArray[np.bool_]
 
-PASSES: Final = 12
-"""How often the corners of a ring are gone through at most."""
+PASSES: Final = count_of("geometry.lines.coarsening.passes")
 TOUCH: Final = TOLERANCE / 10
 """Corners nearer to one another than this are one [m]."""
 

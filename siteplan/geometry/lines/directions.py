@@ -10,11 +10,10 @@ import numpy as np
 
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import Points
+from siteplan.preferences.table import count_of, figure_of
 
-FINEST_DEG: Final = 0.004
-"""Step at which the refinement stops: 0.7 cm over 100 m [deg]."""
-DIAGONALS: Final = 8
-"""How many of the longest lines from vertex to vertex give a direction of their own."""
+FINEST_DEG: Final = figure_of("geometry.lines.directions.finest_deg")
+DIAGONALS: Final = count_of("geometry.lines.directions.diagonals")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,16 @@ class Search:
     peaks: int
 
 
-THOROUGH: Final = Search(step_deg=1.0, edges=16, peaks=6)
-QUICK: Final = Search(step_deg=6.0, edges=8, peaks=1)
+THOROUGH: Final = Search(
+    step_deg=figure_of("geometry.lines.directions.thorough_step_deg"),
+    edges=count_of("geometry.lines.directions.thorough_edges"),
+    peaks=count_of("geometry.lines.directions.thorough_peaks"),
+)
+QUICK: Final = Search(
+    step_deg=figure_of("geometry.lines.directions.quick_step_deg"),
+    edges=count_of("geometry.lines.directions.quick_edges"),
+    peaks=count_of("geometry.lines.directions.quick_peaks"),
+)
 
 
 def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUGH) -> list[Rows]:
@@ -56,10 +63,10 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     step = search.step_deg
     scan = [(edges[0] + k * step) % 180.0 for k in range(round(180.0 / step))]
     directions = dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan])
-    found = [best_rows(rings, rule, direction) for direction in directions]
-    peaks = _apart(found, 1.5 * step)[: search.peaks]
+    tried = [best_rows(rings, rule, direction) for direction in directions]
+    peaks = _apart(tried, 1.5 * step)[: search.peaks]
     refined = [_refined(rings, rule, rows, step_deg=step / 2) for rows in peaks]
-    return _apart([*refined, *found], 1.5 * step)
+    return _apart([*refined, *tried], 1.5 * step)
 
 
 def edge_angles(rings: Sequence[Points]) -> list[float]:
@@ -95,10 +102,10 @@ def turn_between(first_deg: float, second_deg: float) -> float:
     return min(turn, 180.0 - turn)
 
 
-def _apart(found: Sequence[Rows], least_deg: float) -> list[Rows]:
+def _apart(candidates: Sequence[Rows], least_deg: float) -> list[Rows]:
     """Rows by falling total, without those whose direction lies next to a better one."""
     kept: list[Rows] = []
-    for rows in sorted(found, key=lambda rows: -round(rows.total_m, 6)):
+    for rows in sorted(candidates, key=lambda rows: -round(rows.total_m, 6)):
         if all(turn_between(rows.direction_deg, other.direction_deg) > least_deg for other in kept):
             kept.append(rows)
     return kept

@@ -34,13 +34,13 @@ def contours(region: BaseGeometry, radius_m: float) -> list[LineString]:
     half = math.acos(max(0.0, 1.0 - CHORD_ERROR / 5 / radius_m))
     pieces = max(QUARTER, math.ceil(math.pi / 4 / half))
     kept = shapely.difference(region, around(region.boundary, radius_m))
-    found = [
+    curves = [
         LineString(ring.coords)
         for core in polygons_of(polygonal(kept))
         for part in polygons_of(_rounded(core, region, radius_m, pieces))
         for ring in (part.exterior, *part.interiors)
     ]
-    return sorted(found, key=lambda curve: -round(curve.length, 6))
+    return sorted(curves, key=lambda curve: -round(curve.length, 6))
 
 
 def _rounded(
@@ -53,9 +53,9 @@ def _rounded(
 
 def outline(region: BaseGeometry) -> list[LineString]:
     """Edges of a region as closed lines, its corners as they are, the longest first."""
-    found = [
+    curves = [
         LineString(ring.coords)
         for part in polygons_of(region)
         for ring in (part.exterior, *part.interiors)
     ]
-    return sorted(found, key=lambda curve: -round(float(shapely.length(curve)), 6))
+    return sorted(curves, key=lambda curve: -round(float(shapely.length(curve)), 6))

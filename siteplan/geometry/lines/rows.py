@@ -117,11 +117,11 @@ def _profile(edges: SweepEdges, rule: RowRule) -> _Profile:
         _meeting(edges.levels, lengths, limit)
         for lengths, limit in _lengths_that_matter(edges, rule)
     ]
-    found = _different(np.sort(np.concatenate(meetings)))
+    levels = _different(np.sort(np.concatenate(meetings)))
     # The vertices' own heights stay to the last bit: there chords begin and end.
-    after = np.clip(np.searchsorted(edges.levels, found), 1, len(edges.levels) - 1)
-    off = np.minimum(abs(found - edges.levels[after - 1]), abs(found - edges.levels[after]))
-    breaks = np.sort(np.concatenate([edges.levels, found[off > SAME_LEVEL]]))
+    after = np.clip(np.searchsorted(edges.levels, levels), 1, len(edges.levels) - 1)
+    off = np.minimum(abs(levels - edges.levels[after - 1]), abs(levels - edges.levels[after]))
+    breaks = np.sort(np.concatenate([edges.levels, levels[off > SAME_LEVEL]]))
     return _slabs(edges, breaks, rule)
 
 
@@ -142,17 +142,17 @@ def _lengths_that_matter(edges: SweepEdges, rule: RowRule) -> list[tuple[_Ends, 
         (low.start[1:] - low.end[:-1])[same],
         (high.start[1:] - high.end[:-1])[same],
     )
-    found = [(gaps, rule.spacing_m)]
+    matter = [(gaps, rule.spacing_m)]
     if rule.shortest_m > NOTHING:
-        found.append((chords, rule.shortest_m))
+        matter.append((chords, rule.shortest_m))
     if math.isfinite(rule.longest_m):
         most = float(max(low.length.max(initial=0.0), high.length.max(initial=0.0)))
         step = rule.longest_m + rule.spacing_m
         for count in range(1, int(most // step) + 2):
             full = count * step - rule.spacing_m
             least = (count + 1) * rule.shortest_m + count * rule.spacing_m
-            found += [(chords, full), (chords, full + rule.spacing_m), (chords, least)]
-    return found
+            matter += [(chords, full), (chords, full + rule.spacing_m), (chords, least)]
+    return matter
 
 
 def _meeting(levels: Values, ends: _Ends, limit: float) -> Values:

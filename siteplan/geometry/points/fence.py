@@ -12,23 +12,18 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from siteplan.geometry.points.scanline import Floats, Integers
+from siteplan.preferences.table import count_of, figure_of
 
-MANY_EDGES: Final = 250
-"""Edges above which a fence may be simplified: time grows with them."""
-GIVE: Final = 1 / 400
-"""How far such a fence may be drawn in, in spacings."""
-REACH: Final = 0.4
-"""Points this near an edge, in spacings, may come to lie outside; edges this much farther than
-the nearest one may become the nearest."""
-MOST_WALLS: Final = 5
-"""Edges that one point minds at a time."""
-CELL: Final = 0.35
-"""Width of a cell of the index of near edges, in spacings."""
+MANY_EDGES: Final = count_of("geometry.points.fence.many_edges")
+GIVE: Final = figure_of("geometry.points.fence.give")
+REACH: Final = figure_of("geometry.points.fence.reach")
+MOST_WALLS: Final = count_of("geometry.points.fence.most_walls")
+CELL: Final = figure_of("geometry.points.fence.cell")
 
 
-def dot(one: Floats, other: Floats) -> Floats:
+def dot(vectors: Floats, other: Floats) -> Floats:
     """Scalar product of vectors, line by line; faster here than a sum along the lines."""
-    return one[:, 0] * other[:, 0] + one[:, 1] * other[:, 1]
+    return vectors[:, 0] * other[:, 0] + vectors[:, 1] * other[:, 1]
 
 
 @dataclass(frozen=True, slots=True)

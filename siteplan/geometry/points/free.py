@@ -30,23 +30,18 @@ from siteplan.geometry.points.hopping import (
 )
 from siteplan.geometry.points.scanline import Floats, Integers
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.preferences.table import count_of, figure_of
 
-SEED: Final = 20_260_314
-ROUNDS: Final = 40
-"""Rounds of one hop of every patch at effort 1: about a second on a residential lot."""
-CROWDED: Final = 1200
-"""Points that move in one round, about: so many patches are drawn."""
-FEWEST_PATCHES: Final = 8
-MOST_PATCHES: Final = 48
-WHOLE: Final = 240
-"""Most points that make one patch, all of them."""
-SMALLEST: Final = 2.0
-LARGEST: Final = 8.0
-"""Radius of a patch, in spacings."""
-PATIENCE: Final = 60
-"""Hops of a patch, unless it is all points, before another is drawn."""
-HOPELESS: Final = 0.006
-"""Energy in squares of the spacing above which such a patch is given up at once."""
+SEED: Final = count_of("geometry.points.free.seed")
+ROUNDS: Final = count_of("geometry.points.free.rounds")
+CROWDED: Final = count_of("geometry.points.free.crowded")
+FEWEST_PATCHES: Final = count_of("geometry.points.free.fewest_patches")
+MOST_PATCHES: Final = count_of("geometry.points.free.most_patches")
+WHOLE: Final = count_of("geometry.points.free.whole")
+SMALLEST: Final = figure_of("geometry.points.free.smallest")
+LARGEST: Final = figure_of("geometry.points.free.largest")
+PATIENCE: Final = count_of("geometry.points.free.patience")
+HOPELESS: Final = figure_of("geometry.points.free.hopeless")
 SLACK: Final = TOLERANCE
 """How much farther apart and farther inside points are pushed than they must be [m]."""
 

@@ -17,19 +17,20 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.points.fence import EdgeIndex
 from siteplan.geometry.points.scanline import Floats, Integers
 from siteplan.geometry.points.soft_discs import Crowds, relax
+from siteplan.preferences.table import count_of, counts_of, figure_of, figures_of
 
-STEPS: Final = 50
-"""Quasi-Newton steps of every hop."""
-STAGES: Final = ((60, 3e-3), (150, 3e-4))
-"""Further steps, and the energy in squares of the spacing up to which a crowd gets them."""
-WARMTH: Final = 0.03
-"""Mean share by which a hop that is kept may raise the energy."""
-VOIDS: Final = 12
-"""Places of which the emptiest is taken."""
-SECOND: Final = 0.3
-"""Share of the hops that move two points."""
-SHAKEN: Final = 0.5
-"""Share of the hops that shake all points as well."""
+STEPS: Final = count_of("geometry.points.hopping.steps")
+STAGES: Final = (
+    *zip(
+        counts_of("geometry.points.hopping.stage_steps"),
+        figures_of("geometry.points.hopping.stage_energies"),
+        strict=True,
+    ),
+)
+WARMTH: Final = figure_of("geometry.points.hopping.warmth")
+VOIDS: Final = count_of("geometry.points.hopping.voids")
+SECOND: Final = figure_of("geometry.points.hopping.second")
+SHAKEN: Final = figure_of("geometry.points.hopping.shaken")
 
 
 @dataclass(frozen=True, slots=True)

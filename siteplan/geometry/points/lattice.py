@@ -32,35 +32,25 @@ from siteplan.geometry.points.scanline import (
     outline,
     turn,
 )
+from siteplan.preferences.table import count_of, figure_of
 
 Rows = Literal["square", "loose", "staggered"]
 """Square grid; rows a spacing apart, each filled from its start; rows shifted by turns."""
 
-SCAN_STEP: Final = math.radians(1.0)
-"""Step of the scan of row directions [rad]."""
-UNIFORM_OFFSETS: Final = 12
-"""Row offsets tried between two rows, besides those through a corner."""
-MOST_EDGE_DIRECTIONS: Final = 90
-MOST_CORNER_OFFSETS: Final = 200
-CLOSER: Final = 8
-"""Directions of the scan around which finer steps are tried."""
-FAMILIES_KEPT: Final = 64
-"""Fullest families that are looked at more closely."""
-MANY_EDGES: Final = 250
-"""Edges above which the search simplifies the area: time grows with them."""
-VERY_MANY_EDGES: Final = 2000
-COARSER: Final = 3
-"""Of so many directions one is tried where the edges are very many."""
-GIVE: Final = 1 / 400
-"""How far simplifying may move an edge, in spacings; the points are laid in the area itself."""
-EXHAUSTIVE: Final = 500_000
-"""Edges times families up to which every corner is tried in every direction."""
-MOST_PROMISING: Final = 24
-"""Fullest families whose directions are tried with every corner."""
-LONGEST_EDGES: Final = 8
-"""Directions always tried with every corner."""
-BATCH: Final = 100_000
-"""Edges times families handled in one numpy call: so many stay in the processor's cache."""
+SCAN_STEP: Final = math.radians(figure_of("geometry.points.lattice.scan_step_deg"))
+UNIFORM_OFFSETS: Final = count_of("geometry.points.lattice.uniform_offsets")
+MOST_EDGE_DIRECTIONS: Final = count_of("geometry.points.lattice.most_edge_directions")
+MOST_CORNER_OFFSETS: Final = count_of("geometry.points.lattice.most_corner_offsets")
+CLOSER: Final = count_of("geometry.points.lattice.closer")
+FAMILIES_KEPT: Final = count_of("geometry.points.lattice.families_kept")
+MANY_EDGES: Final = count_of("geometry.points.lattice.many_edges")
+VERY_MANY_EDGES: Final = count_of("geometry.points.lattice.very_many_edges")
+COARSER: Final = count_of("geometry.points.lattice.coarser")
+GIVE: Final = figure_of("geometry.points.lattice.give")
+EXHAUSTIVE: Final = count_of("geometry.points.lattice.exhaustive")
+MOST_PROMISING: Final = count_of("geometry.points.lattice.most_promising")
+LONGEST_EDGES: Final = count_of("geometry.points.lattice.longest_edges")
+BATCH: Final = count_of("geometry.points.lattice.batch")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,12 +115,12 @@ def best_pattern(
     if len(shape.edges) > VERY_MANY_EDGES and directions is None:
         wide = wide[::COARSER]
     loose = _fullest(_search(shape, wide, spacing=spacing, rows="loose"), "loose")
-    found = _search(shape, wide, spacing=spacing, rows="staggered")
+    families = _search(shape, wide, spacing=spacing, rows="staggered")
     if directions is None:
-        found = found.joined(
-            _search(shape, _closer_directions(found), spacing=spacing, rows="staggered")
+        families = families.joined(
+            _search(shape, _closer_directions(families), spacing=spacing, rows="staggered")
         )
-    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    staggered = _fullest(_with_free_groups(shape, families, spacing=spacing), "staggered")
     best = loose if loose.count >= staggered.count else staggered
     return _lay(outline(area), best, spacing=spacing)
 
@@ -146,8 +136,8 @@ def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> t
     """Square grid and staggered rows of one direction [rad], shifted to hold most points."""
     shape, directions = _searched_outline(area, spacing), np.array([direction])
     square = _fullest(_search(shape, directions, spacing=spacing, rows="square"), "square")
-    found = _search(shape, directions, spacing=spacing, rows="staggered")
-    staggered = _fullest(_with_free_groups(shape, found, spacing=spacing), "staggered")
+    families = _search(shape, directions, spacing=spacing, rows="staggered")
+    staggered = _fullest(_with_free_groups(shape, families, spacing=spacing), "staggered")
     whole = outline(area)
     return _lay(whole, square, spacing=spacing), _lay(whole, staggered, spacing=spacing)
 
@@ -193,13 +183,13 @@ def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -
     if offsets.size * len(shape.edges) <= EXHAUSTIVE:
         return _searched(shape, directions, offsets, spacing=spacing, rows=rows)
     even = offsets[:, :UNIFORM_OFFSETS]
-    found = _searched(shape, directions, even, spacing=spacing, rows=rows)
-    fullest = found.direction[np.argsort(-found.count, kind="stable")]
+    families = _searched(shape, directions, even, spacing=spacing, rows=rows)
+    fullest = families.direction[np.argsort(-families.count, kind="stable")]
     promising = np.isin(directions, fullest[:MOST_PROMISING])
     promising[:LONGEST_EDGES] = True
     return _searched(
         shape, directions[promising], offsets[promising], spacing=spacing, rows=rows
-    ).joined(found)
+    ).joined(families)
 
 
 def _searched(
@@ -208,7 +198,7 @@ def _searched(
     """The fullest families of all directions and offsets."""
     pitch = row_pitch(spacing, rows)
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
-    found = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
+    families = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):
         some, shifts = directions[begin : begin + size], offsets[begin : begin + size]
         chords = cut_rows(shape.edges, some, offset=shifts, pitch=pitch)
@@ -216,8 +206,8 @@ def _searched(
         # a stable sort, so that equal counts keep the order of the directions
         best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
         turned, shifted = np.divmod(best, shifts.shape[1])
-        found = found.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
-    return found
+        families = families.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
+    return families
 
 
 def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) -> _Families:

@@ -17,15 +17,13 @@ from siteplan.geometry.points.free import improve
 from siteplan.geometry.points.lattice import Pattern, best_pattern, edge_directions
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.points.spreading import spread_apart
+from siteplan.preferences.table import count_of
 
 Arrangement = Literal["free", "rows"]
 
-COARSE_STEPS: Final = 8
-"""Halvings of the range of spacings with a search over all directions."""
-FINE_STEPS: Final = 26
-"""Halvings with the directions of the best coarse spacing only."""
-FEW_DIRECTIONS: Final = 6
-"""Longest edges whose directions are enough for rows to begin from."""
+COARSE_STEPS: Final = count_of("geometry.points.packing.coarse_steps")
+FINE_STEPS: Final = count_of("geometry.points.packing.fine_steps")
+FEW_DIRECTIONS: Final = count_of("geometry.points.packing.few_directions")
 MOST_POINTS: Final = 200_000
 """More points than this are taken for a spacing in the wrong unit."""
 
@@ -135,8 +133,8 @@ def clusters(area: BaseGeometry, spacing: float) -> list[BaseGeometry]:
     parts = parts[~shapely.is_empty(parts)]
     if parts.size == 0:
         return []
-    one, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
-    graph = coo_array((np.ones(one.size, dtype=np.int8), (one, other)), (parts.size, parts.size))
+    part, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
+    graph = coo_array((np.ones(part.size, dtype=np.int8), (part, other)), (parts.size, parts.size))
     total, member = connected_components(graph, directed=False)
     return [shapely.GeometryCollection(list(parts[member == index])) for index in range(total)]
 

@@ -95,15 +95,15 @@ def independent_groups(chords: Chords, spacing: float) -> Integers:
     for next_row, gap in ((0, spacing), (1, spacing / 2)):
         first = np.searchsorted(key, key + next_row, side="left")
         last = np.searchsorted(key, key + next_row, side="right")
-        one = np.repeat(here, last - first)
+        chord = np.repeat(here, last - first)
         shift = np.cumsum(last - first) - (last - first)
-        other = np.arange(one.size) - np.repeat(shift - first, last - first)
-        apart = np.maximum(chords.start[one], chords.start[other]) - np.minimum(
-            chords.end[one], chords.end[other]
+        other = np.arange(chord.size) - np.repeat(shift - first, last - first)
+        apart = np.maximum(chords.start[chord], chords.start[other]) - np.minimum(
+            chords.end[chord], chords.end[other]
         )
-        pairs.append(np.stack([one, other])[:, apart < gap])
-    one, other = np.hstack(pairs)
-    graph = coo_array((np.ones(one.size, dtype=np.int8), (one, other)), shape=(count, count))
+        pairs.append(np.stack([chord, other])[:, apart < gap])
+    chord, other = np.hstack(pairs)
+    graph = coo_array((np.ones(chord.size, dtype=np.int8), (chord, other)), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
 
 

@@ -22,18 +22,14 @@ from scipy.spatial import cKDTree
 
 from siteplan.geometry.points.fence import EdgeIndex, Walls
 from siteplan.geometry.points.scanline import Floats, Integers
+from siteplan.preferences.table import count_of, figure_of
 
-MARGIN: Final = 0.6
-"""How much farther than the spacing neighbours are listed, in spacings."""
-LATER_MARGIN: Final = 0.3
-"""The same after the first steps, when points move little."""
-OUTSIDE_WEIGHT: Final = 4.0
-MEMORY: Final = 5
-"""Steps remembered for the curvature."""
-FIRST_SCALE: Final = 0.15
-"""Share of the gradient that the first step goes."""
-LARGEST_STEP: Final = 0.25
-"""Longest move of a point in one step, in spacings."""
+MARGIN: Final = figure_of("geometry.points.soft_discs.margin")
+LATER_MARGIN: Final = figure_of("geometry.points.soft_discs.later_margin")
+OUTSIDE_WEIGHT: Final = figure_of("geometry.points.soft_discs.outside_weight")
+MEMORY: Final = count_of("geometry.points.soft_discs.memory")
+FIRST_SCALE: Final = figure_of("geometry.points.soft_discs.first_scale")
+LARGEST_STEP: Final = figure_of("geometry.points.soft_discs.largest_step")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +83,9 @@ def neighbours_of(
     lift = 4 * spacing * np.concatenate([crowds.crowd, crowds.held_crowd])
     tree = cKDTree(np.column_stack([everyone, lift]), balanced_tree=False, compact_nodes=False)
     pairs = tree.query_pairs((1 + margin) * spacing, output_type="ndarray")
-    one, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
-    moving = one < count
-    return _Neighbours(one[moving], other[moving], crowds.held, index.walls(crowds.points))
+    disc, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
+    moving = disc < count
+    return _Neighbours(disc[moving], other[moving], crowds.held, index.walls(crowds.points))
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +169,9 @@ class _Members:
     crowd: Integers
     first: Integers
 
-    def total(self, one: Floats, other: Floats) -> Floats:
+    def total(self, values: Floats, other: Floats) -> Floats:
         """Scalar product over the coordinates of each crowd."""
-        return np.add.reduceat(one * other, self.first)
+        return np.add.reduceat(values * other, self.first)
 
     def scaled(self, factor: Floats, values: Floats) -> Floats:
         """Coordinates times the factor of their crowd."""

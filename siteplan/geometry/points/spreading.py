@@ -22,32 +22,22 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.points.fence import GIVE, EdgeIndex, dot, edge_index, fence_of
 from siteplan.geometry.points.hopping import Crowd, Ground, kept, places_in, pushed, relocated
 from siteplan.geometry.points.scanline import Floats, Integers
+from siteplan.preferences.table import count_of, figure_of, figures_of
 
-SEED: Final = 20_260_314
-ROUNDS: Final = 60
-"""Rounds of one hop of every crowd at effort 1."""
-CROWDED: Final = 1000
-"""Points that move in one round, about."""
-MOST_CROWDS: Final = 24
-FEWEST_CROWDS: Final = 6
-LIFE: Final = 60
-"""Rounds after which all crowds begin anew."""
-THROWN: Final = 0.5
-"""Share of the crowds that begin from points thrown at random."""
-SHAKE: Final = 0.1
-"""Shake of the others, in spacings."""
-EXCESSES: Final = (0.0003, 0.003)
-"""Shares by which the spacing that the crowds want exceeds the best, in one life and the next."""
-POLISHED: Final = 2
-"""Crowds polished in one round."""
-HOPELESS: Final = 8.0
-"""Polishing stops where this many steps as large as the last one are not enough."""
-PROGRAMS: Final = 25
-"""Most linear programs of one polish."""
-REACH: Final = 0.1
-"""Farthest move of a point in one program, in spacings."""
-GAIN: Final = 1e-10
-"""Share by which the spacing must grow for one more program."""
+SEED: Final = count_of("geometry.points.spreading.seed")
+ROUNDS: Final = count_of("geometry.points.spreading.rounds")
+CROWDED: Final = count_of("geometry.points.spreading.crowded")
+MOST_CROWDS: Final = count_of("geometry.points.spreading.most_crowds")
+FEWEST_CROWDS: Final = count_of("geometry.points.spreading.fewest_crowds")
+LIFE: Final = count_of("geometry.points.spreading.life")
+THROWN: Final = figure_of("geometry.points.spreading.thrown")
+SHAKE: Final = figure_of("geometry.points.spreading.shake")
+EXCESSES: Final = figures_of("geometry.points.spreading.excesses")
+POLISHED: Final = count_of("geometry.points.spreading.polished")
+HOPELESS: Final = figure_of("geometry.points.spreading.hopeless")
+PROGRAMS: Final = count_of("geometry.points.spreading.programs")
+REACH: Final = figure_of("geometry.points.spreading.reach")
+GAIN: Final = figure_of("geometry.points.spreading.gain")
 
 
 def spread_apart(area: BaseGeometry, points: Floats, *, effort: float) -> Floats:
@@ -213,11 +203,11 @@ def _coefficients(
     The unknowns are the moves along x, the moves along y, and t.
     """
     pair, wall = np.arange(len(pairs)), len(pairs) + np.arange(owner.size)
-    one, other = pairs.T
+    point, other = pairs.T
     entries = [
-        (pair, one, -sight[:, 0]),
+        (pair, point, -sight[:, 0]),
         (pair, other, sight[:, 0]),
-        (pair, count + one, -sight[:, 1]),
+        (pair, count + point, -sight[:, 1]),
         (pair, count + other, sight[:, 1]),
         (pair, np.full(pair.size, 2 * count), np.ones(pair.size)),
         (wall, owner, -normal[:, 0]),

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from siteplan.geometry.points.scanline import Floats, Integers
+from siteplan.preferences.table import count_of
 
-PASSES: Final = 40
-"""Most rounds over all legs of the way."""
+PASSES: Final = count_of("geometry.points.tours.passes")
 GAIN: Final = 2e-6
 """Gain below which a change is rounding [m2]."""
 
@@ -81,6 +81,6 @@ def _moved_elsewhere(points: Floats, order: Integers) -> bool:
     return changed
 
 
-def _squared(one: Floats, other: Floats) -> Floats:
-    step = one - other
+def _squared(spots: Floats, other: Floats) -> Floats:
+    step = spots - other
     return np.asarray((step * step).sum(axis=-1))

@@ -10,15 +10,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from siteplan.preferences.table import count_of, figures_of
+
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
 
 ROW_SLACK: Final = 1e-3
 """How far points may stand off a common line and still be one row [m]."""
-SPINES: Final = 9
-"""Most positions that are tried for the spine in one direction."""
-SPINE_DIRECTIONS_DEG: Final = (90.0, 60.0, 120.0)
-"""Directions of the spine from the rows: across, and the other lines of a hexagonal grid [deg]."""
+SPINES: Final = count_of("geometry.ways.comb.spines")
+SPINE_DIRECTIONS_DEG: Final = figures_of("geometry.ways.comb.spine_directions_deg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +59,14 @@ def combs_of(stops: Points, along_deg: float, *, anchors: Points) -> Combs:
     rows = _rows(turned)
     if len(rows) < 2 or len(rows) > len(stops) / 2:
         return NO_COMBS
-    found: list[Points] = []
+    turned_spines: list[Points] = []
     for lean_deg in SPINE_DIRECTIONS_DEG:
-        found += _spines(turned, rows, lean=1 / math.tan(math.radians(lean_deg)), aims=aims)
-    if not found:
+        turned_spines += _spines(turned, rows, lean=1 / math.tan(math.radians(lean_deg)), aims=aims)
+    if not turned_spines:
         return NO_COMBS
-    everything = np.concatenate([turned, *found])
+    everything = np.concatenate([turned, *turned_spines])
     number = _numbers(everything)
-    firsts = len(stops) + np.cumsum([0, *(len(spine) for spine in found)])
+    firsts = len(stops) + np.cumsum([0, *(len(spine) for spine in turned_spines)])
     spines = [
         tuple(int(point) for point in number[first:after]) for first, after in pairwise(firsts)
     ]

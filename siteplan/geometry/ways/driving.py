@@ -23,22 +23,18 @@ from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.raster import Raster, rastered
 from siteplan.geometry.ways.routing import Prices, region_of, route_graph
+from siteplan.preferences.table import count_of, figure_of
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.intp]
 
-HEADINGS: Final = 48
-"""Directions that a body may have; those of long edges of the ground stand among them."""
-FINEST_PIXEL: Final = 0.125
-"""Finest raster on which the body is tested [m]."""
-MOST_PIXELS: Final = 400_000
-FINEST_CELL: Final = 0.5
-"""Smallest cell of which one pose in each direction is followed up [m]."""
-MOST_CELLS: Final = 5_000
-LONG_EDGE: Final = 3.0
-"""Edges of the ground from this length on give a direction [m]."""
-ALIKE_DEG: Final = 1.5
-"""Edges that differ by less have one direction [deg]."""
+HEADINGS: Final = count_of("geometry.ways.driving.headings")
+FINEST_PIXEL: Final = figure_of("geometry.ways.driving.finest_pixel")
+MOST_PIXELS: Final = count_of("geometry.ways.driving.most_pixels")
+FINEST_CELL: Final = figure_of("geometry.ways.driving.finest_cell")
+MOST_CELLS: Final = count_of("geometry.ways.driving.most_cells")
+LONG_EDGE: Final = figure_of("geometry.ways.driving.long_edge")
+ALIKE_DEG: Final = figure_of("geometry.ways.driving.alike_deg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +86,8 @@ class Reach:
 
     def steps_to(self, x: float, y: float) -> int | None:
         """Number of the first pose with its rear at a place; None where there is none."""
-        found = np.flatnonzero(self.cells == self.raster.cell_of(np.array([[x, y]]))[0])
-        return int(found[0]) if len(found) else None
+        steps = np.flatnonzero(self.cells == self.raster.cell_of(np.array([[x, y]]))[0])
+        return int(steps[0]) if len(steps) else None
 
     def way_to(self, x: float, y: float) -> LineString | None:
         """A taut middle line from a gate to a place, along the poses that lead there.
@@ -133,17 +129,17 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     True
     """
     wide = keep_inside(free, vehicle.width / 2)
-    parts = [one for one in shapely.get_parts(wide) if one.intersects(gates)]
-    clear = shapely.union_all([one for one in parts if one.geom_type == "Polygon"])
+    parts = [part for part in shapely.get_parts(wide) if part.intersects(gates)]
+    clear = shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
     cells = Raster.over(free, FINEST_CELL, MOST_CELLS)
     if clear.is_empty:
         nothing = np.zeros(0, dtype=np.intp)
         return Reach(clear, clear, np.zeros((0, 2)), nothing, nothing, cells, vehicle.width)
     search = _Search.of(free, vehicle, cells)
     poses, before, bins = search.explore(gates)
-    found = bins // HEADINGS
-    area = cells.area_of(np.unique(found)).intersection(clear)
-    return Reach(_polygons(area), clear, poses, before, found, cells, vehicle.width)
+    cells_reached = bins // HEADINGS
+    area = cells.area_of(np.unique(cells_reached)).intersection(clear)
+    return Reach(_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,14 +191,14 @@ class _Search:
         bins = self._bin(spots, turned)
         before = np.full(len(spots), -1, dtype=np.intp)
         seen[bins] = True
-        found, total = [(spots, before, bins)], 0
+        layers, total = [(spots, before, bins)], 0
         while len(spots):
             places, headings, origins = self._next(spots, turned, seen)
             spots, turned, bins = places, headings, self._bin(places, headings)
             seen[bins] = True
-            found.append((spots, origins + total, bins))
-            total += len(found[-2][0])
-        places, origins, bins = (np.concatenate(one) for one in zip(*found, strict=True))
+            layers.append((spots, origins + total, bins))
+            total += len(layers[-2][0])
+        places, origins, bins = (np.concatenate(column) for column in zip(*layers, strict=True))
         return places, origins, bins
 
     def _starts(self, gates: BaseGeometry) -> tuple[Floats, Numbers]:
@@ -251,12 +247,12 @@ class _Search:
         """Whether bodies with their rear at places, pointing ahead, are on free ground."""
         kept = np.arange(len(rears))
         far_first = np.argsort(-np.abs(self.discs - self.discs.mean()), kind="stable")
-        x, y, east, north = (np.ascontiguousarray(one) for one in (*rears.T, *ahead.T))
+        x, y, east, north = (np.ascontiguousarray(column) for column in (*rears.T, *ahead.T))
         for disc in self.discs[far_first]:
             if not len(kept):
                 break
             on = np.flatnonzero(self.fine.look_up(self.fits, x + disc * east, y + disc * north))
-            kept, x, y, east, north = (one[on] for one in (kept, x, y, east, north))
+            kept, x, y, east, north = (column[on] for column in (kept, x, y, east, north))
         free = np.zeros(len(rears), dtype=bool)
         free[kept] = True
         return free
@@ -278,19 +274,21 @@ def directions_of(free: BaseGeometry) -> Floats:
 
 def _edge_directions(free: BaseGeometry) -> list[float]:
     """Directions of the ground's edges from 0 to pi, those with the most length first [rad]."""
-    found: list[list[float]] = []
+    angles: list[list[float]] = []
     for ring in shapely.get_rings(shapely.get_parts(free)):
         steps = np.diff(shapely.get_coordinates(ring), axis=0)
         for (dx, dy), length in zip(steps, np.hypot(steps[:, 0], steps[:, 1]), strict=True):
             if length < LONG_EDGE:
                 continue
             angle = math.atan2(dy, dx) % math.pi
-            same = [one for one in found if _between(one[0], angle) < math.radians(ALIKE_DEG)]
+            same = [
+                known for known in angles if _between(known[0], angle) < math.radians(ALIKE_DEG)
+            ]
             if same:
                 same[0][1] += length
             else:
-                found.append([angle, length])
-    return [angle for angle, _ in sorted(found, key=lambda one: -one[1])]
+                angles.append([angle, length])
+    return [angle for angle, _ in sorted(angles, key=lambda pair: -pair[1])]
 
 
 def _between(first: float, second: float) -> float:
@@ -332,7 +330,7 @@ def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | No
     corridor = _polygons(corridor)
     if corridor.is_empty:
         return None
-    ends = [shapely.shortest_line(corridor, shapely.Point(one)).coords[0] for one in (start, end)]
+    ends = [shapely.shortest_line(corridor, shapely.Point(spot)).coords[0] for spot in (start, end)]
     none = np.zeros((0, 2))
     for fine in (False, True):
         graph = route_graph(
@@ -352,5 +350,5 @@ def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | No
 
 
 def _polygons(shape: BaseGeometry) -> BaseGeometry:
-    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
     return shapely.union_all(parts)

@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
+from siteplan.preferences.table import figure_of
 
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
@@ -28,8 +29,7 @@ CORNER_CLEARANCE: Final = 0.25
 """How far a bend stands off a corner or an arc, so that an arc needs few bends [m]."""
 PARALLEL: Final = 1e-3
 """Sine of the angle up to which two directions count as the same."""
-OFF_DIRECTION: Final = 0.03
-"""Share by which a stretch that keeps no favoured direction counts longer."""
+OFF_DIRECTION: Final = figure_of("geometry.ways.routing.off_direction")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,12 +145,12 @@ def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
 
 
 def _reflex_corners(shape: BaseGeometry) -> Points:
-    found = [np.empty((0, 3, 2))]
+    corners = [np.empty((0, 3, 2))]
     for ring in rings_of(shape):
         before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
         turns = _cross(ring - before, after - ring)
-        found.append(np.stack([ring, before, after], axis=1)[turns < 0])
-    return np.concatenate(found)
+        corners.append(np.stack([ring, before, after], axis=1)[turns < 0])
+    return np.concatenate(corners)
 
 
 def _cross(first: Points, second: Points) -> npt.NDArray[np.float64]:
@@ -214,8 +214,8 @@ def _tangent(region: Region, origins: Points) -> npt.NDArray[np.bool_]:
     """Whether the line from each origin to each corner leaves the corner's sides on one side."""
     corner, before, after = (region.corners[:, k] for k in range(3))
     sight = corner[None] - origins[:, None]
-    one, other = _cross(sight, (before - corner)[None]), _cross(sight, (after - corner)[None])
-    return np.asarray(one * other >= -1e-9)
+    side, other = _cross(sight, (before - corner)[None]), _cross(sight, (after - corner)[None])
+    return np.asarray(side * other >= -1e-9)
 
 
 def shunning(graph: RouteGraph, places: Sequence[int], cost_m: float) -> RouteGraph:
@@ -224,9 +224,9 @@ def shunning(graph: RouteGraph, places: Sequence[int], cost_m: float) -> RouteGr
         return graph
     stretches = np.asarray(shapely.linestrings(graph.points[graph.links]))
     spots = np.asarray(shapely.points(graph.points[list(places)]))
-    found = shapely.STRtree(spots).query(stretches, predicate="dwithin", distance=TOLERANCE)
+    touches = shapely.STRtree(spots).query(stretches, predicate="dwithin", distance=TOLERANCE)
     touching = np.zeros(len(graph.links))
-    touching[found[0]] = 1.0
+    touching[touches[0]] = 1.0
     return RouteGraph(graph.points, graph.links, graph.costs + cost_m * touching)
 
 
@@ -283,14 +283,14 @@ def _links_along(
     source, target = np.array(ways).T
     row = np.array([known.row[joined[number]] for number in source])
     begin, point = here[source], here[target]
-    found, prices = [], []
+    keys, prices = [], []
     # back along all ways at once, one link at a time
     while len(point):
         before = known.before[row, point]
-        found.append(np.minimum(before, point) * count + np.maximum(before, point))
+        keys.append(np.minimum(before, point) * count + np.maximum(before, point))
         prices.append(known.costs[row, point] - known.costs[row, before])
         on = before != begin
         row, begin, point = row[on], begin[on], before[on]
-    links, first = np.unique(np.concatenate(found), return_index=True)
-    ends = zip(*(one.tolist() for one in np.divmod(links, count)), strict=True)
+    links, first = np.unique(np.concatenate(keys), return_index=True)
+    ends = zip(*(numbers.tolist() for numbers in np.divmod(links, count)), strict=True)
     return list(ends), np.concatenate(prices)[first].tolist()

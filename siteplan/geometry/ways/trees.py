@@ -144,11 +144,11 @@ def tree_runs(points: Points, links: Sequence[Link], root: int) -> list[LineStri
 
 def neighbours_of(links: Iterable[Link]) -> dict[int, list[int]]:
     """Points that each point is linked with, in rising order."""
-    found: dict[int, list[int]] = {}
+    near: dict[int, list[int]] = {}
     for first, second in links:
-        found.setdefault(first, []).append(second)
-        found.setdefault(second, []).append(first)
-    return {point: sorted(others) for point, others in found.items()}
+        near.setdefault(first, []).append(second)
+        near.setdefault(second, []).append(first)
+    return {point: sorted(others) for point, others in near.items()}
 
 
 def unpaired_ends(points: Points, links: Sequence[Link]) -> int:

@@ -24,12 +24,12 @@ def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count:
     order begins at the nearest and goes on from neighbour to neighbour. Kept for the same count
     asked for again.
     """
-    found = pack_points(area, spacing_m, arrangement="free")
-    count, capacity = min(count, len(found)), len(found)
+    packed = pack_points(area, spacing_m, arrangement="free")
+    count, capacity = min(count, len(packed)), len(packed)
     if count == 0:
-        return Placement(found[:0], None, capacity, spacing_m)
-    distance = np.round(pipe_distance(found, ways_of(ground)), 6)
-    points = found[np.argsort(distance, kind="stable")[:count]]
+        return Placement(packed[:0], None, capacity, spacing_m)
+    distance = np.round(pipe_distance(packed, ways_of(ground)), 6)
+    points = packed[np.argsort(distance, kind="stable")[:count]]
     points = points[short_tour(points, start=0)]
     header = route_header(ground, [[(float(x), float(y))] for x, y in points])
     return Placement(points, header, capacity, max(spacing_m, _least_step(points, spacing_m)))

@@ -23,16 +23,13 @@ from siteplan.layout.block import pipe_distance
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import BoreGrid
 
-EDGES: Final = 12
-"""Edge directions of the area, longest first, along and across which a grid is tried."""
-SCAN_STEP_DEG: Final = 3.0
-"""Step of the scan of directions where no edge gives room [deg]."""
-PLACES_WEIGHED: Final = 60
-"""Places of each direction whose way to an entry is measured, the straight nearest first."""
-PLACES_ROUTED: Final = 3
-"""Places that get a header before one is chosen."""
+EDGES: Final = count_of("layout.bores.grid.edges")
+SCAN_STEP_DEG: Final = figure_of("layout.bores.grid.scan_step_deg")
+PLACES_WEIGHED: Final = count_of("layout.bores.grid.places_weighed")
+PLACES_ROUTED: Final = count_of("layout.bores.grid.places_routed")
 
 
 def typed_grid(ground: Ground, grid: BoreGrid) -> tuple[Floats, Header | None]:
@@ -57,16 +54,16 @@ def fitted_grid(
     slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
     ways = ways_of(ground)
     for angles in _directions(area, grid):
-        found = [
+        grids = [
             (cost, angle, points)
             for angle in angles
             for cost, points in _placed(slack, grid, angle=angle, ways=ways)
         ]
-        if found:
-            found.sort(key=lambda one: round(one[0], 4))
+        if grids:
+            grids.sort(key=lambda ranked: round(ranked[0], 4))
             routed = [
                 (points, _header(ground, points, angle))
-                for _, angle, points in found[:PLACES_ROUTED]
+                for _, angle, points in grids[:PLACES_ROUTED]
             ]
             return min(routed, key=_header_length)
     return None

@@ -26,24 +26,20 @@ from siteplan.layout.elements import SHALLOW_M, Bore
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.way import ways_of
+from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import VerticalOptions
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
-AZIMUTH_STEP_DEG: Final = 10.0
-TILT_STEP_DEG: Final = 2.5
-"""Steps of the directions tried for each bore."""
-SPREADS: Final = (1.0, 1.5, 2.0, 3.0)
-"""How far apart the collars are tried, in the least distance that they may have."""
+AZIMUTH_STEP_DEG: Final = figure_of("layout.bores.inclined.azimuth_step_deg")
+TILT_STEP_DEG: Final = figure_of("layout.bores.inclined.tilt_step_deg")
+SPREADS: Final = figures_of("layout.bores.inclined.spreads")
 MOST_BORES: Final = 20
 """More bores are not drilled from one pad: common practice, no source."""
-MOST_SITES: Final = 30
-"""Places tried for the pad."""
-MOST_TRIED: Final = 90
-"""Bores on all places tried of one size of pad: of large pads fewer places are tried."""
-ROUNDS: Final = 8
-"""How often every bore is asked whether it would rather lean elsewhere."""
+MOST_SITES: Final = count_of("layout.bores.inclined.most_sites")
+MOST_TRIED: Final = count_of("layout.bores.inclined.most_tried")
+ROUNDS: Final = count_of("layout.bores.inclined.rounds")
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,8 +208,8 @@ class _Search:
         pads = [
             _Pad(points, _sites(points, ways.to(points)))
             for spacing in spacings
-            for one in grounds
-            for points in [_most_points(one, spacing)]
+            for part in grounds
+            for points in [_most_points(part, spacing)]
             if len(points)
         ]
         return cls(
@@ -301,7 +297,7 @@ class _Search:
 def _most_points(area: BaseGeometry, spacing_m: float) -> Floats:
     """Places in rows in the part of an area that holds most of them."""
     patterns = pack_rows(area, spacing_m)
-    return max((one.points for one in patterns), key=len, default=np.zeros((0, 2)))
+    return max((pattern.points for pattern in patterns), key=len, default=np.zeros((0, 2)))
 
 
 def _prepared(area: BaseGeometry) -> BaseGeometry:

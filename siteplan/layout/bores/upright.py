@@ -84,11 +84,11 @@ def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: Bore
     apart = [grid.spacing_m] * (grid.columns > 1) + [grid.row_spacing_m] * (grid.rows > 1)
     spacing = min(apart, default=wanted.options.spacing_m)
     by_hand = grid.corner is not None
-    found = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
-    if found is None:
+    fitted = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
+    if fitted is None:
         return _layout(ground, area, wanted, Placement(np.zeros((0, 2)), None, held, spacing))
     capacity = held if by_hand else max(held, wanted.bores)
-    return _layout(ground, area, wanted, Placement(*found, capacity, spacing), by_hand=by_hand)
+    return _layout(ground, area, wanted, Placement(*fitted, capacity, spacing), by_hand=by_hand)
 
 
 def _layout(

@@ -11,13 +11,11 @@ import numpy.typing as npt
 from scipy.sparse.csgraph import minimum_spanning_tree
 
 from siteplan.geometry.ways.routing import RouteGraph
+from siteplan.preferences.table import count_of, figure_of
 
-SIDE_CHANGE_COST: Final = 1.0
-"""Length that a change of side must spare [m]; common practice, no source."""
-PASSES: Final = 2
-"""How often all trenches are asked whether they would rather be joined at the other end."""
-IMPROVED: Final = 2
-"""How many of the first choices are improved."""
+SIDE_CHANGE_COST: Final = figure_of("layout.header.ends.side_change_cost")
+PASSES: Final = count_of("layout.header.ends.passes")
+IMPROVED: Final = count_of("layout.header.ends.improved")
 
 Table = npt.NDArray[np.float64]
 Choice = tuple[int, ...]

@@ -111,15 +111,15 @@ def _home(pair: Pair, tree: HeaderTree) -> float:
 
 
 def _joint(name: str, pair: Pair, line: LineString, *, layout: Layout, ground: Ground) -> Joint:
-    one, other = (layout.elements[number] for number in pair)
-    assert isinstance(one, Trench)
+    trench, other = (layout.elements[number] for number in pair)
+    assert isinstance(trench, Trench)
     assert isinstance(other, Trench)
     return Joint(
         id=name,
         line=line,
-        trenches=(one.id, other.id),
-        width_m=max(one.width_m, other.width_m),
-        depth_m=max(one.depth_m, other.depth_m),
+        trenches=(trench.id, other.id),
+        width_m=max(trench.width_m, other.width_m),
+        depth_m=max(trench.depth_m, other.depth_m),
         crossings=(
             *crossings_of(MultiLineString([line]), ground.marked),
             *_under_header(line, layout),
@@ -138,7 +138,7 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
     """Ways between the far ends of the trenches with a single pipe, where there is one."""
     trenches = layout.of(Trench)
     ends = [_far_end(layout.elements[number]) for number in single]
-    beside = [spot for pair in round_ends([one.line for one in trenches]) for spot in pair]
+    beside = [spot for pair in round_ends([trench.line for trench in trenches]) for spot in pair]
     runs = layout.header.runs if layout.header is not None else ()
     tolls = (*marked_tolls(ground.marked), Toll(MultiLineString(list(runs)), CROSSING_COST))
     graph = route_graph(
@@ -150,13 +150,13 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
     )
     graph = _off_trenches(graph, trenches, {layout.elements[k].id: p for p, k in enumerate(single)})
     costs, before = KnownWays.of(graph, range(len(single))).among(range(len(single)))
-    found: Ways = {}
-    for one, other in combinations(range(len(single)), 2):
-        cost = float(costs[one, other]) - 2 * END_COST
+    joint_ways: Ways = {}
+    for start, other in combinations(range(len(single)), 2):
+        cost = float(costs[start, other]) - 2 * END_COST
         if cost < END_COST:
-            line = _traced(graph, before[one], one, other)
-            found[single[one], single[other]] = (line, cost)
-    return found
+            line = _traced(graph, before[start], start, other)
+            joint_ways[single[start], single[other]] = (line, cost)
+    return joint_ways
 
 
 def _far_end(element: Element) -> tuple[float, float]:
@@ -164,9 +164,9 @@ def _far_end(element: Element) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def _traced(graph: RouteGraph, before: npt.NDArray[np.intp], one: int, other: int) -> LineString:
+def _traced(graph: RouteGraph, before: npt.NDArray[np.intp], start: int, other: int) -> LineString:
     numbers = [other]
-    while numbers[-1] != one:
+    while numbers[-1] != start:
         numbers.append(int(before[numbers[-1]]))
     return LineString(graph.points[numbers[::-1]])
 
@@ -181,11 +181,11 @@ def _off_trenches(
     """
     lines = np.asarray(shapely.linestrings(graph.points[graph.links]))
     around: list[BaseGeometry] = [
-        one.footprint.buffer(BESIDE_M, join_style="mitre") for one in trenches
+        trench.footprint.buffer(BESIDE_M, join_style="mitre") for trench in trenches
     ]
     keep = np.ones(len(lines), dtype=bool)
     hits = shapely.STRtree(around).query(lines, predicate="intersects")
-    ends = np.array([far_ends.get(one.id, -1) for one in trenches])[hits[1]]
+    ends = np.array([far_ends.get(trench.id, -1) for trench in trenches])[hits[1]]
     own = (graph.links[hits[0]] == ends[:, None]).any(axis=1)
     keep[hits[0][~own]] = False
     for link, trench in hits.T[own]:
@@ -211,9 +211,9 @@ def _matched(costs: dict[Pair, float], lines: dict[Pair, LineString]) -> list[Pa
             most -= 1
             continue
         crossed = [
-            (one, other)
-            for one, other in combinations(chosen, 2)
-            if lines[pairs[one]].intersects(lines[pairs[other]])
+            (joint, other)
+            for joint, other in combinations(chosen, 2)
+            if lines[pairs[joint]].intersects(lines[pairs[other]])
         ]
         if not crossed:
             return [pairs[place] for place in chosen]
@@ -231,9 +231,9 @@ def _solved(
     numbers = sorted({number for pair in pairs for number in pair})
     once = np.array([[float(number in pair) for pair in pairs] for number in numbers])
     limits = [LinearConstraint(once, 0, 1), LinearConstraint(np.ones((1, len(pairs))), most, most)]
-    for one, other in across:
+    for joint, other in across:
         row = np.zeros((1, len(pairs)))
-        row[0, [one, other]] = 1.0
+        row[0, [joint, other]] = 1.0
         limits.append(LinearConstraint(row, 0, 1))
     answer = milp(
         # neighbours in staking order where millimetres do not decide

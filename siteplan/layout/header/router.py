@@ -33,18 +33,14 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
 
-CROSSING_COST: Final = 3.0
-"""Detour that spares one crossing of a utility or drive [m]; common practice, no source."""
-AVOID_COST: Final = 25.0
-"""Detour that spares one crossing of a trench [m]; common practice, no source."""
-BEND_COST: Final = 0.5
-"""Length that spares a bend or an oblique branch [m]; common practice, no source."""
-MAINS: Final = 2
-"""Most straight mains across the rows of a bore field."""
-MAIN_COST: Final = 5.0
-"""Length that a second main must spare [m]; common practice, no source."""
+CROSSING_COST: Final = figure_of("layout.header.router.crossing_cost")
+AVOID_COST: Final = figure_of("layout.header.router.avoid_cost")
+BEND_COST: Final = figure_of("layout.header.router.bend_cost")
+MAINS: Final = count_of("layout.header.router.mains")
+MAIN_COST: Final = figure_of("layout.header.router.main_cost")
 ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
@@ -272,7 +268,7 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
-        known = KnownWays.of(graph, [*required, *(p for one in network.spines for p in one)])
+        known = KnownWays.of(graph, [*required, *(p for spot in network.spines for p in spot)])
         routes.append(_best_of_spines(_Joining(network, entry, known, required)))
     return [route for route in routes if route.links]
 
@@ -283,11 +279,11 @@ def _best_of_spines(joining: _Joining) -> _Route:
     best = joining.along(spine)
     for _ in range(MAINS):
         tried = [(*spine, *other) for other in joining.network.spines]
-        found = [joining.along(wish) for wish in tried]
-        ranked = sorted(range(len(found)), key=lambda k: (round(found[k].cost_m, 4), k))
-        if not ranked or found[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
+        routes = [joining.along(wish) for wish in tried]
+        ranked = sorted(range(len(routes)), key=lambda k: (round(routes[k].cost_m, 4), k))
+        if not ranked or routes[ranked[0]].cost_m > best.cost_m - (MAIN_COST if spine else 0.0):
             break
-        best, spine = found[ranked[0]], tried[ranked[0]]
+        best, spine = routes[ranked[0]], tried[ranked[0]]
     return best
 
 
@@ -355,15 +351,15 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
 def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
     """Where the header passes over a trench, other than where it joins it."""
     runs = MultiLineString(list(header.runs))
-    found = []
+    crossings = []
     for trench in trenches:
         joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
         away = trench.line.difference(joined)
-        found += [
+        crossings += [
             Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
             for spot in _crossing_points(runs, away)
         ]
-    return tuple(found)
+    return tuple(crossings)
 
 
 def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:

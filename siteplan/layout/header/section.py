@@ -40,18 +40,22 @@ def pipes_in(piece: HeaderPiece) -> tuple[HeaderPipe, ...]:
     >>> [one.size for one in pipes_in(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own))]
     ['3/4 in', '3/4 in']
     """
-    own = [HeaderPipe("pair", one.size, 0.0) for one in piece.own for _ in range(one.count)]
+    own = [
+        HeaderPipe("pair", circuit_pipe.size, 0.0)
+        for circuit_pipe in piece.own
+        for _ in range(circuit_pipe.count)
+    ]
     return (*piece.pipes, *own)
 
 
-def pipe_places(found: Sequence[HeaderPipe], width_m: float, low_m: float) -> list[Laid]:
+def pipe_places(laid_pipes: Sequence[HeaderPipe], width_m: float, low_m: float) -> list[Laid]:
     """Middle and diameter of the pipes [m]: those that go out left, those that come back right.
 
     They lie beside each other where the trench is wide enough, else one above another.
 
     Parameters
     ----------
-    found
+    pipes
         The pipes.
     width_m
         Of the trench [m].
@@ -67,12 +71,12 @@ def pipe_places(found: Sequence[HeaderPipe], width_m: float, low_m: float) -> li
     [(-0.1524, -0.9867), (0.1524, -0.9867)]
     """
     aside = width_m / 2 - 6 * INCH
-    pitch = max((1.5 * outer(pipe.size) for pipe in found), default=0.0)
+    pitch = max((1.5 * outer(pipe.size) for pipe in laid_pipes), default=0.0)
     along = ROW if pitch * 1.4 < min(aside, 6 * INCH) else 1
     count = {-1.0: 0, 1.0: 0}
     pairs = 0
     places: list[Laid] = []
-    for pipe in found:
+    for pipe in laid_pipes:
         out = pipe.role == "supply" or (pipe.role == "pair" and pairs % 2 == 0)
         pairs += pipe.role == "pair"
         side = -1.0 if out else 1.0

@@ -18,15 +18,14 @@ from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Joint
+from siteplan.preferences.table import figure_of
 from siteplan.site.piping import CircuitOptions
 from siteplan.units.lengths import FOOT
 from siteplan.vocabulary.loop_types import made_of
 
 SENSIBLE_HEAD_M: Final = 25 * FOOT
 """Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
-NEARLY: Final = 0.05
-"""By how much circuits may be less even than the most even ones where there are fewer of them;
-common practice, no source."""
+NEARLY: Final = figure_of("layout.piping.circuits.nearly")
 
 FlowOf = Callable[[str, int, float], tuple[float, float]]
 """Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
@@ -204,9 +203,9 @@ def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow 
     """Division into the number of circuits asked for, else into one that suits."""
     number, count, lacking = len(bench.loops), options.count, None
     if count is not None:
-        found = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
-        if found is not None:
-            return _Chosen(found, reason("as-the-site-file-says"))
+        grouping = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
+        if grouping is not None:
+            return _Chosen(grouping, reason("as-the-site-file-says"))
         lacking = _lacking(number, count, kind)
     if kind == "trench":
         return replace(_suitable(bench, flow), lacking=lacking)
@@ -243,18 +242,18 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     fewest: Grouping | None = None
     uneven: list[tuple[tuple[bool, float, int], Grouping]] = []
     for count in range(max(1, math.ceil(total / bench.most_m - STEP)), len(bench.loops) + 1):
-        found = grouped(bench, count)
-        if found is None:
+        grouping = grouped(bench, count)
+        if grouping is None:
             continue
-        if not found.balanced:
-            uneven.append(((found.over, round(found.apart, 6), count), found))
+        if not grouping.balanced:
+            uneven.append(((grouping.over, round(grouping.apart, 6), count), grouping))
             continue
         if flow is None:
-            return _Chosen(found, reason("fewest"))
-        reynolds, head_m = flow(count, max(found.lengths_m))
+            return _Chosen(grouping, reason("fewest"))
+        reynolds, head_m = flow(count, max(grouping.lengths_m))
         if reynolds >= TURBULENT and head_m <= SENSIBLE_HEAD_M:
-            return _Chosen(found, _why(fewest))
-        fewest = fewest or found
+            return _Chosen(grouping, _why(fewest))
+        fewest = fewest or grouping
         if reynolds < TURBULENT:
             break
     if fewest is not None:
@@ -267,8 +266,8 @@ def _why(fewest: Grouping | None) -> Reason:
     return reason("fewest") if fewest is None else reason("easier", head_m=SENSIBLE_HEAD_M)
 
 
-def _nearly_even(found: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:
+def _nearly_even(uneven: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:
     """Fewest circuits among those hardly less even than the most even ones."""
-    over, apart, _ = min(rank for rank, _ in found)
-    near = [one for one in found if one[0][0] == over and one[0][1] <= apart + NEARLY]
-    return min(near, key=lambda one: one[0][2])[1]
+    over, apart, _ = min(rank for rank, _ in uneven)
+    near = [ranked for ranked in uneven if ranked[0][0] == over and ranked[0][1] <= apart + NEARLY]
+    return min(near, key=lambda ranked: ranked[0][2])[1]

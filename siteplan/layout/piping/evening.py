@@ -16,14 +16,12 @@ from typing import Final
 
 from siteplan.hydraulics.balance import STEP, divide
 from siteplan.layout.header.tree import HeaderTree
+from siteplan.preferences.table import count_of
 
-EXACT: Final = 9
-"""Up to so many loops every division is looked at."""
-SWEEPS: Final = 6
-"""How often loops are exchanged between circuits while that helps."""
-MANY: Final = 12
-"""From so many loops on the search has fewer steps for each number of circuits."""
-FEW_NODES: Final = 2_000
+EXACT: Final = count_of("layout.piping.evening.exact")
+SWEEPS: Final = count_of("layout.piping.evening.sweeps")
+MANY: Final = count_of("layout.piping.evening.many")
+FEW_NODES: Final = count_of("layout.piping.evening.few_nodes")
 BALANCED: Final = 0.05
 """Share by which a circuit may be shorter than the longest; common practice, no source."""
 LOOPS_BALANCED: Final = 0.2
@@ -225,7 +223,7 @@ def brought_near(bench: Bench, count: int) -> list[Group]:
     Where trenches can be cut, long circuits do no harm: only the shortest one does.
     """
     tried = [_traded(start, _levelled, bench) for start in _starts(bench, count)]
-    return max(tried, key=lambda groups: round(min(bench.lengths(one)[0] for one in groups), 3))
+    return max(tried, key=lambda groups: round(min(bench.lengths(group)[0] for group in groups), 3))
 
 
 _Trade = Callable[[Sequence[Group], int, int, Bench], tuple[Group, Group]]
@@ -236,44 +234,44 @@ def _traded(groups: list[Group], trade: _Trade, bench: Bench) -> list[Group]:
     groups, done = list(groups), set[tuple[Group, Group]]()
     for _ in range(SWEEPS):
         before = list(groups)
-        for one, other in combinations(range(len(groups)), 2):
-            pair = groups[one], groups[other]
+        for giver, other in combinations(range(len(groups)), 2):
+            pair = groups[giver], groups[other]
             if pair not in done:
-                groups[one], groups[other] = trade(groups, one, other, bench)
-                done.add((groups[one], groups[other]))
+                groups[giver], groups[other] = trade(groups, giver, other, bench)
+                done.add((groups[giver], groups[other]))
         if groups == before:
             break
     return groups
 
 
-def _levelled(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
+def _levelled(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tuple[Group, Group]:
     """Two circuits with the least squares of their lengths."""
 
     def squares(pair: tuple[Group, Group]) -> float:
         return round(sum(m * m for group in pair for m in bench.lengths(group)), 3)
 
-    return min(_trades(groups[one], groups[other]), key=squares)
+    return min(_trades(groups[giver], groups[other]), key=squares)
 
 
-def _ranked(groups: Sequence[Group], one: int, other: int, bench: Bench) -> tuple[Group, Group]:
+def _ranked(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tuple[Group, Group]:
     """Two circuits with which the whole division ranks first."""
     whole, alone = (list(column) for column in zip(*map(bench.lengths, groups), strict=True))
 
     def rank(pair: tuple[Group, Group]) -> Rank:
-        whole[one], alone[one] = bench.lengths(pair[0])
+        whole[giver], alone[giver] = bench.lengths(pair[0])
         whole[other], alone[other] = bench.lengths(pair[1])
         return bench.rank(whole, alone)
 
-    return min(_trades(groups[one], groups[other]), key=rank)
+    return min(_trades(groups[giver], groups[other]), key=rank)
 
 
-def _trades(one: Group, other: Group) -> Iterator[tuple[Group, Group]]:
+def _trades(group: Group, other: Group) -> Iterator[tuple[Group, Group]]:
     """Both circuits as they are, after a loop has gone over, or two have changed places."""
-    gives: list[Group] = [(), *((loop,) for loop in one)]
+    gives: list[Group] = [(), *((loop,) for loop in group)]
     takes: list[Group] = [(), *((loop,) for loop in other)]
     for give in gives:
         for take in takes:
-            first = tuple(sorted({*one, *take} - {*give}))
+            first = tuple(sorted({*group, *take} - {*give}))
             second = tuple(sorted({*other, *give} - {*take}))
             if first and second:
                 yield first, second

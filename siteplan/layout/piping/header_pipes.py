@@ -98,47 +98,47 @@ class HeaderFlow:
                 if node
                 for _ in range(2 * count)
             )
-        found = []
+        laid = []
         for chain in self.chains:
             first = self.first_taking(chain)
             whole = self.carried[chain[0]]
             for place, node in enumerate(chain):
                 count = self.carried[node]
-                found.append(Run(node, "supply", count))
+                laid.append(Run(node, "supply", count))
                 if self.layout == "direct return" or place <= first:
-                    found.append(Run(node, "return", count))
+                    laid.append(Run(node, "return", count))
                 else:
                     # the return collects on its way out, then all of it runs home
-                    found.append(Run(node, "return", whole - count))
-                    found.append(Run(node, "return home", whole))
-        return tuple(found)
+                    laid.append(Run(node, "return", whole - count))
+                    laid.append(Run(node, "return home", whole))
+        return tuple(laid)
 
     def path(self, node: int) -> list[Run]:
         """Header pipes through which a circuit at a point is fed, there and back."""
-        way = [one for one in self.tree.way(node) if one]
+        way = [passed for passed in self.tree.way(node) if passed]
         if self.layout == "home run":
-            return [Run(one, "pair", 1) for one in way for _ in range(2)]
-        there = [Run(one, "supply", self.carried[one]) for one in way]
+            return [Run(node, "pair", 1) for node in way for _ in range(2)]
+        there = [Run(node, "supply", self.carried[node]) for node in way]
         if self.layout == "direct return":
-            return there + [Run(one, "return", self.carried[one]) for one in way]
+            return there + [Run(node, "return", self.carried[node]) for node in way]
         return there + self._back(node)
 
     def _back(self, node: int) -> list[Run]:
         """Reverse return: outward to the end of each chain, then home along it."""
-        found: list[Run] = []
+        laid: list[Run] = []
         while node:
-            chain = next(one for one in self.chains if node in one)
+            chain = next(chain_nodes for chain_nodes in self.chains if node in chain_nodes)
             first, here = self.first_taking(chain), chain.index(node)
             whole = self.carried[chain[0]]
-            for place, one in enumerate(chain):
+            for place, stop in enumerate(chain):
                 if place <= first:
-                    found.append(Run(one, "return", whole))
+                    laid.append(Run(stop, "return", whole))
                 else:
-                    found.append(Run(one, "return home", whole))
+                    laid.append(Run(stop, "return home", whole))
                     if place > here:
-                        found.append(Run(one, "return", whole - self.carried[one]))
+                        laid.append(Run(stop, "return", whole - self.carried[stop]))
             node = self.tree.parents[chain[0]]
-        return found
+        return laid
 
     def fittings(self, size: Size, circuit_size: str) -> Fittings:
         """Fittings of all header pipes; a home run is bent and not joined, and has none."""

@@ -95,7 +95,7 @@ def with_pipes(
 def _anywhere(layout: Layout) -> Ground:
     """Ground without an obstacle around a layout."""
     assert layout.header is not None
-    shapes = [*layout.header.runs, *(one.footprint for one in layout.elements)]
+    shapes = [*layout.header.runs, *(element.footprint for element in layout.elements)]
     around = shapely.union_all(shapes).envelope.buffer(OPEN_GROUND_M, join_style="mitre")
     return Ground(around, around, (layout.header.entry,))
 

@@ -15,19 +15,15 @@ from shapely import LineString, Point
 from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.way import Ways
+from siteplan.preferences.table import count_of, figure_of, figures_of
 
-STARTS: Final = 3
-"""How many trenches nearest to an entry a choice may start from, for each side."""
+STARTS: Final = count_of("layout.trenches.digging.starts")
 HIDDEN: Final = 1000.0
 """Way to a place that is out of sight of every bend [m]."""
-APART_COST: Final = 6.0
-"""Header worth digging to keep the trenches one field [m]; common practice, no source."""
-NEIGHBOUR: Final = 1.5
-"""Distance up to which two trenches are neighbours, in spacings."""
-MORE: Final = 3
-"""So many more trenches than the fewest are tried where all are to be equally long."""
-MANY_MORE: Final = (1.5, 2.0, 2.5, 3.0)
-"""So many times the fewest are tried as well: where a few rows are long, most are not."""
+APART_COST: Final = figure_of("layout.trenches.digging.apart_cost")
+NEIGHBOUR: Final = figure_of("layout.trenches.digging.neighbour")
+MORE: Final = count_of("layout.trenches.digging.more")
+MANY_MORE: Final = figures_of("layout.trenches.digging.many_more")
 ANGLE_STEP_DEG: Final = 0.01
 """Difference of direction up to which trenches belong to one set of rows [deg]."""
 
@@ -64,14 +60,14 @@ def trench_choices(
     apart = shapely.distance(shapes[:, None], shapes[None]) > NEIGHBOUR * rule.spacing_m
     lengths = shapely.length(shapes)
     open_ = np.array([not is_closed(line) for line in lines])
-    found: dict[frozenset[int], tuple[float, list[int]]] = {}
+    choices: dict[frozenset[int], tuple[float, list[int]]] = {}
     for allowed in _sides(ends, along_deg):
         field = _Field(ends, lengths, np.where(allowed, reach, math.inf), apart)
         for alike in [field, *_equal_shares(field, open_, target_m, rule.shortest_m)]:
             for kept, cost in _grown_near(alike, target_m):
-                known = found.get(frozenset(kept), (math.inf, kept))
-                found[frozenset(kept)] = min(known, (cost, kept))
-    return [Choice([lines[index] for index in kept], cost) for cost, kept in found.values()]
+                known = choices.get(frozenset(kept), (math.inf, kept))
+                choices[frozenset(kept)] = min(known, (cost, kept))
+    return [Choice([lines[index] for index in kept], cost) for cost, kept in choices.values()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +185,11 @@ def _field_of(seed: LineString, lines: Sequence[LineString], *, reach_m: float) 
         if line != seed and not _is_bent(line) and _angle_key(line) == _angle_key(seed)
     ]
     while fresh:
-        fresh = [line for line in others if min(line.distance(one) for one in fresh) <= reach_m]
+        fresh = [
+            line
+            for line in others
+            if min(line.distance(fresh_line) for fresh_line in fresh) <= reach_m
+        ]
         others = [line for line in others if line not in fresh]
         field += fresh
     return field

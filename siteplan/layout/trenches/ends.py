@@ -63,18 +63,18 @@ def extended(
     """
     rule = _EndRule(width_m, spacing_m, math.inf if longest_m is None else longest_m)
     alone = _standing_alone(lines, rule)
-    found = list(lines)
+    longer = list(lines)
     for index, led in zip(alone, _all_led_on([lines[k] for k in alone], whole, rule), strict=True):
-        found[index] = led
-    for index in sorted(set(range(len(found))) - set(alone)):
-        line = found[index]
+        longer[index] = led
+    for index in sorted(set(range(len(longer))) - set(alone)):
+        line = longer[index]
         if is_closed(line) or line.length <= TOLERANCE:
             continue
-        others = found[:index] + found[index + 1 :]
-        near = [one for one in others if line.distance(one) < spacing_m + width_m]
+        others = longer[:index] + longer[index + 1 :]
+        near = [other for other in others if line.distance(other) < spacing_m + width_m]
         far = _led_on(line, _room(line, whole, near, rule)).reverse()
-        found[index] = _led_on(far, _room(far, whole, near, rule)).reverse()
-    return found
+        longer[index] = _led_on(far, _room(far, whole, near, rule)).reverse()
+    return longer
 
 
 def bound_with_ends(

@@ -35,29 +35,20 @@ from siteplan.layout.trenches.fit import (
 )
 from siteplan.layout.trenches.gates import begun_nearest, with_gates
 from siteplan.layout.way import Ways, ways_of
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import HorizontalOptions
 from siteplan.units.lengths import FOOT
 
 LENGTH_STEP: Final = FOOT
 """Trenches are dug to a total of whole feet [m]; common practice, no source."""
-ROUTED: Final = 5
-"""Choices of trenches that get a header before one is taken."""
-TIDY_EDGES: Final = 3
-"""How many of the longest edge directions are tried, along and across."""
-TIDY_SHARE: Final = 0.99
-"""Share of the most that a lot which is too small may give for tidier rows."""
-AMPLE: Final = 3.0
-"""Where rows along the edges hold so many times the length required, no others are looked for."""
-TRENCH_COST: Final = 2.0
-"""Digging worth doing to spare setting up for one more trench [m]; common practice, no source."""
-UNEVEN_COST: Final = 40.0
-"""Digging worth doing for trenches of nearly one length, which spares a valve for each circuit and
-gives all of them the same flow [m]; common practice, no source."""
-ODD_COST: Final = 100.0
-"""Digging worth doing for no odd pipe that finds no other to come home through [m]; common
-practice, no source."""
-OBLIQUE_COST: Final = 4.0
-"""Digging worth doing to follow an edge of the ground [m]; common practice, no source."""
+ROUTED: Final = count_of("layout.trenches.field.routed")
+TIDY_EDGES: Final = count_of("layout.trenches.field.tidy_edges")
+TIDY_SHARE: Final = figure_of("layout.trenches.field.tidy_share")
+AMPLE: Final = figure_of("layout.trenches.field.ample")
+TRENCH_COST: Final = figure_of("layout.trenches.field.trench_cost")
+UNEVEN_COST: Final = figure_of("layout.trenches.field.uneven_cost")
+ODD_COST: Final = figure_of("layout.trenches.field.odd_cost")
+OBLIQUE_COST: Final = figure_of("layout.trenches.field.oblique_cost")
 
 
 @remembered
@@ -234,14 +225,14 @@ def _cheapest(
 
 def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:
     """Fields whose closed trenches begin where the header comes, and such with gates there."""
-    found = []
+    joinable = []
     for field in fields:
         turned = replace(field, lines=begun_nearest(field.lines, ways))
-        found.append(turned)
+        joinable.append(turned)
         if any(is_closed(line) for line in field.lines):
             opened = with_gates(turned.lines, options.spacing_m, shortest_m=options.shortest_m)
-            found.append(replace(field, lines=opened))
-    return found
+            joinable.append(replace(field, lines=opened))
+    return joinable
 
 
 def _estimate(choice: Choice, field: _Field, *, options: HorizontalOptions, target: float) -> float:

@@ -22,6 +22,7 @@ from siteplan.layout.trenches.fullest import (
     total_length,
     with_rest,
 )
+from siteplan.preferences.table import count_of
 
 __all__ = [
     "Shape",
@@ -36,10 +37,8 @@ __all__ = [
 
 Shape = Literal["straight", "best"]
 
-FIRST_DIRECTIONS: Final = 4
-"""How many directions are tried as the first one before the ground left over is filled."""
-CUTS: Final = 3
-"""How many straight cuts of a small part of the ground are tried, each of which gives two zones."""
+FIRST_DIRECTIONS: Final = count_of("layout.trenches.fit.first_directions")
+CUTS: Final = count_of("layout.trenches.fit.cuts")
 MOST_ROWS: Final = 5000
 """More rows than this across an area are taken for a spacing in the wrong unit."""
 

@@ -24,20 +24,16 @@ from siteplan.geometry.lines.rings import contours, outline
 from siteplan.geometry.lines.rows import RowRule, row_pieces
 from siteplan.geometry.lines.sweep import polygonal, polygons_of, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.preferences.table import count_of, figure_of
 
 LEAST_BEND_M: Final = 1.2
 """Least radius of a bend: a 1 1/4 in pipe (OD 42.2 mm) takes 25 diameters, 1.05 m, and the digger
 a little more; common practice, no source [m]."""
-DEVIATION_M: Final = 0.002
-"""How much ground may be given up at a time for fewer corners [m]."""
-SMALL: Final = 120.0
-"""Parts of the ground up to so many squares of the spacing are cut into zones too."""
-FREE: Final = 40.0
-"""Regions up to so many squares of the spacing get the edge followed in more than one way."""
-BEGUN: Final = 3
-"""So many fields begun in a zone are completed."""
-LEAST_LENGTH: Final = 0.5
-"""Least length of a line that fills up ground left over, in spacings."""
+DEVIATION_M: Final = figure_of("layout.trenches.fullest.deviation_m")
+SMALL: Final = figure_of("layout.trenches.fullest.small")
+FREE: Final = figure_of("layout.trenches.fullest.free")
+BEGUN: Final = count_of("layout.trenches.fullest.begun")
+LEAST_LENGTH: Final = figure_of("layout.trenches.fullest.least_length")
 
 Lines = list[LineString]
 
@@ -124,7 +120,7 @@ def rows_in(region: BaseGeometry, rule: RowRule, search: Search = QUICK) -> Line
 def _filled_up(lines: Lines, region: BaseGeometry, rule: FieldRule, *, cuts: int = 0) -> Lines:
     """Lines, and the fullest fields of all parts of a region, each clear of the others."""
     lines = list(lines)
-    for part in sorted(polygons_of(region), key=lambda one: -round(one.area, 6)):
+    for part in sorted(polygons_of(region), key=lambda polygon: -round(polygon.area, 6)):
         near = [line for line in lines if line.distance(part) < rule.spacing_m - TOLERANCE / 10]
         free: BaseGeometry = part
         if near:

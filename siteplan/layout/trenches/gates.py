@@ -13,9 +13,9 @@ from shapely import LineString, Point
 from siteplan.geometry.lines.bends import begun_at, is_closed, part_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.way import Ways
+from siteplan.preferences.table import figure_of
 
-STEP_M: Final = 1.0
-"""Distance of the places on a ring that are looked at [m]."""
+STEP_M: Final = figure_of("layout.trenches.gates.step_m")
 
 
 def begun_nearest(lines: Sequence[LineString], ways: Ways) -> list[LineString]:

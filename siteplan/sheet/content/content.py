@@ -104,16 +104,16 @@ def sheet_numbers(titles: Sequence[str]) -> tuple[str, ...]:
     >>> sheet_numbers(("PLAN", "PART OF PLAN", "PART OF PLAN", "DETAILS", "TABLES"))
     ('L1', 'L1A', 'L1B', 'L2', 'L3')
     """
-    found: list[str] = []
+    numbers: list[str] = []
     count = parts = 0
     for title in titles:
         if title == PART:
-            found.append(f"L1{_letters(parts)}")
+            numbers.append(f"L1{_letters(parts)}")
             parts += 1
         else:
             count += 1
-            found.append(f"L{count}")
-    return tuple(found)
+            numbers.append(f"L{count}")
+    return tuple(numbers)
 
 
 def _letters(number: int) -> str:

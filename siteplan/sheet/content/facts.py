@@ -32,12 +32,12 @@ def trench_facts(layout: Layout, unit: UnitSystem, *, bends: str = "see elements
 def joint_words(layout: Layout, unit: UnitSystem) -> str:
     """Joints with their trenches and lengths, and where they bend."""
     each = [
-        f"{one.id} {' to '.join(one.trenches)} {mark(one.length_m, unit, rounding='up')}"
-        for one in layout.joints
+        f"{joint.id} {' to '.join(joint.trenches)} {mark(joint.length_m, unit, rounding='up')}"
+        for joint in layout.joints
     ]
-    bent = any(len(one.line.coords) > 2 for one in layout.joints)
-    words = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
-    return words + (" Bends: see elements.csv." if bent else "")
+    bent = any(len(joint.line.coords) > 2 for joint in layout.joints)
+    sentence = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
+    return sentence + (" Bends: see elements.csv." if bent else "")
 
 
 def inches(length_m: float, unit: UnitSystem) -> str:

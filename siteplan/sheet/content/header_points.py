@@ -71,10 +71,10 @@ def _neighbours(header: Header) -> dict[XY, list[XY]]:
     for path in paths:
         for start, end in pairwise(path):
             stops = [start, *_between(start, end, known), end]
-            for one, other in pairwise(stops):
-                if one != other:
-                    near.setdefault(one, {})[other] = None
-                    near.setdefault(other, {})[one] = None
+            for stop, other in pairwise(stops):
+                if stop != other:
+                    near.setdefault(stop, {})[other] = None
+                    near.setdefault(other, {})[stop] = None
     return {point: list(others) for point, others in near.items()}
 
 
@@ -89,13 +89,13 @@ def _known(point: XY, known: list[XY]) -> XY:
 def _between(start: XY, end: XY, known: Iterable[XY]) -> list[XY]:
     """Known points that lie on a straight piece, in its order."""
     length = math.dist(start, end)
-    found = [
+    bends = [
         point
         for point in known
         if point not in (start, end)
         and math.dist(start, point) + math.dist(point, end) - length < SAME_M**2
     ]
-    return sorted(found, key=lambda point: math.dist(start, point))
+    return sorted(bends, key=lambda point: math.dist(start, point))
 
 
 def _walk(near: dict[XY, list[XY]], entry: XY) -> tuple[list[XY], frozenset[XY]]:
@@ -123,6 +123,6 @@ def _turns(point: XY, near: list[XY]) -> bool:
     """Whether the header ends, branches or bends at a point."""
     if len(near) != 2:
         return True
-    one, other = (math.atan2(end[1] - point[1], end[0] - point[0]) for end in near)
-    turn = math.degrees(abs(one - other)) % 360.0
+    toward, other = (math.atan2(end[1] - point[1], end[0] - point[0]) for end in near)
+    turn = math.degrees(abs(toward - other)) % 360.0
     return abs(turn - 180.0) > BEND_DEG

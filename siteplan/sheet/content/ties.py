@@ -56,7 +56,7 @@ def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
     and 150 degrees; of such pairs the one with short tapes near 90 degrees. Where no two tie all,
     the two that tie most, and a third where it ties more. Empty where there is nothing to tie.
     """
-    targets = np.array([point for one in layout.elements for point in tie_targets(one)])
+    targets = np.array([point for element in layout.elements for point in tie_targets(element)])
     if not len(targets):
         return ()
     walls = walls_of(site)
@@ -79,15 +79,15 @@ def weak_stakes(layout: Layout, ties: Sequence[TiePoint]) -> tuple[str, ...]:
         name
         for element in layout.elements
         for name, point in zip(stake_names(element), tie_targets(element), strict=True)
-        if not any(crosses_well(one, other, point) for one, other in combinations(ties, 2))
+        if not any(crosses_well(tie, other, point) for tie, other in combinations(ties, 2))
     )
 
 
-def crosses_well(one: TiePoint, other: TiePoint, point: XY) -> bool:
+def crosses_well(first: TiePoint, other: TiePoint, point: XY) -> bool:
     """Whether two tapes reach a point, and cross there between 30 and 150 degrees."""
-    a, b = ((tie.at[0] - point[0], tie.at[1] - point[1]) for tie in (one, other))
+    a, b = ((tie.at[0] - point[0], tie.at[1] - point[1]) for tie in (first, other))
     sine = abs(a[0] * b[1] - a[1] * b[0]) / max(np.hypot(*a) * np.hypot(*b), 1e-9)
-    return bool(sine >= _LEAST_SINE and one.sees(point) and other.sees(point))
+    return bool(sine >= _LEAST_SINE and first.sees(point) and other.sees(point))
 
 
 END: Final = " end"
@@ -107,18 +107,18 @@ def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
     weak = weak_stakes(layout, ties)
     points = [point for element in layout.elements for point in tie_targets(element)]
     hidden = any(not tie.sees(point) for tie in ties for point in points)
-    words = []
+    sentences = []
     if len(ties) > 2:
-        words.append("Of three distances take the two that cross nearest to a right angle.")
+        sentences.append("Of three distances take the two that cross nearest to a right angle.")
     if hidden:
-        words.append(f"{HIDDEN} a building is in the way: not to be taped.")
+        sentences.append(f"{HIDDEN} a building is in the way: not to be taped.")
     if weak:
         more = f" and {len(weak) - MOST_WEAK} more" if len(weak) > MOST_WEAK else ""
-        words.append(
+        sentences.append(
             f"No two tapes cross between {FLATTEST_DEG:.0f} and {180 - FLATTEST_DEG:.0f}° at "
             f"{', '.join(weak[:MOST_WEAK])}{more}: stake by coordinates."
         )
-    return " ".join(words)
+    return " ".join(sentences)
 
 
 def stake_names(element: Element) -> tuple[str, ...]:
@@ -140,7 +140,7 @@ def tie_corners(site: Site) -> list[Corner]:
 
 
 def _building_corners(site: Site) -> list[Corner]:
-    shapes = [part for one in site.of_kind("building") for part in get_parts(one.shape)]
+    shapes = [part for building in site.of_kind("building") for part in get_parts(building.shape)]
     polygons = (shape for shape in shapes if isinstance(shape, Polygon))
     return [(side.start, "building corner") for shape in polygons for side in sides_of(shape)]
 
@@ -152,13 +152,17 @@ def _property_corners(site: Site) -> list[Corner]:
 def _nearest(corners: list[Corner], targets: Array) -> list[Corner]:
     """So many corners as are looked at, the nearest to the middle of the elements first."""
     middle = targets.mean(axis=0)
-    ranked = sorted(corners, key=lambda one: (float(np.hypot(*(one[0] - middle))), *one[0]))
+    ranked = sorted(
+        corners, key=lambda corner: (float(np.hypot(*(corner[0] - middle))), *corner[0])
+    )
     return ranked[:MOST_CORNERS]
 
 
 def walls_of(site: Site) -> BaseGeometry:
     """What a tape cannot pass: the buildings, but for the skin along which it is held."""
-    walls = shapely.union_all([one.shape for one in site.of_kind("building")]).buffer(-0.05)
+    walls = shapely.union_all([building.shape for building in site.of_kind("building")]).buffer(
+        -0.05
+    )
     shapely.prepare(walls)
     return walls
 
@@ -187,18 +191,18 @@ class _Bench:
         self.pairs = list(combinations(range(len(corners)), 2))
         sines = [self._sine(*pair) for pair in self.pairs]
         self.good = [
-            (sine >= _LEAST_SINE) & self.seen[one] & self.seen[other]
-            for (one, other), sine in zip(self.pairs, sines, strict=True)
+            (sine >= _LEAST_SINE) & self.seen[pair_first] & self.seen[other]
+            for (pair_first, other), sine in zip(self.pairs, sines, strict=True)
         ]
         self.worth = [
-            sine * self.short[one] * self.short[other]
-            for (one, other), sine in zip(self.pairs, sines, strict=True)
+            sine * self.short[pair_first] * self.short[other]
+            for (pair_first, other), sine in zip(self.pairs, sines, strict=True)
         ]
 
-    def _sine(self, one: int, other: int) -> Array:
-        a, b = self.direction[one], self.direction[other]
-        found: Array = np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
-        return found
+    def _sine(self, tie: int, other: int) -> Array:
+        a, b = self.direction[tie], self.direction[other]
+        sines: Array = np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+        return sines
 
     def best(self) -> _Chosen:
         """The two corners that tie most, and a third where it ties more."""
@@ -216,11 +220,11 @@ class _Bench:
 
     def _with(self, chosen: tuple[int, int], good: Flags, third: int) -> Flags:
         """Targets tied well with a third corner besides."""
-        found = good.copy()
-        for one in chosen:
-            if one != third:
-                found |= self.good[self.pairs.index((min(one, third), max(one, third)))]
-        return found
+        seen = good.copy()
+        for tie in chosen:
+            if tie != third:
+                seen |= self.good[self.pairs.index((min(tie, third), max(tie, third)))]
+        return seen
 
 
 def _value(worth: Array) -> float:

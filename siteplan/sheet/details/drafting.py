@@ -56,11 +56,11 @@ def largest_scale(content: PlanContent, size_m: XY, room_mm: XY) -> Scale:
     """The largest scale at which a width and height [m] fit into a room [mm]."""
     factor = enlargement(content.site.sheet.size)
     for nominal in content.site.unit.drawing.detail_ratios:
-        found = Scale(nominal, factor)
-        wide, high = (size * 1000.0 / found.ratio for size in size_m)
+        scale = Scale(nominal, factor)
+        wide, high = (size * 1000.0 / scale.ratio for size in size_m)
         if wide <= room_mm[0] and high <= room_mm[1]:
             break
-    return found
+    return scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ class Drafting:
     def labels(self, x: float, top: float, named: Sequence[Named]) -> float:
         """Write words from x on, each led to its place, from the top down; the lowest line [mm]."""
         y = top
-        for text, target in sorted(named, key=lambda one: (-one[1][1], -one[1][0])):
+        for text, target in sorted(named, key=lambda label: (-label[1][1], -label[1][0])):
             y = min(y, target[1] - BODY_MM / 2)
             self.stroke([(x - 0.6, y + BODY_MM / 2), target], "hair")
             for line in wrapped(text, self.flow.width - x, BODY_MM):

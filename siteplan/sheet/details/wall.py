@@ -78,9 +78,9 @@ def entering(content: PlanContent, piping: Piping) -> Entering:
     assert content.layout.header is not None
     point = content.layout.header.entry.point
     at = (float(point.x), float(point.y))
-    found = through([one for one in piping.pieces if math.dist(one.start, at) <= SAME_M])
+    runs = through([piece for piece in piping.pieces if math.dist(piece.start, at) <= SAME_M])
     low = SAND_BELOW_M - piping.depth_m
-    laid = [place for pipes in found for place in pipe_places(pipes, piping.width_m, low)]
+    laid = [place for pipes in runs for place in pipe_places(pipes, piping.width_m, low)]
     return Entering(len(laid), _levels(laid or pipe_places(UNKNOWN, piping.width_m, low)))
 
 
@@ -90,15 +90,15 @@ UNKNOWN: Final = (HeaderPipe("supply", "", 0.0),)
 
 def through(pieces: Sequence[HeaderPiece]) -> list[list[HeaderPipe]]:
     """Pipes of each piece at the entry that come in; of a circuit that begins there two in all."""
-    found: list[list[HeaderPipe]] = []
+    runs: list[list[HeaderPipe]] = []
     taken: Counter[str] = Counter()
     for piece in pieces:
-        found.append(list(piece.pipes))
+        runs.append(list(piece.pipes))
         for own in piece.own:
             count = min(own.count, 2 - taken[own.circuit])
             taken[own.circuit] += count
-            found[-1] += [HeaderPipe("pair", own.size, 0.0)] * count
-    return found
+            runs[-1] += [HeaderPipe("pair", own.size, 0.0)] * count
+    return runs
 
 
 def _levels(laid: list[Laid]) -> tuple[tuple[float, float], ...]:

@@ -35,9 +35,9 @@ def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> s
     if not missing and not small:
         return "" if told else _room_for_pipes(present, sheet, content)
     others = [
-        (name, found)
+        (name, arrangement)
         for name in _larger(sheet)
-        if (found := arranged(_on_paper(content, name), paper(name).shrunk())) is not None
+        if (arrangement := arranged(_on_paper(content, name), paper(name).shrunk())) is not None
     ]
     return _more_listed(present, others, content) if missing else _larger_scale(present, others)
 
@@ -47,25 +47,25 @@ def _more_listed(
 ) -> str:
     """The smallest paper that lists most elements."""
     count = len(_elements(content))
-    listed = {name: min(found.plan.most_rows, count) for name, found in others}
+    listed = {name: min(arrangement.plan.most_rows, count) for name, arrangement in others}
     most = max(listed.values(), default=0)
     if most <= present.plan.most_rows:
         return ""
-    name, found = next(pair for pair in others if listed[pair[0]] == most)
-    words = "all" if most == count else f"{most}"
+    name, arrangement = next(pair for pair in others if listed[pair[0]] == most)
+    rows = "all" if most == count else f"{most}"
     return (
         f"The sheet lists {present.plan.most_rows} of {count} elements; "
-        f'[sheet] size = "{name}" lists {words}, at {found.view.label}.'
+        f'[sheet] size = "{name}" lists {rows}, at {arrangement.view.label}.'
     )
 
 
 def _larger_scale(present: Arrangement, others: list[tuple[str, Arrangement]]) -> str:
     """The smallest paper on which the plan is larger."""
-    for name, found in others:
-        if _ratio(found) < _ratio(present):
+    for name, arrangement in others:
+        if _ratio(arrangement) < _ratio(present):
             return (
                 f"The plan is drawn at {present.view.label}; "
-                f'[sheet] size = "{name}" shows it at {found.view.label}.'
+                f'[sheet] size = "{name}" shows it at {arrangement.view.label}.'
             )
     return ""
 
@@ -75,8 +75,8 @@ def _room_for_pipes(present: Arrangement, sheet: Sheet, content: PlanContent) ->
     if not has_pipes(content) or present.plan.pipes == TAKE_OFF:
         return ""
     for name in _larger(sheet):
-        found = arranged(_on_paper(content, name), paper(name).shrunk())
-        if found is not None and found.plan.pipes == TAKE_OFF:
+        arrangement = arranged(_on_paper(content, name), paper(name).shrunk())
+        if arrangement is not None and arrangement.plan.pipes == TAKE_OFF:
             return f'The take-off is in takeoff.csv; [sheet] size = "{name}" has room for it.'
     return ""
 
@@ -85,21 +85,21 @@ def _elements(content: PlanContent) -> tuple[object, ...]:
     return content.layout.elements if content.layout else ()
 
 
-def _missing(found: Arrangement, content: PlanContent) -> bool:
-    return found.plan.most_rows < len(_elements(content))
+def _missing(arrangement: Arrangement, content: PlanContent) -> bool:
+    return arrangement.plan.most_rows < len(_elements(content))
 
 
-def _ratio(found: Arrangement) -> float:
+def _ratio(arrangement: Arrangement) -> float:
     """Ratio of the scale on the sheet as plotted; the view is the one before enlargement."""
-    return found.view.ratio / found.enlargement
+    return arrangement.view.ratio / arrangement.enlargement
 
 
 def _larger(sheet: Sheet) -> list[str]:
     """Larger papers of the same family, smallest first."""
     family = _is_metric(sheet.paper.name)
     sizes = [paper(name) for name in paper_sizes() if _is_metric(name) == family]
-    larger = [one for one in sizes if one.width_mm > sheet.paper.width_mm]
-    return [one.name for one in sorted(larger, key=lambda one: one.width_mm)]
+    larger = [size for size in sizes if size.width_mm > sheet.paper.width_mm]
+    return [size.name for size in sorted(larger, key=lambda wider: wider.width_mm)]
 
 
 def _is_metric(name: str) -> bool:

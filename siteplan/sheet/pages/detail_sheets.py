@@ -9,6 +9,7 @@ from typing import Final
 
 from shapely import LineString
 
+from siteplan.preferences.table import counts_of, figures_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.bore import bore_block
 from siteplan.sheet.details.header import header_block
@@ -21,10 +22,8 @@ from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
 from siteplan.sheet.pages.strip import PAD_MM
 
-ROOMS: Final = (0.62, 0.5, 0.4, 0.3)
-"""Heights of a section that are tried, in parts of the height of the sheet."""
-COLUMNS: Final = (2, 3, 4)
-"""Numbers of columns that are tried."""
+ROOMS: Final = figures_of("sheet.pages.detail_sheets.rooms")
+COLUMNS: Final = counts_of("sheet.pages.detail_sheets.columns")
 STEP_MM: Final = 20.0
 """Of ways that differ by less in what is drawn, the one with most columns is taken [mm]."""
 DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
@@ -38,16 +37,16 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
     """
     best: tuple[tuple[int, int, int], list[Page], Form] | None = None
     for form, room in _ways(page):
-        found = pages(content, detail_writers(content, room), form)
-        drawn = round(sum(_drawn(one) for one in found) / STEP_MM)
-        rank = (len(found), -drawn, -sum(one.place for one in found))
+        drafted = pages(content, detail_writers(content, room), form)
+        drawn = round(sum(_drawn(page) for page in drafted) / STEP_MM)
+        rank = (len(drafted), -drawn, -sum(page.place for page in drafted))
         if best is None or rank < best[0]:
-            best = (rank, found, form)
+            best = (rank, drafted, form)
     assert best is not None
-    _, found, form = best
-    if found:
-        put_aside(found[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
-    return found, form
+    _, drafted, form = best
+    if drafted:
+        put_aside(drafted[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+    return drafted, form
 
 
 def _ways(page: Paper) -> Iterator[tuple[Form, float]]:

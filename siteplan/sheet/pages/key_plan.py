@@ -62,7 +62,7 @@ def key_block(
     if here is not None:
         _fill(flow, sketch, cells[here])
     elif content.layout is not None and content.layout.elements:
-        built = shapely.union_all([one.footprint for one in content.layout.elements])
+        built = shapely.union_all([element.footprint for element in content.layout.elements])
         _fill(flow, sketch, built.convex_hull)
     streets = content.site.of_kind("street")
     for street in streets:
@@ -76,10 +76,10 @@ def key_block(
         flow.depth = BODY_MM / 2 - y
         flow.text(name, x, STRONG, anchor="center")
     flow.depth = -sketch.top + (bounds_height(sketch.bounds) * sketch.scale) + 1.0
-    labels = dict.fromkeys((one.label or "street").upper() for one in streets)
-    words = f"Street: {', '.join(labels)}. " if labels else ""
+    labels = dict.fromkeys((street.label or "street").upper() for street in streets)
+    streets_named = f"Street: {', '.join(labels)}. " if labels else ""
     shaded = "this sheet" if here is not None else "the exchanger"
-    flow.paragraph(f"{words}Shaded: {shaded}. Drawn from the site file alone; north is up.")
+    flow.paragraph(f"{streets_named}Shaded: {shaded}. Drawn from the site file alone; north is up.")
     return flow.block()
 
 

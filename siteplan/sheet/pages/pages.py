@@ -29,11 +29,6 @@ class Column:
     width_mm: float
     bottom_mm: float
 
-    @property
-    def text_mm(self) -> float:
-        """Width of its text [mm]."""
-        return self.width_mm - 2 * PAD_MM
-
 
 @dataclass(slots=True)
 class Page:
@@ -52,8 +47,8 @@ class Page:
 
     def widen(self) -> None:
         """Make one column of the present one and the next."""
-        one, other = self.columns[self.place : self.place + 2]
-        both = Column(one.left_mm, one.width_mm + other.width_mm, one.bottom_mm)
+        left, other = self.columns[self.place : self.place + 2]
+        both = Column(left.left_mm, left.width_mm + other.width_mm, left.bottom_mm)
         self.columns[self.place : self.place + 2] = [both]
 
 
@@ -105,14 +100,14 @@ def table_form(paper: Paper) -> Form:
 def pages(content: PlanContent, writers: Iterable[Writer], form: Form) -> list[Page]:
     """Pages with what the writers write, in their order; the last column keeps room below."""
     kept = _lower(content, form, number=1)[0]
-    found: list[Page] = []
+    filled: list[Page] = []
     for writer in writers:
         block, wide = _written(content, writer, form)
-        if form.apart and found and block is not None and found[-1].used_mm > 0.0:
-            found[-1].next_column()
+        if form.apart and filled and block is not None and filled[-1].used_mm > 0.0:
+            filled[-1].next_column()
         while block is not None:
-            block = _put(found, block, form, wide=wide, kept_mm=kept)
-    return found
+            block = _put(filled, block, form, wide=wide, kept_mm=kept)
+    return filled
 
 
 def _written(content: PlanContent, writer: Writer, form: Form) -> tuple[Block | None, bool]:
@@ -155,11 +150,11 @@ def put_aside(page: Page, block: Block, form: Form) -> None:
 
 
 def _put(
-    found: list[Page], block: Block, form: Form, *, wide: bool, kept_mm: float
+    filled: list[Page], block: Block, form: Form, *, wide: bool, kept_mm: float
 ) -> Block | None:
     """Put as much of a block as there is room for; what is left of it."""
     top = form.top_mm
-    page, column = _place(found, form, wide=wide, kept_mm=kept_mm)
+    page, column = _place(filled, form, wide=wide, kept_mm=kept_mm)
     room = top - column.bottom_mm - page.used_mm
     upper, rest = block, None
     if block.height_mm > room:
@@ -176,10 +171,10 @@ def _put(
     return rest
 
 
-def _place(found: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tuple[Page, Column]:
+def _place(filled: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tuple[Page, Column]:
     """The page and column to go on in: the next one of the right width."""
     size = form.width_mm
-    page = found[-1] if found else Page([])
+    page = filled[-1] if filled else Page([])
     while page.place < len(page.columns) - bool(form.side_mm):
         column = page.columns[page.place]
         if (column.width_mm > 1.5 * size) == wide:
@@ -189,10 +184,10 @@ def _place(found: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tupl
             page.widen()
         else:
             page.next_column()
-    found.append(Page(_columns(form, kept_mm)))
+    filled.append(Page(_columns(form, kept_mm)))
     if wide:
-        found[-1].widen()
-    return found[-1], found[-1].columns[0]
+        filled[-1].widen()
+    return filled[-1], filled[-1].columns[0]
 
 
 def _lower(content: PlanContent, form: Form, *, number: int) -> tuple[float, list[Block]]:
@@ -211,7 +206,7 @@ def page_primitives(
     """Everything on a page but its frame: columns, rules between them, seal and title block."""
     paper = form.paper
     top, bottom = paper.height_mm - paper.margin_mm, paper.margin_mm
-    rules = [_rule((one.left_mm, bottom), (one.left_mm, top)) for one in page.columns[1:]]
+    rules = [_rule((column.left_mm, bottom), (column.left_mm, top)) for column in page.columns[1:]]
     last = page.columns[-1]
     items: list[Primitive] = [*page.items, *rules]
     y = bottom + 1.0

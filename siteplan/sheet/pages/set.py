@@ -44,19 +44,19 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
     # written again, as the tables speak of sheets by their number
     tables = pages(told, table_writers(told), written)
-    others = [*((one, drawn) for one in details), *((one, written) for one in tables)]
+    others = [*((page, drawn) for page in details), *((page, written) for page in tables)]
     first = len(parts) + 2
-    more = (_sheet(told, *one, plan, number=k) for k, one in enumerate(others, first))
+    more = (_sheet(told, *sheet_page, plan, number=k) for k, sheet_page in enumerate(others, first))
     return (plan, *parts, *more)
 
 
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
-    found = arranged(content, page) if wanted != "full" else None
-    if found is None or not (wanted == "one" or says_all(content, found)):
+    arrangement = arranged(content, page) if wanted != "full" else None
+    if arrangement is None or not (wanted == "one" or says_all(content, arrangement)):
         return None
-    plan = composed(content, page, found)
+    plan = composed(content, page, arrangement)
     return None if wanted == "auto" and wants_parts(content, plan) else plan
 
 
@@ -64,8 +64,11 @@ def _much_larger_in_a_set(content: PlanContent, page: Paper, alone: Sheet) -> bo
     """Whether the plan is drawn much larger where details and tables have sheets of their own."""
     if content.site.sheet.sheets != "auto":
         return False
-    found = arranged(replace(content, titles=(PLAN, DETAILS, TABLES)), page)
-    return found is not None and LARGER * found.view.ratio / page.enlargement <= alone.view.ratio
+    arrangement = arranged(replace(content, titles=(PLAN, DETAILS, TABLES)), page)
+    return (
+        arrangement is not None
+        and LARGER * arrangement.view.ratio / page.enlargement <= alone.view.ratio
+    )
 
 
 def _plan_and_parts(

@@ -106,8 +106,8 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     ties = content.tie_points
     flow.table(header_table(header_points(layout), unit, ties))
     flow.gap(0.4)
-    words = "H1: the entry. Others: bends and branches of the header."
-    flow.paragraph(words + hidden_words(layout, header_points(layout), ties))
+    sentence = "H1: the entry. Others: bends and branches of the header."
+    flow.paragraph(sentence + hidden_words(layout, header_points(layout), ties))
     return flow.block()
 
 

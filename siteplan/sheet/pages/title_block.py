@@ -136,16 +136,16 @@ def title_block(content: PlanContent, width: float, *, scale: str, number: int =
         flow.depth += height * 1.45
         flow.text(line, 0.0, Face(height, bold=True), mark=Mark(flow.about, column=HEADING))
     flow.depth += 3.9
-    words = f"{content.titles[number - 1]} OF GROUND HEAT EXCHANGER"
-    flow.text(words, 0.0, Face(FIELD_MM, style="text-existing"))
+    text = f"{content.titles[number - 1]} OF GROUND HEAT EXCHANGER"
+    flow.text(text, 0.0, Face(FIELD_MM, style="text-existing"))
     flow.gap(1.6)
     for name, value in _facts(content):
         _field(flow, name, value)
     missing = [TITLES[key] for key in not_stated(project)]
     if missing:
-        words = f"NOT STATED: {', '.join(name.replace(' ', NO_BREAK) for name in missing)}"
+        text = f"NOT STATED: {', '.join(name.replace(' ', NO_BREAK) for name in missing)}"
         flow.gap(0.8)
-        flow.paragraph(words, Face(style="text-alarm"))
+        flow.paragraph(text, Face(style="text-alarm"))
     flow.gap(1.6)
     flow.line("rule")
     sheet = sheet_words(content, number)
@@ -164,19 +164,19 @@ def _hands(project: Project) -> tuple[tuple[str, str], ...]:
 
 def revisions_block(content: PlanContent, width: float) -> Block | None:
     """Table of the last revisions, None where there is none."""
-    found = content.site.project.revisions
-    if not found:
+    revisions = content.site.project.revisions
+    if not revisions:
         return None
     flow = Flow(width, "revisions")
     flow.gap(1.0)
-    last = found[-MOST_REVISIONS:]
-    rows = tuple((one.number, one.date.isoformat(), one.text) for one in last)
+    last = revisions[-MOST_REVISIONS:]
+    rows = tuple((revision.number, revision.date.isoformat(), revision.text) for revision in last)
     columns = (
         Column("number", "REV"), Column("date", "DATE"), Column("text", "REVISION", wrap=True),
     )  # fmt: skip
     flow.table(Table(flow.about, columns, rows))
-    if len(found) > len(rows):
-        flow.paragraph(f"{len(found) - len(rows)} earlier ones stand on earlier prints.", QUIET)
+    if len(revisions) > len(rows):
+        flow.paragraph(f"{len(revisions) - len(rows)} earlier ones stand on earlier prints.", QUIET)
     return flow.block()
 
 
@@ -208,12 +208,12 @@ def _runs(titles: tuple[str, ...]) -> list[tuple[str, str]]:
     [('L1', 'PLAN'), ('L1A–B', 'PART OF PLAN')]
     """
     numbers = sheet_numbers(titles)
-    found = []
+    runs = []
     for title in dict.fromkeys(titles):
-        mine = [number for number, one in zip(numbers, titles, strict=True) if one == title]
+        mine = [number for number, own in zip(numbers, titles, strict=True) if own == title]
         last = mine[-1].removeprefix("L1" if title == PART else "L")
-        found.append((mine[0] if len(mine) == 1 else f"{mine[0]}–{last}", title))
-    return found
+        runs.append((mine[0] if len(mine) == 1 else f"{mine[0]}–{last}", title))
+    return runs
 
 
 def _facts(content: PlanContent) -> list[tuple[str, str]]:

@@ -91,9 +91,14 @@ class Block:
         up = cut.depth_mm - cut.again_mm
         below = tuple(moved(item, 0.0, up) for item in self.items[cut.count :])
         later = tuple(
-            Cut(one.depth_mm - up, one.count - cut.count + len(cut.again), one.again, one.again_mm)
-            for one in self.cuts
-            if one.count > cut.count
+            Cut(
+                later.depth_mm - up,
+                later.count - cut.count + len(cut.again),
+                later.again,
+                later.again_mm,
+            )
+            for later in self.cuts
+            if later.count > cut.count
         )
         upper = Block(cut.depth_mm, self.items[: cut.count], self.gap_mm)
         return upper, Block(self.height_mm - up, (*cut.again, *below), self.gap_mm, later)

@@ -162,11 +162,11 @@ class Canvas:
         self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
     ) -> bool:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
-        near = [(one, by_cost(found)) for one, found in choices]
+        near = [(label, by_cost(places)) for label, places in choices]
         if most < HARD:
             return self._put(near, [], most)
         return self._put(
-            near, [(one, farther(found, (one.width, one.height))) for one, found in near]
+            near, [(label, farther(places, (label.width, label.height))) for label, places in near]
         )
 
     def _put(self, near: Choices, far: Choices, most: float = HARD) -> bool:

@@ -17,6 +17,7 @@ import shapely
 from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 
 CLEARANCE_MM: Final = 0.5
@@ -29,10 +30,8 @@ REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 """How far a label may be led away from what it names [mm]."""
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
 """The same where none of those is free [mm]."""
-MOST_NEW: Final = 100
-"""Pieces of ink that are added before all are put in order anew."""
-FIRST_BATCH: Final = 8
-"""How many places are looked at first."""
+MOST_NEW: Final = count_of("sheet.place.placer.most_new")
+FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -108,16 +107,16 @@ class _Ink:
 
     def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
         """Whether there is ink under each shape."""
-        found = np.zeros(len(shapes), bool)
+        hit = np.zeros(len(shapes), bool)
         for tree in self._trees():
             which, near = tree.query(shapes)
             # of the ink near a shape the first piece mostly decides
             first = np.diff(which, prepend=-1) > 0
             for some in (first, ~first):
-                asked = some & ~found[which]
+                asked = some & ~hit[which]
                 of = which[asked]
-                found[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
-        return found
+                hit[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
+        return hit
 
     def _trees(self) -> tuple[STRtree, STRtree]:
         if self._new is None:
@@ -189,7 +188,7 @@ class Placer:
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(np.asarray(shapely.polygons(corners)))
         costs[~self._inside(corners)] += HARD
-        led = [index for index, one in enumerate(candidates) if one.leader is not None]
+        led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
@@ -216,9 +215,9 @@ class Placer:
             places, lines = np.array(led)[open_], lines[open_]
             for ink in (self._hard, self._soft):
                 costs[places] += ink.covered(lines, leader=True)
-        found = np.full(len(costs), np.inf)
-        found[left] = costs[left]
-        return found
+        left_costs = np.full(len(costs), np.inf)
+        left_costs[left] = costs[left]
+        return left_costs
 
     def has_line(self, area: BaseGeometry) -> bool:
         """Whether a line runs under an area."""
@@ -257,9 +256,9 @@ def _corners(
 ) -> npt.NDArray[np.float64]:
     """Corners of the box of each candidate."""
     turns: dict[float, int] = {}
-    turn = [turns.setdefault(one.angle_deg, len(turns)) for one in candidates]
+    turn = [turns.setdefault(candidate.angle_deg, len(turns)) for candidate in candidates]
     along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
-    centers = np.array([one.center for one in candidates])[:, None]
+    centers = np.array([candidate.center for candidate in candidates])[:, None]
     return np.asarray(centers + along[turn] + up[turn], float)
 
 
@@ -379,7 +378,9 @@ def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Itera
 
     ``size``: width and height of the label [mm].
     """
-    targets = dict.fromkeys((one.leader, one.stand_off) for one in candidates if one.leader)
+    targets = dict.fromkeys(
+        (candidate.leader, candidate.stand_off) for candidate in candidates if candidate.leader
+    )
     rows = [
         led_far(target, *size, stand_off=stand_off)
         for target, stand_off in targets

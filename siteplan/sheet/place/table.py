@@ -71,7 +71,7 @@ class Table:
 
     def without(self, column: str) -> Table:
         """The table without a column; the same where it has none of that name."""
-        left = [number for number, one in enumerate(self.columns) if one.name != column]
+        left = [number for number, shown in enumerate(self.columns) if shown.name != column]
         return Table(
             self.name,
             tuple(self.columns[number] for number in left),
@@ -117,8 +117,8 @@ def column_widths(table: Table, total: float) -> list[float]:
 
 def _longest_word(rows: Sequence[Row], number: int) -> float:
     """Width that breaks no word of a column [mm]."""
-    words = (word for row in rows for word in row[number].split())
-    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in words), default=0.0)
+    longest_of = (word for row in rows for word in row[number].split())
+    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in longest_of), default=0.0)
 
 
 def _squeezed(

@@ -44,7 +44,7 @@ def label_access(canvas: Canvas, access: Access) -> None:
     label = Label((text,), NAME_HEIGHT_MM, "text-access", layer("access"))
     path = LineString(canvas.view.to_paper(access.path.coords))
     places = beside_line(path, label, over=True)
-    places += [replace(one, cost=one.cost + BESIDE) for one in beside_line(path, label)]
+    places += [replace(place, cost=place.cost + BESIDE) for place in beside_line(path, label)]
     for share in (0.5, 0.3, 0.7):
         spot = path.interpolate(share, normalized=True)
         places += led((spot.x, spot.y), label.width, label.height)

@@ -73,7 +73,12 @@ def draw_layout(
 def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
     """What header and joints cross, and must be marked."""
     header = layout.header.crossings if layout.header is not None else ()
-    joints = (one for joint in layout.joints for one in joint.crossings if one.kind != "header")
+    joints = (
+        crossing
+        for joint in layout.joints
+        for crossing in joint.crossings
+        if crossing.kind != "header"
+    )
     return (*header, *joints)
 
 
@@ -192,23 +197,23 @@ def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candida
     """Just beyond either end of the trench, beside its ends, on its middle."""
     path = LineString(canvas.view.to_paper(trench.line.coords))
     half = trench.width_m * 500.0 / canvas.view.ratio
-    found = []
+    places = []
     ends = ((path.coords[0], path.coords[1]), (path.coords[-1], path.coords[-2]))
     for rank, (end, inner) in enumerate(ends):
         reach = math.dist(end, inner)
         out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
         # the box's half width in that direction
         clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
-        found.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
+        places.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
         for back in (5.0, 9.0, 14.0):
             for side in (1.0, -1.0):
                 off = side * (half + label.height / 2 + 1.0)
                 x = end[0] - out[0] * back - out[1] * off
                 y = end[1] - out[1] * back + out[0] * off
                 turn = readable(math.degrees(math.atan2(out[1], out[0])))
-                found.append(Candidate((x, y), turn, 4.0 + rank + 0.1 * back))
+                places.append(Candidate((x, y), turn, 4.0 + rank + 0.1 * back))
     middle = path.interpolate(0.5, normalized=True)
-    return [*found, *led((middle.x, middle.y), label.width, label.height)]
+    return [*places, *led((middle.x, middle.y), label.width, label.height)]
 
 
 def label_entry(canvas: Canvas, header: Header) -> None:

@@ -72,7 +72,7 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
 def label_features(canvas: Canvas, site: Site) -> None:
     """Write the names of all features, buildings first; no other name lies in a building."""
     features = told_apart(site.features)
-    buildings = [one for one in features if one.kind == "building"]
+    buildings = [feature for feature in features if feature.kind == "building"]
     for feature in buildings:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     for feature in buildings:
@@ -91,12 +91,12 @@ def told_apart(features: Sequence[Feature]) -> list[Feature]:
     >>> [one.label for one in told_apart(lines)]
     ['gas 1', 'GAS g2']
     """
-    names = Counter((one.kind, (one.label or "").casefold()) for one in features)
+    names = Counter((feature.kind, (feature.label or "").casefold()) for feature in features)
     return [
-        replace(one, label=_with_id(one))
-        if names[one.kind, (one.label or "").casefold()] > 1
-        else one
-        for one in features
+        replace(feature, label=_with_id(feature))
+        if names[feature.kind, (feature.label or "").casefold()] > 1
+        else feature
+        for feature in features
     ]
 
 
@@ -108,7 +108,7 @@ def _with_id(feature: Feature) -> str:
 def _smaller(site: Site, feature: Feature) -> BaseGeometry:
     """Areas that are smaller than a feature."""
     return shapely.union_all(
-        [one.shape for one in site.features if 0.0 < one.shape.area < feature.shape.area]
+        [inner.shape for inner in site.features if 0.0 < inner.shape.area < feature.shape.area]
     )
 
 
@@ -257,12 +257,12 @@ def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> bool:
 
 def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
     """Places on a line around a share of its length, each turned along it."""
-    found = []
+    places = []
     for step in (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75):
         where = min(max(share + step * spread, 0.04), 0.96)
         angle, spot = _direction(path, where)
-        found.append(Candidate(spot, readable(angle), 4.0 * abs(step)))
-    return found
+        places.append(Candidate(spot, readable(angle), 4.0 * abs(step)))
+    return places
 
 
 def _direction(path: LineString, share: float) -> tuple[float, tuple[float, float]]:
@@ -293,7 +293,7 @@ def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool =
 
 def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[Candidate]:
     """Places beside a line (or on it) where it runs straight enough under the whole label."""
-    found = []
+    places = []
     half = label.width / 2
     count = max(1, int(path.length / 5.0))
     for number in range(count):
@@ -311,5 +311,5 @@ def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[C
         for side in (0.0,) if over else (1.0, -1.0):
             off = side * (label.height / 2 + 0.9)
             center = (middle.x - along[1] * off, middle.y + along[0] * off)
-            found.append(Candidate(center, angle, 2.0 * abs(share - 0.5)))
-    return found
+            places.append(Candidate(center, angle, 2.0 * abs(share - 0.5)))
+    return places

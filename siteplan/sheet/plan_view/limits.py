@@ -30,8 +30,8 @@ GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
 def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> None:
     """Draw the union of all keep-outs as one light hatch, and the edge of each rule's ground."""
     lines = setback_lines(site, keep_outs)
-    taken = shapely.union_all([one.shape for one in keep_outs])
-    areas = [one.shape for one in site.of_kind(*UNHATCHED) if one.shape.area > 0]
+    taken = shapely.union_all([keep_out.shape for keep_out in keep_outs])
+    areas = [area.shape for area in site.of_kind(*UNHATCHED) if area.shape.area > 0]
     filled = shapely.union_all(areas)
     band = taken.intersection(site.parcel)
     if not band.is_empty:  # GEOS cannot take shapes of mixed dimension off an empty one
@@ -77,16 +77,20 @@ def setback_lines(
 ) -> tuple[tuple[Rule, BaseGeometry], ...]:
     """Inner edge of the ground each rule takes from the parcel, rules with a distance only."""
     grouped: dict[tuple[str, float], list[KeepOut]] = {}
-    for one in keep_outs:
-        if one.rule.distance_m > 0.0:
-            grouped.setdefault((one.rule.subject, one.rule.distance_m), []).append(one)
+    for keep_out in keep_outs:
+        if keep_out.rule.distance_m > 0.0:
+            grouped.setdefault((keep_out.rule.subject, keep_out.rule.distance_m), []).append(
+                keep_out
+            )
     inner = site.parcel.buffer(-0.05).difference(
         shapely.union_all([feature.shape for feature in site.of_kind("building")])
     )
-    found = []
+    lines = []
     for group in grouped.values():
-        edge = shapely.union_all([one.shape for one in group]).boundary.intersection(inner)
+        edge = shapely.union_all([keep_out.shape for keep_out in group]).boundary.intersection(
+            inner
+        )
         if edge.length > 0.0:
             merged = shapely.line_merge(edge) if edge.geom_type == "MultiLineString" else edge
-            found.append((group[0].rule, merged))
-    return tuple(found)
+            lines.append((group[0].rule, merged))
+    return tuple(lines)

@@ -131,7 +131,7 @@ def _room(side: Side, view: View) -> float:
 def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[Candidate]:
     """Places along a side, ``outward`` 1 to the left of its direction, -1 to the right."""
     path = LineString(canvas.view.to_paper(side.points))
-    found = []
+    places = []
     for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
         reach = min(label.width / 2, path.length / 2.2)
         near, far = (path.interpolate(share * path.length + s * reach) for s in (-1.0, 1.0))
@@ -142,5 +142,5 @@ def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[
         for away, cost in AWAY_MM:
             off = across * outward * math.copysign(label.height / 2 + abs(away), away)
             center = (float(middle.x + off[0]), float(middle.y + off[1]))
-            found.append(Candidate(center, readable(angle), cost + 8.0 * abs(share - 0.5)))
-    return found
+            places.append(Candidate(center, readable(angle), cost + 8.0 * abs(share - 0.5)))
+    return places

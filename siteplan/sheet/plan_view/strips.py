@@ -27,7 +27,7 @@ def strips(site: Site, layout: Layout) -> BaseGeometry:
     trenches = layout.of(Trench)
     if beyond <= TOLERANCE:
         return shapely.Polygon()
-    return shapely.union_all([one.footprint.buffer(beyond) for one in trenches])
+    return shapely.union_all([trench.footprint.buffer(beyond) for trench in trenches])
 
 
 def draw_strips(canvas: Canvas, site: Site, layout: Layout) -> None:

@@ -30,7 +30,7 @@ def pipe_paths(trench: Trench, pipe: Pipe) -> list[list[XY]]:
         return []
     half = len(asides) // 2
     pairs = list(zip(asides[:half], asides[half:], strict=True))
-    return [_loop(trench, one, other, least=pipe.bend_radius_m) for one, other in pairs]
+    return [_loop(trench, near, other, least=pipe.bend_radius_m) for near, other in pairs]
 
 
 def is_bent(path: list[XY]) -> bool:
@@ -38,19 +38,19 @@ def is_bent(path: list[XY]) -> bool:
     return len(path) > 4
 
 
-def _loop(trench: Trench, one: float, other: float, *, least: float) -> list[XY]:
+def _loop(trench: Trench, near: float, other: float, *, least: float) -> list[XY]:
     """Points of one loop between two places aside from the middle [m]."""
-    radius, middle = (other - one) / 2, (one + other) / 2
+    radius, middle = (other - near) / 2, (near + other) / 2
     end = trench.length_m - END_GAP_M
     if radius < least - 1e-9 or radius >= end:
-        local = [(0.0, one), (end, one), (end, other), (0.0, other)]
+        local = [(0.0, near), (end, near), (end, other), (0.0, other)]
     else:
         turns = [math.pi * step / ARC_STEPS for step in range(ARC_STEPS + 1)]
         arc = [
             (end - radius + radius * math.sin(turn), middle - radius * math.cos(turn))
             for turn in turns
         ]
-        local = [(0.0, one), *arc, (0.0, other)]
+        local = [(0.0, near), *arc, (0.0, other)]
     (x, y), (last_x, last_y) = trench.line.coords[0][:2], trench.line.coords[1][:2]
     along = ((last_x - x) / trench.length_m, (last_y - y) / trench.length_m)
     return [(x + u * along[0] - v * along[1], y + u * along[1] + v * along[0]) for u, v in local]

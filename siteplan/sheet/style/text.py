@@ -104,7 +104,7 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
             else:
                 lines.append(line)
                 line = piece
-    return tuple(found.replace(NO_BREAK, " ") for found in (*lines, line) if found)
+    return tuple(written.replace(NO_BREAK, " ") for written in (*lines, line) if written)
 
 
 def kept_together(text: str) -> str:

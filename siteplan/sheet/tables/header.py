@@ -40,7 +40,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     flow.paragraph(
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
         "Where a size changes from one row to the next, a reducer stands at the point between them."
-        + (OWN_NOTE if any(one.own for one in layout.piping.pieces) else "")
+        + (OWN_NOTE if any(piece.own for piece in layout.piping.pieces) else "")
     )
     return flow.block()
 
@@ -52,7 +52,7 @@ def piece_table(layout: Layout, unit: UnitSystem) -> Table:
         Column("pipes", "PIPES IN IT", wrap=True),
     )  # fmt: skip
     pieces = layout.piping.pieces if layout.piping is not None else ()
-    rows = tuple(piece_row(one, layout, unit) for one in pieces)
+    rows = tuple(piece_row(piece, layout, unit) for piece in pieces)
     return Table(PIECES, columns, rows, tuple(f"{row[0]}/{row[1]}" for row in rows))
 
 
@@ -87,11 +87,11 @@ def piece_words(piece: HeaderPiece) -> str:
     >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (HeaderPipe("supply", "1 in", 0.0),), own))
     'supply 1 in and 2 of CIR-5, 2 of CIR-7'
     """
-    own = ", ".join(f"{one.count} of {one.circuit}" for one in piece.own)
-    return " and ".join(words for words in (pipe_words(piece.pipes), own) if words) or "none"
+    own = ", ".join(f"{own_pipes.count} of {own_pipes.circuit}" for own_pipes in piece.own)
+    return " and ".join(part for part in (pipe_words(piece.pipes), own) if part) or "none"
 
 
-def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
+def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:
     """Pipes by role and size, large sizes first.
 
     Examples
@@ -104,7 +104,7 @@ def pipe_words(found: tuple[HeaderPipe, ...]) -> str:
     """
     sizes = ["", *pipes()]
     roles = list(ROLES)
-    counts = Counter((one.role, one.size) for one in found)
+    counts = Counter((pipe.role, pipe.size) for pipe in laid)
     order = sorted(counts, key=lambda key: (roles.index(key[0]), -sizes.index(key[1])))
     return ", ".join(
         f"{'' if counts[key] == 1 else f'{counts[key]} × '}{ROLES[key[0]]} "

@@ -58,13 +58,13 @@ def notes(content: PlanContent) -> tuple[str, ...]:
 def notes_blocks(content: PlanContent, width: float) -> list[Block]:
     """The notes, numbered, each a block of its own, so that they may run over two columns."""
     blocks = []
-    found = notes(content)
-    for number, note in enumerate(found, 1):
+    lines = notes(content)
+    for number, note in enumerate(lines, 1):
         flow = Flow(width, "notes")
         if number == 1:
             flow.heading("NOTES")
         flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.", name=f"note-{number}")
-        blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(found) else 0.0))
+        blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(lines) else 0.0))
     return blocks
 
 
@@ -85,7 +85,7 @@ def _conditions(content: PlanContent) -> frozenset[str]:
 
 
 def _crossings(layout: Layout) -> str:
-    counts = Counter((one.kind, one.feature) for one in crossings_of(layout))
+    counts = Counter((crossing.kind, crossing.feature) for crossing in crossings_of(layout))
     over = [name for kind, name in counts if kind == LOOP_TRENCH]
     what = "Header or joint" if layout.joints else "Header"
     named = [
@@ -94,17 +94,17 @@ def _crossings(layout: Layout) -> str:
         for (kind, feature), count in counts.items()
         if kind != LOOP_TRENCH
     ]
-    words = []
+    sentences = []
     if named:
-        words.append(
+        sentences.append(
             f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
         )
     if over:
-        words.append(
+        sentences.append(
             f"Header passes over {', '.join(over)} at the marks ×: fill and tamp what lies below "
             "first."
         )
-    return " ".join(words)
+    return " ".join(sentences)
 
 
 def crossed_name(label: str, name: str) -> str:
@@ -115,24 +115,28 @@ def crossed_name(label: str, name: str) -> str:
     >>> crossed_name("Gas", "gas"), crossed_name("Water", "water-2"), crossed_name("Gas", "g7")
     ('gas line', 'water-2', 'gas g7')
     """
-    kind, words = label.lower(), name.lower().replace("-", " ").replace("_", " ").split()
+    kind, name_words = label.lower(), name.lower().replace("-", " ").replace("_", " ").split()
     if name.lower() == kind:
         return f"{kind} line" if kind in LINES else kind
-    return name if set(kind.split()) <= set(words) else f"{kind} {name}"
+    return name if set(kind.split()) <= set(name_words) else f"{kind} {name}"
 
 
 def _limit(content: PlanContent) -> tuple[str, ...]:
     """How many bores no arrangement exceeds, where they do not fit."""
-    found = [words_of(one, content.site.unit) for one in content.findings if one.code == MOST_BORES]
-    return () if content.fits else tuple(found)
+    limits = [
+        words_of(finding, content.site.unit)
+        for finding in content.findings
+        if finding.code == MOST_BORES
+    ]
+    return () if content.fits else tuple(limits)
 
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
     grave = [
-        words_of(one, content.site.unit)
-        for one in content.findings
+        words_of(finding, content.site.unit)
+        for finding in content.findings
         # a note, or the title block itself, says that already
-        if one.severity != "note" and one.code not in (SCREENING, TITLE_BLOCK)
+        if finding.severity != "note" and finding.code not in (SCREENING, TITLE_BLOCK)
     ]
     shown = grave[:MOST_FINDINGS]
     if len(grave) > len(shown):

@@ -40,9 +40,9 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, PIPES)
     flow.heading("CIRCUITS")
     flow.paragraph(circuit_sentence(layout, unit), STRONG, name=CIRCUIT_WORDS)
-    joined = [one for one in layout.circuits if len(set(one.elements)) > 1]
+    joined = [circuit for circuit in layout.circuits if len(set(circuit.elements)) > 1]
     if joined:
-        rows = (f"{one.id}: {', '.join(dict.fromkeys(one.elements))}" for one in joined)
+        rows = (f"{circuit.id}: {', '.join(dict.fromkeys(circuit.elements))}" for circuit in joined)
         flow.paragraph(f"In one circuit {'; '.join(rows)}.")
     flow.paragraph(flow_sentence(layout, unit), name=FLOW_WORDS)
     return flow.block()
@@ -55,8 +55,8 @@ def circuit_sentence(layout: Layout, unit: UnitSystem) -> str:
 
 def flow_sentence(layout: Layout, unit: UnitSystem) -> str:
     """Flow and head, or that nobody stated them."""
-    words = flow_words(layout, unit)
-    return f"{words}." if words else "Flow not stated."
+    flow = flow_words(layout, unit)
+    return f"{flow}." if flow else "Flow not stated."
 
 
 def _take_off(content: PlanContent, width: float) -> Block | None:

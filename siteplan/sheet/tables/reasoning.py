@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.alternatives.sensitivity import STEP, Change
+from siteplan.alternatives.sensitivity import STEP, Change, percent_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -31,7 +31,7 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
             Column("less", f"{100 * STEP:.0f} % LESS", "right"),
             Column("more", f"{100 * STEP:.0f} % MORE", "right"),
         )
-        changes = tuple(_change_row(one) for one in content.changes)
+        changes = tuple(_change_row(change) for change in content.changes)
         flow.table(Table("sureness", columns, changes, _numbers(len(changes))))
         flow.gap(0.4)
         flow.paragraph(_REMARK)
@@ -47,11 +47,7 @@ _REMARK = "How sure: by how much the figure required changes when the one named 
 
 
 def _change_row(change: Change) -> tuple[str, ...]:
-    return (change.figure, _percent(change.lower), _percent(change.higher))
-
-
-def _percent(change: float | None) -> str:
-    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
+    return (change.figure, percent_words(change.lower), percent_words(change.higher))
 
 
 def sureness(changes: Sequence[Change]) -> str:
@@ -63,15 +59,15 @@ def sureness(changes: Sequence[Change]) -> str:
     'Conductivity 10 % lower: 8.7 % more; load 10 % higher: 10.0 % more.'
     """
     moved = [
-        ("lower", one.lower) if one.figure == "conductivity" else ("higher", one.higher)
-        for one in changes
+        ("lower", change.lower) if change.figure == "conductivity" else ("higher", change.higher)
+        for change in changes
     ]
-    words = [
-        f"{one.figure} {100 * STEP:.0f} % {way}: {_more(change)}"
-        for one, (way, change) in zip(changes, moved, strict=True)
-        if one.figure in ("conductivity", "load")
+    moves = [
+        f"{sure.figure} {100 * STEP:.0f} % {way}: {_more(change)}"
+        for sure, (way, change) in zip(changes, moved, strict=True)
+        if sure.figure in ("conductivity", "load")
     ]
-    text = "; ".join(words)
+    text = "; ".join(moves)
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 

@@ -15,7 +15,7 @@ from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import sureness
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_flow, format_length, rough
+from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -36,7 +36,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
         f"Nearest feature of each kind. Measured from the edge ({loop.edge}), not the "
         f"{content.site.unit.center}."
     )
-    if any(one.strip_m > 0 for one in content.separations):
+    if any(separation.strip_m > 0 for separation in content.separations):
         flow.paragraph(STRIP)
     for number, source in enumerate(_all_sources(content), 1):
         flow.paragraph(source, indent=5.5, lead=f"[{number}]")
@@ -53,61 +53,68 @@ def separation_table(content: PlanContent) -> Table:
     sources, decimals = _all_sources(content), shown_decimals(content)
     rows = tuple(
         _separation_row(
-            one, content.site, decimals, [sources.index(name) + 1 for name in _sources(one)]
+            separation,
+            content.site,
+            decimals,
+            [sources.index(name) + 1 for name in _sources(separation)],
         )
-        for one in content.separations
+        for separation in content.separations
     )
     return Table(SEPARATIONS, columns, rows, tuple(map(pair_mark, content.separations)))
 
 
-def row_mark(one: Separation) -> str:
+def row_mark(separation: Separation) -> str:
     """What programs call a row, whichever pair is the nearest: part, subject, book and rule."""
-    return "/".join((one.part, one.rule.subject, one.rule.book, one.rule.id))
+    return "/".join(
+        (separation.part, separation.rule.subject, separation.rule.book, separation.rule.id)
+    )
 
 
-def pair_mark(one: Separation) -> str:
+def pair_mark(separation: Separation) -> str:
     """What programs call a row of the pair that is the nearest."""
-    return f"{row_mark(one)}/{one.element}/{one.feature}"
+    return f"{row_mark(separation)}/{separation.element}/{separation.feature}"
 
 
 def _all_sources(content: PlanContent) -> list[str]:
     """Sources of all rows, in the order of their numbers."""
-    return list(dict.fromkeys(name for one in content.separations for name in _sources(one)))
-
-
-def _sources(one: Separation) -> list[str]:
-    """Rule that decides, then the others that hold for the same pair and ask no more."""
-    return list(dict.fromkeys(_source(rule) for rule in (one.rule, *one.others)))
-
-
-def _source(rule: Rule) -> str:
-    words = f"{rule.book}: {rule.source}"
-    if rule.measure not in ("nearest part", "machine"):
-        words += f", measured by {rule.measure}"
-    elif rule.measure == "machine":
-        words += ", from the machine's reach"
-    return f"{words} ({rule.note})" if rule.note else words
-
-
-def _separation_row(
-    one: Separation, site: Site, decimals: int, numbers: list[int]
-) -> tuple[str, ...]:
-    unit = site.unit
-    return (
-        separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2),
-        _required(one.rule, unit, decimals),
-        fine_mark(
-            one.provided_m,
-            unit,
-            decimals,
-            rounding="down" if one.rule.says != "at most" else "up",
-        ),
-        "".join(f"[{number}]" for number in numbers),
-        "YES" if one.meets else "NO",
+    return list(
+        dict.fromkeys(name for separation in content.separations for name in _sources(separation))
     )
 
 
-def separation_name(one: Separation, *, alone: bool = False) -> str:
+def _sources(separation: Separation) -> list[str]:
+    """Rule that decides, then the others that hold for the same pair and ask no more."""
+    return list(dict.fromkeys(_source(rule) for rule in (separation.rule, *separation.others)))
+
+
+def _source(rule: Rule) -> str:
+    origin = f"{rule.book}: {rule.source}"
+    if rule.measure not in ("nearest part", "machine"):
+        origin += f", measured by {rule.measure}"
+    elif rule.measure == "machine":
+        origin += ", from the machine's reach"
+    return f"{origin} ({rule.note})" if rule.note else origin
+
+
+def _separation_row(
+    separation: Separation, site: Site, decimals: int, numbers: list[int]
+) -> tuple[str, ...]:
+    unit = site.unit
+    return (
+        separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2),
+        _required(separation.rule, unit, decimals),
+        fine_mark(
+            separation.provided_m,
+            unit,
+            decimals,
+            rounding="down" if separation.rule.says != "at most" else "up",
+        ),
+        "".join(f"[{number}]" for number in numbers),
+        "YES" if separation.meets else "NO",
+    )
+
+
+def separation_name(separation: Separation, *, alone: bool = False) -> str:
     """From what to what a distance is measured; ``alone``: there is but one of its kind.
 
     Examples
@@ -116,20 +123,20 @@ def separation_name(one: Separation, *, alone: bool = False) -> str:
     >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
     'B1 – B2 spacing'
     """
-    element = one.element.upper() if one.element == "header" else one.element
-    subject = one.rule.subject
-    if is_spacing(one):
-        return f"{element} – {one.feature} spacing"
+    element = separation.element.upper() if separation.element == "header" else separation.element
+    subject = separation.rule.subject
+    if is_spacing(separation):
+        return f"{element} – {separation.feature} spacing"
     if subject in (ANYWHERE_APART, APART_ON_AVERAGE):
-        return f"{element} – {one.feature}{subject.removeprefix('bore')}"
-    if one.rule.book == OWN_BOOK and subject == "shore":
-        return f"{element} – shore of {one.feature}"
-    if one.rule.book == OWN_BOOK and subject == "water depth":
-        return f"{element} – water depth in {one.feature}"
-    if one.strip_m > 0:
+        return f"{element} – {separation.feature}{subject.removeprefix('bore')}"
+    if separation.rule.book == OWN_BOOK and subject == "shore":
+        return f"{element} – shore of {separation.feature}"
+    if separation.rule.book == OWN_BOOK and subject == "water depth":
+        return f"{element} – water depth in {separation.feature}"
+    if separation.strip_m > 0:
         element += " STRIP"
-    named = one.feature and not subject.startswith(PROPERTY_LINE) and not alone
-    feature = f" {one.feature}" if named else ""
+    named = separation.feature and not subject.startswith(PROPERTY_LINE) and not alone
+    feature = f" {separation.feature}" if named else ""
     return f"{element} – {subject.upper()}{feature}"
 
 
@@ -148,9 +155,9 @@ def basis_block(content: PlanContent, width: float) -> Block:
         flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
     else:
         provided = content.layout.length_m if content.layout else 0.0
-        needed = format_length(required.length_m, unit, rough(unit), rounding="up")
-        found = format_length(provided, unit, rough(unit), rounding="down")
-        flow.paragraph(f"Required {needed}, provided {found}.", STRONG)
+        needed = rough_length(required.length_m, unit, "up")
+        provided_length = rough_length(provided, unit, "down")
+        flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
     flow.paragraph(required.reason)
     if content.changes:
         flow.paragraph(sureness(content.changes))

@@ -6,7 +6,7 @@ from functools import cache
 from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
-from siteplan.hydraulics.pipes import circuit_sizes
+from siteplan.hydraulics.pipes import circuit_sizes, u_bend_sizes
 from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
@@ -29,7 +29,6 @@ from siteplan.site.model import (
 )
 from siteplan.site.piping import HEADER_LAYOUTS
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import PIPE_SIZES_M
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
 
@@ -68,7 +67,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "machine access": get_args(MachineAccess),
         "soils and rocks": tuple(ground_classes()),
         "fluids": fluid_names(),
-        "U-bend pipe": tuple(PIPE_SIZES_M),
+        "U-bend pipe": u_bend_sizes(),
         "circuit pipe": circuit_sizes(),
         "header layouts": HEADER_LAYOUTS,
         "rule books": book_ids(),

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from siteplan.hydraulics.pipes import pipes
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
 from siteplan.site.ground_classes import GroundClass, ground_classes
 from siteplan.site.options.declared import declared
 from siteplan.site.options.loads import read_loads
 from siteplan.site.options.read import Read, require
-from siteplan.units.heat import PIPE_SIZES_M, format_temperature, parse_conductivity
+from siteplan.units.heat import format_temperature, parse_conductivity
 
 PIPE_CONDUCTIVITY: Final = "0.225 Btu/h.ft.F"
 """Of polyethylene: Geothermal Energy (2015), s40517-015-0029-1, Table 1."""
@@ -145,7 +146,7 @@ def read_fluid(given: Read) -> Fluid:
 
 
 def _loop(given: Read) -> BoreLoop:
-    pipe = PIPE_SIZES_M[given["pipe"]]
+    pipe = pipes()[given["pipe"]].outer_m
     return BoreLoop(
         pipe_diameter_m=pipe,
         dimension_ratio=given["dimension_ratio"],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from siteplan.hydraulics.pipes import pipes, u_bend_sizes
 from siteplan.site.energy import Energy
 from siteplan.site.model import (
     SYSTEMS,
@@ -19,7 +20,6 @@ from siteplan.site.options.machines import read_digger, read_rig
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
-from siteplan.units.heat import PIPE_SIZES_M
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import made_of
 
@@ -52,7 +52,7 @@ def read_exchanger(root: Read) -> Exchanger:
 def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
     """Loads and loop, the U-bend of the pipe that the circuits are asked to be of."""
     energy, wanted = exchanger.energy, exchanger.piping.circuits.pipe
-    if energy is None or wanted not in PIPE_SIZES_M:
+    if energy is None or wanted not in u_bend_sizes():
         return energy
     if root["loop"].says("pipe"):
         stated = root["loop"]["pipe"]
@@ -63,10 +63,11 @@ def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
                 "The U-bends are the circuits: name one size, or leave one of the two out.",
             )
         return energy
+    outer_m = pipes()[wanted].outer_m
     loop = replace(
         energy.loop,
-        pipe_diameter_m=PIPE_SIZES_M[wanted],
-        shank_m=energy.loop.shank_m - energy.loop.pipe_diameter_m + PIPE_SIZES_M[wanted],
+        pipe_diameter_m=outer_m,
+        shank_m=energy.loop.shank_m - energy.loop.pipe_diameter_m + outer_m,
     )
     return replace(energy, loop=loop)
 

@@ -135,7 +135,7 @@ def with_melted_area(
     if melting is None:
         return loads
     unit = root.unit
-    paved = {one.id: _paved_area(one) for one in features if _paved_area(one) > 0}
+    paved = {feature.id: _paved_area(feature) for feature in features if _paved_area(feature) > 0}
     if melting.feature not in paved:
         root.fault(
             "[loads], [snow_melt], of",

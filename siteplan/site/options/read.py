@@ -123,18 +123,18 @@ def _word(table: Table, option: Option) -> str | None:
 
 def _list(table: Table, option: Option) -> tuple[str, ...]:
     known = choices()[option.choices]
-    words = table.words(option.key)
-    for word in words:
+    written = table.words(option.key)
+    for word in written:
         if word not in known:
             table.fault(
                 option.key,
                 f"{word!r} is not {option.called or 'known'};",
                 did_you_mean(word, known),
             )
-    twice = {word: None for word in words if words.count(word) > 1}
+    twice = {word: None for word in written if written.count(word) > 1}
     if option.each_once and twice:
         table.fault(option.key, f"names {', '.join(twice)} twice.", "Name each once.")
-    return tuple(word for word in words if word in known)
+    return tuple(word for word in written if word in known)
 
 
 def _date(table: Table, option: Option) -> datetime.date | None:
@@ -227,8 +227,8 @@ def _quantity(table: Table, option: Option) -> float | str | None:
     elif option.above is not None:
         table.fault(option.key, f"{written!r} is not above zero.", "Correct it or leave it out.")
     else:
-        words = limit_words(option, table.unit)
-        table.fault(option.key, f"{written!r} is out of range.", f"Give {words}.")
+        limits = limit_words(option, table.unit)
+        table.fault(option.key, f"{written!r} is out of range.", f"Give {limits}.")
     return None
 
 

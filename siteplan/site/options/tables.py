@@ -49,7 +49,7 @@ def with_tables(page: str) -> str:
     KeyError
         A marker names a table that is not declared.
     """
-    return MARKED.sub(lambda found: f"{found[1]}{options_table(found[2])}{found[3]}", page)
+    return MARKED.sub(lambda match: f"{match[1]}{options_table(match[2])}{match[3]}", page)
 
 
 def options_table(path: str) -> str:
@@ -71,8 +71,8 @@ def _value(option: Option) -> str:
     """What may be written, with its limits."""
     kind = PLAIN.get(option.kind, option.kind)
     if option.choices and option.choices not in LISTED_ELSEWHERE:
-        words = ", ".join(f"`{word}`" for word in choices()[option.choices])
-        return f"{'one or several' if option.kind == 'list' else 'one'} of {words}"
+        listed = ", ".join(f"`{word}`" for word in choices()[option.choices])
+        return f"{'one or several' if option.kind == 'list' else 'one'} of {listed}"
     if option.kind == "word":
         return "text"
     return " or ".join(

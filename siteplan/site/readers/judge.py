@@ -166,7 +166,9 @@ def _judge_contours(feature: Feature, table: Table) -> None:
             table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
         for other in feature.contours:
             if other.depth_m < contour.depth_m and contour.shape.contains(other.shape):
-                inner, outer = (format_length(one.depth_m, table.unit) for one in (other, contour))
+                inner, outer = (
+                    format_length(curve.depth_m, table.unit) for curve in (other, contour)
+                )
                 table.fault(
                     "",
                     f"has a depth contour of {inner} inside one of {outer}.",
