@@ -13,7 +13,6 @@ from siteplan.rule_books.model import Part
 from siteplan.site.trench_kinds import USUAL, trench_kinds
 
 XY = tuple[float, float]
-
 SHALLOW_M: Final = 3.0
 """Drilled depth down to which an inclined bore keeps every distance, as pipes and footings lie
 there; common practice, no source [m]."""
