@@ -147,11 +147,12 @@ def plan_site(
 
     Examples
     --------
+    >>> import datetime
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {"title": "t", "owner": "o", "date": "2026-01-01", "units": "m"},
+    ...     "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"},
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
-    ...     "exchanger": {"length": "300 m", "entry": [[15, 20]]},
+    ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
     >>> plan = siteplan.plan_site(site)
     >>> plan.fits, plan.system
@@ -198,11 +199,12 @@ def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Tr
 
     Examples
     --------
+    >>> import datetime
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {"title": "t", "owner": "o", "date": "2026-01-01", "units": "m"},
+    ...     "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"},
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
-    ...     "exchanger": {"length": "300 m", "entry": [[15, 20]]},
+    ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
     >>> areas = siteplan.available_areas(site)
     >>> trial = siteplan.lay_out(site, "vertical", earlier=areas)

@@ -12,10 +12,11 @@ from siteplan.design.converge import settled
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import SitePlanError
 from siteplan.layout.elements import Bore
+from siteplan.preferences.table import figures_of
 from siteplan.site.model import Exchanger, System
 from siteplan.vocabulary.loop_types import loop_type
 
-FACTORS: Final = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
+FACTORS: Final = figures_of("alternatives.length_study.factors")
 """Spacings studied, in parts of the one asked for."""
 
 

@@ -15,6 +15,7 @@ from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Trench
+from siteplan.preferences.table import count_of, figures_of
 from siteplan.rule_books.model import COMMON_PRACTICE, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
@@ -28,11 +29,10 @@ TRENCH_GAP_FLOOR_M = 8 * FOOT
 """Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
 DEEPEST_M = 500 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
-PAD_TILTS_DEG = (10.0, 20.0)
-"""Leans of bores from one pad that are tried: common practice, no source [deg]."""
+PAD_TILTS_DEG = figures_of("alternatives.weighing.pad_tilts_deg")
 PAD_BORES = 20
 """More bores than this are not proposed from one pad: common practice, no source."""
-VARIANCES = 3
+VARIANCES = count_of("alternatives.weighing.variances")
 """Rules tried for a variance: those that cost most."""
 
 

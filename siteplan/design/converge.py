@@ -13,13 +13,14 @@ from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_type
 
-MOST_ROUNDS = 30
-PUSHED_FROM = 5
+MOST_ROUNDS = count_of("design.converge.most_rounds")
+PUSHED_FROM = count_of("design.converge.pushed_from")
 """From this round on more than the length required is laid out, so that the rounds come to rest."""
-PUSH = 1.01
+PUSH = figure_of("design.converge.push")
 
 
 def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Required, Attempt]:

@@ -20,15 +20,16 @@ from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
+from siteplan.preferences.table import count_of, figures_of
 from siteplan.site.model import Site
 
-TRIED: Final = 3
+TRIED: Final = count_of("design.even_circuits.tried")
 """Numbers of trenches for which a greatest length is tried."""
-MANY: Final = 24
+MANY: Final = count_of("design.even_circuits.many")
 """From so many trenches on no other layout is tried: it takes long, and valves are usual there."""
-FEW: Final = 12
+FEW: Final = count_of("design.even_circuits.few")
 """Up to so many trenches a greatest length is tried."""
-SPARE: Final = (1.0, 1.1, 1.25, 1.5)
+SPARE: Final = figures_of("design.even_circuits.spare")
 """Shares of the length required that are laid out to be cut to even circuits."""
 
 

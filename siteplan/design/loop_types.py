@@ -34,11 +34,16 @@ from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches
 from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 from siteplan.vocabulary.loop_types import LoopType, loop_type
 
-FAIR = Search(step_deg=4.0, edges=8, peaks=2)
+FAIR = Search(
+    step_deg=figure_of("design.loop_types.fair_step_deg"),
+    edges=count_of("design.loop_types.fair_edges"),
+    peaks=count_of("design.loop_types.fair_peaks"),
+)
 """Search of directions for figures that are only compared with one another."""
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]

@@ -47,7 +47,7 @@ def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
     >>> from siteplan.findings.model import reason
     >>> from siteplan.units.systems import US
     >>> words_of(reason("no-available-area", things="bores"), US)
-    'the separations leave no available area for bores'
+    'the setbacks leave no usable area for bores'
     """
     said = what.reason if isinstance(what, Finding) else what
     entry = entry_of(said.code)

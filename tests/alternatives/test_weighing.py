@@ -76,7 +76,7 @@ def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
     tight: SitePlan,
 ) -> None:
     (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "spacing"]
-    spacing = float(words.split()[2]) * FT
+    spacing = float(words.split()[1]) * FT
     assert plan_site(changed(tight.site, spacing_m=spacing), system="vertical").fits
     assert not plan_site(changed(tight.site, spacing_m=spacing + FT), system="vertical").fits
 
@@ -98,13 +98,13 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     assert required is not None
     each = math.ceil(required.length_m / FT / 2)
     (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "depth"]
-    assert words == f"2 bores of {each}.0 ft instead of at most 300.0 ft"
+    assert words == f"2 bores {each}.0 ft deep instead of the 300.0 ft limit"
     assert plan_site(changed(tight.site, depth_most_m=each * FT), system="vertical").fits
 
 
 def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
     variances = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "variance"]
-    assert any("instead of 10 ft from property line (common-practice" in one for one in variances)
+    assert any("from the property line, if you accept less than common" in one for one in variances)
 
 
 def test_another_loop_type_that_fits_is_proposed(

@@ -12,8 +12,8 @@ from wording import in_words
 from siteplan.available.ground import Prepared
 from siteplan.available.prepared import lot_of
 from siteplan.cli import main
-from siteplan.design import lay_out
 from siteplan.design.evaluate import try_system
+from siteplan.design.loop_types import RECORDS
 from siteplan.errors import CheckError
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
@@ -83,16 +83,17 @@ def test_an_existing_well_can_be_the_supply(lot_text: str, write_site: Callable[
 
 def spoiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the bore engine put its first bore into the house."""
-    honest = lay_out.ENGINES["vertical"]
+    record = RECORDS["vertical"]
 
     def dishonest(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
-        made = honest(prepared, site, rules, required_m)
+        made = record.engine(prepared, site, rules, required_m)
         first = made.elements[0]
         assert isinstance(first, Bore)
         moved = dataclasses.replace(first, x_m=80 * 0.3048, y_m=55 * 0.3048)
         return dataclasses.replace(made, elements=(moved, *made.elements[1:]))
 
-    monkeypatch.setitem(lay_out.ENGINES, "vertical", dishonest)
+    spoiled_record = dataclasses.replace(record, engine=dishonest)
+    monkeypatch.setitem(RECORDS, "vertical", spoiled_record)
 
 
 def test_a_layout_that_the_check_refuses_stops_the_run(

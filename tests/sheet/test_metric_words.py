@@ -109,7 +109,7 @@ def words(plan: SitePlan) -> list[str]:
     lines = [f"{line.words} {line.value} {line.source}" for line in content.required.lines]
     return [
         content.verdict, content.required.reason, *lines, *notes(content),
-        *(in_words(one) for one in content.findings), *blocks(plan),
+        *(in_words(one, METRIC) for one in content.findings), *blocks(plan),
         circuit_words(content.layout, METRIC), flow_words(content.layout, METRIC),
         *takeoff_csv(content.site, content.layout).splitlines(),
     ]  # fmt: skip
@@ -152,7 +152,7 @@ def test_too_much_flow_for_the_largest_pipe_is_told_in_metres(trenches):
     layout = trenches.drawn.layout
     piping = replace(layout.piping, oversize=True)
     found = pipe_remarks(trenches.site, replace(layout, piping=piping))
-    told = [in_words(one) for one in found if one.code == "header-too-small"]
+    told = [in_words(one, METRIC) for one in found if one.code == "header-too-small"]
     assert len(told) == 1
     assert foreign(told) == []
 
@@ -166,7 +166,7 @@ def test_the_clearance_below_a_power_line_is_told_in_metres(trenches, voltage):
     site = replace(trenches.site, features=(*trenches.site.features, line))
     layout = replace(trenches.drawn.layout, access=access)
     found: list[Finding] = list(rig_remarks(lot_of(site), layout))
-    told = [in_words(one) for one in found if one.code == "rig-under-line"]
+    told = [in_words(one, METRIC) for one in found if one.code == "rig-under-line"]
     assert len(told) == 1
     assert foreign(told) == []
 

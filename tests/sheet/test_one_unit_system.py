@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from places import SAMPLES
 from rich.console import Console
+from wording import in_words
 
 from siteplan.cli.report import plan_report
 from siteplan.export.takeoff import takeoff_csv
@@ -69,8 +70,8 @@ def told(plan: SitePlan) -> Iterator[str]:
     lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
     yield from (line for line in lines if "common practice, no source)" not in line)
     for trial in plan.trials:
-        yield trial.why
-        yield from (one.message for one in trial.findings)
+        yield in_words(trial.why, plan.site.unit)
+        yield from (in_words(one, plan.site.unit) for one in trial.findings)
         if trial.required is not None:
             yield trial.required.reason
             yield from (f"{line.words} {line.value} {line.source}" for line in trial.required.lines)

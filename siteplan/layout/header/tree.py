@@ -96,7 +96,7 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
 
     Examples
     --------
-    >>> from siteplan.layout.model import Bore
+    >>> from siteplan.layout.elements import Bore
     >>> from siteplan.site.model import Entry
     >>> run = LineString([(0, 0), (10, 0), (10, 5)])
     >>> bores = [Bore("B1", 4.0, 0.0, 0.15, 90.0), Bore("B2", 10.0, 5.0, 0.15, 90.0)]

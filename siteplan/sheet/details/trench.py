@@ -16,6 +16,7 @@ from siteplan.earthwork.excavation import (
     too_narrow_to_enter,
 )
 from siteplan.layout.elements import Trench
+from siteplan.preferences.table import figures_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import Block, Flow
@@ -29,7 +30,7 @@ from siteplan.site.trench_kinds import TrenchKind, trench_kinds
 from siteplan.units.lengths import INCH, format_length, rough
 from siteplan.units.model import UnitSystem
 
-TALLEST_MM: Final = (36.0, 26.0, 17.0)
+TALLEST_MM: Final = figures_of("sheet.details.trench.tallest_mm")
 """Depths of a trench on paper that are tried [mm]."""
 LABEL_PITCH_MM: Final = 3.5
 LABEL_GAP_MM: Final = 3.0

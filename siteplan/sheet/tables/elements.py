@@ -70,7 +70,7 @@ def elements_title(layout: Layout, unit: UnitSystem) -> str:
     Examples
     --------
     >>> from siteplan.units.systems import US
-    >>> from siteplan.layout.model import Bore
+    >>> from siteplan.layout.elements import Bore
     >>> bores = tuple(Bore(f"B{k}", 6.1 * k, 0.0, 0.15, 91.44) for k in (1, 2))
     >>> elements_title(Layout("vertical", bores, None, 6.1, 0.0), US)
     '2 BORES × 300 ft = 600 ft'

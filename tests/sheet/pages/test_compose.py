@@ -11,6 +11,7 @@ from sheet_lots import FT, failing, pond_farm, rural, suburban, well_pair
 import siteplan.sheet
 from siteplan.checks.model import Separation
 from siteplan.errors import ExportError
+from siteplan.findings.model import reason
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.legibility import plot_faults, sheet_texts
@@ -287,9 +288,9 @@ def test_the_verdict_stands_on_the_sheet_and_a_bad_one_in_alarm_colour():
 
 def test_a_lot_that_holds_nothing_still_has_a_sheet():
     content = suburban()
-    empty = Layout("vertical", (), None, 6.1, 0.0, "no ground is left between the setbacks")
+    empty = Layout("vertical", (), None, 6.1, 0.0, reason("no-available-area", things="bores"))
     sheet = compose(replace(content, layout=empty, separations=(), fits=False))
-    assert "Nothing. No ground is left between" in joined(sheet)
+    assert "Nothing. The setbacks leave no usable area" in joined(sheet)
     assert "WHAT GOES IN THE GROUND" in joined(sheet)
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
+from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.legibility import plot_faults
@@ -24,7 +25,16 @@ def piped(content):
     pipes = (HeaderPipe("supply", "2 in", 1e-3), HeaderPipe("return", "2 in", 1e-3))
     at = (point.x, point.y)
     piece = HeaderPiece(at, (at[0], at[1] + 5.0), 5.0, 0, pipes)
-    piping = Piping("direct return", "few", (piece,), 2 * FT, 4 * FT, Fittings(), None, None)
+    piping = Piping(
+        "direct return",
+        reason("few-circuits-near"),
+        (piece,),
+        2 * FT,
+        4 * FT,
+        Fittings(),
+        None,
+        None,
+    )
     names = tuple(one.id for one in content.layout.elements)
     circuits = (Circuit("CIR-1", names, "3/4 in", 90.0, 2),)
     return replace(content, layout=replace(content.layout, piping=piping, circuits=circuits))
