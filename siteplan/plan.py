@@ -150,13 +150,15 @@ def plan_site(
     >>> import datetime
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"},
+    ...     "project": {
+    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
+    ...     },
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
     >>> plan = siteplan.plan_site(site)
     >>> plan.fits, plan.system
-    (True, 'horizontal')
+    (True, 'vertical')
     >>> again = siteplan.plan_site(site, earlier=plan)
     >>> again.drawn.layout == plan.drawn.layout
     True
@@ -202,7 +204,9 @@ def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Tr
     >>> import datetime
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"},
+    ...     "project": {
+    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
+    ...     },
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })

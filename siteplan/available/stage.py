@@ -69,18 +69,20 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
     Examples
     --------
     A lot of 30 by 40 m. A bore keeps 10 ft (3.048 m) from its line as common practice, and this
-    one's radius of 3 in (0.0762 m) beside: (30 - 2 x 3.1242) x (40 - 2 x 3.1242) = 801.6 m2.
+    one's radius of 3 in (0.0762 m) beside: (30 - 2 x 3.1242) x (40 - 2 x 3.1242) = 801.7 m2.
 
     >>> import datetime
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"},
+    ...     "project": {
+    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
+    ...     },
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
     >>> areas = siteplan.available_areas(site)
     >>> round(areas.of("bore").shape.area, 1), [k.feature for k in areas.of("bore").keep_outs]
-    (801.6, ['parcel'])
+    (801.7, ['parcel'])
     """
     lot = lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
     parts = tuple(lot.area(part, reach_m=reach_of(part, site.exchanger)) for part in LAID)
