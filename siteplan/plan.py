@@ -147,12 +147,10 @@ def plan_site(
 
     Examples
     --------
-    >>> import datetime
+    >>> from datetime import date
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {
-    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
-    ...     },
+    ...     "project": {"title": "t", "owner": "o", "date": date(2026, 1, 31), "units": "m"},
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
@@ -201,12 +199,10 @@ def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Tr
 
     Examples
     --------
-    >>> import datetime
+    >>> from datetime import date
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {
-    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
-    ...     },
+    ...     "project": {"title": "t", "owner": "o", "date": date(2026, 1, 31), "units": "m"},
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })

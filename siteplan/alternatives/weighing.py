@@ -281,6 +281,7 @@ def _variance(lot: PreparedLot, cost: Cost, system: System, *, required: float) 
         change = reason(
             "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
             distance_m=found,
+            usual_m=rule.distance_m,
             printed=rule.printed,
             kind=rule.subject,
             book=rule.book,

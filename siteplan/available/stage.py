@@ -71,12 +71,10 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
     A lot of 30 by 40 m. A bore keeps 10 ft (3.048 m) from its line as common practice, and this
     one's radius of 3 in (0.0762 m) beside: (30 - 2 x 3.1242) x (40 - 2 x 3.1242) = 801.7 m2.
 
-    >>> import datetime
+    >>> from datetime import date
     >>> import siteplan
     >>> site = siteplan.site_from({
-    ...     "project": {
-    ...         "title": "t", "owner": "o", "date": datetime.date(2026, 1, 31), "units": "m"
-    ...     },
+    ...     "project": {"title": "t", "owner": "o", "date": date(2026, 1, 31), "units": "m"},
     ...     "geometry": {"parcel": [[0, 0], [30, 0], [30, 40], [0, 40]]},
     ...     "exchanger": {"length": {"given": "300 m", "by": "a designer"}, "entry": [[15, 20]]},
     ... })
