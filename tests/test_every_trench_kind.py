@@ -70,31 +70,31 @@ def test_a_plan_digs_the_kind_that_is_asked_for(make: Callable[[str], Site], kin
         assert (one.width_m, one.depth_m) == pytest.approx((width * FT, depth * FT), rel=1e-3)
         assert one.pipe_m == pytest.approx(pipe * one.line.length, rel=1e-3)
     assert layout.access is not None
-    assert layout.access.machine == "digger"
+    assert layout.access.machine == "excavator"
     assert "error" not in {one.severity for one in plan.drawn.findings}
     sheet = compose(plan.content())
     texts = " ".join(one.text for one in sheet.primitives if isinstance(one, Text))
     assert "TRENCH SECTION" in texts
-    assert "DIGGER ACCESS 6' CLEAR" in texts
+    assert "EXCAVATOR ACCESS 6' CLEAR" in texts
 
 
-def test_joints_are_drawn_listed_and_told_in_the_legend(
+def test_crossovers_are_drawn_listed_and_told_in_the_legend(
     make: Callable[[str], Site], tmp_path: Path
 ) -> None:
     plan = plan_site(make("one pipe"), system="horizontal")
     layout = plan.drawn.layout
     assert layout is not None
-    assert layout.joints
+    assert layout.crossovers
     sheet = compose(plan.content())
-    lines = [one for one in sheet.primitives if getattr(one, "layer", "") == "M-GHEX-PIPE-JOIN-N"]
-    assert len(lines) == len(layout.joints)
+    lines = [one for one in sheet.primitives if getattr(one, "layer", "") == "M-GHEX-PIPE-XOVR-N"]
+    assert len(lines) == len(layout.crossovers)
     texts = {one.text for one in sheet.primitives if isinstance(one, Text)}
-    assert {"JOINT TRENCH J", *(one.id for one in layout.joints)} <= texts
+    assert {"CROSSOVER TRENCH X", *(one.id for one in layout.crossovers)} <= texts
     plan.write(tmp_path)
     with (tmp_path / "elements.csv").open(encoding="utf-8") as file:
-        rows = [row["id"] for row in csv.DictReader(file) if row["kind"] == "joint"]
-    assert rows == [one.id for one in layout.joints]
-    assert "M-GHEX-PIPE-JOIN-N" in (tmp_path / "plan.dxf").read_text(encoding="utf-8")
+        rows = [row["id"] for row in csv.DictReader(file) if row["kind"] == "crossover"]
+    assert rows == [one.id for one in layout.crossovers]
+    assert "M-GHEX-PIPE-XOVR-N" in (tmp_path / "plan.dxf").read_text(encoding="utf-8")
 
 
 def test_more_pipe_in_a_trench_is_more_pipe_in_the_take_off(

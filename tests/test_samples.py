@@ -273,7 +273,9 @@ def test_the_acre_takes_every_other_kind_of_trench(path: Path) -> None:
     wanted = plan.site.exchanger.horizontal
     trenches = plan.drawn.layout.elements
     assert {trench.kind_name for trench in trenches} == {wanted.kind}
-    in_circuits = sum(circuit.length_m - circuit.joints_m for circuit in plan.drawn.layout.circuits)
+    in_circuits = sum(
+        circuit.length_m - circuit.connecting_m for circuit in plan.drawn.layout.circuits
+    )
     assert in_circuits == pytest.approx(sum(trench.pipe_m for trench in trenches))
 
 

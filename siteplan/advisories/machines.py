@@ -17,16 +17,16 @@ from siteplan.site.machines import Machine, RigOptions
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import FOOT
 
-_EVERYWHERE = {"rig": "rig-gets-everywhere", "digger": "digger-gets-everywhere"}
-_NOT_CHECKED = {"rig": "rig-access-not-checked", "digger": "digger-access-not-checked"}
+_EVERYWHERE = {"rig": "rig-gets-everywhere", "excavator": "excavator-gets-everywhere"}
+_NOT_CHECKED = {"rig": "rig-access-not-checked", "excavator": "excavator-access-not-checked"}
 BESIDE_M = 0.5
-"""What a digger reaches beside its ground, as a bucket is wide; common practice, no source [m]."""
+"""How far an excavator digs beside its ground, a bucket wide; common practice, no source [m]."""
 LEAST_LOST_M = 0.3048
 """Trench lost that is worth a figure [m]."""
 
 
 def rig_remarks(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
-    """Notes and warnings about the way of the drill rig or digger."""
+    """Notes and warnings about the way of the drill rig or excavator."""
     site, machine = lot.site, machine_of(lot.site, layout.system)
     if machine is None:
         return
@@ -67,13 +67,16 @@ def _cost(layout: Layout, access: Access) -> Iterator[Finding]:
 
 
 def _by_hand(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
-    """Stretches of header and joint trench to which the digger does not get."""
+    """Stretches of header and crossover trench to which the excavator does not get."""
     ground = lot.machine_ground(layout.system) if layout.loop.dug else None
     if ground is None or layout.header is None:
         return
     reached = grow(ground.area, BESIDE_M)
     named = [(reason("header-trench"), layout.header.runs)]
-    named += [(reason("joint-named", joint=joint.id), (joint.line,)) for joint in layout.joints]
+    named += [
+        (reason("crossover-named", crossover=crossover.id), (crossover.line,))
+        for crossover in layout.crossovers
+    ]
     for trench, lines in named:
         missed = float(MultiLineString(list(lines)).difference(reached).length)
         if missed >= LEAST_LOST_M:
@@ -85,8 +88,8 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
     for line in site.of_kind(OVERHEAD):
         if access.path.is_empty or line.shape.distance(access.path) > access.width_m / 2:
             continue
-        if access.machine == "digger":
-            yield _digger_under(line)
+        if access.machine == "excavator":
+            yield _excavator_under(line)
             continue
         yield Finding(
             "rig-under-line",
@@ -101,9 +104,9 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
         )
 
 
-def _digger_under(line: Feature) -> Finding:
+def _excavator_under(line: Feature) -> Finding:
     return Finding(
-        "digger-under-line",
+        "excavator-under-line",
         subject=line.id,
         rule="common practice, no source",
         values={"kind": line.kind, "volts": _volts(line)},

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 import shapely
 
 from siteplan.advisories.bores import bore_remarks
+from siteplan.advisories.crossovers import crossover_remarks
 from siteplan.advisories.depth import depth_remarks
-from siteplan.advisories.joints import joint_remarks
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import pipe_remarks
 from siteplan.advisories.plausible import implausible
@@ -41,7 +41,7 @@ def remarks_on(
     return (
         *_on_length(site, layout, required),
         *_crossings(layout),
-        *joint_remarks(layout),
+        *crossover_remarks(layout),
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),

@@ -1,4 +1,4 @@
-"""A smaller drill rig or digger as a remedy, laid out and checked before it is proposed."""
+"""A smaller drill rig or excavator as a remedy, laid out and checked before it is proposed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.site.machines import DiggerOptions, Machine
+from siteplan.site.machines import ExcavatorOptions, Machine
 from siteplan.units.lengths import FOOT
 
 
@@ -30,13 +30,13 @@ SMALLER: Final = (
 )
 """Rigs that are proposed, the largest first: a short truck, a compact and a small track rig that
 turns on the spot; common practice, no source."""
-SMALLER_DIGGERS: Final = (
+SMALLER_EXCAVATORS: Final = (
     RigSize(5 * FOOT, 12 * FOOT, 0.0),
     RigSize(3.5 * FOOT, 9 * FOOT, 0.0),
 )
-"""Diggers that are proposed: a small and a micro excavator; common practice, no source."""
+"""Excavators that are proposed: a small and a micro excavator; common practice, no source."""
 SMALL_BOOM_M: Final = 8 * FOOT
-"""What such a digger's bucket gets beyond it; common practice, no source [m]."""
+"""What such an excavator's bucket gets beyond it; common practice, no source [m]."""
 
 
 def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
@@ -46,7 +46,7 @@ def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
         return None
     if not drawn.layout.access.because:
         return None
-    for size in SMALLER if machine.kind == "rig" else SMALLER_DIGGERS:
+    for size in SMALLER if machine.kind == "rig" else SMALLER_EXCAVATORS:
         if size.width_m > machine.width_m - TOLERANCE:
             continue
         smaller = _sized(machine, size)
@@ -75,13 +75,13 @@ def _sized(machine: Machine, size: RigSize) -> Machine:
         length_m=min(size.length_m, machine.length_m),
         turning_m=min(size.turning_m, machine.turning_m),
     )
-    if isinstance(smaller, DiggerOptions):
+    if isinstance(smaller, ExcavatorOptions):
         return replace(smaller, boom_m=min(smaller.boom_m, SMALL_BOOM_M))
     return smaller
 
 
 def _with_machine(lot: PreparedLot, machine: Machine) -> PreparedLot:
     wanted = lot.site.exchanger
-    if isinstance(machine, DiggerOptions):
-        return lot.with_exchanger(replace(wanted, digger=machine))
+    if isinstance(machine, ExcavatorOptions):
+        return lot.with_exchanger(replace(wanted, excavator=machine))
     return lot.with_exchanger(replace(wanted, rig=machine))

@@ -29,9 +29,9 @@ SAME_M: Final = 0.001
 ROUNDED: Final = 0.0142
 """What two places written to the hundredth may bring nearer to one another [display unit]."""
 HEADER_ENDS: Final = (
-    "header-gap", "header-gap-entry", "header-in-pieces", "joint-gap", "joint-shares-pipe",
+    "header-gap", "header-gap-entry", "header-in-pieces", "crossover-gap", "crossover-shares-pipe",
 )  # fmt: skip
-"""Codes of findings about the ends of header and joints, which nobody measured."""
+"""Codes of findings about the ends of header and crossovers, which nobody measured."""
 DISTANCES: Final = (
     "separation", "too-far", "spacing", "spacing-on-average", "outside-parcel", "shore",
 )  # fmt: skip
@@ -144,19 +144,19 @@ def as_built(
 def _measured_layout(
     by_id: Mapping[str, list[Measured]], known: Mapping[str, Element], plan: Layout, site: Site
 ) -> Layout:
-    """The plan's layout with its elements, and the ends of header and joints, where measured."""
+    """The plan's layout with its elements and the ends of header and crossovers where measured."""
     built = tuple(
         _built(known.get(one), one, by_id[one], (plan, site)) for one in _ordered(by_id, known)
     )
     moved = _ends(known, {element.id: element for element in built})
-    joints = tuple(
-        replace(joint, line=_bent(joint.line, moved))
-        for joint in plan.joints
-        if all(one in by_id for one in joint.trenches)
+    crossovers = tuple(
+        replace(crossover, line=_bent(crossover.line, moved))
+        for crossover in plan.crossovers
+        if all(one in by_id for one in crossover.trenches)
     )
     header = _led(plan.header, moved)
     bare = replace(plan, circuits=(), piping=None, access=None, obstacle=None)
-    return replace(bare, elements=built, header=header, joints=joints)
+    return replace(bare, elements=built, header=header, crossovers=crossovers)
 
 
 def _by_id(points: Sequence[Measured]) -> dict[str, list[Measured]]:
@@ -210,7 +210,7 @@ def _built(
 
 
 def _ends(known: Mapping[str, Element], built: Mapping[str, Element]) -> list[tuple[XY, XY]]:
-    """Place planned and place measured of every end that header or joints may lead to."""
+    """Place planned and place measured of every end that header or crossovers may lead to."""
     return [
         pair
         for name, element in built.items()

@@ -12,7 +12,7 @@ from siteplan.sheet.marks import LABEL
 from siteplan.sheet.style.styles import layer
 from siteplan.vocabulary.loop_types import element_kinds
 
-JOINT: Final = "joint"
+CROSSOVER: Final = "crossover"
 
 
 def names_element(word: Word) -> bool:
@@ -22,15 +22,15 @@ def names_element(word: Word) -> bool:
     """
     if word.mark is not None:
         return word.mark.block == LABEL and word.mark.column in element_kinds()
-    other = word.text.startswith(("H", "J"))
+    other = word.text.startswith(("H", "X"))
     return word.layer == layer("ids") and any(map(str.isdigit, word.text)) and not other
 
 
-def names_joint(word: Word) -> bool:
-    """Whether a text of the model may be the id of a joint."""
+def names_crossover(word: Word) -> bool:
+    """Whether a text of the model may be the id of a crossover."""
     if word.mark is not None:
-        return word.mark.block == LABEL and word.mark.column == JOINT
-    return word.layer == layer("ids") and word.text[:1] == "J" and word.text[1:].isdigit()
+        return word.mark.block == LABEL and word.mark.column == CROSSOVER
+    return word.layer == layer("ids") and word.text[:1] == "X" and word.text[1:].isdigit()
 
 
 def label_findings(drawing: Drawing) -> Iterator[Finding]:

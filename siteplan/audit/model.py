@@ -115,7 +115,7 @@ class Rebuilt:
     Parameters
     ----------
     layout
-        Elements, header, joints.
+        Elements, header, crossovers.
     findings
         What could not be read as drawn.
     symbols

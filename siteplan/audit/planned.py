@@ -18,7 +18,7 @@ from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
-from siteplan.layout.piping_model import Joint
+from siteplan.layout.piping_model import Crossover
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
 
@@ -79,19 +79,19 @@ def _of_summary(path: Path, site: Site) -> Layout:
 def _layout(summary: Mapping[str, Any], site: Site) -> Layout:
     elements = tuple(_element(row, site) for row in summary["elements"])
     header = _header(summary["header"], site) if summary["header"] else None
-    joints = tuple(
-        Joint(
+    crossovers = tuple(
+        Crossover(
             id=row["id"],
             line=LineString(row["line_m"]),
             trenches=tuple(row["trenches"]),
             width_m=row["width_m"],
             depth_m=row["depth_m"],
         )
-        for row in summary["joints"]
+        for row in summary["crossovers"]
     )
     system = summary["drawn"]
     spacing = summary["spacing_m"] or 0.0
-    return Layout(system, elements, header, spacing, summary["capacity_m"], joints=joints)
+    return Layout(system, elements, header, spacing, summary["capacity_m"], crossovers=crossovers)
 
 
 def _element(row: Mapping[str, Any], site: Site) -> Element:

@@ -14,7 +14,7 @@ from shapely import LineString, Point
 
 from siteplan.audit.labels import names_element
 from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
-from siteplan.audit.trenches import joints_of, trenches_of
+from siteplan.audit.trenches import crossovers_of, trenches_of
 from siteplan.audit.words import drawn_fault, place
 from siteplan.available.area import wall_entries
 from siteplan.checks.check import water_depth
@@ -54,8 +54,10 @@ def rebuilt(drawing: Drawing, site: Site) -> Rebuilt:
     else:
         elements = tuple(_element(name, symbol, drawing, site) for name, symbol in named)
     header = _header(drawing, site, findings)
-    joints = joints_of(elements, drawing, findings)
-    layout = Layout(system, elements, header, apart_of(site.exchanger, system), 0.0, joints=joints)
+    crossovers = crossovers_of(elements, drawing, findings)
+    layout = Layout(
+        system, elements, header, apart_of(site.exchanger, system), 0.0, crossovers=crossovers
+    )
     return Rebuilt(layout, tuple(findings), tuple(named), _rounding(elements, site))
 
 

@@ -11,7 +11,7 @@ from siteplan.findings.words import words_of
 from siteplan.report.summary import summarize
 
 SHARED: Final = (
-    "length_required_m", "length_provided_m", "elements", "header", "joints", "separations",
+    "length_required_m", "length_provided_m", "elements", "header", "crossovers", "separations",
     "findings",
 )  # fmt: skip
 """Keys that mean what they mean in summary.json."""

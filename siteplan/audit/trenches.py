@@ -1,4 +1,4 @@
-"""Trenches and their joints, read from centre lines and edges."""
+"""Trenches and their crossovers, read from centre lines and edges."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import Final
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.audit.labels import names_joint
+from siteplan.audit.labels import names_crossover
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.elements import Element, Trench
-from siteplan.layout.piping_model import Joint
+from siteplan.layout.piping_model import Crossover
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
@@ -88,7 +88,7 @@ def _paired(
 
 def _elsewhere(symbol: DrawnSymbol, drawing: Drawing) -> DrawnLine | None:
     """An open line that starts at a mark, on a layer on which no plan has one."""
-    usual = {layer(role) for role in ("trench", "header", "joint", "trench-pipe", "ids")}
+    usual = {layer(role) for role in ("trench", "header", "crossover", "trench-pipe", "ids")}
     for line in drawing.lines:
         starts = math.dist(line.points[0], symbol.at) <= SAME_M
         if line.layer not in usual and not line.closed and starts:
@@ -157,21 +157,21 @@ def _depth(symbol: DrawnSymbol, site: Site) -> float:
         return expected
 
 
-def joints_of(
+def crossovers_of(
     elements: Sequence[Element], drawing: Drawing, findings: list[Finding]
-) -> tuple[Joint, ...]:
-    """A joint for each line on the layer of joints, between the trenches whose far ends are near.
+) -> tuple[Crossover, ...]:
+    """A crossover for each line on their layer, between the trenches whose far ends are near.
 
     Its id is the one written nearest to its middle.
     """
     trenches = [one for one in elements if isinstance(one, Trench)]
-    lines = list(drawing.on(layer("joint")))
+    lines = list(drawing.on(layer("crossover")))
     if len(trenches) < 2:
         for line in lines:
-            told = reason("joint-of-nothing", handle=line.handle)
-            findings.append(drawn_fault("joint", told, f"handle {line.handle}"))
+            told = reason("crossover-of-nothing", handle=line.handle)
+            findings.append(drawn_fault("crossover", told, f"handle {line.handle}"))
         return ()
-    names = _joint_names(lines, drawing)
+    names = _crossover_names(lines, drawing)
     found = []
     for name, line in zip(names, lines, strict=True):
         path = LineString(line.points)
@@ -179,7 +179,7 @@ def joints_of(
         second = _nearest(line.points[-1], [one for one in trenches if one is not first])
         ends = (first.id, second.id)
         depth = max(first.depth_m, second.depth_m)
-        found.append(Joint(name, path, ends, max(first.width_m, second.width_m), depth))
+        found.append(Crossover(name, path, ends, max(first.width_m, second.width_m), depth))
     return tuple(found)
 
 
@@ -187,9 +187,9 @@ def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
     return min(trenches, key=lambda one: float(Point(one.line.coords[-1]).distance(Point(at))))
 
 
-def _joint_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
+def _crossover_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     """The ids written near the middles of the lines, nearest first; a number where none is left."""
-    labels = [word for word in drawing.words if names_joint(word)]
+    labels = [word for word in drawing.words if names_crossover(word)]
     middles = [LineString(line.points).interpolate(0.5, normalized=True) for line in lines]
     pairs = sorted(
         (float(Point(word.at).distance(middle)), number, place)
@@ -200,4 +200,4 @@ def _joint_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     for _, number, place in pairs:
         if number not in names and labels[place].text not in names.values():
             names[number] = labels[place].text
-    return [names.get(number, f"J{number + 1}") for number in range(len(lines))]
+    return [names.get(number, f"X{number + 1}") for number in range(len(lines))]

@@ -1,4 +1,4 @@
-"""Where a drill rig or a digger can work: what a body of its size can reach from the street."""
+"""Where a drill rig or an excavator can work: what a body of its size can reach from the street."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
 from siteplan.layout.elements import Element
 from siteplan.site import loop_options
-from siteplan.site.machines import DiggerOptions, Machine, MachineKind
+from siteplan.site.machines import ExcavatorOptions, Machine, MachineKind
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
 
@@ -42,7 +42,7 @@ MOST_NAMED: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class MachineGround:
-    """Where a rig or a digger gets to on one lot.
+    """Where a rig or an excavator gets to on one lot.
 
     Parameters
     ----------
@@ -51,9 +51,9 @@ class MachineGround:
     frontage
         Part of the property line over which it comes in.
     machine
-        The rig or digger.
+        The rig or excavator.
     area
-        Where it can work: under the mast of a rig, within the boom of a digger.
+        Where it can work: under the mast of a rig, within the boom of an excavator.
     """
 
     reach: Reach
@@ -116,7 +116,7 @@ def _machine_ground(
     vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
     reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
     area = reach.area
-    if isinstance(machine, DiggerOptions):
+    if isinstance(machine, ExcavatorOptions):
         area = _within_boom(reach.area, parcel.difference(solid), machine.boom_m)
     return MachineGround(reach, frontage, machine, area)
 
@@ -160,7 +160,7 @@ def way_in(
 
 
 def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> LineString:
-    if isinstance(ground.machine, DiggerOptions):
+    if isinstance(ground.machine, ExcavatorOptions):
         return _way_to_dig(site, ground.reach, elements, ground.machine.boom_m)
     reach = ground.reach
     steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(elements)]
@@ -188,8 +188,8 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
 
 
 def rig_stopped(site: Site, x: float, y: float, kind: MachineKind = "rig") -> Reason | None:
-    """Why no rig or digger gets to a point; None where one does, or where that is not known."""
-    machine = site.exchanger.digger if kind == "digger" else site.exchanger.rig
+    """Why no rig or excavator gets to a point; None where one does, or where that is not known."""
+    machine = site.exchanger.excavator if kind == "excavator" else site.exchanger.rig
     ground, spot = _ground_of(site, machine, Memory()), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):

@@ -35,7 +35,7 @@ OVERLAP_M: Final = 0.01
 
 
 def frontage_of(parcel: Polygon, features: Sequence[Feature], machine: Machine) -> BaseGeometry:
-    """Part of the property line over which a rig or digger comes in; empty where none is known.
+    """Part of the property line over which a rig or excavator comes in; empty where none is known.
 
     That is where the site file says; else where the property line runs along a street, and where
     a driveway leads out over it.

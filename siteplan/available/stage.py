@@ -28,7 +28,7 @@ class Earlier(Protocol):
 class AvailableAreas:
     """What the rules leave of a lot for each part, and for the header.
 
-    Where rig or digger gets to is not taken off: that is asked with each loop type.
+    Where rig or excavator gets to is not taken off: that is asked with each loop type.
 
     Parameters
     ----------

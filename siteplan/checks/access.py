@@ -24,7 +24,7 @@ SLACK_M: Final = 0.01
 
 
 def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Everything that is wrong with the way in of the drill rig or digger of a layout."""
+    """Everything that is wrong with the way in of the drill rig or excavator of a layout."""
     access = layout.access
     if access is None:
         return
@@ -51,8 +51,8 @@ def _start(site: Site, access: Access) -> Iterator[Finding]:
 
 def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
     """What a machine can come from, and how far from it the way may begin [m]."""
-    digs = access.machine == "digger"
-    machine = site.exchanger.digger if digs else site.exchanger.rig
+    digs = access.machine == "excavator"
+    machine = site.exchanger.excavator if digs else site.exchanger.rig
     if machine is not None and machine.gates:
         return [(Point(gate), 2 * access.width_m) for gate in machine.gates]
     return [
@@ -109,17 +109,17 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     ]
     for element in layout.new:
         if not _gets_to(site, element, joined, access):
-            noun = "digger" if access.machine == "digger" else "drill rig"
+            noun = "excavator" if access.machine == "excavator" else "drill rig"
             values = {"noun": noun, "machine": access.machine}
             stopped = _error("no-way-in", element.id, values=values)
             yield replace(stopped, required_m=access.width_m)
 
 
 def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], access: Access) -> bool:
-    half_m, digger = access.width_m / 2, site.exchanger.digger
-    if access.machine != "digger":
+    half_m, excavator = access.width_m / 2, site.exchanger.excavator
+    if access.machine != "excavator":
         return any(part.distance(element.footprint) <= half_m for part in joined)
-    boom = digger.boom_m if digger is not None else 0.0
+    boom = excavator.boom_m if excavator is not None else 0.0
     ground = shapely.union_all(joined).buffer(half_m + boom)
     missed = element.axis.difference(ground)
     return missed.is_empty or bool(0.0 < missed.length <= TOLERANCE)

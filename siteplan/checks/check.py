@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import access_findings
-from siteplan.checks.joints import joint_findings
+from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
@@ -53,7 +53,7 @@ def check_layout(
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
-        *joint_findings(site, layout),
+        *crossover_findings(site, layout),
         *access_findings(site, layout),
         *_length(layout, required_m),
     )

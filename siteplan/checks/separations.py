@@ -60,7 +60,10 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
     if layout.header is not None and layout.header.runs:
         runs = shapely.MultiLineString(list(layout.header.runs))
         built.append(Body(HEADER, "header", runs, runs, 0.0))
-    built += [Body(joint.id, "header", joint.line, joint.line, 0.0) for joint in layout.joints]
+    built += [
+        Body(crossover.id, "header", crossover.line, crossover.line, 0.0)
+        for crossover in layout.crossovers
+    ]
     return tuple(built)
 
 

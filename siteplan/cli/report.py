@@ -181,7 +181,7 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
 
 
 def _access_line(plan: SitePlan) -> Iterator[Text]:
-    """How long the way in of the rig or digger is."""
+    """How long the way in of the rig or excavator is."""
     from siteplan.units.lengths import format_length, rough
 
     access, unit = plan.drawn.layout and plan.drawn.layout.access, plan.site.unit

@@ -56,7 +56,7 @@ def run_why(arguments: argparse.Namespace) -> int:
 
 
 def _stopped(site: Site, part: Part, x: float, y: float) -> str:
-    """Why no drill rig or digger gets there; empty where one does or the part needs none."""
+    """Why no drill rig or excavator gets there; empty where one does or the part needs none."""
     from siteplan.available.access import rig_stopped
     from siteplan.findings.words import words_of
 

@@ -21,7 +21,7 @@ from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Access, Ground, Layout
 from siteplan.site.model import System
 
-NOUNS = {"rig": "drill rig", "digger": "digger"}
+NOUNS = {"rig": "drill rig", "excavator": "excavator"}
 """What machines are called where trades meet."""
 LEAST_MISSED_M2 = 0.5
 """Ground out of a machine's reach that is not worth a word [m2]."""
@@ -57,7 +57,7 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     access = Access(way, reached.machine.width_m, machine=machine)
     if layout.by_hand:
         return replace(layout, access=access)
-    anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, digger=None))
+    anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, excavator=None))
     open_ground = prepare(anywhere, record.ground)
     areas = [_new_area(one) for one in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
@@ -74,7 +74,7 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))
-        lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "digger" else 0.0
+        lost_m = max(lost_m, free.capacity_m - layout.capacity_m) if machine == "excavator" else 0.0
     if obstacle and areas[1].is_empty:
         obstacle = _out_of_reach(prepared, NOUNS[machine], because)
     elif obstacle and decisive:

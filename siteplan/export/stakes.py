@@ -44,7 +44,7 @@ class Stake:
 
 
 def write_geojson(content: PlanContent, path: Path) -> None:
-    """Write elements, joints and header as GeoJSON (RFC 7946), where there is a georeference."""
+    """Write elements, crossovers and header as GeoJSON (RFC 7946) where there is a georeference."""
     frame, layout = content.site.georeference, content.layout
     if frame is None:
         return
@@ -89,7 +89,7 @@ def staking_order(layout: Layout) -> tuple[Stake, ...]:
 
 
 def all_stakes(layout: Layout) -> tuple[Stake, ...]:
-    """Stakes of header, elements, tangent points of bends, and joints, in the sheet's order."""
+    """Stakes of header, elements, tangent points of bends, and crossovers, in the sheet's order."""
     stakes = [
         Stake(point.name, point.at, "entry" if number == 0 else "header")
         for number, point in enumerate(header_points(layout))
@@ -100,9 +100,9 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
     for trench in bent_trenches(layout):
         for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
             stakes.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
-    for joint in layout.joints:
-        for number, bend in enumerate(joint.line.coords[1:-1], 1):
-            stakes.append(Stake(f"{joint.id}.{number}", _point(bend), "joint bend"))
+    for crossover in layout.crossovers:
+        for number, bend in enumerate(crossover.line.coords[1:-1], 1):
+            stakes.append(Stake(f"{crossover.id}.{number}", _point(bend), "crossover bend"))
     return tuple(stakes)
 
 
@@ -123,9 +123,9 @@ def _features(layout: Layout, frame: Georeference) -> Iterator[dict[str, Any]]:
     for element in layout.elements:
         place = [_point(at) for at in element.axis.coords]
         yield _feature(element.id, element.kind, element.bottom_m, place, frame)
-    for joint in layout.joints:
-        line = [_point(at) for at in joint.line.coords]
-        yield _feature(joint.id, "joint", joint.depth_m, line, frame)
+    for crossover in layout.crossovers:
+        line = [_point(at) for at in crossover.line.coords]
+        yield _feature(crossover.id, "crossover", crossover.depth_m, line, frame)
     for number, run in enumerate(layout.header.runs if layout.header else (), 1):
         depth = layout.piping.depth_m if layout.piping is not None else None
         line = [_point(at) for at in run.coords]

@@ -11,7 +11,7 @@ from typing import Any
 from siteplan.geometry.lines.arcs import Arc, Piece
 from siteplan.layout.elements import Bore, Element, Trench
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import Joint
+from siteplan.layout.piping_model import Crossover
 from siteplan.sheet.tables.staking import staked_pieces
 from siteplan.site.model import Site
 from siteplan.units.lengths import round_to, to_unit
@@ -27,7 +27,7 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     Local easting and northing are in the display unit, their origin is the site's. Latitude and
     longitude are WGS 84 and stand only where the site is georeferenced. The last columns list
     easting and northing of each point at which a trench turns, in order from its start, and the
-    straight pieces and arcs that stand for them. Joints of trenches stand after the elements.
+    straight pieces and arcs that stand for them. Crossovers of trenches stand after the elements.
     """
     columns = [
         "id",
@@ -52,8 +52,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     writer.writerow(columns)
     for element in layout.elements if layout is not None else ():
         writer.writerow(_row(site, element))
-    for joint in layout.joints if layout is not None else ():
-        writer.writerow(_joint_row(site, joint))
+    for crossover in layout.crossovers if layout is not None else ():
+        writer.writerow(_crossover_row(site, crossover))
     return text.getvalue()
 
 
@@ -79,16 +79,16 @@ def _row(site: Site, element: Element) -> list[str]:
     ]
 
 
-def _joint_row(site: Site, joint: Joint) -> list[str]:
-    length = round_to(to_unit(joint.length_m, site.unit), DECIMALS, "up")
-    first, *bends, last = [(float(x), float(y)) for x, y in joint.line.coords]
+def _crossover_row(site: Site, crossover: Crossover) -> list[str]:
+    length = round_to(to_unit(crossover.length_m, site.unit), DECIMALS, "up")
+    first, *bends, last = [(float(x), float(y)) for x, y in crossover.line.coords]
     return [
-        joint.id,
-        "joint",
+        crossover.id,
+        "crossover",
         *_place(site, *first),
         *_place(site, *last),
         f"{length:.{DECIMALS}f}",
-        _number(joint.depth_m, site.unit),
+        _number(crossover.depth_m, site.unit),
         "",
         "",
         _points(site, bends),

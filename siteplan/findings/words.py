@@ -76,8 +76,8 @@ def capitalised(sentence: str) -> str:
 
     Examples
     --------
-    >>> capitalised("no digger gets there")
-    'No digger gets there'
+    >>> capitalised("no excavator gets there")
+    'No excavator gets there'
     """
     return sentence[:1].upper() + sentence[1:]
 

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.findings.model import Reason
 from siteplan.geometry.memory import Memory
 from siteplan.layout.elements import Element
-from siteplan.layout.piping_model import Circuit, Crossing, Joint, Piping
+from siteplan.layout.piping_model import Circuit, Crossing, Crossover, Piping
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import (
     Entry,
@@ -51,7 +51,7 @@ class Header:
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """How the rig or the digger gets from the street to where it works.
+    """How the rig or the excavator gets from the street to where it works.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ class Access:
     machine
         Which one.
     lost_m
-        How much more trench the lot would hold if a digger got everywhere [m].
+        How much more trench the lot would hold if an excavator got everywhere [m].
     """
 
     path: LineString
@@ -108,12 +108,12 @@ class Layout:
         Whether the places were typed by somebody: a broken rule is then a finding about the
         wish, not a fault of the engine.
     access
-        Way of the drill rig or digger; None where none is needed or known.
+        Way of the drill rig or excavator; None where none is needed or known.
     circuits
         Circuits of the pipe; every element in one, or each of its loops; empty for wells.
     piping
         Header pipes and flow; None where there is no header.
-    joints
+    crossovers
         Trenches that join others at their far ends.
     evened
         Whether more or other trenches than the cheapest were taken to make circuits even.
@@ -131,7 +131,7 @@ class Layout:
     circuits: tuple[Circuit, ...] = ()
     piping: Piping | None = None
     most_m: float | None = None
-    joints: tuple[Joint, ...] = ()
+    crossovers: tuple[Crossover, ...] = ()
     evened: bool = False
 
     @property

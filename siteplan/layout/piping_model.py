@@ -1,4 +1,4 @@
-"""What circuits, joints, header pipes and their flow are, however they were found."""
+"""What circuits, crossovers, header pipes and their flow are, however they were found."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ LOOP_TRENCH: Final = "loop trench"
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Where a header or a joint crosses something that is allowed but must be marked."""
+    """Where a header or a crossover crosses something that is allowed but must be marked."""
 
     feature: str
     kind: str
@@ -30,7 +30,7 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class Crossover:
     """A trench with one pipe that joins the far ends of two trenches.
 
     Parameters
@@ -40,7 +40,7 @@ class Joint:
     trenches
         Their ids.
     width_m, depth_m
-        Of the joint [m].
+        Of the crossover [m].
     crossings
         What it crosses that must be marked.
     """
@@ -73,7 +73,7 @@ class Circuit:
         All of its pipe, from the header and back to it [m].
     passes
         How often it runs along an element.
-    joints_m
+    connecting_m
         Of its length: pipe from element to element, in the header trench and where two trenches
         are joined at their far ends [m].
     """
@@ -83,7 +83,7 @@ class Circuit:
     pipe: str
     length_m: float
     passes: int
-    joints_m: float = 0.0
+    connecting_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
 from siteplan.layout.elements import Bore, Trench
-from siteplan.layout.header.joints import course_of
+from siteplan.layout.header.crossovers import course_of
 from siteplan.layout.header.section import piece_line, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
@@ -128,16 +128,16 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis)
     yield Item("elbow", "by header", "count", fittings.elbows, basis)
-    turns = sum(elbows_of(course_of(one, layout)) for one in layout.joints)
-    yield Item("elbow", size, "count", turns, "turns of joints from far end to far end")
+    turns = sum(elbows_of(course_of(one, layout)) for one in layout.crossovers)
+    yield Item("elbow", size, "count", turns, "turns of crossovers from far end to far end")
     yield Item("reducer", "by header", "count", fittings.reducers, basis)
     legs = 0 if layout.loop.lines else 2 * sum(one.pipe_m > 0.0 for one in layout.elements)
-    joints = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
-    joints = 0 if legs else joints
+    couplings = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
+    couplings = 0 if legs else couplings
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
     each = format_length(COIL_M, unit, 0)
     words = f"two for each bore or coil, and one for each {each} of pipe, common practice"
-    yield Item("coupling", "by pipe", "count", legs + joints + runs, words)
+    yield Item("coupling", "by pipe", "count", legs + couplings + runs, words)
 
 
 def _u_bends(layout: Layout, size: str) -> int:
@@ -159,11 +159,11 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = length * section_area(options) + ends * end_volume(options)
     sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
     yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
-    joints = sum(one.length_m for one in layout.joints)
-    yield Item("joint trench", "", "length", joints, "from far end to far end of trenches")
-    volume = joints * section_area(options)
-    yield Item("joint trench dug", "", "earth", volume, f"sides {sides}, bank measure")
-    length += joints
+    crossovers = sum(one.length_m for one in layout.crossovers)
+    yield Item("crossover trench", "", "length", crossovers, "from far end to far end of trenches")
+    volume = crossovers * section_area(options)
+    yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    length += crossovers
     sand = dug * piping.width_m * mean_sand(site, piping, header) + length * sand_area(options)
     yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
     yield Item("warning tape", "", "length", dug + length, "over every trench")

@@ -8,7 +8,14 @@ from typing import Any
 from siteplan.findings.words import words_of
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import Circuit, Crossing, HeaderPiece, Hydraulics, Joint, Piping
+from siteplan.layout.piping_model import (
+    Circuit,
+    Crossing,
+    Crossover,
+    HeaderPiece,
+    Hydraulics,
+    Piping,
+)
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
@@ -20,28 +27,28 @@ def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
     return [_circuit(circuit) for circuit in layout.circuits] if layout is not None else []
 
 
-def joints_summary(layout: Layout | None) -> list[dict[str, Any]]:
-    """One row for each joint, lengths rounded up."""
-    return [_joint(joint) for joint in layout.joints] if layout is not None else []
+def crossovers_summary(layout: Layout | None) -> list[dict[str, Any]]:
+    """One row for each crossover, lengths rounded up."""
+    return [_crossover(crossover) for crossover in layout.crossovers] if layout is not None else []
 
 
 def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
-    """One row for each crossing of a header or a joint."""
+    """One row for each crossing of a header or a crossover."""
     return [
         {"feature": c.feature, "kind": c.kind, "x_m": near(c.x_m), "y_m": near(c.y_m)}
         for c in crossings
     ]
 
 
-def _joint(joint: Joint) -> dict[str, Any]:
+def _crossover(crossover: Crossover) -> dict[str, Any]:
     return {
-        "id": joint.id,
-        "trenches": list(joint.trenches),
-        "line_m": [[near(x), near(y)] for x, y in joint.line.coords],
-        "length_m": up(joint.length_m),
-        "width_m": near(joint.width_m),
-        "depth_m": near(joint.depth_m),
-        "crossings": crossings_summary(joint.crossings),
+        "id": crossover.id,
+        "trenches": list(crossover.trenches),
+        "line_m": [[near(x), near(y)] for x, y in crossover.line.coords],
+        "length_m": up(crossover.length_m),
+        "width_m": near(crossover.width_m),
+        "depth_m": near(crossover.depth_m),
+        "crossings": crossings_summary(crossover.crossings),
     }
 
 
@@ -72,7 +79,7 @@ def _circuit(circuit: Circuit) -> dict[str, Any]:
         "elements": list(circuit.elements),
         "pipe": circuit.pipe,
         "length_m": up(circuit.length_m),
-        "joints_m": up(circuit.joints_m),
+        "connecting_m": up(circuit.connecting_m),
         "passes": circuit.passes,
     }
 

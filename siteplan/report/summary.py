@@ -18,8 +18,8 @@ from siteplan.layout.model import Access, Header
 from siteplan.report.pipe_summary import (
     circuits_summary,
     crossings_summary,
+    crossovers_summary,
     flow_summary,
-    joints_summary,
     take_off_summary,
 )
 from siteplan.site.model import Site, System
@@ -58,7 +58,7 @@ def summarize(
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
-        "joints": joints_summary(layout),
+        "crossovers": crossovers_summary(layout),
         "circuits": circuits_summary(layout),
         "flow": flow_summary(site, layout),
         "take_off": take_off_summary(site, layout),

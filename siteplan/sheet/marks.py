@@ -44,7 +44,7 @@ STAKING: Final = "staking"
 PIPES: Final = "pipes"
 """Circuits and flow in sentences."""
 LABEL: Final = "label"
-"""Names of elements, joints and tie points beside them on the plan."""
+"""Names of elements, crossovers and tie points beside them on the plan."""
 
 TIE: Final = "tie"
 """Symbols of tie points, by their letters."""

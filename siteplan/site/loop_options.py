@@ -35,5 +35,5 @@ def apart_of(exchanger: Exchanger, system: System) -> float:
 
 def machine_of(exchanger: Exchanger, system: System) -> Machine | None:
     """Machine that must come in for a loop type; None where none must or it is not asked for."""
-    machines: dict[str, Machine | None] = {"rig": exchanger.rig, "digger": exchanger.digger}
+    machines: dict[str, Machine | None] = {"rig": exchanger.rig, "excavator": exchanger.excavator}
     return machines.get(loop_type(system).machine)

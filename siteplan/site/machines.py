@@ -1,11 +1,11 @@
-"""The machines that must come onto a lot: the drill rig and the digger."""
+"""The machines that must come onto a lot: the drill rig and the excavator."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-MachineKind = Literal["rig", "digger"]
+MachineKind = Literal["rig", "excavator"]
 """What a machine is called on the sheet, and its table in a site file."""
 
 MachineAccess = Literal["street", "anywhere"]
@@ -40,8 +40,8 @@ class RigOptions:
 
 
 @dataclass(frozen=True, slots=True)
-class DiggerOptions:
-    """The digger of the trenches, as it drives in.
+class ExcavatorOptions:
+    """The excavator of the trenches, as it drives in.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ class DiggerOptions:
         ``"anywhere"``: the designer knows that it gets everywhere.
     """
 
-    kind: ClassVar[MachineKind] = "digger"
+    kind: ClassVar[MachineKind] = "excavator"
     width_m: float
     length_m: float
     turning_m: float
@@ -66,4 +66,4 @@ class DiggerOptions:
     access: MachineAccess = "street"
 
 
-Machine = RigOptions | DiggerOptions
+Machine = RigOptions | ExcavatorOptions

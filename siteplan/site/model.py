@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.rule_books.model import Rule
 from siteplan.site.energy import Energy, GroundYear
-from siteplan.site.machines import DiggerOptions, RigOptions
+from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.project import Project
 from siteplan.site.trench_kinds import USUAL
@@ -302,11 +302,11 @@ class Exchanger:
     energy
         Loads and ground, for a calculated length.
     machine_reach_m
-        How far the drill rig or digger reaches beyond an element [m].
+        How far the drill rig or excavator reaches beyond an element [m].
     rig
         The drill rig; None: it is not asked where one gets to.
-    digger
-        The digger of the trenches; None: it is not asked where one gets to.
+    excavator
+        The excavator of the trenches; None: it is not asked where one gets to.
     ground_year
         Frost, and the year at the surface.
     piping
@@ -324,7 +324,7 @@ class Exchanger:
     energy: Energy | None = None
     machine_reach_m: float = 0.0
     rig: RigOptions | None = None
-    digger: DiggerOptions | None = None
+    excavator: ExcavatorOptions | None = None
     ground_year: GroundYear = field(default_factory=GroundYear)
     piping: PipingOptions = field(default_factory=PipingOptions)
 

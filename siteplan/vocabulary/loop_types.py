@@ -80,7 +80,7 @@ class LoopType:
     style: str
     tags: tuple[Tag, ...]
     asked: str = ""
-    machine: Literal["rig", "digger", ""] = ""
+    machine: Literal["rig", "excavator", ""] = ""
     usual_pipe: str = ""
     legend: str = ""
     size_mm: float = 0.0
@@ -98,8 +98,8 @@ class LoopType:
 
     @property
     def dug(self) -> bool:
-        """Whether a digger makes its elements."""
-        return self.machine == "digger"
+        """Whether an excavator makes its elements."""
+        return self.machine == "excavator"
 
 
 @cache

@@ -188,7 +188,7 @@ def test_sloped_sides_are_dug_as_well():
     assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
 
 
-def test_a_joint_between_parallel_trenches_takes_an_elbow_at_both_of_its_ends():
+def test_a_crossover_between_parallel_trenches_takes_an_elbow_at_both_of_its_ends():
     # two trenches of one pipe, 3 m apart, joined straight across their far ends: 90 degrees twice
     items = items_of(trenches([60.0, 60.0], pipes=1), exchanger())
     assert items["elbow", "3/4 in"] == 2

@@ -104,9 +104,9 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     >>> tree.points, tree.lengths_m, tree.bends, tree.stops
     (((0.0, 0.0), (4.0, 0.0), (10.0, 5.0)), (0.0, 4.0, 11.0), (0, 0, 1), (1, 2))
     """
-    joints = [_joint(element, header) for element in elements]
+    meetings = [_meeting(element, header) for element in elements]
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
-    spots = shapely.points([(one.x, one.y) for one in [*ends, *(at for at, _ in joints)]])
+    spots = shapely.points([(one.x, one.y) for one in [*ends, *(at for at, _ in meetings)]])
     known = _Known()
     links: dict[int, dict[int, tuple[float, int]]] = {}
     for run in header.runs:
@@ -114,11 +114,11 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
             links.setdefault(start, {})[end] = (length, bends)
             links.setdefault(end, {})[start] = (length, bends)
     root = known.nearest((header.entry.point.x, header.entry.point.y))
-    stops = [known.nearest((at.x, at.y)) for at, _ in joints]
-    return _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in joints])
+    stops = [known.nearest((at.x, at.y)) for at, _ in meetings]
+    return _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in meetings])
 
 
-def _joint(element: Element, header: Header) -> tuple[Point, float]:
+def _meeting(element: Element, header: Header) -> tuple[Point, float]:
     """Where an element joins the header, and how far it lies from it."""
     found = []
     for end in map(Point, element.ends):

@@ -13,11 +13,11 @@ from siteplan.hydraulics.balance import STEP
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
 from siteplan.layout.elements import Element, Trench
-from siteplan.layout.header.joints import leads_round, single_pipes
+from siteplan.layout.header.crossovers import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
-from siteplan.layout.piping_model import Balance, Circuit, Joint
+from siteplan.layout.piping_model import Balance, Circuit, Crossover
 from siteplan.preferences.table import figure_of
 from siteplan.site.piping import CircuitOptions
 from siteplan.units.lengths import FOOT
@@ -66,7 +66,7 @@ def make_circuits(
     Parameters
     ----------
     layout
-        Elements in staking order, and joints of trenches; circuits that it has already are a
+        Elements in staking order, and crossovers of trenches; circuits that it has already are a
         division looked at beside others.
     tree
         The header that joins them.
@@ -155,7 +155,7 @@ def _circuit(
     name: str, group: Sequence[Loop], length: float, *, size: str, elements: Sequence[Element]
 ) -> Circuit:
     through = tuple(elements[number].id for loop in group for number in loop.elements)
-    in_elements = sum(loop.pipe_m - loop.joints_m for loop in group)
+    in_elements = sum(loop.pipe_m - loop.connecting_m for loop in group)
     passes = sum(loop.passes for loop in group)
     return Circuit(name, through, size, length, passes, max(0.0, length - in_elements))
 
@@ -173,21 +173,26 @@ def loops_of(layout: Layout, tree: HeaderTree) -> tuple[list[Loop], list[int]]:
                 loops += [loop] * (element.pipes // runs)
             case _ if element.pipe_m > 0.0:
                 loops.append(Loop((number,), node, element.pipe_m + lead, 2, lead))
-    joined = {name for joint in layout.joints for name in joint.trenches}
+    joined = {name for crossover in layout.crossovers for name in crossover.trenches}
     left_over = [k for k in single_pipes(layout.elements) if layout.elements[k].id not in joined]
-    return [*loops, *(_joined(joint, layout, tree) for joint in layout.joints)], left_over
+    return [
+        *loops,
+        *(_joined(crossover, layout, tree) for crossover in layout.crossovers),
+    ], left_over
 
 
-def _joined(joint: Joint, layout: Layout, tree: HeaderTree) -> Loop:
-    """Loop out through one trench, through the joint, and back through the other."""
+def _joined(crossover: Crossover, layout: Layout, tree: HeaderTree) -> Loop:
+    """Loop out through one trench, through the crossover, and back through the other."""
     place = {element.id: number for number, element in enumerate(layout.elements)}
-    numbers = tuple(place[name] for name in joint.trenches)
+    numbers = tuple(place[name] for name in crossover.trenches)
     nodes = [tree.stops[number] for number in numbers]
-    joints = joint.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
-    pipe = joints
-    for element in (one for one in layout.of(Trench) if one.id in joint.trenches):
+    connecting_m = (
+        crossover.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
+    )
+    pipe = connecting_m
+    for element in (one for one in layout.of(Trench) if one.id in crossover.trenches):
         pipe += element.pipe_m / max(element.pipes, 1)
-    return Loop(numbers, tree.meeting(nodes), pipe, 2, joints)
+    return Loop(numbers, tree.meeting(nodes), pipe, 2, connecting_m)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ class Loop:
         All of its pipe [m].
     passes
         How often it runs along an element.
-    joints_m
+    connecting_m
         Of its pipe, what lies in no element [m].
     """
 
@@ -58,7 +58,7 @@ class Loop:
     node: int
     pipe_m: float
     passes: int
-    joints_m: float = 0.0
+    connecting_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.fluids import FluidState, fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, purge_flow, reynolds_number
 from siteplan.hydraulics.pipes import Pipe, circuit_sizes, pipes
-from siteplan.layout.header.joints import join_far_ends
+from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.header.tree import HeaderTree, header_tree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
@@ -55,7 +55,7 @@ def with_pipes(
     *,
     ground: Ground | None = None,
 ) -> Layout:
-    """The layout with its circuits, joints and header pipes, unchanged where it has no header.
+    """The layout with its circuits, crossovers and header pipes, unchanged where it has no header.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def with_pipes(
     water_m3s
         Flow of an open loop [m3/s].
     ground
-        Where joints of trenches may run; None: anywhere.
+        Where crossovers of trenches may run; None: anywhere.
     """
     if layout.header is None or not layout.elements:
         return layout
@@ -74,7 +74,7 @@ def with_pipes(
     options = exchanger.piping
     if layout.loop.flow:
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
-    layout = replace(layout, joints=join_far_ends(layout, tree, ground or _anywhere(layout)))
+    layout = replace(layout, crossovers=join_far_ends(layout, tree, ground or _anywhere(layout)))
     made = make_circuits(
         layout,
         tree,

@@ -27,8 +27,8 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.preferences.table import count_of, figure_of
 
 LEAST_BEND_M: Final = 1.2
-"""Least radius of a bend: a 1 1/4 in pipe (OD 42.2 mm) takes 25 diameters, 1.05 m, and the digger
-a little more; common practice, no source [m]."""
+"""Least radius of a bend: a 1 1/4 in pipe (OD 42.2 mm) takes 25 diameters, 1.05 m, and the
+excavator a little more; common practice, no source [m]."""
 DEVIATION_M: Final = figure_of("layout.trenches.fullest.deviation_m")
 SMALL: Final = figure_of("layout.trenches.fullest.small")
 FREE: Final = figure_of("layout.trenches.fullest.free")

@@ -29,14 +29,20 @@ def trench_facts(layout: Layout, unit: UnitSystem, *, bends: str = "see elements
     return facts + (f". Bends: {bends}" if bent else "")
 
 
-def joint_words(layout: Layout, unit: UnitSystem) -> str:
-    """Joints with their trenches and lengths, and where they bend."""
+def crossover_words(layout: Layout, unit: UnitSystem) -> str:
+    """Crossovers with their trenches and lengths, and where they bend."""
     each = [
-        f"{joint.id} {' to '.join(joint.trenches)} {mark(joint.length_m, unit, rounding='up')}"
-        for joint in layout.joints
+        " ".join(
+            (
+                crossover.id,
+                " to ".join(crossover.trenches),
+                mark(crossover.length_m, unit, rounding="up"),
+            )
+        )
+        for crossover in layout.crossovers
     ]
-    bent = any(len(joint.line.coords) > 2 for joint in layout.joints)
-    sentence = f"Joint trenches from far end to far end, as deep as theirs: {', '.join(each)}."
+    bent = any(len(crossover.line.coords) > 2 for crossover in layout.crossovers)
+    sentence = f"Crossover trenches from far end to far end, as deep as theirs: {', '.join(each)}."
     return sentence + (" Bends: see elements.csv." if bent else "")
 
 

@@ -88,8 +88,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         found.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
         if len(content.site.entries) > 1:
             found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
-        if layout.joints:
-            found.append(Entry("JOINT TRENCH J", line="joint"))
+        if layout.crossovers:
+            found.append(Entry("CROSSOVER TRENCH X", line="crossover"))
         if crossings_of(layout):
             found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return found

@@ -87,8 +87,8 @@ def plan_ratio(plan: Sheet) -> float:
 
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
-    """Elements and joints whose name found no place on a sheet."""
-    names = {*(one.id for one in layout.elements), *(one.id for one in layout.joints)}
+    """Elements and crossovers whose name found no place on a sheet."""
+    names = {*(one.id for one in layout.elements), *(one.id for one in layout.crossovers)}
     return tuple(name for name in sheet.unplaced if name in names)
 
 
@@ -146,9 +146,9 @@ def _cells(
 
 
 def built_shapes(layout: Layout) -> BaseGeometry:
-    """Everything that is built: elements, header and joints."""
+    """Everything that is built: elements, header and crossovers."""
     shapes: list[BaseGeometry] = [one.footprint for one in layout.elements]
-    shapes += [one.line for one in layout.joints]
+    shapes += [one.line for one in layout.crossovers]
     shapes += layout.header.runs if layout.header is not None else ()
     return shapely.union_all(shapes)
 
@@ -238,7 +238,7 @@ def _within(content: PlanContent, window: Polygon) -> PlanContent:
 def _clipped(layout: Layout, window: Polygon) -> Layout:
     """The layout as far as a window shows it, so that names stand in it."""
     elements = tuple(one for whole in layout.elements if (one := _piece(whole, window)) is not None)
-    joints = tuple(one for one in layout.joints if window.contains(one.line.centroid))
+    crossovers = tuple(one for one in layout.crossovers if window.contains(one.line.centroid))
     header, access = layout.header, layout.access
     if header is not None:
         runs = tuple(piece for run in header.runs for piece in _pieces(run, window))
@@ -247,7 +247,7 @@ def _clipped(layout: Layout, window: Polygon) -> Layout:
         paths = _pieces(access.path, window)
         longest = max(paths, key=lambda path: path.length, default=LineString())
         access = replace(access, path=longest)
-    return replace(layout, elements=elements, joints=joints, header=header, access=access)
+    return replace(layout, elements=elements, crossovers=crossovers, header=header, access=access)
 
 
 def _piece(element: Element, window: Polygon) -> Element | None:

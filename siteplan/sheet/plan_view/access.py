@@ -1,4 +1,4 @@
-"""The way in of the drill rig or digger: its two edges and its name."""
+"""The way in of the drill rig or excavator: its two edges and its name."""
 
 from __future__ import annotations
 

@@ -50,8 +50,8 @@ def draw_layout(
     if header is not None:
         for run in header.runs:
             canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
-        for joint in layout.joints:
-            canvas.line(joint.line.coords, "joint", layer("joint"), ink=NEW_INK)
+        for crossover in layout.crossovers:
+            canvas.line(crossover.line.coords, "crossover", layer("crossover"), ink=NEW_INK)
         for crossing in crossings_of(layout):
             at = (crossing.x_m, crossing.y_m)
             mark = Symbol("crossing", at, CROSSING_MM, "crossing", layer("crossing"))
@@ -71,15 +71,15 @@ def draw_layout(
 
 
 def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
-    """What header and joints cross, and must be marked."""
+    """What header and crossovers cross, and must be marked."""
     header = layout.header.crossings if layout.header is not None else ()
-    joints = (
+    crossovers = (
         crossing
-        for joint in layout.joints
-        for crossing in joint.crossings
+        for crossover in layout.crossovers
+        for crossing in crossover.crossings
         if crossing.kind != "header"
     )
-    return (*header, *joints)
+    return (*header, *crossovers)
 
 
 def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
@@ -91,12 +91,12 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
 
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
-    """Write the ids of all elements, joints and tie points."""
+    """Write the ids of all elements, crossovers and tie points."""
     for element in layout.elements:
         _label_element(canvas, element)
-    for joint in layout.joints:
-        label = _id_label(joint.id, "joint", "text-header")
-        middle = joint.line.interpolate(0.5, normalized=True)
+    for crossover in layout.crossovers:
+        label = _id_label(crossover.id, "crossover", "text-header")
+        middle = crossover.line.interpolate(0.5, normalized=True)
         canvas.put_around([label], (middle.x, middle.y), TICK_MM)
     for tie in ties:
         label = _id_label(tie.name, "tie")
@@ -104,7 +104,7 @@ def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> 
 
 
 def _id_label(name: str, kind: str, style: str = "text") -> Label:
-    """The name of an element, joint or tie point, which programs find whatever it says."""
+    """The name of an element, crossover or tie point, which programs find whatever it says."""
     mark = Mark(LABEL, name, kind)
     return Label((name,), ID_HEIGHT_MM, style, layer("ids"), bold=True, mark=mark)
 

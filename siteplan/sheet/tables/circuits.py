@@ -24,7 +24,7 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width, CIRCUITS)
     flow.heading(circuits_title(layout))
-    joined = any(one.joints_m > 0.0005 for one in layout.circuits)
+    joined = any(one.connecting_m > 0.0005 for one in layout.circuits)
     flow.table(circuit_table(layout, unit))
     flow.gap(0.4)
     flow.paragraph(_note(layout, joined=joined))
@@ -40,11 +40,11 @@ def circuits_title(layout: Layout) -> str:
 def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table, one row for every circuit."""
     several = len({one.pipe for one in layout.circuits}) > 1
-    joined = any(one.joints_m > 0.0005 for one in layout.circuits)
+    joined = any(one.connecting_m > 0.0005 for one in layout.circuits)
     columns = (
         Column("id", "ID"), Column("through", "THROUGH", wrap=True),
         *([Column("pipe", "PIPE")] if several else []), Column("length", "LENGTH", "right"),
-        *([Column("joints", "JOINTS", "right")] if joined else []),
+        *([Column("connecting", "CONNECTING", "right")] if joined else []),
         Column("passes", "PASSES", "right"), Column("flow", "FLOW", "right"),
     )  # fmt: skip
     rows = tuple(_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits)
@@ -54,14 +54,14 @@ def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
 def _row(
     circuit: Circuit, layout: Layout, unit: UnitSystem, *, shown: tuple[bool, bool]
 ) -> tuple[str, ...]:
-    """One circuit, its lengths rounded up as pipe is bought; ``shown``: its pipe, its joints."""
+    """One circuit, its lengths rounded up as pipe is bought; ``shown``: pipe, connecting."""
     hydraulics = layout.piping.hydraulics if layout.piping is not None else None
     return (
         circuit.id,
         circuit_way(circuit, layout),
         *((circuit.pipe,) if shown[0] else ()),
         _up(circuit.length_m, unit),
-        *((_up(circuit.joints_m, unit),) if shown[1] else ()),
+        *((_up(circuit.connecting_m, unit),) if shown[1] else ()),
         f"{circuit.passes}",
         format_flow(hydraulics.circuit_flow_m3s, unit) if hydraulics is not None else "not stated",
     )
@@ -72,25 +72,25 @@ def _up(length_m: float, unit: UnitSystem) -> str:
 
 
 def circuit_way(circuit: Circuit, layout: Layout) -> str:
-    """Elements in the order of the pipe, with the joints at far ends between them.
+    """Elements in the order of the pipe, with the crossovers at far ends between them.
 
     Examples
     --------
     >>> from shapely import LineString
-    >>> from siteplan.layout.piping_model import Joint
-    >>> joint = Joint("J1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
-    >>> layout = Layout("horizontal", (), None, 3.0, 0.0, joints=(joint,))
+    >>> from siteplan.layout.piping_model import Crossover
+    >>> crossover = Crossover("X1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
+    >>> layout = Layout("horizontal", (), None, 3.0, 0.0, crossovers=(crossover,))
     >>> circuit_way(Circuit("CIR-1", ("T3", "T3", "T1", "T2"), "3/4 in", 99.0, 6), layout)
-    'T3 (2 loops) – T1 – J1 – T2'
+    'T3 (2 loops) – T1 – X1 – T2'
     """
-    joints = {one.trenches: one.id for one in layout.joints}
+    crossovers = {one.trenches: one.id for one in layout.crossovers}
     words: list[str] = []
     for name, loops in _runs(circuit.elements):
         words.append(name if loops == 1 else f"{name} ({loops} loops)")
     found = [words[0]]
     order = [name for name, _ in _runs(circuit.elements)]
     for (one, other), word in zip(pairwise(order), words[1:], strict=True):
-        found += [joints[one, other], word] if (one, other) in joints else [word]
+        found += [crossovers[one, other], word] if (one, other) in crossovers else [word]
     return HEADER_DASH.join(found)
 
 
@@ -108,6 +108,6 @@ def _runs(names: tuple[str, ...]) -> list[tuple[str, int]]:
 def _note(layout: Layout, *, joined: bool) -> str:
     words = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
     if joined:
-        words += "Joints: what of it is pipe from element to element and to the header. "
+        words += "Connecting: what of it is pipe from element to element and to the header. "
     words += "Passes: how often it runs along an element."
-    return words + (" J: joint trench at the far ends." if layout.joints else "")
+    return words + (" X: crossover trench at the far ends." if layout.crossovers else "")

@@ -13,7 +13,7 @@ from siteplan.layout.elements import Bore, Element
 from siteplan.layout.model import Header, Layout
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.content.facts import joint_words
+from siteplan.sheet.content.facts import crossover_words
 from siteplan.sheet.content.header_points import (
     MOST_POINTS,
     HeaderPoint,
@@ -57,8 +57,8 @@ def elements_block(
     _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
     flow.paragraph(frame_note(content, ties, all_corners=detail == EVERYTHING))
-    if layout.joints:
-        flow.paragraph(joint_words(layout, unit))
+    if layout.crossovers:
+        flow.paragraph(crossover_words(layout, unit))
     if layout.header is not None:
         _header_table(flow, content, layout, ties=ties, listed=detail > WITHOUT_HEADER)
     return flow.block()

@@ -87,7 +87,7 @@ def _conditions(content: PlanContent) -> frozenset[str]:
 def _crossings(layout: Layout) -> str:
     counts = Counter((crossing.kind, crossing.feature) for crossing in crossings_of(layout))
     over = [name for kind, name in counts if kind == LOOP_TRENCH]
-    what = "Header or joint" if layout.joints else "Header"
+    what = "Header or crossover" if layout.crossovers else "Header"
     named = [
         crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
         + (f" ({count} times)" if count > 1 else "")

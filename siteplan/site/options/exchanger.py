@@ -16,7 +16,7 @@ from siteplan.site.model import (
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.energy import read_energy, read_fluid, read_ground_year
-from siteplan.site.options.machines import read_digger, read_rig
+from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
@@ -40,7 +40,7 @@ def read_exchanger(root: Read) -> Exchanger:
         energy=read_energy(root, fluid),
         machine_reach_m=given["machine_reach"],
         rig=read_rig(root["rig"]),
-        digger=read_digger(root["digger"]),
+        excavator=read_excavator(root["excavator"]),
         ground_year=read_ground_year(root),
         piping=read_piping(root, fluid),
     )

@@ -1,4 +1,4 @@
-"""What a site file may say about the drill rig and the digger: sizes, and where they come in."""
+"""What a site file may say about the drill rig and the excavator: sizes, and where they come in."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 from shapely import Point, Polygon
 
 from siteplan.reading import Table
-from siteplan.site.machines import DiggerOptions, Machine, RigOptions
+from siteplan.site.machines import ExcavatorOptions, Machine, RigOptions
 from siteplan.site.options.read import Read
 from siteplan.units.lengths import format_length
 
@@ -21,10 +21,10 @@ def read_rig(given: Read) -> RigOptions:
     return RigOptions(mast_m=given["mast"], **_common(given))
 
 
-def read_digger(given: Read) -> DiggerOptions:
-    """Digger of a site file's [digger] table."""
+def read_excavator(given: Read) -> ExcavatorOptions:
+    """Excavator of a site file's [excavator] table."""
     _judge(given)
-    return DiggerOptions(boom_m=given["boom"], **_common(given))
+    return ExcavatorOptions(boom_m=given["boom"], **_common(given))
 
 
 def _common(given: Read) -> dict[str, Any]:

@@ -94,7 +94,7 @@ def _site(root: Table, source: Path) -> Site | None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
     exchanger = _with_melting(exchanger, lot, root)
-    for machine in (exchanger.rig, exchanger.digger):
+    for machine in (exchanger.rig, exchanger.excavator):
         if machine is not None:
             judge_gates(machine, lot.parcel, root)
     return Site(

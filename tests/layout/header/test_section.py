@@ -105,14 +105,14 @@ def test_a_circuits_pipes_along_the_header_are_as_long_as_its_length_says(pipes,
         exchanger(circuits={"count": count, "longest_m": 1000.0}),
     )
     assert len(layout.circuits) == count
-    far = {one.trenches: one.length_m for one in layout.joints}
+    far = {one.trenches: one.length_m for one in layout.crossovers}
     along = dict.fromkeys((one.id for one in layout.circuits), 0.0)
     for piece in layout.piping.pieces:
         for own in piece.own:
             along[own.circuit] += own.count * piece.length_m
-    # trenches begin on the header: what is no pipe in a trench lies along it or in far joints
+    # trenches begin on the header: what is no pipe in a trench lies along it or in far crossovers
     assert sum(along.values()) + sum(far.values()) == pytest.approx(
-        sum(one.joints_m for one in layout.circuits)
+        sum(one.connecting_m for one in layout.circuits)
     )
 
 

@@ -10,7 +10,7 @@ from pipe_fields import FT, bores, tree_of, trenches
 from shapely import LineString, box
 from wording import in_words
 
-from siteplan.layout.header.joints import join_far_ends
+from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.model import Ground
 from siteplan.layout.piping.circuits import loops_of, make_circuits
 from siteplan.site.piping import CircuitOptions
@@ -18,7 +18,7 @@ from siteplan.site.piping import CircuitOptions
 
 def joined(layout):
     ground = Ground(box(-99, -99, 199, 299), box(-99, -99, 199, 299), ())
-    return replace(layout, joints=join_far_ends(layout, tree_of(layout), ground))
+    return replace(layout, crossovers=join_far_ends(layout, tree_of(layout), ground))
 
 
 def circuits_of(layout, flow=None, **options):
@@ -39,7 +39,7 @@ def test_equal_trenches_are_joined_to_the_fewest_circuits_that_keep_the_limit():
 def test_a_trench_that_fills_a_circuit_stays_alone():
     made = circuits_of(trenches([70.0] * 3))  # 140 m each, at most 152.4 m
     assert [one.elements for one in made.circuits] == [("T1",), ("T2",), ("T3",)]
-    assert [one.joints_m for one in made.circuits] == [0.0] * 3
+    assert [one.connecting_m for one in made.circuits] == [0.0] * 3
 
 
 def test_long_and_short_trenches_are_joined_so_that_whole_circuits_are_even():
@@ -60,7 +60,7 @@ def test_many_trenches_that_are_nearly_alike_are_joined_to_their_neighbours():
     # only 7 have as many in each. Neighbours take 6 m along the header, far ones up to 78 m.
     made = circuits_of(trenches([18.3 + 0.03 * ((5 * k) % 14) for k in range(14)]))
     assert len(made.circuits) == 7
-    assert [one.joints_m for one in made.circuits] == pytest.approx([6.0] * 7)
+    assert [one.connecting_m for one in made.circuits] == pytest.approx([6.0] * 7)
     assert made.balance.share <= 0.05
 
 
@@ -111,7 +111,7 @@ def test_one_pipe_comes_home_through_the_next_trench():
     made = circuits_of(trenches([30.0, 30.0], pipes=1))
     (one,) = made.circuits
     assert one.length_m == pytest.approx(66.0)
-    assert (one.passes, one.joints_m) == (2, pytest.approx(6.0))
+    assert (one.passes, one.connecting_m) == (2, pytest.approx(6.0))
 
 
 def test_one_pipe_of_an_odd_number_of_trenches_is_left_over():
@@ -186,7 +186,7 @@ def test_circuits_keep_the_limit_and_say_how_far_they_are_apart(lengths):
     found = [one.length_m for one in made.circuits]
     assert max(found) <= made.balance.limit_m + 0.01
     assert made.balance.share == pytest.approx((max(found) - min(found)) / max(found))
-    pipe = sum(one.length_m - one.joints_m for one in made.circuits)
+    pipe = sum(one.length_m - one.connecting_m for one in made.circuits)
     assert pipe == pytest.approx(2 * sum(lengths))
 
 

@@ -41,7 +41,7 @@ def test_no_trench_is_cut_below_the_shortest():
     assert sum(lengths_of(made)) == pytest.approx(49.0)
 
 
-def test_trenches_of_one_pipe_are_left_to_their_joints():
+def test_trenches_of_one_pipe_are_left_to_their_crossovers():
     assert levelled(trenches([40.0, 30.0], pipes=1), CircuitOptions(), 50.0, 9.0) is None
 
 

@@ -31,7 +31,7 @@ def test_a_point_at_an_element_is_staked_with_the_element():
     assert places(laid([(0, 0), (0, 5), (5, 5)], bores=[(0, 5), (5, 5)])) == [("H1", (0, 0))]
 
 
-def test_a_straight_joint_needs_no_stake():
+def test_a_straight_crossover_needs_no_stake():
     layout = laid([(0, 0), (5, 0)], [(5, 0), (9, 0)], bores=[(9, 0)])
     assert places(layout) == [("H1", (0, 0))]
 

@@ -13,10 +13,10 @@ from siteplan.demand.model import Line, Required
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import (
     Circuit,
+    Crossover,
     Fittings,
     HeaderPiece,
     HeaderPipe,
-    Joint,
     OwnPipes,
     Piping,
 )
@@ -60,25 +60,25 @@ def test_every_circuit_has_its_row_with_pipe_length_and_flow(acre):
     assert found.count(f"{12 / len(layout.circuits):.1f} gpm") == len(layout.circuits)
 
 
-def test_a_circuit_through_a_joint_trench_names_it_between_its_trenches(one_pipe):
+def test_a_circuit_through_a_crossover_trench_names_it_between_its_trenches(one_pipe):
     layout = one_pipe.drawn.layout
     words = [circuit_way(one, layout) for one in layout.circuits]
-    for joint in layout.joints:
-        one, other = joint.trenches
-        assert any(f"{one} – {joint.id} – {other}" in text for text in words)
+    for crossover in layout.crossovers:
+        one, other = crossover.trenches
+        assert any(f"{one} – {crossover.id} – {other}" in text for text in words)
 
 
-def test_joints_have_no_column_where_there_are_none(acre):
-    assert "JOINTS" not in texts(circuits_block(acre.content(), 150.0))
+def test_connecting_pipe_has_no_column_where_there_are_none(acre):
+    assert "CONNECTING" not in texts(circuits_block(acre.content(), 150.0))
 
 
-def test_joints_have_a_column_where_there_are_some(one_pipe):
-    assert "JOINTS" in texts(circuits_block(one_pipe.content(), 150.0))
+def test_connecting_pipe_has_a_column_where_there_are_some(one_pipe):
+    assert "CONNECTING" in texts(circuits_block(one_pipe.content(), 150.0))
 
 
-def test_trenches_joined_at_the_header_have_no_joint_between_them():
-    joint = Joint("J1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
-    layout = Layout("horizontal", (), None, 3.0, 0.0, joints=(joint,))
+def test_trenches_joined_at_the_header_have_no_crossover_between_them():
+    crossover = Crossover("X1", LineString([(0, 0), (3, 0)]), ("T1", "T2"), 0.6, 1.5)
+    layout = Layout("horizontal", (), None, 3.0, 0.0, crossovers=(crossover,))
     circuit = Circuit("CIR-1", ("T2", "T3"), "3/4 in", 99.0, 4)
     assert circuit_way(circuit, layout) == "T2 – T3"
 

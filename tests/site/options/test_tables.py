@@ -6,7 +6,7 @@ import pytest
 
 from siteplan.site.options.tables import options_table, with_tables
 
-PAGE = "before\n<!-- options of digger -->\nold\n<!-- end of options -->\nafter\n"
+PAGE = "before\n<!-- options of excavator -->\nold\n<!-- end of options -->\nafter\n"
 
 
 def row_of(table: str, key: str) -> list[str]:
@@ -16,7 +16,7 @@ def row_of(table: str, key: str) -> list[str]:
 
 def test_what_stands_around_a_table_stays() -> None:
     page = with_tables(PAGE)
-    assert page.startswith("before\n<!-- options of digger -->\n| key |")
+    assert page.startswith("before\n<!-- options of excavator -->\n| key |")
     assert page.endswith("|\n<!-- end of options -->\nafter\n")
     assert "old" not in page
     assert with_tables(page) == page
@@ -24,7 +24,7 @@ def test_what_stands_around_a_table_stays() -> None:
 
 def test_a_marker_of_no_table_is_refused() -> None:
     with pytest.raises(KeyError, match="diger"):
-        with_tables(PAGE.replace("digger", "diger"))
+        with_tables(PAGE.replace("excavator", "diger"))
 
 
 def test_a_row_has_key_value_limits_default_and_meaning() -> None:

@@ -1,4 +1,4 @@
-"""Joints: short trenches that bring a single pipe from one far end to another.
+"""Crossovers: short trenches that bring a single pipe from one far end to another.
 
 A trench with an odd number of pipes has one that comes home through another trench. The two are
 joined at their far ends by a trench of its own, which keeps to the ground where the header may
@@ -31,14 +31,14 @@ from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.router import CROSSING_COST, crossings_of, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Ground, Layout
-from siteplan.layout.piping_model import Crossing, Joint
+from siteplan.layout.piping_model import Crossing, Crossover
 
 ROUND_TRIP: Final = 2.0
 """A trench whose ends lie closer than this many widths leads round to its beginning."""
 END_COST: Final = 10_000.0
 """Cost of a stretch at each far end that it touches, so that no way leads past a third one [m]."""
 BESIDE_M: Final = 0.1
-"""What a joint keeps from a trench that it does not join; common practice, no source [m]."""
+"""What a crossover keeps from a trench that it does not join; common practice, no source [m]."""
 HEADER: Final = "header"
 
 Pair = tuple[int, int]
@@ -62,8 +62,8 @@ def leads_round(trench: Trench) -> bool:
     return near and trench.length_m > 4 * ROUND_TRIP * trench.width_m
 
 
-def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Joint, ...]:
-    """Joints of as many single pipes as have a way, with the least pipe in all.
+def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Crossover, ...]:
+    """Crossovers of as many single pipes as have a way, with the least pipe in all.
 
     Parameters
     ----------
@@ -85,17 +85,17 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Joi
         if len(best) == len(single) // 2:
             break
     return tuple(
-        _joint(f"J{number}", pair, line, layout=layout, ground=ground)
+        _crossover(f"X{number}", pair, line, layout=layout, ground=ground)
         for number, (pair, line) in enumerate(best, start=1)
     )
 
 
-def course_of(joint: Joint, layout: Layout) -> LineString:
-    """Line of a pipe from the one trench through a joint into the other."""
+def course_of(crossover: Crossover, layout: Layout) -> LineString:
+    """Line of a pipe from the one trench through a crossover into the other."""
     place = {one.id: one for one in layout.of(Trench)}
-    first, last = (place[name].line for name in joint.trenches)
+    first, last = (place[name].line for name in crossover.trenches)
     ends = [line.coords[-1][:2] for line in (first, last)]
-    way = [point[:2] for point in joint.line.coords]
+    way = [point[:2] for point in crossover.line.coords]
     if math.dist(way[0], ends[0]) > math.dist(way[-1], ends[0]):
         way.reverse()
     return shapely.remove_repeated_points(
@@ -110,11 +110,13 @@ def _home(pair: Pair, tree: HeaderTree) -> float:
     return tree.span(nodes) + tree.leads_m[first] + tree.leads_m[second]
 
 
-def _joint(name: str, pair: Pair, line: LineString, *, layout: Layout, ground: Ground) -> Joint:
+def _crossover(
+    name: str, pair: Pair, line: LineString, *, layout: Layout, ground: Ground
+) -> Crossover:
     trench, other = (layout.elements[number] for number in pair)
     assert isinstance(trench, Trench)
     assert isinstance(other, Trench)
-    return Joint(
+    return Crossover(
         id=name,
         line=line,
         trenches=(trench.id, other.id),
@@ -128,7 +130,7 @@ def _joint(name: str, pair: Pair, line: LineString, *, layout: Layout, ground: G
 
 
 def _under_header(line: LineString, layout: Layout) -> tuple[Crossing, ...]:
-    """Where a joint passes under the header."""
+    """Where a crossover passes under the header."""
     runs = MultiLineString(list(layout.header.runs) if layout.header is not None else [])
     spots = shapely.get_coordinates(shapely.intersection(line, runs).centroid)
     return tuple(Crossing(HEADER, HEADER, float(x), float(y)) for x, y in spots)
@@ -150,13 +152,13 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
     )
     graph = _off_trenches(graph, trenches, {layout.elements[k].id: p for p, k in enumerate(single)})
     costs, before = KnownWays.of(graph, range(len(single))).among(range(len(single)))
-    joint_ways: Ways = {}
+    crossover_ways: Ways = {}
     for start, other in combinations(range(len(single)), 2):
         cost = float(costs[start, other]) - 2 * END_COST
         if cost < END_COST:
             line = _traced(graph, before[start], start, other)
-            joint_ways[single[start], single[other]] = (line, cost)
-    return joint_ways
+            crossover_ways[single[start], single[other]] = (line, cost)
+    return crossover_ways
 
 
 def _far_end(element: Element) -> tuple[float, float]:
@@ -211,9 +213,9 @@ def _matched(costs: dict[Pair, float], lines: dict[Pair, LineString]) -> list[Pa
             most -= 1
             continue
         crossed = [
-            (joint, other)
-            for joint, other in combinations(chosen, 2)
-            if lines[pairs[joint]].intersects(lines[pairs[other]])
+            (crossover, other)
+            for crossover, other in combinations(chosen, 2)
+            if lines[pairs[crossover]].intersects(lines[pairs[other]])
         ]
         if not crossed:
             return [pairs[place] for place in chosen]
@@ -231,9 +233,9 @@ def _solved(
     numbers = sorted({number for pair in pairs for number in pair})
     once = np.array([[float(number in pair) for pair in pairs] for number in numbers])
     limits = [LinearConstraint(once, 0, 1), LinearConstraint(np.ones((1, len(pairs))), most, most)]
-    for joint, other in across:
+    for crossover, other in across:
         row = np.zeros((1, len(pairs)))
-        row[0, [joint, other]] = 1.0
+        row[0, [crossover, other]] = 1.0
         limits.append(LinearConstraint(row, 0, 1))
     answer = milp(
         # neighbours in staking order where millimetres do not decide

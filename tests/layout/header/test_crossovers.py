@@ -1,4 +1,4 @@
-"""Joints of single pipes: worked by hand, and what must hold of any."""
+"""Crossovers of single pipes: worked by hand, and what must hold of any."""
 
 from dataclasses import replace
 
@@ -9,7 +9,7 @@ from pipe_fields import exchanger, tree_of, trenches
 from shapely import LineString, Point, affinity, box
 from shapely.geometry import MultiLineString
 
-from siteplan.layout.header.joints import join_far_ends
+from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.site.model import Entry, Feature
@@ -21,27 +21,27 @@ def joined(layout, passable=FIELD, *marked):
     return join_far_ends(layout, tree_of(layout), Ground(passable, passable, (), marked))
 
 
-def pairs(joints):
-    return [joint.trenches for joint in joints]
+def pairs(crossovers):
+    return [crossover.trenches for crossover in crossovers]
 
 
-def test_a_joint_is_the_straight_line_between_two_far_ends():
-    (joint,) = joined(trenches([30.0, 30.0], pipes=1))
-    assert list(joint.line.coords) == [(30.0, 3.0), (30.0, 6.0)]
-    assert (joint.id, joint.trenches, joint.width_m, joint.depth_m) == (
-        "J1",
+def test_a_crossover_is_the_straight_line_between_two_far_ends():
+    (crossover,) = joined(trenches([30.0, 30.0], pipes=1))
+    assert list(crossover.line.coords) == [(30.0, 3.0), (30.0, 6.0)]
+    assert (crossover.id, crossover.trenches, crossover.width_m, crossover.depth_m) == (
+        "X1",
         ("T1", "T2"),
         0.6,
         1.5,
     )
 
 
-def test_a_joint_goes_round_a_keep_out():
+def test_a_crossover_goes_round_a_keep_out():
     wall = box(29.0, 4.0, 31.0, 5.0)
-    (joint,) = joined(trenches([30.0, 30.0], pipes=1), FIELD.difference(wall))
+    (crossover,) = joined(trenches([30.0, 30.0], pipes=1), FIELD.difference(wall))
     # at best 1 m aside and 1 m along it: 2 x hypot(1, 1) + 1 = 3.83 m
-    assert 3.82 <= joint.length_m <= 5.5
-    assert joint.line.intersection(wall.buffer(-1e-6)).is_empty
+    assert 3.82 <= crossover.length_m <= 5.5
+    assert crossover.line.intersection(wall.buffer(-1e-6)).is_empty
 
 
 def test_two_far_ends_with_a_wall_between_them_are_not_joined():
@@ -49,14 +49,14 @@ def test_two_far_ends_with_a_wall_between_them_are_not_joined():
     assert joined(trenches([30.0, 30.0], pipes=1), lot) == ()
 
 
-def test_a_joint_does_not_cross_a_trench():
-    # T2 has two pipes and lies between T1 and T3: the joint goes round its far end
+def test_a_crossover_does_not_cross_a_trench():
+    # T2 has two pipes and lies between T1 and T3: the crossover goes round its far end
     layout = trenches([30.0, 30.0, 30.0], pipes=1)
     one, two, three = layout.elements
     layout = replace(layout, elements=(one, replace(two, pipes=2), three))
-    (joint,) = joined(layout)
-    assert joint.trenches == ("T1", "T3")
-    assert joint.line.intersection(two.footprint).length == pytest.approx(0.0, abs=0.02)
+    (crossover,) = joined(layout)
+    assert crossover.trenches == ("T1", "T3")
+    assert crossover.line.intersection(two.footprint).length == pytest.approx(0.0, abs=0.02)
 
 
 def test_pairs_take_the_least_pipe_in_all():
@@ -69,18 +69,20 @@ def test_of_an_odd_number_the_one_is_left_that_spares_most_pipe():
     assert pairs(joined(trenches([50.0, 30.0, 30.0], pipes=1))) == [("T2", "T3")]
 
 
-def test_a_joint_marks_the_line_that_it_crosses():
+def test_a_crossover_marks_the_line_that_it_crosses():
     line = Feature("water-1", "water line", LineString([(25, 4.5), (60, 4.5)]))
-    (joint,) = joined(trenches([30.0, 30.0], pipes=1), FIELD, line)
-    assert [(one.feature, one.x_m, one.y_m) for one in joint.crossings] == [("water-1", 30.0, 4.5)]
+    (crossover,) = joined(trenches([30.0, 30.0], pipes=1), FIELD, line)
+    assert [(one.feature, one.x_m, one.y_m) for one in crossover.crossings] == [
+        ("water-1", 30.0, 4.5)
+    ]
 
 
-def test_a_joint_that_passes_under_the_header_says_so():
+def test_a_crossover_that_passes_under_the_header_says_so():
     layout = trenches([30.0, 30.0], pipes=1)
     run = LineString([(0, 4.5), (40, 4.5)])
     header = replace(layout.header, runs=(*layout.header.runs, run))
-    (joint,) = joined(replace(layout, header=header), box(-20, -20, 31, 20))
-    assert [one.kind for one in joint.crossings] == ["header"]
+    (crossover,) = joined(replace(layout, header=header), box(-20, -20, 31, 20))
+    assert [one.kind for one in crossover.crossings] == ["header"]
 
 
 lengths = st.lists(st.floats(15.0, 60.0), min_size=2, max_size=6)
@@ -89,26 +91,27 @@ blocks = st.tuples(st.floats(16.0, 62.0), st.floats(4.0, 16.0), st.floats(0.5, 6
 
 @settings(max_examples=25, deadline=None)
 @given(lengths, blocks)
-def test_joints_never_enter_ground_that_is_kept_free(long, block):
+def test_crossovers_never_enter_ground_that_is_kept_free(long, block):
     x, y, size = block
     wall = box(x, y, x + size, y + size)
     lot = FIELD.difference(wall)
-    for joint in joined(trenches(long, pipes=1), lot):
-        assert lot.buffer(1e-6).covers(joint.line)
+    for crossover in joined(trenches(long, pipes=1), lot):
+        assert lot.buffer(1e-6).covers(crossover.line)
 
 
 def drawn(circuit, layout, pipes):
     """All pipe of a circuit by what is drawn; the header is straight, so heights tell its part."""
     line = {one.id: one.line for one in layout.elements}
     height = {name: one.coords[0][1] for name, one in line.items()}
-    joint = {one.trenches: one.line.length for one in layout.joints}
+    crossover = {one.trenches: one.line.length for one in layout.crossovers}
     names = circuit.elements
     if pipes == 2:
         heights = [height[name] for name in names]
         return 2 * sum(line[one].length for one in names) + 2 * (max(heights) - min(heights))
     twos = list(zip(names[::2], names[1::2], strict=True))
     loops = sum(
-        line[a].length + line[b].length + joint[a, b] + abs(height[a] - height[b]) for a, b in twos
+        line[a].length + line[b].length + crossover[a, b] + abs(height[a] - height[b])
+        for a, b in twos
     )
     starts = [min(height[a], height[b]) for a, b in twos]
     return loops + 2 * (max(starts) - min(starts))
@@ -135,7 +138,7 @@ def turned(layout, angle):
 
 
 @pytest.mark.parametrize("angle", [17.0, 90.0, 201.5])
-def test_joints_turn_with_the_lot(angle):
+def test_crossovers_turn_with_the_lot(angle):
     layout = trenches([30.0, 34.0, 28.0, 40.0, 33.0], pipes=1)
     lot = FIELD.difference(box(29.0, 4.0, 33.5, 5.0))
     other, turn = turned(layout, angle)
