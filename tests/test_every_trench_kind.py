@@ -89,7 +89,7 @@ def test_crossovers_are_drawn_listed_and_told_in_the_legend(
     lines = [one for one in sheet.primitives if getattr(one, "layer", "") == "M-GHEX-PIPE-XOVR-N"]
     assert len(lines) == len(layout.crossovers)
     texts = {one.text for one in sheet.primitives if isinstance(one, Text)}
-    assert {"CROSSOVER TRENCH X", *(one.id for one in layout.crossovers)} <= texts
+    assert {"CROSSOVER X", *(one.id for one in layout.crossovers)} <= texts
     plan.write(tmp_path)
     with (tmp_path / "elements.csv").open(encoding="utf-8") as file:
         rows = [row["id"] for row in csv.DictReader(file) if row["kind"] == "crossover"]

@@ -89,7 +89,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         if len(content.site.entries) > 1:
             found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
         if layout.crossovers:
-            found.append(Entry("CROSSOVER TRENCH X", line="crossover"))
+            found.append(Entry("CROSSOVER X", line="crossover"))
         if crossings_of(layout):
             found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return found

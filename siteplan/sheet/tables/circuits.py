@@ -44,7 +44,7 @@ def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
     columns = (
         Column("id", "ID"), Column("through", "THROUGH", wrap=True),
         *([Column("pipe", "PIPE")] if several else []), Column("length", "LENGTH", "right"),
-        *([Column("connecting", "CONNECTING", "right")] if joined else []),
+        *([Column("links", "LINKS", "right")] if joined else []),
         Column("passes", "PASSES", "right"), Column("flow", "FLOW", "right"),
     )  # fmt: skip
     rows = tuple(_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits)
@@ -108,6 +108,6 @@ def _runs(names: tuple[str, ...]) -> list[tuple[str, int]]:
 def _note(layout: Layout, *, joined: bool) -> str:
     words = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
     if joined:
-        words += "Connecting: what of it is pipe from element to element and to the header. "
+        words += "Links: what of it is pipe from element to element and to the header. "
     words += "Passes: how often it runs along an element."
     return words + (" X: crossover trench at the far ends." if layout.crossovers else "")

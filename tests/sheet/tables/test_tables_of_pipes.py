@@ -69,11 +69,11 @@ def test_a_circuit_through_a_crossover_trench_names_it_between_its_trenches(one_
 
 
 def test_connecting_pipe_has_no_column_where_there_are_none(acre):
-    assert "CONNECTING" not in texts(circuits_block(acre.content(), 150.0))
+    assert "LINKS" not in texts(circuits_block(acre.content(), 150.0))
 
 
 def test_connecting_pipe_has_a_column_where_there_are_some(one_pipe):
-    assert "CONNECTING" in texts(circuits_block(one_pipe.content(), 150.0))
+    assert "LINKS" in texts(circuits_block(one_pipe.content(), 150.0))
 
 
 def test_trenches_joined_at_the_header_have_no_crossover_between_them():
