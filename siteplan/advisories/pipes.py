@@ -6,21 +6,24 @@ from collections.abc import Iterator
 from typing import Final
 
 from siteplan.findings.model import Finding, Reason, reason
-from siteplan.hydraulics.fluids import freezing_point
+from siteplan.heat_balance import HeatBalance, design_balance, flow_for_change
+from siteplan.hydraulics.fluids import antifreeze_share, fluid_names, freezing_point
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Circuit, Piping
+from siteplan.site.energy import Fluid
 from siteplan.site.model import Site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.heat import FAHRENHEIT
 
 UNEVEN: Final = "circuits-unbalanced"
 """Code of the finding that circuits are more than a little uneven."""
-MARGIN_K: Final = 5 * FAHRENHEIT
+MARGIN_K: Final = 5.0
 """Freezing point below the coldest fluid; common practice, no source [K]."""
+LEAST_CHANGE_K: Final = 1.0
+"""Smallest change across a heat pump that is proposed; common practice, no source [K]."""
 UNEVEN_PATHS: Final = 0.1
 """Share of the worst path's head by which the easiest may be lower; common practice, no source."""
 
@@ -37,7 +40,6 @@ def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
         *_left_over(piping),
         *_returns(layout),
         *_flow(site, layout, piping),
-        *_fluid(piping),
         *_paths(piping),
     )
 
@@ -152,24 +154,50 @@ def _livelier(site: Site, layout: Layout, piping: Piping) -> Reason:
     return reason("what-helps", ways=tuple(ways), reckoned=reckoned)
 
 
-def _fluid(piping: Piping) -> Iterator[Finding]:
-    flow = piping.hydraulics
-    if flow is None:
+def freezing_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
+    """An error where the fluid of a closed loop comes too near to freezing."""
+    balance, fluid = design_balance(site.exchanger), site.exchanger.piping.fluid
+    if layout.loop.flow or balance is None or fluid is None or not fluid.mixture:
         return
-    freezes = freezing_point(flow.mixture)
-    if freezes <= flow.lowest_c - MARGIN_K + 1e-9:
+    freezes = freezing_point(fluid.mixture)
+    if freezes <= balance.lowest_c - MARGIN_K + 1e-9:
         return
-    state = "would-freeze" if freezes > flow.lowest_c else "too-near-to-freezing"
+    state = "would-freeze" if freezes > balance.lowest_c else "too-near-to-freezing"
     yield Finding(
         "freezing",
         values={
-            "mixture": flow.mixture,
+            "mixture": fluid.mixture,
             "state": reason(state),
             "freezes_c": freezes,
-            "lowest_c": flow.lowest_c,
+            "lowest_c": balance.lowest_c,
             "margin_k": MARGIN_K,
+            "ways": _ways_from_freezing(fluid, balance, freezes),
         },
     )
+
+
+def _ways_from_freezing(fluid: Fluid, balance: HeatBalance, freezes_c: float) -> tuple[Reason, ...]:
+    """More antifreeze, more flow or warmer fluid, each enough by itself."""
+    ways = []
+    stronger = _strong_enough(fluid.mixture, balance.lowest_c - MARGIN_K)
+    if stronger:
+        ways.append(reason("stronger-mixture", mixture=stronger))
+    if balance.direction == "heating" and balance.heat_w > 0:
+        allowed_k = balance.entering_c - (freezes_c + MARGIN_K)
+        if allowed_k >= LEAST_CHANGE_K:
+            flow = flow_for_change(fluid, balance.direction, balance.heat_w, allowed_k)
+            ways.append(reason("enough-flow", flow_m3s=flow))
+        warm = balance.entering_c + freezes_c + MARGIN_K - balance.lowest_c
+        ways.append(reason("warmer-fluid", entering_c=warm))
+    return tuple(ways)
+
+
+def _strong_enough(mixture: str, freezes_c: float) -> str:
+    """Weakest mixture of the same antifreeze, else of any, that freezes low enough."""
+    kind = mixture.rstrip("0123456789 %")
+    enough = [name for name in fluid_names() if freezing_point(name) <= freezes_c + 1e-9]
+    alike = [name for name in enough if name.rstrip("0123456789 %") == kind]
+    return min(alike or enough, key=antifreeze_share, default="")
 
 
 def _paths(piping: Piping) -> Iterator[Finding]:

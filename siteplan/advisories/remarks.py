@@ -11,7 +11,7 @@ from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.crossovers import crossover_remarks
 from siteplan.advisories.depth import depth_remarks
 from siteplan.advisories.machines import rig_remarks
-from siteplan.advisories.pipes import pipe_remarks
+from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.room import room_remarks
 from siteplan.available.prepared import PreparedLot
@@ -36,7 +36,7 @@ HEADER: Part = "header"
 def remarks_on(
     lot: PreparedLot, layout: Layout, required: Required, rows: tuple[Separation, ...]
 ) -> tuple[Finding, ...]:
-    """Notes and warnings that do not stop a plan."""
+    """What is to be said beside the checks; an error stops the plan."""
     site, rules = lot.site, lot.rules
     return (
         *_on_length(site, layout, required),
@@ -52,6 +52,7 @@ def remarks_on(
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(lot, layout),
+        *freezing_remarks(site, layout),
         *pipe_remarks(site, layout),
         *implausible(site),
     )

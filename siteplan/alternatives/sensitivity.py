@@ -6,10 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from siteplan.demand.required import required_of
+from siteplan.demand.required import laid_out, required_of
 from siteplan.design.evaluate import Trial
 from siteplan.errors import SitePlanError
-from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.site.energy import Energy
 from siteplan.site.model import Exchanger, Site
@@ -57,18 +56,12 @@ Move = Callable[[Exchanger, float], Exchanger]
 def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) -> float | None:
     """Change of the length with one figure moved, the layout standing as it is."""
     changed = move(site.exchanger, factor)
-    bores = layout.of(Bore)
+    laid = laid_out(layout)
     if move is _with_spacing:
-        bores = tuple(replace(one, x_m=factor * one.x_m, y_m=factor * one.y_m) for one in bores)
-    flow = layout.piping.hydraulics if layout.piping is not None else None
+        apart = (replace(at, x_m=factor * at.x_m, y_m=factor * at.y_m) for at in laid.bores)
+        laid = replace(laid, bores=tuple(apart))
     try:
-        found = required_of(
-            changed,
-            layout.system,
-            site.unit,
-            bores=bores,
-            circuit_flow_m3s=None if flow is None else flow.circuit_flow_m3s,
-        )
+        found = required_of(changed, layout.system, site.unit, laid=laid)
     except SitePlanError:
         return None
     assert found is not None

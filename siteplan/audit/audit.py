@@ -29,11 +29,10 @@ from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
-from siteplan.demand.required import required_of
+from siteplan.demand.required import laid_out, required_of
 from siteplan.design.loop_types import record_of
 from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
-from siteplan.layout.elements import Bore
 from siteplan.layout.model import Access, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
@@ -117,10 +116,7 @@ def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, S
 
 def _calculated_there(layout: Layout, lot: PreparedLot) -> Required | None:
     """Calculated length for bores where they lie, and for the flow in their circuits."""
-    bores, record = layout.of(Bore), record_of(layout.system)
-    site, ground = lot.site, prepare(lot, record.ground).ground
-    piping = with_pipes(layout, site.exchanger, ground=ground).piping
-    flow = None
-    if piping is not None and piping.hydraulics is not None:
-        flow = piping.hydraulics.circuit_flow_m3s
-    return required_of(site.exchanger, layout.system, site.unit, bores=bores, circuit_flow_m3s=flow)
+    site, record = lot.site, record_of(layout.system)
+    ground = prepare(lot, record.ground).ground
+    laid = laid_out(with_pipes(layout, site.exchanger, ground=ground))
+    return required_of(site.exchanger, layout.system, site.unit, laid=laid)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,16 +12,23 @@ from scipy.spatial.distance import pdist, squareform
 
 from siteplan.demand.bore_length import Bed, Pulses, Sizing, size_bores
 from siteplan.demand.bore_resistance import Section, bore_resistance
-from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side, u_bend_pipe
+from siteplan.demand.fluid_side import (
+    UNKNOWN,
+    Flows,
+    FluidSide,
+    fluid_lines,
+    fluid_side,
+    u_bend_pipe,
+)
 from siteplan.demand.ground_loads import (
-    Direction,
-    directions,
+    SEASON_YEARS,
     earth_lines,
     load_lines,
     pulses_of,
 )
 from siteplan.demand.model import Line, Required
 from siteplan.geometry.inclined import downward, mean_gap
+from siteplan.heat_balance import Direction, directions
 from siteplan.layout.elements import Bore
 from siteplan.site.energy import Energy
 from siteplan.units.heat import (
@@ -38,11 +45,29 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Calculated:
-    """Bore length required for one arrangement of bores, and what decides it."""
+    """Bore length required for one arrangement of bores, and what decides it.
+
+    Parameters
+    ----------
+    decides
+        Heating or cooling.
+    pulses, sizing
+        Of the time that asks for more: the first season, or the last year.
+    years
+        That time, from the first start.
+    other
+        Of the time that asks for less.
+    bore_resistance
+        Fluid to bore wall [m K/W].
+    side
+        Fluid and pipe.
+    """
 
     decides: Direction
     pulses: Pulses
     sizing: Sizing
+    years: float
+    other: Sizing
     bore_resistance: float
     side: FluidSide
 
@@ -79,7 +104,7 @@ def calculate_bores(
     diameter_m: float,
     bores: Sequence[Bore] = (),
     *,
-    circuit_flow_m3s: float | None = None,
+    flows: Flows = UNKNOWN,
 ) -> Calculated:
     """Length required of bores where they stand; without any, of bores far from one another.
 
@@ -91,12 +116,20 @@ def calculate_bores(
     distances, ground = distances_of(bores), energy.earth.temperature_c
     seasons = []
     for way in directions(energy):
-        side = fluid_side(energy, way, u_bend_pipe(energy), circuit_flow_m3s)
+        side = fluid_side(energy, way, u_bend_pipe(energy), flows)
         bed = bed_of(energy, diameter_m, side.resistance)
         difference = ground - side.mean_c if way == "heating" else side.mean_c - ground
-        pulses = pulses_of(energy, way)
-        sizing = size_bores(pulses, bed, difference, distances)
-        seasons.append(Calculated(way, pulses, sizing, bed.bore_resistance, side))
+        # a surplus of the other direction counts only once it has come in: the first season, in
+        # which nothing has come back, is sized for beside the last year
+        times = [
+            (size_bores(pulses, replace(bed, years=years), difference, distances), pulses, years)
+            for pulses, years in (
+                (pulses_of(energy, way), energy.years),
+                (pulses_of(energy, way, first=True), SEASON_YEARS),
+            )
+        ]
+        (other, *_), (sizing, pulses, years) = sorted(times, key=lambda time: time[0].length_m)
+        seasons.append(Calculated(way, pulses, sizing, years, other, bed.bore_resistance, side))
     return max(seasons, key=lambda season: season.sizing.length_m)
 
 
@@ -119,7 +152,7 @@ def required_bores(
     bores: Sequence[Bore],
     unit: UnitSystem,
     *,
-    circuit_flow_m3s: float | None = None,
+    flows: Flows = UNKNOWN,
 ) -> Required:
     """Drilled length required of bores where they stand, with the reasoning.
 
@@ -128,7 +161,7 @@ def required_bores(
     ValueError
         The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
     """
-    calculated = calculate_bores(energy, diameter_m, bores, circuit_flow_m3s=circuit_flow_m3s)
+    calculated = calculate_bores(energy, diameter_m, bores, flows=flows)
     drilled = calculated.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
     length = rough_length(drilled, unit, "up")
     return Required(
@@ -152,22 +185,25 @@ def _lines(
 ) -> tuple[Line, ...]:
     earth, sizing = energy.earth, calculated.sizing
     years, month, peak = (format_resistance(value, unit) for value in sizing.resistances)
+    named = f"{energy.years:.0f} years", "half a year, nothing come back yet"
+    when, other = named if calculated.years == energy.years else named[::-1]
     stand = f"{bores} bores where they stand" if bores > 1 else "one bore, or bores far apart"
     length = rough_length(sizing.length_m, unit, "up")
     return (
         *load_lines(energy, calculated.decides, unit),
         Line("ground, undisturbed", format_temperature(earth.temperature_c, unit)),
         *earth_lines(earth, unit),
-        *fluid_lines(energy, calculated.decides, calculated.side, unit),
+        *fluid_lines(calculated.side, unit),
         Line(
             "bore resistance Rb", format_resistance(calculated.bore_resistance, unit), "multipole"
         ),
         Line("6 hours Rh", peak, "cylinder source"),
         Line("a month Rm", month, "cylinder source"),
-        Line(f"{energy.years:.0f} years Ry", years, "cylinder source"),
+        Line(f"{when} Ry", years, "cylinder source"),
         Line("ground less mean fluid", format_difference(sizing.difference_k, unit)),
         Line("taken by neighbours Tp", format_difference(sizing.penalty_k, unit), stand),
         Line("exchanging", length, "(qh (Rb + Rh) + qm Rm + qy Ry)/(difference - Tp)"),
+        Line(f"exchanging for {other}", rough_length(calculated.other.length_m, unit, "up")),
         Line("U-bend begins at", format_length(energy.loop.top_m, unit), "[loop] top"),
     )
 
@@ -183,7 +219,10 @@ def _in_words(energy: Energy, calculated: Calculated, bores: int, unit: UnitSyst
     if bores > 1:
         penalty = format_difference(abs(calculated.sizing.penalty_k), unit)
         verb = "take" if calculated.sizing.penalty_k >= 0 else "add"
-        sentence += (
-            f"; the bores where they stand {verb} {penalty} of it in {energy.years:.0f} years"
+        when = (
+            "the first season"
+            if calculated.years == SEASON_YEARS
+            else f"{calculated.years:.0f} years"
         )
+        sentence += f"; the bores where they stand {verb} {penalty} of it in {when}"
     return sentence

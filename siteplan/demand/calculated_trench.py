@@ -8,10 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.demand.calculated import rounded_up
-from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side
+from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_lines, fluid_side
 from siteplan.demand.ground_loads import (
-    Direction,
-    directions,
     earth_lines,
     load_lines,
     pulses_of,
@@ -19,6 +17,7 @@ from siteplan.demand.ground_loads import (
 from siteplan.demand.ground_temperature import Climate, coldest, warmest
 from siteplan.demand.model import Line, Required
 from siteplan.demand.trench_length import PipedTrench, Soil, trench_length
+from siteplan.heat_balance import Direction, directions
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.model import HorizontalOptions
@@ -82,7 +81,7 @@ def calculate_trench(
     options: HorizontalOptions,
     pipe: Pipe,
     *,
-    circuit_flow_m3s: float | None = None,
+    flows: Flows = UNKNOWN,
 ) -> CalculatedTrench:
     """Length of trench required, for the direction that asks for more.
 
@@ -95,7 +94,7 @@ def calculate_trench(
     soil = Soil(energy.earth.conductivity, energy.earth.diffusivity_m2s)
     seasons = []
     for way in directions(energy):
-        side = fluid_side(energy, way, pipe, circuit_flow_m3s)
+        side = fluid_side(energy, way, pipe, flows)
         trench = PipedTrench(
             trench_kinds()[options.kind],
             options.depth_m,
@@ -134,7 +133,7 @@ def required_trench(
     pipe: Pipe,
     unit: UnitSystem,
     *,
-    circuit_flow_m3s: float | None = None,
+    flows: Flows = UNKNOWN,
 ) -> Required:
     """Length of trench required, with the reasoning.
 
@@ -143,7 +142,7 @@ def required_trench(
     ValueError
         As of `calculate_trench`.
     """
-    calculated = calculate_trench(energy, climate, options, pipe, circuit_flow_m3s=circuit_flow_m3s)
+    calculated = calculate_trench(energy, climate, options, pipe, flows=flows)
     return Required(
         rounded_up(calculated.length_m),
         "calculated",
@@ -185,7 +184,7 @@ def _lines(
         Line("run fraction F", f"{calculated.run_fraction:.2f}", "hardest month over design hours"),
         Line("ground at the pipes", temperatures, f"each depth's {day} day, Kusuda"),
         *earth_lines(earth, unit),
-        *fluid_lines(energy, calculated.decides, calculated.side, unit),
+        *fluid_lines(calculated.side, unit),
         Line("ground less mean fluid", format_difference(calculated.difference_k, unit)),
         Line("trench", kind.name, f"{depth} deep, {spacing} apart"),
         Line(

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from siteplan.demand.calculated import rounded_up
-from siteplan.demand.fluid_side import FluidSide, fluid_lines, fluid_side
-from siteplan.demand.ground_loads import Direction, directions, load_lines, pulses_of
+from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_lines, fluid_side
+from siteplan.demand.ground_loads import load_lines, pulses_of
 from siteplan.demand.model import Line, Required
 from siteplan.demand.pond_length import PondFlow, PondPipe, pond_flow
+from siteplan.heat_balance import USUAL_CHANGE_K, Direction, directions, stated_change
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import flow_for
 from siteplan.hydraulics.pipes import Pipe
@@ -30,7 +31,7 @@ def required_pond(
     pipe: Pipe,
     unit: UnitSystem,
     *,
-    circuit_flow_m3s: float | None = None,
+    flows: Flows = UNKNOWN,
 ) -> Required:
     """Length of pipe required in a pond, with the reasoning.
 
@@ -41,7 +42,7 @@ def required_pond(
     """
     seasons: list[PondResult] = []
     for way in directions(energy):
-        side = fluid_side(energy, way, pipe, circuit_flow_m3s)
+        side = fluid_side(energy, way, pipe, flows)
         water = options.coldest_c if way == "heating" else options.warmest_c
         if (water <= side.mean_c) == (way == "heating"):
             raise ValueError(_no_difference(way, water, side.mean_c, unit))
@@ -65,7 +66,7 @@ def required_pond(
         lines=(
             *load_lines(energy, way, unit),
             Line("water at the coils", format_temperature(water, unit), "[pond]"),
-            *fluid_lines(energy, way, side, unit),
+            *fluid_lines(side, unit),
             Line("surface of the pipe", format_temperature(flow.surface_c, unit), "solved for"),
             Line("fluid to water", format_resistance(flow.resistance, unit), "Churchill and Chu"),
             Line("pipe required", needed, "design hours x resistance / difference"),
@@ -93,7 +94,7 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
     water = fluid_state("water", ground)
     seasons = []
     for way in directions(energy):
-        change = fluid.heating_drop_k if way == "heating" else fluid.cooling_rise_k
+        change = stated_change(fluid, way) or USUAL_CHANGE_K[way]
         if way == "heating" and ground - change < LEAVES_C:
             raise ValueError(
                 f"well water of {format_temperature(ground, unit)} would freeze when it is cooled "

@@ -6,18 +6,35 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.demand.bore_resistance import wall_resistance
-from siteplan.demand.ground_loads import Direction
 from siteplan.demand.model import Line
+from siteplan.heat_balance import Direction, HeatBalance, LoopFlow, balance_of, state_near
 from siteplan.hydraulics.film import film_resistance
-from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import reynolds_number
 from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.site.energy import Energy
 from siteplan.units.heat import format_resistance, format_temperature
+from siteplan.units.lengths import format_flow
 from siteplan.units.model import UnitSystem
 
-WARMEST_KNOWN_C: Final = 40.0
-"""Warmest fluid of the table of properties [C]."""
+
+@dataclass(frozen=True, slots=True)
+class Flows:
+    """Flow of a circuit, and of all of them.
+
+    Parameters
+    ----------
+    circuit_m3s
+        Of one circuit; None: not known yet, the usual film of turbulent flow [m3/s].
+    loop
+        Of all circuits; None: as usual for the loads.
+    """
+
+    circuit_m3s: float | None = None
+    loop: LoopFlow | None = None
+
+
+UNKNOWN: Final = Flows()
+"""Flows before there are circuits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,65 +43,50 @@ class FluidSide:
 
     Parameters
     ----------
-    mean_c
-        Mean of the fluid in the exchanger [C].
+    balance
+        Heat, flow and temperatures at the design hour.
     resistance
         From the fluid to the outside of a metre of pipe [m K/W].
     reynolds
         In the circuits; None where their flow is not known yet: turbulent is assumed [-].
     """
 
-    mean_c: float
+    balance: HeatBalance
     resistance: float
     reynolds: float | None = None
 
-
-def mean_fluid(energy: Energy, direction: Direction) -> float:
-    """Mean temperature of the fluid in the exchanger at the design hour [C].
-
-    Examples
-    --------
-    Entering the heat pump at 0 C, cooled by 3 K in it: 1.5 K less on average.
-
-    >>> from siteplan.site.energy import Fluid
-    >>> mean_fluid(Energy(None, None, Fluid(0.0, 32.0, 3.0, 5.0), None, 25), "heating")
-    -1.5
-    """
-    fluid = energy.fluid
-    if direction == "heating":
-        return fluid.coldest_c - fluid.heating_drop_k / 2
-    return fluid.warmest_c + fluid.cooling_rise_k / 2
+    @property
+    def mean_c(self) -> float:
+        """Mean of the fluid in the loop [C]."""
+        return self.balance.mean_c
 
 
-def fluid_side(
-    energy: Energy, direction: Direction, pipe: Pipe, flow_m3s: float | None
-) -> FluidSide:
+def fluid_side(energy: Energy, direction: Direction, pipe: Pipe, flows: Flows) -> FluidSide:
     """Fluid and pipe of the circuits in one direction.
 
     Parameters
     ----------
     energy
-        Fluid temperatures and mixture, and the pipe's material.
+        Loads, fluid, and the pipe's material.
     direction
         Heating or cooling.
     pipe
         Pipe of the circuits.
-    flow_m3s
-        Of one circuit; None: not known, the usual film of turbulent flow [m3/s].
-
-    Raises
-    ------
-    ValueError
-        The fluid would freeze.
+    flows
+        Of one circuit, and of all.
     """
-    loop, mean = energy.loop, mean_fluid(energy, direction)
+    balance, loop, mixture = (
+        balance_of(energy, direction, flows.loop),
+        energy.loop,
+        energy.fluid.mixture,
+    )
     ratio = pipe.outer_m / ((pipe.outer_m - pipe.inner_m) / 2)
     wall = wall_resistance(ratio, loop.pipe_conductivity)
-    if flow_m3s is None or not energy.fluid.mixture:
-        return FluidSide(mean, wall + loop.film_resistance)
-    state = fluid_state(energy.fluid.mixture, min(mean, WARMEST_KNOWN_C))
-    film = film_resistance(pipe, flow_m3s, state)
-    return FluidSide(mean, wall + film, reynolds_number(pipe, flow_m3s, state))
+    if flows.circuit_m3s is None or not mixture:
+        return FluidSide(balance, wall + loop.film_resistance)
+    state = state_near(mixture, balance.mean_c)
+    film = film_resistance(pipe, flows.circuit_m3s, state)
+    return FluidSide(balance, wall + film, reynolds_number(pipe, flows.circuit_m3s, state))
 
 
 def u_bend_pipe(energy: Energy) -> Pipe:
@@ -95,16 +97,19 @@ def u_bend_pipe(energy: Energy) -> Pipe:
     return Pipe(size, outer, outer * (1 - 2 / loop.dimension_ratio), 0.0)
 
 
-def fluid_lines(
-    energy: Energy, direction: Direction, side: FluidSide, unit: UnitSystem
-) -> tuple[Line, ...]:
+def fluid_lines(side: FluidSide, unit: UnitSystem) -> tuple[Line, ...]:
     """Fluid and pipe, line by line."""
-    entering = energy.fluid.coldest_c if direction == "heating" else energy.fluid.warmest_c
-    basis = f"enters the heat pump at {format_temperature(entering, unit)}"
+    balance = side.balance
+    entering, leaving = (
+        format_temperature(value, unit) for value in (balance.entering_c, balance.leaving_c)
+    )
+    flow = "" if balance.flow is None else format_flow(balance.flow.flow_m3s, unit)
     state = (
         "turbulent assumed" if side.reynolds is None else f"Reynolds number {side.reynolds:,.0f}"
     )
     return (
-        Line("mean fluid", format_temperature(side.mean_c, unit), basis),
+        Line("enters the heat pump", entering),
+        Line("leaves the heat pump", leaving, flow and f"heat of the design hours over {flow}"),
+        Line("mean fluid", format_temperature(side.mean_c, unit)),
         Line("film and pipe wall", format_resistance(side.resistance, unit), state),
     )

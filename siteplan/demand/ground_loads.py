@@ -2,58 +2,38 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from siteplan.demand.bore_length import Pulses
 from siteplan.demand.model import Line
+from siteplan.heat_balance import Direction, design_heat, ground_share
 from siteplan.site.energy import Earth, Energy
 from siteplan.units.heat import format_conductivity, format_diffusivity, format_energy
 from siteplan.units.lengths import format_power
 from siteplan.units.model import UnitSystem
 
-Direction = Literal["heating", "cooling"]
-
-BTU_PER_WATT_HOUR = 3.412
 HOURS_A_YEAR = 8760.0
 HOURS_A_MONTH = 730.0
 
 
-def ground_share(energy: Energy, direction: Direction, *, year: bool = False) -> float:
-    """Share of a load that flows between exchanger and ground [-].
-
-    Heating (COP - 1)/COP; cooling (EER + 3.412)/EER, as the compressor's work goes down too.
-
-    Examples
-    --------
-    At a COP of 5 four fifths of the heat come from the ground (common practice, no source).
-
-    >>> from siteplan.site.energy import Loads
-    >>> loads = Loads(10e3, 8e3, 1800, 600, 5.0, 13.648, 0.2, 0.3)
-    >>> energy = Energy(loads, None, None, None, 25)
-    >>> ground_share(energy, "heating"), round(ground_share(energy, "cooling"), 3)
-    (0.8, 1.25)
-    """
-    loads = energy.loads
-    if direction == "heating":
-        cop = loads.cop_year if year and loads.cop_year else loads.cop
-        return (cop - 1.0) / cop
-    eer = loads.eer_year if year and loads.eer_year else loads.eer
-    return (eer + BTU_PER_WATT_HOUR) / eer
+SEASON_YEARS = 0.5
+"""From the first start to the hardest month of the first season; common practice, no source."""
 
 
-def directions(energy: Energy) -> tuple[Direction, ...]:
-    """In which directions the exchanger has to be sized."""
-    winter: tuple[Direction, ...] = ("heating",) if energy.loads.winter_w else ()
-    summer: tuple[Direction, ...] = ("cooling",) if energy.loads.cooling_w else ()
-    return winter + summer
-
-
-def pulses_of(energy: Energy, direction: Direction) -> Pulses:
+def pulses_of(energy: Energy, direction: Direction, *, first: bool = False) -> Pulses:
     """Heat flows of the design hours, the hardest month and the year, one direction positive [W].
 
     The month and the year follow from the design load and its equivalent full-load hours; the
     year is what is drawn in the direction sized for, less what is given back in the other. What
     the loop carries beside the heating is drawn in winter with it.
+
+    Parameters
+    ----------
+    energy
+        Loads.
+    direction
+        Heating or cooling.
+    first
+        Of the first season: nothing has come back yet. Half of what a year draws is drawn in the
+        half year before the hardest month, so that its mean is that of the year's.
     """
     loads = energy.loads
     share = {way: ground_share(energy, way, year=True) for way in ("heating", "cooling")}
@@ -61,14 +41,13 @@ def pulses_of(energy: Energy, direction: Direction) -> Pulses:
     beside = [(side.ground_share * side.year_wh, side.hardest) for side in loads.sides]
     drawn = house + sum(year for year, _ in beside)
     given = loads.cooling_w * share["cooling"] * loads.cooling_hours
+    peak = design_heat(energy, direction)
+    back = 0.0 if first else 1.0
     if direction == "heating":
-        peak = loads.heating_w * ground_share(energy, "heating")
-        peak += sum(side.ground_share * side.power_w for side in loads.sides)
         hardest = house * loads.heating_month + sum(year * part for year, part in beside)
-        net = drawn - given
+        net = drawn - back * given
     else:
-        peak = loads.cooling_w * ground_share(energy, "cooling")
-        hardest, net = given * loads.cooling_month, given - drawn
+        hardest, net = given * loads.cooling_month, given - back * drawn
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -11,10 +12,13 @@ from typing import Any, Final
 from siteplan.demand.calculated import required_bores
 from siteplan.demand.calculated_trench import climate_of, required_trench
 from siteplan.demand.calculated_water import required_flow, required_pond
+from siteplan.demand.fluid_side import Flows
 from siteplan.demand.model import Required
 from siteplan.errors import DemandError, Fault, InputError, SitePlanError
-from siteplan.hydraulics.pipes import pipes
+from siteplan.heat_balance import loop_flow
+from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.layout.elements import Bore, Coil, Trench
+from siteplan.layout.model import Layout
 from siteplan.site.energy import Energy
 from siteplan.site.loop_options import options_of
 from siteplan.site.model import (
@@ -42,6 +46,39 @@ SCREENED_PIPES = 2
 """The screening length of trench holds for two pipes in a trench only."""
 
 
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """What a calculated length takes account of once something is laid out.
+
+    Parameters
+    ----------
+    bores
+        Where they stand; empty: far from one another.
+    pipe
+        Nominal size of the circuits' pipe; empty: as asked for, or usual.
+    circuit_flow_m3s
+        Flow of a circuit; None: not known, turbulent flow is assumed [m3/s].
+    """
+
+    bores: tuple[Bore, ...] = ()
+    pipe: str = ""
+    circuit_flow_m3s: float | None = None
+
+
+NOT_YET: Final = LaidOut()
+"""Nothing is laid out."""
+
+
+def laid_out(layout: Layout) -> LaidOut:
+    """What of a layout with its pipes a calculated length takes account of."""
+    hydraulics = layout.piping.hydraulics if layout.piping is not None else None
+    return LaidOut(
+        bores=layout.of(Bore),
+        pipe=layout.circuits[0].pipe if layout.circuits else "",
+        circuit_flow_m3s=None if hydraulics is None else hydraulics.circuit_flow_m3s,
+    )
+
+
 @cache
 def _screening() -> dict[str, Any]:
     text = files("siteplan.demand").joinpath("screening.toml").read_text(encoding="utf-8")
@@ -53,8 +90,7 @@ def required_of(
     system: System,
     unit: UnitSystem = US,
     *,
-    bores: Sequence[Bore] = (),
-    circuit_flow_m3s: float | None = None,
+    laid: LaidOut = NOT_YET,
 ) -> Required | None:
     """What the exchanger must hold, or None where the site file does not say enough.
 
@@ -68,10 +104,9 @@ def required_of(
         Loop type.
     unit
         Unit in which the reason is worded.
-    bores
-        Where bores stand: a calculated length takes account of their distances.
-    circuit_flow_m3s
-        Flow of a circuit, where known: a calculated length takes account of its film [m3/s].
+    laid
+        What is laid out: a calculated length takes account of where bores stand, and of the film
+        in the pipe of the circuits.
 
     Raises
     ------
@@ -88,9 +123,7 @@ def required_of(
         basis = f"{rough_length(given.length_m, unit, 'up')} given by {given.by}"
         return Required(given.length_m, "given", basis)
     if exchanger.energy is not None:
-        calculated = _calculated(
-            exchanger, system, unit, bores=bores, circuit_flow_m3s=circuit_flow_m3s
-        )
+        calculated = _calculated(exchanger, system, unit, laid)
         if calculated is not None:
             return calculated
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
@@ -110,64 +143,54 @@ def required_of(
 
 
 def _calculated(
-    exchanger: Exchanger,
-    system: System,
-    unit: UnitSystem,
-    *,
-    bores: Sequence[Bore],
-    circuit_flow_m3s: float | None,
+    exchanger: Exchanger, system: System, unit: UnitSystem, laid: LaidOut
 ) -> Required | None:
     """Calculated length of a loop type, None where the site file does not tell enough."""
     calculation = CALCULATIONS.get(loop_type(system).kind)
     if calculation is None or exchanger.energy is None:
         return None
     try:
-        return calculation(exchanger, exchanger.energy, unit, bores, circuit_flow_m3s)
+        return calculation(exchanger, exchanger.energy, unit, laid)
     except ValueError as error:
         raise _no_length(system, error_words(error, unit)) from error
 
 
-Calculation = Callable[
-    [Exchanger, Energy, UnitSystem, Sequence[Bore], float | None], Required | None
-]
-"""Length from what is wanted, loads and ground, for bores where they stand and a circuit's flow."""
+Calculation = Callable[[Exchanger, Energy, UnitSystem, LaidOut], Required | None]
+"""Length from what is wanted, loads and ground, for what is laid out."""
 
 
 def _of_bores(
-    exchanger: Exchanger,
-    energy: Energy,
-    unit: UnitSystem,
-    bores: Sequence[Bore],
-    flow_m3s: float | None,
+    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
 ) -> Required | None:
     diameter_m = exchanger.vertical.diameter_m
-    return required_bores(energy, diameter_m, bores, unit, circuit_flow_m3s=flow_m3s)
+    return required_bores(energy, diameter_m, laid.bores, unit, flows=_flows(exchanger, laid))
 
 
 def _of_coils(
-    exchanger: Exchanger,
-    energy: Energy,
-    unit: UnitSystem,
-    _: Sequence[Bore],
-    flow_m3s: float | None,
+    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
 ) -> Required | None:
-    pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
-    return required_pond(energy, exchanger.pond, pipe, unit, circuit_flow_m3s=flow_m3s)
+    flows = _flows(exchanger, laid)
+    return required_pond(energy, exchanger.pond, _pipe(exchanger, laid), unit, flows=flows)
 
 
 def _of_trenches(
-    exchanger: Exchanger,
-    energy: Energy,
-    unit: UnitSystem,
-    _: Sequence[Bore],
-    flow_m3s: float | None,
+    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
 ) -> Required | None:
-    pipe = pipes()[exchanger.piping.circuits.pipe or USUAL_PIPE]
+    pipe, flows = _pipe(exchanger, laid), _flows(exchanger, laid)
     climate = climate_of(energy, exchanger.ground_year)
     if climate is None:
         return None
     options = exchanger.horizontal
-    return required_trench(energy, climate, options, pipe, unit, circuit_flow_m3s=flow_m3s)
+    return required_trench(energy, climate, options, pipe, unit, flows=flows)
+
+
+def _pipe(exchanger: Exchanger, laid: LaidOut) -> Pipe:
+    """Pipe of the circuits as laid out; before that, as asked for or usual."""
+    return pipes()[laid.pipe or exchanger.piping.circuits.pipe or USUAL_PIPE]
+
+
+def _flows(exchanger: Exchanger, laid: LaidOut) -> Flows:
+    return Flows(laid.circuit_flow_m3s, loop_flow(exchanger))
 
 
 CALCULATIONS: Final[dict[str, Calculation]] = {

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import Required
-from siteplan.demand.required import required_of
+from siteplan.demand.required import laid_out, required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.elements import Bore
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Site, System
@@ -59,9 +58,5 @@ def required_there(site: Site, made: Attempt) -> Required | None:
         No length is enough with the fluid as it flows.
     """
     layout = made.layout
-    bores = layout.of(Bore)
-    piping = with_pipes(layout, site.exchanger, ground=made.ground).piping
-    flow = None
-    if piping is not None and piping.hydraulics is not None:
-        flow = piping.hydraulics.circuit_flow_m3s
-    return required_of(site.exchanger, layout.system, site.unit, bores=bores, circuit_flow_m3s=flow)
+    laid = laid_out(with_pipes(layout, site.exchanger, ground=made.ground))
+    return required_of(site.exchanger, layout.system, site.unit, laid=laid)

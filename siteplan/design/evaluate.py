@@ -110,6 +110,10 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
+    remarks = remarks_on(lot, layout, required, measured)
+    faults = [remark.reason for remark in remarks if remark.severity == "error"]
+    if faults and fits:
+        fits, why = False, reason("stopped-by-fault", takes=why, fault=faults[0])
     return Trial(
         system=layout.system,
         required=required,
@@ -118,7 +122,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
         separations=measured,
         findings=(
             *findings,
-            *remarks_on(lot, layout, required, measured),
+            *remarks,
             *missing_on_the_plan(site, rules),
         ),
         why=_with_entries(site, rules, layout, why) if not fits else why,

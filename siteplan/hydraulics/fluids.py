@@ -62,6 +62,19 @@ def antifreeze_share(fluid: str) -> float:
     return float(_table()[fluid]["antifreeze"])
 
 
+def known_range(fluid: str) -> tuple[float, float]:
+    """Lowest and highest temperature for which a fluid's properties are known [C].
+
+    Examples
+    --------
+    >>> known_range("water")
+    (0.0, 40.0)
+    """
+    at = np.array(_table()["temperatures"], dtype=np.float64)
+    known = at[np.isfinite(_table()[fluid]["density"])]
+    return float(known[0]), float(known[-1])
+
+
 def fluid_state(fluid: str, temperature_c: float) -> FluidState:
     """Properties at a temperature [C], linear between the table's 5 K; viscosity in its logarithm.
 

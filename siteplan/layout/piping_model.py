@@ -8,6 +8,7 @@ from typing import Final, Literal
 from shapely import LineString
 
 from siteplan.findings.model import Reason
+from siteplan.heat_balance import FlowBasis, HeatBalance
 from siteplan.site.piping import HeaderLayout
 
 Role = Literal["supply", "return", "return home", "pair"]
@@ -194,7 +195,7 @@ class Hydraulics:
     basis
         Where the flow comes from.
     mixture, temperature_c
-        The fluid, and the temperature for which friction is worked out [C].
+        The fluid, and the mean temperature for which friction is worked out [C].
     circuit_flow_m3s
         Of each circuit [m3/s].
     reynolds
@@ -207,12 +208,14 @@ class Hydraulics:
         Of the worst path, as height of the fluid [m].
     purge_m3s
         Flow that carries air out of all pipes [m3/s].
+    balances
+        The fluid at the design hours of heating and cooling.
     lowest_c
-        Lowest temperature of the fluid: leaving the heat pump [C].
+        Lowest temperature of the fluid at the design hour [C].
     """
 
     flow_m3s: float
-    basis: str
+    basis: FlowBasis
     mixture: str
     temperature_c: float
     circuit_flow_m3s: float
@@ -222,6 +225,7 @@ class Hydraulics:
     easiest_drop_pa: float
     head_m: float
     purge_m3s: float
+    balances: tuple[HeatBalance, ...]
     lowest_c: float
 
     @property

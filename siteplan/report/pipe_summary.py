@@ -130,6 +130,15 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
         "antifreeze_l": _bought_l(site, layout, "antifreeze, pure"),
         "freezes_c": freezing_point(flow.mixture),
         "lowest_c": near(flow.lowest_c),
+        "heat_pump": [
+            {
+                "direction": balance.direction,
+                "heat_w": near(balance.heat_w),
+                "entering_c": near(balance.entering_c),
+                "leaving_c": near(balance.leaving_c),
+            }
+            for balance in flow.balances
+        ],
     }
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from siteplan.findings.model import reason
+from siteplan.findings.words import words_of
+from siteplan.heat_balance import FLOW_PER_TON, FlowBasis, HeatBalance
 from siteplan.layout.model import Layout
 from siteplan.units.heat import format_temperature
-from siteplan.units.lengths import FLOWS, TON, format_flow, rough_length, round_to, to_unit
+from siteplan.units.lengths import TON, format_flow, rough_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
 
 
@@ -30,7 +33,7 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     return f"{sentence}; {layout.piping.layout}" if layout.piping is not None else sentence
 
 
-def basis_words(basis: str, unit: UnitSystem) -> str:
+def basis_words(basis: FlowBasis, unit: UnitSystem) -> str:
     """Where a flow comes from, its figures in the display unit.
 
     Examples
@@ -38,11 +41,11 @@ def basis_words(basis: str, unit: UnitSystem) -> str:
     3 gpm are 0.18927 L/s, a ton is 3.517 kW: 0.0538 L/s a kW.
 
     >>> from siteplan.units.systems import METRIC
-    >>> basis_words("3 gpm a ton of capacity", METRIC)
-    '0.0538 L/s a kW of capacity'
+    >>> basis_words("capacity", METRIC)
+    '0.0538 L/s a kW of capacity, assumed'
     """
-    each = unit.flow_of_capacity.text(3 * FLOWS["gpm"] / TON)
-    return basis.replace("3 gpm a ton", each)
+    each = unit.flow_of_capacity.text(FLOW_PER_TON / TON)
+    return words_of(reason(f"flow-{basis}", each=each), unit)
 
 
 def flow_words(layout: Layout, unit: UnitSystem) -> str:
@@ -56,4 +59,13 @@ def flow_words(layout: Layout, unit: UnitSystem) -> str:
         f"{flow.mixture}, "
         f"{rough_length(flow.head_m, unit, 'up')} of head in "
         f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
+        + "".join(f"; {_temperatures(balance, unit)}" for balance in flow.balances)
     )
+
+
+def _temperatures(balance: HeatBalance, unit: UnitSystem) -> str:
+    """Fluid entering and leaving the heat pump at a design hour."""
+    entering, leaving = (
+        format_temperature(value, unit) for value in (balance.entering_c, balance.leaving_c)
+    )
+    return f"design {balance.direction}: enters the heat pump at {entering}, leaves at {leaving}"

@@ -141,15 +141,15 @@ class Fluid:
     coldest_c, warmest_c
         Entering the heat pump at the design hour of heating, of cooling [C].
     heating_drop_k, cooling_rise_k
-        Change across the heat pump [K].
+        Change across the heat pump; None: it follows from the flow [K].
     mixture
-        Water or antifreeze, as in ``flow/fluids.toml``; empty: not read.
+        Water or antifreeze, as in ``hydraulics/fluids.toml``; empty: not read.
     """
 
     coldest_c: float
     warmest_c: float
-    heating_drop_k: float
-    cooling_rise_k: float
+    heating_drop_k: float | None = None
+    cooling_rise_k: float | None = None
     mixture: str = ""
 
 

@@ -10,6 +10,7 @@ from typing import Final
 import shapely
 
 from siteplan.findings.model import Reason, reason
+from siteplan.heat_balance import design_balance, design_balances, state_near
 from siteplan.hydraulics.fluids import FluidState, fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, purge_flow, reynolds_number
 from siteplan.hydraulics.pipes import Pipe, circuit_sizes, pipes
@@ -28,14 +29,11 @@ from siteplan.layout.piping_model import (
 )
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
-from siteplan.units.heat import TemperatureError
-from siteplan.units.lengths import FLOWS, FOOT, INCH, TON
+from siteplan.units.lengths import FOOT, INCH
 
 LARGEST_LOSS: Final = 0.04
 """Head lost over length up to which a header pipe is taken: 4 ft per 100 ft, common practice,
 no source."""
-FLOW_PER_TON: Final = 3 * FLOWS["gpm"]
-"""Common practice, no source [m3/s]."""
 HOME_RUNS: Final = 4
 """Up to so many circuits are led home by a pair of pipes each; common practice, no source."""
 HOME_RUN_M: Final = 100 * FOOT
@@ -120,20 +118,6 @@ def _bore_pipe(exchanger: Exchanger) -> str:
         return ""
     across = exchanger.energy.loop.pipe_diameter_m
     return next((s for s in circuit_sizes() if abs(pipes()[s].outer_m - across) < 1e-4), "")
-
-
-def known_flow(exchanger: Exchanger) -> tuple[float, str] | None:
-    """Flow of all circuits together [m3/s], and where it comes from; None where nothing says."""
-    asked = exchanger.piping.circuits.flow_m3s
-    if asked is not None:
-        return asked, "[circuits] flow"
-    if exchanger.capacity_w is not None:
-        return exchanger.capacity_w / TON * FLOW_PER_TON, "3 gpm a ton of capacity"
-    if exchanger.energy is not None:
-        loads = exchanger.energy.loads
-        greater = max(loads.winter_w, loads.cooling_w)
-        return greater / TON * FLOW_PER_TON, "3 gpm a ton of the greater load"
-    return None
 
 
 def header_layout(
@@ -243,19 +227,11 @@ def _sizing(
     exchanger: Exchanger, circuits: int, circuit_size: str
 ) -> tuple[_Sizing | None, Reason | None]:
     """Sizing of header pipes, or why there can be none."""
-    flow, fluid = known_flow(exchanger), exchanger.piping.fluid
-    if flow is None or fluid is None:
+    balance, fluid = design_balance(exchanger), exchanger.piping.fluid
+    if balance is None or balance.flow is None or fluid is None:
         return None, reason("no-flow-known")
-    try:
-        state = fluid_state(fluid.mixture, fluid.coldest_c)
-    except TemperatureError as error:
-        _, low_c, high_c = error.celsius
-        fluid_c, mixture = fluid.coldest_c, fluid.mixture
-        unknown = reason(
-            "fluid-unknown", mixture=mixture, fluid_c=fluid_c, low_c=low_c, high_c=high_c
-        )
-        return None, unknown
-    return _Sizing(flow[0] / circuits, state, circuit_size), None
+    state = state_near(fluid.mixture, balance.mean_c)
+    return _Sizing(balance.flow.flow_m3s / circuits, state, circuit_size), None
 
 
 def _hydraulics(
@@ -266,8 +242,8 @@ def _hydraulics(
     size: Size,
     exchanger: Exchanger,
 ) -> Hydraulics | None:
-    fluid, known = exchanger.piping.fluid, known_flow(exchanger)
-    if sizing is None or fluid is None or known is None:
+    fluid, balance = exchanger.piping.fluid, design_balance(exchanger)
+    if sizing is None or fluid is None or balance is None or balance.flow is None:
         return None
     pipe = pipes()[made.circuits[0].pipe]
     gradient = cache(lambda run_size, count: sizing.drop(run_size, count, 1.0))
@@ -284,10 +260,10 @@ def _hydraulics(
     ]
     worst, easiest = max(drops, key=sum), min(drops, key=sum)
     return Hydraulics(
-        flow_m3s=known[0],
-        basis=known[1],
+        flow_m3s=balance.flow.flow_m3s,
+        basis=balance.flow.basis,
         mixture=fluid.mixture,
-        temperature_c=fluid.coldest_c,
+        temperature_c=balance.mean_c,
         circuit_flow_m3s=sizing.each_m3s,
         reynolds=reynolds_number(pipe, sizing.each_m3s, sizing.state),
         circuit_drop_pa=worst[0],
@@ -295,7 +271,8 @@ def _hydraulics(
         easiest_drop_pa=sum(easiest),
         head_m=head(sum(worst), sizing.state),
         purge_m3s=_purge(flow.runs, pipe, len(made.circuits), size),
-        lowest_c=fluid.coldest_c - fluid.heating_drop_k,
+        balances=design_balances(exchanger),
+        lowest_c=balance.lowest_c,
     )
 
 

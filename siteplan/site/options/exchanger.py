@@ -46,7 +46,21 @@ def read_exchanger(root: Read) -> Exchanger:
     )
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)
+    _one_of_flow_and_change(exchanger, root)
     return replace(exchanger, energy=_with_one_pipe(exchanger, root))
+
+
+def _one_of_flow_and_change(exchanger: Exchanger, root: Read) -> None:
+    """Note a change across the heat pump beside a flow: the one follows from the other."""
+    if not root["circuits"].says("flow") or exchanger.system == made_of("well").name:
+        return
+    for name in ("heating_drop", "cooling_rise"):
+        if root["fluid"].says(name):
+            root["fluid"].fault(
+                name,
+                "follows from the loads and [circuits] flow.",
+                f"Leave out {name}, or [circuits] flow.",
+            )
 
 
 def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
