@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from siteplan.findings.model import reason
 from siteplan.findings.words import words_of
 from siteplan.heat_balance import FLOW_PER_TON, FlowBasis, HeatBalance
@@ -33,6 +35,15 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     return f"{sentence}; {layout.piping.layout}" if layout.piping is not None else sentence
 
 
+FLOW_BASES: Final[dict[FlowBasis, str]] = {
+    "stated": "flow-stated",
+    "from-change": "flow-from-change",
+    "capacity": "flow-capacity",
+    "loads": "flow-loads",
+}
+"""Codes of where a flow comes from."""
+
+
 def basis_words(basis: FlowBasis, unit: UnitSystem) -> str:
     """Where a flow comes from, its figures in the display unit.
 
@@ -45,7 +56,7 @@ def basis_words(basis: FlowBasis, unit: UnitSystem) -> str:
     '0.0538 L/s a kW of capacity, assumed'
     """
     each = unit.flow_of_capacity.text(FLOW_PER_TON / TON)
-    return words_of(reason(f"flow-{basis}", each=each), unit)
+    return words_of(reason(FLOW_BASES[basis], each=each), unit)
 
 
 def flow_words(layout: Layout, unit: UnitSystem) -> str:

@@ -3,9 +3,9 @@
     python tests/benchmarks/bore_years.py SITE [SITE ...]
 
 Of the plan only the places of the bores, the resistance of a bore and the loads are used, not its
-response functions. Monthly flows follow a bell whose hardest month has the stated share of the year;
-the machine starts with the first month whose net flow goes in the direction looked at, so that
-nothing has come back before the first hardest month. Point sources and their mirror images are
+response functions. Monthly flows follow a bell whose hardest month has the stated share of the
+year; the machine starts with the first month whose net flow goes in the direction looked at, so
+that nothing has come back before the first hardest month. Point sources and their mirror images are
 integrated over both bores; six hours of design load end every hardest month.
 """
 

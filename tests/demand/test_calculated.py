@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 
 from siteplan.demand.calculated import calculate_bores, distances_of
-from siteplan.demand.ground_loads import ground_share, pulses_of
+from siteplan.demand.fluid_side import Flows
+from siteplan.demand.ground_loads import SEASON_YEARS, pulses_of
 from siteplan.errors import InputError
+from siteplan.heat_balance import ground_share, loop_flow
 from siteplan.layout.elements import Bore
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
@@ -93,9 +95,9 @@ def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
     plan = plan_site(site, system="vertical")
     found = plan.drawn.layout.elements
     flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
-    need = calculate_bores(
-        site.exchanger.energy, site.exchanger.vertical.diameter_m, found, circuit_flow_m3s=flow
-    )
+    flows = Flows(flow, loop_flow(site.exchanger))
+    diameter_m = site.exchanger.vertical.diameter_m
+    need = calculate_bores(site.exchanger.energy, diameter_m, found, flows=flows)
     assert plan.fits
     assert plan.drawn.required.basis == "calculated"
     # the U-bends begin 4 ft down, where the header lies
@@ -169,3 +171,22 @@ def test_five_hundred_bores_are_sized_as_one_field(site_of):
     found = calculate_bores(scaled, 0.15, many)
     assert math.isfinite(found.sizing.length_m)
     assert found.sizing.penalty_k > 1.0
+
+
+def test_no_credit_is_taken_that_has_not_come_in(site_of):
+    # much more comes back than is drawn: of the last year alone the length would fall with every
+    # hour of cooling; the first season, in which nothing has come back, asks for as much as without
+    def needed(hours: int) -> float:
+        more = LOADS.replace("cooling_hours = 500", f"cooling_hours = {hours}")
+        assert more != LOADS or hours == 500
+        energy = site_of(more).exchanger.energy
+        calculated = calculate_bores(energy, 0.15)
+        assert calculated.decides == "heating"
+        return calculated
+
+    large, larger = needed(2500), needed(2700)
+    assert large.years == larger.years == SEASON_YEARS
+    assert large.sizing.length_m == pytest.approx(larger.sizing.length_m)
+    assert large.other.length_m > larger.other.length_m
+    # with little cooling the ground cools from year to year, and the last one decides
+    assert needed(100).years == 25

@@ -12,7 +12,7 @@ from wording import in_words
 from siteplan.demand.calculated_trench import calculate_trench, climate_of
 from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.ground_loads import pulses_of
-from siteplan.demand.required import required_of
+from siteplan.demand.required import laid_out, required_of
 from siteplan.errors import DemandError
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import plan_site
@@ -65,8 +65,10 @@ def test_the_pipe_sees_the_ground_of_its_own_coldest_day(site_of):
     # pipe 3 in above the bottom: at 1.5 m. Own reference of Kusuda's equation: Tm 10, As 12,
     # a 0.05 m2/day: 3.5598 C on the coldest day
     assert found.ground_c == pytest.approx((3.5598, 3.5598), abs=1e-3)
-    # mean fluid: -1 C less half of 6 F
-    assert found.side.mean_c == pytest.approx(-1 - 6 / 1.8 / 2)
+    # 9 kW at a COP of 4 draw 6.75 kW; 3 gpm a ton of 9 kW are 0.4843 L/s of methanol 15 %, a fifth
+    # of the way from 0 to -5 C in the table: 981.7 kg/m3, 4,211 J/(kg K)
+    assert found.side.balance.change_k == pytest.approx(6750 / (0.4843e-3 * 981.7 * 4211), rel=1e-3)
+    assert found.side.mean_c == pytest.approx(-1 - found.side.balance.change_k / 2)
     assert found.decides == "heating"
 
 
@@ -95,8 +97,7 @@ def test_a_plan_lays_out_the_trench_that_its_circuits_need(site_of):
     plan = plan_site(site, system="horizontal")
     required = plan.drawn.required
     assert required.basis == "calculated"
-    flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
-    again = required_of(site.exchanger, "horizontal", site.unit, circuit_flow_m3s=flow)
+    again = required_of(site.exchanger, "horizontal", site.unit, laid=laid_out(plan.drawn.layout))
     assert required.length_m == pytest.approx(again.length_m)
     assert plan.drawn.layout.length_m >= required.length_m or plan.drawn.layout.obstacle
     assert any("Reynolds number" in line.source for line in required.lines)

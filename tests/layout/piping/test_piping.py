@@ -9,7 +9,8 @@ from siteplan.hydraulics.fluids import fluid_state
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.units.lengths import TON
 
-WATER = type(FLUID)(10.0, 32.0, 10 / 3, 5.0, "water")
+# nothing tells the heat: the stated change holds, and the mean is 10 C
+WATER = type(FLUID)(10 + 5 / 3, 32.0, 10 / 3, 5.0, "water")
 
 
 def drop(size_m, gpm, length_m, state):
@@ -118,11 +119,13 @@ def test_the_worst_path_of_a_direct_return_is_that_of_the_last_circuit():
     assert (worst - flow_even.easiest_drop_pa) / worst < 0.1
 
 
-def test_a_fluid_that_would_freeze_at_the_coldest_gives_no_hydraulics():
-    cold = type(FLUID)(-3.0, 32.0, 3.0, 5.0, "water")
-    piping = with_pipes(bores(4), exchanger(capacity_w=4 * TON, fluid=cold)).piping
-    assert piping.hydraulics is None
-    assert "known from 32.0 °F" in in_words(piping.unknown)
+def test_friction_is_that_of_the_mean_fluid_at_the_design_hour():
+    # 4 tons at a COP of 3.5 draw 10.05 kW; 12 gpm of water at 10 C change by 3.17 K
+    fluid = type(FLUID)(10.0, 32.0, mixture="water")
+    flow = with_pipes(bores(4), exchanger(capacity_w=4 * TON, fluid=fluid)).piping.hydraulics
+    drop = 4 * TON / 1.4 / (12 * GPM * 999.8 * 4194)
+    assert flow.lowest_c == pytest.approx(10.0 - drop, abs=2e-3)
+    assert flow.temperature_c == pytest.approx(10.0 - drop / 2, abs=2e-3)
 
 
 def test_a_layout_without_header_has_no_pipes():

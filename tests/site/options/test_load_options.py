@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from siteplan.demand.ground_loads import directions, ground_share, pulses_of
+from siteplan.demand.ground_loads import pulses_of
 from siteplan.errors import InputError
+from siteplan.heat_balance import directions, ground_share
 from siteplan.site.energy import Energy
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.readers.site_file import read_site

@@ -22,7 +22,7 @@ def test_what_is_left_open_is_common_practice(piping_of):
     assert piping.header.layout is None
     assert piping.header.separation_m == pytest.approx(1.0 * FT)
     assert piping.header.depth_m == pytest.approx(4.0 * FT)
-    assert piping.fluid.mixture == "propylene glycol 20 %"
+    assert piping.fluid.mixture == "propylene glycol 25 %"
 
 
 def test_circuits_header_and_mixture_are_read_without_loads(piping_of):
