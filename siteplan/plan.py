@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from siteplan.alternatives.assumptions import Assumption, assumptions
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
@@ -17,7 +18,7 @@ from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
 from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
-from siteplan.report.summary import all_findings, changes_summary, summarize
+from siteplan.report.summary import all_findings, assumed_summary, changes_summary, summarize
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import SYSTEMS, Site, System
 
@@ -40,6 +41,8 @@ class SitePlan:
         The lot, with what was worked out for it: a plan after something moved takes it over.
     changes
         What a calculated length does when one figure moves by a tenth.
+    assumed
+        Figures of that length that nobody stated.
     """
 
     site: Site
@@ -48,6 +51,7 @@ class SitePlan:
     weighing: Weighing
     lot: PreparedLot = field(compare=False, repr=False)
     changes: tuple[Change, ...] = ()
+    assumed: tuple[Assumption, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -93,7 +97,10 @@ class SitePlan:
         found = summarize(
             self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
         )
-        return found | {"length_changes": changes_summary(self.changes)}
+        return found | {
+            "length_changes": changes_summary(self.changes),
+            "assumed": assumed_summary(self.assumed, self.site.unit),
+        }
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
@@ -109,6 +116,7 @@ class SitePlan:
             verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {why}",
             findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
+            assumed=self.assumed,
         )
 
 
@@ -172,7 +180,8 @@ def plan_site(
     if costs or not drawn.fits:
         weighing = weigh(lot, trials, drawn, progress=progress)
     lot.memory.let_go()
-    return SitePlan(site, tuple(trials), drawn, weighing, lot, sensitivity(site, drawn))
+    changes, assumed = sensitivity(site, drawn), assumptions(site, drawn)
+    return SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
 
 
 def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Trial:

@@ -171,6 +171,7 @@ def freezing_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
             "freezes_c": freezes,
             "lowest_c": balance.lowest_c,
             "margin_k": MARGIN_K,
+            "briefly": reason("freezing-briefly", mixture=fluid.mixture, state=reason(state)),
             "ways": _ways_from_freezing(fluid, balance, freezes),
         },
     )

@@ -9,12 +9,17 @@ from typing import Final
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.evaluate import Trial
 from siteplan.errors import SitePlanError
-from siteplan.layout.model import Layout
+from siteplan.heat_balance import loop_flow
+from siteplan.layout.elements import Bore
 from siteplan.site.energy import Energy
 from siteplan.site.model import Exchanger, Site
 
 STEP: Final = 0.1
 """By how much each figure is moved, up and down [-]."""
+
+
+LEAST_COP: Final = 1.01
+"""As the site file takes it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +45,13 @@ def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
     required, layout = trial.required, trial.layout
     if required is None or required.basis != "calculated" or layout is None:
         return ()
-    base = required.flow_m3s if layout.loop.flow else required.length_m
-    moves = {"load": _with_load}
+    moves = {"load": _with_load, "COP": _with_cop}
     if layout.loop.spaced:
         moves = {"conductivity": _with_conductivity, **moves, "spacing": _with_spacing}
+    if layout.loop.kind == Bore.kind:
+        moves["grout conductivity"] = _with_grout
     return tuple(
-        Change(figure, *(_change(site, layout, move, 1 + sign * STEP, base) for sign in (-1, 1)))
+        Change(figure, *(_change(site, trial, move, 1 + sign * STEP) for sign in (-1, 1)))
         for figure, move in moves.items()
     )
 
@@ -53,19 +59,44 @@ def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
 Move = Callable[[Exchanger, float], Exchanger]
 
 
-def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) -> float | None:
+def _change(site: Site, trial: Trial, move: Move, factor: float) -> float | None:
     """Change of the length with one figure moved, the layout standing as it is."""
-    changed = move(site.exchanger, factor)
+    spread = factor if move is _with_spacing else 1.0
+    return length_with(site, trial, move(site.exchanger, factor), spread=spread)
+
+
+def length_with(
+    site: Site, trial: Trial, exchanger: Exchanger, *, spread: float = 1.0
+) -> float | None:
+    """Change of a calculated length with something else wanted, the layout standing as it is [-].
+
+    Parameters
+    ----------
+    site, trial
+        The lot, and the loop type laid out on it.
+    exchanger
+        What is wanted instead.
+    spread
+        By how much the bores stand farther apart.
+    """
+    layout, required = trial.layout, trial.required
+    assert layout is not None
+    assert required is not None
     laid = laid_out(layout)
-    if move is _with_spacing:
-        apart = (replace(at, x_m=factor * at.x_m, y_m=factor * at.y_m) for at in laid.bores)
-        laid = replace(laid, bores=tuple(apart))
+    apart = (replace(at, x_m=spread * at.x_m, y_m=spread * at.y_m) for at in laid.bores)
+    flow = loop_flow(exchanger)
+    each = laid.circuit_flow_m3s
+    if flow is not None and each is not None:
+        each = flow.flow_m3s / len(layout.circuits)
+    laid = replace(laid, bores=tuple(apart), circuit_flow_m3s=each)
     try:
-        found = required_of(changed, layout.system, site.unit, laid=laid)
+        changed = required_of(exchanger, layout.system, site.unit, laid=laid)
     except SitePlanError:
         return None
-    assert found is not None
-    return (found.flow_m3s if layout.loop.flow else found.length_m) / base - 1
+    assert changed is not None
+    if layout.loop.flow:
+        return changed.flow_m3s / required.flow_m3s - 1
+    return changed.length_m / required.length_m - 1
 
 
 def _energy(exchanger: Exchanger) -> Energy:
@@ -93,6 +124,26 @@ def _with_load(exchanger: Exchanger, factor: float) -> Exchanger:
         sides=sides,
     )
     return replace(exchanger, energy=replace(energy, loads=more))
+
+
+def _with_cop(exchanger: Exchanger, factor: float) -> Exchanger:
+    """Better or worse heat pump; a COP stays above 1, as it gives off what it takes in."""
+    energy = _energy(exchanger)
+    loads = energy.loads
+    changed = replace(
+        loads,
+        cop=max(factor * loads.cop, LEAST_COP),
+        eer=factor * loads.eer,
+        cop_year=loads.cop_year and max(factor * loads.cop_year, LEAST_COP),
+        eer_year=loads.eer_year and factor * loads.eer_year,
+    )
+    return replace(exchanger, energy=replace(energy, loads=changed))
+
+
+def _with_grout(exchanger: Exchanger, factor: float) -> Exchanger:
+    energy = _energy(exchanger)
+    loop = replace(energy.loop, grout=factor * energy.loop.grout)
+    return replace(exchanger, energy=replace(energy, loop=loop))
 
 
 def _with_spacing(exchanger: Exchanger, factor: float) -> Exchanger:

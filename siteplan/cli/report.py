@@ -80,6 +80,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(_pipe_lines(plan))
     parts.extend(_access_line(plan))
     parts.extend(_separation_lines(plan))
+    parts.extend(_assumed_lines(plan))
     parts.extend(_weighing(plan))
     parts.extend(
         _finding_line(finding, plan.site.unit)
@@ -213,6 +214,16 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
         f"  {kept} of {len(rows)} separations kept; tightest: {_who(tightest)} to "
         f"{tightest.feature}, {provided} of {required} required"
     )
+
+
+def _assumed_lines(plan: SitePlan) -> Iterator[Text]:
+    """What the length assumes because the site file does not state it."""
+    from siteplan.alternatives.assumptions import assumption_words
+
+    for each in plan.assumed:
+        name, value, *moved = assumption_words(each, plan.site.unit)
+        changes = f"; length {', '.join(moved)}" if each.moves else ""
+        yield Text.assemble("  ", ("assumed", "yellow"), f": {name} {value}{changes}")
 
 
 def _who(row: Separation) -> str:

@@ -111,7 +111,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
     remarks = remarks_on(lot, layout, required, measured)
-    faults = [remark.reason for remark in remarks if remark.severity == "error"]
+    faults = [_briefly(remark) for remark in remarks if remark.severity == "error"]
     if faults and fits:
         fits, why = False, reason("stopped-by-fault", takes=why, fault=faults[0])
     return Trial(
@@ -128,6 +128,12 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
         why=_with_entries(site, rules, layout, why) if not fits else why,
         fits=fits,
     )
+
+
+def _briefly(fault: Finding) -> Reason:
+    """What stops a layout, in few words where the finding has them."""
+    brief = fault.values.get("briefly")
+    return brief if isinstance(brief, Reason) else fault.reason
 
 
 def _without_dead_ends(layout: Layout, required: Required) -> Layout:

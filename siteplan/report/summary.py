@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from siteplan.advisories.requirements import title_block_finding
+from siteplan.alternatives.assumptions import Assumption, assumption_words
 from siteplan.alternatives.sensitivity import Change
 from siteplan.alternatives.weighing import Cost, Weighing
 from siteplan.checks.model import Separation
@@ -24,6 +25,7 @@ from siteplan.report.pipe_summary import (
 )
 from siteplan.site.model import Site, System
 from siteplan.units.lengths import FLOWS, Rounding, round_to
+from siteplan.units.model import UnitSystem
 
 DECIMALS = 4
 """Decimals of every metre in the summary: a tenth of a millimetre."""
@@ -55,6 +57,7 @@ def summarize(
         "length_basis": required.basis if required else None,
         "length_lines": [_line(line) for line in (required.lines if required else ())],
         "length_changes": [],
+        "assumed": [],
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
         "elements": [_element(element) for element in (layout.elements if layout else ())],
         "header": _header(layout.header) if layout and layout.header else None,
@@ -86,6 +89,19 @@ def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
     return [
         {"figure": one.figure, "tenth_less": _share(one.lower), "tenth_more": _share(one.higher)}
         for one in changes
+    ]
+
+
+def assumed_summary(assumed: Sequence[Assumption], unit: UnitSystem) -> list[dict[str, Any]]:
+    """What a calculated length assumes, one row each; changes as shares of the length [-]."""
+    return [
+        {
+            "key": each.path,
+            "words": " ".join(assumption_words(each, unit)[:2]),
+            "lower": None if each.lower is None else _share(each.lower),
+            "higher": None if each.higher is None else _share(each.higher),
+        }
+        for each in assumed
     ]
 
 

@@ -311,6 +311,8 @@ class Exchanger:
         Frost, and the year at the surface.
     piping
         Circuits, header pipes and fluid.
+    assumed
+        Keys of figures that bear on a calculated length, and that nobody stated.
     """
 
     horizontal: HorizontalOptions
@@ -327,6 +329,7 @@ class Exchanger:
     excavator: ExcavatorOptions | None = None
     ground_year: GroundYear = field(default_factory=GroundYear)
     piping: PipingOptions = field(default_factory=PipingOptions)
+    assumed: tuple[str, ...] = ()
 
 
 PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")

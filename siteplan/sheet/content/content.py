@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.alternatives.assumptions import Assumption
 from siteplan.alternatives.sensitivity import Change
 from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
@@ -70,6 +71,7 @@ class PlanContent:
     verdict: str
     findings: tuple[Finding, ...] = ()
     changes: tuple[Change, ...] = ()
+    assumed: tuple[Assumption, ...] = ()
     titles: tuple[str, ...] = (PLAN,)
     ties: tuple[TiePoint, ...] | None = None
     built: Deviations | None = None

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from siteplan.alternatives.assumptions import Assumption, assumption_words
 from siteplan.alternatives.sensitivity import STEP, Change, percent_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.units.model import UnitSystem
 
 
 def reasoning_block(content: PlanContent, width: float) -> Block | None:
@@ -35,6 +37,16 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
         flow.table(Table("sureness", columns, changes, _numbers(len(changes))))
         flow.gap(0.4)
         flow.paragraph(_REMARK)
+    if content.assumed:
+        flow.gap(0.8)
+        assumed = (
+            Column("figure", "ASSUMED, NOT STATED", wrap=True),
+            Column("value", "VALUE", "right", wrap=True),
+            Column("lower", "LENGTH IF LOWER", wrap=True),
+            Column("higher", "LENGTH IF HIGHER", wrap=True),
+        )
+        told = tuple(assumption_words(each, content.site.unit) for each in content.assumed)
+        flow.table(Table("assumed", assumed, told, _numbers(len(told))))
     return flow.block()
 
 
@@ -48,6 +60,16 @@ _REMARK = "How sure: by how much the figure required changes when the one named 
 
 def _change_row(change: Change) -> tuple[str, ...]:
     return (change.figure, percent_words(change.lower), percent_words(change.higher))
+
+
+def assumed_words(assumed: Sequence[Assumption], unit: UnitSystem) -> str:
+    """What a calculated length assumes, and what each does to it, in one paragraph."""
+    told = []
+    for each in assumed:
+        name, value, *moved = assumption_words(each, unit)
+        changes = f" ({'; '.join(moved)})" if each.moves else ""
+        told.append(f"{name} {value}{changes}")
+    return f"ASSUMED, not stated: {', '.join(told)}."
 
 
 def sureness(changes: Sequence[Change]) -> str:

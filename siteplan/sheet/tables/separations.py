@@ -13,7 +13,7 @@ from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
-from siteplan.sheet.tables.reasoning import sureness
+from siteplan.sheet.tables.reasoning import assumed_words, sureness
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
@@ -161,6 +161,8 @@ def basis_block(content: PlanContent, width: float) -> Block:
     flow.paragraph(required.reason)
     if content.changes:
         flow.paragraph(sureness(content.changes))
+    if content.assumed:
+        flow.paragraph(assumed_words(content.assumed, unit))
     return flow.block()
 
 

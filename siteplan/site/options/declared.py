@@ -31,6 +31,8 @@ called, later
 note, rows_us, rows_metric, times_least
     Beside the example in a message; rows of a table by temperature, as examples; default of
     ``most`` as a multiple of ``least``.
+bears
+    Short name of a figure that bears on a calculated length: not stated, it is shown as assumed.
 like
     Path of the option that is declared alike; what stands beside it comes first.
 """
@@ -96,6 +98,7 @@ class Option:
     called: str = ""
     later: bool = False
     note: str = ""
+    bears: str = ""
     rows_us: tuple[str, ...] = ()
     rows_metric: tuple[str, ...] = ()
     times_least: float | None = None

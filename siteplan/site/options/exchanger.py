@@ -15,6 +15,7 @@ from siteplan.site.model import (
 )
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
+from siteplan.site.options.declared import Option, every_option
 from siteplan.site.options.energy import read_energy, read_fluid, read_ground_year
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
@@ -22,6 +23,43 @@ from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import made_of
+
+
+def assumed_figures(root: Read) -> tuple[str, ...]:
+    """Keys of figures that bear on a calculated length and are not stated.
+
+    Examples
+    --------
+    >>> from siteplan.reading import Table
+    >>> from siteplan.site.options.declared import catalogue
+    >>> from siteplan.site.options.read import read_table
+    >>> loads = {"heating": "9 kW", "heating_hours": 1800, "cop": 4}
+    >>> written = {"loads": loads, "loop": {"grout": "1 W/m.K"}}
+    >>> root = read_table(Table(written, "site.toml"), catalogue().options, strict=False)
+    >>> found = assumed_figures(root)
+    >>> "loop.grout" in found, "loads.cop" in found, "loads.heating_month" in found
+    (False, False, True)
+    """
+    if root["loads"] is None:
+        return ()
+    loads, fluid = root["loads"], root["fluid"]
+    not_asked = {
+        f"loads.{way}_month"
+        for way in ("heating", "cooling")
+        if loads.says(f"{way}_months") or not loads.says(way)
+    }
+    if fluid.says("heating_drop") or fluid.says("cooling_rise"):
+        not_asked.add("circuits.flow")
+    return tuple(
+        option.path
+        for option in every_option()
+        if option.bears and option.path not in not_asked and not _stated(root, option)
+    )
+
+
+def _stated(root: Read, option: Option) -> bool:
+    table = option.path.partition(".")[0]
+    return root[table] is not None and root[table].says(option.key)
 
 
 def read_exchanger(root: Read) -> Exchanger:
@@ -43,6 +81,7 @@ def read_exchanger(root: Read) -> Exchanger:
         excavator=read_excavator(root["excavator"]),
         ground_year=read_ground_year(root),
         piping=read_piping(root, fluid),
+        assumed=assumed_figures(root),
     )
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)

@@ -1,0 +1,182 @@
+"""What a calculated length assumes because nobody stated it, and what each does to the length."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from siteplan.alternatives.sensitivity import STEP, length_with, percent_words
+from siteplan.design.evaluate import Trial
+from siteplan.heat_balance import loop_flow
+from siteplan.site.energy import Energy
+from siteplan.site.model import Exchanger, Site
+from siteplan.site.options.declared import declared
+from siteplan.site.options.quantities import quantities
+from siteplan.units.model import UnitSystem
+
+STEP_K: Final = 2.0
+"""By how much a temperature is moved, down and up [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A figure that the site file does not state, and what it does to the length required.
+
+    Parameters
+    ----------
+    path
+        Its key in the site file, such as ``loop.grout``.
+    value
+        What is assumed: a figure in SI units, or a word.
+    lower, higher
+        Change of the length when the figure is a tenth, or `STEP_K`, lower and higher [-]; None
+        where no length is enough, or for a word.
+    """
+
+    path: str
+    value: float | str
+    lower: float | None = None
+    higher: float | None = None
+
+    @property
+    def moves(self) -> bool:
+        """Whether it is a figure that can be moved."""
+        return not isinstance(self.value, str)
+
+    @property
+    def by_kelvin(self) -> bool:
+        """Whether it is moved by kelvins, not by a tenth."""
+        return declared(self.path).kind == "temperature"
+
+
+Get = Callable[[Exchanger], Any]
+Set = Callable[[Exchanger, float], Exchanger]
+
+
+def _of_energy(part: str, name: str) -> tuple[Get, Set]:
+    """A figure of loads, ground, fluid or U-bend: how it is read, and another put in its place."""
+
+    def get(exchanger: Exchanger) -> Any:
+        return getattr(getattr(_energy(exchanger), part), name)
+
+    def put(exchanger: Exchanger, value: float) -> Exchanger:
+        energy = _energy(exchanger)
+        changed = replace(energy, **{part: replace(getattr(energy, part), **{name: value})})
+        return replace(exchanger, energy=changed)
+
+    return get, put
+
+
+def _coldest_pond(exchanger: Exchanger, value: float) -> Exchanger:
+    return replace(exchanger, pond=replace(exchanger.pond, coldest_c=value))
+
+
+def _warmest_pond(exchanger: Exchanger, value: float) -> Exchanger:
+    return replace(exchanger, pond=replace(exchanger.pond, warmest_c=value))
+
+
+def _put_flow(exchanger: Exchanger, value: float) -> Exchanger:
+    circuits = replace(exchanger.piping.circuits, flow_m3s=value)
+    return replace(exchanger, piping=replace(exchanger.piping, circuits=circuits))
+
+
+def _flow(exchanger: Exchanger) -> float | None:
+    flow = loop_flow(exchanger)
+    return None if flow is None else flow.flow_m3s
+
+
+def _gap(exchanger: Exchanger) -> float:
+    loop = _energy(exchanger).loop
+    return loop.shank_m - loop.pipe_diameter_m
+
+
+def _put_gap(exchanger: Exchanger, value: float) -> Exchanger:
+    energy = _energy(exchanger)
+    loop = replace(energy.loop, shank_m=energy.loop.pipe_diameter_m + value)
+    return replace(exchanger, energy=replace(energy, loop=loop))
+
+
+def _put_years(exchanger: Exchanger, value: float) -> Exchanger:
+    return replace(exchanger, energy=replace(_energy(exchanger), years=value))
+
+
+def _energy(exchanger: Exchanger) -> Energy:
+    assert exchanger.energy is not None
+    return exchanger.energy
+
+
+FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
+    "loads.cop": _of_energy("loads", "cop"),
+    "loads.eer": _of_energy("loads", "eer"),
+    "loads.heating_month": _of_energy("loads", "heating_month"),
+    "loads.cooling_month": _of_energy("loads", "cooling_month"),
+    "loads.years": (lambda exchanger: _energy(exchanger).years, _put_years),
+    "ground.conductivity": _of_energy("earth", "conductivity"),
+    "ground.diffusivity": _of_energy("earth", "diffusivity_m2s"),
+    "fluid.mixture": _of_energy("fluid", "mixture"),
+    "fluid.coldest": _of_energy("fluid", "coldest_c"),
+    "fluid.warmest": _of_energy("fluid", "warmest_c"),
+    "loop.dimension_ratio": _of_energy("loop", "dimension_ratio"),
+    "loop.grout": _of_energy("loop", "grout"),
+    "loop.gap": (_gap, _put_gap),
+    "circuits.flow": (_flow, _put_flow),
+    "pond.coldest": (lambda exchanger: exchanger.pond.coldest_c, _coldest_pond),
+    "pond.warmest": (lambda exchanger: exchanger.pond.warmest_c, _warmest_pond),
+}
+"""Figures that go into a length, by their key in the site file."""
+
+
+def assumptions(site: Site, trial: Trial) -> tuple[Assumption, ...]:
+    """Figures of a calculated length that nobody stated; what has no part in it is left out."""
+    required, layout = trial.required, trial.layout
+    if required is None or required.basis != "calculated" or layout is None:
+        return ()
+    made = (_assumed(site, trial, path) for path in site.exchanger.assumed)
+    return tuple(
+        assumed for assumed in made if not assumed.moves or assumed.lower or assumed.higher
+    )
+
+
+def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
+    get, put = FIGURES[path]
+    value = get(site.exchanger)
+    if isinstance(value, str):
+        return Assumption(path, value)
+    by_kelvin = declared(path).kind == "temperature"
+    changes = (
+        length_with(site, trial, put(site.exchanger, moved))
+        for moved in (
+            (value - STEP_K, value + STEP_K)
+            if by_kelvin
+            else (value * (1 - STEP), value * (1 + STEP))
+        )
+    )
+    return Assumption(path, value, *changes)
+
+
+def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
+    """What is assumed, in the units of a sheet."""
+    value = assumption.value
+    if isinstance(value, str):
+        return value
+    kind = declared(assumption.path).kind
+    if kind not in quantities():
+        return f"{value:g}"
+    if kind == "length":
+        return unit.small.text(value)
+    return quantities()[kind].measure(unit).text(value)
+
+
+def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str, str]:
+    """Name, value, and what the length does when the figure is lower and higher, for a reader."""
+    name = declared(assumption.path).bears
+    if not assumption.moves:
+        return name, assumed_value(assumption, unit), "", ""
+    step = unit.difference.text(STEP_K) if assumption.by_kelvin else f"{100 * STEP:.0f} %"
+    moved = (
+        f"{step} {word}: {percent_words(change)}"
+        for word, change in (("lower", assumption.lower), ("higher", assumption.higher))
+    )
+    lower, higher = moved
+    return name, assumed_value(assumption, unit), lower, higher
