@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
 from siteplan.demand.bore_length import Pulses
 from siteplan.demand.model import Line
 from siteplan.heat_balance import Direction, design_heat, ground_share
@@ -10,8 +15,15 @@ from siteplan.units.heat import format_conductivity, format_diffusivity, format_
 from siteplan.units.lengths import format_power
 from siteplan.units.model import UnitSystem
 
+Floats = NDArray[np.float64]
+
 HOURS_A_YEAR = 8760.0
 HOURS_A_MONTH = 730.0
+MONTHS: Final = 12
+HARDEST: Final = 6
+"""Place of the hardest month in a year that is centred on it."""
+EVEN_SHARE: Final = 1e-9
+"""So near to a twelfth the year is even [-]."""
 
 
 SEASON_YEARS = 0.5
@@ -49,6 +61,58 @@ def pulses_of(energy: Energy, direction: Direction, *, first: bool = False) -> P
     else:
         hardest, net = given * loads.cooling_month, given - back * drawn
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
+
+
+def bell(share: float) -> Floats:
+    """Twelve shares of a year's heat around month 6, whose share is the greatest and stated.
+
+    Examples
+    --------
+    >>> bell(0.22).round(3).tolist()
+    [0.0, 0.002, 0.011, 0.044, 0.115, 0.19, 0.22, 0.19, 0.115, 0.044, 0.011, 0.002]
+    >>> bell(1 / 12).round(4).tolist()[:2]
+    [0.0833, 0.0833]
+    """
+    months = np.arange(MONTHS) - HARDEST
+
+    def shares(width: float) -> Floats:
+        weights = np.exp(-((months / width) ** 2))
+        return np.asarray(weights / weights.sum())
+
+    if share <= 1 / MONTHS + EVEN_SHARE:
+        return np.full(MONTHS, 1 / MONTHS)
+    # loads slowly, and only a calculated length needs it
+    from scipy.optimize import brentq  # noqa: PLC0415
+
+    narrow, wide = 0.05, 60.0
+    if share >= shares(narrow)[HARDEST]:
+        return shares(narrow)
+    return shares(float(brentq(lambda width: shares(width)[HARDEST] - share, narrow, wide)))
+
+
+def month_flows(energy: Energy, direction: Direction, *, first: bool = False) -> Floats:
+    """Mean flow of the months of a year around the hardest, month 6, one direction positive [W].
+
+    Parameters
+    ----------
+    energy
+        Loads.
+    direction
+        Heating or cooling.
+    first
+        Of the first season: nothing comes in from the other direction.
+    """
+    loads = energy.loads
+    share = {way: ground_share(energy, way, year=True) for way in ("heating", "cooling")}
+    house = loads.heating_w * share["heating"] * loads.heating_hours
+    drawn = house * bell(loads.heating_month)
+    for side in loads.sides:
+        drawn = drawn + side.ground_share * side.year_wh * bell(side.hardest)
+    given = loads.cooling_w * share["cooling"] * loads.cooling_hours * bell(loads.cooling_month)
+    own, other = (drawn, given) if direction == "heating" else (given, drawn)
+    # half a year apart: the one season's hardest month is the other's least
+    net = own - (0.0 if first else 1.0) * np.roll(other, MONTHS // 2)
+    return np.asarray(np.minimum(net / HOURS_A_MONTH, design_heat(energy, direction)))
 
 
 def earth_lines(earth: Earth, unit: UnitSystem) -> tuple[Line, ...]:

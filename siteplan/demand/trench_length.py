@@ -1,15 +1,16 @@
 """Length of trench that a load requires: what a metre of trench draws from the ground.
 
-Pipes in parallel have one fluid temperature; each meets the ground of its own depth on its hardest
-day. The heat pump runs for a share ``F`` of the hardest month, the run fraction. Its mean flow is
-taken as steady, in all trenches of the field; what the design hours ask above it lasts a few hours:
+Pipes in parallel have one fluid temperature; each meets the ground of its own depth on the day of
+the design hours. Steps of the heat flow add up, each as it has spread by then in the ground between
+the trenches and their images above the surface: months up to the hardest, and on top of it the
+design hours:
 
-    (Rp I + F M + (1 - F) H) q = dT    for the flows q of the pipes in a metre of trench [W/m]
+    (Rp I + sum of s G(t)) q = dT    for the flows q of the pipes in a metre of trench [W/m]
 
-with ``M`` the steady and ``H`` the pulse resistances between the pipes. With H = 0 and one pipe
-this is L = Q (Rp + F Rs)/dT, the equation of common practice (J. E. Bose; from memory: no text of
-it was seen and no printed example compared, a test does its arithmetic), which leaves out that in a
-cold spell the heat pump runs for hours on end.
+with ``s`` the step as a share of the design flow, ``t`` its age and ``G`` the rise of each pipe for
+a watt a metre in each. Beside it stands the steady form L = Q (Rp + F Rs)/dT of common practice
+(J. E. Bose; no text of it was seen, a test does its arithmetic), with the run fraction ``F`` of the
+hardest month as if it had lasted for ever, and without the hours of a cold spell.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ Floats = NDArray[np.float64]
 
 PEAK_S: Final = 6 * 3600.0
 """How long the design hours last: as for bores [s]."""
+COIL_AGES: Final = 14
+"""Times at which the response of coils is worked out; between them it is interpolated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +95,28 @@ def steady_matrix(trench: PipedTrench, soil: Soil) -> Floats:
     return np.asarray(np.log(image / real).sum(axis=2) / (2 * math.pi * soil.conductivity))
 
 
-def pulse_matrix(trench: PipedTrench, soil: Soil, time_s: float = PEAK_S) -> Floats:
-    """Rise of each pipe for a watt a metre in each, some hours after it began [m K/W]."""
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Steps of a heat flow up to the design hours.
+
+    Parameters
+    ----------
+    shares
+        Each step as a share of the design flow; together 1 [-].
+    ages_s
+        How long before the end of the design hours each began [s].
+    """
+
+    shares: tuple[float, ...]
+    ages_s: tuple[float, ...]
+
+
+def rise_matrix(trench: PipedTrench, soil: Soil, age_s: float) -> Floats:
+    """Rise of each pipe for a watt a metre in each pipe of all trenches since a time [m K/W]."""
     places = np.array(trench.places)
-    real, image = _distances(places, np.zeros(1), trench.radius_m)
-    scale = 4 * soil.diffusivity_m2s * time_s
+    shifts = trench.spacing_m * np.arange(-NEIGHBOURS, NEIGHBOURS + 1, dtype=np.float64)
+    real, image = _distances(places, shifts, trench.radius_m)
+    scale = 4 * soil.diffusivity_m2s * age_s
     rise = (exp1(real**2 / scale) - exp1(image**2 / scale)).sum(axis=2)
     return np.asarray(rise / (4 * math.pi * soil.conductivity))
 
@@ -109,10 +129,8 @@ def _distances(places: Floats, shifts: Floats, radius_m: float) -> tuple[Floats,
     return np.maximum(real, radius_m), np.hypot(aside, depths[0] + depths[1])
 
 
-def drawn_per_metre(
-    trench: PipedTrench, soil: Soil, differences_k: Floats, run_fraction: float
-) -> float:
-    """Heat flow between a metre of trench and the ground in the design hours [W/m].
+def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, steps: Steps) -> float:
+    """Heat flow between a metre of trench and the ground at the end of the design hours [W/m].
 
     Parameters
     ----------
@@ -120,48 +138,84 @@ def drawn_per_metre(
         Trench and ground.
     differences_k
         Ground less mean fluid at each of the trench's places, in the direction sized for [K].
-    run_fraction
-        Mean flow of the hardest month over that of the design hours [-].
+    steps
+        Of the heat flow up to then.
 
     Examples
     --------
-    One pipe, its neighbours far off, running all month: 10 K over Rp + Rs = 0.09 + 0.5508.
+    One pipe, its neighbours far off, running since 30 days: 10 K over Rp + Rs = 0.09 + 0.4948.
 
     >>> from siteplan.site.trench_kinds import TrenchKind
     >>> one = PipedTrench(TrenchKind("", "", 0.3, 1.5, ((0.0, 0.0),)), 1.5, 900.0, 0.0167, 0.09)
-    >>> round(10 / drawn_per_metre(one, Soil(1.5, 6e-7), np.array([10.0]), 1.0), 4)
-    0.6408
+    >>> since = Steps((1.0,), (30 * 86400.0,))
+    >>> round(10 / drawn_per_metre(one, Soil(1.5, 6e-7), np.array([10.0]), since), 4)
+    0.5848
     """
     if trench.kind.coil is not None:
-        resistance = _coil(trench, soil, run_fraction)
-        return float(np.mean(differences_k)) / resistance
-    count = len(trench.places)
-    matrix = trench.pipe_resistance * np.eye(count)
-    matrix += run_fraction * steady_matrix(trench, soil)
-    matrix += (1 - run_fraction) * pulse_matrix(trench, soil)
+        return float(np.mean(differences_k)) / _coil(trench, soil, steps)
+    matrix = trench.pipe_resistance * np.eye(len(trench.places))
+    for share, age in zip(steps.shares, steps.ages_s, strict=True):
+        matrix += share * rise_matrix(trench, soil, age)
     return float(np.linalg.solve(matrix, differences_k).sum())
 
 
-def _coil(trench: PipedTrench, soil: Soil, run_fraction: float) -> float:
-    """Resistance of a metre of trench with coiled pipe [m K/W]."""
+def steady_per_metre(
+    trench: PipedTrench, soil: Soil, differences_k: Floats, run_fraction: float
+) -> float:
+    """The same by the steady form, a share of the design flow having run for ever [W/m].
+
+    Examples
+    --------
+    One pipe, its neighbours far off, running all the time: 10 K over Rp + Rs = 0.09 + 0.5508.
+
+    >>> from siteplan.site.trench_kinds import TrenchKind
+    >>> one = PipedTrench(TrenchKind("", "", 0.3, 1.5, ((0.0, 0.0),)), 1.5, 900.0, 0.0167, 0.09)
+    >>> round(10 / steady_per_metre(one, Soil(1.5, 6e-7), np.array([10.0]), 1.0), 4)
+    0.6408
+    """
+    if trench.kind.coil is not None:
+        steady = coil_resistance(_buried(trench), soil.conductivity) + _beside(trench, soil, None)
+        resistance = trench.pipe_resistance / trench.kind.pipe_per_m + run_fraction * steady
+        return float(np.mean(differences_k)) / resistance
+    matrix = trench.pipe_resistance * np.eye(len(trench.places))
+    matrix += run_fraction * steady_matrix(trench, soil)
+    return float(np.linalg.solve(matrix, differences_k).sum())
+
+
+def _buried(trench: PipedTrench) -> BuriedCoil:
     shape = trench.kind.coil
     assert shape is not None
+    return BuriedCoil(shape, trench.places[0][1], trench.radius_m)
+
+
+def _beside(trench: PipedTrench, soil: Soil, age_s: float | None) -> float:
+    """What the neighbouring trenches add to the rise of a coil, as line sources [m K/W]."""
     depth = trench.places[0][1]
-    coil = BuriedCoil(shape, depth, trench.radius_m)
-    steps = trench.spacing_m * np.arange(1, NEIGHBOURS + 1)
-    beside = (
-        2 * np.log(np.hypot(steps, 2 * depth) / steps).sum() / (2 * math.pi * soil.conductivity)
-    )
-    reach = math.sqrt(4 * soil.diffusivity_m2s * PEAK_S)
+    real = trench.spacing_m * np.arange(1, NEIGHBOURS + 1)
+    image = np.hypot(real, 2 * depth)
+    if age_s is None:
+        return float(2 * np.log(image / real).sum() / (2 * math.pi * soil.conductivity))
+    scale = 4 * soil.diffusivity_m2s * age_s
+    rise = exp1(real**2 / scale) - exp1(image**2 / scale)
+    return float(2 * rise.sum() / (4 * math.pi * soil.conductivity))
+
+
+def _coil(trench: PipedTrench, soil: Soil, steps: Steps) -> float:
+    """Resistance of a metre of trench with coiled pipe [m K/W]."""
+    coil, ages = _buried(trench), np.array(steps.ages_s)
+    # rings are summed slowly, and their response is smooth in the logarithm of time
+    known = np.geomspace(ages.min(), ages.max(), COIL_AGES)
+    reaches = np.sqrt(4 * soil.diffusivity_m2s * known)
+    rises = [coil_pulse(coil, soil.conductivity, float(reach)) for reach in reaches]
+    own = np.interp(np.log(ages), np.log(known), rises)
+    beside = np.array([_beside(trench, soil, float(age)) for age in ages])
     return float(
-        trench.pipe_resistance / trench.kind.pipe_per_m
-        + run_fraction * (coil_resistance(coil, soil.conductivity) + beside)
-        + (1 - run_fraction) * coil_pulse(coil, soil.conductivity, reach)
+        trench.pipe_resistance / trench.kind.pipe_per_m + np.dot(steps.shares, own + beside)
     )
 
 
 def trench_length(
-    peak_w: float, trench: PipedTrench, soil: Soil, differences_k: Floats, *, run_fraction: float
+    peak_w: float, trench: PipedTrench, soil: Soil, differences_k: Floats, steps: Steps
 ) -> float:
     """Length of trench that draws a heat flow in the design hours [m].
 
@@ -172,7 +226,7 @@ def trench_length(
     """
     if np.mean(differences_k) <= 0:
         raise ValueError("the fluid must be colder than the ground to draw heat, or warmer.")
-    drawn = drawn_per_metre(trench, soil, differences_k, run_fraction)
+    drawn = drawn_per_metre(trench, soil, differences_k, steps)
     if drawn <= 0:
         raise ValueError("the pipes nearest to the surface lose what the others draw.")
     return peak_w / drawn
