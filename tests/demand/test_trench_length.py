@@ -8,10 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.demand.trench_length import (
+    PEAK_S,
     PipedTrench,
     Soil,
+    Steps,
     drawn_per_metre,
-    pulse_matrix,
+    rise_matrix,
     steady_matrix,
     trench_length,
 )
@@ -19,6 +21,14 @@ from siteplan.demand.trench_resistance import trench_resistance
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
 
 SOIL = Soil(1.5, 0.6e-6)
+
+
+MONTH_S = 30 * 86_400.0
+
+
+def running(fraction: float) -> Steps:
+    """A share of the design flow for a thousand years, and all of it for six hours."""
+    return Steps((fraction, 1 - fraction), (3.2e10, PEAK_S))
 
 
 def one_pipe(
@@ -29,9 +39,9 @@ def one_pipe(
 
 
 def test_one_pipe_running_all_month_follows_the_equation_of_practice():
-    # L = q (Rp + Rs F)/(TL - Tmin) (J. E. Bose; from memory), F 1: own arithmetic, 10 kW at COP 3.5
+    # L = q (Rp + Rs F)/(TL - Tmin) (J. E. Bose; no text of it was seen), F 1: own arithmetic, 10 kW at COP 3.5
     # draws 7,142.9 W; Rp 0.0821 + Rs 0.5508; 4.77 + 1 = 5.77 K: 783.5 m
-    found = trench_length(7142.86, one_pipe(), SOIL, np.array([5.77]), run_fraction=1.0)
+    found = trench_length(7142.86, one_pipe(), SOIL, np.array([5.77]), running(1.0))
     assert found == pytest.approx(7142.86 * (0.0821 + 0.55078) / 5.77, rel=1e-4)
 
 
@@ -41,7 +51,7 @@ def test_a_run_fraction_below_one_counts_the_peak_hours():
 
     six_hours = exp1(0.0167**2 / (4 * 0.6e-6 * 21_600)) / (4 * math.pi * 1.5)
     expected = 0.0821 + 0.5 * 0.55078 + 0.5 * six_hours
-    assert 1 / drawn_per_metre(one_pipe(), SOIL, np.array([1.0]), 0.5) == pytest.approx(
+    assert 1 / drawn_per_metre(one_pipe(), SOIL, np.array([1.0]), running(0.5)) == pytest.approx(
         expected, rel=1e-4
     )
 
@@ -51,7 +61,7 @@ def test_pipes_of_one_depth_share_the_steady_resistance_of_the_trench():
     pair = PipedTrench(kind, 1.5, 1000.0, 0.0167, 0.09)
     alone = trench_resistance([(-0.3, 1.5), (0.3, 1.5)], 0.0167, 1.5)
     # two pipes beside one another: half the pipe resistance
-    assert 1 / drawn_per_metre(pair, SOIL, np.ones(2), 1.0) == pytest.approx(
+    assert 1 / drawn_per_metre(pair, SOIL, np.ones(2), running(1.0)) == pytest.approx(
         alone + 0.045, rel=1e-4
     )
 
@@ -75,7 +85,7 @@ def test_a_colder_upper_pipe_draws_less_than_the_lower():
 
 def test_neighbours_raise_the_length_the_nearer_the_more():
     lengths = [
-        trench_length(5000, one_pipe(spacing=s), SOIL, np.array([5.0]), run_fraction=0.5)
+        trench_length(5000, one_pipe(spacing=s), SOIL, np.array([5.0]), running(0.5))
         for s in (9.0, 5.0, 3.0, 2.0)
     ]
     assert lengths == sorted(lengths)
@@ -91,9 +101,9 @@ def test_length_rises_with_run_fraction_and_falls_with_conductivity(name, fracti
     kind = trench_kinds()[name]
     trench = PipedTrench(kind, kind.depth_m, spacing, 0.0133, 0.09)
     differences = np.full(len(trench.places), 5.0)
-    little = drawn_per_metre(trench, Soil(k, 0.6e-6), differences, fraction)
-    assert little >= drawn_per_metre(trench, Soil(k, 0.6e-6), differences, fraction + 0.05)
-    assert little < drawn_per_metre(trench, Soil(1.1 * k, 0.6e-6), differences, fraction)
+    little = drawn_per_metre(trench, Soil(k, 0.6e-6), differences, running(fraction))
+    assert little >= drawn_per_metre(trench, Soil(k, 0.6e-6), differences, running(fraction + 0.05))
+    assert little < drawn_per_metre(trench, Soil(1.1 * k, 0.6e-6), differences, running(fraction))
 
 
 @pytest.mark.parametrize("name", list(trench_kinds()))
@@ -101,15 +111,35 @@ def test_a_peak_of_hours_never_resists_more_than_the_steady_state(name):
     kind = trench_kinds()[name]
     trench = PipedTrench(kind, kind.depth_m, 3.0, 0.0133, 0.09)
     if kind.coil is None:
-        assert np.all(pulse_matrix(trench, SOIL) <= steady_matrix(trench, SOIL))
+        assert np.all(rise_matrix(trench, SOIL, PEAK_S) <= steady_matrix(trench, SOIL))
 
 
 def test_a_pipe_above_the_ground_is_refused():
     shallow = PipedTrench(trench_kinds()["two pipes stacked"], 0.6, 3.0, 0.0133, 0.09)
     with pytest.raises(ValueError, match="leaves its pipe uncovered"):
-        trench_length(5000, shallow, SOIL, np.ones(2), run_fraction=0.5)
+        trench_length(5000, shallow, SOIL, np.ones(2), running(0.5))
 
 
 def test_ground_no_warmer_than_the_fluid_is_refused():
     with pytest.raises(ValueError, match="colder than the ground"):
-        trench_length(5000, one_pipe(), SOIL, np.array([-1.0]), run_fraction=0.5)
+        trench_length(5000, one_pipe(), SOIL, np.array([-1.0]), running(0.5))
+
+
+def test_a_flow_of_a_month_has_not_spread_as_far_as_a_steady_one():
+    # E1(r2/4at) - E1((2z)2/4at) over 4 pi k for 30 days: own reference calculation 0.49482, steady
+    # 0.55078 (pipe alone, r 16.7 mm, 1.5 m deep, 1.5 W/(m K), 0.6e-6 m2/s)
+    alone = one_pipe(spacing=1e4)
+    assert rise_matrix(alone, SOIL, MONTH_S)[0, 0] == pytest.approx(0.49482, abs=2e-5)
+    assert rise_matrix(alone, SOIL, 3.2e10)[0, 0] == pytest.approx(0.55078, abs=2e-5)
+    month = Steps((1.0,), (MONTH_S,))
+    found = trench_length(7142.86, alone, SOIL, np.array([5.77]), month)
+    assert found == pytest.approx(7142.86 * (0.0821 + 0.49482) / 5.77, rel=1e-4)
+
+
+def test_steps_up_and_down_add_up():
+    # on for 60 days and off for the last 30 is the response to 60 days less that to 30
+    up_and_down = Steps((1.0, -0.9), (2 * MONTH_S, MONTH_S))
+    alone = one_pipe(spacing=1e4, resistance=0.0)
+    sixty, thirty = (rise_matrix(alone, SOIL, n * MONTH_S)[0, 0] for n in (2, 1))
+    drawn = drawn_per_metre(alone, SOIL, np.array([1.0]), up_and_down)
+    assert 1 / drawn == pytest.approx(sixty - 0.9 * thirty)
