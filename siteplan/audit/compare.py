@@ -106,9 +106,9 @@ def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float) -> Finding:
 def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     """What differs between the tables of the sheet and the geometry."""
     listed: dict[str, list[Listed]] = {}
-    for one in tables.places:
-        listed.setdefault(one.name, []).append(one)
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    for row in tables.places:
+        listed.setdefault(row.name, []).append(row)
+    elements = {element.id: element for element in rebuilt.layout.elements}
     handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
     for name in listed:
         if name.removesuffix(END) not in elements and not name.endswith(END):
@@ -181,7 +181,7 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
 
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
     """What differs between the attributes of the symbols and the geometry."""
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    elements = {element.id: element for element in rebuilt.layout.elements}
     for name, symbol in rebuilt.symbols:
         element = elements.get(name)
         if element is None or not symbol.attributes:
@@ -256,27 +256,30 @@ def printed_findings(
     told: set[str] = set()
     for row in tables.separations:
         # the row of the same rule, whichever pair is the nearest: two may be equally near
-        one = next((one for one in rows if row.name.startswith(f"{row_mark(one)}/")), None)
-        if one is None:
+        separation = next(
+            (separation for separation in rows if row.name.startswith(f"{row_mark(separation)}/")),
+            None,
+        )
+        if separation is None:
             yield drawn_fault("table-separation", reason("separation-unasked", row=row.label))
             continue
-        told.add(row_mark(one))
-        if not _agrees(one.provided_m, row):
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            other = None if row.name == pair_mark(one) else reason("for-pair", pair=name)
+        told.add(row_mark(separation))
+        if not _agrees(separation.provided_m, row):
+            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
+            other = None if row.name == pair_mark(separation) else reason("for-pair", pair=name)
             what = reason(
                 "separation-differs",
                 said_m=row.provided_m,
                 row=row.label,
-                measured_m=one.provided_m,
+                measured_m=separation.provided_m,
                 other=other,
             )
-            yield drawn_fault("table-separation", what, one.element, one.provided_m)
-    for one in rows if tables.separations else ():
-        if row_mark(one) not in told:
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
+            yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
+    for separation in rows if tables.separations else ():
+        if row_mark(separation) not in told:
+            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
             what = reason("separation-gone", row=name)
-            yield drawn_fault("table-separation", what, one.element, one.provided_m)
+            yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
 
 
 def _agrees(measured_m: float, row: PrintedRow) -> bool:
@@ -289,8 +292,10 @@ def loose_findings(drawing: Drawing) -> Iterator[Finding]:
 
     What lies on a layer of somebody's own was added, and is a warning.
     """
-    pieces = [one for one in drawing.loose if one.layer == "0" or one.layer.startswith(OURS)]
-    added = [one for one in drawing.loose if one not in pieces]
+    pieces = [
+        piece for piece in drawing.loose if piece.layer == "0" or piece.layer.startswith(OURS)
+    ]
+    added = [piece for piece in drawing.loose if piece not in pieces]
     if pieces:
         yield drawn_fault("exploded", reason("pieces-exploded", pieces=_counted(pieces)))
     if added:

@@ -29,7 +29,7 @@ from siteplan.site.model import Feature, Site, System
 from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.loop_types import loop_type, loop_types
 
-LOOPS: Final = {name.upper(): one for one in loop_types().values() for name in one.symbols}
+LOOPS: Final = {name.upper(): loop for loop in loop_types().values() for name in loop.symbols}
 """Loop type of each symbol that stands for an element."""
 LABEL_NEAR: Final = 8.0
 """Heights of text within which an id beside a symbol without one is taken for its own."""
@@ -102,10 +102,10 @@ def _named(
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
     said = [symbol.value("ELEMENT") for symbol in symbols]
     labels = [word for word in drawing.words if names_element(word) and word.text not in said]
-    found: list[tuple[str, DrawnSymbol]] = []
+    named: list[tuple[str, DrawnSymbol]] = []
     for name, symbol in zip(said, symbols, strict=True):
         if name:
-            found.append((name, symbol))
+            named.append((name, symbol))
             continue
         label = _label_beside(symbol, labels)
         where = reason(
@@ -118,25 +118,27 @@ def _named(
             labels.remove(label)
             told = reason("id-taken-from-label", where=where, label=label.text)
             findings.append(drawn_fault("id-beside", told, label.text))
-            found.append((label.text, symbol))
+            named.append((label.text, symbol))
             continue
         told = reason("symbol-without-id", where=where)
         findings.append(drawn_fault("no-id", told, f"{NAMELESS}{symbol.handle}"))
-        found.append((f"{NAMELESS}{symbol.handle}", symbol))
-    _doubled(found, findings)
-    return found
+        named.append((f"{NAMELESS}{symbol.handle}", symbol))
+    _doubled(named, findings)
+    return named
 
 
 def _label_beside(symbol: DrawnSymbol, labels: Sequence[Word]) -> Word | None:
-    near = [one for one in labels if math.dist(one.at, symbol.at) <= LABEL_NEAR * one.height]
-    return min(near, key=lambda one: math.dist(one.at, symbol.at), default=None)
+    near = [
+        label for label in labels if math.dist(label.at, symbol.at) <= LABEL_NEAR * label.height
+    ]
+    return min(near, key=lambda label: math.dist(label.at, symbol.at), default=None)
 
 
-def _doubled(found: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) -> None:
-    names = [name for name, _ in found]
+def _doubled(named: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) -> None:
+    names = [name for name, _ in named]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            twins = [symbol for other, symbol in found if other == name]
+            twins = [symbol for other, symbol in named if other == name]
             places = tuple(
                 reason("handle-at", handle=symbol.handle, place=place(symbol.at))
                 for symbol in twins
@@ -157,7 +159,7 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
         pond, water = pond_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
-    known = next((one for one in site.features if one.id == wanted.open.supply), None)
+    known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
     depth = 0.0 if existing else _said(symbol.value("DEPTH"), site, wanted.open.depth_m)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
@@ -167,15 +169,15 @@ def _is_there(feature: Feature, x: float, y: float) -> bool:
     return float(feature.shape.centroid.distance(Point(x, y))) <= OWN_WELL_M
 
 
-def _said(words: str, site: Site, expected_m: float) -> float:
+def _said(text: str, site: Site, expected_m: float) -> float:
     """Length written in the drawing; what the site file says where the word is that, rounded [m].
 
     The site's own length where no word, or none that can be read, is there.
     """
-    if words in ("", short_mark(expected_m, site.unit, rounding="down")):
+    if text in ("", short_mark(expected_m, site.unit, rounding="down")):
         return expected_m
     try:
-        return parse_length(words, site.unit.name)
+        return parse_length(text, site.unit.name)
     except UnitError:
         return expected_m
 
@@ -215,7 +217,7 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
     if not entries:
         return None
     at = Point(symbols[0].at) if symbols else Point(runs[0].coords[0])
-    entry = min(entries, key=lambda one: float(one.point.distance(at)))
+    entry = min(entries, key=lambda entry: float(entry.point.distance(at)))
     away = float(entry.point.distance(at))
     if not symbols:
         findings.append(drawn_fault("entry", reason("no-entry-drawn")))
@@ -235,5 +237,9 @@ def _rounding(elements: Sequence[Element], site: Site) -> float:
     """What lengths that were read from words may lack, as each was rounded down [m]."""
     step = 0.01 * site.unit.metres
     known = (site.exchanger.vertical.depth_most_m, site.exchanger.pond.pipe_per_coil_m)
-    read = [one for one in elements if isinstance(one, (Bore, Coil)) and one.length_m not in known]
+    read = [
+        element
+        for element in elements
+        if isinstance(element, (Bore, Coil)) and element.length_m not in known
+    ]
     return step * len(read)

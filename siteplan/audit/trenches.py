@@ -39,25 +39,25 @@ def trenches_of(
         for line in drawing.on(layer("trench-edge"))
         if len(line.points) > 2
     ]
-    found = []
+    trenches = []
     for name, symbol, line in pairs:
         path = LineString([*line.points, line.points[0]] if line.closed else line.points)
-        found.append(_trench((name, symbol), path, edges, site, findings))
-    return tuple(found)
+        trenches.append(_trench((name, symbol), path, edges, site, findings))
+    return tuple(trenches)
 
 
 def _paired(
     named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
 ) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
     free = list(drawing.on(layer("trench")))
-    found: dict[int, DrawnLine] = {}
+    by_number: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
-        line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
+        line = next((line for line in free if math.dist(line.points[0], symbol.at) <= SAME_M), None)
         if line is not None:
             free.remove(line)
-            found[number] = line
+            by_number[number] = line
     for number, (name, symbol) in enumerate(named):
-        if number in found:
+        if number in by_number:
             continue
         line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
@@ -66,7 +66,7 @@ def _paired(
             )
             findings.append(drawn_fault("no-line", told, name))
             continue
-        found[number] = line
+        by_number[number] = line
         if line in free:
             free.remove(line)
             told = reason("mark-not-at-start", name=name, handle=symbol.handle, line=line.handle)
@@ -83,7 +83,7 @@ def _paired(
     for line in free:
         told = reason("line-without-id", handle=line.handle)
         findings.append(drawn_fault("no-id", told, f"handle {line.handle}"))
-    return [(*named[number], found[number]) for number in sorted(found)]
+    return [(*named[number], by_number[number]) for number in sorted(by_number)]
 
 
 def _elsewhere(symbol: DrawnSymbol, drawing: Drawing) -> DrawnLine | None:
@@ -148,11 +148,11 @@ def _is_edge(footprint: BaseGeometry, polygon: Polygon) -> bool:
 def _depth(symbol: DrawnSymbol, site: Site) -> float:
     """Depth written at a trench; the site's where it is that, or cannot be read [m]."""
     expected = site.exchanger.horizontal.depth_m
-    words = symbol.value("DEPTH")
-    if words in ("", short_mark(expected, site.unit, rounding="down")):
+    text = symbol.value("DEPTH")
+    if text in ("", short_mark(expected, site.unit, rounding="down")):
         return expected
     try:
-        return parse_length(words, site.unit.name)
+        return parse_length(text, site.unit.name)
     except UnitError:
         return expected
 
@@ -164,7 +164,7 @@ def crossovers_of(
 
     Its id is the one written nearest to its middle.
     """
-    trenches = [one for one in elements if isinstance(one, Trench)]
+    trenches = [element for element in elements if isinstance(element, Trench)]
     lines = list(drawing.on(layer("crossover")))
     if len(trenches) < 2:
         for line in lines:
@@ -172,19 +172,21 @@ def crossovers_of(
             findings.append(drawn_fault("crossover", told, f"handle {line.handle}"))
         return ()
     names = _crossover_names(lines, drawing)
-    found = []
+    crossovers = []
     for name, line in zip(names, lines, strict=True):
         path = LineString(line.points)
         first = _nearest(line.points[0], trenches)
-        second = _nearest(line.points[-1], [one for one in trenches if one is not first])
+        second = _nearest(line.points[-1], [trench for trench in trenches if trench is not first])
         ends = (first.id, second.id)
         depth = max(first.depth_m, second.depth_m)
-        found.append(Crossover(name, path, ends, max(first.width_m, second.width_m), depth))
-    return tuple(found)
+        crossovers.append(Crossover(name, path, ends, max(first.width_m, second.width_m), depth))
+    return tuple(crossovers)
 
 
 def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
-    return min(trenches, key=lambda one: float(Point(one.line.coords[-1]).distance(Point(at))))
+    return min(
+        trenches, key=lambda trench: float(Point(trench.line.coords[-1]).distance(Point(at)))
+    )
 
 
 def _crossover_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:

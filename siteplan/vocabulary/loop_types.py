@@ -125,12 +125,12 @@ def made_of(kind: str) -> LoopType:
     >>> made_of("coil").name
     'pond'
     """
-    return next(one for one in loop_types().values() if one.kind == kind)
+    return next(loop for loop in loop_types().values() if loop.kind == kind)
 
 
 def element_kinds() -> tuple[str, ...]:
     """Kinds of elements, one for each loop type."""
-    return tuple(one.kind for one in loop_types().values())
+    return tuple(loop.kind for loop in loop_types().values())
 
 
 def that_binds(part: str) -> LoopType | None:
@@ -141,7 +141,7 @@ def that_binds(part: str) -> LoopType | None:
     >>> that_binds("return well").name, that_binds("header")
     ('open', None)
     """
-    return next((one for one in loop_types().values() if part in one.parts), None)
+    return next((loop for loop in loop_types().values() if part in loop.parts), None)
 
 
 def _frozen(value: object) -> Any:

@@ -55,5 +55,5 @@ def access_band(access: Access) -> BaseGeometry:
     """Ground under the way in."""
     half = access.width_m / 2
     band = access.path.buffer(half, cap_style="flat", join_style="round", quad_segs=6)
-    parts = [one for one in get_parts(band) if isinstance(one, Polygon)]
+    parts = [part for part in get_parts(band) if isinstance(part, Polygon)]
     return max(parts, key=lambda part: part.area, default=Polygon())

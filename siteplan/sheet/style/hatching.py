@@ -23,7 +23,7 @@ def rings_of(area: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
     >>> rings_of(Polygon([(0, 0), (1, 0), (0, 1)]))
     (((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)),)
     """
-    parts = [one for one in get_parts(area) if isinstance(one, Polygon) and not one.is_empty]
+    parts = [part for part in get_parts(area) if isinstance(part, Polygon) and not part.is_empty]
     rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
     return tuple(tuple((float(p[0]), float(p[1])) for p in ring.coords[:-1]) for ring in rings)
 
