@@ -10,7 +10,7 @@ import shapely
 from shapely import Point, Polygon
 
 from siteplan.audit.expected import header_words
-from siteplan.audit.figures import figures, same_figures, unit_rounding
+from siteplan.audit.figures import figures, length_in, same_figures, unit_rounding
 from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move, place
@@ -22,7 +22,6 @@ from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.loop_types import made_of
 
 SAME_M: Final = 0.001
@@ -194,7 +193,7 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
 
 
 def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator[Finding]:
-    said = {tag: _read(symbol.value(tag), site) for tag in ("DEPTH", "LENGTH")}
+    said = {tag: length_in(symbol.value(tag), site.unit) for tag in ("DEPTH", "LENGTH")}
     step = 0.0101 * site.unit.metres
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
@@ -227,13 +226,6 @@ def _number(text: str) -> float | None:
     try:
         return float(text)
     except ValueError:
-        return None
-
-
-def _read(text: str, site: Site) -> float | None:
-    try:
-        return parse_length(text, site.unit.name) if text else None
-    except UnitError:
         return None
 
 

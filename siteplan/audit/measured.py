@@ -11,10 +11,10 @@ from typing import Final
 
 from shapely import Point
 
-from siteplan.audit.words import place_words
 from siteplan.errors import Fault, InputError
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
+from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Georeference, Site
 from siteplan.units.lengths import UnitError, format_length, parse_length
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -269,7 +269,7 @@ def _one_of(
     if side in SIDES:
         east, north = SIDES[side]
         return max(meets, key=lambda at: at[0] * east + at[1] * north)
-    places = " or ".join(place_words(at, site.unit) for at in meets)
+    places = " or ".join(east_north(at, site.unit) for at in meets)
     hint = f"Write side: left or right of the way from A to B, or {', '.join(SIDES)}."
     if side:
         faults.append(Fault(f"{where}, side", f"{side!r} is no side.", hint))

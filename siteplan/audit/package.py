@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import os
 import tempfile
 from collections.abc import Sequence
@@ -16,16 +17,14 @@ from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
-from siteplan.export.tables import summary_json
+from siteplan.export.tables import decimal, summary_json
 from siteplan.layout.elements import Element
 from siteplan.sheet.content.ties import TiePoint
-from siteplan.sheet.style.formats import coordinate
+from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_bearing, round_to, to_unit
-from siteplan.units.model import UnitSystem
+from siteplan.units.lengths import format_bearing, round_to
 
 FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
-DECIMALS: Final = 3
 
 
 def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
@@ -111,27 +110,18 @@ def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TieP
     earth = ["", ""]
     if site.georeference is not None:
         earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*deviation.at)]
-    wide = _number(2 * element.reach_m, unit) if element.reach_m else ""
+    wide = decimal(2 * element.reach_m, unit) if element.reach_m else ""
     way = ["", "", "", "", "", ""]
     if deviation.planned is not None:
         dx, dy = deviation.at[0] - deviation.planned[0], deviation.at[1] - deviation.planned[1]
         bearing = format_bearing(dx, dy) if deviation.away_m > 0.0005 else ""
         lengths = (*deviation.planned, dx, dy, deviation.away_m)
-        way = [*(_number(value, unit) for value in lengths), bearing]
-    depth = "" if deviation.depth_m is None else _number(deviation.depth_m, unit)
-    tapes = [_number(_distance(deviation, tie), unit) for tie in ties]
-    place = [_number(value, unit) for value in deviation.at]
+        way = [*(decimal(value, unit) for value in lengths), bearing]
+    depth = "" if deviation.depth_m is None else decimal(deviation.depth_m, unit)
+    tapes = [decimal(math.dist(deviation.at, tie.at), unit) for tie in ties]
+    place = [decimal(value, unit) for value in deviation.at]
     names = (deviation.element, deviation.name)
     return [*names, *place, *earth, element.kind, depth, wide, *way, *tapes]
-
-
-def _distance(deviation: Deviation, tie: TiePoint) -> float:
-    (x, y), (tie_x, tie_y) = deviation.at, tie.at
-    return float(((x - tie_x) ** 2 + (y - tie_y) ** 2) ** 0.5)
-
-
-def _number(length_m: float, unit: UnitSystem) -> str:
-    return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 
 def as_built_summary(built: AsBuilt) -> dict[str, Any]:
@@ -154,9 +144,5 @@ def as_built_summary(built: AsBuilt) -> dict[str, Any]:
 
 def tie_words(ties: Sequence[TiePoint], site: Site) -> str:
     """Where the points lie from which elements are taped."""
-    places = (
-        f"{tie.name} {tie.what} E {coordinate(tie.at[0], site.unit)} "
-        f"N {coordinate(tie.at[1], site.unit)}"
-        for tie in ties
-    )
+    places = (f"{tie.name} {tie.what} {east_north(tie.at, site.unit)}" for tie in ties)
     return "; ".join(places)

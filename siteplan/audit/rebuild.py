@@ -12,6 +12,7 @@ from typing import Final
 
 from shapely import LineString, Point
 
+from siteplan.audit.figures import length_said
 from siteplan.audit.labels import names_element
 from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import crossovers_of, trenches_of
@@ -22,11 +23,9 @@ from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
 from siteplan.layout.model import Header, Layout
-from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site, System
-from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.loop_types import loop_type, loop_types
 
 LOOPS: Final = {name.upper(): loop for loop in loop_types().values() for name in loop.symbols}
@@ -151,35 +150,22 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
     x, y = symbol.at
     wanted = site.exchanger
     if symbol.block == "BORE":
-        depth = _said(symbol.value("DEPTH"), site, wanted.vertical.depth_most_m)
+        depth = length_said(symbol.value("DEPTH"), wanted.vertical.depth_most_m, site.unit)
         tilt, azimuth = _lean(symbol, drawing, depth)
         return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
     if symbol.block == "COIL":
-        pipe = _said(symbol.value("LENGTH"), site, wanted.pond.pipe_per_coil_m)
+        pipe = length_said(symbol.value("LENGTH"), wanted.pond.pipe_per_coil_m, site.unit)
         pond, water = pond_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
     known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
-    depth = 0.0 if existing else _said(symbol.value("DEPTH"), site, wanted.open.depth_m)
+    depth = 0.0 if existing else length_said(symbol.value("DEPTH"), wanted.open.depth_m, site.unit)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
 
 
 def _is_there(feature: Feature, x: float, y: float) -> bool:
     return float(feature.shape.centroid.distance(Point(x, y))) <= OWN_WELL_M
-
-
-def _said(text: str, site: Site, expected_m: float) -> float:
-    """Length written in the drawing; what the site file says where the word is that, rounded [m].
-
-    The site's own length where no word, or none that can be read, is there.
-    """
-    if text in ("", short_mark(expected_m, site.unit, rounding="down")):
-        return expected_m
-    try:
-        return parse_length(text, site.unit.name)
-    except UnitError:
-        return expected_m
 
 
 def _lean(symbol: DrawnSymbol, drawing: Drawing, depth_m: float) -> tuple[float, float]:

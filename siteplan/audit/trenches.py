@@ -9,21 +9,18 @@ from typing import Final
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.audit.figures import length_said
 from siteplan.audit.labels import names_crossover
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.piping_model import Crossover
-from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, parse_length
 
 SAME_M: Final = 0.001
 """Places closer than this are one [m]."""
-WIDTH_M: Final = 1e-6
-"""A width nearer than this to the site's is the site's [m]."""
 
 
 def trenches_of(
@@ -105,7 +102,7 @@ def _trench(
 ) -> Trench:
     name, symbol = named
     options = site.exchanger.horizontal
-    depth = _depth(symbol, site)
+    depth = length_said(symbol.value("DEPTH"), options.depth_m, site.unit)
     width = _width(name, path, edges, site, findings)
     return Trench(name, path, width, depth, options.pipes, options.kind)
 
@@ -143,18 +140,6 @@ def _is_edge(footprint: BaseGeometry, polygon: Polygon) -> bool:
     """Whether a ring drawn is the outside of the ground that a trench opens."""
     shell = Polygon(footprint.exterior) if isinstance(footprint, Polygon) else footprint
     return bool(shell.hausdorff_distance(polygon) <= SAME_M)
-
-
-def _depth(symbol: DrawnSymbol, site: Site) -> float:
-    """Depth written at a trench; the site's where it is that, or cannot be read [m]."""
-    expected = site.exchanger.horizontal.depth_m
-    text = symbol.value("DEPTH")
-    if text in ("", short_mark(expected, site.unit, rounding="down")):
-        return expected
-    try:
-        return parse_length(text, site.unit.name)
-    except UnitError:
-        return expected
 
 
 def crossovers_of(

@@ -10,7 +10,7 @@ from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.content.ties import TiePoint, tie_words
 from siteplan.sheet.model import XY
-from siteplan.sheet.style.formats import coordinate, short_mark
+from siteplan.sheet.style.formats import east_north, short_mark
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
@@ -76,5 +76,4 @@ def _corner_words(site: Site, *, all_corners: bool) -> str:
 
 
 def _place(at: XY, unit: UnitSystem) -> str:
-    text = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
-    return text.replace(" ", NO_BREAK)
+    return east_north(at, unit).replace(" ", NO_BREAK)

@@ -64,11 +64,6 @@ def staking_tables(trenches: Iterable[Trench], unit: UnitSystem) -> tuple[Table,
     return _wide(pieces, unit), _narrow(pieces, unit)
 
 
-def piece_rows(trench: Trench, unit: UnitSystem) -> tuple[Row, ...]:
-    """One row for each piece of a trench, numbered from its start."""
-    return _wide(_named(trench), unit).rows
-
-
 def _named(trench: Trench) -> list[tuple[str, Piece]]:
     return [
         (f"{trench.id}.{number}", piece) for number, piece in enumerate(staked_pieces(trench), 1)
