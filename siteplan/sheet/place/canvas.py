@@ -14,19 +14,16 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.placer import (
+from siteplan.sheet.place.candidates import (
     CLEARANCE_MM,
-    HARD,
     Candidate,
-    Placer,
     around,
-    box_corners,
     by_cost,
     farther,
-    leader_path,
     led,
     led_far,
 )
+from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer

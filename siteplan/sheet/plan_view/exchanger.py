@@ -14,8 +14,9 @@ from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import Candidate, around, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, around, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import on_line
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark

@@ -14,8 +14,9 @@ from shapely import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import CLEARANCE_MM, HARD, Candidate, box_corners, led
+from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
 from siteplan.sheet.style.text import text_width, wrapped

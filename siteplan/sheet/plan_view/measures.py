@@ -17,8 +17,9 @@ from siteplan.rule_books.model import SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
+from siteplan.sheet.place.candidates import Candidate, farther, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, farther, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature

@@ -9,8 +9,9 @@ from shapely import LineString, Polygon
 
 from siteplan.geometry.boundary import Course, Curve, Side
 from siteplan.sheet.model import Symbol, View
+from siteplan.sheet.place.candidates import Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
