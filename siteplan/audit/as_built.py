@@ -237,6 +237,7 @@ def _bent(line: LineString, moved: Sequence[tuple[XY, XY]]) -> LineString:
     # a run may pass a place without a corner there
     passed = (place for place, _ in moved if line.distance(Point(place)) <= SAME_M)
     corners = [*zip(reached, ends, strict=True), *((line.project(Point(p)), p) for p in passed)]
+    # by the way along the run, as places that it passes have no order of their own
     first, *others = [there(at) for _, at in sorted(corners)]
     turns = [at for before, at in pairwise([first, *others]) if at != before]
     return LineString([first, *(turns or [first])])

@@ -56,11 +56,13 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     required, short = required_there(layout, lot)
     rows, broken = judged(layout, site, lot.rules, (required, drawn.rounded_m))
     compared = [*attribute_findings(drawn, site), *moved_ties(drawing, site)]
+    # without marks nothing tells one table from another, and words are not read
     if drawing.is_marked:
         tables = sheet_tables(sheet_blocks(drawing.sheet_words), site.unit)
         compared += table_findings(drawn, tables, site)
         compared += printed_findings(rows, tables, site)
         compared += label_findings(drawing)
+        # pipes follow from what is drawn: once that differs every row would, and hide the cause
         as_drawn = not any(
             finding.severity == "error" for finding in (*odd, *drawn.findings, *compared)
         )

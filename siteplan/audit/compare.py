@@ -55,6 +55,7 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     if len(rings) > 1:
         yield drawn_fault("boundary", reason("many-boundaries", number=len(rings), layer=where))
     parcel = Polygon(site.parcel.exterior)
+    # a lot beside may be drawn on the same layer: the most alike is the parcel
     drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
     off = float(drawn.hausdorff_distance(parcel))
     if off <= SAME_M:
@@ -68,6 +69,7 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
 def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site) -> Fault | None:
     size = math.sqrt(parcel.area)
     times = math.sqrt(drawn.area / parcel.area) if drawn.area > 0 else 1.0
+    # another size before another place: a scaled drawing lies elsewhere too, and needs another mend
     if abs(times - 1.0) > ALIKE and _shape_off(drawn, parcel, times) <= ALIKE * size:
         what = (
             f"is scaled: its boundary is {times:.4g} times as large as the site's parcel (its "
@@ -77,6 +79,7 @@ def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site
         return Fault(drawing.name, what, mend)
     shared = float(drawn.buffer(0).intersection(parcel).area)
     both = float(drawn.buffer(0).union(parcel).area)
+    # a parcel of the same shape was moved, and one that shares most ground was changed
     if shared < LEAST_SHARED * both and _shape_off(drawn, parcel, 1.0) > ALIKE * size:
         what = f"shows another site: its boundary is not the parcel of {site.source.name}."
         return Fault(drawing.name, what, "Name the site file that the drawing was made from.")

@@ -121,6 +121,7 @@ def _measured(
     if at is None or len(faults) > before:
         return None
     away = float(site.parcel.distance(Point(at)))
+    # a wrong unit or north before east throws a point far off the lot
     if away > FAR_M:
         what = f"lies {format_length(away, site.unit, 0)} from the parcel."
         faults.append(Fault(where, what, "Check unit, origin and order of the columns."))
@@ -251,6 +252,7 @@ def tape_meets(a: XY, b: XY, from_a_m: float, from_b_m: float) -> tuple[XY, ...]
     along = (from_a_m**2 - from_b_m**2 + apart**2) / (2 * apart)
     square = from_a_m**2 - along**2
     short = max(apart - from_a_m - from_b_m, abs(from_a_m - from_b_m) - apart)
+    # tapes that miss one another by their own error are taken to touch
     if short > TAPE_M:
         return ()
     off = math.sqrt(max(square, 0.0))

@@ -80,6 +80,7 @@ def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding])
     if not counts:
         findings.append(drawn_fault("empty", reason("no-element-drawn")))
         return site.exchanger.system or site.exchanger.order[0]
+    # a stray symbol is a fault of its own and makes no loop of another type
     most = max(counts, key=lambda system: counts[system])
     for symbol in symbols:
         if LOOPS[symbol.block].name != most:
@@ -100,6 +101,7 @@ def _named(
 ) -> list[tuple[str, DrawnSymbol]]:
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
     said = [symbol.value("ELEMENT") for symbol in symbols]
+    # an id that a symbol carries is not to be had by another
     labels = [word for word in drawing.words if names_element(word) and word.text not in said]
     named: list[tuple[str, DrawnSymbol]] = []
     for name, symbol in zip(said, symbols, strict=True):
@@ -114,6 +116,7 @@ def _named(
             place=place(symbol.at),
         )
         if label is not None:
+            # one label names one symbol
             labels.remove(label)
             told = reason("id-taken-from-label", where=where, label=label.text)
             findings.append(drawn_fault("id-beside", told, label.text))

@@ -49,6 +49,7 @@ def _paired(
     free = list(drawing.on(layer("trench")))
     by_number: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
+        # marks in their place first, so that one away from its line takes no line of another
         line = next((line for line in free if math.dist(line.points[0], symbol.at) <= SAME_M), None)
         if line is not None:
             free.remove(line)
@@ -56,6 +57,7 @@ def _paired(
     for number, (name, symbol) in enumerate(named):
         if number in by_number:
             continue
+        # with several lines left over nobody can tell which is meant
         line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
             told = reason(
@@ -117,9 +119,11 @@ def _width(
     """Width between the edges drawn around a centre line; the site's where they do not fit [m]."""
     wanted = site.exchanger.horizontal.width_m
     around = Trench(name, path, wanted, 0.0, 1).footprint
+    # the width asked for is tried first: measured, it would come out with the rounding of the file
     if any(_is_edge(around, polygon) for _, polygon in edges):
         return wanted
     middle = path.interpolate(0.5, normalized=True)
+    # by the middle, which lies in its edge even where an end was moved
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
         findings.append(drawn_fault("edge", reason("no-edge", name=name), name))
@@ -161,6 +165,7 @@ def crossovers_of(
     for name, line in zip(names, lines, strict=True):
         path = LineString(line.points)
         first = _nearest(line.points[0], trenches)
+        # both ends of a short one may be nearest to the same trench, and it joins two
         second = _nearest(line.points[-1], [trench for trench in trenches if trench is not first])
         ends = (first.id, second.id)
         depth = max(first.depth_m, second.depth_m)
@@ -178,6 +183,7 @@ def _crossover_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     """The ids written near the middles of the lines, nearest first; a number where none is left."""
     labels = [word for word in drawing.words if names_crossover(word)]
     middles = [LineString(line.points).interpolate(0.5, normalized=True) for line in lines]
+    # nearest of all pairs first: line by line an early one would take the label of a later one
     pairs = sorted(
         (float(Point(word.at).distance(middle)), number, place)
         for number, middle in enumerate(middles)

@@ -10,7 +10,9 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Literal
+
+from siteplan.vocabulary.kinds import frozen
 
 Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
 """The part of an exchanger that a rule keeps away from something."""
@@ -107,7 +109,7 @@ def loop_types() -> dict[str, LoopType]:
     """All loop types by name, in the order in which they are tried."""
     text = files("siteplan.vocabulary").joinpath("loop_types.toml").read_text(encoding="utf-8")
     return {
-        name: LoopType(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
+        name: LoopType(**{key: frozen(value) for key, value in {**table, "name": name}.items()})
         for name, table in tomllib.loads(text).items()
     }
 
@@ -142,7 +144,3 @@ def that_binds(part: str) -> LoopType | None:
     ('open', None)
     """
     return next((loop for loop in loop_types().values() if part in loop.parts), None)
-
-
-def _frozen(value: object) -> Any:
-    return tuple(value) if isinstance(value, list) else value

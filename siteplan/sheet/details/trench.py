@@ -81,6 +81,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     flow = Flow(width, "trench-section")
     flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
+    # above the ground stands the heap with its words, or the width of the opening
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
     middle = left + strip_width(options) / 2 * 1000.0 / ratio
     cut = _Cut(options, kind, ratio, (middle, -top))
@@ -225,6 +226,7 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
     y = cut.mm(0.0, 0.0)[1] - LABEL_PITCH_MM
     for text, place in _labels(cut, unit):
         target = cut.mm(*place)
+        # never above the one before nor above what it names, so that no two lines cross
         y = min(y, target[1] - BODY_MM / 2)
         _line(flow, ((x - 0.6, y + BODY_MM / 2), target), "hair")
         _text(flow, text, (x, y), "left")
@@ -236,6 +238,7 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
 def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
     """Words and the place in the hole that they name [m], from the top down."""
     options, kind = cut.options, cut.kind
+    # the pipe nearest to the words: a line to another would run through it
     aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
     wanted = [(_pipe_words(kind, unit), (aside, above - options.depth_m))]
     layers = sand_layers(options)

@@ -117,10 +117,12 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     sides = sides_of(content.site.parcel)
     count, told = _rows(content, len(sides)), len(content.titles) > 1
     best: Arrangement | None = None
+    # the most detail first: what has room at the same scale is not left out
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
         arrangement = _largest(content, page, sides, detail=detail)
         if arrangement is not None and (best is None or _is_better(arrangement, best, told=told)):
             best = arrangement
+        # with all listed, less could only buy scale, which is worth no stake that is told here
         if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
             break
     return best and _with_details(best, content, page, sides)
@@ -146,6 +148,7 @@ def _with_details(
         smaller = best.view.ratio
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
+    # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
         (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
         (plans, best.view.ratio, parts),
@@ -207,6 +210,7 @@ def _best_of(
             continue
         if best is not None and view.ratio >= best.view.ratio:
             continue
+        # composed only where it would win; among equals the first has the fewest columns
         tagged = tagged_sides(sides, view, content.site.unit)
         strip = strip_primitives(content, page, plan, view, tagged)
         if strip is not None:
@@ -326,5 +330,6 @@ def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:
         row = counts.setdefault(item.layer, {})
         row[item.style] = row.get(item.style, 0) + 1
     order = {kind.layer: place for place, kind in enumerate(kinds().values())}
+    # what a layer says its things need not say: so most of them follow a layer that is changed
     usual = {name: max(row, key=lambda style: (row[style], style)) for name, row in counts.items()}
     return tuple(sorted(usual.items(), key=lambda pair: (order.get(pair[0], 99), pair[0])))

@@ -105,6 +105,7 @@ def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]
     for ratio in reversed(scale_ratios(unit)):
         if ratio < overall and ratio <= unit.drawing.readable:
             cells = _cells(content, _window(page), ratio * page.enlargement)
+            # from the smallest scale up, so that of scales with as many parts the largest stays
             ways[len(cells)] = Parts(ratio, cells)
     yield from (ways[count] for count in sorted(ways) if count <= MOST_PARTS)
 
@@ -184,6 +185,7 @@ def _part_sheet(
     strip = part_strip(content, page, _strip(), view, key=key, number=number)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))
     lost = replace(sheet, unplaced=tuple(canvas.unplaced))
+    # of other names the overall plan keeps account
     kept = unnamed(content.layout, lost) if content.layout is not None else ()
     return replace(sheet, name=PART, number=content.numbers[number], unplaced=kept)
 
@@ -264,6 +266,7 @@ def _piece(element: Element, window: Polygon) -> Element | None:
     if not isinstance(element, Trench):
         return element if window.contains(element.footprint) else None
     pieces = _pieces(element.line, window)
+    # a trench that leaves the window and comes back has its name once
     longest = max(pieces, key=lambda piece: piece.length, default=None)
     if longest is None or longest.length < LEAST_PIECE_M:
         return None

@@ -53,6 +53,7 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
     (5.55, 0.0)
     """
     clear = gap + CLEARANCE_MM + 0.05
+    # on the diagonal a circle leaves the corner of a box free to 0.71 of the radius (cos 45°)
     slant = 0.72 * gap + CLEARANCE_MM + 0.05
     x, y = width / 2 + slant, height / 2 + slant
     spots = [
@@ -76,6 +77,7 @@ def led(
                 target[0] + dx * (reach + width / 2),
                 target[1] + dy * (reach + height / 2),
             )
+            # an eye has to follow a leader: any place beside a symbol (4.9 at most) goes before
             yield Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off)
 
 

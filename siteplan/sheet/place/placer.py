@@ -76,6 +76,7 @@ class _Ink:
         """Whether there is ink under each shape."""
         hit = np.zeros(len(shapes), bool)
         for tree in self._trees():
+            # by bounding boxes alone: exact tests are needed only until one piece hits
             which, near = tree.query(shapes)
             # of the ink near a shape the first piece mostly decides
             first = np.diff(which, prepend=-1) > 0
@@ -87,6 +88,8 @@ class _Ink:
 
     def _trees(self) -> tuple[STRtree, STRtree]:
         if self._new is None:
+            # a tree takes nothing more once it is made: to make it all anew after every label
+            # would cost more with each of them
             if len(self.shapes) - self._settled > MOST_NEW:
                 self._old, self._settled = STRtree(self.shapes), len(self.shapes)
             self._new = STRtree(self.shapes[self._settled :])
@@ -154,6 +157,7 @@ class Placer:
         corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(np.asarray(shapely.polygons(corners)))
+        # added and not infinite: whoever asks adds costs of its own, and compares with HARD
         costs[~self._inside(corners)] += HARD
         led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
@@ -167,16 +171,20 @@ class Placer:
         """What each candidate costs; infinite for those found to cost ``most`` or more."""
         corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
+        # the cheap tests first: most places go before a shape is made for them
         left = np.flatnonzero(self._inside(corners) & (costs < most))
         boxes = np.asarray(shapely.polygons(corners[left]))
         for ink in (self._closed, self._hard):
+            # nothing pays for such ink, so that whether there is any is enough, not how much
             free = ~ink.touched(boxes)
             left, boxes = left[free], boxes[free]
+        # what can be paid for is added up piece by piece: asked of the few that are left
         costs[left] += self._soft.covered(boxes)
         left = left[costs[left] < most]
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
+            # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
             costs[led] += HARD * self._closed.touched(lines)
             open_ = costs[led] < most
             places, lines = np.array(led)[open_], lines[open_]
@@ -265,6 +273,7 @@ def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]
     """
     (x, y), target = place.center, place.leader or place.center
     across = target[0] - x
+    # beside its landing a leader would fold back under its own label
     if abs(across) < width / 2 + LANDING_MM:
         side = math.copysign(1.0, target[1] - y)
         return _stopped(((x, y + side * (height / 2 + FOOT_MM)), target), place.stand_off)
@@ -277,6 +286,7 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     """The path, ending so far before its last point."""
     (x, y), (end_x, end_y) = path[-2:]
     reach = math.hypot(end_x - x, end_y - y)
+    # a target nearer than its stand-off keeps a stub of leader, which else would turn round
     share = max(1.0 - stand_off / max(reach, 1e-9), 0.05)
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
@@ -285,6 +295,7 @@ def _leaders(places: Sequence[Candidate], width: float, height: float) -> Shapes
     """The leaders without their tips: what they point at is no obstacle."""
     paths = []
     for place in places:
+        # with a stand-off it ends at the edge already, without one inside of what it names
         tip = 0.1 if place.stand_off else 1.5
         path = _stopped(leader_path(place, width, height), tip)
         # all of three points, so that they are made at once

@@ -37,7 +37,6 @@ TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
-"""Subjects of rows between two elements: the spacing asked for in the site file."""
 THROUGH_M = 0.05
 """A line so deep inside a wall runs through the building [m]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
@@ -137,6 +136,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
         return
     pairs, typical = choices
     count = len(layout.elements)
+    # between trenches is room for the line; from bore to bore it would run into their symbols
     offsets = (0.0,) if layout.loop.lines else OFFSETS_MM
     tried = [
         (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
@@ -145,6 +145,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     ]
     costs = [_trouble(canvas, pair, offset, text) for pair, offset, text in tried]
     best = int(np.argmin(costs))
+    # no place without covering what must be read: the elements' own coordinates tell it
     if costs[best] >= HARD:
         return
     ends, offset, text = tried[best]
@@ -205,13 +206,16 @@ def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]
         for side in (1.0, -1.0):
             off = across * side * (label.height / 2 + 0.55)
             spot = start + share * (end - start) + off
+            # a figure is looked for over the middle of its line
             cost = 6.0 * abs(share - 0.5) + (0.0 if side > 0 else 0.5)
             places.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+    # beside a line steeper than 45° level text is read more easily than text turned along it
     if abs(along[1]) > 0.7:
         side_step = (label.width / 2 + label.height * abs(along[0]) + 1.0, 0.0)
         for sign in (1.0, -1.0):
             spot = (start + end) / 2 + np.multiply(side_step, sign)
             places.append(Candidate((float(spot[0]), float(spot[1])), 0.0, 3.0))
+    # beyond the ends only where the line is too short or too crowded for its figure
     for share in (-beyond, 1.0 + beyond):
         spot = start + share * (end - start)
         places.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
@@ -249,7 +253,9 @@ def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> f
     label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
     cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
     legs = _legs(canvas, ends, offset)
+    # a line without offset lies between two trenches, whose own edges it has to cross
     crossed = [canvas.placer.crossed(path) for path in ((line, *legs) if legs else ())]
+    # of equal places the one with the shorter extension lines
     return cost + sum(crossed) + 0.1 * abs(offset)
 
 
@@ -273,6 +279,7 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     least = float(apart.min())
     nearest = [(k, int(apart[k].argmin())) for k in range(len(points))]
     typical = bool(apart.min(axis=1).max() - least < 0.02)
+    # enough pairs to hold a free one, and each is tried with every offset
     close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
     return [_left_to_right(points[k], points[j]) for k, j in close[:16]], typical
 
@@ -288,6 +295,7 @@ def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
         for share in (0.3, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8):
             spot = line.interpolate(share, normalized=True)
             foot = other.interpolate(other.project(spot))
+            # where trenches run apart, only the place of their least distance is their spacing
             if spot.distance(foot) < gap + 0.02:
                 ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y))
                 pairs.append((gap, ends))

@@ -69,6 +69,7 @@ def _cuts(
     low, high = edges[..., 1].min(axis=1), edges[..., 1].max(axis=1)
     for step in range(math.floor(low.min() / gap) + 1, math.ceil(high.max() / gap)):
         height = step * gap
+        # half open: a corner that lies on the line counts for one of its two edges
         crossing = edges[(low <= height) & (height < high)]
         start, end = crossing[:, 0], crossing[:, 1]
         share = (height - start[:, 1]) / (end[:, 1] - start[:, 1])
