@@ -90,10 +90,10 @@ class SitePlan:
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
-        found = summarize(
+        figures = summarize(
             self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
         )
-        return found | {"length_changes": changes_summary(self.changes)}
+        return figures | {"length_changes": changes_summary(self.changes)}
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
