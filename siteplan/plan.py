@@ -94,10 +94,10 @@ class SitePlan:
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
-        found = summarize(
+        figures = summarize(
             self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
         )
-        return found | {
+        return figures | {
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),
         }

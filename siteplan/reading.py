@@ -37,9 +37,9 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     >>> did_you_mean("x", ["depth", "spacing"])
     'known: depth, spacing.'
     """
-    words = list(known)
-    near = difflib.get_close_matches(word, words, n=1)
-    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(words)}."
+    names = list(known)
+    near = difflib.get_close_matches(word, names, n=1)
+    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(names)}."
 
 
 def load_toml(path: Path) -> dict[str, Any]:
@@ -195,8 +195,8 @@ class Table:
         for number, (item, pair) in enumerate(zip(value, pairs, strict=True), start=1):
             if pair is None:
                 self.fault(key, f"point {number}, {item!r}, is not [x, y].", "Give two numbers.")
-        found = [pair for pair in pairs if pair is not None]
-        return found if len(found) == len(pairs) else None
+        points = [pair for pair in pairs if pair is not None]
+        return points if len(points) == len(pairs) else None
 
     def finish(self, *, strict: bool = True) -> None:
         """Note every key nobody asked for: it is misspelt or does not exist.

@@ -91,8 +91,8 @@ class AsBuilt:
     @property
     def farthest(self) -> Deviation | None:
         """The point farthest from the place planned for it."""
-        known = [one for one in self.deviations if one.planned is not None]
-        return max(known, key=lambda one: one.away_m, default=None)
+        known = [deviation for deviation in self.deviations if deviation.planned is not None]
+        return max(known, key=lambda deviation: deviation.away_m, default=None)
 
 
 def as_built(
@@ -138,7 +138,8 @@ def as_built(
         *record_findings(site, layout, points, shown),
     )
     audit = Audit(name, site, layout, required, rows, findings)
-    return AsBuilt(audit, deviations, shown, tuple(one for one in known if one not in by_id))
+    missing = tuple(element_id for element_id in known if element_id not in by_id)
+    return AsBuilt(audit, deviations, shown, missing)
 
 
 def _measured_layout(
@@ -146,13 +147,14 @@ def _measured_layout(
 ) -> Layout:
     """The plan's layout with its elements and the ends of header and crossovers where measured."""
     built = tuple(
-        _built(known.get(one), one, by_id[one], (plan, site)) for one in _ordered(by_id, known)
+        _built(known.get(element_id), element_id, by_id[element_id], (plan, site))
+        for element_id in _ordered(by_id, known)
     )
     moved = _ends(known, {element.id: element for element in built})
     crossovers = tuple(
         replace(crossover, line=_bent(crossover.line, moved))
         for crossover in plan.crossovers
-        if all(one in by_id for one in crossover.trenches)
+        if all(trench in by_id for trench in crossover.trenches)
     )
     header = _led(plan.header, moved)
     bare = replace(plan, circuits=(), piping=None, access=None, obstacle=None)
@@ -160,29 +162,33 @@ def _measured_layout(
 
 
 def _by_id(points: Sequence[Measured]) -> dict[str, list[Measured]]:
-    found: dict[str, list[Measured]] = {}
+    by_id: dict[str, list[Measured]] = {}
     for point in points:
-        found.setdefault(point.id, []).append(point)
-    return found
+        by_id.setdefault(point.id, []).append(point)
+    return by_id
 
 
 def _ordered(by_id: Mapping[str, object], known: Mapping[str, object]) -> list[str]:
     """Ids in the order of the plan, then those that it does not have."""
-    return [*(one for one in known if one in by_id), *(one for one in by_id if one not in known)]
+    return [
+        *(element_id for element_id in known if element_id in by_id),
+        *(element_id for element_id in by_id if element_id not in known),
+    ]
 
 
 def _refuse_wrong_counts(
     name: str, by_id: Mapping[str, list[Measured]], known: Mapping[str, Element], plan: Layout
 ) -> None:
     faults = []
-    for one, points in by_id.items():
-        where = f"{name}, row {points[-1].row}, {one}"
+    for element_id, points in by_id.items():
+        where = f"{name}, row {points[-1].row}, {element_id}"
         if plan.loop.lines and len(points) < 2:
             what = "a trench needs a row for its start, for each bend, and for its end."
             faults.append(Fault(where, what, "Measure both ends, the header's first."))
         elif not plan.loop.lines and len(points) > 1:
             faults.append(Fault(where, "stands in the list twice.", "Keep the row that holds."))
-        elif len(plan.loop.parts) > 1 and one not in known:  # each element has a part of its own
+        elif len(plan.loop.parts) > 1 and element_id not in known:
+            # each element has a part of its own, and a new one would have none
             what = f"is no well of the plan ({', '.join(known)})."
             faults.append(Fault(where, what, "Write the id that the plan shows."))
     if not by_id:
@@ -229,8 +235,9 @@ def _bent(line: LineString, moved: Sequence[tuple[XY, XY]]) -> LineString:
     ends = [(x, y) for x, y, *_ in line.coords]
     reached = accumulate((math.dist(*pair) for pair in pairwise(ends)), initial=0.0)
     # a run may pass a place without a corner there
-    passed = (one for one, _ in moved if line.distance(Point(one)) <= SAME_M)
+    passed = (place for place, _ in moved if line.distance(Point(place)) <= SAME_M)
     corners = [*zip(reached, ends, strict=True), *((line.project(Point(p)), p) for p in passed)]
+    # by the way along the run, as places that it passes have no order of their own
     first, *others = [there(at) for _, at in sorted(corners)]
     turns = [at for before, at in pairwise([first, *others]) if at != before]
     return LineString([first, *(turns or [first])])
@@ -249,12 +256,12 @@ def _without_header_gaps(findings: Sequence[Finding], site: Site) -> Iterator[Fi
     What is short by no more than the rounding of two places explains is a warning.
     """
     most = ROUNDED * site.unit.metres
-    for one in findings:
-        if one.code in DISTANCES and _short_by(one) <= most:
-            values = {"finding": one.reason}
-            yield replace(one, code="within-rounding", values=values)
-        elif one.code not in HEADER_ENDS:
-            yield one
+    for finding in findings:
+        if finding.code in DISTANCES and _short_by(finding) <= most:
+            values = {"finding": finding.reason}
+            yield replace(finding, code="within-rounding", values=values)
+        elif finding.code not in HEADER_ENDS:
+            yield finding
     yield Finding("header-not-measured", subject="header")
 
 
@@ -313,11 +320,11 @@ def _planned_point(element: Element | None, number: int, total: int) -> XY | Non
 
 
 def _depth_findings(deviations: Sequence[Deviation]) -> Iterator[Finding]:
-    for one in deviations:
-        if one.depth_m is not None and one.planned_depth_m is not None and one.short_m > 0.0:
+    for deviation in deviations:
+        if deviation.short_m > 0.0:
             values: Values = {
-                "name": one.name,
-                "planned_m": one.planned_depth_m,
-                "short_m": one.short_m,
+                "name": deviation.name,
+                "planned_m": deviation.planned_depth_m,
+                "short_m": deviation.short_m,
             }
-            yield Finding("depth-drilled", one.element, one.depth_m, values=values)
+            yield Finding("depth-drilled", deviation.element, deviation.depth_m, values=values)

@@ -49,28 +49,32 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     """
     drawing = read_drawing(Path(path))
     odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing)]
-    found = rebuilt(drawing, site)
+    drawn = rebuilt(drawing, site)
     lot = lot_of(site)
-    layout = with_way_in(found.layout, lot)
+    layout = with_way_in(drawn.layout, lot)
     required, short = required_there(layout, lot)
-    rows, broken = judged(layout, site, lot.rules, (required, found.rounded_m))
-    compared = [*attribute_findings(found, site), *moved_ties(drawing, site)]
+    rows, broken = judged(layout, site, lot.rules, (required, drawn.rounded_m))
+    compared = [*attribute_findings(drawn, site), *moved_ties(drawing, site)]
+    # without marks nothing tells one table from another, and words are not read
     if drawing.is_marked:
         tables = sheet_tables(sheet_blocks(drawing.sheet_words), site.unit)
-        compared += table_findings(found, tables, site)
+        compared += table_findings(drawn, tables, site)
         compared += printed_findings(rows, tables, site)
         compared += label_findings(drawing)
-        as_drawn = not any(one.severity == "error" for one in (*odd, *found.findings, *compared))
+        # pipes follow from what is drawn: once that differs every row would, and hide the cause
+        as_drawn = not any(
+            finding.severity == "error" for finding in (*odd, *drawn.findings, *compared)
+        )
         judged_as = (layout, required, rows)
-        compared += all_table_findings(drawing, found, lot, judged_as, as_drawn=as_drawn)
+        compared += all_table_findings(drawing, drawn, lot, judged_as, as_drawn=as_drawn)
     compared += unmarked_findings(drawing)
-    findings = [*broken, *short, *odd, *found.findings, *compared]
+    findings = [*broken, *short, *odd, *drawn.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 
 
 def _repaired(drawing: Drawing) -> Iterable[Finding]:
-    for words in drawing.repaired:
-        yield Finding("repaired", values={"drawing": drawing.name, "fault": words})
+    for fault in drawing.repaired:
+        yield Finding("repaired", values={"drawing": drawing.name, "fault": fault})
 
 
 def judged(

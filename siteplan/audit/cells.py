@@ -74,7 +74,7 @@ def _cell_findings(
     for said in block.said(*place):
         same = figure(said) is not None if measured else alike(said, wanted[place], rounding)
         if not same:
-            title = next(one.title for one in form.columns if one.name == column)
+            title = next(shown.title for shown in form.columns if shown.name == column)
             label = wanted[row, form.columns[0].name] if block.name == SEPARATIONS else row
             told = reason(
                 "cell-differs",
@@ -117,7 +117,7 @@ def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]
 def _groups(blocks: Sequence[SheetBlock]) -> Iterator[list[SheetBlock]]:
     """Blocks with rows on the plan sheet, and those on the others, which share a table."""
     for on_plan in (True, False):
-        group = [one for one in blocks if (one.sheet == 1) == on_plan and one.rows]
+        group = [block for block in blocks if (block.sheet == 1) == on_plan and block.rows]
         if group:
             yield group
 

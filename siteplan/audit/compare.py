@@ -10,7 +10,7 @@ import shapely
 from shapely import Point, Polygon
 
 from siteplan.audit.expected import header_words
-from siteplan.audit.figures import figures, same_figures, unit_rounding
+from siteplan.audit.figures import figures, length_in, same_figures, unit_rounding
 from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move, place
@@ -22,7 +22,6 @@ from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.loop_types import made_of
 
 SAME_M: Final = 0.001
@@ -56,6 +55,7 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     if len(rings) > 1:
         yield drawn_fault("boundary", reason("many-boundaries", number=len(rings), layer=where))
     parcel = Polygon(site.parcel.exterior)
+    # a lot beside may be drawn on the same layer: the most alike is the parcel
     drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
     off = float(drawn.hausdorff_distance(parcel))
     if off <= SAME_M:
@@ -69,6 +69,7 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
 def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site) -> Fault | None:
     size = math.sqrt(parcel.area)
     times = math.sqrt(drawn.area / parcel.area) if drawn.area > 0 else 1.0
+    # another size before another place: a scaled drawing lies elsewhere too, and needs another mend
     if abs(times - 1.0) > ALIKE and _shape_off(drawn, parcel, times) <= ALIKE * size:
         what = (
             f"is scaled: its boundary is {times:.4g} times as large as the site's parcel (its "
@@ -78,6 +79,7 @@ def _not_this_site(drawing: Drawing, drawn: Polygon, parcel: Polygon, site: Site
         return Fault(drawing.name, what, mend)
     shared = float(drawn.buffer(0).intersection(parcel).area)
     both = float(drawn.buffer(0).union(parcel).area)
+    # a parcel of the same shape was moved, and one that shares most ground was changed
     if shared < LEAST_SHARED * both and _shape_off(drawn, parcel, 1.0) > ALIKE * size:
         what = f"shows another site: its boundary is not the parcel of {site.source.name}."
         return Fault(drawing.name, what, "Name the site file that the drawing was made from.")
@@ -106,9 +108,9 @@ def _moved_boundary(drawn: Polygon, parcel: Polygon, off: float) -> Finding:
 def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterator[Finding]:
     """What differs between the tables of the sheet and the geometry."""
     listed: dict[str, list[Listed]] = {}
-    for one in tables.places:
-        listed.setdefault(one.name, []).append(one)
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    for row in tables.places:
+        listed.setdefault(row.name, []).append(row)
+    elements = {element.id: element for element in rebuilt.layout.elements}
     handles = {name: symbol.handle for name, symbol in rebuilt.symbols}
     for name in listed:
         if name.removesuffix(END) not in elements and not name.endswith(END):
@@ -181,7 +183,7 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
 
 def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
     """What differs between the attributes of the symbols and the geometry."""
-    elements = {one.id: one for one in rebuilt.layout.elements}
+    elements = {element.id: element for element in rebuilt.layout.elements}
     for name, symbol in rebuilt.symbols:
         element = elements.get(name)
         if element is None or not symbol.attributes:
@@ -194,7 +196,7 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
 
 
 def _lengths_said(element: Element, symbol: DrawnSymbol, site: Site) -> Iterator[Finding]:
-    said = {tag: _read(symbol.value(tag), site) for tag in ("DEPTH", "LENGTH")}
+    said = {tag: length_in(symbol.value(tag), site.unit) for tag in ("DEPTH", "LENGTH")}
     step = 0.0101 * site.unit.metres
     if isinstance(element, Trench) and said["LENGTH"] is not None:
         lacking = element.length_m - said["LENGTH"]
@@ -230,13 +232,6 @@ def _number(text: str) -> float | None:
         return None
 
 
-def _read(text: str, site: Site) -> float | None:
-    try:
-        return parse_length(text, site.unit.name) if text else None
-    except UnitError:
-        return None
-
-
 def _attribute(name: str, symbol: DrawnSymbol, tag: str, drawn: Reason) -> Finding:
     told = reason(
         "attribute-differs",
@@ -256,27 +251,30 @@ def printed_findings(
     told: set[str] = set()
     for row in tables.separations:
         # the row of the same rule, whichever pair is the nearest: two may be equally near
-        one = next((one for one in rows if row.name.startswith(f"{row_mark(one)}/")), None)
-        if one is None:
+        separation = next(
+            (separation for separation in rows if row.name.startswith(f"{row_mark(separation)}/")),
+            None,
+        )
+        if separation is None:
             yield drawn_fault("table-separation", reason("separation-unasked", row=row.label))
             continue
-        told.add(row_mark(one))
-        if not _agrees(one.provided_m, row):
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
-            other = None if row.name == pair_mark(one) else reason("for-pair", pair=name)
+        told.add(row_mark(separation))
+        if not _agrees(separation.provided_m, row):
+            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
+            other = None if row.name == pair_mark(separation) else reason("for-pair", pair=name)
             what = reason(
                 "separation-differs",
                 said_m=row.provided_m,
                 row=row.label,
-                measured_m=one.provided_m,
+                measured_m=separation.provided_m,
                 other=other,
             )
-            yield drawn_fault("table-separation", what, one.element, one.provided_m)
-    for one in rows if tables.separations else ():
-        if row_mark(one) not in told:
-            name = separation_name(one, alone=len(site.of_kind(one.rule.subject)) < 2)
+            yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
+    for separation in rows if tables.separations else ():
+        if row_mark(separation) not in told:
+            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
             what = reason("separation-gone", row=name)
-            yield drawn_fault("table-separation", what, one.element, one.provided_m)
+            yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
 
 
 def _agrees(measured_m: float, row: PrintedRow) -> bool:
@@ -289,8 +287,10 @@ def loose_findings(drawing: Drawing) -> Iterator[Finding]:
 
     What lies on a layer of somebody's own was added, and is a warning.
     """
-    pieces = [one for one in drawing.loose if one.layer == "0" or one.layer.startswith(OURS)]
-    added = [one for one in drawing.loose if one not in pieces]
+    pieces = [
+        piece for piece in drawing.loose if piece.layer == "0" or piece.layer.startswith(OURS)
+    ]
+    added = [piece for piece in drawing.loose if piece not in pieces]
     if pieces:
         yield drawn_fault("exploded", reason("pieces-exploded", pieces=_counted(pieces)))
     if added:

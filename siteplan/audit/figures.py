@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.sheet.style.formats import short_mark
+from siteplan.units.lengths import UnitError, parse_length
 from siteplan.units.model import UnitSystem
 
 NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -48,6 +50,32 @@ def figure(text: str) -> float | None:
         return None
     below = text[: number.start()].endswith(("-", "−"))
     return -_value(number[0]) if below else _value(number[0])
+
+
+def length_in(text: str, unit: UnitSystem) -> float | None:
+    """Length written in a text; None where it has none that can be read [m].
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> length_in("10'", US), length_in("deep", US)
+    (3.048, None)
+    """
+    try:
+        return parse_length(text, unit.name) if text else None
+    except UnitError:
+        return None
+
+
+def length_said(text: str, expected_m: float, unit: UnitSystem) -> float:
+    """Length written in a drawing; what the site file says where that is it, rounded [m].
+
+    The site's own length where no text, or none that can be read, is there.
+    """
+    if text == short_mark(expected_m, unit, rounding="down"):
+        return expected_m
+    length_m = length_in(text, unit)
+    return expected_m if length_m is None else length_m
 
 
 def alike(said: str, wanted: str, rounding: Rounding) -> bool:

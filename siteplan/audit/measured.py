@@ -11,10 +11,10 @@ from typing import Final
 
 from shapely import Point
 
-from siteplan.audit.words import place_words
 from siteplan.errors import Fault, InputError
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
+from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Georeference, Site
 from siteplan.units.lengths import UnitError, format_length, parse_length
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -121,6 +121,7 @@ def _measured(
     if at is None or len(faults) > before:
         return None
     away = float(site.parcel.distance(Point(at)))
+    # a wrong unit or north before east throws a point far off the lot
     if away > FAR_M:
         what = f"lies {format_length(away, site.unit, 0)} from the parcel."
         faults.append(Fault(where, what, "Check unit, origin and order of the columns."))
@@ -251,6 +252,7 @@ def tape_meets(a: XY, b: XY, from_a_m: float, from_b_m: float) -> tuple[XY, ...]
     along = (from_a_m**2 - from_b_m**2 + apart**2) / (2 * apart)
     square = from_a_m**2 - along**2
     short = max(apart - from_a_m - from_b_m, abs(from_a_m - from_b_m) - apart)
+    # tapes that miss one another by their own error are taken to touch
     if short > TAPE_M:
         return ()
     off = math.sqrt(max(square, 0.0))
@@ -269,7 +271,7 @@ def _one_of(
     if side in SIDES:
         east, north = SIDES[side]
         return max(meets, key=lambda at: at[0] * east + at[1] * north)
-    places = " or ".join(place_words(at, site.unit) for at in meets)
+    places = " or ".join(east_north(at, site.unit) for at in meets)
     hint = f"Write side: left or right of the way from A to B, or {', '.join(SIDES)}."
     if side:
         faults.append(Fault(f"{where}, side", f"{side!r} is no side.", hint))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import os
 import tempfile
 from collections.abc import Sequence
@@ -16,16 +17,14 @@ from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
-from siteplan.export.tables import summary_json
+from siteplan.export.tables import decimal, summary_json
 from siteplan.layout.elements import Element
 from siteplan.sheet.content.ties import TiePoint
-from siteplan.sheet.style.formats import coordinate
+from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Site
-from siteplan.units.lengths import format_bearing, round_to, to_unit
-from siteplan.units.model import UnitSystem
+from siteplan.units.lengths import format_bearing, round_to
 
 FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
-DECIMALS: Final = 3
 
 
 def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
@@ -73,13 +72,13 @@ def refuse_to_replace(folder: Path, *, force: bool) -> None:
         raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
     present = [name for name in FILES if (folder / name).exists()] + _further(folder)
     if present and not force:
-        words = f"{folder}: holds {', '.join(present)} already. Say --force to replace, "
-        raise ExportError(f"{words}or choose another folder with --out.")
+        what = f"{folder}: holds {', '.join(present)} already. Say --force to replace, "
+        raise ExportError(f"{what}or choose another folder with --out.")
 
 
 def _further(folder: Path) -> list[str]:
     """Pictures of further sheets that a folder holds."""
-    return sorted(one.name for one in folder.glob("as-built-L*.png"))
+    return sorted(path.name for path in folder.glob("as-built-L*.png"))
 
 
 def as_built_csv(built: AsBuilt) -> str:
@@ -101,59 +100,49 @@ def as_built_csv(built: AsBuilt) -> str:
         ]
     )  # fmt: skip
     elements = {element.id: element for element in built.audit.layout.elements}
-    for one in built.deviations:
-        writer.writerow(_row(one, elements[one.element], site, built.ties))
+    for deviation in built.deviations:
+        writer.writerow(_row(deviation, elements[deviation.element], site, built.ties))
     return text.getvalue()
 
 
-def _row(one: Deviation, element: Element, site: Site, ties: Sequence[TiePoint]) -> list[str]:
+def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TiePoint]) -> list[str]:
     unit = site.unit
     earth = ["", ""]
     if site.georeference is not None:
-        earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*one.at)]
-    wide = _number(2 * element.reach_m, unit) if element.reach_m else ""
+        earth = [f"{value:.6f}" for value in site.georeference.latitude_longitude(*deviation.at)]
+    wide = decimal(2 * element.reach_m, unit) if element.reach_m else ""
     way = ["", "", "", "", "", ""]
-    if one.planned is not None:
-        dx, dy = one.at[0] - one.planned[0], one.at[1] - one.planned[1]
-        bearing = format_bearing(dx, dy) if one.away_m > 0.0005 else ""
-        way = [_number(value, unit) for value in (*one.planned, dx, dy, one.away_m)] + [bearing]
-    depth = "" if one.depth_m is None else _number(one.depth_m, unit)
-    tapes = [_number(_distance(one, tie), unit) for tie in ties]
-    place = [_number(value, unit) for value in one.at]
-    return [one.element, one.name, *place, *earth, element.kind, depth, wide, *way, *tapes]
-
-
-def _distance(one: Deviation, tie: TiePoint) -> float:
-    return float(((one.at[0] - tie.at[0]) ** 2 + (one.at[1] - tie.at[1]) ** 2) ** 0.5)
-
-
-def _number(length_m: float, unit: UnitSystem) -> str:
-    return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
+    if deviation.planned is not None:
+        dx, dy = deviation.at[0] - deviation.planned[0], deviation.at[1] - deviation.planned[1]
+        bearing = format_bearing(dx, dy) if deviation.away_m > 0.0005 else ""
+        lengths = (*deviation.planned, dx, dy, deviation.away_m)
+        way = [*(decimal(value, unit) for value in lengths), bearing]
+    depth = "" if deviation.depth_m is None else decimal(deviation.depth_m, unit)
+    tapes = [decimal(math.dist(deviation.at, tie.at), unit) for tie in ties]
+    place = [decimal(value, unit) for value in deviation.at]
+    names = (deviation.element, deviation.name)
+    return [*names, *place, *earth, element.kind, depth, wide, *way, *tapes]
 
 
 def as_built_summary(built: AsBuilt) -> dict[str, Any]:
     """The record in figures: the audit at the places measured, and the deviations [m]."""
     rows = [
         {
-            "point": one.name,
-            "element": one.element,
-            "x_m": round_to(one.at[0], 4),
-            "y_m": round_to(one.at[1], 4),
-            "planned_m": None if one.planned is None else [round_to(v, 4) for v in one.planned],
-            "distance_m": None if one.planned is None else round_to(one.away_m, 4),
-            "depth_m": None if one.depth_m is None else round_to(one.depth_m, 4),
+            "point": deviation.name,
+            "element": deviation.element,
+            "x_m": round_to(deviation.at[0], 4),
+            "y_m": round_to(deviation.at[1], 4),
+            "planned_m": deviation.planned and [round_to(v, 4) for v in deviation.planned],
+            "distance_m": None if deviation.planned is None else round_to(deviation.away_m, 4),
+            "depth_m": None if deviation.depth_m is None else round_to(deviation.depth_m, 4),
         }
-        for one in built.deviations
+        for deviation in built.deviations
     ]
-    ties = [{"name": one.name, "at_m": [round_to(v, 4) for v in one.at]} for one in built.ties]
+    ties = [{"name": tie.name, "at_m": [round_to(v, 4) for v in tie.at]} for tie in built.ties]
     return audit_summary(built.audit) | {"deviations": rows, "ties": ties}
 
 
 def tie_words(ties: Sequence[TiePoint], site: Site) -> str:
     """Where the points lie from which elements are taped."""
-    places = (
-        f"{tie.name} {tie.what} E {coordinate(tie.at[0], site.unit)} "
-        f"N {coordinate(tie.at[1], site.unit)}"
-        for tie in ties
-    )
+    places = (f"{tie.name} {tie.what} {east_north(tie.at, site.unit)}" for tie in ties)
     return "; ".join(places)

@@ -12,6 +12,7 @@ from typing import Final
 
 from shapely import LineString, Point
 
+from siteplan.audit.figures import length_said
 from siteplan.audit.labels import names_element
 from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import crossovers_of, trenches_of
@@ -22,14 +23,12 @@ from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
 from siteplan.layout.model import Header, Layout
-from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site, System
-from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.loop_types import loop_type, loop_types
 
-LOOPS: Final = {name.upper(): one for one in loop_types().values() for name in one.symbols}
+LOOPS: Final = {name.upper(): loop for loop in loop_types().values() for name in loop.symbols}
 """Loop type of each symbol that stands for an element."""
 LABEL_NEAR: Final = 8.0
 """Heights of text within which an id beside a symbol without one is taken for its own."""
@@ -81,6 +80,7 @@ def _system(symbols: Sequence[DrawnSymbol], site: Site, findings: list[Finding])
     if not counts:
         findings.append(drawn_fault("empty", reason("no-element-drawn")))
         return site.exchanger.system or site.exchanger.order[0]
+    # a stray symbol is a fault of its own and makes no loop of another type
     most = max(counts, key=lambda system: counts[system])
     for symbol in symbols:
         if LOOPS[symbol.block].name != most:
@@ -101,11 +101,12 @@ def _named(
 ) -> list[tuple[str, DrawnSymbol]]:
     """Each symbol with its id: its attribute, else the id beside it, else its handle."""
     said = [symbol.value("ELEMENT") for symbol in symbols]
+    # an id that a symbol carries is not to be had by another
     labels = [word for word in drawing.words if names_element(word) and word.text not in said]
-    found: list[tuple[str, DrawnSymbol]] = []
+    named: list[tuple[str, DrawnSymbol]] = []
     for name, symbol in zip(said, symbols, strict=True):
         if name:
-            found.append((name, symbol))
+            named.append((name, symbol))
             continue
         label = _label_beside(symbol, labels)
         where = reason(
@@ -115,28 +116,31 @@ def _named(
             place=place(symbol.at),
         )
         if label is not None:
+            # one label names one symbol
             labels.remove(label)
             told = reason("id-taken-from-label", where=where, label=label.text)
             findings.append(drawn_fault("id-beside", told, label.text))
-            found.append((label.text, symbol))
+            named.append((label.text, symbol))
             continue
         told = reason("symbol-without-id", where=where)
         findings.append(drawn_fault("no-id", told, f"{NAMELESS}{symbol.handle}"))
-        found.append((f"{NAMELESS}{symbol.handle}", symbol))
-    _doubled(found, findings)
-    return found
+        named.append((f"{NAMELESS}{symbol.handle}", symbol))
+    _doubled(named, findings)
+    return named
 
 
 def _label_beside(symbol: DrawnSymbol, labels: Sequence[Word]) -> Word | None:
-    near = [one for one in labels if math.dist(one.at, symbol.at) <= LABEL_NEAR * one.height]
-    return min(near, key=lambda one: math.dist(one.at, symbol.at), default=None)
+    near = [
+        label for label in labels if math.dist(label.at, symbol.at) <= LABEL_NEAR * label.height
+    ]
+    return min(near, key=lambda label: math.dist(label.at, symbol.at), default=None)
 
 
-def _doubled(found: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) -> None:
-    names = [name for name, _ in found]
+def _doubled(named: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) -> None:
+    names = [name for name, _ in named]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            twins = [symbol for other, symbol in found if other == name]
+            twins = [symbol for other, symbol in named if other == name]
             places = tuple(
                 reason("handle-at", handle=symbol.handle, place=place(symbol.at))
                 for symbol in twins
@@ -149,35 +153,22 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
     x, y = symbol.at
     wanted = site.exchanger
     if symbol.block == "BORE":
-        depth = _said(symbol.value("DEPTH"), site, wanted.vertical.depth_most_m)
+        depth = length_said(symbol.value("DEPTH"), wanted.vertical.depth_most_m, site.unit)
         tilt, azimuth = _lean(symbol, drawing, depth)
         return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
     if symbol.block == "COIL":
-        pipe = _said(symbol.value("LENGTH"), site, wanted.pond.pipe_per_coil_m)
+        pipe = length_said(symbol.value("LENGTH"), wanted.pond.pipe_per_coil_m, site.unit)
         pond, water = pond_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
-    known = next((one for one in site.features if one.id == wanted.open.supply), None)
+    known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
-    depth = 0.0 if existing else _said(symbol.value("DEPTH"), site, wanted.open.depth_m)
+    depth = 0.0 if existing else length_said(symbol.value("DEPTH"), wanted.open.depth_m, site.unit)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
 
 
 def _is_there(feature: Feature, x: float, y: float) -> bool:
     return float(feature.shape.centroid.distance(Point(x, y))) <= OWN_WELL_M
-
-
-def _said(words: str, site: Site, expected_m: float) -> float:
-    """Length written in the drawing; what the site file says where the word is that, rounded [m].
-
-    The site's own length where no word, or none that can be read, is there.
-    """
-    if words in ("", short_mark(expected_m, site.unit, rounding="down")):
-        return expected_m
-    try:
-        return parse_length(words, site.unit.name)
-    except UnitError:
-        return expected_m
 
 
 def _lean(symbol: DrawnSymbol, drawing: Drawing, depth_m: float) -> tuple[float, float]:
@@ -215,7 +206,7 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
     if not entries:
         return None
     at = Point(symbols[0].at) if symbols else Point(runs[0].coords[0])
-    entry = min(entries, key=lambda one: float(one.point.distance(at)))
+    entry = min(entries, key=lambda entry: float(entry.point.distance(at)))
     away = float(entry.point.distance(at))
     if not symbols:
         findings.append(drawn_fault("entry", reason("no-entry-drawn")))
@@ -235,5 +226,9 @@ def _rounding(elements: Sequence[Element], site: Site) -> float:
     """What lengths that were read from words may lack, as each was rounded down [m]."""
     step = 0.01 * site.unit.metres
     known = (site.exchanger.vertical.depth_most_m, site.exchanger.pond.pipe_per_coil_m)
-    read = [one for one in elements if isinstance(one, (Bore, Coil)) and one.length_m not in known]
+    read = [
+        element
+        for element in elements
+        if isinstance(element, (Bore, Coil)) and element.length_m not in known
+    ]
     return step * len(read)

@@ -228,6 +228,7 @@ def _free_place(sheet: Sheet, width: float, height: float) -> tuple[float, float
         for row in range(max(rows, 0)):
             left = view.left_mm + edge + column * step
             bottom = view.bottom_mm + edge + row * step
+            # in a corner or at an edge it parts nothing of the plan from the rest
             away = min(column, columns - 1 - column) + min(row, rows - 1 - row)
             if best is not None and away >= best[0]:
                 continue

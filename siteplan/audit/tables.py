@@ -70,9 +70,9 @@ def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
     walls = walls_of(site)
     places = [symbol for symbol in drawing.symbols if symbol.block == "TIE"]
     known = all(symbol.mark is not None for symbol in places)
-    names = [one.mark.row for one in places if one.mark is not None] if known else "ABC"
+    names = [symbol.mark.row for symbol in places if symbol.mark is not None] if known else "ABC"
     return tuple(
-        TiePoint(name, one.at, "", walls) for name, one in zip(names, places, strict=False)
+        TiePoint(name, symbol.at, "", walls) for name, symbol in zip(names, places, strict=False)
     )
 
 

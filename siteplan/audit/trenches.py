@@ -9,21 +9,18 @@ from typing import Final
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.audit.figures import length_said
 from siteplan.audit.labels import names_crossover
 from siteplan.audit.model import Drawing, DrawnLine, DrawnSymbol
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.piping_model import Crossover
-from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, parse_length
 
 SAME_M: Final = 0.001
 """Places closer than this are one [m]."""
-WIDTH_M: Final = 1e-6
-"""A width nearer than this to the site's is the site's [m]."""
 
 
 def trenches_of(
@@ -39,26 +36,28 @@ def trenches_of(
         for line in drawing.on(layer("trench-edge"))
         if len(line.points) > 2
     ]
-    found = []
+    trenches = []
     for name, symbol, line in pairs:
         path = LineString([*line.points, line.points[0]] if line.closed else line.points)
-        found.append(_trench((name, symbol), path, edges, site, findings))
-    return tuple(found)
+        trenches.append(_trench((name, symbol), path, edges, site, findings))
+    return tuple(trenches)
 
 
 def _paired(
     named: Sequence[tuple[str, DrawnSymbol]], drawing: Drawing, findings: list[Finding]
 ) -> list[tuple[str, DrawnSymbol, DrawnLine]]:
     free = list(drawing.on(layer("trench")))
-    found: dict[int, DrawnLine] = {}
+    by_number: dict[int, DrawnLine] = {}
     for number, (_, symbol) in enumerate(named):
-        line = next((one for one in free if math.dist(one.points[0], symbol.at) <= SAME_M), None)
+        # marks in their place first, so that one away from its line takes no line of another
+        line = next((line for line in free if math.dist(line.points[0], symbol.at) <= SAME_M), None)
         if line is not None:
             free.remove(line)
-            found[number] = line
+            by_number[number] = line
     for number, (name, symbol) in enumerate(named):
-        if number in found:
+        if number in by_number:
             continue
+        # with several lines left over nobody can tell which is meant
         line = _elsewhere(symbol, drawing) or (free[0] if len(free) == 1 else None)
         if line is None:
             told = reason(
@@ -66,7 +65,7 @@ def _paired(
             )
             findings.append(drawn_fault("no-line", told, name))
             continue
-        found[number] = line
+        by_number[number] = line
         if line in free:
             free.remove(line)
             told = reason("mark-not-at-start", name=name, handle=symbol.handle, line=line.handle)
@@ -83,7 +82,7 @@ def _paired(
     for line in free:
         told = reason("line-without-id", handle=line.handle)
         findings.append(drawn_fault("no-id", told, f"handle {line.handle}"))
-    return [(*named[number], found[number]) for number in sorted(found)]
+    return [(*named[number], by_number[number]) for number in sorted(by_number)]
 
 
 def _elsewhere(symbol: DrawnSymbol, drawing: Drawing) -> DrawnLine | None:
@@ -105,7 +104,7 @@ def _trench(
 ) -> Trench:
     name, symbol = named
     options = site.exchanger.horizontal
-    depth = _depth(symbol, site)
+    depth = length_said(symbol.value("DEPTH"), options.depth_m, site.unit)
     width = _width(name, path, edges, site, findings)
     return Trench(name, path, width, depth, options.pipes, options.kind)
 
@@ -120,9 +119,11 @@ def _width(
     """Width between the edges drawn around a centre line; the site's where they do not fit [m]."""
     wanted = site.exchanger.horizontal.width_m
     around = Trench(name, path, wanted, 0.0, 1).footprint
+    # the width asked for is tried first: measured, it would come out with the rounding of the file
     if any(_is_edge(around, polygon) for _, polygon in edges):
         return wanted
     middle = path.interpolate(0.5, normalized=True)
+    # by the middle, which lies in its edge even where an end was moved
     own = [pair for pair in edges if pair[1].buffer(SAME_M).contains(middle)]
     if path.is_ring or not own:
         findings.append(drawn_fault("edge", reason("no-edge", name=name), name))
@@ -145,18 +146,6 @@ def _is_edge(footprint: BaseGeometry, polygon: Polygon) -> bool:
     return bool(shell.hausdorff_distance(polygon) <= SAME_M)
 
 
-def _depth(symbol: DrawnSymbol, site: Site) -> float:
-    """Depth written at a trench; the site's where it is that, or cannot be read [m]."""
-    expected = site.exchanger.horizontal.depth_m
-    words = symbol.value("DEPTH")
-    if words in ("", short_mark(expected, site.unit, rounding="down")):
-        return expected
-    try:
-        return parse_length(words, site.unit.name)
-    except UnitError:
-        return expected
-
-
 def crossovers_of(
     elements: Sequence[Element], drawing: Drawing, findings: list[Finding]
 ) -> tuple[Crossover, ...]:
@@ -164,7 +153,7 @@ def crossovers_of(
 
     Its id is the one written nearest to its middle.
     """
-    trenches = [one for one in elements if isinstance(one, Trench)]
+    trenches = [element for element in elements if isinstance(element, Trench)]
     lines = list(drawing.on(layer("crossover")))
     if len(trenches) < 2:
         for line in lines:
@@ -172,25 +161,29 @@ def crossovers_of(
             findings.append(drawn_fault("crossover", told, f"handle {line.handle}"))
         return ()
     names = _crossover_names(lines, drawing)
-    found = []
+    crossovers = []
     for name, line in zip(names, lines, strict=True):
         path = LineString(line.points)
         first = _nearest(line.points[0], trenches)
-        second = _nearest(line.points[-1], [one for one in trenches if one is not first])
+        # both ends of a short one may be nearest to the same trench, and it joins two
+        second = _nearest(line.points[-1], [trench for trench in trenches if trench is not first])
         ends = (first.id, second.id)
         depth = max(first.depth_m, second.depth_m)
-        found.append(Crossover(name, path, ends, max(first.width_m, second.width_m), depth))
-    return tuple(found)
+        crossovers.append(Crossover(name, path, ends, max(first.width_m, second.width_m), depth))
+    return tuple(crossovers)
 
 
 def _nearest(at: tuple[float, float], trenches: Sequence[Trench]) -> Trench:
-    return min(trenches, key=lambda one: float(Point(one.line.coords[-1]).distance(Point(at))))
+    return min(
+        trenches, key=lambda trench: float(Point(trench.line.coords[-1]).distance(Point(at)))
+    )
 
 
 def _crossover_names(lines: Sequence[DrawnLine], drawing: Drawing) -> list[str]:
     """The ids written near the middles of the lines, nearest first; a number where none is left."""
     labels = [word for word in drawing.words if names_crossover(word)]
     middles = [LineString(line.points).interpolate(0.5, normalized=True) for line in lines]
+    # nearest of all pairs first: line by line an early one would take the label of a later one
     pairs = sorted(
         (float(Point(word.at).distance(middle)), number, place)
         for number, middle in enumerate(middles)

@@ -19,9 +19,7 @@ from siteplan.sheet.marks import (
     TAPES,
 )
 from siteplan.sheet.model import XY
-from siteplan.sheet.style.formats import coordinate
 from siteplan.units.lengths import format_bearing
-from siteplan.units.model import UnitSystem
 
 BLOCKS: Final = {
     ELEMENTS: "Table of elements", TAPES: "Table of tapes", HEADER: "Table of header points",
@@ -65,15 +63,3 @@ def move(start: XY, end: XY) -> Reason:
 def on_sheet(block: str, sheet: int) -> Reason:
     """Which block on which sheet, to be worded."""
     return reason("on-sheet", block=block_words(block), sheet=sheet)
-
-
-def place_words(at: XY, unit: UnitSystem) -> str:
-    """Easting and northing in the display unit.
-
-    Examples
-    --------
-    >>> from siteplan.units.systems import US
-    >>> place_words((3.048, 6.096), US)
-    'E 10.00 N 20.00'
-    """
-    return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"

@@ -22,25 +22,27 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
     )
     layout, unit = audit.layout, audit.site.unit
     if layout.elements and not layout.loop.flow:
-        words = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
-        words += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
+        line = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
+        line += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
         if audit.required is not None:
             needed = format_length(audit.required.length_m, unit, rough(unit), rounding="up")
-            words += f"; {needed} required"
-        terminal.say(words)
+            line += f"; {needed} required"
+        terminal.say(line)
     titles = ("from - to", "required", "provided", "rule", "kept")
-    terminal.show(columns(titles, (_row(one, audit) for one in audit.separations)))
+    terminal.show(columns(titles, (_row(separation, audit) for separation in audit.separations)))
     for finding in audit.findings:
         terminal.say(f"  {finding.severity}: {words_of(finding, unit)}")
 
 
-def _row(one: Separation, audit: Audit) -> tuple[str, ...]:
+def _row(separation: Separation, audit: Audit) -> tuple[str, ...]:
     from siteplan.sheet.tables.separations import separation_name
     from siteplan.units.lengths import format_pair
 
-    required, provided = format_pair(one.rule.distance_m, one.provided_m, audit.site.unit, 2)
-    alone = len(audit.site.of_kind(one.rule.subject)) < 2
-    says = "at most " if one.rule.says == "at most" else ""
-    rule = f"{one.rule.book}: {one.rule.source}"
-    name = separation_name(one, alone=alone)
-    return name, f"{says}{required}", provided, rule, "yes" if one.meets else "NO"
+    required, provided = format_pair(
+        separation.rule.distance_m, separation.provided_m, audit.site.unit, 2
+    )
+    alone = len(audit.site.of_kind(separation.rule.subject)) < 2
+    says = "at most " if separation.rule.says == "at most" else ""
+    rule = f"{separation.rule.book}: {separation.rule.source}"
+    name = separation_name(separation, alone=alone)
+    return name, f"{says}{required}", provided, rule, "yes" if separation.meets else "NO"

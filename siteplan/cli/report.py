@@ -95,13 +95,13 @@ def _place(plan: SitePlan) -> str:
     from siteplan.units.lengths import format_area
 
     site = plan.site
-    words = format_area(site.parcel.area, site.unit)
+    size = format_area(site.parcel.area, site.unit)
     if site.georeference is None:
-        return words
+        return size
     middle = site.parcel.centroid
     latitude, longitude = site.georeference.latitude_longitude(middle.x, middle.y)
     north, east = "N" if latitude >= 0 else "S", "E" if longitude >= 0 else "W"
-    return f"{words}, near {abs(latitude):.4f} {north} {abs(longitude):.4f} {east}"
+    return f"{size}, near {abs(latitude):.4f} {north} {abs(longitude):.4f} {east}"
 
 
 def _comparison(plan: SitePlan) -> Table:
@@ -155,19 +155,19 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
     if layout is None or not layout.elements:
         return
     count, kind = len(layout.elements), layout.elements[0].kind
-    words = f"  {count} {kind}{'' if count == 1 else _plural(kind)}"
+    line = f"  {count} {kind}{'' if count == 1 else _plural(kind)}"
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
-        words += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
+        line += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:
-        words += f", {format_length(layout.length_m, unit, rough(unit), rounding='down')} in all"
+        line += f", {format_length(layout.length_m, unit, rough(unit), rounding='down')} in all"
     if layout.header is not None:
         entry = layout.header.entry
         name = f"{entry.id} ({entry.label})" if entry.label else entry.id
         length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
-        words += f"; header trench {length} to entry {name}"
+        line += f"; header trench {length} to entry {name}"
         if len(plan.site.entries) > 1:
-            words += f", shortest header of {len(plan.site.entries)} entry points"
-    yield Text(words)
+            line += f", shortest header of {len(plan.site.entries)} entry points"
+    yield Text(line)
 
 
 def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
@@ -175,8 +175,8 @@ def _pipe_lines(plan: SitePlan) -> Iterator[Text]:
     from siteplan.report.pipe_words import circuit_words, flow_words
 
     layout, unit = plan.drawn.layout, plan.site.unit
-    for words in (circuit_words, flow_words):
-        line = words(layout, unit) if layout is not None else ""
+    for wording in (circuit_words, flow_words):
+        line = wording(layout, unit) if layout is not None else ""
         if line:
             yield Text(f"  {line}")
 

@@ -122,7 +122,9 @@ def _document(sheet: Sheet) -> Drawing:
     scale = _units_per_paper_unit(sheet)
     doc.header["$MEASUREMENT"] = sheet.unit.drawing.measurement
     doc.header["$LTSCALE"] = scale
+    # else a window would scale the dashes of the model once more
     doc.header["$PSLTSCALE"] = 0
+    # for dimensions that somebody adds: those of the plan bring their own picture
     doc.header["$DIMSCALE"] = scale
     doc.header["$DIMASZ"] = 2.0 * _paper_unit(sheet)
     doc.header["$DIMTXT"] = 2.1 * _paper_unit(sheet)
@@ -302,17 +304,20 @@ class _Writer:
         if style.linetype != stands.linetype:
             look["linetype"] = _linetype(style)
         if item.space == "paper":
+            # undoes the scale of dashes, which is that of the model
             look["ltscale"] = 1.0 / self.scale
         return look
 
     def _polyline(self, target: BaseLayout, item: Polyline) -> None:
         points = self._points(item.points, item.space)
+        # 128: dashes run on round the corners, where short pieces would show none
         look = {**self._look(item), "flags": 128}
         target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
 
     def _polygon(self, target: BaseLayout, item: Polygon) -> None:
         if item.style in ("mask", "mask-low"):
             for ring in item.rings:
+                # it takes the colour of any screen, and a white hatch only that of paper
                 wipeout = target.add_wipeout(self._points(ring, item.space))
                 wipeout.dxf.layer = item.layer
             return

@@ -27,21 +27,6 @@ def dots_per_inch(paper: Paper) -> int:
     return round(DPI / paper.enlargement)
 
 
-def write_png(sheet: Sheet, path: Path, *, dpi: int | None = None) -> None:
-    """Write the sheet as a picture, of ``dpi`` dots per inch where that is given."""
-    write_picture(ink(sheet), path, dpi=dpi or dots_per_inch(sheet.paper))
-
-
-def write_pdf(sheet: Sheet, path: Path) -> None:
-    """Write the sheet as a PDF page of the paper's size, true to scale, with searchable text."""
-    write_pages([ink(sheet)], path, title=sheet.title, names=[""])
-
-
-def write_images(sheet: Sheet, png: Path, pdf: Path, *, dpi: int | None = None) -> None:
-    """Write both."""
-    write_set([sheet], [png], pdf, dpi=dpi)
-
-
 def write_set(
     sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path, *, dpi: int | None = None
 ) -> None:

@@ -144,6 +144,7 @@ def _written(letters: Sequence[Letters]) -> Outline | None:
         for character in letter.text:
             x, y = letter.start[0] + far * along[0], letter.start[1] + far * along[1]
             if not character.isspace():
+                # by letter: its outline is turned once for all the places where it stands
                 spots.setdefault((letter.bold, character), []).append((*along, x, y))
             far += text_width(character, CAPITAL, bold=letter.bold)
     vertices, codes = [], []

@@ -81,6 +81,7 @@ def staking_order(layout: Layout) -> tuple[Stake, ...]:
     here = left[0].at if layout.header is None else _point(layout.header.entry.point.coords[0])
     order: list[Stake] = []
     while left:
+        # rounded, so that of equal ways the first is taken whatever their last digits
         nearest = min(left, key=lambda stake: round(math.dist(here, stake.at), 6))
         left.remove(nearest)
         order.append(nearest)

@@ -72,7 +72,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",
-        "" if element.existing else _number(element.depth_m, site.unit),
+        "" if element.existing else decimal(element.depth_m, site.unit),
         *lean,
         _bends(site, element),
         _pieces(site, element),
@@ -88,7 +88,7 @@ def _crossover_row(site: Site, crossover: Crossover) -> list[str]:
         *_place(site, *first),
         *_place(site, *last),
         f"{length:.{DECIMALS}f}",
-        _number(crossover.depth_m, site.unit),
+        decimal(crossover.depth_m, site.unit),
         "",
         "",
         _points(site, bends),
@@ -109,30 +109,38 @@ def _pieces(site: Site, element: Element) -> str:
 
 
 def _piece(piece: Piece, unit: UnitSystem) -> str:
-    end = " ".join(_number(value, unit) for value in piece.end)
+    end = " ".join(decimal(value, unit) for value in piece.end)
     if not isinstance(piece, Arc):
         return f"straight to {end}"
-    centre = " ".join(_number(value, unit) for value in piece.centre)
+    centre = " ".join(decimal(value, unit) for value in piece.centre)
     side = "left" if piece.turn_deg > 0 else "right"
     return (
-        f"arc to {end} centre {centre} radius {_number(piece.radius_m, unit)} "
+        f"arc to {end} centre {centre} radius {decimal(piece.radius_m, unit)} "
         f"angle {abs(piece.turn_deg):.2f} {side}"
     )
 
 
 def _points(site: Site, points: Iterable[tuple[float, float]]) -> str:
-    return "; ".join(f"{_number(x, site.unit)} {_number(y, site.unit)}" for x, y in points)
+    return "; ".join(f"{decimal(x, site.unit)} {decimal(y, site.unit)}" for x, y in points)
 
 
 def _place(site: Site, x: float, y: float) -> list[str]:
-    local = [_number(x, site.unit), _number(y, site.unit)]
+    local = [decimal(x, site.unit), decimal(y, site.unit)]
     if site.georeference is None:
         return [*local, "", ""]
     latitude, longitude = site.georeference.latitude_longitude(x, y)
     return [*local, f"{latitude:.6f}", f"{longitude:.6f}"]
 
 
-def _number(length_m: float, unit: UnitSystem) -> str:
+def decimal(length_m: float, unit: UnitSystem) -> str:
+    """A length in the display unit as tables for programs have it, without the unit.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> decimal(3.048, US), decimal(-0.0, US)
+    ('10.000', '0.000')
+    """
     return f"{round_to(to_unit(length_m, unit), DECIMALS) + 0.0:.{DECIMALS}f}"
 
 

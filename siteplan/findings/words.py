@@ -56,21 +56,6 @@ def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
     return "".join(_filled(template, said, unit))
 
 
-def names_in(template: str) -> tuple[str, ...]:
-    """Names of the values that a sentence has places for, without the sign of the optional.
-
-    Examples
-    --------
-    >>> names_in("{name} lacks {lack_m:length up}{more?}")
-    ('name', 'lack_m', 'more')
-    """
-    return tuple(
-        name.removesuffix(OPTIONAL)
-        for _, name, _, _ in Formatter().parse(template)
-        if name and name != SHEET
-    )
-
-
 def capitalised(sentence: str) -> str:
     """Sentence with a capital at its beginning.
 

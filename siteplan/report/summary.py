@@ -70,8 +70,12 @@ def summarize(
         "separations": [_separation(row) for row in drawn.separations],
         "costs": [_cost(cost) for cost in weighing.costs],
         "remedies": [
-            {"system": one.system, "kind": one.kind, "words": words_of(one.change, site.unit)}
-            for one in weighing.remedies
+            {
+                "system": remedy.system,
+                "kind": remedy.kind,
+                "words": words_of(remedy.change, site.unit),
+            }
+            for remedy in weighing.remedies
         ],
         "findings": [_finding(finding, site) for finding in all_findings(site, trials, drawn)],
     }
@@ -87,8 +91,12 @@ def all_findings(site: Site, trials: Sequence[Trial], drawn: Trial) -> tuple[Fin
 def changes_summary(changes: Sequence[Change]) -> list[dict[str, Any]]:
     """What a calculated length does when one figure moves, one row each [-]."""
     return [
-        {"figure": one.figure, "tenth_less": _share(one.lower), "tenth_more": _share(one.higher)}
-        for one in changes
+        {
+            "figure": change.figure,
+            "tenth_less": _share(change.lower),
+            "tenth_more": _share(change.higher),
+        }
+        for change in changes
     ]
 
 

@@ -85,12 +85,12 @@ def read_book(values: Mapping[str, Any], where: str) -> Book:
         caution=table.text("caution", "Verify with the authority before use."),
         rules=tuple(
             rule
-            for one in table.tables("rule", _rule_name)
-            for rule in read_rules(one, book=table.text("id"), document=table.text("document"))
+            for entry in table.tables("rule", _rule_name)
+            for rule in read_rules(entry, book=table.text("id"), document=table.text("document"))
         ),
         shown=tuple(
-            _shown(one, table.text("document"))
-            for one in table.tables("shown", lambda _, number: f"shown {number}")
+            _shown(entry, table.text("document"))
+            for entry in table.tables("shown", lambda _, number: f"shown {number}")
         ),
         quoted=table.raw("quoted") is True,
         note=table.text("note"),
@@ -160,11 +160,11 @@ def _printed(table: Table, book: str) -> str:
 
 
 def _parts(table: Table) -> tuple[Part, ...]:
-    words = table.words("for")
-    for word in words:
-        if word not in PARTS:
-            table.fault("for", f"{word!r} is not a part;", did_you_mean(word, PARTS))
-    known = tuple(word for word in words if word in PARTS)
+    names = table.words("for")
+    for name in names:
+        if name not in PARTS:
+            table.fault("for", f"{name!r} is not a part;", did_you_mean(name, PARTS))
+    known = tuple(name for name in names if name in PARTS)
     return known or ELEMENT_PARTS
 
 

@@ -55,18 +55,18 @@ class TemperatureError(ValueError):
 
     Parameters
     ----------
-    words
+    sentence
         The sentence, with ``{}`` where a temperature stands.
     celsius
         The temperatures [C].
     """
 
-    def __init__(self, words: str, *celsius: float) -> None:
-        super().__init__(words, *celsius)
-        self.words, self.celsius = words, celsius
+    def __init__(self, sentence: str, *celsius: float) -> None:
+        super().__init__(sentence, *celsius)
+        self.sentence, self.celsius = sentence, celsius
 
     def __str__(self) -> str:
-        return self.words.format(*(f"{temperature:.1f} °C" for temperature in self.celsius))
+        return self.sentence.format(*(f"{temperature:.1f} °C" for temperature in self.celsius))
 
 
 def error_words(error: ValueError, unit: UnitSystem) -> str:
@@ -80,7 +80,7 @@ def error_words(error: ValueError, unit: UnitSystem) -> str:
     ('water of 30.2 °F would be ice.', 'water of -1.0 °C would be ice.')
     """
     if isinstance(error, TemperatureError):
-        return error.words.format(
+        return error.sentence.format(
             *(format_temperature(temperature, unit) for temperature in error.celsius)
         )
     return str(error)

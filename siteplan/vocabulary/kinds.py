@@ -66,10 +66,11 @@ def kinds() -> dict[str, Kind]:
     """All kinds by name, in the order of the file."""
     text = files("siteplan.vocabulary").joinpath("kinds.toml").read_text(encoding="utf-8")
     return {
-        name: Kind(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
+        name: Kind(**{key: frozen(value) for key, value in {**table, "name": name}.items()})
         for name, table in tomllib.loads(text).items()
     }
 
 
-def _frozen(value: object) -> Any:
+def frozen(value: object) -> Any:
+    """A value of a TOML table as a frozen record holds it: a list as a tuple."""
     return tuple(value) if isinstance(value, list) else value

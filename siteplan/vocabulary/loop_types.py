@@ -10,7 +10,9 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Literal
+
+from siteplan.vocabulary.kinds import frozen
 
 Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
 """The part of an exchanger that a rule keeps away from something."""
@@ -107,7 +109,7 @@ def loop_types() -> dict[str, LoopType]:
     """All loop types by name, in the order in which they are tried."""
     text = files("siteplan.vocabulary").joinpath("loop_types.toml").read_text(encoding="utf-8")
     return {
-        name: LoopType(**{key: _frozen(value) for key, value in {**table, "name": name}.items()})
+        name: LoopType(**{key: frozen(value) for key, value in {**table, "name": name}.items()})
         for name, table in tomllib.loads(text).items()
     }
 
@@ -125,12 +127,12 @@ def made_of(kind: str) -> LoopType:
     >>> made_of("coil").name
     'pond'
     """
-    return next(one for one in loop_types().values() if one.kind == kind)
+    return next(loop for loop in loop_types().values() if loop.kind == kind)
 
 
 def element_kinds() -> tuple[str, ...]:
     """Kinds of elements, one for each loop type."""
-    return tuple(one.kind for one in loop_types().values())
+    return tuple(loop.kind for loop in loop_types().values())
 
 
 def that_binds(part: str) -> LoopType | None:
@@ -141,8 +143,4 @@ def that_binds(part: str) -> LoopType | None:
     >>> that_binds("return well").name, that_binds("header")
     ('open', None)
     """
-    return next((one for one in loop_types().values() if part in one.parts), None)
-
-
-def _frozen(value: object) -> Any:
-    return tuple(value) if isinstance(value, list) else value
+    return next((loop for loop in loop_types().values() if part in loop.parts), None)

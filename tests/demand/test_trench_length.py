@@ -39,8 +39,8 @@ def one_pipe(
 
 
 def test_one_pipe_running_all_month_follows_the_equation_of_practice():
-    # L = q (Rp + Rs F)/(TL - Tmin) (J. E. Bose; no text of it was seen), F 1: own arithmetic, 10 kW at COP 3.5
-    # draws 7,142.9 W; Rp 0.0821 + Rs 0.5508; 4.77 + 1 = 5.77 K: 783.5 m
+    # L = q (Rp + Rs F)/(TL - Tmin) (J. E. Bose; no text of it was seen), F 1: own arithmetic, 10 kW
+    # at COP 3.5 draws 7,142.9 W; Rp 0.0821 + Rs 0.5508; 4.77 + 1 = 5.77 K: 783.5 m
     found = trench_length(7142.86, one_pipe(), SOIL, np.array([5.77]), running(1.0))
     assert found == pytest.approx(7142.86 * (0.0821 + 0.55078) / 5.77, rel=1e-4)
 

@@ -9,7 +9,10 @@ import pytest
 from matplotlib.image import imread
 from sheet_lots import FT, pond_farm, rural, suburban
 
-from siteplan.export.image import write_images, write_pdf, write_png
+from siteplan.export.image import write_set
+from siteplan.export.ink import ink
+from siteplan.export.pdf import write_pages
+from siteplan.export.picture import write_picture
 from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import SheetOptions
 
@@ -18,7 +21,7 @@ from siteplan.site.model import SheetOptions
 def files(tmp_path_factory):
     folder = tmp_path_factory.mktemp("image")
     sheet = compose(suburban(sheet=SheetOptions("ANSI B", 360)))
-    write_images(sheet, folder / "plan.png", folder / "plan.pdf")
+    write_set([sheet], [folder / "plan.png"], folder / "plan.pdf")
     return sheet, folder / "plan.png", folder / "plan.pdf"
 
 
@@ -56,7 +59,7 @@ def test_the_pdf_is_exactly_to_scale(files):
 def test_sixty_feet_at_one_inch_to_twenty_are_216_points(tmp_path):
     content = suburban(sheet=SheetOptions("Arch D", 240))
     sheet = compose(content)
-    write_pdf(sheet, tmp_path / "plan.pdf")
+    write_set([sheet], [tmp_path / "plan.png"], tmp_path / "plan.pdf", dpi=20)
     points = path_points(page_of(tmp_path / "plan.pdf"))
     # the drainfield's lower left corner is at (150, 22) ft, the reserve's at (80, 16) and (140, 16)
     ends = sheet.view.to_paper([(80 * FT, 16 * FT), (140 * FT, 16 * FT)]) * 72 / 25.4
@@ -104,16 +107,16 @@ def test_the_street_beyond_the_window_is_clipped_in_the_pdf_too(files):
 def test_the_same_sheet_gives_the_same_bytes(lot, tmp_path):
     sheet = compose(lot())
     for name in ("a", "b"):
-        write_images(sheet, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf", dpi=100)
+        write_set([sheet], [tmp_path / f"{name}.png"], tmp_path / f"{name}.pdf", dpi=100)
     for suffix in ("png", "pdf"):
         assert (tmp_path / f"a.{suffix}").read_bytes() == (tmp_path / f"b.{suffix}").read_bytes()
 
 
 def test_one_figure_or_two_give_the_same_files(tmp_path):
     sheet = compose(rural())
-    write_images(sheet, tmp_path / "a.png", tmp_path / "a.pdf", dpi=100)
-    write_png(sheet, tmp_path / "b.png", dpi=100)
-    write_pdf(sheet, tmp_path / "b.pdf")
+    write_set([sheet], [tmp_path / "a.png"], tmp_path / "a.pdf", dpi=100)
+    write_picture(ink(sheet), tmp_path / "b.png", dpi=100)
+    write_pages([ink(sheet)], tmp_path / "b.pdf", title=sheet.title, names=[""])
     for suffix in ("png", "pdf"):
         assert (tmp_path / f"a.{suffix}").read_bytes() == (tmp_path / f"b.{suffix}").read_bytes()
 
@@ -122,7 +125,7 @@ def test_names_in_other_scripts_are_drawn_without_complaint(tmp_path):
     content = suburban()
     project = replace(content.site.project, owner="Жанна Öztürk 道", title="Größe – Ελλάδα")
     sheet = compose(replace(content, site=replace(content.site, project=project)))
-    write_images(sheet, tmp_path / "a.png", tmp_path / "a.pdf", dpi=60)
+    write_set([sheet], [tmp_path / "a.png"], tmp_path / "a.pdf", dpi=60)
     text = page_of(tmp_path / "a.pdf").extract_text()
     assert "Жанна Öztürk ?" in text
     assert "Größe – Ελλάδα" in text

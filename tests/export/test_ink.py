@@ -6,7 +6,7 @@ from matplotlib.image import imread
 from PIL import Image
 from pypdf import PdfReader
 
-from siteplan.export.image import write_images
+from siteplan.export.image import write_set
 from siteplan.export.ink import ink
 from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Text, View
 from siteplan.sheet.style.text import text_width
@@ -31,7 +31,7 @@ def text(words, at, **more):
 def drawn(folder, *primitives):
     """Dark dots of the picture, counted from the lower left corner, and the page."""
     sheet = sheet_of(*primitives)
-    write_images(sheet, folder / "a.png", folder / "a.pdf")
+    write_set([sheet], [folder / "a.png"], folder / "a.pdf")
     dark = imread(folder / "a.png")[::-1, :, :3].mean(axis=2) < 0.5
     return dark, PdfReader(folder / "a.pdf").pages[0]
 

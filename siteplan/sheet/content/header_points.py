@@ -93,6 +93,7 @@ def _between(start: XY, end: XY, known: Iterable[XY]) -> list[XY]:
         point
         for point in known
         if point not in (start, end)
+        # the way over a point 1 cm beside a line is longer by about the square of that only
         and math.dist(start, point) + math.dist(point, end) - length < SAME_M**2
     ]
     return sorted(bends, key=lambda point: math.dist(start, point))
@@ -107,6 +108,7 @@ def _walk(near: dict[XY, list[XY]], entry: XY) -> tuple[list[XY], frozenset[XY]]
     while stack:
         here = stack.pop()
         order.append(here)
+        # one branch to its end before the next, so that numbers follow one another on the ground
         for other in reversed(near[here]):
             if other not in before:
                 before[other] = here

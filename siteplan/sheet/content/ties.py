@@ -61,8 +61,10 @@ def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
         return ()
     walls = walls_of(site)
     houses, parcel = _building_corners(site), _property_corners(site)
+    # the corner of a house is seen, a property corner may be buried (common practice, no source)
     fewer = _nearest(houses if len(houses) >= 2 else parcel, targets)
     chosen = _Bench(fewer, targets, walls).best()
+    # property corners only where the houses alone leave a stake untied
     if not chosen.whole and len(houses) >= 2:
         more = _nearest(houses, targets) + _nearest(parcel, targets)
         wider = _Bench(more, targets, walls).best()
@@ -155,6 +157,7 @@ def _nearest(corners: list[Corner], targets: Array) -> list[Corner]:
     ranked = sorted(
         corners, key=lambda corner: (float(np.hypot(*(corner[0] - middle))), *corner[0])
     )
+    # pairs grow with the square of the corners, and from afar tapes are long and cross flat
     return ranked[:MOST_CORNERS]
 
 
@@ -186,7 +189,9 @@ class _Bench:
         reach = np.hypot(away[..., 0], away[..., 1])
         self.direction = away / np.maximum(reach, 1e-9)[..., None]
         self.seen = _seen(places, targets, walls)
+        # beyond one length of tape the worth falls by half at once: the tape is set down on the way
         near = np.where(reach <= TAPE_M, 1.0, TAPE_M / (2 * reach + 1.0))
+        # not nothing where a house is in the way, so that a best pair is found where none sees all
         self.short = np.where(self.seen, 1.0, 0.1) * near
         self.pairs = list(combinations(range(len(corners)), 2))
         sines = [self._sine(*pair) for pair in self.pairs]
@@ -207,6 +212,7 @@ class _Bench:
     def best(self) -> _Chosen:
         """The two corners that tie most, and a third where it ties more."""
         order = range(len(self.pairs))
+        # one more stake tied is worth more than all others tied better
         number = max(order, key=lambda k: (int(self.good[k].sum()), _value(self.worth[k])))
         chosen, good = self.pairs[number], self.good[number]
         if bool(good.all()):
@@ -228,6 +234,7 @@ class _Bench:
 
 
 def _value(worth: Array) -> float:
+    # by the mean alone one stake would be tied badly for the sake of the others
     return float(worth.mean() + worth.min())
 
 

@@ -78,13 +78,13 @@ def depth_words(bores: list[Bore], unit: UnitSystem) -> str:
     >>> depth_words([Bore("B1", 0, 0, 0.15, 91.44), Bore("B2", 6, 0, 0.15, 60.96)], US)
     "200' TO 300'"
     """
-    depths = [one.depth_m for one in bores]
-    low, high = (detail_mark(one, unit, rounding="down") for one in (min(depths), max(depths)))
+    depths = [bore.depth_m for bore in bores]
+    low, high = (detail_mark(depth, unit, rounding="down") for depth in (min(depths), max(depths)))
     return high if low == high else f"{low} TO {high}"
 
 
 def _leaning(bores: list[Bore]) -> str:
-    if not any(one.tilt_deg for one in bores):
+    if not any(bore.tilt_deg for bore in bores):
         return ""
     return "Bores lean as the table says; their depth is measured along them. "
 

@@ -105,7 +105,7 @@ class Drafting:
         ring: Ring = tuple((x + radius * math.cos(t), y + radius * math.sin(t)) for t in turns)
         self.flow.items.append(Polygon((ring,), "ink-fill", layer("section"), "paper"))
 
-    def words(self, text: str, at: XY, anchor: Anchor = "left") -> None:
+    def write(self, text: str, at: XY, anchor: Anchor = "left") -> None:
         """Write words at a place in the block [mm]."""
         line = Text(text, at, BODY_MM, "text", layer("sheet-text"), "paper", 0.0, anchor)
         self.flow.items.append(line)
@@ -125,7 +125,7 @@ class Drafting:
         self.stroke([(x, top), (x, bottom)], "dimension")
         for y in (top, bottom):
             self.stroke([(x - 0.8, y - 0.8), (x + 0.8, y + 0.8)], "dimension")
-        self.words(text, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
+        self.write(text, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
 
     def wide(self, y: float, ends: XY, text: str) -> None:
         """Draw the size of a width above y, between two places in the block [mm]."""
@@ -133,7 +133,7 @@ class Drafting:
         self.stroke([(left, y), (right, y)], "dimension")
         for x in (left, right):
             self.stroke([(x - 0.8, y - 0.8), (x + 0.8, y + 0.8)], "dimension")
-        self.words(text, ((left + right) / 2, y + 1.3), "center")
+        self.write(text, ((left + right) / 2, y + 1.3), "center")
 
     def labels(self, x: float, top: float, named: Sequence[Named]) -> float:
         """Write words from x on, each led to its place, from the top down; the lowest line [mm]."""
@@ -142,7 +142,7 @@ class Drafting:
             y = min(y, target[1] - BODY_MM / 2)
             self.stroke([(x - 0.6, y + BODY_MM / 2), target], "hair")
             for line in wrapped(text, self.flow.width - x, BODY_MM):
-                self.words(line, (x, y))
+                self.write(line, (x, y))
                 y -= PITCH_MM
         return y + PITCH_MM
 

@@ -25,7 +25,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     piping, unit = piping_of(content), content.site.unit
     if piping is None:
         return None
-    piece = max(piping.pieces, key=lambda one: (one.count, sand_height(one, piping)))
+    piece = max(piping.pieces, key=lambda piece: (piece.count, sand_height(piece, piping)))
     deep = detail_mark(piping.depth_m, unit)
     left = DIMENSION_MM + widest([deep]) + 3.0
     room = (room_beside(width, 0.4), room_mm)
@@ -79,10 +79,10 @@ def _draw_trench(drawing: Drafting, piping: Piping, laid: Sequence[Laid], *, top
 
 def _pipes_words(piece: HeaderPiece, *, wells: bool) -> str:
     count = piece.count
-    words = piece_words(piece)
+    text = piece_words(piece)
     if wells:
-        words = words.replace("circuit", "well water").removeprefix(f"{count} × ")
-    return f"{count} {'PIPE' if count == 1 else 'PIPES'}: {words}"
+        text = text.replace("circuit", "well water").removeprefix(f"{count} × ")
+    return f"{count} {'PIPE' if count == 1 else 'PIPES'}: {text}"
 
 
 def _filling(content: PlanContent, piping: Piping, count: int) -> str:

@@ -29,7 +29,7 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     coils = layout.of(Coil) if layout else ()
     if not coils:
         return None
-    coil = min(coils, key=lambda one: (one.water_depth_m, one.id))
+    coil = min(coils, key=lambda coil: (coil.water_depth_m, coil.id))
     deep = detail_mark(coil.water_depth_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 4.0
     total = coil.diameter_m + 1.2

@@ -81,6 +81,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     flow = Flow(width, "trench-section")
     flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
+    # above the ground stands the heap with its words, or the width of the opening
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
     middle = left + strip_width(options) / 2 * 1000.0 / ratio
     cut = _Cut(options, kind, ratio, (middle, -top))
@@ -107,12 +108,12 @@ def _right_of_opening(options: HorizontalOptions, unit: UnitSystem, ratio: float
     """What a section takes from the left edge of the opened ground to its last word [mm]."""
     cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
     opening = cut.mm(strip_width(options), 0.0)[0]
-    words = max(text_width(word, BODY_MM) for word, _ in _labels(cut, unit))
+    widest = max(text_width(word, BODY_MM) for word, _ in _labels(cut, unit))
     end = cut.mm(strip_width(options) + SPOIL_SETBACK_M + heap_width(options), 0.0)[0]
     spoil = text_width(_spoil_words(unit), BODY_MM)
     over = _is_over_heap(cut, spoil)
     beyond = max(0.0, (spoil - cut.mm(heap_width(options), 0.0)[0]) / 2) if over else 2.0 + spoil
-    return max(opening + LABEL_GAP_MM + words, end + beyond)
+    return max(opening + LABEL_GAP_MM + widest, end + beyond)
 
 
 def scale_words(ratio: int, unit: UnitSystem) -> str:
@@ -201,8 +202,8 @@ def _draw_dimensions(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
         _line(flow, ((x - 0.8, y - 0.8), (x + 0.8, y + 0.8)), "dimension")
     edge = cut.mm(-options.width_m / 2, -options.depth_m)
     _line(flow, ((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
-    words = detail_mark(options.depth_m, unit)
-    _text(flow, words, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
+    depth = detail_mark(options.depth_m, unit)
+    _text(flow, depth, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
     y = top + DIMENSION_MM - 2.0
     left, right = cut.mm(-half_top, 0.0)[0], cut.mm(half_top, 0.0)[0]
     _line(flow, ((left, y), (right, y)), "dimension")
@@ -211,10 +212,10 @@ def _draw_dimensions(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
     _text(flow, detail_mark(2 * half_top, unit), ((left + right) / 2, y + 1.3), "center")
 
 
-def _text(flow: Flow, words: str, at: XY, anchor: str) -> None:
+def _text(flow: Flow, text: str, at: XY, anchor: str) -> None:
     place = "right" if anchor == "right" else "center" if anchor == "center" else "left"
     flow.items.append(
-        Text(words, at, BODY_MM, "text", layer("sheet-text"), "paper", 0.0, place)  # type: ignore[arg-type]
+        Text(text, at, BODY_MM, "text", layer("sheet-text"), "paper", 0.0, place)  # type: ignore[arg-type]
     )
 
 
@@ -223,11 +224,12 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
     half_top = strip_width(cut.options) / 2
     x = cut.mm(half_top, 0.0)[0] + LABEL_GAP_MM
     y = cut.mm(0.0, 0.0)[1] - LABEL_PITCH_MM
-    for words, place in _labels(cut, unit):
+    for text, place in _labels(cut, unit):
         target = cut.mm(*place)
+        # never above the one before nor above what it names, so that no two lines cross
         y = min(y, target[1] - BODY_MM / 2)
         _line(flow, ((x - 0.6, y + BODY_MM / 2), target), "hair")
-        _text(flow, words, (x, y), "left")
+        _text(flow, text, (x, y), "left")
         y -= LABEL_PITCH_MM
     _label_spoil(flow, cut, unit)
     return y + LABEL_PITCH_MM
@@ -236,17 +238,18 @@ def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
 def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
     """Words and the place in the hole that they name [m], from the top down."""
     options, kind = cut.options, cut.kind
+    # the pipe nearest to the words: a line to another would run through it
     aside, above = max(kind.at, key=lambda at: (at[0], -at[1]))
     wanted = [(_pipe_words(kind, unit), (aside, above - options.depth_m))]
     layers = sand_layers(options)
-    words = f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER"
-    wanted.append((words, (0.0, layers[-1][1] - options.depth_m)))
+    cover = f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER"
+    wanted.append((cover, (0.0, layers[-1][1] - options.depth_m)))
     if len(layers) > 1:
         between = (layers[0][1] + layers[1][0]) / 2 - options.depth_m
         wanted.append(("ROCK-FREE NATIVE SOIL", (0.0, between)))
     if _has_tape(options):
         wanted.insert(0, (f"TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", (0.0, -TAPE_M)))
-    return sorted(wanted, key=lambda one: -one[1][1])
+    return sorted(wanted, key=lambda label: -label[1][1])
 
 
 def _spoil_words(unit: UnitSystem) -> str:
@@ -261,14 +264,14 @@ def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
 
 def _label_spoil(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
     """Words over the heap, or beside it where they would run into the width of the trench."""
-    words = _spoil_words(unit)
+    text = _spoil_words(unit)
     foot = strip_width(cut.options) / 2 + SPOIL_SETBACK_M
     heap = heap_width(cut.options)
     peak, end = cut.mm(foot + heap / 2, heap / 3.0), cut.mm(foot + heap, 0.0)
-    if _is_over_heap(cut, text_width(words, BODY_MM)):
-        _text(flow, words, (peak[0], peak[1] + 1.2), "center")
+    if _is_over_heap(cut, text_width(text, BODY_MM)):
+        _text(flow, text, (peak[0], peak[1] + 1.2), "center")
     else:
-        _text(flow, words, (end[0] + 2.0, end[1] + 0.6), "left")
+        _text(flow, text, (end[0] + 2.0, end[1] + 0.6), "left")
 
 
 def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:
@@ -288,7 +291,7 @@ def _filling_words(options: HorizontalOptions, unit: UnitSystem) -> str:
     sides = {"slope": "Sides sloped.", "shield": f"Shield or shore from {limit} depth on."}
     if too_narrow_to_enter(options):
         sides["shield"] += " No entry: lay the pipe from above."
-    below, above = (detail_mark(one, unit) for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    below, above = (detail_mark(sand_m, unit) for sand_m in (SAND_BELOW_M, SAND_ABOVE_M))
     order = f"sand, {below} below to {above} above the pipe"
     if len(sand_layers(options)) > 1:
         order = f"sand, {below} below to {above} above each layer of pipe, with rock-free native"

@@ -46,7 +46,7 @@ def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     for drawing, well in zip(drawings, wells, strict=False):
         toe = _draw_well(drawing, well)
         x = drawing.origin[0]
-        drawing.words(_name(well), (x, top + rise + 8.0), "center")
+        drawing.write(_name(well), (x, top + rise + 8.0), "center")
         drawing.deep(x - outside - 2.0, (top, toe), _depth(well, unit))
     first, last = (drawing.origin[0] for drawing in drawings)
     apart = math.dist((wells[0].x_m, wells[0].y_m), (wells[1].x_m, wells[1].y_m))

@@ -49,22 +49,22 @@ def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: N
     """
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
     page = paper(content.site.sheet.size).shrunk()
-    found = arranged(content, page)
-    if found is None:
+    arrangement = arranged(content, page)
+    if arrangement is None:
         raise ExportError(_no_room(content, page))
-    return composed(content, page, found, before)
+    return composed(content, page, arrangement, before)
 
 
 def composed(
-    content: PlanContent, page: Paper, found: Arrangement,
+    content: PlanContent, page: Paper, arrangement: Arrangement,
     before: Callable[[Canvas], None] = lambda _: None,
 ) -> Sheet:  # fmt: skip
     """The plan sheet as arranged; ``before`` draws what must be named first."""
     sides = sides_of(content.site.parcel)
-    scene = replace(scene_of(content, found.view, sides), before=before)
-    canvas = plan_canvas(content, found.view, sides, scene)
-    items = (*canvas.primitives, *found.strip)
-    return finished(content, page, found.view, items, unplaced=tuple(canvas.unplaced))
+    scene = replace(scene_of(content, arrangement.view, sides), before=before)
+    canvas = plan_canvas(content, arrangement.view, sides, scene)
+    items = (*canvas.primitives, *arrangement.strip)
+    return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))
 
 
 def finished(
@@ -86,9 +86,9 @@ def finished(
     )
 
 
-def says_all(content: PlanContent, found: Arrangement) -> bool:
+def says_all(content: PlanContent, arrangement: Arrangement) -> bool:
     """Whether the plan sheet leaves out nothing that the other sheets would say."""
-    plan = found.plan
+    plan = arrangement.plan
     layout = content.layout
     listed = plan.most_rows >= _rows(content, len(sides_of(content.site.parcel)))
     taped = layout is None or len(layout.elements) <= MOST_TIED
@@ -117,10 +117,12 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     sides = sides_of(content.site.parcel)
     count, told = _rows(content, len(sides)), len(content.titles) > 1
     best: Arrangement | None = None
+    # the most detail first: what has room at the same scale is not left out
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
-        found = _largest(content, page, sides, detail=detail)
-        if found is not None and (best is None or _is_better(found, best, told=told)):
-            best = found
+        arrangement = _largest(content, page, sides, detail=detail)
+        if arrangement is not None and (best is None or _is_better(arrangement, best, told=told)):
+            best = arrangement
+        # with all listed, less could only buy scale, which is worth no stake that is told here
         if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
             break
     return best and _with_details(best, content, page, sides)
@@ -146,6 +148,7 @@ def _with_details(
         smaller = best.view.ratio
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
+    # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
         (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
         (plans, best.view.ratio, parts),
@@ -153,9 +156,9 @@ def _with_details(
     for choices, limit, wishes in ways:
         for pipes, section_mm in wishes:
             tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in choices]
-            found = _best_of(tried, content, page, sides, limit=limit)
-            if found is not None:
-                return found
+            arrangement = _best_of(tried, content, page, sides, limit=limit)
+            if arrangement is not None:
+                return arrangement
     return best
 
 
@@ -164,15 +167,15 @@ def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
     return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
 
 
-def _is_better(found: Arrangement, best: Arrangement, *, told: bool) -> bool:
+def _is_better(arrangement: Arrangement, best: Arrangement, *, told: bool) -> bool:
     """Whether leaving something out is worth it: more elements listed, or a larger scale.
 
     A larger scale is worth the property corners, but no stake of the exchanger that no other
     sheet tells.
     """
-    spare = told or found.plan.detail >= WITHOUT_CORNERS
-    larger = found.view.ratio < best.view.ratio and spare
-    more = found.plan.most_rows - best.plan.most_rows
+    spare = told or arrangement.plan.detail >= WITHOUT_CORNERS
+    larger = arrangement.view.ratio < best.view.ratio and spare
+    more = arrangement.plan.most_rows - best.plan.most_rows
     return more > 0 or (larger and more == 0)
 
 
@@ -207,6 +210,7 @@ def _best_of(
             continue
         if best is not None and view.ratio >= best.view.ratio:
             continue
+        # composed only where it would win; among equals the first has the fewest columns
         tagged = tagged_sides(sides, view, content.site.unit)
         strip = strip_primitives(content, page, plan, view, tagged)
         if strip is not None:
@@ -254,7 +258,9 @@ def _extent(content: PlanContent) -> tuple[float, float, float, float]:
     parcel = content.site.parcel
     points = [parcel.bounds[:2], parcel.bounds[2:]]
     points += [
-        end for one in dimensioned(content) for end in (one.element_point, one.feature_point)
+        end
+        for separation in dimensioned(content)
+        for end in (separation.element_point, separation.feature_point)
     ]
     for feature in content.site.of_kind("street", "potable well"):
         near = shapely.shortest_line(parcel, feature.shape)
@@ -324,5 +330,6 @@ def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:
         row = counts.setdefault(item.layer, {})
         row[item.style] = row.get(item.style, 0) + 1
     order = {kind.layer: place for place, kind in enumerate(kinds().values())}
-    found = {name: max(row, key=lambda style: (row[style], style)) for name, row in counts.items()}
-    return tuple(sorted(found.items(), key=lambda pair: (order.get(pair[0], 99), pair[0])))
+    # what a layer says its things need not say: so most of them follow a layer that is changed
+    usual = {name: max(row, key=lambda style: (row[style], style)) for name, row in counts.items()}
+    return tuple(sorted(usual.items(), key=lambda pair: (order.get(pair[0], 99), pair[0])))

@@ -51,6 +51,7 @@ def key_block(
     parcel = content.site.parcel
     bounds = _around(parcel, AROUND)
     sketch = _sketch(flow, bounds)
+    # on a large lot the parts may be too small to be named: then their surroundings will do
     if cells and not _have_room(sketch, cells, names):
         sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR))
     inside = not cells or _have_room(sketch, cells, names)

@@ -71,28 +71,28 @@ def legend_block(content: PlanContent, width: float) -> Block:
 def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
     built = content.built is not None
     shown = {element.symbol: element for element in layout.elements}
-    found = [_element_entry(element, built=built) for element in shown.values()]
+    entries = [_element_entry(element, built=built) for element in shown.values()]
     if not strips(content.site, layout).is_empty:
-        found.append(Entry("EDGE OF SLOPED STRIP", line="strip", area=True))
+        entries.append(Entry("EDGE OF SLOPED STRIP", line="strip", area=True))
     if layout.leans:
-        found.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
+        entries.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
     if layout.elements:
-        found.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
+        entries.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
     if layout.access is not None and not layout.access.path.is_empty:
-        found.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
+        entries.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
     header = layout.header
     if header is not None:
         # nobody measures the header of what was built
         name = "HEADER AS PLANNED" if built else "HEADER TRENCH"
-        found.append(Entry(name, line="header", letter=HEADER_LETTERS))
-        found.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
+        entries.append(Entry(name, line="header", letter=HEADER_LETTERS))
+        entries.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
         if len(content.site.entries) > 1:
-            found.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
+            entries.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
         if layout.crossovers:
-            found.append(Entry("CROSSOVER X", line="crossover"))
+            entries.append(Entry("CROSSOVER X", line="crossover"))
         if crossings_of(layout):
-            found.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
-    return found
+            entries.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
+    return entries
 
 
 def _element_entry(element: Element, *, built: bool) -> Entry:
@@ -106,7 +106,7 @@ def _element_entry(element: Element, *, built: bool) -> Entry:
 
 
 def _limit_entries(content: PlanContent) -> list[Entry]:
-    if not any(one.rule.distance_m > 0.0 for one in content.keep_outs):
+    if not any(keep_out.rule.distance_m > 0.0 for keep_out in content.keep_outs):
         return []
     return [
         Entry("SETBACK LINE", line="setback"),
@@ -115,26 +115,26 @@ def _limit_entries(content: PlanContent) -> list[Entry]:
 
 
 def _feature_entries(content: PlanContent) -> list[Entry]:
-    found = []
+    entries = []
     present = {feature.kind: feature for feature in content.site.features}
     for kind in kinds().values():
         if kind.name not in present:
             continue
         look = treatment(kind)
         if kind.letter:
-            found.append(Entry(kind.label, line=look.line, letter=kind.letter))
+            entries.append(Entry(kind.label, line=look.line, letter=kind.letter))
         elif look.symbol and present[kind.name].shape.geom_type == "Point":
             symbol = f"{look.symbol}:{look.symbol_style}"
-            found.append(Entry(kind.label, symbol=symbol, size=1.6))
+            entries.append(Entry(kind.label, symbol=symbol, size=1.6))
         elif present[kind.name].shape.area == 0.0:
-            found.append(Entry(kind.label, line=look.line))
+            entries.append(Entry(kind.label, line=look.line))
         else:
             gap = min(look.gap, 1.8) if look.angle else 1.0
             sample = Entry(
                 kind.label, look.line, look.fill, look.hatch, area=True, gap=gap, angle=look.angle
             )
-            found.append(sample)
-    return found
+            entries.append(sample)
+    return entries
 
 
 def _row(flow: Flow, entry: Entry, left: float, room: float) -> None:

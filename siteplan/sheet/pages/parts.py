@@ -21,8 +21,8 @@ from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import StripPlan, part_strip
 from siteplan.sheet.place.blocks import Block
+from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas, Label
-from siteplan.sheet.place.placer import led
 from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides
@@ -88,7 +88,10 @@ def plan_ratio(plan: Sheet) -> float:
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
     """Elements and crossovers whose name found no place on a sheet."""
-    names = {*(one.id for one in layout.elements), *(one.id for one in layout.crossovers)}
+    names = {
+        *(element.id for element in layout.elements),
+        *(crossover.id for crossover in layout.crossovers),
+    }
     return tuple(name for name in sheet.unplaced if name in names)
 
 
@@ -102,6 +105,7 @@ def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]
     for ratio in reversed(scale_ratios(unit)):
         if ratio < overall and ratio <= unit.drawing.readable:
             cells = _cells(content, _window(page), ratio * page.enlargement)
+            # from the smallest scale up, so that of scales with as many parts the largest stays
             ways[len(cells)] = Parts(ratio, cells)
     yield from (ways[count] for count in sorted(ways) if count <= MOST_PARTS)
 
@@ -128,7 +132,7 @@ def _cells(
     columns = max(1, math.ceil((east - west) / room[0]))
     rows = max(1, math.ceil((north - south) / room[1]))
     wide, high = (east - west) / columns, (north - south) / rows
-    found = (
+    grid = (
         Cell(
             column,
             row,
@@ -142,13 +146,13 @@ def _cells(
         for row in reversed(range(rows))
         for column in range(columns)
     )
-    return tuple(cell for cell in found if cell.shape.intersects(built))
+    return tuple(cell for cell in grid if cell.shape.intersects(built))
 
 
 def built_shapes(layout: Layout) -> BaseGeometry:
     """Everything that is built: elements, header and crossovers."""
-    shapes: list[BaseGeometry] = [one.footprint for one in layout.elements]
-    shapes += [one.line for one in layout.crossovers]
+    shapes: list[BaseGeometry] = [element.footprint for element in layout.elements]
+    shapes += [crossover.line for crossover in layout.crossovers]
     shapes += layout.header.runs if layout.header is not None else ()
     return shapely.union_all(shapes)
 
@@ -172,7 +176,7 @@ def _part_sheet(
     center = ((west + east) / 2, (south + north) / 2)
     view = View(parts.ratio * page.enlargement, label, left, bottom, width, height, center)
     canvas = _canvas(content, view, parts, place)
-    shapes = [one.shape for one in parts.cells]
+    shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
 
     def key(wide: float) -> Block:
@@ -181,6 +185,7 @@ def _part_sheet(
     strip = part_strip(content, page, _strip(), view, key=key, number=number)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))
     lost = replace(sheet, unplaced=tuple(canvas.unplaced))
+    # of other names the overall plan keeps account
     kept = unnamed(content.layout, lost) if content.layout is not None else ()
     return replace(sheet, name=PART, number=content.numbers[number], unplaced=kept)
 
@@ -216,7 +221,7 @@ def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window:
         whole,
         told=_clipped(content.layout, window) if content.layout is not None else None,
         ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
-        points=tuple(one for one in whole.points if window.contains(Point(one.at))),
+        points=tuple(point for point in whole.points if window.contains(Point(point.at))),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )
 
@@ -225,20 +230,26 @@ def _within(content: PlanContent, window: Polygon) -> PlanContent:
     """What is drawn on a part: whole elements that reach into it, distances that lie in it."""
     layout = content.layout
     separations = tuple(
-        one
-        for one in content.separations
-        if window.contains(LineString([one.element_point, one.feature_point]).buffer(0.01))
+        separation
+        for separation in content.separations
+        if window.contains(
+            LineString([separation.element_point, separation.feature_point]).buffer(0.01)
+        )
     )
     if layout is not None:
-        elements = tuple(one for one in layout.elements if window.intersects(one.footprint))
+        elements = tuple(
+            element for element in layout.elements if window.intersects(element.footprint)
+        )
         layout = replace(layout, elements=elements)
     return replace(content, separations=separations, layout=layout)
 
 
 def _clipped(layout: Layout, window: Polygon) -> Layout:
     """The layout as far as a window shows it, so that names stand in it."""
-    elements = tuple(one for whole in layout.elements if (one := _piece(whole, window)) is not None)
-    crossovers = tuple(one for one in layout.crossovers if window.contains(one.line.centroid))
+    elements = tuple(cut for whole in layout.elements if (cut := _piece(whole, window)) is not None)
+    crossovers = tuple(
+        crossover for crossover in layout.crossovers if window.contains(crossover.line.centroid)
+    )
     header, access = layout.header, layout.access
     if header is not None:
         runs = tuple(piece for run in header.runs for piece in _pieces(run, window))
@@ -255,6 +266,7 @@ def _piece(element: Element, window: Polygon) -> Element | None:
     if not isinstance(element, Trench):
         return element if window.contains(element.footprint) else None
     pieces = _pieces(element.line, window)
+    # a trench that leaves the window and comes back has its name once
     longest = max(pieces, key=lambda piece: piece.length, default=None)
     if longest is None or longest.length < LEAST_PIECE_M:
         return None

@@ -79,6 +79,7 @@ def _plan_and_parts(
     if not wants_parts(content, plan):
         return content, plan, ()
     best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
+    # the fewest sheets first: more of them only as long as names are lost
     for parts in parted(content, page, plan.view.ratio):
         titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
         told = replace(content, titles=titles)

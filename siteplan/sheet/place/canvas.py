@@ -14,19 +14,16 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.placer import (
+from siteplan.sheet.place.candidates import (
     CLEARANCE_MM,
-    HARD,
     Candidate,
-    Placer,
     around,
-    box_corners,
     by_cost,
     farther,
-    leader_path,
     led,
     led_far,
 )
+from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
@@ -164,6 +161,7 @@ class Canvas:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
         near = [(label, by_cost(places)) for label, places in choices]
         if most < HARD:
+            # what may be left out is not worth a leader across the sheet
             return self._put(near, [], most)
         return self._put(
             near, [(label, farther(places, (label.width, label.height))) for label, places in near]
@@ -176,6 +174,7 @@ class Canvas:
             label, best = self._cheapest(far, most)
         if label is None or best is None:
             if most >= HARD and near:
+                # what may be left out is no loss
                 self.unplaced.append(" ".join(near[0][0].lines))
             return False
         if best.leader is not None:
@@ -187,6 +186,7 @@ class Canvas:
         """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
         best: tuple[Label | None, Candidate | None] = None, None
         for rank, (label, candidates) in enumerate(choices):
+            # the first version reads best: each further one has to save so much by its place
             more = 2.0 * rank
             cost, place = self.placer.cheapest(
                 candidates, label.width, label.height, most=most - more
@@ -234,6 +234,7 @@ class Canvas:
         wiped = label.masked and (self.placer.has_line(box) or self._is_hatched(box))
         self.placer.add_area(box)
         halo = box_corners(center, size[0] + 2 * HALO_MM, size[1], angle_deg)
+        # no text in line with another, but a leader may pass between them
         self.placer.add_area(Polygon(halo), HALO_COST, leader_cost=0.0)
         if wiped:
             ring = tuple(self.model(corner) for corner in corners)
@@ -243,6 +244,7 @@ class Canvas:
     def _mask(self, box: Polygon) -> str:
         """Style of a mask: the colour of what is under it."""
         under = [style for area, style in self._fills if area.contains(box)]
+        # the last one filled lies on top
         return under[-1].replace("-fill", "-mask") if under else "mask"
 
     def _is_hatched(self, box: Polygon) -> bool:
@@ -258,6 +260,7 @@ class Canvas:
         """Draw the leader of a label placed away from what it names."""
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
+        # a label on a leader would cut off what it leads to; another leader may cross it at a price
         self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)
         (tail_x, tail_y), (x, y) = path[-2:]
         reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)

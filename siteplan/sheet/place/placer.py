@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import heapq
 import math
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
 from itertools import islice
 from typing import Final
 
@@ -19,48 +16,18 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
 
-CLEARANCE_MM: Final = 0.5
-"""Free paper around every text [mm]."""
 LANDING_MM: Final = 2.0
 """Length of the level piece of a leader [mm]."""
 FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
-REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
-"""How far a label may be led away from what it names [mm]."""
-FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
-"""The same where none of those is free [mm]."""
 MOST_NEW: Final = count_of("sheet.place.placer.most_new")
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
 Shapes = npt.NDArray[np.object_]
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One place for a label.
-
-    Parameters
-    ----------
-    center
-        Middle of the label's box on paper [mm].
-    angle_deg
-        Direction of reading [deg].
-    cost
-        How much worse than the best place this one is by itself.
-    leader
-        Where a leader would point to on paper [mm]; None: no leader needed.
-    stand_off
-        How far from that point the leader ends, at the edge of a symbol [mm].
-    """
-
-    center: XY
-    angle_deg: float = 0.0
-    cost: float = 0.0
-    leader: XY | None = None
-    stand_off: float = 0.0
 
 
 class _Ink:
@@ -109,6 +76,7 @@ class _Ink:
         """Whether there is ink under each shape."""
         hit = np.zeros(len(shapes), bool)
         for tree in self._trees():
+            # by bounding boxes alone: exact tests are needed only until one piece hits
             which, near = tree.query(shapes)
             # of the ink near a shape the first piece mostly decides
             first = np.diff(which, prepend=-1) > 0
@@ -120,6 +88,8 @@ class _Ink:
 
     def _trees(self) -> tuple[STRtree, STRtree]:
         if self._new is None:
+            # a tree takes nothing more once it is made: to make it all anew after every label
+            # would cost more with each of them
             if len(self.shapes) - self._settled > MOST_NEW:
                 self._old, self._settled = STRtree(self.shapes), len(self.shapes)
             self._new = STRtree(self.shapes[self._settled :])
@@ -187,6 +157,7 @@ class Placer:
         corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(np.asarray(shapely.polygons(corners)))
+        # added and not infinite: whoever asks adds costs of its own, and compares with HARD
         costs[~self._inside(corners)] += HARD
         led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
@@ -200,16 +171,20 @@ class Placer:
         """What each candidate costs; infinite for those found to cost ``most`` or more."""
         corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
+        # the cheap tests first: most places go before a shape is made for them
         left = np.flatnonzero(self._inside(corners) & (costs < most))
         boxes = np.asarray(shapely.polygons(corners[left]))
         for ink in (self._closed, self._hard):
+            # nothing pays for such ink, so that whether there is any is enough, not how much
             free = ~ink.touched(boxes)
             left, boxes = left[free], boxes[free]
+        # what can be paid for is added up piece by piece: asked of the few that are left
         costs[left] += self._soft.covered(boxes)
         left = left[costs[left] < most]
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
+            # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
             costs[led] += HARD * self._closed.touched(lines)
             open_ = costs[led] < most
             places, lines = np.array(led)[open_], lines[open_]
@@ -298,6 +273,7 @@ def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]
     """
     (x, y), target = place.center, place.leader or place.center
     across = target[0] - x
+    # beside its landing a leader would fold back under its own label
     if abs(across) < width / 2 + LANDING_MM:
         side = math.copysign(1.0, target[1] - y)
         return _stopped(((x, y + side * (height / 2 + FOOT_MM)), target), place.stand_off)
@@ -310,6 +286,7 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     """The path, ending so far before its last point."""
     (x, y), (end_x, end_y) = path[-2:]
     reach = math.hypot(end_x - x, end_y - y)
+    # a target nearer than its stand-off keeps a stub of leader, which else would turn round
     share = max(1.0 - stand_off / max(reach, 1e-9), 0.05)
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
@@ -318,81 +295,9 @@ def _leaders(places: Sequence[Candidate], width: float, height: float) -> Shapes
     """The leaders without their tips: what they point at is no obstacle."""
     paths = []
     for place in places:
+        # with a stand-off it ends at the edge already, without one inside of what it names
         tip = 0.1 if place.stand_off else 1.5
         path = _stopped(leader_path(place, width, height), tip)
         # all of three points, so that they are made at once
         paths.append(path if len(path) == 3 else (path[0], *path))
     return np.asarray(shapely.linestrings(np.array(paths)))
-
-
-def around(center: XY, width: float, height: float, gap: float) -> list[Candidate]:
-    """Eight places around a symbol that takes a circle of radius ``gap``, upper right first.
-
-    Examples
-    --------
-    >>> around((0.0, 0.0), 6.0, 2.0, 2.0)[4].center
-    (5.55, 0.0)
-    """
-    clear = gap + CLEARANCE_MM + 0.05
-    slant = 0.72 * gap + CLEARANCE_MM + 0.05
-    x, y = width / 2 + slant, height / 2 + slant
-    spots = [
-        (x, y), (x, -y), (-x, y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
-        (0.0, height / 2 + clear), (0.0, -height / 2 - clear),
-    ]  # fmt: skip
-    return [
-        Candidate((center[0] + dx, center[1] + dy), 0.0, 0.7 * rank)
-        for rank, (dx, dy) in enumerate(spots)
-    ]
-
-
-def led(
-    target: XY, width: float, height: float, *, stand_off: float = 0.0,
-    reaches: Sequence[float] = REACHES_MM, step_deg: int = 20,
-) -> Iterator[Candidate]:  # fmt: skip
-    """Places at growing distance around a point, each with a leader to it."""
-    for reach in reaches:
-        for dx, dy in _directions(step_deg):
-            center = (
-                target[0] + dx * (reach + width / 2),
-                target[1] + dy * (reach + height / 2),
-            )
-            yield Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off)
-
-
-@cache
-def _directions(step_deg: int) -> list[XY]:
-    turns = map(math.radians, range(0, 360, step_deg))
-    return [(math.cos(turn), math.sin(turn)) for turn in turns]
-
-
-def led_far(
-    target: XY, width: float, height: float, *, stand_off: float = 0.0
-) -> Iterator[Candidate]:
-    """Places still farther away from a point, or between those."""
-    return led(target, width, height, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
-
-
-def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Iterator[Candidate]:
-    """Places still farther away from what the candidates' leaders point at, or between theirs.
-
-    ``size``: width and height of the label [mm].
-    """
-    targets = dict.fromkeys(
-        (candidate.leader, candidate.stand_off) for candidate in candidates if candidate.leader
-    )
-    rows = [
-        led_far(target, *size, stand_off=stand_off)
-        for target, stand_off in targets
-        if target is not None
-    ]
-    return heapq.merge(*rows, key=_own_cost)
-
-
-def by_cost(candidates: Iterable[Candidate]) -> list[Candidate]:
-    """Candidates in the order of their own costs."""
-    return sorted(candidates, key=_own_cost)
-
-
-def _own_cost(candidate: Candidate) -> float:
-    return candidate.cost

@@ -105,6 +105,7 @@ def column_widths(table: Table, total: float) -> list[float]:
     widths = natural_widths(table)
     spare = total - sum(widths)
     wraps = [number for number, column in enumerate(table.columns) if column.wrap]
+    # by what each has above its longest word, so that none is broken for the sake of another
     if len(wraps) > 1 and spare < 0.0:
         return _squeezed(widths, wraps, [_longest_word(table.rows, k) for k in wraps], spare)
     if wraps:

@@ -8,8 +8,8 @@ from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.model import Access
+from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas, Label
-from siteplan.sheet.place.placer import led
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
@@ -55,5 +55,5 @@ def access_band(access: Access) -> BaseGeometry:
     """Ground under the way in."""
     half = access.width_m / 2
     band = access.path.buffer(half, cap_style="flat", join_style="round", quad_segs=6)
-    parts = [one for one in get_parts(band) if isinstance(one, Polygon)]
+    parts = [part for part in get_parts(band) if isinstance(part, Polygon)]
     return max(parts, key=lambda part: part.area, default=Polygon())

@@ -14,8 +14,9 @@ from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import Candidate, around, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, around, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import on_line
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark
@@ -113,6 +114,7 @@ def label_header(canvas: Canvas, header: Header) -> None:
     """Write the letters of the header in its line, where it is long enough."""
     label = Label((HEADER_LETTERS,), 2.05, "text-header", layer("ids"))
     left = max(1, round(header.length_m * 1000.0 / canvas.view.ratio / HEADER_STEP_MM))
+    # the longest runs first, as the letters are counted for the whole header
     for run in sorted(header.runs, key=lambda run: -run.length):
         path = LineString(canvas.view.to_paper(run.coords))
         count = max(1, round(path.length / HEADER_STEP_MM)) if path.length > 12.0 else 0
@@ -131,6 +133,7 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
+        # a tick on a symbol or a name could not be told from it
         if number > 0 and not canvas.placer.is_free(spot, TICK_MM):
             continue
         places = around(spot, label.width, label.height, size + 0.3)
@@ -199,12 +202,14 @@ def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candida
     half = trench.width_m * 500.0 / canvas.view.ratio
     places = []
     ends = ((path.coords[0], path.coords[1]), (path.coords[-1], path.coords[-2]))
+    # the start before the far end: there stands the mark that carries the id into the drawing
     for rank, (end, inner) in enumerate(ends):
         reach = math.dist(end, inner)
         out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
         # the box's half width in that direction
         clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
         places.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
+        # beside its trench a name is nearer to the next one: only where both ends are taken
         for back in (5.0, 9.0, 14.0):
             for side in (1.0, -1.0):
                 off = side * (half + label.height / 2 + 1.0)

@@ -14,8 +14,9 @@ from shapely import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import CLEARANCE_MM, HARD, Candidate, box_corners, led
+from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
 from siteplan.sheet.style.text import text_width, wrapped
@@ -184,9 +185,11 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
         [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
     )
     labels = list(_labels(text, look, LABEL_HEIGHT_MM))
+    # inside without a leader in any number of lines, before any is led in from outside
     if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
         return
     shapely.prepare(shape)
+    # several places to lead to: the way to one may be barred
     inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
     choices = []
@@ -202,6 +205,7 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
 def _inside(shape: Area, label: Label) -> list[Candidate]:
     """Places where the whole label lies in the area, level or along its longer side."""
     middle = shape.centroid
+    # the centroid of a bent area may lie outside of it, or in its narrowest part
     if not shape.contains(middle.buffer(label.height)):
         middle = Point(shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0])
     spots = [_xy(middle), *_grid(shape)]
@@ -246,6 +250,7 @@ def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> bool:
     placed = False
     for part in _lines(seen):
         path = LineString(canvas.view.to_paper(part.coords))
+        # a scrap of line without a letter is no reason to write out the name
         placed |= path.length < LEAST_LETTERED_MM
         count = max(1, round(path.length / LETTER_STEP_MM))
         for number in range(count):
@@ -259,6 +264,7 @@ def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
     """Places on a line around a share of its length, each turned along it."""
     places = []
     for step in (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75):
+        # at the very end half of the letter would stand beyond the line
         where = min(max(share + step * spread, 0.04), 0.96)
         angle, spot = _direction(path, where)
         places.append(Candidate(spot, readable(angle), 4.0 * abs(step)))
@@ -267,6 +273,7 @@ def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
 
 def _direction(path: LineString, share: float) -> tuple[float, tuple[float, float]]:
     spot = path.interpolate(share, normalized=True)
+    # over about the width of a letter, which a single short chord of a curve would turn anyhow
     near = path.interpolate(max(share * path.length - 1.5, 0.0))
     far = path.interpolate(min(share * path.length + 1.5, path.length))
     return math.degrees(math.atan2(far.y - near.y, far.x - near.x)), _xy(spot)
@@ -281,6 +288,7 @@ def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool =
     """Write a name beside a line, or over it, turned along it."""
     parts = _lines(shapely.line_merge(seen) if seen.geom_type.startswith("Multi") else seen)
     places = []
+    # a name on a scrap of a line would not be taken for that of the whole
     for part in sorted(parts, key=lambda part: -part.length)[:3]:
         path = LineString(canvas.view.to_paper(part.coords))
         places += beside_line(path, label, over=over)
@@ -304,6 +312,7 @@ def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[C
         near, far = path.interpolate(position - half), path.interpolate(position + half)
         middle = path.interpolate(position)
         chord = math.hypot(far.x - near.x, far.y - near.y)
+        # text in a line has to follow it; beside it a slight bend is not seen
         if chord < (0.99 if over else 0.95) * label.width:
             continue
         along = ((far.x - near.x) / chord, (far.y - near.y) / chord)

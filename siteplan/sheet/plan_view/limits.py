@@ -50,6 +50,7 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], dec
         for part in sorted(get_parts(line), key=lambda part: -part.length)[:2]:
             if isinstance(part, LineString):
                 path = LineString(canvas.view.to_paper(part.coords))
+                # in its line a name cannot be taken for that of the next one, which may be near
                 places += beside_line(path, label, over=True)
                 places += [
                     replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
@@ -82,6 +83,7 @@ def setback_lines(
             grouped.setdefault((keep_out.rule.subject, keep_out.rule.distance_m), []).append(
                 keep_out
             )
+    # an edge along the property line or under a house limits nothing
     inner = site.parcel.buffer(-0.05).difference(
         shapely.union_all([feature.shape for feature in site.of_kind("building")])
     )

@@ -17,8 +17,9 @@ from siteplan.rule_books.model import SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
+from siteplan.sheet.place.candidates import Candidate, farther, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, farther, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
@@ -36,7 +37,6 @@ TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
-"""Subjects of rows between two elements: the spacing asked for in the site file."""
 THROUGH_M = 0.05
 """A line so deep inside a wall runs through the building [m]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
@@ -47,9 +47,11 @@ def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
     """Distances that are drawn: a far one would only hide the others; the table has them all."""
     buildings = content.site.of_kind("building")
     return tuple(
-        one
-        for one in content.separations
-        if not is_far(one) and not _is_element_to_element(one) and not _is_hidden(one, buildings)
+        separation
+        for separation in content.separations
+        if not is_far(separation)
+        and not _is_element_to_element(separation)
+        and not _is_hidden(separation, buildings)
     )
 
 
@@ -57,15 +59,22 @@ def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
 def shown_decimals(content: PlanContent) -> int:
     """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
     unit = content.site.unit
-    kept = [one for one in content.separations if one.meets and one.rule.says != "at most"]
+    kept = [
+        separation
+        for separation in content.separations
+        if separation.meets and separation.rule.says != "at most"
+    ]
     usual = unit.sign_decimals
     return max(
-        (pair_decimals(one.rule.distance_m, one.provided_m, unit, usual) for one in kept),
+        (
+            pair_decimals(separation.rule.distance_m, separation.provided_m, unit, usual)
+            for separation in kept
+        ),
         default=usual,
     )
 
 
-def is_far(one: Separation) -> bool:
+def is_far(separation: Separation) -> bool:
     """Whether a distance is so much more than required that nobody need see it.
 
     Examples
@@ -75,24 +84,24 @@ def is_far(one: Separation) -> bool:
     >>> is_far(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
     False
     """
-    return one.provided_m > FAR * one.rule.distance_m
+    return separation.provided_m > FAR * separation.rule.distance_m
 
 
-def is_spacing(one: Separation) -> bool:
+def is_spacing(separation: Separation) -> bool:
     """Whether a row is about two elements: the typical spacing is drawn for them all."""
-    return one.rule.subject in element_kinds() or one.rule.subject == SUPPLY_WELL
+    return separation.rule.subject in element_kinds() or separation.rule.subject == SUPPLY_WELL
 
 
-def _is_element_to_element(one: Separation) -> bool:
+def _is_element_to_element(separation: Separation) -> bool:
     # a depth of water, and what is measured below ground, has no length on a plan
-    return is_spacing(one) or one.rule.subject in ("water depth", *IN_SPACE)
+    return is_spacing(separation) or separation.rule.subject in ("water depth", *IN_SPACE)
 
 
-def _is_hidden(one: Separation, buildings: Iterable[Feature]) -> bool:
+def _is_hidden(separation: Separation, buildings: Iterable[Feature]) -> bool:
     """Whether the line would run through a building that is not what it measures to."""
-    line = LineString([one.element_point, one.feature_point])
+    line = LineString([separation.element_point, separation.feature_point])
     return any(
-        building.id != one.feature and line.intersects(building.shape.buffer(-THROUGH_M))
+        building.id != separation.feature and line.intersects(building.shape.buffer(-THROUGH_M))
         for building in buildings
     )
 
@@ -100,23 +109,23 @@ def _is_hidden(one: Separation, buildings: Iterable[Feature]) -> bool:
 def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation]:
     """Separations that get a dimension, once each; labels keep off their lines from now on."""
     drawn: list[Separation] = []
-    for one in dimensioned(content):
-        ends = (one.element_point, one.feature_point)
+    for separation in dimensioned(content):
+        ends = (separation.element_point, separation.feature_point)
         if _length_mm(canvas, *ends) < LEAST_LENGTH_MM:
             continue
-        if any(_twins(canvas, one, other) for other in drawn):
+        if any(_twins(canvas, separation, other) for other in drawn):
             continue
-        drawn.append(one)
+        drawn.append(separation)
         canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
     return drawn
 
 
 def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
     """Draw a dimension for each separation, from the element to the feature."""
-    for one in separations:
-        start, end = _left_to_right(one.element_point, one.feature_point)
-        style = "text" if one.meets else "text-alarm"
-        text = fine_mark(one.provided_m, canvas.unit, decimals, rounding="down")
+    for separation in separations:
+        start, end = _left_to_right(separation.element_point, separation.feature_point)
+        style = "text" if separation.meets else "text-alarm"
+        text = fine_mark(separation.provided_m, canvas.unit, decimals, rounding="down")
         _finish(canvas, (start, end), text, style=style)
 
 
@@ -127,6 +136,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
         return
     pairs, typical = choices
     count = len(layout.elements)
+    # between trenches is room for the line; from bore to bore it would run into their symbols
     offsets = (0.0,) if layout.loop.lines else OFFSETS_MM
     tried = [
         (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
@@ -135,6 +145,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     ]
     costs = [_trouble(canvas, pair, offset, text) for pair, offset, text in tried]
     best = int(np.argmin(costs))
+    # no place without covering what must be read: the elements' own coordinates tell it
     if costs[best] >= HARD:
         return
     ends, offset, text = tried[best]
@@ -190,31 +201,34 @@ def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]
     angle = readable(math.degrees(math.atan2(along[1], along[0])))
     beyond = (label.width / 2 + 1.2) / length
     shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74]
-    found = []
+    places = []
     for share in shares:
         for side in (1.0, -1.0):
             off = across * side * (label.height / 2 + 0.55)
             spot = start + share * (end - start) + off
+            # a figure is looked for over the middle of its line
             cost = 6.0 * abs(share - 0.5) + (0.0 if side > 0 else 0.5)
-            found.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+            places.append(Candidate((float(spot[0]), float(spot[1])), angle, cost))
+    # beside a line steeper than 45° level text is read more easily than text turned along it
     if abs(along[1]) > 0.7:
         side_step = (label.width / 2 + label.height * abs(along[0]) + 1.0, 0.0)
         for sign in (1.0, -1.0):
             spot = (start + end) / 2 + np.multiply(side_step, sign)
-            found.append(Candidate((float(spot[0]), float(spot[1])), 0.0, 3.0))
+            places.append(Candidate((float(spot[0]), float(spot[1])), 0.0, 3.0))
+    # beyond the ends only where the line is too short or too crowded for its figure
     for share in (-beyond, 1.0 + beyond):
         spot = start + share * (end - start)
-        found.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
-    return found
+        places.append(Candidate((float(spot[0]), float(spot[1])), angle, 12.0))
+    return places
 
 
-def _twins(canvas: Canvas, one: Separation, other: Separation) -> bool:
+def _twins(canvas: Canvas, separation: Separation, other: Separation) -> bool:
     """Whether two dimension lines would lie on each other."""
     apart = max(
-        _length_mm(canvas, one.element_point, other.element_point),
-        _length_mm(canvas, one.feature_point, other.feature_point),
+        _length_mm(canvas, separation.element_point, other.element_point),
+        _length_mm(canvas, separation.feature_point, other.feature_point),
     )
-    return apart < (TWIN_MM if one.feature == other.feature else 0.5)
+    return apart < (TWIN_MM if separation.feature == other.feature else 0.5)
 
 
 def _left_to_right(start: XY, end: XY) -> tuple[XY, XY]:
@@ -239,7 +253,9 @@ def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> f
     label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
     cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
     legs = _legs(canvas, ends, offset)
-    crossed = [canvas.placer.crossed(one) for one in ((line, *legs) if legs else ())]
+    # a line without offset lies between two trenches, whose own edges it has to cross
+    crossed = [canvas.placer.crossed(path) for path in ((line, *legs) if legs else ())]
+    # of equal places the one with the shorter extension lines
     return cost + sum(crossed) + 0.1 * abs(offset)
 
 
@@ -263,6 +279,7 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     least = float(apart.min())
     nearest = [(k, int(apart[k].argmin())) for k in range(len(points))]
     typical = bool(apart.min(axis=1).max() - least < 0.02)
+    # enough pairs to hold a free one, and each is tried with every offset
     close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
     return [_left_to_right(points[k], points[j]) for k, j in close[:16]], typical
 
@@ -270,18 +287,19 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
 def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     """Square distances between neighbouring trenches at several places, and whether alike."""
     lines = [element.axis for element in layout.elements]
-    found: list[tuple[float, tuple[XY, XY]]] = []
+    pairs: list[tuple[float, tuple[XY, XY]]] = []
     gaps = []
-    for one, other in pairwise(lines):
-        gap = float(one.distance(other))
+    for line, other in pairwise(lines):
+        gap = float(line.distance(other))
         gaps.append(gap)
         for share in (0.3, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8):
-            spot = one.interpolate(share, normalized=True)
+            spot = line.interpolate(share, normalized=True)
             foot = other.interpolate(other.project(spot))
+            # where trenches run apart, only the place of their least distance is their spacing
             if spot.distance(foot) < gap + 0.02:
                 ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y))
-                found.append((gap, ends))
-    if not found:
+                pairs.append((gap, ends))
+    if not pairs:
         return None
-    least = min(gap for gap, _ in found)
-    return [ends for gap, ends in found if gap < least + 0.02], max(gaps) - least < 0.02
+    least = min(gap for gap, _ in pairs)
+    return [ends for gap, ends in pairs if gap < least + 0.02], max(gaps) - least < 0.02

@@ -9,8 +9,9 @@ from shapely import LineString, Polygon
 
 from siteplan.geometry.boundary import Course, Curve, Side
 from siteplan.sheet.model import Symbol, View
+from siteplan.sheet.place.candidates import Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, Candidate, led
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
@@ -125,6 +126,7 @@ def tagged_sides(
 
 
 def _room(side: Side, view: View) -> float:
+    # both ends of a side belong to the marks of its corners
     return 0.92 * side.chord * 1000.0 / view.ratio
 
 
@@ -133,6 +135,7 @@ def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[
     path = LineString(canvas.view.to_paper(side.points))
     places = []
     for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
+        # the direction under the whole label: along the tangent its ends would run into the curve
         reach = min(label.width / 2, path.length / 2.2)
         near, far = (path.interpolate(share * path.length + s * reach) for s in (-1.0, 1.0))
         direction = np.array([far.x - near.x, far.y - near.y])

@@ -33,11 +33,6 @@ def pipe_paths(trench: Trench, pipe: Pipe) -> list[list[XY]]:
     return [_loop(trench, near, other, least=pipe.bend_radius_m) for near, other in pairs]
 
 
-def is_bent(path: list[XY]) -> bool:
-    """Whether a loop comes back in a bend and not through a fitting."""
-    return len(path) > 4
-
-
 def _loop(trench: Trench, near: float, other: float, *, least: float) -> list[XY]:
     """Points of one loop between two places aside from the middle [m]."""
     radius, middle = (other - near) / 2, (near + other) / 2

@@ -77,6 +77,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
     draw_parcel(canvas, site.parcel, sides)
+    # a dimension line cannot move as a label can: its paper is kept before anything is named
     drawn = reserve_separations(canvas, content)
     if layout is not None:
         if layout.access is not None:
@@ -85,7 +86,9 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         draw_layout(canvas, layout, site.entries, scene.ties)
     scene.before(canvas)
     if told is not None:
+        # ids first: they stand at their elements, and all tables speak of them
         label_layout(canvas, told, scene.ties)
+    # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site.parcel, scene.tagged, site.unit)
     if layout is not None:
         draw_spacing(canvas, layout, scene.decimals)
@@ -95,9 +98,11 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_entry(canvas, header)
     if told is not None and told.access is not None:
         label_access(canvas, told.access)
+    # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     if header is not None:
         label_header(canvas, header)
+    # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     label_header_points(canvas, scene.points)
     return canvas

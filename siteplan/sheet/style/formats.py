@@ -113,6 +113,18 @@ def coordinate(value_m: float, unit: UnitSystem) -> str:
     return f"{round_to(to_unit(value_m, unit), 2) + 0.0:,.2f}"
 
 
+def east_north(at: tuple[float, float], unit: UnitSystem) -> str:
+    """Easting and northing in the display unit.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> east_north((3.048, 6.096), US)
+    'E 10.00 N 20.00'
+    """
+    return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+
+
 def _written(length_m: float, unit: UnitSystem, decimals: int, rounding: Rounding) -> str:
     value = f"{round_to(to_unit(length_m, unit), decimals, rounding):,.{decimals}f}"
     return f"{value}{unit.sign}"

@@ -23,7 +23,7 @@ def rings_of(area: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
     >>> rings_of(Polygon([(0, 0), (1, 0), (0, 1)]))
     (((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)),)
     """
-    parts = [one for one in get_parts(area) if isinstance(one, Polygon) and not one.is_empty]
+    parts = [part for part in get_parts(area) if isinstance(part, Polygon) and not part.is_empty]
     rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
     return tuple(tuple((float(p[0]), float(p[1])) for p in ring.coords[:-1]) for ring in rings)
 
@@ -69,6 +69,7 @@ def _cuts(
     low, high = edges[..., 1].min(axis=1), edges[..., 1].max(axis=1)
     for step in range(math.floor(low.min() / gap) + 1, math.ceil(high.max() / gap)):
         height = step * gap
+        # half open: a corner that lies on the line counts for one of its two edges
         crossing = edges[(low <= height) & (height < high)]
         start, end = crossing[:, 0], crossing[:, 1]
         share = (height - start[:, 1]) / (end[:, 1] - start[:, 1])

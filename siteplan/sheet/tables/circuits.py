@@ -24,7 +24,7 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width, CIRCUITS)
     flow.heading(circuits_title(layout))
-    joined = any(one.connecting_m > 0.0005 for one in layout.circuits)
+    joined = any(circuit.connecting_m > 0.0005 for circuit in layout.circuits)
     flow.table(circuit_table(layout, unit))
     flow.gap(0.4)
     flow.paragraph(_note(layout, joined=joined))
@@ -33,21 +33,23 @@ def circuits_block(content: PlanContent, width: float) -> Block | None:
 
 def circuits_title(layout: Layout) -> str:
     """Heading of the table, with the sizes of pipe."""
-    sizes = dict.fromkeys(one.pipe for one in layout.circuits)
+    sizes = dict.fromkeys(circuit.pipe for circuit in layout.circuits)
     return f"CIRCUIT SCHEDULE, {' AND '.join(sizes)} PIPE"
 
 
 def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table, one row for every circuit."""
-    several = len({one.pipe for one in layout.circuits}) > 1
-    joined = any(one.connecting_m > 0.0005 for one in layout.circuits)
+    several = len({circuit.pipe for circuit in layout.circuits}) > 1
+    joined = any(circuit.connecting_m > 0.0005 for circuit in layout.circuits)
     columns = (
         Column("id", "ID"), Column("through", "THROUGH", wrap=True),
         *([Column("pipe", "PIPE")] if several else []), Column("length", "LENGTH", "right"),
         *([Column("links", "LINKS", "right")] if joined else []),
         Column("passes", "PASSES", "right"), Column("flow", "FLOW", "right"),
     )  # fmt: skip
-    rows = tuple(_row(one, layout, unit, shown=(several, joined)) for one in layout.circuits)
+    rows = tuple(
+        _row(circuit, layout, unit, shown=(several, joined)) for circuit in layout.circuits
+    )
     return Table(CIRCUITS, columns, rows)
 
 
@@ -83,31 +85,31 @@ def circuit_way(circuit: Circuit, layout: Layout) -> str:
     >>> circuit_way(Circuit("CIR-1", ("T3", "T3", "T1", "T2"), "3/4 in", 99.0, 6), layout)
     'T3 (2 loops) – T1 – X1 – T2'
     """
-    crossovers = {one.trenches: one.id for one in layout.crossovers}
-    words: list[str] = []
+    crossovers = {crossover.trenches: crossover.id for crossover in layout.crossovers}
+    stops: list[str] = []
     for name, loops in _runs(circuit.elements):
-        words.append(name if loops == 1 else f"{name} ({loops} loops)")
-    found = [words[0]]
+        stops.append(name if loops == 1 else f"{name} ({loops} loops)")
+    way = [stops[0]]
     order = [name for name, _ in _runs(circuit.elements)]
-    for (one, other), word in zip(pairwise(order), words[1:], strict=True):
-        found += [crossovers[one, other], word] if (one, other) in crossovers else [word]
-    return HEADER_DASH.join(found)
+    for (before, after), stop in zip(pairwise(order), stops[1:], strict=True):
+        way += [crossovers[before, after], stop] if (before, after) in crossovers else [stop]
+    return HEADER_DASH.join(way)
 
 
 def _runs(names: tuple[str, ...]) -> list[tuple[str, int]]:
     """Names in order, one that follows itself counted."""
-    found: list[tuple[str, int]] = []
+    runs: list[tuple[str, int]] = []
     for name in names:
-        if found and found[-1][0] == name:
-            found[-1] = (name, found[-1][1] + 1)
+        if runs and runs[-1][0] == name:
+            runs[-1] = (name, runs[-1][1] + 1)
         else:
-            found.append((name, 1))
-    return found
+            runs.append((name, 1))
+    return runs
 
 
 def _note(layout: Layout, *, joined: bool) -> str:
-    words = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
+    note = "Length: all pipe of a circuit, from the header and back to it, rounded up. "
     if joined:
-        words += "Links: what of it is pipe from element to element and to the header. "
-    words += "Passes: how often it runs along an element."
-    return words + (" X: crossover trench at the far ends." if layout.crossovers else "")
+        note += "Links: what of it is pipe from element to element and to the header. "
+    note += "Passes: how often it runs along an element."
+    return note + (" X: crossover trench at the far ends." if layout.crossovers else "")

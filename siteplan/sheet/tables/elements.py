@@ -167,15 +167,17 @@ def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: Un
         for tie in ties
     )
     rows = tuple(
-        (one.id, *(tape for at in tie_targets(one) for tape in tapes(at, ties, unit)))
-        for one in elements
+        (element.id, *(tape for at in tie_targets(element) for tape in tapes(at, ties, unit)))
+        for element in elements
     )
     return Table(TAPES, (ID, *columns), rows)
 
 
 def stake_tapes(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
     """Tapes alone: one row for every stake."""
-    rows = tuple((name, *tapes(at, ties, unit)) for one in elements for name, at in _stakes(one))
+    rows = tuple(
+        (name, *tapes(at, ties, unit)) for element in elements for name, at in _stakes(element)
+    )
     return Table(TAPES, (ID, *tape_columns(ties)), rows)
 
 
@@ -271,14 +273,14 @@ def _header_table(
         return
     flow.gap(0.8)
     side_by_side(flow, header_table(shown, unit, ties))
-    words = "H1: the entry."
+    note = "H1: the entry."
     if len(points) > 1:
-        words += " Others: bends and branches of the header."
+        note += " Others: bends and branches of the header."
     cut = len(shown) < len(points)
     if cut:
         others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"
-        words = f"H1: the entry. {others}."
-    flow.paragraph(words + hidden_words(layout, shown, ties), name=MORE if cut else "")
+        note = f"H1: the entry. {others}."
+    flow.paragraph(note + hidden_words(layout, shown, ties), name=MORE if cut else "")
 
 
 def header_table(

@@ -10,7 +10,7 @@ from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.content.ties import TiePoint, tie_words
 from siteplan.sheet.model import XY
-from siteplan.sheet.style.formats import coordinate, short_mark
+from siteplan.sheet.style.formats import east_north, short_mark
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
@@ -64,17 +64,16 @@ def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, all_corners:
 
 def _corner_words(site: Site, *, all_corners: bool) -> str:
     """Property corners, counter-clockwise from the one nearest to the south-west."""
-    found = [side.start for side in sides_of(site.parcel)]
+    corners = [side.start for side in sides_of(site.parcel)]
     if not site.parcel.exterior.is_ccw:
-        found.reverse()
-    first = min(range(len(found)), key=lambda k: (found[k][0] + found[k][1], found[k]))
-    found = [*found[first:], *found[:first]]
-    if all_corners and len(found) <= MOST_CORNERS:
-        places = ", ".join(_place(at, site.unit) for at in found)
+        corners.reverse()
+    first = min(range(len(corners)), key=lambda k: (corners[k][0] + corners[k][1], corners[k]))
+    corners = [*corners[first:], *corners[:first]]
+    if all_corners and len(corners) <= MOST_CORNERS:
+        places = ", ".join(_place(at, site.unit) for at in corners)
         return f"property corners from the south-west, counter-clockwise: {places}"
-    return f"south-west property corner {_place(found[0], site.unit)}"
+    return f"south-west property corner {_place(corners[0], site.unit)}"
 
 
 def _place(at: XY, unit: UnitSystem) -> str:
-    words = f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
-    return words.replace(" ", NO_BREAK)
+    return east_north(at, unit).replace(" ", NO_BREAK)

@@ -31,7 +31,7 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
         return None
     flow = Flow(width, STAKING)
     flow.heading("STAKING OF BENT TRENCHES")
-    pieces = [one for trench in bent for one in _named(trench)]
+    pieces = [piece for trench in bent for piece in _named(trench)]
     table = _wide(pieces[:most], unit)
     if table.natural_width > width:
         table = _narrow(pieces[:most], unit)
@@ -50,7 +50,7 @@ def staking_block(content: PlanContent, width: float, most: int = MOST_PIECES) -
 
 def bent_trenches(layout: Layout) -> tuple[Trench, ...]:
     """Trenches that are more than one straight piece."""
-    return tuple(one for one in layout.of(Trench) if len(one.line.coords) > 2)
+    return tuple(trench for trench in layout.of(Trench) if len(trench.line.coords) > 2)
 
 
 def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
@@ -60,13 +60,8 @@ def staked_pieces(trench: Trench) -> tuple[Piece, ...]:
 
 def staking_tables(trenches: Iterable[Trench], unit: UnitSystem) -> tuple[Table, Table]:
     """The pieces of trenches, in the wide form of the table and in the narrow one."""
-    pieces = [one for trench in trenches for one in _named(trench)]
+    pieces = [piece for trench in trenches for piece in _named(trench)]
     return _wide(pieces, unit), _narrow(pieces, unit)
-
-
-def piece_rows(trench: Trench, unit: UnitSystem) -> tuple[Row, ...]:
-    """One row for each piece of a trench, numbered from its start."""
-    return _wide(_named(trench), unit).rows
 
 
 def _named(trench: Trench) -> list[tuple[str, Piece]]:

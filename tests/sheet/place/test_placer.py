@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.sheet.place.placer import HARD, Candidate, Placer, around, leader_path, led
+from siteplan.sheet.place.candidates import Candidate, around, led
+from siteplan.sheet.place.placer import HARD, Placer, leader_path
 
 
 def test_the_cheapest_free_place_is_taken():

@@ -20,7 +20,7 @@ from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
 from siteplan.sheet.tables.elements import elements_block, tapes
 from siteplan.sheet.tables.separations import separations_block
-from siteplan.sheet.tables.staking import piece_rows, staking_block
+from siteplan.sheet.tables.staking import staking_block, staking_tables
 from siteplan.units.systems import METRIC
 
 
@@ -54,7 +54,8 @@ def test_a_bend_is_told_by_tangent_points_radius_centre_and_angle():
     # quarter of 2 m about (10, 2), drawn with chords of 9 degrees: from (10, 0) to (12, 2)
     turns = [shapely.affinity.rotate(shapely.Point(10, 0), 9 * k, (10, 2)) for k in range(11)]
     line = LineString([(0, 0), *((at.x, at.y) for at in turns), (12, 9)])
-    first, bend, last = piece_rows(Trench("T1", line, 0.6, 1.5, 2), METRIC)
+    wide, _ = staking_tables([Trench("T1", line, 0.6, 1.5, 2)], METRIC)
+    first, bend, last = wide.rows
     # length of the arc: 2 x pi / 2 = 3.14 m
     assert bend == (
         "T1.2", "10.00", "0.00", "12.00", "2.00", "3.14 m", "2.00 m", "10.00", "2.00", "90.0° L",
@@ -76,7 +77,7 @@ def test_every_ring_is_staked_by_a_tenth_of_its_points(rings):
 
 def test_more_pieces_than_there_is_room_for_are_counted(rings):
     found = " ".join(texts(staking_block(rings, 160.0, 5)))
-    pieces = sum(len(piece_rows(trench, METRIC)) for trench in rings.layout.elements)
+    pieces = len(staking_tables(rings.layout.elements, METRIC)[0].rows)
     assert f"{pieces - 5} more: see elements.csv." in found
 
 

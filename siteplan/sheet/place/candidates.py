@@ -1,0 +1,119 @@
+"""Places that a label may have: beside what it names, or led away from it."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+from siteplan.sheet.model import XY
+
+CLEARANCE_MM: Final = 0.5
+"""Free paper around every text [mm]."""
+REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
+"""How far a label may be led away from what it names [mm]."""
+FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
+"""The same where none of those is free [mm]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One place for a label.
+
+    Parameters
+    ----------
+    center
+        Middle of the label's box on paper [mm].
+    angle_deg
+        Direction of reading [deg].
+    cost
+        How much worse than the best place this one is by itself.
+    leader
+        Where a leader would point to on paper [mm]; None: no leader needed.
+    stand_off
+        How far from that point the leader ends, at the edge of a symbol [mm].
+    """
+
+    center: XY
+    angle_deg: float = 0.0
+    cost: float = 0.0
+    leader: XY | None = None
+    stand_off: float = 0.0
+
+
+def around(center: XY, width: float, height: float, gap: float) -> list[Candidate]:
+    """Eight places around a symbol that takes a circle of radius ``gap``, upper right first.
+
+    Examples
+    --------
+    >>> around((0.0, 0.0), 6.0, 2.0, 2.0)[4].center
+    (5.55, 0.0)
+    """
+    clear = gap + CLEARANCE_MM + 0.05
+    # on the diagonal a circle leaves the corner of a box free to 0.71 of the radius (cos 45°)
+    slant = 0.72 * gap + CLEARANCE_MM + 0.05
+    x, y = width / 2 + slant, height / 2 + slant
+    spots = [
+        (x, y), (x, -y), (-x, y), (-x, -y), (width / 2 + clear, 0.0), (-width / 2 - clear, 0.0),
+        (0.0, height / 2 + clear), (0.0, -height / 2 - clear),
+    ]  # fmt: skip
+    return [
+        Candidate((center[0] + dx, center[1] + dy), 0.0, 0.7 * rank)
+        for rank, (dx, dy) in enumerate(spots)
+    ]
+
+
+def led(
+    target: XY, width: float, height: float, *, stand_off: float = 0.0,
+    reaches: Sequence[float] = REACHES_MM, step_deg: int = 20,
+) -> Iterator[Candidate]:  # fmt: skip
+    """Places at growing distance around a point, each with a leader to it."""
+    for reach in reaches:
+        for dx, dy in _directions(step_deg):
+            center = (
+                target[0] + dx * (reach + width / 2),
+                target[1] + dy * (reach + height / 2),
+            )
+            # an eye has to follow a leader: any place beside a symbol (4.9 at most) goes before
+            yield Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off)
+
+
+@cache
+def _directions(step_deg: int) -> list[XY]:
+    turns = map(math.radians, range(0, 360, step_deg))
+    return [(math.cos(turn), math.sin(turn)) for turn in turns]
+
+
+def led_far(
+    target: XY, width: float, height: float, *, stand_off: float = 0.0
+) -> Iterator[Candidate]:
+    """Places still farther away from a point, or between those."""
+    return led(target, width, height, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
+
+
+def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Iterator[Candidate]:
+    """Places still farther away from what the candidates' leaders point at, or between theirs.
+
+    ``size``: width and height of the label [mm].
+    """
+    targets = dict.fromkeys(
+        (candidate.leader, candidate.stand_off) for candidate in candidates if candidate.leader
+    )
+    rows = [
+        led_far(target, *size, stand_off=stand_off)
+        for target, stand_off in targets
+        if target is not None
+    ]
+    return heapq.merge(*rows, key=_own_cost)
+
+
+def by_cost(candidates: Iterable[Candidate]) -> list[Candidate]:
+    """Candidates in the order of their own costs."""
+    return sorted(candidates, key=_own_cost)
+
+
+def _own_cost(candidate: Candidate) -> float:
+    return candidate.cost
