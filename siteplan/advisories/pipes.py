@@ -13,7 +13,7 @@ from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
-from siteplan.layout.piping_model import Circuit, Piping
+from siteplan.layout.piping_model import Piping
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Site
 from siteplan.site.trench_kinds import trench_kinds
@@ -34,7 +34,7 @@ def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
     if piping is None or not layout.circuits:
         return ()
     return (
-        *_too_long(layout.circuits, piping),
+        *_too_long(layout, piping),
         *_unbalanced(layout, piping),
         *_evened(layout),
         *_left_over(piping),
@@ -44,17 +44,21 @@ def pipe_remarks(site: Site, layout: Layout) -> tuple[Finding, ...]:
     )
 
 
-def _too_long(circuits: tuple[Circuit, ...], piping: Piping) -> Iterator[Finding]:
+def _too_long(layout: Layout, piping: Piping) -> Iterator[Finding]:
     balance = piping.balance
-    longest = max(circuits, key=lambda one: round(one.length_m, 3))
+    longest = max(layout.circuits, key=lambda one: round(one.length_m, 3))
     if balance is None or longest.length_m <= balance.limit_m + 1e-3:
         return
     yield Finding(
-        "circuit-too-long",
+        "bore-circuit-too-long" if layout.of(Bore) else "circuit-too-long",
         subject=longest.id,
         measured_m=longest.length_m,
         required_m=balance.limit_m,
-        values={"elements": tuple(dict.fromkeys(longest.elements)), "pipe": longest.pipe},
+        values={
+            "elements": tuple(dict.fromkeys(longest.elements)),
+            "pipe": longest.pipe,
+            "briefly": reason("circuit-too-long-briefly", circuit=longest.id),
+        },
     )
 
 

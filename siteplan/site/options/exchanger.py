@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from siteplan.hydraulics.pipes import pipes, u_bend_sizes
@@ -86,7 +87,8 @@ def read_exchanger(root: Read) -> Exchanger:
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)
     _one_of_flow_and_change(exchanger, root)
-    return replace(exchanger, energy=_with_one_pipe(exchanger, root))
+    exchanger = replace(exchanger, energy=_with_one_pipe(exchanger, root))
+    return _within_a_circuit(exchanger, root)
 
 
 def _one_of_flow_and_change(exchanger: Exchanger, root: Read) -> None:
@@ -116,7 +118,44 @@ def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
                 "The U-bends are the circuits: name one size, or leave one of the two out.",
             )
         return energy
-    outer_m = pipes()[wanted].outer_m
+    return _with_u_bend(energy, wanted)
+
+
+def _within_a_circuit(exchanger: Exchanger, root: Read) -> Exchanger:
+    """Bores no deeper than a circuit of their pipe may be long, or larger pipe for a depth stated.
+
+    A depth, a pipe or a longest circuit that the site file states is left as it is.
+    """
+    vertical, circuits = exchanger.vertical, exchanger.piping.circuits
+    if circuits.longest_m is not None:
+        return _no_deeper(exchanger, root, circuits.longest_m)
+    energy, usual = exchanger.energy, made_of("bore").usual_pipe
+    stated = circuits.pipe or (root["loop"]["pipe"] if root["loop"].says("pipe") else "")
+    size = stated or usual
+    if not root["vertical"].says("depth") or stated or energy is None:
+        return _no_deeper(exchanger, root, pipes()[size].circuit_m)
+    course_m = 2 * vertical.depth_most_m * circuits.bores
+    larger = u_bend_sizes()[u_bend_sizes().index(size) :]
+    enough = [name for name in larger if pipes()[name].circuit_m >= course_m] or larger[-1:]
+    return replace(exchanger, energy=_with_u_bend(energy, enough[0]))
+
+
+def _no_deeper(exchanger: Exchanger, root: Read, longest_m: float) -> Exchanger:
+    """Bores whose depth nobody states, no deeper than a circuit goes down and up again."""
+    vertical = exchanger.vertical
+    if root["vertical"].says("depth"):
+        return exchanger
+    deepest = longest_m / 2 / exchanger.piping.circuits.bores
+    # in whole steps, so that the limit reads as people say it
+    step = root.unit.step_m
+    deepest = max(math.floor(deepest / step + 1e-9) * step, vertical.depth_least_m)
+    limited = replace(vertical, depth_most_m=min(vertical.depth_most_m, deepest))
+    return replace(exchanger, vertical=limited)
+
+
+def _with_u_bend(energy: Energy, size: str) -> Energy:
+    """Loads and loop with a U-bend of another size, the gap between its pipes as before."""
+    outer_m = pipes()[size].outer_m
     loop = replace(
         energy.loop,
         pipe_diameter_m=outer_m,
