@@ -1,0 +1,152 @@
+"""Length, circuits, pipe, flow and fluid of a plan agree with one another."""
+
+import pytest
+from wording import in_words
+
+from siteplan.alternatives.assumptions import assumption_words
+from siteplan.demand.required import laid_out, required_of
+from siteplan.hydraulics.fluids import freezing_point
+from siteplan.plan import plan_site
+from siteplan.quantities.take_off import take_off
+from siteplan.site.readers.site_file import read_site
+from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units.systems import US
+
+LOADS = """
+[loads]
+heating = "12 MBH"
+heating_hours = 1700
+
+[ground]
+temperature = "54 F"
+swing = "18 F"
+coldest_day = "5 February"
+conductivity = "1.3 Btu/h.ft.F"
+diffusivity = "0.9 ft2/day"
+"""
+POND = """
+[[feature]]
+id = "pond"
+kind = "pond"
+area = [[5, 5], [75, 5], [75, 60], [5, 60]]
+depth = "12 ft"
+"""
+
+
+@pytest.fixture
+def site_of(lot_text, write_site):
+    def read(tables: str, loads: str = LOADS, features: str = ""):
+        text = lot_text.replace('capacity = "2 ton"\n', "").replace(
+            "[exchanger]", f"{features}[exchanger]"
+        )
+        return read_site(write_site(f"{text}{loads}{tables}"))
+
+    return read
+
+
+def settles(site, system):
+    """Whether a plan's length is that of the pipe, flow and places that it draws and buys."""
+    plan = plan_site(site, system=system)
+    layout, required = plan.drawn.layout, plan.drawn.required
+    assert required.basis == "calculated"
+    assert layout.circuits
+    sizes = {item.size for item in take_off(site, layout) if item.what == "circuit pipe"}
+    assert sizes == {circuit.pipe for circuit in layout.circuits}
+    again = required_of(site.exchanger, system, site.unit, laid=laid_out(layout))
+    assert laid_out(layout).pipe in sizes
+    assert again.length_m == pytest.approx(required.length_m)
+
+
+@pytest.mark.parametrize("kind", list(trench_kinds()))
+@pytest.mark.parametrize("pipe", ["", '[circuits]\npipe = "1-1/4 in"\n'])
+def test_the_length_of_a_trench_is_that_of_the_pipe_bought(site_of, kind, pipe):
+    # a pit of 12 ft needs more than the usual 10 ft from one to the next
+    field = f'[horizontal]\nkind = "{kind}"\nshortest = "20 ft"\nspacing = "14 ft"\n'
+    settles(site_of(field + pipe), "horizontal")
+
+
+@pytest.mark.parametrize("depth", ["200 ft", "450 ft"])
+def test_the_length_of_bores_is_that_of_the_pipe_bought(site_of, depth):
+    settles(site_of(f'[vertical]\ndepth = "{depth}"\n'), "vertical")
+
+
+def test_the_length_of_coils_is_that_of_the_pipe_bought(site_of):
+    settles(site_of("", features=POND), "pond")
+
+
+def test_a_fluid_too_near_to_freezing_does_not_fit_and_says_what_helps(site_of):
+    # propylene glycol 15 % freezes at -3.9 C, Lange's Handbook of Chemistry; 5 K above that are
+    # common practice, no source
+    cold = '[fluid]\nmixture = "propylene glycol 15 %"\ncoldest = "30 F"\n'
+    plan = plan_site(site_of(cold), system="vertical")
+    assert not plan.fits
+    assert "freez" in in_words(plan.drawn.why)
+    (told,) = (finding for finding in plan.drawn.findings if finding.code == "freezing")
+    assert told.severity == "error"
+    sentence = in_words(told, US)
+    assert "25.0 °F" in sentence
+    assert "°C" not in sentence
+    # each of the ways is enough by itself
+    assert "[fluid] mixture" in sentence
+    assert "[fluid] coldest" in sentence
+    named = sentence.partition("What helps: ")[2].partition(" ([fluid] mixture)")[0]
+    assert freezing_point(named) <= told.values["lowest_c"] - 5.0
+    stronger = cold.replace("propylene glycol 15 %", named)
+    assert plan_site(site_of(stronger), system="vertical").fits
+
+
+def test_the_flow_that_is_named_against_freezing_is_enough(site_of):
+    slow = '[circuits]\nflow = "1.2 gpm"\n[fluid]\nmixture = "methanol 20 %"\n'
+    plan = plan_site(site_of(slow), system="vertical")
+    assert not plan.fits
+    (told,) = (finding for finding in plan.drawn.findings if finding.code == "freezing")
+    flow = next(way.values["flow_m3s"] for way in told.values["ways"] if "flow_m3s" in way.values)
+    gpm = flow / 6.30902e-5
+    faster = slow.replace("1.2 gpm", f"{gpm + 0.05:.2f} gpm")
+    assert plan_site(site_of(faster), system="vertical").fits
+
+
+def test_flow_and_change_are_not_both_taken(site_of):
+    from siteplan.errors import InputError
+
+    both = '[circuits]\nflow = "6 gpm"\n[fluid]\nheating_drop = "6 F"\n'
+    with pytest.raises(InputError, match="heating_drop: follows from the loads"):
+        site_of(both)
+
+
+def test_half_the_flow_changes_the_fluid_twice_as_much(site_of):
+    changes = []
+    for flow in ("6 gpm", "3 gpm"):
+        site = site_of(f'[circuits]\nflow = "{flow}"\n[fluid]\nmixture = "methanol 20 %"\n')
+        (balance,) = plan_site(site, system="vertical").drawn.layout.piping.hydraulics.balances
+        changes.append(balance.change_k)
+    assert changes[1] == pytest.approx(2 * changes[0])
+
+
+def test_a_stated_change_gives_the_flow(site_of):
+    site = site_of('[fluid]\nheating_drop = "5 F"\nmixture = "methanol 20 %"\n')
+    flow = plan_site(site, system="vertical").drawn.layout.piping.hydraulics
+    assert flow.basis == "from-change"
+    assert flow.balances[0].change_k == pytest.approx(5 / 1.8)
+
+
+def test_what_nobody_stated_is_shown_as_assumed_with_what_it_does(site_of):
+    plan = plan_site(site_of(""), system="vertical")
+    assumed = {each.path: each for each in plan.assumed}
+    assert {"loop.grout", "loads.cop", "fluid.coldest", "circuits.flow"} <= set(assumed)
+    # poorer grout asks for more, and a better heat pump draws more from the ground
+    assert assumed["loop.grout"].lower > 0 > assumed["loop.grout"].higher
+    assert assumed["loads.cop"].higher > 0 > assumed["loads.cop"].lower
+    name, value, lower, _ = assumption_words(assumed["loop.grout"], US)
+    assert (name, value) == ("grout conductivity", "0.90 Btu/hr·ft·°F")
+    assert lower.startswith("10 % lower: +")
+    stated = site_of('[loop]\ngrout = "0.9 Btu/h.ft.F"\n')
+    again = plan_site(stated, system="vertical")
+    assert "loop.grout" not in {each.path for each in again.assumed}
+    assert again.drawn.required.length_m == plan.drawn.required.length_m
+    assert any(row["key"] == "loop.grout" for row in plan.summary()["assumed"])
+
+
+def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
+    plan = plan_site(site_of(""), system="horizontal")
+    assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
