@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from siteplan.alternatives.smaller_machine import smaller_rig
+from siteplan.alternatives.stating import statements
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.evaluate import Trial, try_system
@@ -14,12 +15,14 @@ from siteplan.design.lay_out import capacity_of, has_room
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.hydraulics.pipes import u_bend_for, u_bend_size
 from siteplan.layout.elements import Bore, Trench
 from siteplan.preferences.table import count_of, figures_of
 from siteplan.rule_books.model import COMMON_PRACTICE, Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.options.bores import default_pad
+from siteplan.site.options.exchanger import with_u_bend
 from siteplan.units.lengths import FOOT
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -27,6 +30,10 @@ BORE_SPACING_FLOOR_M = 10 * FOOT
 """Bores nearer than this are not proposed: common practice, no source [m]."""
 TRENCH_GAP_FLOOR_M = 8 * FOOT
 """Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
+TRENCH_STEPS_M = (1 * FOOT, 2 * FOOT, 3 * FOOT)
+"""Deeper by so much are trenches tried: common practice, no source [m]."""
+DEEPEST_TRENCH_M = 8 * FOOT
+"""Trenches deeper than this are not proposed: common practice, no source [m]."""
 DEEPEST_M = 500 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
 PAD_TILTS_DEG = figures_of("alternatives.weighing.pad_tilts_deg")
@@ -157,8 +164,11 @@ def _remedies(
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(lot, drawn.system, required)
     yield from _deeper(lot, drawn.system, required)
+    yield from _deeper_trenches(lot, drawn.system)
     yield from _inclined(lot, drawn.system, required)
     yield from _more_pipes(lot, drawn.system, required)
+    for change in statements(lot, drawn.system):
+        yield Remedy(drawn.system, "statement", change)
     for cost in costs[:VARIANCES]:
         yield from _variance(lot, cost, drawn.system, required=required)
 
@@ -225,12 +235,44 @@ def _deeper(lot: PreparedLot, system: System, required: float) -> Iterator[Remed
         return
     step = lot.site.unit.remedy_step_m
     depth = math.ceil(required / bores / step - 1e-9) * step
-    deeper = replace(lot.site.exchanger, vertical=replace(options, depth_most_m=depth))
     if not options.depth_most_m < depth <= DEEPEST_M:
         return
+    deeper = replace(lot.site.exchanger, vertical=replace(options, depth_most_m=depth))
+    energy, circuits = deeper.energy, deeper.piping.circuits
+    pipe = None
+    if energy is not None and not circuits.pipe and circuits.longest_m is None:
+        # a deeper U-bend makes a longer circuit, which the next size of pipe may have
+        now = u_bend_size(energy.loop.pipe_diameter_m)
+        size = u_bend_for(2 * depth * circuits.bores, now)
+        deeper = replace(deeper, energy=with_u_bend(energy, size))
+        pipe = reason("with-larger-pipe", pipe=size) if size != now else None
     if try_system(lot.with_exchanger(deeper), system).fits:
-        change = reason("deeper-bores", bores=bores, depth_m=depth, most_m=options.depth_most_m)
+        most = options.depth_most_m
+        change = reason("deeper-bores", bores=bores, depth_m=depth, most_m=most, pipe=pipe)
         yield Remedy(system, "depth", change)
+
+
+def _deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Remedy]:
+    """Least depth of trench, by whole steps, at which its own calculated length fits."""
+    wanted = lot.site.exchanger
+    options = wanted.horizontal
+    if not _of_trenches(system) or wanted.energy is None:
+        return
+    for step in TRENCH_STEPS_M:
+        depth = options.depth_m + step
+        if depth > DEEPEST_TRENCH_M:
+            return
+        deeper = replace(wanted, horizontal=replace(options, depth_m=depth))
+        trial = try_system(lot.with_exchanger(deeper), system)
+        if trial.fits and trial.required is not None:
+            change = reason(
+                "deeper-trenches",
+                depth_m=depth,
+                now_m=options.depth_m,
+                length_m=trial.required.length_m,
+            )
+            yield Remedy(system, "depth", change)
+            return
 
 
 def _inclined(lot: PreparedLot, system: System, required: float) -> Iterator[Remedy]:

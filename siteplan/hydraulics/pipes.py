@@ -113,6 +113,30 @@ def u_bend_sizes() -> tuple[str, ...]:
     return tuple(size for size, pipe in pipes().items() if pipe.u_bend)
 
 
+def u_bend_for(circuit_m: float, least: str) -> str:
+    """Smallest size of U-bends of which a circuit may be so long, else the largest there is.
+
+    Examples
+    --------
+    >>> u_bend_for(250.0, "1 in")
+    '1-1/4 in'
+    """
+    larger = u_bend_sizes()[u_bend_sizes().index(least) :]
+    enough = (size for size in larger if pipes()[size].circuit_m >= circuit_m - 1e-6)
+    return next(enough, larger[-1])
+
+
+def u_bend_size(outer_m: float) -> str:
+    """Size of the U-bends with an outer diameter [m].
+
+    Examples
+    --------
+    >>> u_bend_size(0.033401)
+    '1 in'
+    """
+    return min(u_bend_sizes(), key=lambda size: abs(pipes()[size].outer_m - outer_m))
+
+
 def fill_volume(pipe: Pipe, length_m: float) -> float:
     """Fluid in a length of pipe [m3].
 

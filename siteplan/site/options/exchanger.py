@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from siteplan.hydraulics.pipes import pipes, u_bend_sizes
+from siteplan.hydraulics.pipes import pipes, u_bend_for, u_bend_sizes
 from siteplan.site.energy import Energy
 from siteplan.site.model import (
     SYSTEMS,
@@ -118,7 +118,7 @@ def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
                 "The U-bends are the circuits: name one size, or leave one of the two out.",
             )
         return energy
-    return _with_u_bend(energy, wanted)
+    return with_u_bend(energy, wanted)
 
 
 def _within_a_circuit(exchanger: Exchanger, root: Read) -> Exchanger:
@@ -134,10 +134,8 @@ def _within_a_circuit(exchanger: Exchanger, root: Read) -> Exchanger:
     size = stated or usual
     if not root["vertical"].says("depth") or stated or energy is None:
         return _no_deeper(exchanger, root, pipes()[size].circuit_m)
-    course_m = 2 * vertical.depth_most_m * circuits.bores
-    larger = u_bend_sizes()[u_bend_sizes().index(size) :]
-    enough = [name for name in larger if pipes()[name].circuit_m >= course_m] or larger[-1:]
-    return replace(exchanger, energy=_with_u_bend(energy, enough[0]))
+    size = u_bend_for(2 * vertical.depth_most_m * circuits.bores, size)
+    return replace(exchanger, energy=with_u_bend(energy, size))
 
 
 def _no_deeper(exchanger: Exchanger, root: Read, longest_m: float) -> Exchanger:
@@ -153,7 +151,7 @@ def _no_deeper(exchanger: Exchanger, root: Read, longest_m: float) -> Exchanger:
     return replace(exchanger, vertical=limited)
 
 
-def _with_u_bend(energy: Energy, size: str) -> Energy:
+def with_u_bend(energy: Energy, size: str) -> Energy:
     """Loads and loop with a U-bend of another size, the gap between its pipes as before."""
     outer_m = pipes()[size].outer_m
     loop = replace(
