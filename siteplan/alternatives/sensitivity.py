@@ -59,10 +59,10 @@ def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) 
     changed = move(site.exchanger, factor)
     bores = layout.of(Bore)
     if move is _with_spacing:
-        bores = tuple(replace(one, x_m=factor * one.x_m, y_m=factor * one.y_m) for one in bores)
+        bores = tuple(replace(bore, x_m=factor * bore.x_m, y_m=factor * bore.y_m) for bore in bores)
     flow = layout.piping.hydraulics if layout.piping is not None else None
     try:
-        found = required_of(
+        required = required_of(
             changed,
             layout.system,
             site.unit,
@@ -71,8 +71,8 @@ def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) 
         )
     except SitePlanError:
         return None
-    assert found is not None
-    return (found.flow_m3s if layout.loop.flow else found.length_m) / base - 1
+    assert required is not None
+    return (required.flow_m3s if layout.loop.flow else required.length_m) / base - 1
 
 
 def _energy(exchanger: Exchanger) -> Energy:

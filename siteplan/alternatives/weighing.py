@@ -194,11 +194,11 @@ def _nearer(lot: PreparedLot, system: System, required: float) -> Iterator[Remed
         return try_system(_spaced(lot, system, spacing), system).fits
 
     step = unit.remedy_step_m
-    found = _nearest_step(now, floor, step, holds)
-    if found is not None and fits(found):
+    nearest = _nearest_step(now, floor, step, holds)
+    if nearest is not None and fits(nearest):
         # above what straight rows hold, a whole trial may still place bores freely
-        found = _nearest_step(now, found + step, step, fits) or found
-        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=found, now_m=now))
+        nearest = _nearest_step(now, nearest + step, step, fits) or nearest
+        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=nearest, now_m=now))
 
 
 def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
@@ -274,13 +274,13 @@ def _variance(lot: PreparedLot, cost: Cost, system: System, *, required: float) 
     def holds(distance: float) -> bool:
         return has_room(lot.with_rules(lot.rules.relaxed(rule, distance)), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, lot.site.unit.remedy_step_m, holds)
-    if found is None:
+    nearest = _nearest_step(rule.distance_m, 0.0, lot.site.unit.remedy_step_m, holds)
+    if nearest is None:
         return
-    if try_system(lot.with_rules(lot.rules.relaxed(rule, found)), system).fits:
+    if try_system(lot.with_rules(lot.rules.relaxed(rule, nearest)), system).fits:
         change = reason(
             "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
-            distance_m=found,
+            distance_m=nearest,
             usual_m=rule.distance_m,
             printed=rule.printed,
             kind=rule.subject,

@@ -106,10 +106,10 @@ def _machine_ground(
     if frontage.is_empty:
         return None
     apron = apron_of(parcel, frontage, APRON * machine.length_m)
-    on_lot = [one.shape for one in features if one.kind == "street"]
+    on_lot = [street.shape for street in features if street.kind == "street"]
     before = apron.difference(parcel)
-    gates = shapely.union_all([before, *(grow(one, machine.width_m) for one in on_lot)])
-    lines = [one.shape for one in features if one.kind == OVERHEAD and shuns]
+    gates = shapely.union_all([before, *(grow(street, machine.width_m) for street in on_lot)])
+    lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
     taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
     solid = shapely.union_all(taken)
     open_ground = shapely.union_all([parcel, apron])
@@ -124,8 +124,8 @@ def _machine_ground(
 def _within_boom(standing: BaseGeometry, open_ground: BaseGeometry, boom_m: float) -> BaseGeometry:
     """Ground that a bucket gets to, without what lies behind an obstacle."""
     dug = standing.buffer(boom_m).intersection(open_ground)
-    parts = [one for one in shapely.get_parts(dug) if one.intersects(standing)]
-    return shapely.union_all([one for one in parts if one.geom_type == "Polygon"])
+    parts = [part for part in shapely.get_parts(dug) if part.intersects(standing)]
+    return shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
 
 
 def obstacle_of(feature: Feature) -> BaseGeometry:
@@ -149,7 +149,7 @@ def way_in(
 
     It passes under a power line only where there is no other way.
     """
-    new = [one for one in elements if not one.existing]
+    new = [element for element in elements if not element.existing]
     if site.of_kind(OVERHEAD):
         memory = Memory() if memory is None else memory
         round_them = _ground_of(site, ground.machine, memory, shuns=True)
@@ -163,9 +163,12 @@ def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> Line
     if isinstance(ground.machine, ExcavatorOptions):
         return _way_to_dig(site, ground.reach, elements, ground.machine.boom_m)
     reach = ground.reach
-    steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(elements)]
-    found = sorted((step, number) for step, number in steps if step is not None)
-    for _, number in found:
+    steps = [
+        (reach.steps_to(element.x_m, element.y_m), number)
+        for number, element in enumerate(elements)
+    ]
+    reached = sorted((step, number) for step, number in steps if step is not None)
+    for _, number in reached:
         way = reach.way_to(elements[number].x_m, elements[number].y_m)
         if way is not None:
             return _on_the_lot(site, way)
@@ -174,7 +177,7 @@ def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> Line
 
 def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: float) -> LineString:
     """Way to the first place from which the boom gets to a trench."""
-    shape = shapely.union_all([one.footprint for one in elements])
+    shape = shapely.union_all([element.footprint for element in elements])
     _, first = np.unique(reach.cells, return_index=True)
     spots = reach.poses[np.sort(first)]
     shapely.prepare([shape, reach.area])

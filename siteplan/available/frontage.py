@@ -77,8 +77,8 @@ def _facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
     outward = ((steps * _outwards(ends - starts)).sum(axis=1)) >= away * math.cos(
         math.radians(FACING_DEG)
     )
-    found = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
-    return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[found]))
+    fronting = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
+    return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[fronting]))
 
 
 def _driven_over(parcel: Polygon, features: Sequence[Feature]) -> Iterator[BaseGeometry]:
@@ -132,5 +132,5 @@ def _runs_through(piece: BaseGeometry, corner: NDArray[np.float64]) -> bool:
 
 def _lines(shape: BaseGeometry) -> BaseGeometry:
     """Lines of a shape, joined where they meet."""
-    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "LineString"]
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "LineString"]
     return shapely.line_merge(shapely.union_all(parts))

@@ -132,8 +132,8 @@ def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     trenches = layout.of(Trench)
     names = balance.left_over if balance is not None else ()
     if trenches and layout.header is not None and not layout.circuits:
-        names = tuple(one.id for one in trenches)
-    dead = sum(one.length_m / one.pipes for one in trenches if one.id in names)
+        names = tuple(trench.id for trench in trenches)
+    dead = sum(trench.length_m / trench.pipes for trench in trenches if trench.id in names)
     if layout.obstacle or not dead or layout.length_m - dead >= required.length_m - TOLERANCE:
         return layout
     code = "pipe-without-return" if len(names) == 1 else "pipes-without-return"

@@ -68,7 +68,7 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
         return first
     tries = chain(
         (_levelled(first, share) for share in SPARE),
-        (_with_longest(first, one) for one in _equal_lengths(first, trenches)),
+        (_with_longest(first, length) for length in _equal_lengths(first, trenches)),
     )
     for tried in tries:
         if tried is not None and _warnings(tried) <= known - {UNEVEN}:
@@ -140,5 +140,5 @@ def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:
 
 
 def _warnings(tried: Settled) -> set[str]:
-    found = pipe_remarks(tried.site, tried.piped())
-    return {one.code for one in found if one.severity == "warning"}
+    remarks = pipe_remarks(tried.site, tried.piped())
+    return {remark.code for remark in remarks if remark.severity == "warning"}

@@ -101,7 +101,7 @@ class Grid:
         # half a spacing of slack takes in the shifted rows of a staggered pattern
         slack, gap_cost = 0.499 * self.spacing_m, GAP_COST * self.spacing_m
         best: tuple[float, int, int] = (limit_m, self.rows, 0)
-        found: Window | None = None
+        cheapest: Window | None = None
         for columns, shapes in self._squarest_first(count):
             contents: _Contents | None = None
             width = (columns - 1) * self.spacing_m + 2 * slack
@@ -117,8 +117,8 @@ class Grid:
                 if (cost, first, number) < best:
                     begin = float(starts[start] - slack)
                     best = (cost, first, number)
-                    found = Window(first, first + rows - 1, begin, width, gaps, cost)
-        return found
+                    cheapest = Window(first, first + rows - 1, begin, width, gaps, cost)
+        return cheapest
 
     def _starts(self, count: int) -> Floats:
         near = np.argsort(self.distance, kind="stable")[: STARTS_PER_POINT * count + SPARE_STARTS]

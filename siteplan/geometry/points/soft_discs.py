@@ -67,7 +67,7 @@ class Crowds:
 class _Neighbours:
     """Who may touch whom: pairs of points, held ones numbered after all others, and walls."""
 
-    one: Integers
+    disc: Integers
     other: Integers
     held: Floats
     walls: Walls
@@ -92,7 +92,7 @@ def neighbours_of(
 class _Touching:
     """Pairs that overlap and points beyond walls: by how much, and which way they are pushed."""
 
-    one: Integers
+    disc: Integers
     other: Integers
     overlap: Floats
     apart: Floats
@@ -103,7 +103,7 @@ class _Touching:
     def energy(self, count: int) -> Floats:
         """Energy of each point; that of a pair counts for its first point."""
         return np.asarray(
-            np.bincount(self.one, self.overlap**2, count)
+            np.bincount(self.disc, self.overlap**2, count)
             + np.bincount(self.point, OUTSIDE_WEIGHT * self.out**2, count),
             dtype=np.float64,
         )
@@ -116,7 +116,7 @@ class _Touching:
             apart = self.apart[axis]
             gradient[:, axis] = (
                 np.bincount(self.point, push * self.normal[axis], count)
-                - np.bincount(self.one, apart, count)
+                - np.bincount(self.disc, apart, count)
                 + np.bincount(self.other, apart, count)[:count]
             )
         return gradient
@@ -125,7 +125,7 @@ class _Touching:
 def _touching(points: Floats, near: _Neighbours, *, spacing: float, inset: float) -> _Touching:
     x = np.concatenate([points[:, 0], near.held[:, 0]])
     y = np.concatenate([points[:, 1], near.held[:, 1]])
-    off_x, off_y = x[near.one] - x[near.other], y[near.one] - y[near.other]
+    off_x, off_y = x[near.disc] - x[near.other], y[near.disc] - y[near.other]
     square = off_x * off_x + off_y * off_y
     hit = np.flatnonzero(square < spacing * spacing)
     distance = np.sqrt(square[hit])
@@ -135,7 +135,7 @@ def _touching(points: Floats, near: _Neighbours, *, spacing: float, inset: float
     out = walls.offset + inset - walls.normal[0] * x[walls.point] - walls.normal[1] * y[walls.point]
     beyond = np.flatnonzero(out > 0)
     return _Touching(
-        near.one[hit],
+        near.disc[hit],
         near.other[hit],
         overlap,
         np.stack([off_x[hit] * push, off_y[hit] * push]),

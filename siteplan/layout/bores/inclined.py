@@ -100,14 +100,14 @@ def _largest_fan(
 ) -> _Fan | None:
     """Fan of as many bores as needed, or of the most found by halving; None where none is."""
 
-    def found(count: int) -> _Fan | None:
+    def fan_of(count: int) -> _Fan | None:
         unit = search.unit
         return search.fan_of(count, depth_of_each(required_m, count, options=options, unit=unit))
 
     low, high, best = 0, min(needed, MOST_BORES), None
     trial = high
     while low < high:
-        fan = found(trial)
+        fan = fan_of(trial)
         if fan is not None:
             low, best = trial, fan
         else:

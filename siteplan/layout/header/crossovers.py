@@ -50,8 +50,8 @@ def single_pipes(elements: Sequence[Element]) -> list[int]:
     """Numbers of the trenches with one pipe that comes home through another trench."""
     return [
         number
-        for number, one in enumerate(elements)
-        if isinstance(one, Trench) and one.pipes % 2 and not leads_round(one)
+        for number, element in enumerate(elements)
+        if isinstance(element, Trench) and element.pipes % 2 and not leads_round(element)
     ]
 
 
@@ -92,7 +92,7 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Cro
 
 def course_of(crossover: Crossover, layout: Layout) -> LineString:
     """Line of a pipe from the one trench through a crossover into the other."""
-    place = {one.id: one for one in layout.of(Trench)}
+    place = {trench.id: trench for trench in layout.of(Trench)}
     first, last = (place[name].line for name in crossover.trenches)
     ends = [line.coords[-1][:2] for line in (first, last)]
     way = [point[:2] for point in crossover.line.coords]

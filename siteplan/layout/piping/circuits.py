@@ -190,7 +190,7 @@ def _joined(crossover: Crossover, layout: Layout, tree: HeaderTree) -> Loop:
         crossover.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
     )
     pipe = connecting_m
-    for element in (one for one in layout.of(Trench) if one.id in crossover.trenches):
+    for element in (trench for trench in layout.of(Trench) if trench.id in crossover.trenches):
         pipe += element.pipe_m / max(element.pipes, 1)
     return Loop(numbers, tree.meeting(nodes), pipe, 2, connecting_m)
 

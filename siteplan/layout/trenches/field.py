@@ -216,11 +216,11 @@ def _cheapest(
         )
     ]
     choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=whole_feet), 3))
-    found = [
+    dug_fields = [
         _dug(ground, choice, field, options=options, target=whole_feet)
         for choice, field in choices[:ROUTED]
     ]
-    return min(found, key=lambda dug: round(dug.cost_m, 3))
+    return min(dug_fields, key=lambda dug: round(dug.cost_m, 3))
 
 
 def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:

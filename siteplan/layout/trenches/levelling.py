@@ -43,7 +43,7 @@ def levelled(
         Least length of a trench [m].
     """
     trenches = layout.of(Trench)
-    if layout.header is None or any(one.is_ring for one in trenches):
+    if layout.header is None or any(trench.is_ring for trench in trenches):
         return None
     loops, left = loops_of(layout, header_tree(layout.header, layout.elements))
     if not loops or left or len(loops) != len(trenches):
@@ -57,8 +57,8 @@ def levelled(
         lengths = _cut(trenches, groups, bench=bench, least=least) if groups else None
         if lengths is not None:
             cut = [
-                replace(one, line=_kept(one, length))
-                for one, length in zip(trenches, lengths, strict=True)
+                replace(trench, line=_kept(trench, length))
+                for trench, length in zip(trenches, lengths, strict=True)
             ]
             known = tuple(_named(groups, cut, _size(options)))
             return replace(layout, elements=tuple(cut), circuits=known)
@@ -92,7 +92,7 @@ def _cut(
     whole, alone = (
         [part / rate for part in parts] for parts in zip(*map(bench.lengths, groups), strict=True)
     )
-    total = sum(one.length_m for one in trenches)
+    total = sum(trench.length_m for trench in trenches)
     even = level(whole, total - least.total_m, 0.0)
     left = [min(length, even) for length in whole]
     loops = [
@@ -100,7 +100,7 @@ def _cut(
     ]
     if even > bench.most_m / rate + TOLERANCE or min(loops) <= 0 or beyond_of(left, loops) > 0:
         return None
-    lengths = [one.length_m for one in trenches]
+    lengths = [trench.length_m for trench in trenches]
     for group, length in zip(groups, whole, strict=True):
         excess, mine = max(0.0, length - even), [lengths[number] for number in group]
         most = level(mine, excess, least.trench_m)
@@ -120,5 +120,7 @@ def _named(groups: Sequence[Group], trenches: Sequence[Trench], size: str) -> It
     """The division as circuits, their lengths still without what lies along the header."""
     for number, group in enumerate(groups, start=1):
         mine = [trenches[index] for index in group]
-        pipe = sum(one.pipe_m for one in mine)
-        yield Circuit(f"CIR-{number}", tuple(one.id for one in mine), size, pipe, 2 * len(mine), 0)
+        pipe = sum(trench.pipe_m for trench in mine)
+        yield Circuit(
+            f"CIR-{number}", tuple(trench.id for trench in mine), size, pipe, 2 * len(mine), 0
+        )
