@@ -103,6 +103,8 @@ def courses(parcel: Polygon) -> tuple[Side, ...]:
     [60.0, 40.0, 60.0, 40.0]
     """
     ring = _corners(np.asarray(parcel.exterior.coords[:-1], float)[:, :2])
+    # begun at the sharpest corner: no curve runs through it, so none is cut in two by where the
+    # file begins
     ring = np.roll(ring, -int(np.argmax(np.abs(_turns(ring)))), axis=0)
     closed = np.vstack([ring, ring[:1]])
     sides: list[Side] = []
@@ -144,6 +146,7 @@ def _curve_end(closed: Points, first: int) -> int | None:
     """Index of the last vertex of the curve that begins at ``first``, if one does."""
     end = None
     for last in range(first + LEAST_CHORDS, len(closed)):
+        # a longer run cannot lie on a circle of which a part does not
         if not _on_circle(closed[first : last + 1]):
             break
         end = last
@@ -174,6 +177,8 @@ def _bulge(run: Points) -> float:
 
 def _circle(run: Points) -> tuple[Points, float]:
     """Centre and radius of the circle with the least squared algebraic distance."""
+    # around their middle the squares are small: with map coordinates the fit would be lost in
+    # rounding
     middle = run.mean(axis=0)
     local = run - middle
     matrix = np.column_stack([2 * local, np.ones(len(local))])

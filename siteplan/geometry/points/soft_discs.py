@@ -84,6 +84,7 @@ def neighbours_of(
     tree = cKDTree(np.column_stack([everyone, lift]), balanced_tree=False, compact_nodes=False)
     pairs = tree.query_pairs((1 + margin) * spacing, output_type="ndarray")
     disc, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
+    # two held points cannot be pushed apart: their pair would only cost time
     moving = disc < count
     return _Neighbours(disc[moving], other[moving], crowds.held, index.walls(crowds.points))
 
@@ -130,6 +131,7 @@ def _touching(points: Floats, near: _Neighbours, *, spacing: float, inset: float
     hit = np.flatnonzero(square < spacing * spacing)
     distance = np.sqrt(square[hit])
     overlap = spacing - distance
+    # two points on one place have no direction to part in; the floor keeps that from being a fault
     push = 2 * overlap / np.maximum(distance, 1e-12)
     walls = near.walls
     out = walls.offset + inset - walls.normal[0] * x[walls.point] - walls.normal[1] * y[walls.point]
@@ -184,6 +186,8 @@ def relax(
     """Crowds after a number of quasi-Newton steps, and the energy of each."""
     first = np.flatnonzero(np.diff(crowds.crowd, prepend=-1))
     members = _Members(np.repeat(crowds.crowd, 2), 2 * first)
+    # who may touch whom is listed once for many steps: searching neighbours anew costs more than a
+    # step
     near, points, count = neighbours_of(crowds, index, spacing=spacing), crowds.points, first.size
     touching = _touching(points, near, spacing=spacing, inset=inset)
     gradient = touching.gradient(len(points)).ravel()
@@ -192,9 +196,12 @@ def relax(
     for number in range(1, steps + 1):
         move = -_direction(gradient, history, scale=scale, members=members)
         largest = np.maximum.reduceat(np.abs(move), members.first)
+        # far from rest the curvature is a poor guide, and an unbounded step throws points through
+        # others; a whole crowd is shortened alike, so that its move keeps its direction
         longest = LARGEST_STEP * spacing
         move = members.scaled(longest / np.maximum(largest, longest), move)
         points = points + move.reshape(-1, 2)
+        # points move most in the first steps, so the lists are renewed early, and seldom later
         if number in (6, 20) or number % 40 == 0:
             moved = replace(crowds, points=points)
             near = neighbours_of(moved, index, spacing=spacing, margin=LATER_MARGIN)
@@ -227,6 +234,7 @@ def _direction(
         share = step.weight * members.total(step.move, vector)
         vector = vector - members.scaled(share, step.change)
         shares.append(share)
+    # the latest curvature stands for all that the few remembered steps do not tell
     vector = members.scaled(scale, vector)
     for step, share in zip(history, reversed(shares), strict=True):
         back = step.weight * members.total(step.change, vector)
