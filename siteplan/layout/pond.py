@@ -48,6 +48,7 @@ def lay_out_coils(
     Coils keep their gap edge to edge, also from pond to pond; they form full straight rows in a
     compact block near an entry, numbered row by row, to and fro.
     """
+    # all ponds as one area, so that coils keep their gap across a dam as well
     area = shapely.union_all([water.area for water in waters])
     reached = reachable_area(replace(ground, area=area))
     needed = coils_needed(required_m, options.pipe_per_coil_m)
@@ -83,6 +84,7 @@ def _coil(
     number: int, x: float, *, y: float, options: PondOptions, waters: Sequence[Water]
 ) -> Coil:
     here = shapely.Point(x, y)
+    # by distance, not by which holds it: a point on the very edge may lie a hair outside
     water = min(waters, key=lambda water: float(water.area.distance(here)))
     return Coil(
         id=f"C{number}",

@@ -227,7 +227,7 @@ def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) ->
     chords = cut_rows(
         shape.edges, direction, offset=offset[:, None], pitch=row_pitch(spacing, "staggered")
     )
-    # pieces too far apart to disturb each other need no common phase: counted so, they may hold more
+    # pieces too far apart to disturb each other need no common phase and may hold more
     group = independent_groups(chords, spacing)
     total = int(group.max(initial=-1)) + 1
     grouped = Chords(group, chords.row, chords.start, chords.end)

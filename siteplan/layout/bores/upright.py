@@ -64,16 +64,20 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
 def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed: int) -> Placement:
     """Bores in the arrangement asked for; by default in rows where those hold enough."""
     spacing = options.spacing_m
+    # rows are easier to stake and drill: free places only where asked for, or where rows fall
+    # short
     if options.arrangement == "free":
         return place_freely(ground, area, spacing_m=spacing, count=needed)
     rows = place_in_rows(
         ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
     )
+    # free packing takes about a second: not where a proof says that it cannot help
     hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
     enough = rows.capacity >= needed or rows.capacity == 0
     if options.arrangement == "rows" or enough or hopeless:
         return rows
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
+    # no more bores than in rows, and untidy: then rather the rows
     return free if free.capacity > rows.capacity else rows
 
 
@@ -87,6 +91,7 @@ def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: Bore
     fitted = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
     if fitted is None:
         return _layout(ground, area, wanted, Placement(np.zeros((0, 2)), None, held, spacing))
+    # a grid that found room is proof that so many fit; one put there by hand proves nothing
     capacity = held if by_hand else max(held, wanted.bores)
     return _layout(ground, area, wanted, Placement(*fitted, capacity, spacing), by_hand=by_hand)
 

@@ -151,6 +151,7 @@ def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int
     near = spots[shapely.distance(spots, run) < SAME_M]
     cuts = sorted({0.0, float(run.length), *(float(run.project(spot)) for spot in near)})
     kept = [cuts[0]]
+    # pieces of a few millimetres come from rounding: a fitting for each would be counted
     kept += [cut for before, cut in pairwise(cuts) if cut - before >= SAME_M]
     pieces = []
     for start, end in pairwise(kept):
@@ -182,6 +183,7 @@ def _rooted(
     order: list[tuple[int, int, float, int]] = []
     number: dict[int, int] = {}
     waiting: list[tuple[float, int, int, float, int]] = [(0.0, root, -1, 0.0, 0)]
+    # nearest first, so that each point stands behind the one it leads to
     while waiting:
         reach, node, parent, length, bends = heapq.heappop(waiting)
         if node in number:

@@ -46,13 +46,17 @@ def levelled(
     if layout.header is None or any(trench.is_ring for trench in trenches):
         return None
     loops, left = loops_of(layout, header_tree(layout.header, layout.elements))
+    # only where a trench is a loop of its own can it be cut without another loop changing too
     if not loops or left or len(loops) != len(trenches):
         return None
     bench, least = _bench(layout, loops, options), _Least(required_m, shortest_m)
     rate = trenches[0].pipe_m / trenches[0].length_m
     fewest = max(1, math.ceil(required_m * rate / bench.most_m - 1e-6))
     numbers = range(fewest, len(loops) + 1) if options.count is None else [options.count]
+    # fewest circuits first: each more is a valve and a tee
     for number in numbers:
+        # long circuits can be cut, short ones not made longer: so divide for the longest shortest
+        # one
         groups = brought_near(bench, number) if number <= len(loops) else []
         lengths = _cut(trenches, groups, bench=bench, least=least) if groups else None
         if lengths is not None:
@@ -98,11 +102,13 @@ def _cut(
     loops = [
         part - (before - after) for part, before, after in zip(alone, whole, left, strict=True)
     ]
+    # cutting evens the whole circuits; their loops alone may still be too far apart, or cut away
     if even > bench.most_m / rate + TOLERANCE or min(loops) <= 0 or beyond_of(left, loops) > 0:
         return None
     lengths = [trench.length_m for trench in trenches]
     for group, length in zip(groups, whole, strict=True):
         excess, mine = max(0.0, length - even), [lengths[number] for number in group]
+        # within a circuit the longest trench is cut first, so that no stub is left
         most = level(mine, excess, least.trench_m)
         for number in group:
             lengths[number] = min(lengths[number], most)
