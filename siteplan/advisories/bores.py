@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.upright import bores_needed
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
@@ -56,7 +56,7 @@ def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding
     asked = options.count is not None or options.grid is not None
     if not asked or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
         return
-    enough = bores_needed(required_m, options.depth_most_m)
+    enough = elements_needed(required_m, options.depth_most_m)
     if enough < bores:
         share = math.ceil(required_m / bores / TOLERANCE) * TOLERANCE
         yield Finding(

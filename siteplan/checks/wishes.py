@@ -84,6 +84,7 @@ def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
         pairs = [(i, j) for j in range(len(elements)) for i in range(j)]
     else:
         places = np.array([(element.x_m, element.y_m) for element in elements])
+        # the nearest pair is among near neighbours: all pairs of hundreds of bores would be slow
         _, near = cKDTree(places).query(places, k=min(len(elements), NEAREST))
         pairs = sorted(
             {

@@ -104,6 +104,8 @@ def calculate_trench(
             side.resistance,
         )
         hardest = coldest if way == "heating" else warmest
+        # each pipe on the hardest day of its own depth: the year's wave reaches the deeper one
+        # weeks later, so this is on the safe side
         ground = tuple(hardest(climate, depth) for _, depth in trench.places)
         pulses = pulses_of(energy, way)
         fraction = pulses.month_w / pulses.peak_w

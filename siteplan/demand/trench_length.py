@@ -139,6 +139,7 @@ def drawn_per_metre(
     matrix = trench.pipe_resistance * np.eye(count)
     matrix += run_fraction * steady_matrix(trench, soil)
     matrix += (1 - run_fraction) * pulse_matrix(trench, soil)
+    # one fluid temperature in pipes in parallel: solved together, as the deeper one draws more
     return float(np.linalg.solve(matrix, differences_k).sum())
 
 

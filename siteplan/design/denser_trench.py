@@ -45,6 +45,7 @@ def denser_kind(lot: PreparedLot, required_m: float, held_m: float) -> Denser | 
     """
     wanted = lot.site.exchanger
     for denser in _denser(wanted.horizontal, required_m):
+        # the length that the lot holds hardly changes with the kind: no need to lay it out
         if denser.length_m > held_m + TOLERANCE:
             continue
         changed = lot.with_exchanger(replace(wanted, horizontal=_dug_as(wanted, denser)))

@@ -87,10 +87,12 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         required = required_of(site.exchanger, system, site.unit)
         if required is None:
             return _untried(system, None, stopped or _unsaid(site, system))
+        # after the length: a loop type that is ruled out is still told with what it would need
         stopped = stopped or record.stops(site, required)
         if stopped:
             return _untried(system, required, stopped)
         required, made = settled(lot, required, system)
+        # evenness last: it may change the trenches only where the length is settled
         even = evened(lot, required, made)
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=str(error)))
@@ -107,6 +109,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     if layout.by_hand:
         judged = with_all_broken(measured, site, layout, rules)
     findings = check_layout(site, layout, judged, required.length_m)
+    # a layout the engine believes in and the check refuses must never be drawn
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)

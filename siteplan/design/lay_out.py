@@ -57,10 +57,12 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     access = Access(way, reached.machine.width_m, machine=machine)
     if layout.by_hand:
         return replace(layout, access=access)
+    # laid out again without the machine: only so can be said what the machine alone costs
     anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, excavator=None))
     open_ground = prepare(anywhere, record.ground)
     areas = [_new_area(ground) for ground in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
+    # rasters and offsets leave slivers: they are no loss to report
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
     because = what_stops(site, reached, missed)
@@ -71,6 +73,8 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
         free = record.engine(open_ground, anywhere.site, lot.rules, required_m)
+        # it fits without the machine's limits: then a smaller machine is the advice, else it would
+        # not help
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))

@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 from shapely import Polygon
 
+from siteplan.geometry.lines.sweep import xy_of
+
 XY = tuple[float, float]
 Points = npt.NDArray[np.float64]
 
@@ -112,16 +114,12 @@ def courses(parcel: Polygon) -> tuple[Side, ...]:
     while first < len(ring):
         last = _curve_end(closed, first)
         if last is None:
-            sides.append(Course(_xy(closed[first]), _xy(closed[first + 1])))
+            sides.append(Course(xy_of(closed[first]), xy_of(closed[first + 1])))
             last = first + 1
         else:
             sides.append(_curve(closed[first : last + 1]))
         first = last
     return tuple(sides)
-
-
-def _xy(point: Points) -> XY:
-    return float(point[0]), float(point[1])
 
 
 def _turns(ring: Points) -> Points:
@@ -191,4 +189,4 @@ def _curve(run: Points) -> Curve:
     center, radius = _circle(run)
     angles = np.unwrap(np.arctan2(*(run - center).T[::-1]))
     delta = abs(float(np.degrees(angles[-1] - angles[0])))
-    return Curve(tuple(_xy(point) for point in run), radius, _xy(center), delta)
+    return Curve(tuple(xy_of(point) for point in run), radius, xy_of(center), delta)

@@ -21,6 +21,7 @@ from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters, pack_rows
+from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
@@ -34,8 +35,6 @@ FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
 TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
 BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
-ROUNDING_SLACK: Final = 1e-9
-"""Share of a step that a float's last bits may be off before it is rounded."""
 OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
 STAGGER_COST: Final = figure_of("layout.block.stagger_cost")
 HEADER_FOR_SPACING: Final = figure_of("layout.block.header_for_spacing")

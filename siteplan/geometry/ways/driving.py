@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.raster import Raster, rastered
@@ -143,7 +144,7 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     poses, before, bins = search.explore(gates)
     cells_reached = bins // HEADINGS
     area = cells.area_of(np.unique(cells_reached)).intersection(clear)
-    return Reach(_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
+    return Reach(joined_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -169,8 +170,8 @@ class _Search:
     def of(free: BaseGeometry, vehicle: Vehicle, cells: Raster) -> _Search:
         """Search over the poses of a body on free ground."""
         fine = Raster.over(free, FINEST_PIXEL, MOST_PIXELS)
-        # four discs to a width reach beyond the body's sides by a hundredth or so of its width, a
-        # single one by much
+        # four discs to a width reach beyond the sides by 1.5 % of it: sqrt(1 + 1/16) over 2, less
+        # 1/2
         count = max(2, math.ceil(vehicle.length / vehicle.width * 4))
         part = vehicle.length / count
         radius = math.hypot(vehicle.width / 2, part / 2)
@@ -343,7 +344,7 @@ def _turned(angles: Floats, rise: Floats, vehicle: Vehicle, sign: float) -> Floa
 
 def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | None:
     """Shortest line in a corridor from one point to another; None where there is none."""
-    corridor = _polygons(corridor)
+    corridor = joined_polygons(corridor)
     if corridor.is_empty:
         return None
     ends = [shapely.shortest_line(corridor, shapely.Point(spot)).coords[0] for spot in (start, end)]
@@ -365,8 +366,3 @@ def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | No
                 trail.append(int(before[0, trail[-1]]))
             return LineString(graph.points[trail[::-1]])
     return None
-
-
-def _polygons(shape: BaseGeometry) -> BaseGeometry:
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.union_all(parts)

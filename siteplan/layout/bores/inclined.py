@@ -21,7 +21,8 @@ from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
+from siteplan.layout.bores.upright import depth_of_each, too_deep
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import SHALLOW_M, Bore
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Layout
@@ -80,7 +81,7 @@ def lay_out_pad(
     """
     assert options.pad is not None
     area = reachable_area(ground)
-    needed = options.count or bores_needed(required_m, options.depth_most_m)
+    needed = options.count or elements_needed(required_m, options.depth_most_m)
     fan = _largest_fan(_Search.of(ground, area, under, options), options, required_m, needed)
     bores = _bores(fan, options, required_m, ground.unit) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None

@@ -107,7 +107,6 @@ def _equal_shares(
     for number in dict.fromkeys(numbers):
         share = target_m / number
         enough = open_ & (field.lengths >= share - 1e-9)
-        # that is the field itself
         alike = enough.all() and number == fewest
         if share >= shortest_m and number <= enough.sum() and not alike:
             reach = np.where(enough[:, None], field.reach, math.inf)
