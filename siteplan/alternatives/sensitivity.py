@@ -59,6 +59,8 @@ def _change(site: Site, layout: Layout, move: Move, factor: float, base: float) 
     changed = move(site.exchanger, factor)
     bores = layout.of(Bore)
     if move is _with_spacing:
+        # the field is stretched and not laid out again: else a jump of the layout would hide the
+        # figure's share
         bores = tuple(replace(bore, x_m=factor * bore.x_m, y_m=factor * bore.y_m) for bore in bores)
     flow = layout.piping.hydraulics if layout.piping is not None else None
     try:

@@ -210,6 +210,8 @@ def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> Reaso
     """
     machine = ground.machine
     size = reason("machine-size", width_m=machine.width_m, length_m=machine.length_m)
+    # what the machine cannot pass stands beside the shortest way to what it misses: other
+    # obstacles on the lot are true, and no reason
     line = shapely.shortest_line(ground.area, missed)
     if ground.area.is_empty or line is None:
         return reason("machine-not-onto-lot", machine=machine.kind, size=size)

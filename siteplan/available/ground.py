@@ -131,6 +131,7 @@ def _coil_water(
     if not deep:
         return ()
     reach = options.coil_diameter_m / 2
+    # the whole coil lies in deep water, not its centre only
     inside = [keep_inside(shape, reach) for _, shape in deep]
     shore = keep_inside(pond.shape, options.shore_m + reach)
     water = shapely.union_all(inside).intersection(shore).intersection(area.shape)

@@ -43,6 +43,8 @@ def required_pond(
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, circuit_flow_m3s)
         water = options.coldest_c if way == "heating" else options.warmest_c
+        # no length of pipe helps where the water is on the wrong side of the fluid: told before
+        # dividing by it
         if (water <= side.mean_c) == (way == "heating"):
             raise ValueError(_no_difference(way, water, side.mean_c, unit))
         flow = pond_flow(PondPipe(pipe.outer_m, side.resistance), water, side.mean_c)
@@ -94,6 +96,8 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
     seasons = []
     for way in directions(energy):
         change = fluid.heating_drop_k if way == "heating" else fluid.cooling_rise_k
+        # more flow would mend it, but how far the water is cooled is the designer's choice: so it
+        # is asked
         if way == "heating" and ground - change < LEAVES_C:
             raise ValueError(
                 f"well water of {format_temperature(ground, unit)} would freeze when it is cooled "

@@ -69,6 +69,8 @@ def pulses_of(energy: Energy, direction: Direction) -> Pulses:
     else:
         peak = loads.cooling_w * ground_share(energy, "cooling")
         hardest, net = given * loads.cooling_month, given - drawn
+    # a month's mean above the design load is a fault of rough full-load hours, not a flow that can
+    # last
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
 
 

@@ -119,6 +119,7 @@ def _longest_arc(
         arc = _arc_through(points[here : end + 1], left=bool(turns[here + 1] > 0))
         if arc is None:
             break
+        # not yet an arc worth staking, but it may become one with more chords: go on
         if abs(arc.turn_deg) >= LEAST_TURN_DEG and arc.radius_m <= most_radius_m:
             longest, best = arc, end
         end += 1
@@ -146,6 +147,7 @@ def _arc_through(points: Points, *, left: bool) -> Arc | None:
     normal = np.array([-chord[1], chord[0]]) / width
     away = points[1:-1] - middle
     aside = away @ normal
+    # points on the chord lie on no circle
     if float((aside**2).sum()) < 1e-12:
         return None
     excess = (away**2).sum(axis=1) - (width / 2) ** 2

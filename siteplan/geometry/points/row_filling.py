@@ -96,6 +96,8 @@ def independent_groups(chords: Chords, spacing: float) -> Integers:
     here = np.arange(count)
     step = int(chords.row.max(initial=0) - chords.row.min(initial=0)) + 2
     key = chords.family * step + (chords.row - chords.row.min(initial=0))
+    # in neighbouring rows points stand half a spacing aside, so that half of it is enough between
+    # pieces
     pairs = []
     for next_row, gap in ((0, spacing), (1, spacing / 2)):
         first = np.searchsorted(key, key + next_row, side="left")

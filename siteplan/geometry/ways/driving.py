@@ -294,6 +294,7 @@ def _edge_directions(free: BaseGeometry) -> list[float]:
     for ring in shapely.get_rings(shapely.get_parts(free)):
         steps = np.diff(shapely.get_coordinates(ring), axis=0)
         for (dx, dy), length in zip(steps, np.hypot(steps[:, 0], steps[:, 1]), strict=True):
+            # arcs drawn with chords would fill all directions; a body runs along walls and drives
             if length < LONG_EDGE:
                 continue
             angle = math.atan2(dy, dx) % math.pi

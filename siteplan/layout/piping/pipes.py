@@ -287,6 +287,7 @@ def _hydraulics(
         (pressure_drop(pipe, sizing.each_m3s, circuit.length_m, sizing.state), header_drop(node))
         for circuit, node in zip(made.circuits, made.nodes, strict=True)
     ]
+    # the pump must serve the worst path; the easiest tells how much its circuit would take from it
     worst, easiest = max(drops, key=sum), min(drops, key=sum)
     return Hydraulics(
         flow_m3s=known[0],

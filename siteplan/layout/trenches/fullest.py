@@ -205,5 +205,7 @@ def _along(curves: Sequence[LineString], rule: FieldRule) -> Lines:
     return [
         short
         for piece in kept_apart(pieces, spacing, shortest_m=least)
+        # cut to length only after all keep apart: a cut leaves a gap, which another line must not
+        # have needed
         for short in cut_to(piece, spacing, shortest_m=least, longest_m=rule.rows.longest_m)
     ]
