@@ -89,7 +89,7 @@ def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding
     asked = options.count is not None or options.grid is not None
     if not asked or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
         return
-    enough = bores_needed(required_m, options.depth_most_m)
+    enough = elements_needed(required_m, options.depth_most_m)
     if enough < bores:
         share = math.ceil(required_m / bores / TOLERANCE) * TOLERANCE
         yield Finding(

@@ -120,8 +120,8 @@ def _cover(options: HorizontalOptions) -> Iterator[Finding]:
 def climate_of(year: GroundYear) -> Climate | None:
     """The year at the surface; None where it is not stated."""
     stated = (year.temperature_c, year.swing_k, year.coldest_day, year.diffusivity_m2s)
-    found = [one for one in stated if one is not None]
-    return Climate(*found) if len(found) == len(stated) else None
+    known = [figure for figure in stated if figure is not None]
+    return Climate(*known) if len(known) == len(stated) else None
 
 
 def _year(site: Site, options: HorizontalOptions) -> Iterator[Finding]:

@@ -130,7 +130,7 @@ def _clearance(line: Feature) -> Reason:
 def _near_lines(site: Site, layout: Layout, rig: RigOptions) -> Iterator[Finding]:
     """Where a raised mast is higher than a power line is away: no rule forbids it."""
     for line in site.of_kind(OVERHEAD):
-        away = [(gap(one.footprint, line.shape).distance, one.id) for one in layout.new]
+        away = [(gap(element.footprint, line.shape).distance, element.id) for element in layout.new]
         distance, name = min(away)
         if distance < rig.mast_m:
             yield Finding(

@@ -66,7 +66,7 @@ def _unbalanced(layout: Layout, piping: Piping) -> Iterator[Finding]:
     balance = piping.balance
     if balance is None or balance.share <= BALANCED + 1e-9:
         return
-    low, high = (pick(one.length_m for one in layout.circuits) for pick in (min, max))
+    low, high = (pick(circuit.length_m for circuit in layout.circuits) for pick in (min, max))
     yield Finding(
         UNEVEN,
         measured_m=high,
@@ -107,7 +107,9 @@ def needs_fitting(trench: Trench, size: str) -> bool:
 
 def _returns(layout: Layout) -> Iterator[Finding]:
     size = layout.circuits[0].pipe
-    narrow = [one for one in layout.of(Trench) if one.pipes > 1 and needs_fitting(one, size)]
+    narrow = [
+        trench for trench in layout.of(Trench) if trench.pipes > 1 and needs_fitting(trench, size)
+    ]
     if not narrow:
         return
     pipe = pipes()[size]
@@ -144,7 +146,7 @@ def _flow(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
 def _livelier(site: Site, layout: Layout, piping: Piping) -> Reason:
     series = site.exchanger.piping.circuits.bores + 1
     limit = piping.balance.limit_m if piping.balance is not None else 0.0
-    longest = max(one.length_m for one in layout.circuits)
+    longest = max(circuit.length_m for circuit in layout.circuits)
     if layout.of(Bore) and longest / (series - 1) * series <= limit:
         return reason("join-in-series", series=series)
     ways = [reason("more-flow"), reason("thinner-fluid")]

@@ -67,7 +67,7 @@ def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Findi
 
 def _length_is_shared(site: Site) -> bool:
     wanted = site.exchanger
-    measured = [options_of(wanted, one.name) for one in loop_types().values() if not one.flow]
+    measured = [options_of(wanted, loop.name) for loop in loop_types().values() if not loop.flow]
     own = [options is not None and options.length is not None for options in measured]
     return wanted.system is None and not all(own)
 
@@ -89,12 +89,12 @@ def _approvals(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
             continue
         for feature in site.features:
             for rule in rules.approvals(part, feature):
-                found = gap(shapely.union_all(bodies), feature.shape)
-                if found.distance < rule.distance_m:
+                nearest = gap(shapely.union_all(bodies), feature.shape)
+                if nearest.distance < rule.distance_m:
                     yield Finding(
                         "approval",
                         subject=feature.id,
-                        measured_m=found.distance,
+                        measured_m=nearest.distance,
                         required_m=rule.distance_m,
                         rule=_name(rule),
                         values={
@@ -178,7 +178,7 @@ def _digging(site: Site, layout: Layout) -> Iterator[Finding]:
 
 def _passing_under(site: Site, layout: Layout) -> Iterator[Finding]:
     """What lies above an inclined bore, and how deep the bore is there."""
-    leaning = [one for one in layout.elements if one.tilt_deg]
+    leaning = [element for element in layout.elements if element.tilt_deg]
     for bore in leaning:
         slope = math.tan(math.radians(bore.tilt_deg))
         for feature in site.features:

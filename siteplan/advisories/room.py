@@ -46,7 +46,7 @@ def _one_at_a_time(options: HorizontalOptions) -> Iterator[Finding]:
 def _no_room(
     site: Site, options: HorizontalOptions, trenches: Sequence[Trench]
 ) -> Iterator[Finding]:
-    walls = shapely.union_all([one.shape for one in site.of_kind("building")])
+    walls = shapely.union_all([building.shape for building in site.of_kind("building")])
     open_ground = site.parcel.difference(walls)
     full = strip_width(options) / 2 + SPOIL_SETBACK_M + heap_width(options)
     all_lacks = [(spoil_lacks(trench, open_ground, full), trench.id) for trench in trenches]

@@ -44,8 +44,10 @@ def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
     machine = machine_of(lot.site, drawn.system)
     if machine is None or drawn.layout is None or drawn.layout.access is None:
         return None
+    # the machine took nothing from this lot: a smaller one would give nothing back
     if not drawn.layout.access.because:
         return None
+    # the largest first: the driller keeps as much of the rig as the lot lets
     for size in SMALLER if machine.kind == "rig" else SMALLER_EXCAVATORS:
         if size.width_m > machine.width_m - TOLERANCE:
             continue

@@ -109,6 +109,7 @@ def weigh(
     progress: Callable[[str], None] = lambda _: None,
 ) -> Weighing:
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
+    # nothing to compare rules by: only whole trials can say what would help
     if drawn.layout is None or drawn.required is None or _uncounted(lot.site, drawn.system):
         smaller = _smaller_rig(lot, drawn) if not drawn.fits else ()
         return Weighing(drawn.system, (), (*_other_types(trials, drawn), *smaller))
@@ -159,6 +160,8 @@ def _without(rules: RuleSet, rule: Rule) -> RuleSet:
 def _remedies(
     lot: PreparedLot, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
 ) -> Iterator[Remedy]:
+    # what costs nothing comes first: a type that fits, then a smaller machine, then closer or
+    # deeper, and last what an authority must allow
     yield from _other_types(trials, drawn)
     yield from _smaller_rig(lot, drawn)
     required = drawn.required.length_m if drawn.required else 0.0
@@ -204,11 +207,11 @@ def _nearer(lot: PreparedLot, system: System, required: float) -> Iterator[Remed
         return try_system(_spaced(lot, system, spacing), system).fits
 
     step = unit.remedy_step_m
-    found = _nearest_step(now, floor, step, holds)
-    if found is not None and fits(found):
+    nearest = _nearest_step(now, floor, step, holds)
+    if nearest is not None and fits(nearest):
         # above what straight rows hold, a whole trial may still place bores freely
-        found = _nearest_step(now, found + step, step, fits) or found
-        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=found, now_m=now))
+        nearest = _nearest_step(now, nearest + step, step, fits) or nearest
+        yield Remedy(system, "spacing", reason("nearer-together", spacing_m=nearest, now_m=now))
 
 
 def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
@@ -226,6 +229,7 @@ def _deeper(lot: PreparedLot, system: System, required: float) -> Iterator[Remed
     if not _of_bores(system):
         return
     options = lot.site.exchanger.vertical
+    # as many bores as have room, each deeper: the number is the lot's limit, the depth the rig's
     bores = round(capacity_of(lot, system) / options.depth_most_m)
     if options.grid is not None:
         bores = options.grid.rows * options.grid.columns
@@ -282,6 +286,7 @@ def _inclined(lot: PreparedLot, system: System, required: float) -> Iterator[Rem
         return
     if not _of_bores(system) or options.pad is not None or options.grid is not None:
         return
+    # upright as far as can be: each degree makes drilling harder
     for tilt in PAD_TILTS_DEG:
         pad = replace(default_pad(), tilt_deg=tilt)
         leaning = replace(lot.site.exchanger, vertical=replace(options, pad=pad))
@@ -316,13 +321,14 @@ def _variance(lot: PreparedLot, cost: Cost, system: System, *, required: float) 
     def holds(distance: float) -> bool:
         return has_room(lot.with_rules(lot.rules.relaxed(rule, distance)), system, required)
 
-    found = _nearest_step(rule.distance_m, 0.0, lot.site.unit.remedy_step_m, holds)
-    if found is None:
+    nearest = _nearest_step(rule.distance_m, 0.0, lot.site.unit.remedy_step_m, holds)
+    if nearest is None:
         return
-    if try_system(lot.with_rules(lot.rules.relaxed(rule, found)), system).fits:
+    # room in straight rows is a cheap screening: only a whole trial with the check is a promise
+    if try_system(lot.with_rules(lot.rules.relaxed(rule, nearest)), system).fits:
         change = reason(
             "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
-            distance_m=found,
+            distance_m=nearest,
             usual_m=rule.distance_m,
             printed=rule.printed,
             kind=rule.subject,

@@ -78,11 +78,6 @@ def machine_ground(
     return _ground_of(site, machine_of(site, system), Memory() if memory is None else memory)
 
 
-def rig_ground(site: Site) -> MachineGround | None:
-    """Ground that a drill rig can reach on a site, see `machine_ground`."""
-    return _ground_of(site, site.exchanger.rig, Memory())
-
-
 def _ground_of(
     site: Site, machine: Machine | None, memory: Memory, *, shuns: bool = False
 ) -> MachineGround | None:
@@ -105,11 +100,14 @@ def _machine_ground(
     frontage = frontage_of(parcel, features, machine)
     if frontage.is_empty:
         return None
+    # without ground before the lot a machine would have to appear on its edge, and could not turn
+    # in
     apron = apron_of(parcel, frontage, APRON * machine.length_m)
-    on_lot = [one.shape for one in features if one.kind == "street"]
+    on_lot = [street.shape for street in features if street.kind == "street"]
     before = apron.difference(parcel)
-    gates = shapely.union_all([before, *(grow(one, machine.width_m) for one in on_lot)])
-    lines = [one.shape for one in features if one.kind == OVERHEAD and shuns]
+    # it starts on the street, lined up any way: what it needs to turn in lies outside the lot
+    gates = shapely.union_all([before, *(grow(street, machine.width_m) for street in on_lot)])
+    lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
     taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
     solid = shapely.union_all(taken)
     open_ground = shapely.union_all([parcel, apron])
@@ -124,8 +122,9 @@ def _machine_ground(
 def _within_boom(standing: BaseGeometry, open_ground: BaseGeometry, boom_m: float) -> BaseGeometry:
     """Ground that a bucket gets to, without what lies behind an obstacle."""
     dug = standing.buffer(boom_m).intersection(open_ground)
-    parts = [one for one in shapely.get_parts(dug) if one.intersects(standing)]
-    return shapely.union_all([one for one in parts if one.geom_type == "Polygon"])
+    # near enough for the boom, but a house or pond lies between
+    parts = [part for part in shapely.get_parts(dug) if part.intersects(standing)]
+    return shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
 
 
 def obstacle_of(feature: Feature) -> BaseGeometry:
@@ -149,7 +148,8 @@ def way_in(
 
     It passes under a power line only where there is no other way.
     """
-    new = [one for one in elements if not one.existing]
+    new = [element for element in elements if not element.existing]
+    # first round the power lines: passing under them is a hazard, so only where it must be
     if site.of_kind(OVERHEAD):
         memory = Memory() if memory is None else memory
         round_them = _ground_of(site, ground.machine, memory, shuns=True)
@@ -163,9 +163,13 @@ def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> Line
     if isinstance(ground.machine, ExcavatorOptions):
         return _way_to_dig(site, ground.reach, elements, ground.machine.boom_m)
     reach = ground.reach
-    steps = [(reach.steps_to(one.x_m, one.y_m), number) for number, one in enumerate(elements)]
-    found = sorted((step, number) for step, number in steps if step is not None)
-    for _, number in found:
+    steps = [
+        (reach.steps_to(element.x_m, element.y_m), number)
+        for number, element in enumerate(elements)
+    ]
+    # the element reached first has the shortest way in, which is the one to draw
+    reached = sorted((step, number) for step, number in steps if step is not None)
+    for _, number in reached:
         way = reach.way_to(elements[number].x_m, elements[number].y_m)
         if way is not None:
             return _on_the_lot(site, way)
@@ -174,11 +178,12 @@ def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> Line
 
 def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: float) -> LineString:
     """Way to the first place from which the boom gets to a trench."""
-    shape = shapely.union_all([one.footprint for one in elements])
+    shape = shapely.union_all([element.footprint for element in elements])
     _, first = np.unique(reach.cells, return_index=True)
     spots = reach.poses[np.sort(first)]
     shapely.prepare([shape, reach.area])
     points = shapely.points(spots)
+    # a bucket reaches where the tracks do not: the way ends where the boom is long enough
     near = shapely.dwithin(shape, points, boom_m) & shapely.dwithin(reach.area, points, TOLERANCE)
     for x, y in spots[near]:
         way = reach.way_to(float(x), float(y))
@@ -205,6 +210,8 @@ def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> Reaso
     """
     machine = ground.machine
     size = reason("machine-size", width_m=machine.width_m, length_m=machine.length_m)
+    # what the machine cannot pass stands beside the shortest way to what it misses: other
+    # obstacles on the lot are true, and no reason
     line = shapely.shortest_line(ground.area, missed)
     if ground.area.is_empty or line is None:
         return reason("machine-not-onto-lot", machine=machine.kind, size=size)

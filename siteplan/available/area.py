@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
@@ -93,10 +94,11 @@ def available_area(
     # of a sloped trench the strip keeps the distance: the limit is where its edge may lie
     upright = replace(rules, measuring=replace(rules.measuring, strip_m=0.0))
     named = tuple(_keep_outs(site, upright, part, 0.0, memory))
+    # worked out once where both are the same, as for most parts they are
     same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
     widened = named if same else tuple(_keep_outs(site, rules, part, reach_m, memory))
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
-    return AvailableArea(part, polygons_of(site.parcel.difference(taken)), named)
+    return AvailableArea(part, joined_polygons(site.parcel.difference(taken)), named)
 
 
 def area_below(
@@ -123,7 +125,7 @@ def area_below(
                 shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
                 reach = reach_m + rules.measuring.extra(rule, "bore", reach_m)
                 taken.append(memory.of(grow, shape, rule.distance_m + reach))
-    return polygons_of(site.parcel.difference(shapely.union_all(taken)))
+    return joined_polygons(site.parcel.difference(shapely.union_all(taken)))
 
 
 def header_area(
@@ -157,14 +159,17 @@ def header_area(
         if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
     ]
     walls = [feature.shape for feature in site.of_kind("building")]
+    # a trench along a wall loosens what its footing stands on: the header comes near only at a
+    # door
     gaps = shapely.union_all([memory.of(grow, wall, WALL_GAP_M) for wall in walls])
     doors = shapely.union_all(
         [memory.of(grow, entry.point, ENTRY_REACH_M) for entry in wall_entries(site)]
     )
     blocked = shapely.union_all([*kept, *solid])
     open_ground = site.parcel.difference(shapely.union_all([blocked, gaps]))
+    # the doorway opens the gap at the wall, never what a rule or a solid thing keeps
     approach = doors.intersection(site.parcel).difference(blocked)
-    return polygons_of(shapely.union_all([open_ground, approach]))
+    return joined_polygons(shapely.union_all([open_ground, approach]))
 
 
 def wall_entries(site: Site) -> tuple[Entry, ...]:
@@ -239,12 +244,6 @@ def _solid_for_header(site: Site, point: shapely.Point, named: set[str]) -> Iter
         distance = float(feature.shape.distance(point))
         if distance < asked - TOLERANCE or feature.shape.contains(point):
             yield Reason(feature.id, distance, None, asked)
-
-
-def polygons_of(shape: BaseGeometry) -> BaseGeometry:
-    """Polygons of a shape: overlays leave stray points and lines behind."""
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.union_all(parts) if parts else shapely.MultiPolygon()
 
 
 def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:

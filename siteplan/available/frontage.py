@@ -41,6 +41,7 @@ def frontage_of(parcel: Polygon, features: Sequence[Feature], machine: Machine) 
     a driveway leads out over it.
     """
     line = parcel.exterior
+    # somebody who names gates knows the fence: nothing is guessed beside them
     if machine.gates:
         gates = shapely.union_all([grow(Point(gate), machine.width_m) for gate in machine.gates])
         return _lines(line.intersection(gates))
@@ -60,6 +61,8 @@ def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeo
             near, far = part.coords[0], part.coords[-1]
             if math.dist(near, far) > TOLERANCE:
                 pieces.append(_strip(np.array([near, far]), out, depth_m))
+    # at a corner to two streets strips leave a wedge, which a machine turning in would have to
+    # cross
     pieces += _corners(ring, frontage, depth_m)
     return shapely.union_all(pieces)
 
@@ -77,12 +80,16 @@ def _facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
     outward = ((steps * _outwards(ends - starts)).sum(axis=1)) >= away * math.cos(
         math.radians(FACING_DEG)
     )
-    found = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
-    return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[found]))
+    # a street drawn as its centre line lies half a right of way off; a side that is turned away
+    # from it does not open to it however near it is
+    fronting = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
+    return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[fronting]))
 
 
 def _driven_over(parcel: Polygon, features: Sequence[Feature]) -> Iterator[BaseGeometry]:
     """Pieces of the property line under driveways that lead out."""
+    # a driveway drawn to the line or a hair over it may end at a neighbour's fence: only one that
+    # goes on leads out
     beyond = grow(parcel, DRIVE_OUT_M)
     for drive in features:
         if drive.kind != "driveway" or drive.shape.difference(beyond).is_empty:
@@ -132,5 +139,5 @@ def _runs_through(piece: BaseGeometry, corner: NDArray[np.float64]) -> bool:
 
 def _lines(shape: BaseGeometry) -> BaseGeometry:
     """Lines of a shape, joined where they meet."""
-    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "LineString"]
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "LineString"]
     return shapely.line_merge(shapely.union_all(parts))

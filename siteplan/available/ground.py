@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.area import AvailableArea, KeepOut, polygons_of, wall_entries
+from siteplan.available.area import AvailableArea, KeepOut, wall_entries
 from siteplan.available.prepared import PreparedLot, reach_of
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
@@ -94,7 +95,7 @@ def ground_of_bores(lot: PreparedLot) -> Prepared:
 def _within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseGeometry:
     """The part of an area where the loop type's machine can work, where that is known."""
     ground = lot.machine_ground(system)
-    return area if ground is None else polygons_of(area.intersection(ground.area))
+    return area if ground is None else joined_polygons(area.intersection(ground.area))
 
 
 def ground_of_coils(lot: PreparedLot) -> Prepared:
@@ -130,6 +131,7 @@ def _coil_water(
     if not deep:
         return ()
     reach = options.coil_diameter_m / 2
+    # the whole coil lies in deep water, not its centre only
     inside = [keep_inside(shape, reach) for _, shape in deep]
     shore = keep_inside(pond.shape, options.shore_m + reach)
     water = shapely.union_all(inside).intersection(shore).intersection(area.shape)

@@ -21,7 +21,7 @@ TOUCH_M: Final = 0.02
 
 def crossover_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     """Loose ends of crossovers, another trench or crossover in the way, a forbidden crossing."""
-    trenches = {one.id: one for one in layout.of(Trench)}
+    trenches = {trench.id: trench for trench in layout.of(Trench)}
     taken = [name for crossover in layout.crossovers for name in crossover.trenches]
     for crossover in layout.crossovers:
         ends = (crossover.line.coords[0], crossover.line.coords[-1])

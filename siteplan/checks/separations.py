@@ -91,6 +91,7 @@ def separations(
     """
     rows: dict[tuple[Part, str, str, str], Separation] = {}
     for row in _measured(site, layout, rules, Memory() if memory is None else memory):
+        # one row a rule: hundreds of bores by dozens of features would bury the pair that matters
         key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row

@@ -33,16 +33,20 @@ def wished(site: Site, layout: Layout) -> Iterator[Separation]:
         yield from _leaning(site, layout.of(Bore))
         return
     center = site.unit.center
-    least, words = (
+    least, asked = (
         apart_of(site.exchanger, layout.system),
         layout.loop.asked.format(center=center),
     )
-    pair = _nearest_pair(layout) if words else None
+    pair = _nearest_pair(layout) if asked else None
     if pair is not None:
-        first, second, found = pair
+        first, second, measured = pair
         if layout.loop.edge_to_edge:
-            found = Gap(found.distance - first.reach_m - second.reach_m, found.start, found.end)
-        yield _row(first.part, first.id, second.id, (_rule(site, first.kind, least, words), found))
+            measured = Gap(
+                measured.distance - first.reach_m - second.reach_m, measured.start, measured.end
+            )
+        yield _row(
+            first.part, first.id, second.id, (_rule(site, first.kind, least, asked), measured)
+        )
     yield from _shores(site, layout)
 
 
@@ -53,22 +57,22 @@ def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
         return
     line = site.parcel.boundary
     gaps = [(gap(bore.course, line, reach=bore.reach_m), bore) for bore in bores]
-    found, bore = min(gaps, key=lambda pair: pair[0].distance)
-    words = "[vertical.pad] line, along the whole bore"
-    whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, words)
-    yield _row(bore.part, bore.id, "parcel", (whole, found))
+    least, bore = min(gaps, key=lambda pair: pair[0].distance)
+    asked = "[vertical.pad] line, along the whole bore"
+    whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, asked)
+    yield _row(bore.part, bore.id, "parcel", (whole, least))
     pairs = list(combinations(bores, 2))
     if not pairs:
         return
-    for which, subject, wanted_m, words in (
+    for which, subject, wanted_m, asked in (
         (0, ANYWHERE_APART, options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
         (1, APART_ON_AVERAGE, options.spacing_m, "[vertical] spacing, over the depth"),
     ):
         first, second = min(pairs, key=lambda pair: apart(*pair)[which])
         ends = ((first.x_m, first.y_m), (second.x_m, second.y_m))
-        found = Gap(apart(first, second)[which], *ends)
-        rule = _rule(site, subject, wanted_m, words)
-        yield _row(first.part, first.id, second.id, (rule, found))
+        between = Gap(apart(first, second)[which], *ends)
+        rule = _rule(site, subject, wanted_m, asked)
+        yield _row(first.part, first.id, second.id, (rule, between))
 
 
 def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
@@ -80,6 +84,7 @@ def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
         pairs = [(i, j) for j in range(len(elements)) for i in range(j)]
     else:
         places = np.array([(element.x_m, element.y_m) for element in elements])
+        # the nearest pair is among near neighbours: all pairs of hundreds of bores would be slow
         _, near = cKDTree(places).query(places, k=min(len(elements), NEAREST))
         pairs = sorted(
             {
@@ -90,8 +95,8 @@ def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
             }
         )
     gaps = [(gap(elements[i].axis, elements[j].axis), i, j) for i, j in pairs]
-    found, i, j = min(gaps, key=lambda one: one[0].distance)
-    return elements[i], elements[j], found
+    nearest, i, j = min(gaps, key=lambda pair: pair[0].distance)
+    return elements[i], elements[j], nearest
 
 
 def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
@@ -103,9 +108,9 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     ]
     if not rows:
         return
-    coil, found = min(rows, key=lambda row: row[1].distance)
+    coil, to_shore = min(rows, key=lambda row: row[1].distance)
     rule = _rule(site, "shore", site.exchanger.pond.shore_m, "[pond] shore, from the coil's edge")
-    yield _row("coil", coil.id, coil.pond, (rule, found))
+    yield _row("coil", coil.id, coil.pond, (rule, to_shore))
     shallow = min((coil for coil, _ in rows), key=lambda coil: coil.water_depth_m)
     wanted = site.exchanger.pond.water_depth_m
     rule = _rule(site, "water depth", wanted, "[pond] water_depth, at the lowest level")
@@ -114,18 +119,18 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     yield _row("coil", shallow.id, shallow.pond, (rule, depth))
 
 
-def _rule(site: Site, subject: str, distance_m: float, words: str) -> Rule:
+def _rule(site: Site, subject: str, distance_m: float, asked: str) -> Rule:
     return Rule(
-        id=words.partition(",")[0],
+        id=asked.partition(",")[0],
         subject=subject,
         parts=(),
         distance_m=distance_m,
         printed=format_length(distance_m, site.unit),
         book=OWN_BOOK,
-        source=words,
+        source=asked,
     )
 
 
 def _row(part: Part, element: str, feature: str, measured: tuple[Rule, Gap]) -> Separation:
-    rule, found = measured
-    return Separation(part, element, feature, rule, found.distance, found.start, found.end)
+    rule, shortest = measured
+    return Separation(part, element, feature, rule, shortest.distance, shortest.start, shortest.end)

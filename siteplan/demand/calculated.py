@@ -114,6 +114,8 @@ def calculate_bores(
         The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
     """
     distances, ground = distances_of(bores), energy.earth.temperature_c
+    # both directions: the one that asks for more decides, and which it is depends on ground and
+    # fluid
     seasons = []
     for way in directions(energy):
         side = fluid_side(energy, way, u_bend_pipe(energy), flows)
@@ -142,6 +144,8 @@ def distances_of(bores: Sequence[Bore]) -> Floats:
     between = np.zeros((len(bores), len(bores), 3))
     between[..., :2] = tops[None, :] - tops[:, None]
     apart = ways[None, :] - ways[:, None]
+    # bores that fan out part with depth: their collars' distance would make them neighbours they
+    # are not
     mean = mean_gap(between, apart, min(bore.depth_m for bore in bores))
     return np.asarray(squareform(mean, checks=False))
 

@@ -44,6 +44,8 @@ def required_pond(
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, flows)
         water = options.coldest_c if way == "heating" else options.warmest_c
+        # no length of pipe helps where the water is on the wrong side of the fluid: told before
+        # dividing by it
         if (water <= side.mean_c) == (way == "heating"):
             raise ValueError(_no_difference(way, water, side.mean_c, unit))
         flow = pond_flow(PondPipe(pipe.outer_m, side.resistance), water, side.mean_c)

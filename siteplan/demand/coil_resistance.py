@@ -118,6 +118,7 @@ def _own(coil: BuriedCoil, reach_m: float | None) -> float:
 
 def _between(coil: BuriedCoil, shift_m: float, reach_m: float | None) -> float:
     """Mean of one over the distance, from a ring to another and to that one's image [1/m]."""
+    # rings that overlap have points close to one another, where a coarse sum is far off
     near = shift_m < coil.shape.diameter_m + 4 * coil.radius_m
     points = coil.points(FINE if near else COARSE)
     others = points + np.array([shift_m, 0.0, 0.0])

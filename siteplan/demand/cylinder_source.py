@@ -1,7 +1,7 @@
 """Response of the ground to a steady heat flow from a long bore: the cylindrical source.
 
-Source: H. S. Carslaw and J. C. Jaeger, Conduction of Heat in Solids, 1959, section 13.5 (from
-memory); the same problem is tabulated as pD(tD) by A. F. van Everdingen and W. Hurst, Trans. AIME
+Source: H. S. Carslaw and J. C. Jaeger, Conduction of Heat in Solids, 1959, section 13.5 (not
+seen); the same problem is tabulated as pD(tD) by A. F. van Everdingen and W. Hurst, Trans. AIME
 186 (1949) 305-324, and G = pD / (2 pi).
 """
 

@@ -74,6 +74,7 @@ def line_response(distance_m: Floats, line: Line) -> Floats:
     from scipy.integrate import quad_vec  # noqa: PLC0415
 
     start = 1.0 / math.sqrt(4.0 * line.diffusivity_m2s * line.time_s)
+    # the nearest distance sets the end for all: the integrand of the others is nothing long before
     end = max(FARTHEST / float(distance.min()), 2.0 * start)
 
     def integrand(log_s: float) -> Floats:
@@ -81,6 +82,7 @@ def line_response(distance_m: Floats, line: Line) -> Floats:
         images = _images(line.length_m * s, line.top_m * s) / (line.length_m * s)
         return np.exp(-((distance * s) ** 2)) * images
 
+    # in the logarithm, as it runs over many powers of ten: equal steps would miss one end
     total, _ = quad_vec(integrand, math.log(start), math.log(end), epsabs=1e-10, epsrel=1e-9)
     return np.asarray(total / 2.0)
 
@@ -115,6 +117,7 @@ def neighbours_response(distances_m: Floats, line: Line) -> float:
     if len(distances_m) == 0:
         return 0.0
     bores = len(squareform(distances_m))
+    # on a grid most pairs have one of a few distances
     distinct, times = np.unique(np.round(distances_m, 6), return_counts=True)
     responses = _responses(np.maximum(distinct, 1e-3), line)
     return float(2.0 * (responses * times).sum() / bores)
@@ -126,6 +129,8 @@ def _responses(distance: Floats, line: Line) -> Floats:
     # loads slowly, and only a calculated length needs it
     from scipy.interpolate import PchipInterpolator  # noqa: PLC0415
 
+    # in a free field all distances differ: an integral for each would be dear, and the response is
+    # smooth
     knots = np.geomspace(distance[0], distance[-1], MOST_EXACT)
     values = line_response(knots, line)
     inner = np.log(np.clip(distance, knots[0], knots[-1]))

@@ -118,6 +118,7 @@ def required_of(
     if loop_type(system).flow:
         return _flow(exchanger, system, unit)
     options = options_of(exchanger, system)
+    # the designer's own figure wins: somebody answers for it
     given = (options.length if options is not None else None) or exchanger.length
     if given is not None:
         basis = f"{rough_length(given.length_m, unit, 'up')} given by {given.by}"
@@ -126,6 +127,7 @@ def required_of(
         calculated = _calculated(exchanger, system, unit, laid)
         if calculated is not None:
             return calculated
+    # screening last, and only what its figures were made for: of other trenches nothing is known
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
         return None
     table = _screening().get(system)

@@ -36,14 +36,19 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     """
     asked = required.length_m
     made = attempt(lot, system, asked)
+    # what somebody gave does not change with where bores stand
     if required.basis != "calculated" or loop_type(system).flow:
         return required, made
     for number in range(MOST_ROUNDS):
         required = required_there(lot.site, made) or required
+        # what is laid out counts, not what was asked for: whole feet and whole bores often hold
+        # the rest
         enough = made.layout.length_m >= required.length_m - TOLERANCE
         stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
         if enough or stopped or not made.layout.elements:
             break
+        # never less than before: a longer layout may need less (bores farther apart), a shorter
+        # one more, and the rounds would go to and fro for ever
         asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
         made = attempt(lot, system, asked)
     return required, made

@@ -44,25 +44,26 @@ def denser_kind(lot: PreparedLot, required_m: float, held_m: float) -> Denser | 
         not looked at.
     """
     wanted = lot.site.exchanger
-    for one in _denser(wanted.horizontal, required_m):
-        if one.length_m > held_m + TOLERANCE:
+    for denser in _denser(wanted.horizontal, required_m):
+        # the length that the lot holds hardly changes with the kind: no need to lay it out
+        if denser.length_m > held_m + TOLERANCE:
             continue
-        changed = lot.with_exchanger(replace(wanted, horizontal=_dug_as(wanted, one)))
-        if capacity_of(changed, "horizontal") >= one.length_m - TOLERANCE:
-            return one
+        changed = lot.with_exchanger(replace(wanted, horizontal=_dug_as(wanted, denser)))
+        if capacity_of(changed, "horizontal") >= denser.length_m - TOLERANCE:
+            return denser
     return None
 
 
 def _denser(options: HorizontalOptions, required_m: float) -> Iterator[Denser]:
     """Kinds with more pipe a metre than a trench has, least first; none wider than the spacing."""
     now = trench_kinds()[options.kind].pipe_per_m
-    for kind in sorted(trench_kinds().values(), key=lambda one: round(one.pipe_per_m, 6)):
+    for kind in sorted(trench_kinds().values(), key=lambda kind: round(kind.pipe_per_m, 6)):
         if kind.pipe_per_m > now + TOLERANCE and kind.width_m < options.spacing_m:
             yield Denser(kind, required_m * now / kind.pipe_per_m)
 
 
-def _dug_as(wanted: Exchanger, one: Denser) -> HorizontalOptions:
-    kind = one.kind
+def _dug_as(wanted: Exchanger, denser: Denser) -> HorizontalOptions:
+    kind = denser.kind
     return replace(
         wanted.horizontal,
         kind=kind.name,

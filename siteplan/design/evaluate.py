@@ -87,10 +87,12 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         required = required_of(site.exchanger, system, site.unit)
         if required is None:
             return _untried(system, None, stopped or _unsaid(site, system))
+        # after the length: a loop type that is ruled out is still told with what it would need
         stopped = stopped or record.stops(site, required)
         if stopped:
             return _untried(system, required, stopped)
         required, made = settled(lot, required, system)
+        # evenness last: it may change the trenches only where the length is settled
         even = evened(lot, required, made)
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=str(error)))
@@ -107,6 +109,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     if layout.by_hand:
         judged = with_all_broken(measured, site, layout, rules)
     findings = check_layout(site, layout, judged, required.length_m)
+    # a layout the engine believes in and the check refuses must never be drawn
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
@@ -142,8 +145,8 @@ def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     trenches = layout.of(Trench)
     names = balance.left_over if balance is not None else ()
     if trenches and layout.header is not None and not layout.circuits:
-        names = tuple(one.id for one in trenches)
-    dead = sum(one.length_m / one.pipes for one in trenches if one.id in names)
+        names = tuple(trench.id for trench in trenches)
+    dead = sum(trench.length_m / trench.pipes for trench in trenches if trench.id in names)
     if layout.obstacle or not dead or layout.length_m - dead >= required.length_m - TOLERANCE:
         return layout
     code = "pipe-without-return" if len(names) == 1 else "pipes-without-return"

@@ -61,16 +61,20 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     """
     first = Settled(lot, required, made)
     trenches = [trench.length_m for trench in made.layout.of(Trench)]
+    # a lot that is short of room has no trench to spare for evenness
     if not trenches or made.layout.obstacle or len(trenches) > MANY:
         return first
     known = _warnings(first)
     if UNEVEN not in known:
         return first
+    # cutting what is laid out keeps rows and header as they are; trenches of one length are
+    # another field, so that comes second
     tries = chain(
         (_levelled(first, share) for share in SPARE),
-        (_with_longest(first, one) for one in _equal_lengths(first, trenches)),
+        (_with_longest(first, length) for length in _equal_lengths(first, trenches)),
     )
     for tried in tries:
+        # even circuits at the price of another warning would only move the trouble
         if tried is not None and _warnings(tried) <= known - {UNEVEN}:
             return tried
     return first
@@ -84,6 +88,7 @@ def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
         return
     fewest = math.floor(required_m / max(trenches)) + 1
     for number in range(fewest, fewest + TRIED):
+        # up to whole steps, or the trenches together would fall short by rounding
         longest = math.ceil(required_m / number / step - 1e-9) * step
         if shortest <= longest < max(trenches):
             yield longest
@@ -119,6 +124,7 @@ def _levelled(first: Settled, share: float) -> Settled | None:
     if layout is None:
         return None
     try:
+        # another division has another flow in each circuit, and may ask for more length
         needed = required_there(site, replace(made, layout=layout)) or required
     except DemandError:
         return None
@@ -140,5 +146,5 @@ def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:
 
 
 def _warnings(tried: Settled) -> set[str]:
-    found = pipe_remarks(tried.site, tried.piped())
-    return {one.code for one in found if one.severity == "warning"}
+    remarks = pipe_remarks(tried.site, tried.piped())
+    return {remark.code for remark in remarks if remark.severity == "warning"}

@@ -57,20 +57,24 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     access = Access(way, reached.machine.width_m, machine=machine)
     if layout.by_hand:
         return replace(layout, access=access)
+    # laid out again without the machine: only so can be said what the machine alone costs
     anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, excavator=None))
     open_ground = prepare(anywhere, record.ground)
-    areas = [_new_area(one) for one in (open_ground, prepared)]
+    areas = [_new_area(ground) for ground in (open_ground, prepared)]
     missed = areas[0].difference(areas[1])
+    # rasters and offsets leave slivers: they are no loss to report
     if missed.area < LEAST_MISSED_M2:
         return replace(layout, access=access)
     because = what_stops(site, reached, missed)
     lost, lost_m = _lost(areas, lot, layout), 0.0
     if layout.loop.dug and record.capacity is not None:
-        held = [0.0 if one.is_empty else record.capacity(one, site.exchanger) for one in areas]
+        held = [0.0 if area.is_empty else record.capacity(area, site.exchanger) for area in areas]
         lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
         free = record.engine(open_ground, anywhere.site, lot.rules, required_m)
+        # it fits without the machine's limits: then a smaller machine is the advice, else it would
+        # not help
         decisive = not free.obstacle
         if machine == "rig":
             lost = max(lost, len(free.elements) - len(layout.elements))

@@ -166,5 +166,5 @@ _ALL: Final = (
     LoopRecord(loop_type("vertical"), ground_of_bores, engine=_bores, capacity=_bore_length),
     LoopRecord(loop_type("open"), ground_of_wells, engine=_wells, stops=_no_water),
 )
-RECORDS: Final = {one.facts.name: one for one in _ALL}
+RECORDS: Final = {record.facts.name: record for record in _ALL}
 """Every loop type by its name."""

@@ -41,6 +41,8 @@ def sand_layers(options: HorizontalOptions) -> tuple[Layer, ...]:
     for above in sorted({above for _, above in kind.at}):
         low = max(0.0, above - SAND_BELOW_M)
         high = min(above + rise + SAND_ABOVE_M, options.depth_m)
+        # layers that touch are one fill for the crew; counted twice, their overlap would be
+        # ordered twice
         if layers and low <= layers[-1][1]:
             layers[-1] = (layers[-1][0], high)
         elif low < high:

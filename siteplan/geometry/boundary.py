@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 from shapely import Polygon
 
+from siteplan.geometry.lines.sweep import xy_of
+
 XY = tuple[float, float]
 Points = npt.NDArray[np.float64]
 
@@ -103,6 +105,8 @@ def courses(parcel: Polygon) -> tuple[Side, ...]:
     [60.0, 40.0, 60.0, 40.0]
     """
     ring = _corners(np.asarray(parcel.exterior.coords[:-1], float)[:, :2])
+    # begun at the sharpest corner: no curve runs through it, so none is cut in two by where the
+    # file begins
     ring = np.roll(ring, -int(np.argmax(np.abs(_turns(ring)))), axis=0)
     closed = np.vstack([ring, ring[:1]])
     sides: list[Side] = []
@@ -110,16 +114,12 @@ def courses(parcel: Polygon) -> tuple[Side, ...]:
     while first < len(ring):
         last = _curve_end(closed, first)
         if last is None:
-            sides.append(Course(_xy(closed[first]), _xy(closed[first + 1])))
+            sides.append(Course(xy_of(closed[first]), xy_of(closed[first + 1])))
             last = first + 1
         else:
             sides.append(_curve(closed[first : last + 1]))
         first = last
     return tuple(sides)
-
-
-def _xy(point: Points) -> XY:
-    return float(point[0]), float(point[1])
 
 
 def _turns(ring: Points) -> Points:
@@ -144,6 +144,7 @@ def _curve_end(closed: Points, first: int) -> int | None:
     """Index of the last vertex of the curve that begins at ``first``, if one does."""
     end = None
     for last in range(first + LEAST_CHORDS, len(closed)):
+        # a longer run cannot lie on a circle of which a part does not
         if not _on_circle(closed[first : last + 1]):
             break
         end = last
@@ -174,6 +175,8 @@ def _bulge(run: Points) -> float:
 
 def _circle(run: Points) -> tuple[Points, float]:
     """Centre and radius of the circle with the least squared algebraic distance."""
+    # around their middle the squares are small: with map coordinates the fit would be lost in
+    # rounding
     middle = run.mean(axis=0)
     local = run - middle
     matrix = np.column_stack([2 * local, np.ones(len(local))])
@@ -186,4 +189,4 @@ def _curve(run: Points) -> Curve:
     center, radius = _circle(run)
     angles = np.unwrap(np.arctan2(*(run - center).T[::-1]))
     delta = abs(float(np.degrees(angles[-1] - angles[0])))
-    return Curve(tuple(_xy(point) for point in run), radius, _xy(center), delta)
+    return Curve(tuple(xy_of(point) for point in run), radius, xy_of(center), delta)

@@ -62,6 +62,7 @@ def mean_gap(between: Floats, apart: Floats, length: float) -> Floats:
     growth = np.sum(apart * apart, axis=-1)
     start = np.sum(between * between, axis=-1)
     steady = growth < STEADY
+    # two bores that lean alike keep their distance: the formula would divide by nothing
     safe = np.where(steady, 1.0, growth)
     nearest = np.sum(between * apart, axis=-1) / safe
     least = np.maximum(start / safe - nearest**2, 0.0)
@@ -104,6 +105,7 @@ def least_gap(between: Floats, first: Floats, second: Floats, length: float) -> 
     bend = 1.0 - cosine**2
     safe = np.where(bend < PARALLEL, 1.0, bend)
     inner = np.clip((along_first - cosine * along_second) / safe, 0.0, length)
+    # parallel lines are nearest all along: any depth serves, and the sides below find the rest
     inner = np.where(bend < PARALLEL, 0.0, inner)
     squares = [
         _square(between, first, second, (s, np.clip(s * cosine - along_second, 0.0, length)))

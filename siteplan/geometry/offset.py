@@ -117,6 +117,8 @@ def _corner_wedges(
 
 def _wedge(corner: Coordinates, start: float, sweep: float, distance: float) -> BaseGeometry:
     """Sector around a corner whose arc is replaced by tangents to the true circle."""
+    # tangents lie outside the circle, a buffer's chords inside: a rule's distance is never
+    # undercut
     count = max(1, math.ceil(sweep / math.radians(ARC_STEP_DEG)))
     step = sweep / count
     middles = start + step * (np.arange(count) + 0.5)

@@ -66,6 +66,8 @@ def divide(
     """
     if not 1 <= count <= len(lengths_m):
         return None
+    # whole numbers compare exactly: sums of floats would tell equal totals apart by their last
+    # bits
     whole = [round(length / STEP) for length in lengths_m]
     if count == len(whole):
         fits = max(whole) <= most_m / STEP + 1
@@ -83,6 +85,7 @@ class _Search:
     """State of one search over whole numbers."""
 
     def __init__(self, lengths: Sequence[int], count: int, most: int, nodes: int) -> None:
+        # long lengths first: they decide, and a branch that cannot work out is cut early
         self.order = sorted(range(len(lengths)), key=lambda number: (-lengths[number], number))
         self.lengths = [lengths[number] for number in self.order]
         self.rest = [sum(self.lengths[place:]) for place in range(len(lengths) + 1)]
@@ -101,6 +104,7 @@ class _Search:
         if place == len(self.order):
             self._keep()
             return
+        # counted in steps and not in time: the same input gives the same answer on a slow computer
         if self.left < 0 or self._is_known(place) or not self._can_improve(place):
             return
         for group in self._worth_trying(place):
@@ -118,6 +122,7 @@ class _Search:
             return
         first = self.best is None
         self.spread, self.best = spread, [list(group) for group in self.groups]
+        # exchanges make a bound that cuts most branches from the start
         if first:
             self._exchange(dict(zip(self.order, self.lengths, strict=True)))
 
@@ -148,6 +153,7 @@ class _Search:
         top = min(self.most, self.mean + self.spread - (0.0 if self.best is None else 1.0))
         for group, load in enumerate(self.loads):
             if load + length <= top:
+                # groups of one total are the same choice: try one of them
                 by_load.setdefault(load, group)
         return [by_load[load] for load in sorted(by_load)]
 

@@ -101,6 +101,8 @@ def fluid_state(fluid: str, temperature_c: float) -> FluidState:
     def value(key: str) -> float:
         return float(np.interp(temperature_c, at[known], np.array(row[key])[known]))
 
+    # viscosity rises several times over as a mixture cools: straight lines between 5 K would lie
+    # above it
     viscosity = np.log(np.array(row["viscosity"], dtype=np.float64)[known])
     return FluidState(
         value("density"),

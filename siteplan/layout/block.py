@@ -21,6 +21,7 @@ from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters, pack_rows
+from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
@@ -34,8 +35,6 @@ FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
 TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
 BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
-ROUNDING_SLACK: Final = 1e-9
-"""Share of a step that a float's last bits may be off before it is rounded."""
 OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
 STAGGER_COST: Final = figure_of("layout.block.stagger_cost")
 HEADER_FOR_SPACING: Final = figure_of("layout.block.header_for_spacing")
@@ -88,8 +87,12 @@ def place_in_rows(
     Kept for the same count asked for again: a length is laid out until it agrees with its need.
     ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
     """
+    # the most that rows hold comes first: it tells the contractor how much room there is, and
+    # whether the count asked for has to be cut down
     fullest = ground.memory.of(pack_rows, area, spacing_m)
     capacity = sum(len(pattern.points) for pattern in fullest)
+    # a lot that does not even hold the count at the least spacing has nothing to spare for a wider
+    # one
     widest_m = widest_m if count <= capacity else None
     count = min(count, capacity)
     if count == 0:
@@ -98,6 +101,8 @@ def place_in_rows(
     routed = [
         (block, _routed(ground, block)) for block in _blocks(field, fullest, spacing_m=spacing_m)
     ]
+    # the distance to the entry ranks blocks only roughly, as bores share their way: so a few get a
+    # header
     block, header = min(routed, key=lambda pair: _worth(*pair, spacing_m=spacing_m))
     narrow = Placement(block.points, header, capacity, spacing_m)
     worth = _worth(block, header, spacing_m=spacing_m)
@@ -120,12 +125,16 @@ def _widened(
     """As many points at the widest spacing for which the header need not grow too much."""
     count, routed = field.count, 0
     for spacing in _wider(narrow.spacing_m, widest_m, field.ground.unit) if count > 1 else ():
+        # each wider block asks for a header, the dear part of the search: after a few the field
+        # stays
         if routed == WIDER_ROUTED:
             break
         blocks = _tidy_blocks(field, spacing, most=1)
         if not blocks:
             continue
         header, routed = _routed(field.ground, blocks[0]), routed + 1
+        # a wider field has longer steps from bore to bore in any case: so much more header is no
+        # fault of it
         spent = HEADER_FOR_SPACING * (count - 1) * (spacing - narrow.spacing_m)
         if _worth(blocks[0], header, spacing_m=spacing) <= worth_m + spent:
             return Placement(blocks[0].points, header, narrow.capacity, spacing)
@@ -155,6 +164,8 @@ def _ends(block: Block) -> list[list[tuple[float, float]]]:
 
 def _blocks(field: _Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
     """Cheapest blocks of patterns that hold enough, rows along or across the edges first."""
+    # rows along or across an edge are staked by tape from it: taken wherever they hold enough, and
+    # only then rows of any direction, and only then several clusters
     blocks = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
     if blocks:
         return blocks
@@ -184,8 +195,10 @@ def _tidy_blocks(field: _Field, spacing_m: float, *, most: int) -> list[Block]:
             _tidy_patterns(cluster, spacing_m, field.ground.memory),
         )
         for number, cluster in enumerate(clusters(field.area, spacing_m))
+        # a proof is cheaper than packing a cluster that is too small anyway
         if packing_bound(cluster, spacing_m) >= field.count
     ]
+    # near clusters set a low limit early, so that far ones are passed over without being packed
     groups.sort(key=lambda group: group.away_m)
     return _cheapest_blocks(field, groups, spacing_m, most=most)
 
@@ -222,6 +235,7 @@ def _tidy_patterns(
     across = np.mod(along + np.pi / 2, np.pi)
     turned = np.column_stack([along, across]).ravel()
     for number, direction in enumerate(turned):
+        # the first two directions are along and across the longest edge; a crew likes those best
         oblique = OBLIQUE_COST * (number > 1)
         for pattern in memory.of(patterns_along, cluster, spacing_m, direction=float(direction)):
             yield pattern, oblique + STAGGER_COST * pattern.staggered
@@ -273,6 +287,8 @@ def _best_block(
     if len(pattern.points) < field.count:
         return None
     limit_m += ROUNDING - untidy * spacing_m
+    # the straight way is no longer than the true one: a cheap proof that spares tracing ways round
+    # walls
     if least_cost(field.ways.at_least(pattern.points), field.count) > limit_m:
         return None
     grid = Grid.of(pattern, _pipe_to(field.ground, pattern), spacing_m=spacing_m)

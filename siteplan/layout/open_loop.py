@@ -143,8 +143,11 @@ def _best_pairs(search: _Search, entries: Sequence[Point]) -> list[Pair]:
     supplies = _places(search.ways, _samples(search.supply, entries))
     other = _places(search.ways, _samples(search.back, entries))
     pairs = []
+    # the best coarse pair need not be the best after closer search: a few, in different places
     for coarse in _coarse_pairs(search, supplies, other):
         pair = coarse
+        # one step of the coarse grid around each place: the best lies no farther off where the
+        # ground is smooth
         window = max(_side(search.supply), _side(search.back)) / GRID_SIDE
         for _ in range(REFINEMENTS):
             pair = _closer(search, pair, window=window)
@@ -179,6 +182,8 @@ def _coarse_pairs(
         row, column = np.unravel_index(int(np.argmin(np.round(pipe, 6))), pipe.shape)
         here, there = supplies.spots[row], other.spots[column]
         pairs.append(((float(here[0]), float(here[1])), (float(there[0]), float(there[1]))))
+        # the next best places lie beside the best, and lead to the same pair: strike them out
+        # together
         near_one = np.hypot(*(supplies.spots - here).T) < search.separation_m / 2
         near_other = np.hypot(*(other.spots - there).T) < search.separation_m / 2
         pipe[np.ix_(near_one, near_other)] = np.inf
@@ -198,11 +203,14 @@ def _samples(area: BaseGeometry, entries: Sequence[Point]) -> Floats:
     """Corners, places along the edge and inside, and the places nearest each entry."""
     if area.geom_type == "Point":
         return shapely.get_coordinates(area)
+    # the shortest header begins at the places nearest an entry, which no raster would hit
     nearest = [nearest_points(area, entry)[0] for entry in entries]
     west, south, east, north = area.bounds
     inside = _grid_inside(
         area, np.linspace(west, east, GRID_SIDE), y=np.linspace(south, north, GRID_SIDE)
     )
+    # wells as far apart as they must be are pushed to the edge: that is sampled more closely than
+    # the inside
     step = max(area.length / EDGE_SAMPLES, TOLERANCE)
     edge = shapely.segmentize(area.boundary, step)
     return np.vstack([shapely.get_coordinates(nearest), shapely.get_coordinates(edge), inside])

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
 from siteplan.layout.block import place_in_rows
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
 from siteplan.site.model import PondOptions
-
-ROUNDING_SLACK: Final = 1e-9
-"""Share of a coil that a float's last bits may be off before it is rounded up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +44,10 @@ def lay_out_coils(
     Coils keep their gap edge to edge, also from pond to pond; they form full straight rows in a
     compact block near an entry, numbered row by row, to and fro.
     """
+    # all ponds as one area, so that coils keep their gap across a dam as well
     area = shapely.union_all([water.area for water in waters])
     reached = reachable_area(replace(ground, area=area))
-    needed = coils_needed(required_m, options.pipe_per_coil_m)
+    needed = elements_needed(required_m, options.pipe_per_coil_m)
     placed = place_in_rows(
         ground, reached, spacing_m=options.coil_diameter_m + options.gap_m, count=needed
     )
@@ -68,21 +65,11 @@ def lay_out_coils(
     )
 
 
-def coils_needed(required_m: float, pipe_per_coil_m: float) -> int:
-    """Fewest coils that carry a length, at least one.
-
-    Examples
-    --------
-    >>> coils_needed(300.0, 150.0), coils_needed(300.1, 150.0)
-    (2, 3)
-    """
-    return max(1, math.ceil(required_m / pipe_per_coil_m - ROUNDING_SLACK))
-
-
 def _coil(
     number: int, x: float, *, y: float, options: PondOptions, waters: Sequence[Water]
 ) -> Coil:
     here = shapely.Point(x, y)
+    # by distance, not by which holds it: a point on the very edge may lie a hair outside
     water = min(waters, key=lambda water: float(water.area.distance(here)))
     return Coil(
         id=f"C{number}",

@@ -74,5 +74,6 @@ def ways_of(ground: Ground) -> Ways:
     )
     costs, _ = graph.ways(range(len(entries)))
     nearest = costs.min(axis=0)
+    # bends in parts of the ground that no entry opens to lead nowhere
     joined = np.isfinite(nearest)
     return Ways(region, graph.points[joined], nearest[joined])

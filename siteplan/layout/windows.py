@@ -101,7 +101,8 @@ class Grid:
         # half a spacing of slack takes in the shifted rows of a staggered pattern
         slack, gap_cost = 0.499 * self.spacing_m, GAP_COST * self.spacing_m
         best: tuple[float, int, int] = (limit_m, self.rows, 0)
-        found: Window | None = None
+        cheapest: Window | None = None
+        # square blocks mostly win: met first, they set a limit that spares the long thin ones
         for columns, shapes in self._squarest_first(count):
             contents: _Contents | None = None
             width = (columns - 1) * self.spacing_m + 2 * slack
@@ -109,18 +110,23 @@ class Grid:
                 fewest = rows * -(-count // rows) - count
                 if least + gap_cost * fewest > best[0] + ROUNDING:
                     continue
+                # only when a shape of this width is not ruled out already: summing over the rows
+                # is the dear part
                 contents = contents or self._contents(starts - slack, width)
                 window = contents.cheapest(rows, count=count, gap_cost=gap_cost)
                 if window is None:
                     continue
                 first, start, gaps, cost = window
+                # ties by place and then by shape, or the order of trying would decide between
+                # equal blocks
                 if (cost, first, number) < best:
                     begin = float(starts[start] - slack)
                     best = (cost, first, number)
-                    found = Window(first, first + rows - 1, begin, width, gaps, cost)
-        return found
+                    cheapest = Window(first, first + rows - 1, begin, width, gaps, cost)
+        return cheapest
 
     def _starts(self, count: int) -> Floats:
+        # a good window begins near the entry: starts far away would only multiply the work
         near = np.argsort(self.distance, kind="stable")[: STARTS_PER_POINT * count + SPARE_STARTS]
         # from the lowest of all starts the widest window holds every point of its rows
         return np.unique(np.round(np.append(self.along[near], self.low), 6))
@@ -173,6 +179,7 @@ class Grid:
         cuts = []
         for number in (0, len(chosen) - 1):
             row, size = chosen[number], min(surplus, chosen[number].size)
+            # only from an end of an outer row: taken anywhere else, the surplus would leave holes
             for off, kept in ((row[:size], row[size:]), (row[-size:], row[:-size])):
                 farthest = round(float(self.distance[off].mean()), 6)
                 cuts.append((size, farthest, number, kept))
@@ -228,7 +235,11 @@ class _Contents:
         rest, size = rows - (1 << step), len(total)
         most = np.maximum(self.most[step][:size], self.most[step][rest : rest + size])
         near = np.minimum(self.near[step][:size], self.near[step][rest : rest + size])
+        # a row that misses a point cannot be staked by counting steps: gaps cost, but do not
+        # forbid
         gaps = rows * most - count
+        # the header runs once to the block (its nearest point) and then about as far as the mean
+        # point
         cost = near + far / np.maximum(total, 1) + gap_cost * gaps
         cost = np.where(total >= count, np.round(cost, 6), np.inf)
         row, start = divmod(int(cost.argmin()), cost.shape[1])

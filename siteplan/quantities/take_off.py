@@ -104,15 +104,17 @@ def fluid_volume(layout: Layout) -> float | None:
     piping = layout.piping
     if piping is None or "" in piping.lengths_m:
         return None
-    circuits = sum(fill_volume(pipes()[one.pipe], one.length_m) for one in layout.circuits)
+    circuits = sum(
+        fill_volume(pipes()[circuit.pipe], circuit.length_m) for circuit in layout.circuits
+    )
     header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_m.items())
     return circuits + header
 
 
 def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     circuits: dict[str, float] = {}
-    for one in layout.circuits:
-        circuits[one.pipe] = circuits.get(one.pipe, 0.0) + one.length_m
+    for circuit in layout.circuits:
+        circuits[circuit.pipe] = circuits.get(circuit.pipe, 0.0) + circuit.length_m
     for size, length in circuits.items():
         yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
     order = ["", *pipes()]
@@ -128,21 +130,21 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis)
     yield Item("elbow", "by header", "count", fittings.elbows, basis)
-    turns = sum(elbows_of(course_of(one, layout)) for one in layout.crossovers)
+    turns = sum(elbows_of(course_of(crossover, layout)) for crossover in layout.crossovers)
     yield Item("elbow", size, "count", turns, "turns of crossovers from far end to far end")
     yield Item("reducer", "by header", "count", fittings.reducers, basis)
-    legs = 0 if layout.loop.lines else 2 * sum(one.pipe_m > 0.0 for one in layout.elements)
-    couplings = sum(math.floor(one.length_m / COIL_M - 1e-6) for one in layout.circuits)
+    legs = 0 if layout.loop.lines else 2 * sum(element.pipe_m > 0.0 for element in layout.elements)
+    couplings = sum(math.floor(circuit.length_m / COIL_M - 1e-6) for circuit in layout.circuits)
     couplings = 0 if legs else couplings
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
     each = format_length(COIL_M, unit, 0)
-    words = f"two for each bore or coil, and one for each {each} of pipe, common practice"
-    yield Item("coupling", "by pipe", "count", legs + couplings + runs, words)
+    basis = f"two for each bore or coil, and one for each {each} of pipe, common practice"
+    yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis)
 
 
 def _u_bends(layout: Layout, size: str) -> int:
-    turned = [one for one in layout.of(Trench) if needs_fitting(one, size)]
-    return len(layout.of(Bore)) + sum(one.pipes // 2 for one in turned)
+    turned = [trench for trench in layout.of(Trench) if needs_fitting(trench, size)]
+    return len(layout.of(Bore)) + sum(trench.pipes // 2 for trench in turned)
 
 
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
@@ -152,14 +154,14 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = dug * piping.width_m * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
     trenches = layout.of(Trench)
-    length = sum(one.length_m for one in trenches)
+    length = sum(trench.length_m for trench in trenches)
     yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
     options = site.exchanger.horizontal
-    ends = 2 * sum(not one.is_ring for one in trenches)
+    ends = 2 * sum(not trench.is_ring for trench in trenches)
     volume = length * section_area(options) + ends * end_volume(options)
     sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
     yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
-    crossovers = sum(one.length_m for one in layout.crossovers)
+    crossovers = sum(crossover.length_m for crossover in layout.crossovers)
     yield Item("crossover trench", "", "length", crossovers, "from far end to far end of trenches")
     volume = crossovers * section_area(options)
     yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure")
@@ -171,7 +173,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
 
 
 def _sand_basis(unit: UnitSystem) -> str:
-    below, above = (unit.layer.text(one) for one in (SAND_BELOW_M, SAND_ABOVE_M))
+    below, above = (unit.layer.text(height) for height in (SAND_BELOW_M, SAND_ABOVE_M))
     return (
         f"{below} below to {above} above each pipe layer, common practice; pipe volume not deducted"
     )
@@ -184,8 +186,8 @@ def dug_length(site: Site, header: Header) -> float:
 
 def mean_sand(site: Site, piping: Piping, header: Header) -> float:
     """Height of sand in the header trench, each piece weighed by what of it is dug [m]."""
-    weights = [_dry(piece_line(one, header), site) for one in piping.pieces]
-    heights = [sand_height(one, piping) for one in piping.pieces]
+    weights = [_dry(piece_line(piece, header), site) for piece in piping.pieces]
+    heights = [sand_height(piece, piping) for piece in piping.pieces]
     whole = sum(weights)
     return sum(map(math.prod, zip(weights, heights, strict=True))) / whole if whole > 0 else 0.0
 

@@ -56,6 +56,8 @@ class RuleSet:
         binding = self._binding(part, feature, KEEPS_OFF)
         common = [rule for rule in binding if rule.book == COMMON_PRACTICE]
         others = [rule for rule in binding if rule.book != COMMON_PRACTICE]
+        # common practice fills a silence: where a book surely speaks, its figure holds though it
+        # be smaller
         spoken = any(_displaces(rule, feature) for rule in others)
         holding = others if spoken else [*others, *common]
         return tuple(sorted(holding, key=lambda rule: self._strictness(rule, part), reverse=True))
@@ -135,6 +137,8 @@ class RuleSet:
 
 def _displaces(rule: Rule, feature: Feature | None) -> bool:
     """Whether a rule stands in the place of common practice."""
+    # safety rules guard against another danger, and an own clearance is for one thing only:
+    # neither says that the usual distance is not needed
     if rule.book == SAFETY or rule.feature or rule.says != "at least":
         return False
     return feature is None or certain(rule.when, feature)

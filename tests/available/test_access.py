@@ -11,7 +11,7 @@ import pytest
 from shapely import LineString, Point, box
 from wording import in_words
 
-from siteplan.available.access import rig_ground, rig_stopped
+from siteplan.available.access import machine_ground, rig_stopped
 from siteplan.available.frontage import frontage_of
 from siteplan.available.prepared import lot_of
 from siteplan.checks.access import access_findings
@@ -123,14 +123,14 @@ def test_a_place_typed_replaces_the_street(make: Make) -> None:
 
 
 def test_a_house_across_the_lot_keeps_the_rig_in_front(make: Make) -> None:
-    ground = rig_ground(make())
+    ground = machine_ground(make(), "vertical")
     assert ground is not None
     assert ground.area.contains(Point(50 * FT, 20 * FT))
     assert not ground.area.intersects(box(0, 70 * FT, 100 * FT, 200 * FT))
 
 
 def test_ten_feet_beside_the_house_let_an_eight_foot_rig_pass(make: Make) -> None:
-    ground = rig_ground(make(side=11))
+    ground = machine_ground(make(side=11), "vertical")
     assert ground is not None
     assert ground.area.contains(Point(50 * FT, 150 * FT))
 
@@ -152,7 +152,7 @@ def test_a_strip_across_the_lot_stops_the_rig_by_its_kind(make: Make, kind: str)
         free = kinds()[kind].rig in ("free", "lines")
     else:
         more, free = points, kinds()[kind].rig == "free"
-    ground = rig_ground(make(STREET + more, side=25))
+    ground = machine_ground(make(STREET + more, side=25), "vertical")
     assert ground is not None
     assert ground.area.contains(Point(50 * FT, 90 * FT))
     assert ground.area.contains(Point(50 * FT, 150 * FT)) == free

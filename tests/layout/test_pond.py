@@ -7,8 +7,9 @@ from shapely import Point, Polygon, box
 from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.model import Ground
-from siteplan.layout.pond import Water, coils_needed, lay_out_coils
+from siteplan.layout.pond import Water, lay_out_coils
 from siteplan.site.model import Entry, PondOptions
 
 OPTIONS = PondOptions(
@@ -37,7 +38,7 @@ def test_as_few_coils_as_carry_the_length():
 
 @pytest.mark.parametrize(("required", "coils"), [(0.0, 1), (150.0, 1), (150.1, 2), (1500.0, 10)])
 def test_part_of_a_coil_is_a_whole_coil(required, coils):
-    assert coils_needed(required, OPTIONS.pipe_per_coil_m) == coils
+    assert elements_needed(required, OPTIONS.pipe_per_coil_m) == coils
 
 
 def test_coils_keep_their_gap_edge_to_edge_and_stay_in_the_water():

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from siteplan.geometry.lines.sweep import Points, Values
+from siteplan.geometry.lines.sweep import Points, Values, xy_of
 
 XY = tuple[float, float]
 
@@ -66,11 +66,6 @@ class Arc:
         """Length along the arc [m]."""
         return self.radius_m * math.radians(abs(self.turn_deg))
 
-    @property
-    def bulge(self) -> float:
-        """Tangent of a quarter of the angle, positive to the left [-]."""
-        return math.tan(math.radians(self.turn_deg) / 4)
-
 
 Piece = Straight | Arc
 
@@ -97,15 +92,11 @@ def arcs_of(line: LineString, *, most_radius_m: float = math.inf) -> tuple[Piece
         arc, end = _longest_arc(points, turns, here, most_radius_m)
         if arc is None:
             end = here + 1
-            pieces.append(Straight(_xy(points[here]), _xy(points[end])))
+            pieces.append(Straight(xy_of(points[here]), xy_of(points[end])))
         else:
             pieces.append(arc)
         here = end
     return _joined(pieces)
-
-
-def _xy(point: Values) -> XY:
-    return float(point[0]), float(point[1])
 
 
 def _turns(points: Points) -> Values:
@@ -128,6 +119,7 @@ def _longest_arc(
         arc = _arc_through(points[here : end + 1], left=bool(turns[here + 1] > 0))
         if arc is None:
             break
+        # not yet an arc worth staking, but it may become one with more chords: go on
         if abs(arc.turn_deg) >= LEAST_TURN_DEG and arc.radius_m <= most_radius_m:
             longest, best = arc, end
         end += 1
@@ -155,6 +147,7 @@ def _arc_through(points: Points, *, left: bool) -> Arc | None:
     normal = np.array([-chord[1], chord[0]]) / width
     away = points[1:-1] - middle
     aside = away @ normal
+    # points on the chord lie on no circle
     if float((aside**2).sum()) < 1e-12:
         return None
     excess = (away**2).sum(axis=1) - (width / 2) ** 2
@@ -165,7 +158,7 @@ def _arc_through(points: Points, *, left: bool) -> Arc | None:
     # An arc to the left has its middle on the right of the chord, its centre t to the left.
     half = math.atan2(width / 2, t if left else -t)
     turn = math.degrees(2 * half) * (1 if left else -1)
-    return Arc(_xy(first), _xy(last), _xy(centre), turn)
+    return Arc(xy_of(first), xy_of(last), xy_of(centre), turn)
 
 
 def _is_near(points: Points, centre: Values, radius: float) -> bool:

@@ -79,6 +79,7 @@ def lawful_pieces(curve: LineString, rule: BendRule, *, shortest_m: float) -> li
     """
     if not clashes(curve, rule):
         return [curve]
+    # what is cut out depends on where the walk begins: a corner is lost anyway, so begin at one
     choices = [_walked(start, rule, shortest_m) for start in _begun_at_corners(curve)]
     return max(choices, key=lambda lines: round(sum(line.length for line in lines), 6))
 
@@ -152,10 +153,12 @@ def beyond(
     """
     rest = shapely.difference(line, around(MultiLineString(list(near)), spacing_m))
     pieces = [piece for piece in _lines(rest) if piece.length >= shortest_m]
+    # a ring that was cut open comes round to its own beginning: its ends must keep apart as well
     if is_closed(line):
         rule = BendRule(spacing_m, spacing_m / 2)
         whole = [lawful_pieces(piece, rule, shortest_m=shortest_m) for piece in pieces]
         pieces = [part for parts in whole for part in parts if part.length >= shortest_m]
+    # the longest keeps its place, as a later one gives way to an earlier one
     pieces.sort(key=lambda piece: -round(piece.length, 6))
     return kept_apart(pieces, spacing_m, shortest_m=shortest_m)
 
@@ -189,8 +192,10 @@ def cut_to(
     whole = length if closed else length + spacing_m
     count = math.ceil(whole / (longest_m + spacing_m) - 1e-9)
     piece = whole / count - spacing_m
+    # equal pieces would all be too short: rather one fewer, of full length, and a wider gap
     if piece < shortest_m and count > 1:
         count, piece = count - 1, longest_m
+    # both ends of the gap then lie on one straight side, where they are easiest to dig and to join
     line = begun_at(curve, _middle_of_longest_side(curve)) if closed else curve
     first = spacing_m / 2 if closed else 0.0
     step = length / count if closed else (length - piece) / max(count - 1, 1)
@@ -209,6 +214,7 @@ def _gap_of(ring: LineString, spacing_m: float) -> float:
     Around a bend that is more than the spacing; on a half circle, half of pi times as much.
     """
     low, high = spacing_m, spacing_m * math.pi / 2 + TOLERANCE
+    # on a straight side the way is the distance, and no search is needed
     if _ends_apart(ring, low) >= spacing_m:
         return low
     while high - low > TOLERANCE / 10:
@@ -240,6 +246,7 @@ def _sampled(curve: LineString, rule: BendRule) -> tuple[Values, Points]:
     points = shapely.get_coordinates(curve)
     steps = np.hypot(*np.diff(points, axis=0).T)
     vertices = np.concatenate([[0.0], np.cumsum(steps)])
+    # vertices alone would miss two long sides that come near one another between them
     count = math.ceil(vertices[-1] * SAMPLES / rule.spacing_m) + 1
     ways = np.unique(np.concatenate([vertices, np.linspace(0.0, vertices[-1], count)]))
     x, y = (np.interp(ways, vertices, points[:, axis]) for axis in (0, 1))
@@ -250,6 +257,8 @@ def _breaches(
     ways: Values, points: Points, rule: BendRule, *, around: bool
 ) -> npt.NDArray[np.intp]:
     """Pairs of samples that are too near to one another, each with the smaller index first."""
+    # bends are drawn with chords, which come nearer than the curve they stand for: this much is no
+    # breach
     pairs = cKDTree(points).query_pairs(rule.spacing_m - CHORD_ERROR, output_type="ndarray")
     way = ways[pairs[:, 1]] - ways[pairs[:, 0]]
     if around:
@@ -304,6 +313,8 @@ def _walked(curve: LineString, rule: BendRule, shortest_m: float) -> list[LineSt
     pieces: list[LineString] = []
     start = 0
     while start < len(ways) - 1:
+        # a piece ends before the first sample that is too near to one of its own; what clashes
+        # with ground before the piece is settled between the pieces
         hits = np.flatnonzero(last[start + 1 :] >= start)
         end = start + int(hits[0]) if hits.size else len(ways) - 1
         length = ways[end] - ways[start]

@@ -43,7 +43,9 @@ def coarsened(region: BaseGeometry, deviation_m: float) -> BaseGeometry:
         outer, *holes = (_coarse(ring, deviation_m) for ring in rings_of(part))
         if len(outer) >= 3:
             parts.append(Polygon(outer, [hole for hole in holes if len(hole) >= 3]))
+    # rings were thinned each on its own, so that a hole may now meet the outer ring
     whole = shapely.union_all(parts) if len(parts) != 1 else parts[0]
+    # the corners are worth less than ground that is right: keep it as it was
     if not whole.is_valid:
         return clean
     return polygonal(whole)
@@ -51,8 +53,10 @@ def coarsened(region: BaseGeometry, deviation_m: float) -> BaseGeometry:
 
 def _coarse(ring: Points, deviation_m: float) -> Points:
     """Ring, its inside on the left, with fewer corners, none of them outside."""
+    # each pass leaves neighbours of what it took, so that departures do not add up in one place
     for _ in range(PASSES):
         before = len(ring)
+        # cutting corners off first: it makes more sides that lie between two inner corners
         ring = _without_inner(_without_outer(ring, deviation_m), deviation_m)
         if len(ring) == before or len(ring) < 4:
             break
@@ -89,6 +93,8 @@ def _without_inner(ring: Points, deviation_m: float) -> Points:
     meeting = first + share[:, None] * ahead
     side = np.hypot(step[:, 0], step[:, 1])
     off = np.abs(step[:, 0] * (meeting - first)[:, 1] - step[:, 1] * (meeting - first)[:, 0])
+    # sides that are nearly parallel meet far away: leading them on would take ground that is not
+    # small
     near = (share > 0) & (np.hypot(*(meeting - first).T) <= side)
     small = near & (off <= deviation_m * side)
     chosen = _alternate(meets & reflex & np.roll(reflex, -1) & small)

@@ -38,6 +38,8 @@ def zones_of(region: BaseGeometry, *, least_m: float, most: int) -> list[BaseGeo
     far = 2.0 * float(np.hypot(east - west, north - south))
     zones: list[BaseGeometry] = []
     cuts: list[BaseGeometry] = []
+    # a corner that points inwards is what breaks rows: cut along its sides, each zone is filled in
+    # the direction that suits it; long sides first, as they bound the larger zones
     for start, end in _reflex_sides(region, least_m)[: 4 * most]:
         along = (end - start) / np.hypot(*(end - start))
         cut = shapely.intersection(LineString([start - far * along, end + far * along]), region)

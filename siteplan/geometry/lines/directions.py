@@ -61,10 +61,14 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     """
     edges = edge_angles(rings)
     step = search.step_deg
+    # edges, as rows along one fill up to it; long diagonals, as on a narrow lot the longest row
+    # lies along one; a scan, as on a ragged lot neither may be best
     scan = [(edges[0] + k * step) % 180.0 for k in range(round(180.0 / step))]
     directions = dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan])
     tried = [best_rows(rings, rule, direction) for direction in directions]
+    # the runners-up beside the best direction climb to the same peak: refine others instead
     peaks = _apart(tried, 1.5 * step)[: search.peaks]
+    # the total has a peak where a row just gets past a corner, which a scan by degrees misses
     refined = [_refined(rings, rule, rows, step_deg=step / 2) for rows in peaks]
     return _apart([*refined, *tried], 1.5 * step)
 
@@ -118,6 +122,7 @@ def _refined(rings: Sequence[Points], rule: RowRule, rows: Rows, *, step_deg: fl
             best_rows(rings, rule, rows.direction_deg + turn) for turn in (-step_deg, step_deg)
         ]
         better = max(tries, key=lambda tried: tried.total_m)
+        # halved only where neither side is better: so the climb may also walk off some way first
         if better.total_m > rows.total_m + 1e-6:
             rows = better
         else:

@@ -31,8 +31,12 @@ def contours(region: BaseGeometry, radius_m: float) -> list[LineString]:
     [69.4]
     """
     # Half a chord's angle, at which its middle lies so much inside the arc.
+    # a fifth of the error allowed goes into the chords, and a fifth into coarsening: the rest is
+    # left for what is cut and joined later
     half = math.acos(max(0.0, 1.0 - CHORD_ERROR / 5 / radius_m))
     pieces = max(QUARTER, math.ceil(math.pi / 4 / half))
+    # opened with offsets that err outwards: a negative buffer's chords would come too near to the
+    # edge
     kept = shapely.difference(region, around(region.boundary, radius_m))
     curves = [
         LineString(ring.coords)

@@ -58,6 +58,7 @@ def best_rows(rings: Sequence[Points], rule: RowRule, direction_deg: float) -> R
     if len(edges.levels) < 2:
         return Rows(direction_deg, (), 0.0)
     profile = _profile(edges, rule)
+    # only these can be best (see above): a scan of heights would miss rows that just fit
     heights = _candidates(profile.breaks, rule.spacing_m)
     picked, total = _pick(heights, profile.at(heights), rule.spacing_m)
     return Rows(direction_deg, picked, total)
@@ -77,6 +78,8 @@ def row_pieces(rings: Sequence[Points], rule: RowRule, rows: Rows) -> list[Point
     pieces = []
     for index in range(len(rows.heights)):
         choices = [(heights[index], _kept(chords, index, rule)) for heights, chords in limits]
+        # at a step of the edge the row just above and the one just below differ: the longer one
+        # was counted
         height, spans = max(choices, key=lambda choice: round(_total(choice[1]), 6))
         pieces += [np.array([[a, height], [b, height]]) @ turn_back for a, b in spans]
     return pieces
@@ -143,12 +146,15 @@ def _lengths_that_matter(edges: SweepEdges, rule: RowRule) -> list[tuple[_Ends, 
         (high.start[1:] - high.end[:-1])[same],
     )
     matter = [(gaps, rule.spacing_m)]
+    # a chord that grows past the shortest length becomes a row by a jump
     if rule.shortest_m > NOTHING:
         matter.append((chords, rule.shortest_m))
     if math.isfinite(rule.longest_m):
         most = float(max(low.length.max(initial=0.0), high.length.max(initial=0.0)))
         step = rule.longest_m + rule.spacing_m
         for count in range(1, int(most // step) + 2):
+            # where a chord is cut, its total stops growing at full pieces until one more becomes
+            # worth its gap
             full = count * step - rule.spacing_m
             least = (count + 1) * rule.shortest_m + count * rule.spacing_m
             matter += [(chords, full), (chords, full + rule.spacing_m), (chords, least)]
@@ -172,6 +178,7 @@ def _slabs(edges: SweepEdges, breaks: Values, rule: RowRule) -> _Profile:
     settled in the middle of the slab, or the jump at its end would be taken for a slope.
     """
     low, high = (chords_at(edges, breaks, above=above) for above in (True, False))
+    # no chord changes its kind inside a slab, so its middle speaks for all of it
     middle = (low.length + high.length) / 2
     lower = _worth(low, low.line, middle, rule=rule, lines=len(breaks))[:-1]
     upper = _worth(high, low.line, middle, rule=rule, lines=len(breaks))[:-1]
@@ -198,6 +205,7 @@ def _worth(
     line, start, end = line[kept], chords.start[kept], chords.end[kept]
     length = end - start
     slope, constant = _cut_worth(deciding[kept], rule)
+    # an estimate that holds for two neighbours: either one is shortened, or the shorter is dropped
     lacking = np.maximum(0.0, rule.spacing_m - (start[1:] - end[:-1]))
     loss = np.minimum(lacking, np.minimum(length[1:], length[:-1]))
     together = np.diff(line) == 0
@@ -249,6 +257,7 @@ def _pick(heights: Values, values: Values, spacing_m: float) -> tuple[tuple[floa
         first = after
     picked, here = [], len(heights)
     while here > 0:
+        # a row that adds nothing but rounding would still be dug
         if best[here] > best[here - 1] + NOTHING / 10:
             picked.append(float(heights[here - 1]))
             here = int(earlier[here - 1])

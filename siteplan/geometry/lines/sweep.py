@@ -45,6 +45,17 @@ def polygonal(shape: BaseGeometry) -> Polygon | MultiPolygon:
     return shapely.set_precision(clean, 0) if shapely.get_precision(clean) else clean
 
 
+def joined_polygons(shape: BaseGeometry) -> BaseGeometry:
+    """Polygons of a shape as one: overlays leave stray points and lines behind."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return shapely.union_all(parts) if parts else MultiPolygon()
+
+
+def xy_of(point: Values) -> tuple[float, float]:
+    """X and y of a point of an array, as plain floats [m]."""
+    return float(point[0]), float(point[1])
+
+
 def rings_of(shape: BaseGeometry) -> list[npt.NDArray[np.float64]]:
     """Rings of all polygons as open coordinate arrays, the inside always on the left."""
     turned = [orient(part, 1.0) for part in polygons_of(shape)]

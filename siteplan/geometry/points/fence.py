@@ -92,7 +92,9 @@ class Walls:
 def fence_of(area: BaseGeometry, *, give: float = 0.0) -> Fence:
     """Fence of an area's rings, drawn in by ``give`` [m] where that spares very many edges."""
     if give > 0 and shapely.get_num_coordinates(area) > MANY_EDGES:
+        # drawn in first by as much as simplifying may move an edge: the fence never lies outside
         drawn_in = shapely.simplify(shapely.buffer(area, -give), give)
+        # a strip narrower than that would be gone: there all edges are kept
         area = area if drawn_in.is_empty else drawn_in
     starts, steps, reflexes = [], [], []
     for part in shapely.get_parts(area):
@@ -101,6 +103,7 @@ def fence_of(area: BaseGeometry, *, give: float = 0.0) -> Fence:
         turned = orient(part, 1.0)
         for ring in (turned.exterior, *turned.interiors):
             corners = shapely.get_coordinates(ring)[:-1]
+            # a side without length has no normal
             corners = corners[np.hypot(*(np.roll(corners, -1, 0) - corners).T) > 1e-9]
             step = np.roll(corners, -1, axis=0) - corners
             before = np.roll(step, 1, axis=0)
@@ -154,8 +157,10 @@ class EdgeIndex:
         nearest = self._nearest(point, distance)
         minded = (nearest <= self.reach) | (dot(normal, points[point]) < offset)
         order = np.flatnonzero(minded & (distance <= self.reach + nearest))
+        # the nearest edge first: it cuts off most of those behind it, so few walls are enough
         order = order[np.lexsort((distance[order], point[order]))]
         taken: list[Integers] = []
+        # all points take their next wall in one pass: a loop over points would be far slower
         for _ in range(MOST_WALLS):
             owner = point[order]
             first = order[np.flatnonzero(np.diff(owner, prepend=-1))]
@@ -209,8 +214,12 @@ def edge_index(area: BaseGeometry, fence: Fence, *, spacing: float) -> EdgeIndex
     owner, nearest = tree.query_nearest(centre, all_matches=False)
     gap = np.empty(centre.size)
     gap[owner] = shapely.distance(centre[owner], lines[nearest])
+    # a point deep inside minds no edge; outside all are listed, so that a point pushed out comes
+    # back
     minded = (gap <= reach + half) | ~shapely.intersects_xy(area, middles)
     some = np.flatnonzero(minded)
+    # the nearest edge of a point anywhere in the cell, seen from the middle, and those a reach
+    # behind it
     most = gap[some] + 2 * half + reach
     number, edge = tree.query(centre[some], "dwithin", most)
     number = some[number]

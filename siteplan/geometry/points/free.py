@@ -81,6 +81,7 @@ def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float
     """
     site = _site(area, spacing)
     random = np.random.default_rng(SEED)
+    # where the bound is met no hop can add a point: the rest of the budget would be wasted
     most = packing_bound(area, spacing)
     patches: list[_Patch] = []
     for _ in range(max(1, round(ROUNDS * effort))):
@@ -107,6 +108,7 @@ def _filled_up(
 ) -> list[_Patch]:
     """Patches worth another hop, and new ones up to the number of a round."""
     hopeless = HOPELESS * site.spacing**2
+    # a patch that is the whole packing is never given up: another would be the same points again
     if len(points) > WHOLE:
         patches = [patch for patch in patches if patch.hops < PATIENCE and patch.energy < hopeless]
     moving = sum(len(patch.crowd.points) for patch in patches)
@@ -124,9 +126,12 @@ def _patch(site: _Site, points: Floats, *, random: np.random.Generator) -> _Patc
     if len(points) <= WHOLE:
         radius, places = np.inf, site.raster
     else:
+        # small patches come to rest soon, large ones can shift rows: even on a scale of ratios, so
+        # that neither kind crowds out the other
         radius = site.spacing * SMALLEST * (LARGEST / SMALLEST) ** random.random()
         places = site.raster[np.hypot(*(site.raster - void).T) <= radius]
     moving = np.flatnonzero(distance <= radius)
+    # points farther out cannot be touched from inside the patch, and would only cost time
     held = np.flatnonzero((distance > radius) & (distance <= radius + 2 * site.spacing))
     crowd = Crowd(np.vstack([points[moving], void]), points[held], places)
     return _Patch(moving, held, crowd, np.inf, 0)
@@ -151,6 +156,7 @@ def _begin(site: _Site, patch: _Patch, *, random: np.random.Generator) -> Floats
         return relocated(patch.crowd, site.spacing, random=random)
     start, sigma = patch.crowd.points, site.spacing * 0.02 * 20.0 ** random.random()
     shake = np.clip(random.normal(0.0, sigma, start.shape), -site.spacing, site.spacing)
+    # the new point stays in its void: shaken out of it, it would begin in the thick of the others
     shake[-1] = 0.0
     return start + shake
 
@@ -162,12 +168,17 @@ def _replaced(site: _Site, points: Floats, *, patches: list[_Patch]) -> tuple[Fl
     points = points.copy()
     left = []
     for patch in patches:
+        # below this no point lies farther outside than the inset, four being the weight of a point
+        # outside; how near points are to each other is measured when they are put in
         if patch.energy >= 4 * SLACK**2:
             left.append(patch)
+        # two patches that share points were each worked out with the other's old ones: only the
+        # first counts
         elif not touched[patch.moving].any() and _fits(site, points, patch=patch, added=added):
             points[patch.moving] = patch.crowd.points[:-1]
             touched[patch.moving] = True
             added.append(patch.crowd.points[-1:])
+    # the energy of these was worked out beside points that have moved since
     left = [
         patch for patch in left if not (touched[patch.moving].any() or touched[patch.held].any())
     ]

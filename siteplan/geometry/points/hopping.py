@@ -65,6 +65,7 @@ def emptiest(crowd: Crowd, points: Floats, *, random: np.random.Generator) -> Fl
     """One of a crowd's places: mostly the one farthest from all points of a few drawn."""
     places = crowd.places[random.integers(len(crowd.places), size=VOIDS)]
     everyone = np.vstack([points, crowd.held])
+    # always the emptiest place would put the point back into the same void hop after hop
     if random.random() >= 0.7 or len(everyone) == 0:
         return np.asarray(places[0], dtype=np.float64)
     x = places[:, None, 0] - everyone[None, :, 0]
@@ -78,9 +79,13 @@ def relocated(crowd: Crowd, spacing: float, *, random: np.random.Generator) -> F
     points = crowd.points.copy()
     squeezed = np.argsort(-_squeeze(crowd, spacing), kind="stable")
     for _ in range(1 + int(random.random() < SECOND)):
+        # the most squeezed points are mostly the ones too many, but not always: others have a
+        # chance
         rank = random.exponential(3.0) if random.random() < 0.6 else random.uniform(0, len(points))
         index = squeezed[min(int(rank), len(points) - 1)]
         points[index] = emptiest(crowd, np.delete(points, index, axis=0), random=random)
+    # a shake over a range of sizes: small ones loosen what is jammed, large ones change who
+    # touches whom
     if random.random() < SHAKEN:
         points += random.normal(0.0, spacing * 10 ** random.uniform(-2.5, -1.0), points.shape)
     return points
@@ -92,6 +97,7 @@ def _squeeze(crowd: Crowd, spacing: float) -> Floats:
     x = crowd.points[:, None, 0] - everyone[None, :, 0]
     y = crowd.points[:, None, 1] - everyone[None, :, 1]
     distance = np.sqrt(x * x + y * y)
+    # a point does not squeeze itself
     np.fill_diagonal(distance, spacing)
     squeeze: Floats = (np.maximum(spacing - distance, 0.0) ** 2).sum(axis=1)
     return squeeze
@@ -108,6 +114,7 @@ def pushed(
         np.vstack([crowd.held for crowd in crowds]),
         np.repeat(number, [len(crowd.held) for crowd in crowds]),
     )
+    # few steps show which crowds come to nothing, and most do: only the others get more
     batch, energy = _relaxed(batch, ground, steps=STEPS)
     points = np.split(batch.points, np.flatnonzero(np.diff(batch.crowd)) + 1)
     for steps, limit in STAGES:
@@ -136,5 +143,6 @@ def _relaxed(batch: Crowds, ground: Ground, *, steps: int) -> tuple[Crowds, Floa
 
 def kept(before: Floats, after: Floats, *, random: np.random.Generator) -> Integers:
     """Numbers of the crowds whose hop is kept, by their energies before and after it."""
+    # never worse would leave each crowd in the first rest it comes to
     warm = WARMTH * random.exponential(size=before.size)
     return np.flatnonzero(after <= before * (1.0 + warm))

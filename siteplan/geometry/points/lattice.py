@@ -121,7 +121,9 @@ def best_pattern(
             _search(shape, _closer_directions(families), spacing=spacing, rows="staggered")
         )
     staggered = _fullest(_with_free_groups(shape, families, spacing=spacing), "staggered")
+    # of equal numbers the square rows: they are staked and led with less measuring
     best = loose if loose.count >= staggered.count else staggered
+    # laid in the area itself: the outline that was searched may lie a hair outside it
     return _lay(outline(area), best, spacing=spacing)
 
 
@@ -180,12 +182,17 @@ def _search(shape: Outline, directions: Floats, *, spacing: float, rows: Rows) -
     """
     pitch = row_pitch(spacing, rows)
     offsets = _row_offsets(shape.vertices, directions, pitch=pitch)
+    # on the usual lot everything is tried; the short cut below is for areas with very many corners
     if offsets.size * len(shape.edges) <= EXHAUSTIVE:
         return _searched(shape, directions, offsets, spacing=spacing, rows=rows)
+    # evenly spread rows tell which directions hold much; the corners are dear and settle the last
+    # points
     even = offsets[:, :UNIFORM_OFFSETS]
     families = _searched(shape, directions, even, spacing=spacing, rows=rows)
     fullest = families.direction[np.argsort(-families.count, kind="stable")]
     promising = np.isin(directions, fullest[:MOST_PROMISING])
+    # rows along a long edge fill up to it only from the row on that very edge, which an even
+    # offset misses: by the count of even rows they would be dropped
     promising[:LONGEST_EDGES] = True
     return _searched(
         shape, directions[promising], offsets[promising], spacing=spacing, rows=rows
@@ -197,6 +204,7 @@ def _searched(
 ) -> _Families:
     """The fullest families of all directions and offsets."""
     pitch = row_pitch(spacing, rows)
+    # so many directions at a time that the arrays of a call stay in the processor's cache
     size = max(1, BATCH // (len(shape.edges) * offsets.shape[1]))
     families = _Families(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
     for begin in range(0, directions.size, size):
@@ -204,6 +212,8 @@ def _searched(
         chords = cut_rows(shape.edges, some, offset=shifts, pitch=pitch)
         counts = _counts(chords, shifts.size, spacing=spacing, rows=rows)
         # a stable sort, so that equal counts keep the order of the directions
+        # each batch keeps as many as all together need, so that the size of a batch changes
+        # nothing
         best = np.sort(np.argsort(-counts, kind="stable")[:FAMILIES_KEPT])
         turned, shifted = np.divmod(best, shifts.shape[1])
         families = families.joined(_Families(some[turned], shifts[turned, shifted], counts[best]))
@@ -217,6 +227,7 @@ def _with_free_groups(shape: Outline, families: _Families, *, spacing: float) ->
     chords = cut_rows(
         shape.edges, direction, offset=offset[:, None], pitch=row_pitch(spacing, "staggered")
     )
+    # pieces too far apart to disturb each other need no common phase and may hold more
     group = independent_groups(chords, spacing)
     total = int(group.max(initial=-1)) + 1
     grouped = Chords(group, chords.row, chords.start, chords.end)
@@ -244,6 +255,8 @@ def _row_offsets(vertices: Floats, directions: Floats, *, pitch: float) -> Float
     """For each direction: offsets that put a row through a corner, and evenly spread ones."""
     _, across = turn(vertices, directions)
     lowest = across.min(axis=1, keepdims=True)
+    # of very many corners, as on a drawn arc, every so manieth: neighbours give nearly the same
+    # rows
     step = max(1, -(-across.shape[1] // MOST_CORNER_OFFSETS))
     even = lowest + np.arange(UNIFORM_OFFSETS) / UNIFORM_OFFSETS * pitch
     return np.hstack([even, across[:, ::step]])

@@ -70,13 +70,18 @@ def pack_points(
     """
     _check(spacing, arrangement, count=count, effort=effort)
     area = usable_area(area)
+    # near the origin rounding is far below the tolerance; map coordinates run to millions of
+    # metres
     centre = centre_of(area)
     local = shapely.transform(area, lambda xy: xy - centre)
+    # before any search: a spacing in the wrong unit would fill memory, not give a wrong plan
     _check_size(local, spacing)
     if count is not None:
         if arrangement == "rows":
             return _spread(local, spacing, count=count) + centre
         return _spread_freely(local, spacing, count=count, effort=effort) + centre
+    # rows come first also for "free", which only adds to what it is given: so never fewer than
+    # rows
     points = _joined(pack_rows(local, spacing))
     if arrangement == "free" and local.area > 0:
         points = improve(local, spacing, points=points, effort=effort)
@@ -133,6 +138,7 @@ def clusters(area: BaseGeometry, spacing: float) -> list[BaseGeometry]:
     parts = parts[~shapely.is_empty(parts)]
     if parts.size == 0:
         return []
+    # parts farther apart cannot disturb each other: each gets the direction that suits it best
     part, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=spacing)
     graph = coo_array((np.ones(part.size, dtype=np.int8), (part, other)), (parts.size, parts.size))
     total, member = connected_components(graph, directed=False)
@@ -156,6 +162,7 @@ def _spread_freely(area: BaseGeometry, spacing: float, *, count: int, effort: fl
     """Points as far apart as basin hopping brings them, from the widest rows of few directions."""
     patterns = pack_rows(area, spacing)
     points = _joined(patterns)
+    # rows may hold too few where a free packing holds enough: refuse only after both have failed
     if len(points) < count and area.area > 0:
         points = improve(area, spacing, points=points, effort=effort)
     _check_count(len(points), spacing, count=count)
@@ -189,11 +196,15 @@ def _widened(
     directions: Floats | None = None,
 ) -> tuple[Pattern, ...]:
     """Patterns of the widest spacing found at which ``count`` points are held."""
+    # halving, though the number held does not fall evenly as the spacing grows: rows that miss at
+    # one spacing may hold enough at a wider one, which is why the fine steps look beyond
     low, high = spacing, _widest(area, spacing, count=count)
     for step in range(steps):
         if step == COARSE_STEPS:
             # the coarse search may have missed a wider spacing: look as far again beyond it
             high = low + 2 * (high - low)
+            # from here the spacing changes by hairs, so the best directions stay, and all of them
+            # are dear
             directions = np.radians([pattern.direction_deg for pattern in patterns])
         middle = (low + high) / 2
         trial = pack_rows(area, middle, directions=directions)

@@ -24,6 +24,8 @@ def sweep(chords: Chords, families: int, *, period: float, shift: float) -> tupl
     whole = np.floor((chords.end - chords.start) / period)
     enter = np.mod(chords.start - np.mod(chords.row, 2) * shift, period)
     leave = enter + (chords.end - chords.start - whole * period)
+    # a remainder that runs over the end of the period is open at its begin, where the running sum
+    # starts from nothing: its point is counted in the base, and its end takes it off again
     wraps = leave >= period
     base = np.bincount(chords.family, whole + wraps, families).astype(np.int64)
     phase = np.concatenate([enter, np.where(wraps, leave - period, leave) + TIE])
@@ -53,6 +55,7 @@ def _deepest(
     # the last stretch of a family goes on to its first end, one period later
     after = np.where(at + 1 < end, at + 1, begin)
     until = phase[after] + np.where(at + 1 < end, 0.0, period)
+    # the middle of the stretch: as far as can be from where rounding would put a point outside
     phases[present] = (phase[at] + until) / 2
     return counts, phases
 
@@ -72,6 +75,8 @@ def filled_counts(chords: Chords, families: int, *, spacing: float) -> Integers:
     last = np.full(begin.size, -np.inf)
     for turn_ in range(int(rank.max()) + 1):
         piece = np.flatnonzero(rank == turn_)
+        # as early as possible is best for a row on its own: it leaves most room to the pieces
+        # after it
         start = np.maximum(chords.start[piece], last[row[piece]] + spacing)
         room = chords.end[piece] - start
         held = np.where(room >= 0, np.floor(room / spacing) + 1, 0)
@@ -91,6 +96,8 @@ def independent_groups(chords: Chords, spacing: float) -> Integers:
     here = np.arange(count)
     step = int(chords.row.max(initial=0) - chords.row.min(initial=0)) + 2
     key = chords.family * step + (chords.row - chords.row.min(initial=0))
+    # in neighbouring rows points stand half a spacing aside, so that half of it is enough between
+    # pieces
     pairs = []
     for next_row, gap in ((0, spacing), (1, spacing / 2)):
         first = np.searchsorted(key, key + next_row, side="left")

@@ -67,7 +67,7 @@ class Crowds:
 class _Neighbours:
     """Who may touch whom: pairs of points, held ones numbered after all others, and walls."""
 
-    one: Integers
+    disc: Integers
     other: Integers
     held: Floats
     walls: Walls
@@ -84,6 +84,7 @@ def neighbours_of(
     tree = cKDTree(np.column_stack([everyone, lift]), balanced_tree=False, compact_nodes=False)
     pairs = tree.query_pairs((1 + margin) * spacing, output_type="ndarray")
     disc, other = np.minimum(*pairs.T), np.maximum(*pairs.T)
+    # two held points cannot be pushed apart: their pair would only cost time
     moving = disc < count
     return _Neighbours(disc[moving], other[moving], crowds.held, index.walls(crowds.points))
 
@@ -92,7 +93,7 @@ def neighbours_of(
 class _Touching:
     """Pairs that overlap and points beyond walls: by how much, and which way they are pushed."""
 
-    one: Integers
+    disc: Integers
     other: Integers
     overlap: Floats
     apart: Floats
@@ -103,7 +104,7 @@ class _Touching:
     def energy(self, count: int) -> Floats:
         """Energy of each point; that of a pair counts for its first point."""
         return np.asarray(
-            np.bincount(self.one, self.overlap**2, count)
+            np.bincount(self.disc, self.overlap**2, count)
             + np.bincount(self.point, OUTSIDE_WEIGHT * self.out**2, count),
             dtype=np.float64,
         )
@@ -116,7 +117,7 @@ class _Touching:
             apart = self.apart[axis]
             gradient[:, axis] = (
                 np.bincount(self.point, push * self.normal[axis], count)
-                - np.bincount(self.one, apart, count)
+                - np.bincount(self.disc, apart, count)
                 + np.bincount(self.other, apart, count)[:count]
             )
         return gradient
@@ -125,17 +126,18 @@ class _Touching:
 def _touching(points: Floats, near: _Neighbours, *, spacing: float, inset: float) -> _Touching:
     x = np.concatenate([points[:, 0], near.held[:, 0]])
     y = np.concatenate([points[:, 1], near.held[:, 1]])
-    off_x, off_y = x[near.one] - x[near.other], y[near.one] - y[near.other]
+    off_x, off_y = x[near.disc] - x[near.other], y[near.disc] - y[near.other]
     square = off_x * off_x + off_y * off_y
     hit = np.flatnonzero(square < spacing * spacing)
     distance = np.sqrt(square[hit])
     overlap = spacing - distance
+    # two points on one place have no direction to part in; the floor keeps that from being a fault
     push = 2 * overlap / np.maximum(distance, 1e-12)
     walls = near.walls
     out = walls.offset + inset - walls.normal[0] * x[walls.point] - walls.normal[1] * y[walls.point]
     beyond = np.flatnonzero(out > 0)
     return _Touching(
-        near.one[hit],
+        near.disc[hit],
         near.other[hit],
         overlap,
         np.stack([off_x[hit] * push, off_y[hit] * push]),
@@ -184,6 +186,8 @@ def relax(
     """Crowds after a number of quasi-Newton steps, and the energy of each."""
     first = np.flatnonzero(np.diff(crowds.crowd, prepend=-1))
     members = _Members(np.repeat(crowds.crowd, 2), 2 * first)
+    # who may touch whom is listed once for many steps: searching neighbours anew costs more than a
+    # step
     near, points, count = neighbours_of(crowds, index, spacing=spacing), crowds.points, first.size
     touching = _touching(points, near, spacing=spacing, inset=inset)
     gradient = touching.gradient(len(points)).ravel()
@@ -192,9 +196,12 @@ def relax(
     for number in range(1, steps + 1):
         move = -_direction(gradient, history, scale=scale, members=members)
         largest = np.maximum.reduceat(np.abs(move), members.first)
+        # far from rest the curvature is a poor guide, and an unbounded step throws points through
+        # others; a whole crowd is shortened alike, so that its move keeps its direction
         longest = LARGEST_STEP * spacing
         move = members.scaled(longest / np.maximum(largest, longest), move)
         points = points + move.reshape(-1, 2)
+        # points move most in the first steps, so the lists are renewed early, and seldom later
         if number in (6, 20) or number % 40 == 0:
             moved = replace(crowds, points=points)
             near = neighbours_of(moved, index, spacing=spacing, margin=LATER_MARGIN)
@@ -227,6 +234,7 @@ def _direction(
         share = step.weight * members.total(step.move, vector)
         vector = vector - members.scaled(share, step.change)
         shares.append(share)
+    # the latest curvature stands for all that the few remembered steps do not tell
     vector = members.scaled(scale, vector)
     for step, share in zip(history, reversed(shares), strict=True):
         back = step.weight * members.total(step.change, vector)

@@ -61,24 +61,36 @@ def spread_apart(area: BaseGeometry, points: Floats, *, effort: float) -> Floats
 def _best(area: BaseGeometry, points: Floats, *, rounds: int) -> Floats:
     spacing = least_distance(points)
     index = edge_index(area, fence_of(area, give=GIVE * spacing), spacing=spacing)
+    # a quarter of the spacing: no void that would take a point falls between two places
     places = places_in(area, spacing / 4)
     random = np.random.default_rng(SEED)
+    # the bar for all others: polished first, or a rough hop would seem to be better than it
     best = _polished(points, area, index=index, enough=0.0)
     seen: list[float] = []
     for number in range(rounds):
+        # a small excess ranks crowds nearly as the true problem does, a large one drives them
+        # farther from where they rest: neither alone finds all, so the lives take turns
         excess = EXCESSES[number // LIFE % len(EXCESSES)]
+        # crowds that have hopped long gather in a few arrangements: begin anew rather than hop on
+        # there
         if number % LIFE == 0:
             ground = _ground(best, index, excess=excess)
             state = _begun(best, ground, places=places, random=random)
         state = _hopped(state, random=random)
+        # a polish is many linear programs and a hop a few array operations: only the least
+        # squeezed pay
         for chosen in np.argsort(state.energy, kind="stable")[:POLISHED]:
             energy = float(state.energy[chosen])
+            # the same energy is the same arrangement, turned or renumbered: it was polished
+            # already
             if any(math.isclose(energy, other, rel_tol=1e-5, abs_tol=1e-14) for other in seen):
                 continue
             seen.append(energy)
             enough = least_distance(best)
             tried = _polished(state.crowds[chosen].points, area, index=index, enough=enough)
             if least_distance(tried) > enough * (1 + 1e-12):
+                # energies belong to one spacing: with a wider one none of those seen tells
+                # anything
                 best, seen = tried, []
                 state = _pushed(state.crowds, _ground(best, index, excess=excess))
                 break
@@ -104,6 +116,8 @@ def _begun(best: Floats, ground: Ground, *, places: Floats, random: np.random.Ge
     starts = []
     crowds = min(MOST_CROWDS, max(FEWEST_CROWDS, CROWDED // len(best)))
     for number in range(crowds):
+        # shaken copies improve on the best arrangement, thrown ones reach others that no shake
+        # leads to
         if number < crowds * THROWN:
             starts.append(places[random.integers(len(places), size=len(best))])
         else:
@@ -142,6 +156,8 @@ def least_distance(points: Floats) -> float:
 
 def _polished(points: Floats, area: BaseGeometry, *, index: EdgeIndex, enough: float) -> Floats:
     """Points moved uphill until their least distance grows no more, or will not come to enough."""
+    # soft discs come to rest a hair outside, where the program's half planes would have no
+    # solution
     points = _brought_inside(points, area)
     spacing = least_distance(points)
     if spacing <= 0:
@@ -151,6 +167,8 @@ def _polished(points: Floats, area: BaseGeometry, *, index: EdgeIndex, enough: f
         grown = least_distance(moved)
         if grown <= spacing * (1 + GAIN):
             break
+        # the gains of the programs shrink from one to the next: a crowd this far behind does not
+        # catch up
         hopeless = enough - grown > HOPELESS * (grown - spacing)
         points, spacing = moved, grown
         if hopeless:
@@ -175,6 +193,7 @@ def _moved(points: Floats, spacing: float, *, index: EdgeIndex) -> Floats:
     from scipy.optimize import linprog  # noqa: PLC0415
 
     count, reach = len(points), REACH * spacing
+    # no farther pair can come within the spacing in one program, and each pair is a line of it
     pairs = cKDTree(points).query_pairs(spacing + 4 * reach, output_type="ndarray")
     line = points[pairs[:, 0]] - points[pairs[:, 1]]
     length = np.hypot(line[:, 0], line[:, 1])
@@ -185,6 +204,8 @@ def _moved(points: Floats, spacing: float, *, index: EdgeIndex) -> Floats:
         c=np.r_[np.zeros(2 * count), -1.0],
         A_ub=_coefficients(pairs, line / length[:, None], owner=owner, normal=normal, count=count),
         b_ub=np.r_[length, room],
+        # the programs hold near where they were made: farther moves would leave the walls of each
+        # point
         bounds=[(-reach, reach)] * (2 * count) + [(0.0, spacing + 2 * reach)],
         method="highs-ds",
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},

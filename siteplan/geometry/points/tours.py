@@ -28,6 +28,8 @@ def short_tour(points: Floats, *, start: int) -> Integers:
     """
     order = _nearest_next(points, start)
     for _ in range(PASSES):
+        # turning takes out crossings, moving takes single points left behind: each opens gains for
+        # the other
         turned = _turned_round(points, order)
         moved = _moved_elsewhere(points, order)
         if not (turned or moved):
@@ -56,6 +58,7 @@ def _turned_round(points: Floats, order: Integers) -> bool:
         onward = np.append(_squared(last[:-1], last[1:]), 0.0)
         onward_turned = np.append(_squared(first, last[1:]), 0.0)
         gain = _squared(way[before], first) + onward - _squared(way[before], last) - onward_turned
+        # rounded, so that of equal gains the first is taken wherever the lot lies
         best = int(np.argmax(np.round(gain, 6)))
         if gain[best] > GAIN:
             stretch = slice(before + 1, before + best + 3)

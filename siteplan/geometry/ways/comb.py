@@ -57,6 +57,7 @@ def combs_of(stops: Points, along_deg: float, *, anchors: Points) -> Combs:
     frame = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
     turned, aims = stops @ frame, anchors @ frame
     rows = _rows(turned)
+    # one row needs no spine, and rows of hardly two points each are no rows
     if len(rows) < 2 or len(rows) > len(stops) / 2:
         return NO_COMBS
     turned_spines: list[Points] = []
@@ -114,12 +115,17 @@ def _spines(
     step = float(np.median(gaps)) if len(gaps) else 0.0
     # Every stop gives a position: where a leaning line through it meets the x axis.
     feet = np.unique(np.round(turned[:, 0] - lean * turned[:, 1], 6))
+    # evenly spread over the width: neighbouring spines cost nearly the same, and each is a tree to
+    # grow
     if len(feet) > SPINES:
         feet = feet[np.linspace(0, len(feet) - 1, SPINES).round().astype(int)]
+    # a spine straight through the entry needs no bend to get to it
     feet = np.concatenate([feet, aims[:, 0] - lean * aims[:, 1]])
     spines = []
     for foot in feet:
         across = foot + lean * levels
+        # a staggered row ends half a step earlier than the next: it is still met, with a stub of
+        # its own
         near = (across >= starts - 0.6 * step) & (across <= ends + 0.6 * step)
         if np.count_nonzero(near) >= 2:
             spines.append(np.stack([across[near], levels[near]], axis=1))

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.raster import Raster, rastered
@@ -101,6 +102,8 @@ class Reach:
         while self.before[trail[-1]] >= 0:
             trail.append(int(self.before[trail[-1]]))
         driven = np.vstack([self.poses[trail[::-1]], [(x, y)]])
+        # the poses wander by a cell here and there: taut in a narrow corridor the line stays on
+        # what can be driven, and only where that breaks it is given more room
         for room in (self.width / 2, self.width, 3 * self.width):
             corridor = self.clear.intersection(LineString(driven).buffer(room, quad_segs=2))
             way = _taut(corridor, driven[0], driven[-1])
@@ -128,9 +131,11 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     >>> reach.area.contains(shapely.Point(15, 25))
     True
     """
+    # the width is exact and cheap: it leaves out most ground before the search of poses begins
     wide = keep_inside(free, vehicle.width / 2)
     parts = [part for part in shapely.get_parts(wide) if part.intersects(gates)]
     clear = shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
+    # one raster for what is found and for the way there: the cells bound the time on large ground
     cells = Raster.over(free, FINEST_CELL, MOST_CELLS)
     if clear.is_empty:
         nothing = np.zeros(0, dtype=np.intp)
@@ -139,7 +144,7 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     poses, before, bins = search.explore(gates)
     cells_reached = bins // HEADINGS
     area = cells.area_of(np.unique(cells_reached)).intersection(clear)
-    return Reach(_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
+    return Reach(joined_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -165,11 +170,15 @@ class _Search:
     def of(free: BaseGeometry, vehicle: Vehicle, cells: Raster) -> _Search:
         """Search over the poses of a body on free ground."""
         fine = Raster.over(free, FINEST_PIXEL, MOST_PIXELS)
+        # four discs to a width reach beyond the sides by 1.5 % of it: sqrt(1 + 1/16) over 2, less
+        # 1/2
         count = max(2, math.ceil(vehicle.length / vehicle.width * 4))
         part = vehicle.length / count
         radius = math.hypot(vehicle.width / 2, part / 2)
         fits = rastered(free.buffer(-radius, quad_segs=8), fine)
         angles = directions_of(free)
+        # the diagonal of a cell: a shorter step may end in the cell it began in, and the search
+        # would stand still
         step = 1.42 * cells.size
         moves, turns, halfway, middle = _moves(angles, vehicle, step)
         return _Search(
@@ -192,6 +201,7 @@ class _Search:
         before = np.full(len(spots), -1, dtype=np.intp)
         seen[bins] = True
         layers, total = [(spots, before, bins)], 0
+        # in waves: the first pose in a cell has fewest moves behind it, so ways come out short
         while len(spots):
             places, headings, origins = self._next(spots, turned, seen)
             spots, turned, bins = places, headings, self._bin(places, headings)
@@ -219,6 +229,7 @@ class _Search:
             new = (turned + turn) % HEADINGS
             inside = self.cells.holds(on)
             index = np.flatnonzero(inside)
+            # what is known is dropped before the body is tested, which is the dear part
             index = index[~seen[self._bin(on[index], new[index])]]
             places.append(on[index])
             headings.append(new[index])
@@ -227,6 +238,7 @@ class _Search:
         place, heading = np.concatenate(places), np.concatenate(headings)
         origin, move_of = np.concatenate(origins), np.concatenate(moves)
         free = np.flatnonzero(self._is_free(place, self.ahead[heading]))
+        # after the test of the pose itself, which is cheaper to fail
         free = free[self._is_swept(spots[origin[free]], turned[origin[free]], move_of[free])]
         _, first = np.unique(self._bin(place[free], heading[free]), return_index=True)
         kept = free[first]
@@ -246,6 +258,8 @@ class _Search:
     def _is_free(self, rears: Floats, ahead: Floats) -> NDArray[np.bool_]:
         """Whether bodies with their rear at places, pointing ahead, are on free ground."""
         kept = np.arange(len(rears))
+        # the ends of the body meet obstacles first: most poses that do not fit are gone after two
+        # discs
         far_first = np.argsort(-np.abs(self.discs - self.discs.mean()), kind="stable")
         x, y, east, north = (np.ascontiguousarray(column) for column in (*rears.T, *ahead.T))
         for disc in self.discs[far_first]:
@@ -266,6 +280,8 @@ def directions_of(free: BaseGeometry) -> Floats:
     for angle in _edge_directions(free):
         place = round(angle / math.pi * half)
         turn = 0.0 if place < half else math.pi
+        # the longest edges come first and keep their place; a body that cannot run along a long
+        # side exactly loses a passage no wider than itself
         if not taken[place % half]:
             angles[place % half] = angle - turn
             taken[place % half] = True
@@ -278,6 +294,7 @@ def _edge_directions(free: BaseGeometry) -> list[float]:
     for ring in shapely.get_rings(shapely.get_parts(free)):
         steps = np.diff(shapely.get_coordinates(ring), axis=0)
         for (dx, dy), length in zip(steps, np.hypot(steps[:, 0], steps[:, 1]), strict=True):
+            # arcs drawn with chords would fill all directions; a body runs along walls and drives
             if length < LONG_EDGE:
                 continue
             angle = math.atan2(dy, dx) % math.pi
@@ -307,6 +324,7 @@ def _moves(angles: Floats, vehicle: Vehicle, step: float) -> tuple[Floats, Numbe
     halfway, middle = [step / 2 * ahead, -step / 2 * ahead], [ahead, ahead]
     for turn in (1, -1):
         rise = (np.roll(angles, -turn) - angles + math.pi) % math.tau - math.pi
+        # on the spot there is no other circle to turn on
         for sign in (1.0, -1.0) if vehicle.turning > 0 else (1.0,):
             ways = [_turned(angles, share * rise, vehicle, sign) for share in (1.0, 0.5)]
             moves.append(ways[0])
@@ -327,11 +345,13 @@ def _turned(angles: Floats, rise: Floats, vehicle: Vehicle, sign: float) -> Floa
 
 def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | None:
     """Shortest line in a corridor from one point to another; None where there is none."""
-    corridor = _polygons(corridor)
+    corridor = joined_polygons(corridor)
     if corridor.is_empty:
         return None
     ends = [shapely.shortest_line(corridor, shapely.Point(spot)).coords[0] for spot in (start, end)]
     none = np.zeros((0, 2))
+    # few corners first, which is quick; a corridor hardly wider than the line is lost in drawing
+    # it in
     for fine in (False, True):
         graph = route_graph(
             region_of(corridor, fine=fine),
@@ -347,8 +367,3 @@ def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | No
                 trail.append(int(before[0, trail[-1]]))
             return LineString(graph.points[trail[::-1]])
     return None
-
-
-def _polygons(shape: BaseGeometry) -> BaseGeometry:
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.union_all(parts)

@@ -74,6 +74,8 @@ class Prices:
                 steps[:, :1] * np.sin(angles)[None] - steps[:, 1:] * np.cos(angles)[None]
             )
             off = np.all(across > PARALLEL * lengths[:, None], axis=1)
+            # a few percent: enough that of nearly equal ways the one along the rows is taken, and
+            # too little for a detour
             costs[off] *= 1.0 + OFF_DIRECTION
         return costs + self._tolls(starts, ends)
 
@@ -99,6 +101,7 @@ def _crossing_counts(
     only = shapely.get_type_id(pieces) == 0
     spots, owners = shapely.get_coordinates(pieces[only]), owners[only]
     at_end = np.minimum(np.hypot(*(spots - starts[owners]).T), np.hypot(*(spots - ends[owners]).T))
+    # two stretches that meet on the shape would pay for their one crossing twice
     np.add.at(counts, owners, np.where(at_end <= TOLERANCE, 0.5, 1.0))
     return counts
 
@@ -137,8 +140,11 @@ def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
     # mitring a sliver divides by zero inside GEOS, harmlessly; nobody needs the warning
     with np.errstate(divide="ignore", invalid="ignore"):
         if not fine:
+            # time grows with the square of the corners, and an arc has dozens that differ by
+            # nothing
             drawn_in = ground.buffer(-CORNER_CLEARANCE, join_style="mitre")
             inner = polygonal(drawn_in.simplify(CORNER_CLEARANCE))
+        # a stretch along the edge itself would fail by its last bits
         widened = ground.buffer(TOLERANCE / 2, join_style="mitre")
     shapely.prepare(widened)
     return Region(ground, widened, inner, _reflex_corners(inner))
@@ -169,6 +175,7 @@ class RouteGraph:
         """Least cost from each source to every point, and the point before it (-9999: none)."""
         count = len(self.points)
         ends = (self.links[:, 0], self.links[:, 1])
+        # a stretch that costs nothing would be no stretch at all in a sparse matrix
         matrix = csr_array((self.costs + 1e-9, ends), shape=(count, count))
         costs, before = dijkstra(
             matrix, directed=False, indices=list(sources), return_predecessors=True
@@ -191,6 +198,7 @@ def route_graph(
     pairs = np.unique(np.sort(pairs, axis=1), axis=0)
     starts, ends = points[pairs[:, 0]], points[pairs[:, 1]]
     keep = np.hypot(*(ends - starts).T) > TOLERANCE
+    # the dear test last, and only for pairs that are left
     keep[keep] = region.holds(starts[keep], ends[keep])
     pairs = pairs[keep].astype(np.intp)
     return RouteGraph(points, pairs, prices.of(points[pairs[:, 0]], points[pairs[:, 1]]))
@@ -268,8 +276,10 @@ def shortest_tree(
     costs, _ = known.among(joined)
     if not np.isfinite(costs[0, list(required)]).all():
         return None
+    # the tree over shortest ways first, then its links: ways that share a stretch pay for it once
     links, prices = _links_along(known, joined, nearest_tree(costs[:, joined]))
     price = dict(zip(links, prices, strict=True))
+    # ways laid over one another may close a circle, and points only wished for may end in nothing
     return pruned(opened(links, price), required)
 
 

@@ -71,6 +71,7 @@ def opened(links: Sequence[Link], price: Mapping[Link, float]) -> list[Link]:
     >>> opened([(0, 1), (1, 2), (0, 2)], {(0, 1): 1.0, (1, 2): 1.0, (0, 2): 3.0})
     [(0, 1), (1, 2)]
     """
+    # so many links on so many points that hang together are a tree: nothing to sort
     if len(links) < len({point for link in links for point in link}):
         return list(links)
     return spanning(links, price)

@@ -29,7 +29,9 @@ def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count:
     if count == 0:
         return Placement(packed[:0], None, capacity, spacing_m)
     distance = np.round(pipe_distance(packed, ways_of(ground)), 6)
+    # the nearest, as there are no rows to keep full: fewer metres of header and of moving the rig
     points = packed[np.argsort(distance, kind="stable")[:count]]
+    # staked and drilled in this order: without rows the order of packing would jump across the lot
     points = points[short_tour(points, start=0)]
     header = route_header(ground, [[(float(x), float(y))] for x, y in points])
     return Placement(points, header, capacity, max(spacing_m, _least_step(points, spacing_m)))

@@ -39,6 +39,8 @@ def typed_grid(ground: Ground, grid: BoreGrid) -> tuple[Floats, Header | None]:
     """
     points, angle = _typed(grid)
     way = reachable_area(replace(ground, area=ground.passable))
+    # the contractor's own places stand even where one is out of reach: the check names it, and the
+    # others still get their header
     near = shapely.distance(shapely.points(points), way) <= TOLERANCE
     return points, _header(ground, points[near], angle) if near.any() else None
 
@@ -53,6 +55,8 @@ def fitted_grid(
     """
     slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
     ways = ways_of(ground)
+    # along the edges first: a grid askew is dearer to stake, so it is looked for only where it
+    # must be
     for angles in _directions(area, grid):
         grids = [
             (cost, angle, points)
@@ -130,6 +134,7 @@ def _corner_places(area: BaseGeometry, grid: BoreGrid, angle: float) -> BaseGeom
         (grid.spacing_m * along, grid.columns),
         (grid.row_spacing_m * across, grid.rows),
     ):
+        # a row must stand in the whole area, not in what the columns before have left of it
         whole = area
         for number in range(1, count):
             back = affinity.translate(whole, *(-number * step))
@@ -151,12 +156,15 @@ def _placed(
     points = (corners[:, None] + offsets[None]).reshape(-1, 2)
     distance = pipe_distance(points, ways).reshape(len(corners), -1)
     cost = np.round(distance.min(axis=1) + distance.mean(axis=1), 6)
+    # what ranks blocks of rows ranks grids too: the way to the nearest bore, and to the mean one
     best = np.argsort(cost, kind="stable")[:PLACES_ROUTED]
     return [(float(cost[k]), corners[k] + _from_nearest(offsets, distance[k], grid)) for k in best]
 
 
 def _worth_weighing(places: BaseGeometry, offsets: Floats, ways: Ways) -> Floats:
     """Corners of the allowed places, and those that bring a bore nearest to an entry or bend."""
+    # the header is shortest where a bore stands near an entry or a bend on the way to one: so
+    # those places beside the corners of the ground, instead of a raster of all
     aims = (ways.bends[:, None] - offsets[None]).reshape(-1, 2)
     near = [nearest_points(places, aim)[0] for aim in shapely.MultiPoint(aims).geoms]
     corners = np.vstack([shapely.get_coordinates(places), shapely.get_coordinates(near)])
@@ -166,6 +174,8 @@ def _worth_weighing(places: BaseGeometry, offsets: Floats, ways: Ways) -> Floats
         return np.asarray(corners[:PLACES_WEIGHED])
     middle = corners + offsets.mean(axis=0)
     steps = middle[:, None] - ways.bends[None]
+    # measuring true ways is dear: the straight way to the middle of the grid says which are worth
+    # it
     reach = np.round((np.hypot(steps[..., 0], steps[..., 1]) + ways.lengths).min(axis=1), 6)
     return np.asarray(corners[np.argsort(reach, kind="stable")[:PLACES_WEIGHED]])
 

@@ -21,7 +21,8 @@ from siteplan.geometry.inclined import downward, least_gap, mean_gap
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.upright import bores_needed, depth_of_each, too_deep
+from siteplan.layout.bores.upright import depth_of_each, too_deep
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import SHALLOW_M, Bore
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Layout
@@ -80,7 +81,7 @@ def lay_out_pad(
     """
     assert options.pad is not None
     area = reachable_area(ground)
-    needed = options.count or bores_needed(required_m, options.depth_most_m)
+    needed = options.count or elements_needed(required_m, options.depth_most_m)
     fan = _largest_fan(_Search.of(ground, area, under, options), options, required_m, needed)
     bores = _bores(fan, options, required_m, ground.unit) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None
@@ -100,14 +101,16 @@ def _largest_fan(
 ) -> _Fan | None:
     """Fan of as many bores as needed, or of the most found by halving; None where none is."""
 
-    def found(count: int) -> _Fan | None:
+    def fan_of(count: int) -> _Fan | None:
         unit = search.unit
         return search.fan_of(count, depth_of_each(required_m, count, options=options, unit=unit))
 
+    # halving takes it that where so many fit, fewer do: true but for rare pads, and each count
+    # asks for a whole search
     low, high, best = 0, min(needed, MOST_BORES), None
     trial = high
     while low < high:
-        fan = found(trial)
+        fan = fan_of(trial)
         if fan is not None:
             low, best = trial, fan
         else:
@@ -201,6 +204,7 @@ class _Search:
         assert pad is not None
         ways = ways_of(ground)
         spacings = [spread * pad.collar_spacing_m for spread in SPREADS]
+        # collars as far apart as the bores must be below ground need no lean any more
         spacings = [s for s in spacings if s <= options.spacing_m] or spacings[:1]
         # where collars stand off the edge, the bores can lean any way at once
         lean = min(SHALLOW_M, options.depth_most_m) * math.sin(math.radians(pad.tilt_deg))
@@ -224,7 +228,11 @@ class _Search:
 
     def fan_of(self, count: int, depth_m: float) -> _Fan | None:
         """Fan of so many bores on the first site where all keep apart; None where none does."""
+        # from close to wide: a small pad means one set-up of the rig, which is what leaning bores
+        # are for
         for pad in self.pads:
+            # the work on a site grows with its bores: of large pads fewer sites, but never less
+            # than three
             few = max(3, MOST_TRIED // count)
             for site in pad.sites[:: math.ceil(len(pad.sites) / few)]:
                 if len(pad.points) < count:
@@ -239,13 +247,18 @@ class _Search:
         allowed = self._allowed(collars, depth_m)
         if not allowed.any(axis=1).all():
             return None
+        # a fan leaning outwards is nearly at rest: from any other start the rounds would undo
+        # crossings first
         chosen = self._outwards(collars, allowed)
+        # bores answer each other in turn, and two may go on changing places: so the rounds are
+        # limited
         for _ in range(ROUNDS):
             before = chosen.copy()
             for bore in range(len(collars)):
                 open_ = np.flatnonzero(allowed[bore])
                 worth = self._worth(collars, chosen, depth_m, bore=bore, leans=open_)
                 now = float(worth[open_ == chosen[bore]][0])
+                # a gain of rounding would turn bores for ever
                 if worth.max() > now + TOLERANCE:
                     chosen[bore] = open_[int(np.argmax(worth))]
             if (chosen == before).all():
@@ -261,6 +274,8 @@ class _Search:
         unit = self.leans.unit[:, :2]
         starts = np.broadcast_to(collars[:, None], (len(collars), len(unit), 2))
         whole = np.stack([starts, starts + depth_m * unit], axis=2)
+        # near the surface a leaning bore is in everybody's way: there the rules hold as for its
+        # collar
         shallow = np.stack([starts, starts + min(SHALLOW_M, depth_m) * unit], axis=2)
         inside = shapely.covers(self.under, shapely.linestrings(whole))
         return np.asarray(inside & shapely.covers(self.area, shapely.linestrings(shallow)))
@@ -290,6 +305,7 @@ class _Search:
         own, their = self.leans.unit[leans, None, :], self.leans.unit[chosen[others]][None]
         mean = mean_gap(between, their - own, depth_m).min(axis=1)
         near = least_gap(between, own, their, depth_m).min(axis=1)
+        # a good mean does not help two bores that cross: nowhere nearer than their collars may be
         mean[near < self.collar_m - TOLERANCE] = -np.inf
         return np.asarray(mean)
 
@@ -311,6 +327,8 @@ def _sites(points: Floats, way_m: Floats) -> NDArray[np.intp]:
     reached = np.flatnonzero(np.isfinite(way_m))
     if reached.size == 0:
         reached = np.arange(len(points))
+    # neighbouring sites give nearly the same fan: spread out, they reach the far side of the lot
+    # as well
     step = math.ceil(reached.size / MOST_SITES)
     order = reached[np.argsort(way_m[reached], kind="stable")]
     return order[::step]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
@@ -16,6 +15,7 @@ from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
+from siteplan.layout.counting import ROUNDING_SLACK, elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
@@ -25,9 +25,6 @@ from siteplan.site.model import (
 )
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
-
-ROUNDING_SLACK: Final = 1e-9
-"""Share of a step that a float's last bits may be off before it is rounded up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +52,7 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
         bores = options.grid.rows * options.grid.columns
         wanted = _Wanted(options, required_m, bores)
         return _grid_layout(ground, area, wanted, options.grid)
-    needed = options.count or bores_needed(required_m, options.depth_most_m)
+    needed = options.count or elements_needed(required_m, options.depth_most_m)
     wanted = _Wanted(options, required_m, needed)
     placed = _place(ground, area, options, needed)
     return _layout(ground, area, wanted, placed)
@@ -64,16 +61,20 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
 def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed: int) -> Placement:
     """Bores in the arrangement asked for; by default in rows where those hold enough."""
     spacing = options.spacing_m
+    # rows are easier to stake and drill: free places only where asked for, or where rows fall
+    # short
     if options.arrangement == "free":
         return place_freely(ground, area, spacing_m=spacing, count=needed)
     rows = place_in_rows(
         ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
     )
+    # free packing takes about a second: not where a proof says that it cannot help
     hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
     enough = rows.capacity >= needed or rows.capacity == 0
     if options.arrangement == "rows" or enough or hopeless:
         return rows
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
+    # no more bores than in rows, and untidy: then rather the rows
     return free if free.capacity > rows.capacity else rows
 
 
@@ -87,6 +88,7 @@ def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: Bore
     fitted = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
     if fitted is None:
         return _layout(ground, area, wanted, Placement(np.zeros((0, 2)), None, held, spacing))
+    # a grid that found room is proof that so many fit; one put there by hand proves nothing
     capacity = held if by_hand else max(held, wanted.bores)
     return _layout(ground, area, wanted, Placement(*fitted, capacity, spacing), by_hand=by_hand)
 
@@ -120,17 +122,6 @@ def _layout(
 def _held(capacity: int, options: VerticalOptions) -> int:
     """How many bores may count: no more than the number asked for."""
     return capacity if options.count is None else min(capacity, options.count)
-
-
-def bores_needed(required_m: float, depth_most_m: float) -> int:
-    """Fewest bores that carry a length at the greatest depth, at least one.
-
-    Examples
-    --------
-    >>> bores_needed(300.0, 100.0), bores_needed(300.1, 100.0), bores_needed(0.0, 100.0)
-    (3, 4, 1)
-    """
-    return max(1, math.ceil(required_m / depth_most_m - ROUNDING_SLACK))
 
 
 def depth_of_each(

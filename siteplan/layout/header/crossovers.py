@@ -28,7 +28,8 @@ from siteplan.geometry.ways.routing import (
     route_graph,
 )
 from siteplan.layout.elements import Element, Trench
-from siteplan.layout.header.router import CROSSING_COST, crossings_of, marked_tolls, round_ends
+from siteplan.layout.header.crossings import crossings_of
+from siteplan.layout.header.router import CROSSING_COST, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import Crossing, Crossover
@@ -50,8 +51,8 @@ def single_pipes(elements: Sequence[Element]) -> list[int]:
     """Numbers of the trenches with one pipe that comes home through another trench."""
     return [
         number
-        for number, one in enumerate(elements)
-        if isinstance(one, Trench) and one.pipes % 2 and not leads_round(one)
+        for number, element in enumerate(elements)
+        if isinstance(element, Trench) and element.pipes % 2 and not leads_round(element)
     ]
 
 
@@ -76,10 +77,13 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Cro
     """
     single = single_pipes(layout.elements)
     best: list[tuple[Pair, LineString]] = []
+    # every corner costs time, and matters only where the quick graph leaves a pipe without a way
     for fine in (False, True) if len(single) > 1 else ():
         ways = _ways(layout, single, ground, region=region_of(ground.passable, fine=fine))
         costs = {pair: cost + _home(pair, tree) for pair, (_, cost) in ways.items()}
         chosen = _matched(costs, {pair: line for pair, (line, _) in ways.items()})
+        # more pipes brought home count more than length: one left over is dead pipe that was paid
+        # for
         if len(chosen) > len(best):
             best = [(pair, ways[pair][0]) for pair in sorted(chosen)]
         if len(best) == len(single) // 2:
@@ -92,7 +96,7 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Cro
 
 def course_of(crossover: Crossover, layout: Layout) -> LineString:
     """Line of a pipe from the one trench through a crossover into the other."""
-    place = {one.id: one for one in layout.of(Trench)}
+    place = {trench.id: trench for trench in layout.of(Trench)}
     first, last = (place[name].line for name in crossover.trenches)
     ends = [line.coords[-1][:2] for line in (first, last)]
     way = [point[:2] for point in crossover.line.coords]
@@ -208,6 +212,7 @@ def _matched(costs: dict[Pair, float], lines: dict[Pair, LineString]) -> list[Pa
     across: list[Pair] = []
     most = len({number for pair in pairs for number in pair}) // 2
     while most > 0:
+        # most pairs first, then least pipe: fewer pairs are always shorter, and useless
         chosen = _solved(pairs, costs, across, most)
         if chosen is None:
             most -= 1
@@ -219,6 +224,7 @@ def _matched(costs: dict[Pair, float], lines: dict[Pair, LineString]) -> list[Pa
         ]
         if not crossed:
             return [pairs[place] for place in chosen]
+        # ruling out only what did cross keeps the programme small: few of all pairs ever do
         across += crossed
     return []
 

@@ -34,8 +34,10 @@ def choose_ends(
     costs = graph.ways(points)[0][:, points]
     number = {point: index for index, point in enumerate(points)}
     numbered = [tuple(number[point] for point in group) for group in groups]
+    # all on one side first: then one straight header joins all trenches
     starts = _starts(graph.points[points], costs, numbered, along_deg=along_deg)
     starts.sort(key=lambda choice: round(_tree_cost(costs, choice), 4))
+    # the cheapest starts only: each asks for a tree for every end
     improved = [_improved(costs, numbered, start) for start in starts[:IMPROVED]]
     chosen = dict.fromkeys([*starts, *improved])
     return [tuple(points[index] for index in choice) for choice in chosen]
@@ -48,6 +50,7 @@ def _starts(
     step = spots[groups[0][-1]] - spots[groups[0][0]]
     turn = math.atan2(step[1], step[0]) if along_deg is None else math.radians(along_deg)
     along = spots @ np.array([math.cos(turn), math.sin(turn)])
+    # an end in a closed corner is no choice, on whichever side it lies
     walled = ~np.isfinite(costs[0])
     orders = [along, -along, costs[0]]
     return [
@@ -65,6 +68,8 @@ def _improved(costs: Table, groups: Sequence[Choice], choice: Choice) -> Choice:
             for end in group:
                 other = (*choice[:index], end, *choice[index + 1 :])
                 cost = best if end == choice[index] else _tree_cost(costs, other)
+                # a trench begun from the other side breaks the line of the header: not for a few
+                # centimetres
                 if cost < best - SIDE_CHANGE_COST:
                     best, choice = cost, other
         if choice == before:

@@ -29,10 +29,9 @@ from siteplan.geometry.ways.routing import (
     shunning,
 )
 from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
-from siteplan.layout.elements import Trench
+from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header
-from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
 
@@ -45,8 +44,6 @@ ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
 """Distance at which a pipe goes round the end of a trench it does not join [m]."""
-LEAST_JOINED_M: Final = 0.6
-"""So near to its beginning a header joins a trench and does not pass over it [m]."""
 END_FREE: Final = 0.05
 """Length at a joined trench end on which the header may touch the trench [m]."""
 
@@ -97,11 +94,16 @@ def route_header(
     if passable.is_empty:
         return None
     task = _Task(ground, ends, along_deg, tuple(avoid))
+    # few corners, a little off the walls, are quick and give a tidy run; a passage hardly wider
+    # than that is open only with every corner
     for fine in (False, True):
         region = region_of(passable, fine=fine)
         best = _cheapest(_network(task, region), along_deg)
         if best is not None and best.blemished:
+            # places beside the ends of the trenches make a large graph: only where the header
+            # crosses one without
             other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
+            # the way round may be longer than a crossing is worth
             best = min([best, other or best], key=_rounded_cost)
         if best is not None:
             return _header(best, ground.marked)
@@ -200,6 +202,8 @@ def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
         places.number(x, y)
     stops = np.array(places.spots)
     combs = NO_COMBS
+    # combs only for bores and coils: trenches are joined at ends, which stand in line by
+    # themselves
     if along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
     marked, trenches = marked_tolls(ground.marked), _trench_tolls(task.avoid)
@@ -267,6 +271,8 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
     for chosen in choose_ends(network.graph, root, network.groups, along_deg=along_deg):
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
+        # a header that touches the other end of a trench would look joined there, and be dug into
+        # it
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
         known = KnownWays.of(graph, [*required, *(p for spot in network.spines for p in spot)])
         routes.append(_best_of_spines(_Joining(network, entry, known, required)))
@@ -277,6 +283,7 @@ def _best_of_spines(joining: _Joining) -> _Route:
     """Cheapest tree without a spine wished for, along one, or along two."""
     spine: tuple[int, ...] = ()
     best = joining.along(spine)
+    # one main with rows off it is what a crew expects: a second must spare more than the first
     for _ in range(MAINS):
         tried = [(*spine, *other) for other in joining.network.spines]
         routes = [joining.along(wish) for wish in tried]
@@ -312,12 +319,16 @@ def _tidied(
     """Route without overlaps and circles, and what it costs; without end where there is none."""
     if not links:
         return _Route(entry, required[0], network.graph.points, [], math.inf)
+    # the tree knows only its points: where two stretches cross on the ground they are one pipe,
+    # and a tee
     points, parts = noded(network.graph.points, links)
     spans = points[np.array(parts)]
     lengths = np.hypot(*(spans[:, 1] - spans[:, 0]).T)
     price = dict(zip(parts, (float(length) for length in lengths), strict=True))
+    # noding may close circles: the longer way round goes
     parts = pruned(opened(parts, price), required)
     spans = points[np.array(parts)]
+    # without the share for direction, which only helped the search: what is dug is compared
     cost = float(Prices(network.marked).of(spans[:, 0], spans[:, 1]).sum())
     cost += BEND_COST * unpaired_ends(points, parts)
     blemishes = _blemishes(network, spans, required)
@@ -346,51 +357,3 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
         if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
     ]
     return Header(runs, route.entry, tuple(crossings))
-
-
-def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
-    """Where the header passes over a trench, other than where it joins it."""
-    runs = MultiLineString(list(header.runs))
-    crossings = []
-    for trench in trenches:
-        joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
-        away = trench.line.difference(joined)
-        crossings += [
-            Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
-            for spot in _crossing_points(runs, away)
-        ]
-    return tuple(crossings)
-
-
-def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:
-    """Where pipe crosses something that must be marked."""
-    return tuple(
-        Crossing(feature.id, feature.kind, spot.x, spot.y)
-        for feature in marked
-        for spot in _crossing_points(whole, feature.shape)
-    )
-
-
-def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]:
-    """One point for each time the header crosses a shape: on a line, or halfway through."""
-    common = shapely.intersection(whole, shape)
-    pieces = [piece for piece in shapely.get_parts(common) if not piece.is_empty]
-    if polygons_of(shape):
-        pieces = [piece for piece in pieces if piece.length > TOLERANCE]
-    spots = [group[0] for group in _connected(pieces)]
-    points = [Point(shapely.get_coordinates(_middle(piece))[0]) for piece in spots]
-    return sorted(points, key=lambda spot: (round(spot.x, 6), round(spot.y, 6)))
-
-
-def _middle(piece: BaseGeometry) -> BaseGeometry:
-    return piece.interpolate(0.5, normalized=True) if isinstance(piece, LineString) else piece
-
-
-def _connected(pieces: Sequence[BaseGeometry]) -> list[list[BaseGeometry]]:
-    """Pieces sorted into groups that hang together, the longest piece of each group first."""
-    groups: list[list[BaseGeometry]] = []
-    for piece in sorted(pieces, key=lambda part: -part.length):
-        near = [g for g in groups if any(piece.distance(part) <= TOLERANCE for part in g)]
-        merged = [part for group in near for part in group] + [piece]
-        groups = [group for group in groups if group not in near] + [merged]
-    return groups

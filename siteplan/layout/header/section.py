@@ -71,6 +71,7 @@ def pipe_places(laid_pipes: Sequence[HeaderPipe], width_m: float, low_m: float) 
     [(-0.1524, -0.9867), (0.1524, -0.9867)]
     """
     aside = width_m / 2 - 6 * INCH
+    # half a diameter between pipes, so that sand gets round each of them
     pitch = max((1.5 * outer(pipe.size) for pipe in laid_pipes), default=0.0)
     along = ROW if pitch * 1.4 < min(aside, 6 * INCH) else 1
     count = {-1.0: 0, 1.0: 0}

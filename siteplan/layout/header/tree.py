@@ -64,10 +64,10 @@ class HeaderTree:
     @cached_property
     def children(self) -> tuple[tuple[int, ...], ...]:
         """Points that lead to each point."""
-        found: list[list[int]] = [[] for _ in self.points]
+        children: list[list[int]] = [[] for _ in self.points]
         for node in range(1, len(self.points)):
-            found[self.parents[node]].append(node)
-        return tuple(tuple(below) for below in found)
+            children[self.parents[node]].append(node)
+        return tuple(tuple(below) for below in children)
 
     def way(self, node: int) -> list[int]:
         """Points from one to the entry, both included."""
@@ -84,7 +84,7 @@ class HeaderTree:
     def between(self, nodes: Sequence[int]) -> list[int]:
         """Points from which the way to the next one towards the entry joins points."""
         top = self.meeting(nodes)
-        return sorted({one for node in nodes for one in self.way(node)} - set(self.way(top)))
+        return sorted({step for node in nodes for step in self.way(node)} - set(self.way(top)))
 
     def span(self, nodes: Sequence[int]) -> float:
         """Length of header that joins points with one another [m]."""
@@ -106,7 +106,7 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     """
     meetings = [_meeting(element, header) for element in elements]
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
-    spots = shapely.points([(one.x, one.y) for one in [*ends, *(at for at, _ in meetings)]])
+    spots = shapely.points([(spot.x, spot.y) for spot in [*ends, *(at for at, _ in meetings)]])
     known = _Known()
     links: dict[int, dict[int, tuple[float, int]]] = {}
     for run in header.runs:
@@ -120,11 +120,11 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
 
 def _meeting(element: Element, header: Header) -> tuple[Point, float]:
     """Where an element joins the header, and how far it lies from it."""
-    found = []
+    joints = []
     for end in map(Point, element.ends):
         run = min(header.runs, key=end.distance)
-        found.append((run.interpolate(run.project(end)), float(end.distance(run))))
-    return min(found, key=lambda pair: round(pair[1], 3))
+        joints.append((run.interpolate(run.project(end)), float(end.distance(run))))
+    return min(joints, key=lambda pair: round(pair[1], 3))
 
 
 class _Known:
@@ -151,14 +151,15 @@ def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int
     near = spots[shapely.distance(spots, run) < SAME_M]
     cuts = sorted({0.0, float(run.length), *(float(run.project(spot)) for spot in near)})
     kept = [cuts[0]]
+    # pieces of a few millimetres come from rounding: a fitting for each would be counted
     kept += [cut for before, cut in pairwise(cuts) if cut - before >= SAME_M]
     pieces = []
     for start, end in pairwise(kept):
         piece = LineString(substring(run, start, end).coords)
         first, last = ((float(x), float(y)) for x, y, *_ in (piece.coords[0], piece.coords[-1]))
-        one, other = known.number(first), known.number(last)
-        if one != other:
-            pieces.append((one, other, float(piece.length), elbows_of(piece)))
+        start_number, end_number = known.number(first), known.number(last)
+        if start_number != end_number:
+            pieces.append((start_number, end_number, float(piece.length), elbows_of(piece)))
     return pieces
 
 
@@ -182,6 +183,7 @@ def _rooted(
     order: list[tuple[int, int, float, int]] = []
     number: dict[int, int] = {}
     waiting: list[tuple[float, int, int, float, int]] = [(0.0, root, -1, 0.0, 0)]
+    # nearest first, so that each point stands behind the one it leads to
     while waiting:
         reach, node, parent, length, bends = heapq.heappop(waiting)
         if node in number:

@@ -83,6 +83,8 @@ def make_circuits(
         return None
     size = _size(loops, elements[0].kind, options, bore_pipe)
     limit = options.longest_m or pipes()[size].circuit_m
+    # a single loop over the limit cannot be divided: with the limit itself no division would be
+    # found
     most = max(limit, *(loop.pipe_m for loop in loops))
     bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
     chosen = _chosen(
@@ -190,7 +192,7 @@ def _joined(crossover: Crossover, layout: Layout, tree: HeaderTree) -> Loop:
         crossover.length_m + tree.span(nodes) + sum(tree.leads_m[number] for number in numbers)
     )
     pipe = connecting_m
-    for element in (one for one in layout.of(Trench) if one.id in crossover.trenches):
+    for element in (trench for trench in layout.of(Trench) if trench.id in crossover.trenches):
         pipe += element.pipe_m / max(element.pipes, 1)
     return Loop(numbers, tree.meeting(nodes), pipe, 2, connecting_m)
 
@@ -246,10 +248,13 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     total = sum(loop.pipe_m for loop in bench.loops)
     fewest: Grouping | None = None
     uneven: list[tuple[tuple[bool, float, int], Grouping]] = []
+    # the fewest that the limit of the pipe lets, one by one up: each more is another pair of
+    # joints
     for count in range(max(1, math.ceil(total / bench.most_m - STEP)), len(bench.loops) + 1):
         grouping = grouped(bench, count)
         if grouping is None:
             continue
+        # kept: where no number comes out even, the best of these is taken
         if not grouping.balanced:
             uneven.append(((grouping.over, round(grouping.apart, 6), count), grouping))
             continue
@@ -259,6 +264,7 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
         if reynolds >= TURBULENT and head_m <= SENSIBLE_HEAD_M:
             return _Chosen(grouping, _why(fewest))
         fewest = fewest or grouping
+        # more circuits only slow the flow down
         if reynolds < TURBULENT:
             break
     if fewest is not None:
@@ -274,5 +280,6 @@ def _why(fewest: Grouping | None) -> Reason:
 def _nearly_even(uneven: Sequence[tuple[tuple[bool, float, int], Grouping]]) -> Grouping:
     """Fewest circuits among those hardly less even than the most even ones."""
     over, apart, _ = min(rank for rank, _ in uneven)
+    # a valve is needed in any case: then rather fewer circuits than a little less unevenness
     near = [ranked for ranked in uneven if ranked[0][0] == over and ranked[0][1] <= apart + NEARLY]
     return min(near, key=lambda ranked: ranked[0][2])[1]

@@ -138,7 +138,10 @@ class Bench:
 
     def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
         """What comes first: within the limit, whole circuits balanced, all even, least pipe."""
+        # too long first: a circuit beyond the pipe's limit cannot be pumped, an uneven one can be
+        # throttled
         over = max(0.0, max(whole) - self.most_m - STEP)
+        # to the percent: finer differences are not worth pipe between loops that lie apart
         whole_percent, alone_percent = (
             math.ceil(PERCENT * share_of(lengths) - 1e-6) for lengths in (whole, alone)
         )
@@ -166,10 +169,12 @@ def grouped(bench: Bench, count: int) -> Grouping | None:
     number = len(bench.loops)
     if not 1 <= count <= number:
         return None
+    # so few can all be looked at in no time, and the answer is proven
     if number <= EXACT:
         best = min(_divisions(number, count), key=bench.rank_of)
     else:
         tried = [_bettered(start, bench) for start in _starts(bench, count)]
+        # a layout that was cut to even circuits must not be divided anew into less even ones
         if len(bench.known) == count:
             tried.append(list(bench.known))
         best = min(tried, key=bench.rank_of)
@@ -198,9 +203,11 @@ def _divisions(number: int, count: int) -> Iterator[list[Group]]:
 def _starts(bench: Bench, count: int) -> Iterator[list[Group]]:
     """Loops in their order, as many in each circuit; and the division solved for them alone."""
     number = len(bench.loops)
+    # loops in their order lie side by side: least pipe between them, a good start for long headers
     cuts = [round(number * part / count) for part in range(count + 1)]
     yield [tuple(range(low, high)) for low, high in pairwise(cuts)]
     nodes = {} if number <= MANY else {"nodes": FEW_NODES}
+    # even in themselves, wherever they lie: a good start where loops differ much
     division = divide([loop.pipe_m for loop in bench.loops], count, bench.most_m, **nodes)
     if division is not None:
         yield list(division.groups)
@@ -212,6 +219,8 @@ def _bettered(groups: list[Group], bench: Bench) -> list[Group]:
     First the squares of all lengths are made least, which brings long and short circuits nearer
     to one another wherever they are; then what counts, the longest and the shortest.
     """
+    # the rank looks at the longest and the shortest alone: from a rough division most trades would
+    # not change it, and the search would stand still
     for traded in (_levelled, _ranked):
         groups = _traded(groups, traded, bench)
     return groups
@@ -236,6 +245,7 @@ def _traded(groups: list[Group], trade: _Trade, bench: Bench) -> list[Group]:
         before = list(groups)
         for giver, other in combinations(range(len(groups)), 2):
             pair = groups[giver], groups[other]
+            # the same two circuits have nothing new to trade: later sweeps are short
             if pair not in done:
                 groups[giver], groups[other] = trade(groups, giver, other, bench)
                 done.add((groups[giver], groups[other]))
@@ -273,5 +283,6 @@ def _trades(group: Group, other: Group) -> Iterator[tuple[Group, Group]]:
         for take in takes:
             first = tuple(sorted({*group, *take} - {*give}))
             second = tuple(sorted({*other, *give} - {*take}))
+            # a circuit without a loop would be one circuit fewer than asked for
             if first and second:
                 yield first, second

@@ -76,6 +76,8 @@ class HeaderFlow:
         while tops:
             chain = [tops.pop(0)]
             while below := [c for c in self.tree.children[chain[-1]] if self.carried[c]]:
+                # the longest way is the main, as a reverse return runs to its end and back:
+                # branches as mains would make that way longer
                 main = max(below, key=lambda c: (depth[c] + self.tree.lengths_m[c], -c))
                 tops += [child for child in below if child != main]
                 chain.append(main)
@@ -105,6 +107,8 @@ class HeaderFlow:
             for place, node in enumerate(chain):
                 count = self.carried[node]
                 laid.append(Run(node, "supply", count))
+                # up to where the first flow leaves nothing is collected yet: the way home is the
+                # only return
                 if self.layout == "direct return" or place <= first:
                     laid.append(Run(node, "return", count))
                 else:

@@ -72,6 +72,7 @@ def with_pipes(
     options = exchanger.piping
     if layout.loop.flow:
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
+    # before the circuits: a single pipe makes no loop until it has its way home
     layout = replace(layout, crossovers=join_far_ends(layout, tree, ground or _anywhere(layout)))
     made = make_circuits(
         layout,
@@ -83,6 +84,8 @@ def with_pipes(
     if made is None:
         return layout
     piping = _closed(tree, made, exchanger)
+    # only where nothing else stands in the way: lack of room is what the reader needs to hear
+    # first
     if made.balance.lacking and not layout.obstacle:
         count, because = options.circuits.count, made.balance.lacking
         asked = reason("circuits-not-as-asked", count=count, because=because)
@@ -130,8 +133,10 @@ def header_layout(
     """
     if options.layout is not None:
         return options.layout, reason("as-the-site-file-says")
+    # few and near: pairs led home need no joint below ground, for little more pipe
     if len(nodes) <= HOME_RUNS and max(tree.reaches_m[node] for node in nodes) <= HOME_RUN_M:
         return "home run", reason("few-circuits-near")
+    # one beginning means paths alike already: a third pipe would even out nothing
     if len(set(nodes)) == 1:
         return "direct return", reason("circuits-begin-together")
     return "reverse return", reason("more-circuits-or-far")
@@ -258,6 +263,7 @@ def _hydraulics(
         (pressure_drop(pipe, sizing.each_m3s, circuit.length_m, sizing.state), header_drop(node))
         for circuit, node in zip(made.circuits, made.nodes, strict=True)
     ]
+    # the pump must serve the worst path; the easiest tells how much its circuit would take from it
     worst, easiest = max(drops, key=sum), min(drops, key=sum)
     return Hydraulics(
         flow_m3s=balance.flow.flow_m3s,

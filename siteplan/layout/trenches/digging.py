@@ -61,8 +61,10 @@ def trench_choices(
     lengths = shapely.length(shapes)
     open_ = np.array([not is_closed(line) for line in lines])
     choices: dict[frozenset[int], tuple[float, list[int]]] = {}
+    # joined on one side a field has one straight header; joined anywhere it may have less of it
     for allowed in _sides(ends, along_deg):
         field = _Field(ends, lengths, np.where(allowed, reach, math.inf), apart)
+        # trenches of one length give even circuits: more of them, but no balancing valves
         for alike in [field, *_equal_shares(field, open_, target_m, rule.shortest_m)]:
             for kept, cost in _grown_near(alike, target_m):
                 known = choices.get(frozenset(kept), (math.inf, kept))
@@ -116,10 +118,13 @@ def _equal_shares(
 def _grown_near(field: _Field, target_m: float) -> Iterator[tuple[list[int], float]]:
     """Trenches that reach the target, grown from those nearest to an entry, and their cost [m]."""
     nearest = field.reach.min(axis=1)
+    # growing is greedy, so that its first trench decides much: a few beginnings, not only the
+    # nearest
     for start in np.argsort(nearest, kind="stable")[:STARTS]:
         if math.isfinite(nearest[start]):
             picked, header = _grown(field, int(start), target_m)
             if field.lengths[picked].sum() >= target_m - 2e-9:
+                # the last trench may be so long that an earlier one is not needed any more
                 kept = _without_needless(picked, field.lengths, target_m)
                 spare = float(field.lengths[kept].sum() - field.lengths.max())
                 yield kept, header + max(target_m, spare)
@@ -141,7 +146,9 @@ def _grown(field: _Field, start: int, target_m: float) -> tuple[list[int], float
         steps = np.hypot(*np.moveaxis(field.ends - field.ends[chosen, end], 2, 0))
         cost = np.minimum(cost, np.where(np.isfinite(field.reach), steps, math.inf))
         alone &= field.apart[chosen]
+        # a trench by itself across the lot means moving the machine there
         added = cost.min(axis=1) + APART_COST * alone
+        # header for a metre of trench: by header alone the shortest trenches would be picked
         worth = np.round(added / field.lengths, 9)
         worth[picked] = math.inf
         chosen = int(np.argmin(worth))
@@ -152,6 +159,7 @@ def _grown(field: _Field, start: int, target_m: float) -> tuple[list[int], float
 def _without_needless(picked: list[int], lengths: Points, target_m: float) -> list[int]:
     """Picked trenches without those that the target does not need, the last picked first."""
     kept = list(picked)
+    # the last picked gave least for its header
     for index in reversed(picked):
         if len(kept) > 1 and sum(lengths[kept]) - lengths[index] >= target_m - 1e-9:
             kept.remove(index)

@@ -62,6 +62,7 @@ def extended(
     30.0
     """
     rule = _EndRule(width_m, spacing_m, math.inf if longest_m is None else longest_m)
+    # most lines come near to none: led on all at once, without a search for each
     alone = _standing_alone(lines, rule)
     longer = list(lines)
     for index, led in zip(alone, _all_led_on([lines[k] for k in alone], whole, rule), strict=True):
@@ -71,6 +72,8 @@ def extended(
         if is_closed(line) or line.length <= TOLERANCE:
             continue
         others = longer[:index] + longer[index + 1 :]
+        # no other can be met on the way of a width: two led on by a width each are looked at in
+        # turn
         near = [other for other in others if line.distance(other) < spacing_m + width_m]
         far = _led_on(line, _room(line, whole, near, rule)).reverse()
         longer[index] = _led_on(far, _room(far, whole, near, rule)).reverse()
@@ -210,6 +213,8 @@ def _apart(line: LineString, near: Sequence[LineString], most_m: float, spacing_
     low, high = 0.0, most_m
     if _added(line, high).distance(others) >= spacing_m - SLACK_M:
         return high
+    # the distance shrinks as the line is led on: halving finds where it meets the spacing, also
+    # beside a line at a slant
     while high - low > LEAST_M / 10:
         middle = (low + high) / 2
         keeps = _added(line, middle).distance(others) >= spacing_m - SLACK_M

@@ -19,7 +19,8 @@ from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
-from siteplan.layout.header.router import over_trenches, reachable_area, route_header
+from siteplan.layout.header.crossings import over_trenches
+from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.cutting import level, start_of
@@ -75,6 +76,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     rule = trench_rule(
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
+    # led on before they are compared: the ends may decide whether a direction holds enough
     whole, memory = _open_to_header(ground), ground.memory
     fields = [
         replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
@@ -155,6 +157,7 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory
     """
     ground = polygonal(area)
     edges, along = memory.of(_along_edges, ground, rule)
+    # three times enough: no other direction could need less digging by so much that askew rows pay
     ample = max((rows.total_m for rows in along), default=0.0) >= AMPLE * required_m
     straight = () if ample else memory.of(straight_choices, ground, rule)
     if not (along and (ample or straight)):
@@ -168,6 +171,7 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory
         for rows in [*along, *straight]
         if rows.heights
     ]
+    # trenches with bends are slower to dig and to stake: only where no straight ones are enough
     if max(total_length(field.lines) for field in fields) < required_m:
         fullest = memory.of(best_lines, ground, rule, straight)
         fields.append(_Field(list(fullest), None, oblique=True))
@@ -201,6 +205,8 @@ def _cheapest(
     if most == 0.0:
         return _Dug((), None, 0.0)
     whole_feet = max(math.ceil(required_m / LENGTH_STEP - 1e-9) * LENGTH_STEP, required_m)
+    # a lot that is too small is drawn as full as it gets; a hundredth less for straight rows along
+    # an edge changes nothing for it
     enough = min(whole_feet, most if most >= required_m else TIDY_SHARE * most)
     ways = ways_of(ground)
     choices = [
@@ -215,12 +221,13 @@ def _cheapest(
             along_deg=field.direction_deg,
         )
     ]
+    # a header is dear to route: the estimate picks a few choices, their headers decide
     choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=whole_feet), 3))
-    found = [
+    dug_fields = [
         _dug(ground, choice, field, options=options, target=whole_feet)
         for choice, field in choices[:ROUTED]
     ]
-    return min(found, key=lambda dug: round(dug.cost_m, 3))
+    return min(dug_fields, key=lambda dug: round(dug.cost_m, 3))
 
 
 def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) -> list[_Field]:
@@ -229,6 +236,7 @@ def _joinable(fields: Sequence[_Field], ways: Ways, options: HorizontalOptions) 
     for field in fields:
         turned = replace(field, lines=begun_nearest(field.lines, ways))
         joinable.append(turned)
+        # rings inside rings leave the header no way in: so once with gates, once without
         if any(is_closed(line) for line in field.lines):
             opened = with_gates(turned.lines, options.spacing_m, shortest_m=options.shortest_m)
             joinable.append(replace(field, lines=opened))
@@ -249,6 +257,8 @@ def _extra(
 ) -> float:
     """What trenches of such lengths, so many of them open, cost beside their digging [m]."""
     uneven = min(lengths) < (1 - BALANCED) * max(lengths) - TOLERANCE
+    # an odd pipe in an odd number of trenches finds no other to come home through: it would be
+    # dead
     odd = options.pipes % 2 == 1 and open_ % 2 == 1
     cost = TRENCH_COST * len(lengths) + UNEVEN_COST * uneven + ODD_COST * odd
     return cost + OBLIQUE_COST * field.oblique
@@ -269,8 +279,11 @@ def _dug(
         along_deg=field.direction_deg,
         avoid=choice.lines,
     )
+    # kept as a choice without end: what the lot holds is told even where the header cannot get
+    # there
     if header is None:
         return _Dug(tuple(choice.lines), None, math.inf)
+    # only now is known which end is joined: cut at the other, the header stays as it was routed
     lines = _shortened(_led_away(choice.lines, header), target, options)
     ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
     open_ = sum(not is_closed(line) for line in lines)
@@ -308,6 +321,7 @@ def _shortened(
         for line in lines
     ]
     excess = total_length(cut) - target
+    # rings last and the latest ring first: a ring must be opened to be shortened
     for number in reversed(range(len(cut))):
         line = cut[number]
         spare = max(0.0, min(excess, line.length - options.shortest_m))

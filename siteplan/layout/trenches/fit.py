@@ -141,8 +141,11 @@ def best_lines(
 ) -> list[LineString]:
     """Lines of shape ``"best"``, given the choices of straight rows."""
     field = field_rule(rule, bend)
+    # rows of one direction are a beginning too, so that the result is never less than straight
+    # rows
     layouts = [with_rest(ground, lines_of(ground, rule, rows), field) for rows in straight]
     layouts.append(fullest(ground, field, cuts=CUTS))
+    # at the very end: while lines are cut against each other, each needs all of its ends
     return [without_hooks(line) for line in best_of(layouts)]
 
 

@@ -103,6 +103,8 @@ def with_rest(region: BaseGeometry, lines: Lines, rule: FieldRule) -> Lines:
     if not lines:
         return []
     taken = around(MultiLineString(lines), rule.spacing_m)
+    # ground left over has an arc at every end of a line: without fewer corners the next search
+    # would drown in them
     left_over = polygonal(shapely.difference(region, taken))
     return _filled_up(lines, coarsened(left_over, DEVIATION_M), rule)
 
@@ -110,6 +112,8 @@ def with_rest(region: BaseGeometry, lines: Lines, rule: FieldRule) -> Lines:
 def rows_in(region: BaseGeometry, rule: RowRule, search: Search = QUICK) -> Lines:
     """Straight rows of one direction in a region; empty where none fit."""
     west, south, east, north = region.bounds
+    # most scraps are smaller than the shortest line: told from their box before anything is
+    # searched
     if math.hypot(east - west, north - south) < rule.shortest_m:
         return []
     rings = rings_of(region)
@@ -120,6 +124,7 @@ def rows_in(region: BaseGeometry, rule: RowRule, search: Search = QUICK) -> Line
 def _filled_up(lines: Lines, region: BaseGeometry, rule: FieldRule, *, cuts: int = 0) -> Lines:
     """Lines, and the fullest fields of all parts of a region, each clear of the others."""
     lines = list(lines)
+    # the largest part first: near its edge it takes the room, and the small ones give way
     for part in sorted(polygons_of(region), key=lambda polygon: -round(polygon.area, 6)):
         near = [line for line in lines if line.distance(part) < rule.spacing_m - TOLERANCE / 10]
         free: BaseGeometry = part
@@ -138,7 +143,9 @@ def _zoned(part: Polygon, rule: FieldRule, cuts: int) -> Lines:
     zones = zones_of(part, least_m=rule.spacing_m, most=cuts)
     begun = [rows_in(zone, rule.rows) for zone in zones]
     begun += [fullest(zone, rule) for zone in zones]
+    # completing a beginning is the dear part: only those that promise most are completed
     begun.sort(key=lambda lines: -round(_promise(part, lines, rule), 6))
+    # the whole is always among them, so that cutting into zones never gives less
     return best_of([whole, *(with_rest(part, lines, rule) for lines in begun[:BEGUN])])
 
 
@@ -155,6 +162,8 @@ def _field(part: Polygon, rule: FieldRule) -> Lines:
     if not _may_hold(part, rule):
         return []
     choices = [rows_in(part, rule.rows)]
+    # an edge followed all round fills a round or ragged region, rows fill a straight one: try
+    # both, and fill what each leaves over in the same manner
     choices += [_along(curves, rule) for curves in _courses(part, rule)]
     return best_of([with_rest(part, lines, rule) for lines in choices])
 
@@ -169,10 +178,15 @@ def _may_hold(part: Polygon, rule: FieldRule) -> bool:
 def _courses(part: Polygon, rule: FieldRule) -> list[list[LineString]]:
     """Sets of curves along the edge of a region, each set worth a try."""
     rounded = contours(part, rule.bends.radius_m)
+    # in a large region the other courses differ by little, and each is a search of all that is
+    # left over
     if part.area > FREE * rule.spacing_m**2:
         return [rounded]
+    # the sharp outline as well: rounding takes off the corners, where a small region has its
+    # length
     courses = [rounded, outline(part)]
     if len(rounded) > 1:
+        # without the rings round holes, which may leave less than rows between them do
         courses.append(rounded[:1])
     return [curves for curves in courses if curves]
 
@@ -191,5 +205,7 @@ def _along(curves: Sequence[LineString], rule: FieldRule) -> Lines:
     return [
         short
         for piece in kept_apart(pieces, spacing, shortest_m=least)
+        # cut to length only after all keep apart: a cut leaves a gap, which another line must not
+        # have needed
         for short in cut_to(piece, spacing, shortest_m=least, longest_m=rule.rows.longest_m)
     ]

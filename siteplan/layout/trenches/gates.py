@@ -44,6 +44,7 @@ def with_gates(
 def _begun_nearest(ring: LineString, ways: Ways) -> LineString:
     count = max(4, math.ceil(ring.length / STEP_M))
     places = np.arange(count) * (ring.length / count)
+    # every metre is enough: the header is routed exactly afterwards
     spots = shapely.get_coordinates(shapely.line_interpolate_point(ring, places))
     nearest = int(np.argmin(np.round(ways.to(spots), 3)))
     return begun_at(ring, float(places[nearest]))

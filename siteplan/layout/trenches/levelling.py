@@ -43,22 +43,26 @@ def levelled(
         Least length of a trench [m].
     """
     trenches = layout.of(Trench)
-    if layout.header is None or any(one.is_ring for one in trenches):
+    if layout.header is None or any(trench.is_ring for trench in trenches):
         return None
     loops, left = loops_of(layout, header_tree(layout.header, layout.elements))
+    # only where a trench is a loop of its own can it be cut without another loop changing too
     if not loops or left or len(loops) != len(trenches):
         return None
     bench, least = _bench(layout, loops, options), _Least(required_m, shortest_m)
     rate = trenches[0].pipe_m / trenches[0].length_m
     fewest = max(1, math.ceil(required_m * rate / bench.most_m - 1e-6))
     numbers = range(fewest, len(loops) + 1) if options.count is None else [options.count]
+    # fewest circuits first: each more is a valve and a tee
     for number in numbers:
+        # long circuits can be cut, short ones not made longer: so divide for the longest shortest
+        # one
         groups = brought_near(bench, number) if number <= len(loops) else []
         lengths = _cut(trenches, groups, bench=bench, least=least) if groups else None
         if lengths is not None:
             cut = [
-                replace(one, line=_kept(one, length))
-                for one, length in zip(trenches, lengths, strict=True)
+                replace(trench, line=_kept(trench, length))
+                for trench, length in zip(trenches, lengths, strict=True)
             ]
             known = tuple(_named(groups, cut, _size(options)))
             return replace(layout, elements=tuple(cut), circuits=known)
@@ -92,17 +96,19 @@ def _cut(
     whole, alone = (
         [part / rate for part in parts] for parts in zip(*map(bench.lengths, groups), strict=True)
     )
-    total = sum(one.length_m for one in trenches)
+    total = sum(trench.length_m for trench in trenches)
     even = level(whole, total - least.total_m, 0.0)
     left = [min(length, even) for length in whole]
     loops = [
         part - (before - after) for part, before, after in zip(alone, whole, left, strict=True)
     ]
+    # cutting evens the whole circuits; their loops alone may still be too far apart, or cut away
     if even > bench.most_m / rate + TOLERANCE or min(loops) <= 0 or beyond_of(left, loops) > 0:
         return None
-    lengths = [one.length_m for one in trenches]
+    lengths = [trench.length_m for trench in trenches]
     for group, length in zip(groups, whole, strict=True):
         excess, mine = max(0.0, length - even), [lengths[number] for number in group]
+        # within a circuit the longest trench is cut first, so that no stub is left
         most = level(mine, excess, least.trench_m)
         for number in group:
             lengths[number] = min(lengths[number], most)
@@ -120,5 +126,7 @@ def _named(groups: Sequence[Group], trenches: Sequence[Trench], size: str) -> It
     """The division as circuits, their lengths still without what lies along the header."""
     for number, group in enumerate(groups, start=1):
         mine = [trenches[index] for index in group]
-        pipe = sum(one.pipe_m for one in mine)
-        yield Circuit(f"CIR-{number}", tuple(one.id for one in mine), size, pipe, 2 * len(mine), 0)
+        pipe = sum(trench.pipe_m for trench in mine)
+        yield Circuit(
+            f"CIR-{number}", tuple(trench.id for trench in mine), size, pipe, 2 * len(mine), 0
+        )

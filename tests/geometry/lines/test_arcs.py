@@ -48,12 +48,6 @@ def test_an_arc_to_the_right_turns_by_less_than_nothing():
     assert arc.radius_m == pytest.approx(2.0)
 
 
-def test_the_bulge_is_the_tangent_of_a_quarter_of_the_angle():
-    # A half circle has a bulge of 1: its height over half its chord is 1.
-    assert Arc((0, 0), (2, 0), (1, 0), 180.0).bulge == pytest.approx(1.0)
-    assert Arc((0, 0), (2, 0), (1, 0), -180.0).bulge == pytest.approx(-1.0)
-
-
 def test_an_arc_of_more_than_half_a_circle_keeps_its_centre():
     (arc,) = arcs_of(LineString(chords((5, 5), 3.0, 30, 250, 60)))
     assert arc.centre == pytest.approx((5, 5))

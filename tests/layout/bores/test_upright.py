@@ -13,7 +13,8 @@ from wording import in_words
 
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.upright import bores_needed, depth_of_each, lay_out_bores
+from siteplan.layout.bores.upright import depth_of_each, lay_out_bores
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.model import Ground
 from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
@@ -58,7 +59,7 @@ def test_as_few_bores_as_carry_the_length_at_the_greatest_depth():
     ],
 )
 def test_depth_is_shared_out_and_rounded_up_to_whole_feet(required_ft, bores, depth_ft):
-    needed = bores_needed(required_ft * FOOT, OPTIONS.depth_most_m)
+    needed = elements_needed(required_ft * FOOT, OPTIONS.depth_most_m)
     assert needed == bores
     depth = depth_of_each(required_ft * FOOT, bores, options=OPTIONS)
     assert depth / FOOT == pytest.approx(depth_ft, abs=1e-9)
@@ -80,7 +81,7 @@ def test_a_metric_job_is_drilled_to_half_metres():
 @settings(max_examples=60, deadline=None)
 @given(st.floats(1.0, 5000.0))
 def test_the_length_provided_is_never_below_the_length_required(required):
-    bores = bores_needed(required, OPTIONS.depth_most_m)
+    bores = elements_needed(required, OPTIONS.depth_most_m)
     assert bores * depth_of_each(required, bores, options=OPTIONS) >= required - TOLERANCE
 
 

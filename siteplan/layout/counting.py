@@ -1,0 +1,27 @@
+"""How many elements carry a length."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+ROUNDING_SLACK: Final = 1e-9
+"""Share of a whole number that a float's last bits may be off before it is rounded."""
+
+
+def elements_needed(required_m: float, most_m: float) -> int:
+    """Fewest elements that carry a length with so much in each, at least one.
+
+    Parameters
+    ----------
+    required_m
+        Exchanger length required [m].
+    most_m
+        Most that one carries: greatest depth of a bore, pipe of a coil [m].
+
+    Examples
+    --------
+    >>> elements_needed(300.0, 100.0), elements_needed(300.1, 100.0), elements_needed(0.0, 100.0)
+    (3, 4, 1)
+    """
+    return max(1, math.ceil(required_m / most_m - ROUNDING_SLACK))
