@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import OCCASIONAL, PSI, pressure_class
-from siteplan.layout.bores.upright import bores_needed
+from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site

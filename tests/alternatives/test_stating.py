@@ -46,8 +46,8 @@ def plan_of(write_site):
 
 
 def test_stating_a_small_flow_is_a_remedy_and_fits(plan_of):
-    # the rule book of Maine, ch. 6 s. 600: 100 ft from a field of 2,000 gpd and more, 50 ft below; not stated,
-    # the greater holds
+    # the rule book of Maine, ch. 6 s. 600: 100 ft from a field of 2,000 gpd and more, 50 ft below;
+    # not stated, the greater holds
     plan = plan_of()
     assert not plan.fits
     (remedy,) = (each for each in plan.weighing.remedies if each.kind == "statement")
