@@ -11,7 +11,7 @@ from sheet_lots import FT, pond_farm, rural, suburban
 
 from siteplan.export.image import write_images, write_pdf, write_png
 from siteplan.sheet.pages.compose import compose
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 @pytest.fixture(scope="module")
