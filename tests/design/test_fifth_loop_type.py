@@ -1,6 +1,7 @@
 """A loop type that the package has never heard of is planned like all others.
 
-It is put together here: a ground basket is a coil of pipe wound into a wide, shallow hole that an excavator digs.
+It is put together here: a ground basket is a coil of pipe wound into a wide, shallow hole that
+an excavator digs.
 """
 
 from __future__ import annotations
