@@ -20,7 +20,8 @@ from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
 from siteplan.report.summary import all_findings, assumed_summary, changes_summary, summarize
 from siteplan.sheet.content.content import PlanContent
-from siteplan.site.model import SYSTEMS, Site, System
+from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import loop_types
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +232,8 @@ def _lot(site: Site, earlier: Earlier | None) -> PreparedLot:
 
 def _known(system: System | None) -> System | None:
     """The loop type, if there is such a one."""
-    if system is not None and system not in SYSTEMS:
-        fault = Fault("system", f"{system!r} is not a loop type;", did_you_mean(system, SYSTEMS))
+    if system is not None and system not in loop_types():
+        known = did_you_mean(system, tuple(loop_types()))
+        fault = Fault("system", f"{system!r} is not a loop type;", known)
         raise InputError([fault])
     return system

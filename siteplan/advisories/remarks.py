@@ -161,8 +161,11 @@ def _gaps_in_the_books(
         common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
         filled = sorted({row.rule.subject for row in common})
         if filled:
-            open_kinds = {"part": part, "books": site.books, "kinds": tuple(filled)}
-            yield Finding(COMMON_PRACTICE, rule=COMMON_PRACTICE, values=open_kinds)
+            yield Finding(
+                COMMON_PRACTICE,
+                rule=COMMON_PRACTICE,
+                values={"part": part, "books": site.books, "kinds": tuple(filled)},
+            )
 
 
 def _digging(site: Site, layout: Layout) -> Iterator[Finding]:

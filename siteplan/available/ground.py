@@ -61,7 +61,11 @@ def prepare(lot: PreparedLot, ground_of: GroundOf) -> Prepared:
     return replace(prepared, ground=replace(prepared.ground, memory=lot.memory))
 
 
-def _ground(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ...] = ()) -> Ground:
+def ground_with(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ...] = ()) -> Ground:
+    """What an engine gets to see where its elements may lie in an area.
+
+    ``through``: features that the header enters all the same.
+    """
     exempt = {feature.id for feature in through}
     marked = tuple(
         feature
@@ -76,10 +80,10 @@ def ground_of_trenches(lot: PreparedLot) -> Prepared:
     """Where trenches may be dug, and where their sides may open."""
     reach = reach_of("trench", lot.site.exchanger)
     area = lot.area("trench", reach_m=reach)
-    reached = _within_reach(lot, "horizontal", area.shape)
+    reached = within_reach(lot, "horizontal", area.shape)
     opened = lot.area("trench", reach_m=0.0).shape
-    ground = _ground(lot, reached)
-    whole = _within_reach(lot, "horizontal", opened)
+    ground = ground_with(lot, reached)
+    whole = within_reach(lot, "horizontal", opened)
     return Prepared(replace(ground, whole=whole), area.keep_outs)
 
 
@@ -88,11 +92,11 @@ def ground_of_bores(lot: PreparedLot) -> Prepared:
     reach = reach_of("bore", lot.site.exchanger)
     area = lot.area("bore", reach_m=reach)
     under = lot.area_below(reach_m=reach) if lot.site.exchanger.vertical.pad else None
-    reached = _within_reach(lot, "vertical", area.shape)
-    return Prepared(_ground(lot, reached), area.keep_outs, under=under)
+    reached = within_reach(lot, "vertical", area.shape)
+    return Prepared(ground_with(lot, reached), area.keep_outs, under=under)
 
 
-def _within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseGeometry:
+def within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseGeometry:
     """The part of an area where the loop type's machine can work, where that is known."""
     ground = lot.machine_ground(system)
     return area if ground is None else joined_polygons(area.intersection(ground.area))
@@ -108,7 +112,7 @@ def ground_of_coils(lot: PreparedLot) -> Prepared:
         for depth_m, shape in _coil_water(lot.site, pond, area)
     )
     wet = shapely.union_all([water.area for water in waters])
-    return Prepared(_ground(lot, wet, lot.site.of_kind("pond")), area.keep_outs, waters)
+    return Prepared(ground_with(lot, wet, lot.site.of_kind("pond")), area.keep_outs, waters)
 
 
 def water_depths(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
@@ -146,7 +150,7 @@ def ground_of_wells(lot: PreparedLot) -> Prepared:
     back = lot.area("return well", reach_m=reach)
     existing = next((f for f in lot.site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
-    ground = _ground(lot, _within_reach(lot, "open", supply.shape), through)
+    ground = ground_with(lot, within_reach(lot, "open", supply.shape), through)
     keep_outs = supply.keep_outs + back.keep_outs
-    returned = _within_reach(lot, "open", back.shape)
+    returned = within_reach(lot, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)

@@ -11,7 +11,9 @@ from siteplan.available.area import AvailableArea, area_below, available_area, h
 from siteplan.geometry.memory import Memory
 from siteplan.rule_books.model import Part
 from siteplan.rules.ruleset import RuleSet, rules_of
+from siteplan.site.loop_options import options_of
 from siteplan.site.model import Exchanger, Feature, Site, System
+from siteplan.vocabulary.loop_types import that_binds
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +75,6 @@ def lot_of(site: Site, *, earlier: Memory | None = None) -> PreparedLot:
 
 def reach_of(part: Part, wanted: Exchanger) -> float:
     """How far a part of an exchanger reaches around its centre or centre line [m]."""
-    sizes = {
-        "trench": wanted.horizontal.width_m,
-        "bore": wanted.vertical.diameter_m,
-        "coil": wanted.pond.coil_diameter_m,
-        "supply well": wanted.open.diameter_m,
-        "return well": wanted.open.diameter_m,
-    }
-    return sizes.get(part, 0.0) / 2
+    loop = that_binds(part)
+    options = options_of(wanted, loop.name) if loop is not None else None
+    return options.reach_m if options is not None else 0.0

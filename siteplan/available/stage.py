@@ -11,9 +11,7 @@ from siteplan.available.area import AvailableArea
 from siteplan.available.prepared import PreparedLot, lot_of, reach_of
 from siteplan.rule_books.model import Part
 from siteplan.site.model import Site
-
-LAID: tuple[Part, ...] = ("trench", "bore", "coil", "supply well", "return well")
-"""Parts that have an area; the header's is spoken of by itself."""
+from siteplan.vocabulary.loop_types import element_parts
 
 
 class Earlier(Protocol):
@@ -33,8 +31,8 @@ class AvailableAreas:
     Parameters
     ----------
     parts
-        Trench, bore, coil, supply well, return well: where the centre or centre line of each may
-        lie, and the keep-outs that took the rest.
+        For each part that is laid, where its centre or centre line may lie, and the keep-outs
+        that took the rest; trench, coil, bore, supply well, return well.
     header
         Where the header may run.
     lot
@@ -47,7 +45,7 @@ class AvailableAreas:
 
     def of(self, part: Part) -> AvailableArea:
         """Area of one part that is laid."""
-        return self.parts[LAID.index(part)]
+        return self.parts[element_parts().index(part)]
 
 
 def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableAreas:
@@ -83,7 +81,8 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
     (801.7, ['parcel'])
     """
     lot = lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
-    parts = tuple(lot.area(part, reach_m=reach_of(part, site.exchanger)) for part in LAID)
+    reaches = {part: reach_of(part, site.exchanger) for part in element_parts()}
+    parts = tuple(lot.area(part, reach_m=reach_m) for part, reach_m in reaches.items())
     areas = AvailableAreas(parts, lot.header_area(), lot)
     lot.memory.let_go()
     return areas

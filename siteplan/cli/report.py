@@ -12,7 +12,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from siteplan.findings.words import words_of
+from siteplan.findings.words import plural, words_of
 from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
@@ -155,7 +155,7 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
     if layout is None or not layout.elements:
         return
     count, kind = len(layout.elements), layout.elements[0].kind
-    line = f"  {count} {kind}{'' if count == 1 else _plural(kind)}"
+    line = f"  {count} {kind if count == 1 else plural(kind)}"
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
         line += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:
@@ -192,10 +192,6 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
     length = format_length(access.path.length, unit, rough(unit), rounding="up")
     name = f"{access.machine} access"
     yield Text(f"  {name} {width} wide, {length} from the property line to the first of them")
-
-
-def _plural(kind: str) -> str:
-    return "es" if kind == "trench" else "s"
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:

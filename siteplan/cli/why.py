@@ -11,13 +11,12 @@ from siteplan.rule_books.model import Part
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
-from siteplan.vocabulary.loop_types import that_binds
+from siteplan.vocabulary.loop_types import all_parts, that_binds
 
 
 def run_why(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan why``: 0 where the part may lie there, 1 where not."""
     from siteplan.available.area import PARCEL, why_not
-    from siteplan.rule_books.model import PARTS
     from siteplan.rules.ruleset import rules_of
     from siteplan.units.lengths import format_length
 
@@ -25,9 +24,11 @@ def run_why(arguments: argparse.Namespace) -> int:
     factor = site.unit.metres
     x, y = arguments.x * factor, arguments.y * factor
     dry = () if site.of_kind("pond") else ("coil",)
-    parts = [arguments.part] if arguments.part else [part for part in PARTS if part not in dry]
-    if arguments.part and arguments.part not in PARTS:
-        fault = Fault("--part", f"{arguments.part!r} is not a part;", f"known: {', '.join(PARTS)}.")
+    known = all_parts()
+    parts = [arguments.part] if arguments.part else [part for part in known if part not in dry]
+    if arguments.part and arguments.part not in known:
+        mend = f"known: {', '.join(known)}."
+        fault = Fault("--part", f"{arguments.part!r} is not a part;", mend)
         raise InputError([fault])
     rules, rows, free = rules_of(site), [], True
     for part in parts:

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.lay_out import capacity_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Trench
 from siteplan.site.model import Exchanger, HorizontalOptions
 from siteplan.site.trench_kinds import TrenchKind, trench_kinds
+from siteplan.vocabulary.loop_types import made_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,7 @@ def denser_kind(lot: PreparedLot, required_m: float, held_m: float) -> Denser | 
         if denser.length_m > held_m + TOLERANCE:
             continue
         changed = lot.with_exchanger(replace(wanted, horizontal=_dug_as(wanted, denser)))
-        if capacity_of(changed, "horizontal") >= denser.length_m - TOLERANCE:
+        if capacity_of(changed, made_of(Trench.kind).name) >= denser.length_m - TOLERANCE:
             return denser
     return None
 

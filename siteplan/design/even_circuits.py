@@ -100,7 +100,7 @@ def _with_longest(first: Settled, longest_m: float) -> Settled | None:
     horizontal = replace(wanted.horizontal, longest_m=longest_m)
     changed = first.lot.with_exchanger(replace(wanted, horizontal=horizontal))
     try:
-        required, made = settled(changed, first.required, "horizontal")
+        required, made = settled(changed, first.required, first.made.layout.system)
     except DemandError:
         return None
     layout = made.layout
@@ -115,7 +115,7 @@ def _levelled(first: Settled, share: float) -> Settled | None:
     asked = min(required.length_m * share, first.made.layout.capacity_m)
     if asked < required.length_m:
         return None
-    made = attempt(first.lot, "horizontal", asked)
+    made = attempt(first.lot, first.made.layout.system, asked)
     if made.layout.obstacle or made.layout.header is None:
         return None
     shortest = site.exchanger.horizontal.shortest_m

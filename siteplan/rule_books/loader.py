@@ -16,7 +16,6 @@ from siteplan.rule_books.model import (
     ANYWHERE,
     MEASURES,
     OWN_BOOK,
-    PARTS,
     PROPERTY_LINE,
     SAYS,
     SHOWN,
@@ -29,9 +28,7 @@ from siteplan.rule_books.model import (
 )
 from siteplan.units.lengths import parse_length
 from siteplan.vocabulary.kinds import kinds
-
-ELEMENT_PARTS: tuple[Part, ...] = tuple(part for part in PARTS if part != "header")
-"""What a rule binds that does not say for what: everything but the header."""
+from siteplan.vocabulary.loop_types import all_parts, element_parts
 
 WITHOUT_DISTANCE: tuple[Says, ...] = ("not allowed", "not regulated")
 COMMON = "common practice"
@@ -162,10 +159,11 @@ def _printed(table: Table, book: str) -> str:
 def _parts(table: Table) -> tuple[Part, ...]:
     names = table.words("for")
     for name in names:
-        if name not in PARTS:
-            table.fault("for", f"{name!r} is not a part;", did_you_mean(name, PARTS))
-    known = tuple(name for name in names if name in PARTS)
-    return known or ELEMENT_PARTS
+        if name not in all_parts():
+            table.fault("for", f"{name!r} is not a part;", did_you_mean(name, all_parts()))
+    known = tuple(name for name in names if name in all_parts())
+    # a rule that does not say for what binds everything but the header
+    return known or element_parts()
 
 
 def _shown(table: Table, document: str) -> Shown:

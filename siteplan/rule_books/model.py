@@ -11,8 +11,6 @@ from siteplan.vocabulary import loop_types
 Part: TypeAlias = loop_types.Part
 """The part of an exchanger that a rule keeps away from something."""
 
-PARTS: tuple[Part, ...] = get_args(Part)
-
 PROPERTY_LINE = "property line"
 """The one subject of a rule that is not a feature kind: the edge of the parcel."""
 

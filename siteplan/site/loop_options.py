@@ -20,6 +20,10 @@ class LoopOptions(Protocol):
     def apart_m(self) -> float:
         """Least distance between its elements that is asked for [m]."""
 
+    @property
+    def reach_m(self) -> float:
+        """How far an element reaches beyond its centre or centre line [m]."""
+
 
 def options_of(exchanger: Exchanger, system: System) -> LoopOptions | None:
     """Options of a loop type, from the table of its name; None where it has no such table."""

@@ -14,15 +14,13 @@ from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.project import Project
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_types
 
 System = str
-"""Name of a loop type, one of ``loop_types.toml``."""
-
-SYSTEMS: tuple[System, ...] = tuple(loop_types())
-"""Loop types, in the order in which they are tried (cheapest first)."""
+"""Name of a loop type, one of `siteplan.vocabulary.loop_types.loop_types`."""
 
 SoilClass = Literal["stable rock", "A", "B", "C"]
 """Soil of an excavation, 29 CFR 1926 Subpart P App. A."""
@@ -136,6 +134,11 @@ class HorizontalOptions:
         """Distance between trenches, centre to centre [m]."""
         return self.spacing_m
 
+    @property
+    def reach_m(self) -> float:
+        """How far a trench reaches beyond its centre line [m]."""
+        return self.width_m / 2
+
 
 @dataclass(frozen=True, slots=True)
 class PadOptions:
@@ -221,6 +224,11 @@ class VerticalOptions:
         """Distance between bores, centre to centre [m]."""
         return self.spacing_m
 
+    @property
+    def reach_m(self) -> float:
+        """How far a bore reaches beyond its centre [m]."""
+        return self.diameter_m / 2
+
 
 @dataclass(frozen=True, slots=True)
 class PondOptions:
@@ -242,6 +250,11 @@ class PondOptions:
     def apart_m(self) -> float:
         """Distance between coils, edge to edge [m]."""
         return self.gap_m
+
+    @property
+    def reach_m(self) -> float:
+        """How far a coil reaches beyond its centre [m]."""
+        return self.coil_diameter_m / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,6 +291,11 @@ class OpenOptions:
     def apart_m(self) -> float:
         """Distance between the two wells, centre to centre [m]."""
         return self.separation_m
+
+    @property
+    def reach_m(self) -> float:
+        """How far a well reaches beyond its centre [m]."""
+        return self.diameter_m / 2
 
     @property
     def length(self) -> GivenLength | None:
@@ -320,7 +338,7 @@ class Exchanger:
     pond: PondOptions
     open: OpenOptions
     system: System | None = None
-    order: tuple[System, ...] = SYSTEMS
+    order: tuple[System, ...] = field(default_factory=lambda: tuple(loop_types()))
     length: GivenLength | None = None
     capacity_w: float | None = None
     energy: Energy | None = None
@@ -330,33 +348,6 @@ class Exchanger:
     ground_year: GroundYear = field(default_factory=GroundYear)
     piping: PipingOptions = field(default_factory=PipingOptions)
     assumed: tuple[str, ...] = ()
-
-
-PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")
-"""Papers that a sheet can have; their sizes are the sheet's business."""
-
-
-SheetSet = Literal["one", "auto", "full"]
-"""How many sheets: the plan alone, as many as it takes to say all, or always the whole set."""
-SHEET_SETS: tuple[SheetSet, ...] = get_args(SheetSet)
-
-PlanParts = Literal["auto", "always", "never"]
-"""Whether parts of the plan are drawn larger on sheets of their own."""
-PLAN_PARTS: tuple[PlanParts, ...] = get_args(PlanParts)
-
-
-@dataclass(frozen=True, slots=True)
-class SheetOptions:
-    """Paper and scale of the plan sheet, and how many sheets there are.
-
-    ``scale`` is the ratio (240 for 1 in = 20 ft); ``parts``: whether parts of the plan are drawn
-    larger on sheets of their own.
-    """
-
-    size: str = "ANSI B"
-    scale: int | None = None
-    sheets: SheetSet = "auto"
-    parts: PlanParts = "auto"
 
 
 class Georeference(Protocol):

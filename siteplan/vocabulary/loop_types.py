@@ -14,8 +14,10 @@ from typing import Literal
 
 from siteplan.vocabulary.kinds import frozen
 
-Part = Literal["bore", "trench", "coil", "supply well", "return well", "header"]
-"""The part of an exchanger that a rule keeps away from something."""
+Part = str
+"""The part of an exchanger that a rule keeps away from something, one of `all_parts`."""
+HEADER: Part = "header"
+"""The part that every exchanger has."""
 Tag = Literal["DEPTH", "LENGTH"]
 """A size of an element that its symbol carries."""
 
@@ -133,6 +135,22 @@ def made_of(kind: str) -> LoopType:
 def element_kinds() -> tuple[str, ...]:
     """Kinds of elements, one for each loop type."""
     return tuple(loop.kind for loop in loop_types().values())
+
+
+def element_parts() -> tuple[Part, ...]:
+    """Parts of all loop types that are laid: every part but the header.
+
+    Examples
+    --------
+    >>> element_parts()
+    ('trench', 'coil', 'bore', 'supply well', 'return well')
+    """
+    return tuple(part for one in loop_types().values() for part in one.parts)
+
+
+def all_parts() -> tuple[Part, ...]:
+    """All parts that a rule may bind."""
+    return (*element_parts(), HEADER)
 
 
 def that_binds(part: str) -> LoopType | None:

@@ -28,7 +28,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.set import compose_set
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "lots"))
 from sheet_lots import rural, suburban  # the lots of the drawing tests

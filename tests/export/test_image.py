@@ -14,7 +14,7 @@ from siteplan.export.ink import ink
 from siteplan.export.pdf import write_pages
 from siteplan.export.picture import write_picture
 from siteplan.sheet.pages.compose import compose
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 @pytest.fixture(scope="module")

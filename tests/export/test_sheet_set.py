@@ -15,7 +15,7 @@ from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files
 from siteplan.sheet.pages.set import compose_set
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 def full_set():

@@ -15,10 +15,13 @@ from siteplan.errors import ExportError, InputError
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.legibility import PlotFault, plot_faults
 from siteplan.sheet.pages.set import compose_set
-from siteplan.site.model import SYSTEMS, SheetOptions, Site
+from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
+from siteplan.vocabulary.loop_types import loop_types
 
+SYSTEMS = tuple(loop_types())
 PAPERS = {US: ("ANSI B", "ANSI D"), METRIC: ("A3", "A1")}
 
 
@@ -36,7 +39,7 @@ def drawn_lot(seed: int, text: str, folder: Path) -> PlanContent | None:
     unit = (US, METRIC)[seed // 4 % 2]
     sheet = SheetOptions(PAPERS[unit][seed // 8 % 2], sheets="full")
     site = replace(site, unit=unit, sheet=sheet)
-    return content_of(site, try_system(lot_of(site), SYSTEMS[seed % 4]))
+    return content_of(site, try_system(lot_of(site), SYSTEMS[seed % len(SYSTEMS)]))
 
 
 def content_of(site: Site, trial: Trial) -> PlanContent:

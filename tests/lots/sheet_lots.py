@@ -24,10 +24,10 @@ from siteplan.site.model import (
     OpenOptions,
     PondOptions,
     Project,
-    SheetOptions,
     Site,
     VerticalOptions,
 )
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
 
 FT = 0.3048

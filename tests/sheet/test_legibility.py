@@ -8,7 +8,7 @@ from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.compose import compose
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 SHEETS = {
     "suburban": suburban,

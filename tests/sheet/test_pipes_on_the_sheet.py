@@ -16,8 +16,8 @@ from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.compose import arranged, compose
 from siteplan.sheet.plan_view.trench_pipes import pipe_paths
 from siteplan.sheet.style.paper import paper
-from siteplan.site.model import SheetOptions
 from siteplan.site.readers.site_file import read_site
+from siteplan.site.sheet_options import SheetOptions
 
 INCH = FT / 12
 

@@ -10,7 +10,7 @@ from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import Arrangement, arranged
 from siteplan.sheet.style.paper import paper, paper_sizes
 from siteplan.sheet.tables.pipes import TAKE_OFF, has_pipes
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 @composing()

@@ -11,7 +11,6 @@ from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
     MEASURES,
-    PARTS,
     PROPERTY_LINE,
     SAYS,
     SUPPLY_WELL,
@@ -19,18 +18,16 @@ from siteplan.rule_books.model import (
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.machines import MachineAccess
 from siteplan.site.model import (
-    PAPERS,
-    PLAN_PARTS,
     PROTECTIONS,
-    SHEET_SETS,
     SOIL_CLASSES,
-    SYSTEMS,
     Arrangement,
 )
 from siteplan.site.piping import HEADER_LAYOUTS
+from siteplan.site.sheet_options import PAPERS, PLAN_PARTS, SHEET_SETS
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.loop_types import all_parts, loop_types
 
 CHOOSE = "choose"
 """Loop type of a site file that leaves it open."""
@@ -57,9 +54,9 @@ def choices() -> dict[str, tuple[str, ...]]:
         "coordinates": ("local", "file"),
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
-        "systems": (*SYSTEMS, CHOOSE),
+        "systems": (*loop_types(), CHOOSE),
         **{uses_of(kind.name): kind.uses for kind in kinds().values()},
-        "loop types": SYSTEMS,
+        "loop types": tuple(loop_types()),
         "trench kinds": tuple(trench_kinds()),
         "soil classes": SOIL_CLASSES,
         "protections": PROTECTIONS,
@@ -72,7 +69,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "header layouts": HEADER_LAYOUTS,
         "rule books": book_ids(),
         "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds()),
-        "parts": PARTS,
+        "parts": all_parts(),
         "says": SAYS,
         "measures": MEASURES,
         "papers": PAPERS,

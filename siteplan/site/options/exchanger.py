@@ -8,11 +8,9 @@ from dataclasses import replace
 from siteplan.hydraulics.pipes import pipes, u_bend_for, u_bend_sizes
 from siteplan.site.energy import Energy
 from siteplan.site.model import (
-    SYSTEMS,
     Exchanger,
     OpenOptions,
     PondOptions,
-    SheetOptions,
 )
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
@@ -22,8 +20,9 @@ from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.lengths import format_length
-from siteplan.vocabulary.loop_types import made_of
+from siteplan.vocabulary.loop_types import loop_types, made_of
 
 
 def assumed_figures(root: Read) -> tuple[str, ...]:
@@ -73,7 +72,7 @@ def read_exchanger(root: Read) -> Exchanger:
         pond=_pond(root["pond"]),
         open=_open(root["open"]),
         system=None if system == CHOOSE else system,
-        order=tuple(dict.fromkeys((*(given["order"] or ()), *SYSTEMS))),
+        order=tuple(dict.fromkeys((*(given["order"] or ()), *loop_types()))),
         length=read_length(given["length"]),
         capacity_w=given["capacity"],
         energy=read_energy(root, fluid),

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from shapely import Point, Polygon
 
 from siteplan.reading import Table, did_you_mean
-from siteplan.rule_books.loader import ELEMENT_PARTS
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import DepthContour, Entry, Feature
 from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, choices, uses_of
@@ -16,6 +15,7 @@ from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import Kind, kinds
+from siteplan.vocabulary.loop_types import element_parts
 
 UNKNOWN = "unknown"
 READ_BEFORE = ("kind", "at", "line", "area")
@@ -142,7 +142,7 @@ class FeatureReader:
             Rule(
                 id=f"{feature.id}-clearance",
                 subject=feature.kind,
-                parts=ELEMENT_PARTS,
+                parts=element_parts(),
                 distance_m=given["clearance"] or 0.0,
                 printed=written if isinstance(written, str) else f"{written} {given.unit}",
                 book=OWN_BOOK,

@@ -14,7 +14,7 @@ from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
 from siteplan.sheet.pages.compose import compose
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.trench_kinds import trench_kinds
 
 FT = 0.3048

@@ -5,7 +5,7 @@ from sheet_lots import pond_farm, rural, suburban, thin_lot
 
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.compose import compose
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 def advice(content):

@@ -20,7 +20,7 @@ from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import US
 from siteplan.vocabulary.kinds import kinds
 

@@ -15,7 +15,7 @@ from siteplan.sheet.model import Dimension, Polyline, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import SheetOptions
+from siteplan.site.sheet_options import SheetOptions
 
 
 def sloped(protection="slope", depth_m=2.0):

@@ -1,0 +1,31 @@
+"""What a site file wants of the sheet: paper, scale, how many."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+PAPERS = ("ANSI B", "ANSI D", "Arch D", "A3", "A1")
+"""Papers that a sheet can have; their sizes are the sheet's business."""
+
+SheetSet = Literal["one", "auto", "full"]
+"""How many sheets: the plan alone, as many as it takes to say all, or always the whole set."""
+SHEET_SETS: tuple[SheetSet, ...] = get_args(SheetSet)
+
+PlanParts = Literal["auto", "always", "never"]
+"""Whether parts of the plan are drawn larger on sheets of their own."""
+PLAN_PARTS: tuple[PlanParts, ...] = get_args(PlanParts)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetOptions:
+    """Paper and scale of the plan sheet, and how many sheets there are.
+
+    ``scale`` is the ratio (240 for 1 in = 20 ft); ``parts``: whether parts of the plan are drawn
+    larger on sheets of their own.
+    """
+
+    size: str = "ANSI B"
+    scale: int | None = None
+    sheets: SheetSet = "auto"
+    parts: PlanParts = "auto"
