@@ -16,6 +16,7 @@ from siteplan.design.lay_out import capacity_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.site.model import Site
 from siteplan.site.options.bores import default_pad
+from siteplan.site.options.exchanger import with_u_bend
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -98,8 +99,13 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     assert required is not None
     each = math.ceil(required.length_m / FT / 2)
     (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "depth"]
-    assert words == f"2 bores {each}.0 ft deep instead of the 300.0 ft limit"
-    assert plan_site(changed(tight.site, depth_most_m=each * FT), system="vertical").fits
+    # more than 350 ft down and up again are more than the 700 ft of 1 in pipe
+    pipe = ", U-bends of 1-1/4 in pipe"
+    assert words == f"2 bores {each}.0 ft deep instead of the 300.0 ft limit{pipe}"
+    deeper = changed(tight.site, depth_most_m=each * FT)
+    energy = with_u_bend(deeper.exchanger.energy, "1-1/4 in")
+    wanted = dataclasses.replace(deeper.exchanger, energy=energy)
+    assert plan_site(dataclasses.replace(deeper, exchanger=wanted), system="vertical").fits
 
 
 def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:

@@ -65,6 +65,8 @@ def test_an_entry_is_whole(code: str) -> None:
         assert entry.do[-1] == "."
     if entry.metric:
         optional = {"printed", "clearance_m", "first_m", "second_m"}
+        # pressures stand in the units of each system beside one another
+        optional |= {"pressure_psi", "pressure_kpa", "borne_psi", "borne_kpa"}
         assert names_in(entry.metric) ^ names_in(entry.says) <= optional | {"margin_k"}
 
 

@@ -94,6 +94,8 @@ def _one_of_flow_and_change(exchanger: Exchanger, root: Read) -> None:
     """Note a change across the heat pump beside a flow: the one follows from the other."""
     if not root["circuits"].says("flow") or exchanger.system == made_of("well").name:
         return
+    if exchanger.energy is None and exchanger.capacity_w is None:
+        return  # without the heat nothing follows from a flow
     for name in ("heating_drop", "cooling_rise"):
         if root["fluid"].says(name):
             root["fluid"].fault(
