@@ -87,12 +87,13 @@ def test_a_fixed_depth_gives_as_few_bores_as_carry_the_length(plan: Run) -> None
 
 def test_more_bores_than_the_least_depth_needs_are_remarked(plan: Run) -> None:
     code, summary = plan("count = 12")
-    # 1,500 / 12 = 125 ft, the least depth is 150 ft; 1,500 / 400 = 3.75
+    # 1,500 / 12 = 125 ft, the least depth is 150 ft; the circuit of 1 in pipe, 700 ft, goes 350 ft
+    # down and up again: 1,500 / 350 = 4.3
     (words,) = [one["message"] for one in summary["findings"] if one["code"] == "bores-to-spare"]
     assert code == 0
     assert words == (
         "12 bores would carry the length at 125 ft each, less than the minimum depth of 150 ft: "
-        "4 would do."
+        "5 would do."
     )
 
 
