@@ -232,7 +232,7 @@ def test_fit_ranks_what_each_rule_costs_and_what_would_help(
     out = capsys.readouterr().out
     assert "what each rule costs, bore" in out
     assert "What would make it fit:" in out
-    assert "2 bores 362.0 ft deep instead of the 300.0 ft limit" in out
+    assert "2 bores 364.0 ft deep instead of the 300.0 ft limit, U-bends of 1-1/4 in pipe" in out
 
 
 @pytest.mark.parametrize("system", ["pond", "open"])

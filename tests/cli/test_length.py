@@ -47,7 +47,9 @@ def test_the_same_is_told_in_json(lot, capsys):
     assert told["systems"]["vertical"]["basis"] == "calculated"
     assert told["systems"]["vertical"]["length_m"] > 30
     assert told["systems"]["vertical"]["lines"][-1]["what"] == "bore required"
-    assert {one["figure"] for one in told["changes"]} == {"conductivity", "load", "spacing"}
+    assert {one["figure"] for one in told["changes"]} == {
+        "conductivity", "load", "COP", "spacing", "grout conductivity",
+    }  # fmt: skip
 
 
 def test_a_length_that_nothing_states_is_exit_code_one(lot, capsys):
