@@ -164,7 +164,8 @@ def test_the_summary_holds_the_reasoning_and_the_changes(acre):
     assert [one["value"] for one in found["length_lines"]] == [
         line.value for line in acre.drawn.required.lines
     ]
-    assert [one["figure"] for one in found["length_changes"]] == ["conductivity", "load", "spacing"]
+    figures = [one["figure"] for one in found["length_changes"]]
+    assert figures == ["conductivity", "load", "COP", "spacing"]
 
 
 def test_a_trench_with_nothing_but_circuits_own_pipes_names_them():
