@@ -172,17 +172,23 @@ def plan_site(
     """
     wanted = _known(system) or site.exchanger.system
     lot = _lot(site, earlier)
-    trials = []
-    for name in (wanted,) if wanted else site.exchanger.order:
-        progress(f"fitting {name}")
-        trials.append(try_system(lot, name))
+    trials = [_tried(lot, name, progress) for name in _asked(wanted, site)]
     drawn = choose(trials) or closest(trials)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, trials, drawn, progress=progress)
     lot.memory.let_go()
-    changes, assumed = sensitivity(site, drawn), assumptions(site, drawn)
-    return SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
+    changes = sensitivity(site, drawn)
+    return SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumptions(site, drawn))
+
+
+def _asked(wanted: System | None, site: Site) -> tuple[System, ...]:
+    return (wanted,) if wanted else site.exchanger.order
+
+
+def _tried(lot: PreparedLot, system: System, progress: Callable[[str], None]) -> Trial:
+    progress(f"fitting {system}")
+    return try_system(lot, system)
 
 
 def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Trial:

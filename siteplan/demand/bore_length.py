@@ -170,17 +170,12 @@ def size_bores(pulses: Pulses, bed: Bed, difference_k: float, distances_m: Float
     # loads slowly, and only a calculated length needs it
     from scipy.optimize import brentq  # noqa: PLC0415
 
-    # neighbours may also help, where the year's balance goes the other way: then less than alone
-    # is enough
+    # neighbours may also help, where the year's balance goes the other way: less is enough then
     low, high = alone / 4, alone
-    # doubled until it holds: the penalty falls with the length, but on a dense field no length may
-    # do
     while lacking(high) > 0 and high < LONGEST_M:
         high *= 2
     if high >= LONGEST_M:
         raise ValueError("the neighbouring bores take the whole temperature difference.")
-    # the penalty depends on the depth of each bore and so on the length itself: solved, not
-    # rounded round by round
     length = float(brentq(lacking, low, high, xtol=1e-4)) if lacking(low) > 0 else low
     return Sizing(length, penalty(length), difference_k, (years, month, peak))
 

@@ -26,20 +26,7 @@ from siteplan.vocabulary.loop_types import loop_types, made_of
 
 
 def assumed_figures(root: Read) -> tuple[str, ...]:
-    """Keys of figures that bear on a calculated length and are not stated.
-
-    Examples
-    --------
-    >>> from siteplan.reading import Table
-    >>> from siteplan.site.options.declared import catalogue
-    >>> from siteplan.site.options.read import read_table
-    >>> loads = {"heating": "9 kW", "heating_hours": 1800, "cop": 4}
-    >>> written = {"loads": loads, "loop": {"grout": "1 W/m.K"}}
-    >>> root = read_table(Table(written, "site.toml"), catalogue().options, strict=False)
-    >>> found = assumed_figures(root)
-    >>> "loop.grout" in found, "loads.cop" in found, "loads.heating_month" in found
-    (False, False, True)
-    """
+    """Keys of figures that bear on a calculated length and are not stated."""
     if root["loads"] is None:
         return ()
     loads, fluid = root["loads"], root["fluid"]
