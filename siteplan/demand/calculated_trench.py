@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import product
 from typing import Final
@@ -30,6 +31,7 @@ from siteplan.demand.ground_temperature import (
 from siteplan.demand.model import Line, Required
 from siteplan.demand.trench_length import (
     PEAK_S,
+    OutweighedError,
     PipedTrench,
     Soil,
     Steps,
@@ -137,7 +139,9 @@ def calculate_trench(
             flows_w = month_flows(energy, way, first=first)
             if flows_w[HARDEST + later] > 0:
                 hour = Hour(later, first, flows_w)
-                seasons.append(_at(hour, energy, climate, (trench, soil, side)))
+                # the hardest month of the first season is never outweighed: its steps all rise
+                with suppress(OutweighedError):
+                    seasons.append(_at(hour, energy, climate, (trench, soil, side)))
     return max(seasons, key=lambda season: season.length_m)
 
 

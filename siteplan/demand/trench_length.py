@@ -95,6 +95,10 @@ def steady_matrix(trench: PipedTrench, soil: Soil) -> Floats:
     return np.asarray(np.log(image / real).sum(axis=2) / (2 * math.pi * soil.conductivity))
 
 
+class OutweighedError(ValueError):
+    """What was left in the ground before helps more than the hour takes: it needs no length."""
+
+
 @dataclass(frozen=True, slots=True)
 class Steps:
     """Steps of a heat flow up to the design hours.
@@ -141,6 +145,11 @@ def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, step
     steps
         Of the heat flow up to then.
 
+    Raises
+    ------
+    OutweighedError
+        The steps before help more than the hour takes; never where each step is upwards.
+
     Examples
     --------
     One pipe, its neighbours far off, running since 30 days: 10 K over Rp + Rs = 0.09 + 0.4948.
@@ -152,10 +161,15 @@ def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, step
     0.5848
     """
     if trench.kind.coil is not None:
-        return float(np.mean(differences_k)) / _coil(trench, soil, steps)
+        resistance = _coil(trench, soil, steps)
+        if resistance <= 0:
+            raise OutweighedError
+        return float(np.mean(differences_k)) / resistance
     matrix = trench.pipe_resistance * np.eye(len(trench.places))
     for share, age in zip(steps.shares, steps.ages_s, strict=True):
         matrix += share * rise_matrix(trench, soil, age)
+    if np.linalg.eigvalsh(matrix).min() <= 0:
+        raise OutweighedError
     return float(np.linalg.solve(matrix, differences_k).sum())
 
 

@@ -63,12 +63,12 @@ def test_a_better_ground_shortens_and_a_greater_load_lengthens(plan_of, system):
 
 
 def test_the_length_of_trench_moves_with_the_load_and_the_fluid_that_it_cools(plan_of):
-    # a tenth more heat from the same flow of 6 gpm: a tenth more length for the heat, and a little
-    # for the fluid, which leaves the heat pump a tenth of its change colder
+    # a tenth more heat from the same flow of 6 gpm leaves the heat pump a tenth of its change
+    # colder: the ground is farther above the mean fluid, and less than a tenth more length will do
     plan = plan_of("horizontal")
     load = next(one for one in sensitivity(plan.site, plan.drawn) if one.figure == "load")
-    assert 0.1 < load.higher < 0.16
-    assert -0.16 < load.lower < -0.1
+    assert 0.05 < load.higher < 0.1
+    assert -0.1 < load.lower < -0.05
 
 
 def test_well_water_moves_with_the_load_and_the_heat_pump(plan_of):

@@ -179,3 +179,12 @@ def test_a_length_stands_near_the_steady_form_of_practice(site_of):
     # a cold spell nor the ground that is warmer at midwinter are in it, and the two nearly cancel
     found = trench_of(site_of(LOADS))
     assert found.length_m == pytest.approx(found.steady_m, rel=0.15)
+
+
+def test_a_light_season_after_a_hard_one_asks_for_no_endless_length(site_of):
+    # little cooling after much heating: what the winter left helps more than the summer takes
+    lengths = []
+    for cooling in ("0.3 kW", "1 kW"):
+        site = site_of(LOADS.replace("6 kW", cooling))
+        lengths.append(trench_of(site).length_m)
+    assert lengths[0] == pytest.approx(lengths[1], rel=0.02)
