@@ -66,7 +66,7 @@ class Remedy:
     system
         Loop type it makes fit.
     kind
-        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
+        ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
         ``"variance"``.
     change
         The change.
@@ -96,7 +96,6 @@ class Weighing:
 
 def weigh(
     lot: PreparedLot,
-    trials: Sequence[Trial],
     drawn: Trial,
     *,
     progress: Callable[[str], None] = lambda _: None,
@@ -104,13 +103,13 @@ def weigh(
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
     if drawn.layout is None or drawn.required is None or _uncounted(lot.site, drawn.system):
         smaller = _smaller_rig(lot, drawn) if not drawn.fits else ()
-        return Weighing(drawn.system, (), (*_other_types(trials, drawn), *smaller))
+        return Weighing(drawn.system, (), tuple(smaller))
     progress("weighing the rules")
     costs = costs_of(lot, drawn)
     if drawn.fits:
         return Weighing(drawn.system, costs)
     progress("looking for a change that fits")
-    return Weighing(drawn.system, costs, tuple(_remedies(lot, trials, drawn, costs)))
+    return Weighing(drawn.system, costs, tuple(_remedies(lot, drawn, costs)))
 
 
 def _uncounted(site: Site, system: System) -> bool:
@@ -149,10 +148,7 @@ def _without(rules: RuleSet, rule: Rule) -> RuleSet:
     return rules.relaxed(rule, 0.0) if rule.distance_m > 0 else rules.without(rule)
 
 
-def _remedies(
-    lot: PreparedLot, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
-) -> Iterator[Remedy]:
-    yield from _other_types(trials, drawn)
+def _remedies(lot: PreparedLot, drawn: Trial, costs: Sequence[Cost]) -> Iterator[Remedy]:
     yield from _smaller_rig(lot, drawn)
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(lot, drawn.system, required)
@@ -161,13 +157,6 @@ def _remedies(
     yield from _more_pipes(lot, drawn.system, required)
     for cost in costs[:VARIANCES]:
         yield from _variance(lot, cost, drawn.system, required=required)
-
-
-def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
-    for trial in trials:
-        if trial is not drawn and trial.fits:
-            change = reason("another-loop-type", system=trial.system)
-            yield Remedy(trial.system, "loop type", change)
 
 
 def _smaller_rig(lot: PreparedLot, drawn: Trial) -> Iterator[Remedy]:

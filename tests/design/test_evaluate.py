@@ -139,3 +139,42 @@ def test_a_trench_whose_pipe_finds_no_way_home_does_not_count(
     trial = plan_site(read_site(write_site(f"{lot_text}{tables}")), system="horizontal").drawn
     assert not trial.fits
     assert "T1 has a pipe run with no return path: only 0 ft is in circuits" in in_words(trial.why)
+
+
+def test_an_entry_where_a_rule_keeps_the_header_off_is_named(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # the well stands at 20, 180 ft and the entry at 80, 70 ft: hypot(60, 110) = 125 ft
+    own = (
+        '[[rules.own]]\nfrom = "potable well"\nfor = ["header"]\ndistance = "150 ft"\n'
+        'source = "town code 7"\n'
+    )
+    trial = plan_site(read_site(write_site(lot_text + own)), system="vertical").drawn
+    assert not trial.fits
+    assert trial.why.code == "with-entries"
+    assert [one.code for one in trial.why.values["entries"]] == ["entry-too-near"]
+    assert "150 ft" in in_words(trial.why)
+
+
+def test_a_pond_of_unknown_depth_holds_no_coils(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    pond = (
+        '[[feature]]\nid = "pond"\nkind = "pond"\ndepth = "unknown"\n'
+        "area = [[120, 100], [180, 100], [180, 170], [120, 170]]\n"
+    )
+    trial = plan_site(read_site(write_site(lot_text + pond)), system="pond").drawn
+    assert trial.why.code == "pond-depth-unknown"
+
+
+def test_a_number_of_circuits_that_cannot_be_is_told(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    tables = "[vertical]\ncount = 4\n[circuits]\ncount = 3\n"
+    trial = plan_site(read_site(write_site(lot_text + tables)), system="vertical").drawn
+    assert not trial.fits
+    assert trial.layout is not None
+    assert trial.layout.obstacle is not None
+    assert trial.layout.obstacle.code == "circuits-not-as-asked"
+    # 4 bores do not divide into 3 circuits
+    assert trial.layout.obstacle.values["because"].code == "not-divisible"

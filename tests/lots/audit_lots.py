@@ -56,7 +56,17 @@ system = "horizontal"
 spacing = "10 ft"
 length = { given = "500 ft", by = "load calculation" }
 """
-TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES}
+COILS = """
+system = "pond"
+[pond]
+length = { given = "600 ft", by = "load calculation" }
+[[feature]]
+id = "pond"
+kind = "pond"
+depth = "10 ft"
+area = [[110, 100], [190, 100], [190, 180], [110, 180]]
+"""
+TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES, "coils": COILS}
 BLOCKS = ("BORE", "COIL", "SUPPLY-WELL", "RETURN-WELL", "TRENCH-MARK")
 
 
