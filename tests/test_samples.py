@@ -15,6 +15,7 @@ import jsonschema
 import numpy as np
 import pytest
 from ezdxf.document import Drawing
+from legible import plot_faults
 from places import ROOT
 from pypdf import PdfReader
 from wording import in_words
@@ -22,7 +23,6 @@ from wording import in_words
 from siteplan.cli import main
 from siteplan.plan import plan_site
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site

@@ -178,3 +178,41 @@ def test_a_number_of_circuits_that_cannot_be_is_told(
     assert trial.layout.obstacle.code == "circuits-not-as-asked"
     # 4 bores do not divide into 3 circuits
     assert trial.layout.obstacle.values["because"].code == "not-divisible"
+
+
+def test_trenches_whose_far_ends_cannot_be_joined_do_not_count(
+    write_site: Callable[..., Path],
+) -> None:
+    # the lot is a U whose arms are 23 ft wide: a trench of one pipe in each, and no way from far
+    # end to far end beside the trenches for a pipe that keeps 10 ft from the line
+    text = """\
+[project]
+title = "Two arms"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+
+[geometry]
+parcel = [[0, 0], [100, 0], [100, 200], [77, 200], [77, 50], [23, 50], [23, 200], [0, 200]]
+
+[exchanger]
+length = { given = "200 ft", by = "test" }
+entry = [[50, 30]]
+
+[horizontal]
+kind = "one pipe"
+spacing = "30 ft"
+shortest = "40 ft"
+
+[[rules.own]]
+from = "property line"
+for = ["header"]
+distance = "10 ft"
+source = "town code 7"
+"""
+    trial = plan_site(read_site(write_site(text)), system="horizontal").drawn
+    assert not trial.fits
+    assert trial.layout is not None
+    assert trial.layout.obstacle is not None
+    assert trial.layout.obstacle.code == "pipes-without-return"
+    assert trial.layout.obstacle.values["trenches"] == ("T1", "T2")
