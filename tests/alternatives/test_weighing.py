@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from places import SAMPLES
+from planned import planned
 from wording import in_words
 
 from siteplan.available.prepared import lot_of
@@ -23,7 +23,7 @@ FT = 0.3048
 
 @pytest.fixture(scope="module")
 def tight() -> SitePlan:
-    return plan_site(read_site(SAMPLES / "tight-lot"))
+    return planned("tight-lot")
 
 
 def test_a_cost_is_what_the_engine_gains_without_the_rule(
