@@ -19,7 +19,7 @@ from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
-from siteplan.plan import plan_site
+from siteplan.plan import lay_out
 from siteplan.site.model import Feature, Site
 from siteplan.site.project import Project
 from siteplan.site.readers.site_file import read_site
@@ -86,7 +86,7 @@ def test_a_trench_that_the_header_passes_over_is_told(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
     lot = lot_of(read_site(write_site(lot_text)))
-    layout = plan_site(lot.site, system="horizontal").drawn.layout
+    layout = lay_out(lot.site, "horizontal").layout
     assert layout is not None
     assert layout.header is not None
     first = layout.elements[0]

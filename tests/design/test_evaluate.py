@@ -17,7 +17,7 @@ from siteplan.design.loop_types import RECORDS
 from siteplan.errors import CheckError
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
-from siteplan.plan import plan_site
+from siteplan.plan import lay_out, plan_site
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
@@ -136,7 +136,7 @@ def test_a_trench_whose_pipe_finds_no_way_home_does_not_count(
         '[horizontal]\nkind = "one pipe"\nspacing = "300 ft"\nshortest = "20 ft"\n'
         'length = { given = "30 ft", by = "A" }\n'
     )
-    trial = plan_site(read_site(write_site(f"{lot_text}{tables}")), system="horizontal").drawn
+    trial = lay_out(read_site(write_site(f"{lot_text}{tables}")), "horizontal")
     assert not trial.fits
     assert "T1 has a pipe run with no return path: only 0 ft is in circuits" in in_words(trial.why)
 
@@ -149,7 +149,7 @@ def test_an_entry_where_a_rule_keeps_the_header_off_is_named(
         '[[rules.own]]\nfrom = "potable well"\nfor = ["header"]\ndistance = "150 ft"\n'
         'source = "town code 7"\n'
     )
-    trial = plan_site(read_site(write_site(lot_text + own)), system="vertical").drawn
+    trial = lay_out(read_site(write_site(lot_text + own)), "vertical")
     assert not trial.fits
     assert trial.why.code == "with-entries"
     assert [one.code for one in trial.why.values["entries"]] == ["entry-too-near"]
@@ -163,7 +163,7 @@ def test_a_pond_of_unknown_depth_holds_no_coils(
         '[[feature]]\nid = "pond"\nkind = "pond"\ndepth = "unknown"\n'
         "area = [[120, 100], [180, 100], [180, 170], [120, 170]]\n"
     )
-    trial = plan_site(read_site(write_site(lot_text + pond)), system="pond").drawn
+    trial = lay_out(read_site(write_site(lot_text + pond)), "pond")
     assert trial.why.code == "pond-depth-unknown"
 
 
@@ -171,7 +171,7 @@ def test_a_number_of_circuits_that_cannot_be_is_told(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
     tables = "[vertical]\ncount = 4\n[circuits]\ncount = 3\n"
-    trial = plan_site(read_site(write_site(lot_text + tables)), system="vertical").drawn
+    trial = lay_out(read_site(write_site(lot_text + tables)), "vertical")
     assert not trial.fits
     assert trial.layout is not None
     assert trial.layout.obstacle is not None
@@ -210,7 +210,7 @@ for = ["header"]
 distance = "10 ft"
 source = "town code 7"
 """
-    trial = plan_site(read_site(write_site(text)), system="horizontal").drawn
+    trial = lay_out(read_site(write_site(text)), "horizontal")
     assert not trial.fits
     assert trial.layout is not None
     assert trial.layout.obstacle is not None
