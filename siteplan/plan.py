@@ -176,7 +176,7 @@ def plan_site(
     drawn = choose(trials) or closest(trials)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
-        weighing = weigh(lot, trials, drawn, progress=progress)
+        weighing = weigh(lot, drawn, progress=progress)
     lot.memory.let_go()
     changes = sensitivity(site, drawn)
     return SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumptions(site, drawn))

@@ -24,7 +24,7 @@ def pytest_testnodedown(node: object, error: object) -> None:  # noqa: ARG001
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """A whole run tells which codes of the catalogue no test has produced."""
+    """A whole run fails where no test has made the package say a code of the catalogue."""
     config = session.config
     if hasattr(config, "workeroutput"):
         config.workeroutput["codes"] = sorted(produced.CODES)
@@ -33,6 +33,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     missing = produced.unproduced() if whole and session.exitstatus == 0 else []
     if missing:
         print(f"\nCodes of the catalogue that no test produces: {', '.join(missing)}")  # noqa: T201
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 LOT = (

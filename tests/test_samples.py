@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -15,14 +16,14 @@ import jsonschema
 import numpy as np
 import pytest
 from ezdxf.document import Drawing
+from legible import plot_faults
 from places import ROOT
+from planned import planned
 from pypdf import PdfReader
 from wording import in_words
 
 from siteplan.cli import main
-from siteplan.plan import plan_site
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
@@ -64,17 +65,17 @@ class Package:
     code: int
     composed: list[tuple[PlanContent, tuple[Sheet, ...]]]
 
-    @property
+    @cached_property
     def summary(self) -> dict[str, Any]:
         text = (self.folder / "summary.json").read_text(encoding="utf-8")
         content: dict[str, Any] = json.loads(text)
         return content
 
-    @property
+    @cached_property
     def drawing(self) -> Drawing:
         return ezdxf.readfile(self.folder / "plan.dxf")
 
-    @property
+    @cached_property
     def metres_per_unit(self) -> float:
         return {2: FOOT, 6: 1.0}[self.drawing.header["$INSUNITS"]]
 
@@ -268,7 +269,7 @@ KINDS_OF_TRENCH = sorted((ROOT / "samples/rural-acre/kinds").glob("*.toml"))
 
 @pytest.mark.parametrize("path", KINDS_OF_TRENCH, ids=lambda path: path.stem)
 def test_the_acre_takes_every_other_kind_of_trench(path: Path) -> None:
-    plan = plan_site(read_site(path))
+    plan = planned(f"rural-acre/kinds/{path.name}")
     assert plan.fits, in_words(plan.drawn.why)
     wanted = plan.site.exchanger.horizontal
     trenches = plan.drawn.layout.elements

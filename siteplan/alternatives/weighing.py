@@ -73,7 +73,7 @@ class Remedy:
     system
         Loop type it makes fit.
     kind
-        ``"loop type"``, ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
+        ``"spacing"``, ``"depth"``, ``"inclined"``, ``"pipes"``, ``"rig"`` or
         ``"variance"``.
     change
         The change.
@@ -103,7 +103,6 @@ class Weighing:
 
 def weigh(
     lot: PreparedLot,
-    trials: Sequence[Trial],
     drawn: Trial,
     *,
     progress: Callable[[str], None] = lambda _: None,
@@ -112,13 +111,13 @@ def weigh(
     # nothing to compare rules by: only whole trials can say what would help
     if drawn.layout is None or drawn.required is None or _uncounted(lot.site, drawn.system):
         smaller = _smaller_rig(lot, drawn) if not drawn.fits else ()
-        return Weighing(drawn.system, (), (*_other_types(trials, drawn), *smaller))
+        return Weighing(drawn.system, (), tuple(smaller))
     progress("weighing the rules")
     costs = costs_of(lot, drawn)
     if drawn.fits:
         return Weighing(drawn.system, costs)
     progress("looking for a change that fits")
-    return Weighing(drawn.system, costs, tuple(_remedies(lot, trials, drawn, costs)))
+    return Weighing(drawn.system, costs, tuple(_remedies(lot, drawn, costs)))
 
 
 def _uncounted(site: Site, system: System) -> bool:
@@ -157,12 +156,9 @@ def _without(rules: RuleSet, rule: Rule) -> RuleSet:
     return rules.relaxed(rule, 0.0) if rule.distance_m > 0 else rules.without(rule)
 
 
-def _remedies(
-    lot: PreparedLot, trials: Sequence[Trial], drawn: Trial, costs: Sequence[Cost]
-) -> Iterator[Remedy]:
-    # what costs nothing comes first: a type that fits, then a smaller machine, then closer or
-    # deeper, and last what an authority must allow
-    yield from _other_types(trials, drawn)
+def _remedies(lot: PreparedLot, drawn: Trial, costs: Sequence[Cost]) -> Iterator[Remedy]:
+    # what costs nothing comes first: a smaller machine, then closer or deeper, and last what an
+    # authority must allow
     yield from _smaller_rig(lot, drawn)
     required = drawn.required.length_m if drawn.required else 0.0
     yield from _nearer(lot, drawn.system, required)
@@ -174,13 +170,6 @@ def _remedies(
         yield Remedy(drawn.system, "statement", change)
     for cost in costs[:VARIANCES]:
         yield from _variance(lot, cost, drawn.system, required=required)
-
-
-def _other_types(trials: Sequence[Trial], drawn: Trial) -> Iterator[Remedy]:
-    for trial in trials:
-        if trial is not drawn and trial.fits:
-            change = reason("another-loop-type", system=trial.system)
-            yield Remedy(trial.system, "loop type", change)
 
 
 def _smaller_rig(lot: PreparedLot, drawn: Trial) -> Iterator[Remedy]:

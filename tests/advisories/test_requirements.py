@@ -58,3 +58,24 @@ def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:
 
 def test_what_stands_on_every_sheet_is_never_missing(site: Site) -> None:
     assert missing(site, "north arrow") == missing(site, "scale") == []
+
+
+def told(site: Site, what: str, value: float | None = None) -> list[str]:
+    """Codes of why things that a book wants are missing."""
+    book = Book("b", "Somewhere", "", "Code", "2026", "Verify.", (), (Shown(what, value, "", "1"),))
+    findings = missing_on_the_plan(site, RuleSet((), (book,)))
+    return [finding.values["lacking"].code for finding in findings]
+
+
+def test_a_slope_is_marked_by_hand(site: Site) -> None:
+    assert told(site, "slope") == ["mark-slope-by-hand"]
+
+
+def test_ties_need_a_building(site: Site) -> None:
+    bare = tuple(feature for feature in site.features if feature.kind != "building")
+    assert told(dataclasses.replace(site, features=bare), "ties", 2) == ["no-building-to-tie-to"]
+
+
+def test_of_more_decimals_than_the_table_has_its_number_is_told() -> None:
+    # six decimals of a degree stand in the table
+    assert told(read_site(SAMPLES / "rural-acre"), "coordinate decimals", 7) == ["so-many-given"]

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from places import SAMPLES
+from planned import planned
 from wording import in_words
 
 from siteplan.available.prepared import lot_of
@@ -24,7 +24,7 @@ FT = 0.3048
 
 @pytest.fixture(scope="module")
 def tight() -> SitePlan:
-    return plan_site(read_site(SAMPLES / "tight-lot"))
+    return planned("tight-lot")
 
 
 def test_a_cost_is_what_the_engine_gains_without_the_rule(
@@ -113,11 +113,29 @@ def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
     assert any("from the property line, if you accept less than common" in one for one in variances)
 
 
-def test_another_loop_type_that_fits_is_proposed(
+def test_where_another_loop_type_fits_it_is_drawn_and_nothing_has_to_help(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
-    text = lot_text.replace('capacity = "2 ton"', 'capacity = "2 ton"\nsystem = "pond"')
-    site = read_site(write_site(text))
-    everything = dataclasses.replace(site.exchanger, system=None, order=("pond", "vertical"))
-    plan = plan_site(dataclasses.replace(site, exchanger=everything))
-    assert plan.fits
+    text = lot_text.replace(
+        'capacity = "2 ton"', 'capacity = "2 ton"\norder = ["pond", "vertical"]'
+    )
+    plan = plan_site(read_site(write_site(text)), costs=True)
+    assert plan.system == "vertical"
+    assert plan.weighing.remedies == ()
+
+
+def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # 90 ft from the line leave a square of 20 ft for the middles of bores: less than 12 bores
+    own = (
+        '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
+        'source = "town code 7"\n'
+    )
+    length = 'length = { given = "3600 ft", by = "test" }'
+    text = lot_text.replace('capacity = "2 ton"', length) + own
+    plan = plan_site(read_site(write_site(text)), system="vertical")
+    assert not plan.fits
+    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "variance"]
+    assert remedy.change.code == "by-variance"
+    assert "town code 7" in in_words(remedy.change)

@@ -256,6 +256,17 @@ def test_a_way_under_a_power_line_names_the_clearance(make: Make) -> None:
     assert "keep 6 ft below it (29 CFR 1926.1411, Table T)" in found[0]
 
 
+def test_above_the_last_class_of_voltage_the_owner_says_what_to_keep(make: Make) -> None:
+    # Table T ends at 1,000 kV
+    line = (
+        '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nvoltage = "1200 kV"\n'
+        "line = [[-10, 20], [110, 20]]\n"
+    )
+    plan = plan_site(make(STREET + line, side=12))
+    (told,) = [one for one in plan.drawn.findings if one.code == "rig-under-line"]
+    assert told.values["clearance"].code == "clearance-by-owner"
+
+
 def test_a_mast_higher_than_the_line_is_away_is_noted(make: Make) -> None:
     line = (
         '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nvoltage = "13.8 kV"\n'
@@ -313,3 +324,15 @@ def test_the_sheet_shows_the_way_in(make: Make) -> None:
     assert "RIG ACCESS" in texts
     assert "M-GHEX-ACCS-N" in dict(sheet.layers)
     assert not sheet.unplaced
+
+
+def test_a_gate_narrower_than_the_rig_lets_it_nowhere(make: Make) -> None:
+    # the drive leads out over the east side, 12 ft wide; the rig is 14 ft wide
+    drive = (
+        '[[feature]]\nid = "drive"\nkind = "driveway"\n'
+        "area = [[90, 100], [120, 100], [120, 112], [90, 112]]\n"
+    )
+    site = make(drive, '[rig]\nwidth = "14 ft"\n')
+    stopped = rig_stopped(site, 50 * FT, 150 * FT)
+    assert stopped is not None
+    assert stopped.values["because"].code == "machine-not-onto-lot"

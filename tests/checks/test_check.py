@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from shapely import LineString, Polygon, box
+from shapely import LineString, Point, Polygon, box
 from wording import in_words
 
 from siteplan.checks.check import check_layout
@@ -288,3 +288,40 @@ def test_how_far_a_bore_leaves_the_parcel_is_measured_from_the_nearest_line(site
     found = check_layout(site, beyond, separations(site, beyond, rules_of(site)), 0.0)
     outside = next(finding for finding in found if finding.code == "outside-parcel")
     assert outside.measured_m == pytest.approx(100 * FT)
+
+
+def test_a_header_that_ends_before_the_entry_is_caught(site: Site) -> None:
+    laid = layout(site, GOOD)
+    assert laid.header is not None
+    entry = dataclasses.replace(laid.header.entry, point=Point(85 * FT, 70 * FT))
+    aside = dataclasses.replace(laid.header, entry=entry)
+    found = findings(site, dataclasses.replace(laid, header=aside))
+    assert [(f.code, f.subject) for f in found] == [("header-gap-entry", "header")]
+
+
+def test_a_return_well_too_far_from_the_supply_well_is_caught(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # Maine, ch. 232 5-501.6: not more than 200 ft; these are 210 ft apart
+    text = lot_text.replace("200", "400") + '[rules]\nbooks = ["maine"]\n'
+    site = read_site(write_site(text))
+    supply = Well("W1", 100 * FT, 300 * FT, 0.5 * FT, 100 * FT, "supply")
+    back = Well("W2", 310 * FT, 300 * FT, 0.5 * FT, 100 * FT, "return")
+    found = findings(site, layout(site, (supply, back), system="open"))
+    assert ("too-far", "W2") in [(f.code, f.subject) for f in found]
+
+
+def test_leaning_bores_too_near_on_average_are_caught(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # both lean to the north by 10 deg, 10 ft apart all the way: 6 ft between collars are asked
+    # for and kept, 15 ft on average are not
+    text = f'{lot_text}[vertical]\nspacing = "15 ft"\n[vertical.pad]\ncollar_spacing = "6 ft"\n'
+    site = read_site(write_site(text))
+    leaning = tuple(
+        dataclasses.replace(bore(name, x, 100), tilt_deg=10.0)
+        for name, x in (("B1", 90), ("B2", 100))
+    )
+    told = [f for f in findings(site, layout(site, leaning)) if f.code.startswith("spacing")]
+    assert [(f.code, f.subject) for f in told] == [("spacing-on-average", "B1")]
+    assert told[0].measured_m == pytest.approx(10 * FT)

@@ -17,7 +17,7 @@ from siteplan.design.loop_types import RECORDS
 from siteplan.errors import CheckError
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
-from siteplan.plan import plan_site
+from siteplan.plan import lay_out, plan_site
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
@@ -136,6 +136,83 @@ def test_a_trench_whose_pipe_finds_no_way_home_does_not_count(
         '[horizontal]\nkind = "one pipe"\nspacing = "300 ft"\nshortest = "20 ft"\n'
         'length = { given = "30 ft", by = "A" }\n'
     )
-    trial = plan_site(read_site(write_site(f"{lot_text}{tables}")), system="horizontal").drawn
+    trial = lay_out(read_site(write_site(f"{lot_text}{tables}")), "horizontal")
     assert not trial.fits
     assert "T1 has a pipe run with no return path: only 0 ft is in circuits" in in_words(trial.why)
+
+
+def test_an_entry_where_a_rule_keeps_the_header_off_is_named(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # the well stands at 20, 180 ft and the entry at 80, 70 ft: hypot(60, 110) = 125 ft
+    own = (
+        '[[rules.own]]\nfrom = "potable well"\nfor = ["header"]\ndistance = "150 ft"\n'
+        'source = "town code 7"\n'
+    )
+    trial = lay_out(read_site(write_site(lot_text + own)), "vertical")
+    assert not trial.fits
+    assert trial.why.code == "with-entries"
+    assert [one.code for one in trial.why.values["entries"]] == ["entry-too-near"]
+    assert "150 ft" in in_words(trial.why)
+
+
+def test_a_pond_of_unknown_depth_holds_no_coils(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    pond = (
+        '[[feature]]\nid = "pond"\nkind = "pond"\ndepth = "unknown"\n'
+        "area = [[120, 100], [180, 100], [180, 170], [120, 170]]\n"
+    )
+    trial = lay_out(read_site(write_site(lot_text + pond)), "pond")
+    assert trial.why.code == "pond-depth-unknown"
+
+
+def test_a_number_of_circuits_that_cannot_be_is_told(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    tables = "[vertical]\ncount = 4\n[circuits]\ncount = 3\n"
+    trial = lay_out(read_site(write_site(lot_text + tables)), "vertical")
+    assert not trial.fits
+    assert trial.layout is not None
+    assert trial.layout.obstacle is not None
+    assert trial.layout.obstacle.code == "circuits-not-as-asked"
+    # 4 bores do not divide into 3 circuits
+    assert trial.layout.obstacle.values["because"].code == "not-divisible"
+
+
+def test_trenches_whose_far_ends_cannot_be_joined_do_not_count(
+    write_site: Callable[..., Path],
+) -> None:
+    # the lot is a U whose arms are 23 ft wide: a trench of one pipe in each, and no way from far
+    # end to far end beside the trenches for a pipe that keeps 10 ft from the line
+    text = """\
+[project]
+title = "Two arms"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+
+[geometry]
+parcel = [[0, 0], [100, 0], [100, 200], [77, 200], [77, 50], [23, 50], [23, 200], [0, 200]]
+
+[exchanger]
+length = { given = "200 ft", by = "test" }
+entry = [[50, 30]]
+
+[horizontal]
+kind = "one pipe"
+spacing = "30 ft"
+shortest = "40 ft"
+
+[[rules.own]]
+from = "property line"
+for = ["header"]
+distance = "10 ft"
+source = "town code 7"
+"""
+    trial = lay_out(read_site(write_site(text)), "horizontal")
+    assert not trial.fits
+    assert trial.layout is not None
+    assert trial.layout.obstacle is not None
+    assert trial.layout.obstacle.code == "pipes-without-return"
+    assert trial.layout.obstacle.values["trenches"] == ("T1", "T2")

@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 import ezdxf
 from ezdxf.document import Drawing
 from places import ROOT
+from planned import planned
 from small_lot import GROUND
 from wording import in_words
 
@@ -56,7 +57,17 @@ system = "horizontal"
 spacing = "10 ft"
 length = { given = "500 ft", by = "load calculation" }
 """
-TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES}
+COILS = """
+system = "pond"
+[pond]
+length = { given = "600 ft", by = "load calculation" }
+[[feature]]
+id = "pond"
+kind = "pond"
+depth = "10 ft"
+area = [[110, 100], [190, 100], [190, 180], [110, 180]]
+"""
+TEXTS = {"bores": BORES, "leaning": LEANING, "trenches": TRENCHES, "coils": COILS}
 BLOCKS = ("BORE", "COIL", "SUPPLY-WELL", "RETURN-WELL", "TRENCH-MARK")
 
 
@@ -71,21 +82,25 @@ def site_of(name: str) -> Site:
         path = Path(FILES.name) / f"{name}.toml"
         path.write_text(LOT + TEXTS[name], encoding="utf-8")
         return read_site(path)
-    kind = SAMPLES / "rural-acre/kinds" / f"{name}.toml"
-    return read_site(kind if kind.exists() else SAMPLES / name)
+    return read_site(SAMPLES / _sample(name))
+
+
+def _sample(name: str) -> str:
+    """Folder of a sample, or one of the kinds of trench on the rural acre."""
+    kind = f"rural-acre/kinds/{name}.toml"
+    return kind if (SAMPLES / kind).exists() else name
 
 
 @cache
 def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
     """Site, plan and drawing of the same: of a small lot its plan, of others the full set."""
-    site = site_of(name)
-    plan = plan_site(site)
+    plan = plan_site(site_of(name)) if name in TEXTS else planned(_sample(name))
     drawing = Path(FILES.name) / f"{name}.dxf"
     if name in TEXTS:
         write_dxf(compose(plan.content()), drawing)
     else:
         _write_full_set(plan, drawing)
-    return site, plan, drawing
+    return plan.site, plan, drawing
 
 
 @cache

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from legible import PlotFault, plot_faults
 from wording import in_words
 
 from siteplan.available.prepared import lot_of
@@ -13,7 +14,6 @@ from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import ExportError, InputError
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.legibility import PlotFault, plot_faults
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from pipe_fields import FT, GPM, bores, exchanger, trenches
-from places import SAMPLES
+from planned import planned
 from shapely import box
 from wording import in_words
 
@@ -16,11 +16,9 @@ from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
-from siteplan.plan import plan_site
 from siteplan.quantities.take_off import fluid_volume, mean_sand, take_off
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
-from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import METRIC, US
 
 GALLON = 231 * 0.0254**3
@@ -170,8 +168,7 @@ def test_too_much_flow_for_any_pipe_is_said():
 
 def test_sloped_sides_are_dug_as_well():
     # soil B, 1 to 1: 2 ft at the bottom, 14 ft at the top, 6 ft deep: 48 sq ft x 400 ft
-    acre = SAMPLES / "rural-acre/kinds/sloped.toml"
-    plan = plan_site(read_site(acre), system="horizontal")
+    plan = planned("rural-acre/kinds/sloped.toml")
     found = {item.what: item for item in take_off(plan.site, plan.drawn.layout)}
     dug = found["exchanger trench dug"]
     # each end slopes out 6 ft as well: a wedge 6 x 6 / 2 x 2 ft, two quarters of a cone of 6 ft

@@ -9,7 +9,7 @@ import pytest
 from wording import in_words
 
 from siteplan.findings.model import Finding
-from siteplan.plan import plan_site
+from siteplan.plan import lay_out, plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
@@ -31,7 +31,7 @@ def lot(lot_text: str, write_site: Callable[..., Path]) -> Read:
 
 
 def findings(site: Site, system: System) -> list[Finding]:
-    return list(plan_site(site, system=system).drawn.findings)
+    return list(lay_out(site, system).findings)
 
 
 def test_the_stricter_of_two_books_holds_and_both_are_named(lot: Read) -> None:
@@ -42,7 +42,7 @@ def test_the_stricter_of_two_books_holds_and_both_are_named(lot: Read) -> None:
         ("washington", "100 ft"),
         ("maine", "45 ft"),
     ]
-    rows = plan_site(site, system="vertical").drawn.separations
+    rows = lay_out(site, "vertical").separations
     (row,) = [row for row in rows if row.part == "bore" and row.feature == "well"]
     assert (row.rule.book, [other.book for other in row.others]) == ("washington", ["maine"])
 
@@ -106,7 +106,7 @@ def test_towns_that_ban_open_loops_stop_them(
 ) -> None:
     tables = f'[open]\nyield = "20 gpm"\n[rules]\nbooks = ["{book}"]\n'
     site = read_site(write_site(lot_text + tables))
-    trial = plan_site(site, system="open").drawn
+    trial = lay_out(site, "open")
     assert not trial.fits
     assert in_words(trial.why).startswith(f"not allowed here by {book}")
 
@@ -152,7 +152,7 @@ def test_a_rig_keeps_off_power_lines_by_voltage(
         if rule.book == "us-safety"
     ]
     assert [rule.distance_m for rule in safety] == [pytest.approx(clearance_ft * FT)]
-    rows = plan_site(site, system="vertical").drawn.separations
+    rows = lay_out(site, "vertical").separations
     (row,) = [row for row in rows if row.feature == "wire"]
     # measured from the rig, 5 ft beyond the bore's own 3 in: the bore stands that much farther
     assert row.provided_m >= clearance_ft * FT - 1e-6

@@ -68,7 +68,6 @@ def test_a_thing_that_is_gone_is_never_taken_for_a_new_one():
     # without a reference kept, later lists would get the identity of earlier ones
     for number in range(50):
         assert joined([number], 2.0)[0] == number
-        gc.collect()
 
 
 @pytest.mark.usefixtures("desk")

@@ -2,9 +2,9 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from legible import plot_faults
 from sheet_lots import FT, crowded, failing, pond_farm, rural, suburban, thin_lot, well_pair
 
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.compose import compose

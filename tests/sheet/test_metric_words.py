@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from places import SAMPLES
+from planned import planned
 from shapely import LineString
 from wording import in_words
 
@@ -88,7 +88,7 @@ def trenches(tmp_path_factory) -> SitePlan:
 
 @pytest.fixture(scope="module")
 def wells() -> SitePlan:
-    return plan_site(read_site(SAMPLES / "good-aquifer"))
+    return planned("good-aquifer")
 
 
 def blocks(plan: SitePlan) -> Iterator[str]:
@@ -178,7 +178,7 @@ def test_metric_distances_from_lines_are_no_less_than_the_rule_prints(wells):
 
 
 def test_the_summary_has_the_antifreeze_of_the_take_off():
-    plan = plan_site(read_site(SAMPLES / "rural-acre"), system="horizontal")
+    plan = planned("rural-acre")
     summary = plan.summary()
     bought = next(row for row in summary["take_off"] if row["item"] == "antifreeze, pure")
     # a gallon is 3.785411784 L

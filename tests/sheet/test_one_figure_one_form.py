@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from legible import text_box
 from shapely import LineString, Point, Polygon, box
 from sheet_lots import rule, rural, suburban, thin_lot
 
@@ -12,7 +13,6 @@ from siteplan.layout.model import Header
 from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
 from siteplan.sheet.content.header_points import HeaderPoint, hidden_words
 from siteplan.sheet.content.ties import TiePoint
-from siteplan.sheet.legibility import text_box
 from siteplan.sheet.model import Sheet, Text, View
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.features import draw_feature, label_features

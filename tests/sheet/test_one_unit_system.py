@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from places import SAMPLES
+from planned import planned
 from rich.console import Console
 from wording import in_words
 
@@ -80,10 +81,9 @@ def told(plan: SitePlan) -> Iterator[str]:
         yield from (line.replace(",", ", ") for line in takeoff_csv(plan.site, layout).splitlines())
 
 
-def planned(name: str, unit=None) -> SitePlan:
-    site = read_site(SAMPLES / name)
-    site = replace(site, unit=unit or site.unit, sheet=replace(site.sheet, sheets="full"))
-    return plan_site(site)
+def in_full(plan: SitePlan) -> SitePlan:
+    """The plan with its full set of sheets."""
+    return replace(plan, site=replace(plan.site, sheet=replace(plan.site.sheet, sheets="full")))
 
 
 def test_the_search_finds_what_is_foreign_and_nothing_else() -> None:
@@ -96,7 +96,7 @@ def test_the_search_finds_what_is_foreign_and_nothing_else() -> None:
 
 
 def test_a_sample_speaks_in_its_own_system(sample) -> None:
-    plan = planned(sample.name)
+    plan = in_full(planned(sample.name))
     unit, quoted = plan.site.unit, quotations(plan)
     assert foreign(sheet_texts(plan), unit, quoted) == []
     assert foreign(told(plan), unit, quoted) == []
@@ -104,8 +104,9 @@ def test_a_sample_speaks_in_its_own_system(sample) -> None:
 
 @pytest.mark.parametrize("name", SWAPPED)
 def test_a_sample_planned_in_the_other_system_speaks_in_that(name: str) -> None:
-    unit = US if read_site(SAMPLES / name).unit == METRIC else METRIC
-    plan = planned(name, unit)
+    site = read_site(SAMPLES / name)
+    unit = US if site.unit == METRIC else METRIC
+    plan = in_full(plan_site(replace(site, unit=unit)))
     quoted = quotations(plan)
     texts = list(sheet_texts(plan))
     assert foreign(texts, unit, quoted) == []

@@ -4,19 +4,17 @@ import math
 from dataclasses import replace
 
 import pytest
-from places import SAMPLES
+from planned import planned
 from shapely import LineString
 from sheet_lots import FT
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Trench
-from siteplan.plan import plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.compose import arranged, compose
 from siteplan.sheet.plan_view.trench_pipes import pipe_paths
 from siteplan.sheet.style.paper import paper
-from siteplan.site.readers.site_file import read_site
 from siteplan.site.sheet_options import SheetOptions
 
 INCH = FT / 12
@@ -24,7 +22,7 @@ INCH = FT / 12
 
 @pytest.fixture(scope="module")
 def acre():
-    return plan_site(read_site(SAMPLES / "rural-acre"), system="horizontal")
+    return planned("rural-acre")
 
 
 def texts(sheet):

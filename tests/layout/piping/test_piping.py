@@ -133,3 +133,13 @@ def test_a_layout_without_header_has_no_pipes():
 
     layout = replace(bores(2), header=None)
     assert with_pipes(layout, exchanger()) is layout
+
+
+def test_many_circuits_that_begin_together_take_a_direct_return():
+    # 12 pipes are 6 loops of 280 m each: more than a few, all at the start of the one trench
+    layout = with_pipes(trenches([140.0], pipes=12), exchanger())
+    assert len(layout.circuits) == 6
+    assert (layout.piping.layout, layout.piping.why.code) == (
+        "direct return",
+        "circuits-begin-together",
+    )

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from legible import plot_faults
 from shapely import Polygon as Area
 from sheet_lots import rural, suburban
 
 from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import heap_width, strip_width, working_width
 from siteplan.sheet.details.trench import section_block
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.site.sheet_options import SheetOptions

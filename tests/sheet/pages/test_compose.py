@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 import sheet_lots
+from legible import plot_faults, sheet_texts
 from shapely import Polygon, box
 from sheet_lots import FT, failing, pond_farm, rural, suburban, well_pair
 
@@ -14,7 +15,6 @@ from siteplan.errors import ExportError
 from siteplan.findings.model import reason
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Rule
-from siteplan.sheet.legibility import plot_faults, sheet_texts
 from siteplan.sheet.model import Dimension, Hatch, Polyline, Symbol
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.compose import compose

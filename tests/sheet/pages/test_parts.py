@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from legible import plot_faults
 from shapely import LineString
 from sheet_lots import rural, suburban, thin_lot
 
 from siteplan.sheet.content.content import PART, PLAN, TABLES
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Symbol, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block

@@ -4,12 +4,12 @@ import math
 from dataclasses import replace
 
 import pytest
+from legible import plot_faults
 from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.place.blocks import Flow

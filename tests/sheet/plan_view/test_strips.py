@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from legible import plot_faults
 from sheet_lots import rural
 
 from siteplan.checks.separations import separations
 from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.legibility import plot_faults
 from siteplan.sheet.model import Dimension, Polyline, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.strips import strips

@@ -2,9 +2,9 @@ import re
 from dataclasses import replace
 
 import pytest
+from legible import sheet_texts
 from sheet_lots import FT, rural, suburban, thin_lot, well_pair
 
-from siteplan.sheet.legibility import sheet_texts
 from siteplan.sheet.model import Symbol, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 import sheet_lots
-from places import SAMPLES
+from planned import planned
 from shapely import LineString
 
 from siteplan.alternatives.sensitivity import Change
@@ -20,7 +20,6 @@ from siteplan.layout.piping_model import (
     OwnPipes,
     Piping,
 )
-from siteplan.plan import plan_site
 from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
 from siteplan.sheet.tables.circuits import circuit_way, circuits_block
@@ -33,18 +32,17 @@ from siteplan.sheet.tables.header import (
 )
 from siteplan.sheet.tables.reasoning import reasoning_block, sureness
 from siteplan.sheet.tables.separations import basis_block
-from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import US
 
 
 @pytest.fixture(scope="module")
 def acre():
-    return plan_site(read_site(SAMPLES / "rural-acre"), system="horizontal")
+    return planned("rural-acre")
 
 
 @pytest.fixture(scope="module")
 def one_pipe():
-    return plan_site(read_site(SAMPLES / "rural-acre/kinds/one-pipe.toml"), system="horizontal")
+    return planned("rural-acre/kinds/one-pipe.toml")
 
 
 def texts(block):
