@@ -10,6 +10,7 @@ comes from the finite line source at the actual positions of the bores.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -167,6 +168,12 @@ def size_bores(pulses: Pulses, bed: Bed, difference_k: float, distances_m: Float
     alone = load / difference_k
     if len(distances_m) == 0:
         return Sizing(alone, 0.0, difference_k, (years, month, peak))
+    length = _least_enough(lacking, alone)
+    return Sizing(length, penalty(length), difference_k, (years, month, peak))
+
+
+def _least_enough(lacking: Callable[[float], float], alone: float) -> float:
+    """Length at which nothing lacks, from that of bores far from one another [m]."""
     # loads slowly, and only a calculated length needs it
     from scipy.optimize import brentq  # noqa: PLC0415
 
@@ -176,8 +183,9 @@ def size_bores(pulses: Pulses, bed: Bed, difference_k: float, distances_m: Float
         high *= 2
     if high >= LONGEST_M:
         raise ValueError("the neighbouring bores take the whole temperature difference.")
-    length = float(brentq(lacking, low, high, xtol=1e-4)) if lacking(low) > 0 else low
-    return Sizing(length, penalty(length), difference_k, (years, month, peak))
+    # the penalty depends on the depth of each bore and so on the length itself: solved, not
+    # rounded round by round
+    return float(brentq(lacking, low, high, xtol=1e-4)) if lacking(low) > 0 else low
 
 
 def _whole_time(bed: Bed) -> float:

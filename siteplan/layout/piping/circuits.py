@@ -83,7 +83,7 @@ def make_circuits(
         return None
     size = _size(loops, elements[0].kind, options, bore_pipe)
     limit = options.longest_m or pipes()[size].circuit_m
-    # a single loop over the limit cannot be divided
+    # a loop over the limit cannot be cut: with the limit itself no division would be found
     most = max(limit, *(loop.pipe_m for loop in loops))
     bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
     chosen = _chosen(
