@@ -171,6 +171,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
     "thousands": lambda value, _, __: f"{value:,.0f}",
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",
+    "degrees": lambda value, _, __: f"{value:.0f}°",
     "day": lambda value, _, __: format_day(value),
 }
 """Forms that a sentence may ask for after the colon: value [SI], what it needs to know, unit."""

@@ -29,10 +29,10 @@ from siteplan.geometry.ways.routing import (
     shunning,
 )
 from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
-from siteplan.layout.elements import Trench
+from siteplan.layout.header.alongside import lies_along, strip_places, strip_tolls, worst_crossing
+from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header
-from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
 
@@ -41,12 +41,11 @@ AVOID_COST: Final = figure_of("layout.header.router.avoid_cost")
 BEND_COST: Final = figure_of("layout.header.router.bend_cost")
 MAINS: Final = count_of("layout.header.router.mains")
 MAIN_COST: Final = figure_of("layout.header.router.main_cost")
+SQUARE_DEG: Final = figure_of("layout.header.alongside.square_deg")
 ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
 """Distance at which a pipe goes round the end of a trench it does not join [m]."""
-LEAST_JOINED_M: Final = 0.6
-"""So near to its beginning a header joins a trench and does not pass over it [m]."""
 END_FREE: Final = 0.05
 """Length at a joined trench end on which the header may touch the trench [m]."""
 
@@ -103,9 +102,41 @@ def route_header(
         if best is not None and best.blemished:
             other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
             best = min([best, other or best], key=_rounded_cost)
+        best = _off_strips(task, region, best)
         if best is not None:
             return _header(best, ground.marked)
     return None
+
+
+def _off_strips(task: _Task, region: Region, best: _Route | None) -> _Route | None:
+    """The route, or another that does not run along a line and crosses it more squarely.
+
+    None where every route found runs along one.
+    """
+    strips = task.ground.strips
+    if best is None or not strips:
+        return best
+    whole = _lines_of(best)
+    keeps = not lies_along(whole, strips, _spots(task, best.entry))
+    if keeps and worst_crossing(whole, strips) >= SQUARE_DEG:
+        return best
+    beside = [*round_ends(task.avoid), *strip_places(strips, _spots(task, *task.ground.entries))]
+    network = _network(task, region, beside=beside, strips=strip_tolls(strips))
+    other = _cheapest(network, task.along_deg)
+    if other is None or lies_along(_lines_of(other), strips, _spots(task, other.entry)):
+        return best if keeps else None
+    squarer = worst_crossing(_lines_of(other), strips) > worst_crossing(whole, strips)
+    return other if squarer or not keeps else best
+
+
+def _lines_of(route: _Route) -> MultiLineString:
+    return MultiLineString(list(route.points[np.array(route.links)]))
+
+
+def _spots(task: _Task, *entries: Entry) -> tuple[tuple[float, float], ...]:
+    """Places where a header begins or joins something."""
+    begins = [(entry.point.x, entry.point.y) for entry in entries]
+    return (*begins, *(spot for pair in task.ends for spot in pair))
 
 
 def _cheapest(network: _Network, along_deg: float | None) -> _Route | None:
@@ -186,8 +217,10 @@ class _Places:
         return self._numbers[key]
 
 
-def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
-    """Graph over entries, ends, and further places beside the trenches."""
+def _network(
+    task: _Task, region: Region, *, beside: Ends = (), strips: tuple[Toll, ...] = ()
+) -> _Network:
+    """Graph over entries, ends, and further places beside the trenches and lines."""
     ground, along_deg = task.ground, task.along_deg
     places = _Places()
     entries = [
@@ -202,7 +235,7 @@ def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
     combs = NO_COMBS
     if along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    marked, trenches = marked_tolls(ground.marked), _trench_tolls(task.avoid)
+    marked, trenches = (*marked_tolls(ground.marked), *strips), _trench_tolls(task.avoid)
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
     graph = route_graph(
         region,
@@ -346,51 +379,3 @@ def _header(route: _Route, marked: Sequence[Feature]) -> Header:
         if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
     ]
     return Header(runs, route.entry, tuple(crossings))
-
-
-def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing, ...]:
-    """Where the header passes over a trench, other than where it joins it."""
-    runs = MultiLineString(list(header.runs))
-    crossings = []
-    for trench in trenches:
-        joined = Point(trench.line.coords[0]).buffer(max(trench.width_m, LEAST_JOINED_M))
-        away = trench.line.difference(joined)
-        crossings += [
-            Crossing(trench.id, LOOP_TRENCH, spot.x, spot.y)
-            for spot in _crossing_points(runs, away)
-        ]
-    return tuple(crossings)
-
-
-def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:
-    """Where pipe crosses something that must be marked."""
-    return tuple(
-        Crossing(feature.id, feature.kind, spot.x, spot.y)
-        for feature in marked
-        for spot in _crossing_points(whole, feature.shape)
-    )
-
-
-def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]:
-    """One point for each time the header crosses a shape: on a line, or halfway through."""
-    common = shapely.intersection(whole, shape)
-    pieces = [piece for piece in shapely.get_parts(common) if not piece.is_empty]
-    if polygons_of(shape):
-        pieces = [piece for piece in pieces if piece.length > TOLERANCE]
-    spots = [group[0] for group in _connected(pieces)]
-    points = [Point(shapely.get_coordinates(_middle(piece))[0]) for piece in spots]
-    return sorted(points, key=lambda spot: (round(spot.x, 6), round(spot.y, 6)))
-
-
-def _middle(piece: BaseGeometry) -> BaseGeometry:
-    return piece.interpolate(0.5, normalized=True) if isinstance(piece, LineString) else piece
-
-
-def _connected(pieces: Sequence[BaseGeometry]) -> list[list[BaseGeometry]]:
-    """Pieces sorted into groups that hang together, the longest piece of each group first."""
-    groups: list[list[BaseGeometry]] = []
-    for piece in sorted(pieces, key=lambda part: -part.length):
-        near = [g for g in groups if any(piece.distance(part) <= TOLERANCE for part in g)]
-        merged = [part for group in near for part in group] + [piece]
-        groups = [group for group in groups if group not in near] + [merged]
-    return groups

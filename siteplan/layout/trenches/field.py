@@ -19,7 +19,8 @@ from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
-from siteplan.layout.header.router import over_trenches, reachable_area, route_header
+from siteplan.layout.header.crossings import over_trenches
+from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.cutting import level, start_of

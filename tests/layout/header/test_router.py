@@ -10,7 +10,8 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point, affinity, 
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
-from siteplan.layout.header.router import over_trenches, reachable_area, route_header
+from siteplan.layout.header.crossings import over_trenches
+from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.site.model import Entry, Feature
 
