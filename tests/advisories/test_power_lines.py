@@ -93,7 +93,7 @@ def test_a_header_under_a_power_line_has_nothing_to_expose(far_side: SitePlan) -
 def test_the_sheet_says_to_keep_clear_and_at_which_angle_the_header_passes(
     far_side: SitePlan,
 ) -> None:
-    said = " ".join(notes(far_side.content))
+    said = " ".join(notes(far_side.content()))
     assert "Header passes under, at the marks ×: overhead power wire (at 90°)." in said
     assert "Expose by hand" not in said
 

@@ -18,6 +18,7 @@ from siteplan.layout.model import Strip
 from siteplan.preferences.table import count_of, figure_of
 
 STRIP_COST: Final = figure_of("layout.header.alongside.strip_cost")
+SQUARE_DEG: Final = figure_of("layout.header.alongside.square_deg")
 PLACES: Final = count_of("layout.header.alongside.places")
 BEYOND_M: Final = 0.05
 """How far beside a strip a pipe turns to cross it [m]."""

@@ -29,7 +29,13 @@ from siteplan.geometry.ways.routing import (
     shunning,
 )
 from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
-from siteplan.layout.header.alongside import lies_along, strip_places, strip_tolls, worst_crossing
+from siteplan.layout.header.alongside import (
+    SQUARE_DEG,
+    lies_along,
+    strip_places,
+    strip_tolls,
+    worst_crossing,
+)
 from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header
@@ -41,7 +47,6 @@ AVOID_COST: Final = figure_of("layout.header.router.avoid_cost")
 BEND_COST: Final = figure_of("layout.header.router.bend_cost")
 MAINS: Final = count_of("layout.header.router.mains")
 MAIN_COST: Final = figure_of("layout.header.router.main_cost")
-SQUARE_DEG: Final = figure_of("layout.header.alongside.square_deg")
 ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
