@@ -10,6 +10,7 @@ import shapely
 from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.depth import depth_remarks
+from siteplan.advisories.floors import floor_remarks
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
@@ -51,6 +52,7 @@ def remarks_on(
         *_digging(site, layout),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
+        *floor_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(lot, layout),

@@ -20,6 +20,7 @@ TITLES = {
     "audit": "The audit of a drawing, and of what was built",
     "bores": "Fields of bores",
     "checks": "The check of a layout",
+    "floors": "Floors of common practice",
     "fit": "Loop types",
     "machines": "The way in of drill rig and excavator",
     "pipes": "Circuits, header and fluid",

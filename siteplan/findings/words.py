@@ -164,6 +164,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "coordinate": lambda value, _, unit: f"{round_to(to_unit(value, unit), 2) + 0.0:,.2f}",
     "length": _length,
     "limit": _limit,
+    "area": lambda value, _, unit: unit.area.text(value),
     "count": _count,
     "flow": lambda value, how, unit: format_flow(value, unit, rounding=cast("Rounding", how)),
     "temperature": lambda value, _, unit: format_temperature(value, unit),

@@ -54,11 +54,14 @@ class HeaderOptions:
         Between supply and return in the header trench, centre to centre [m].
     depth_m
         Of the header trench [m].
+    shallow_by
+        Who answers for less cover than is common; empty: nobody.
     """
 
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
+    shallow_by: str = ""
 
     @property
     def width_m(self) -> float:

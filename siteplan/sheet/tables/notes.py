@@ -9,6 +9,7 @@ from functools import cache
 from importlib.resources import files
 
 from siteplan.advisories.bores import MOST_BORES
+from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.requirements import TITLE_BLOCK
 from siteplan.available.access import OVERHEAD
@@ -57,7 +58,12 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if reference is not None:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
     chosen.append(north)
-    return (*chosen, *_limit(content), *_findings(content))
+    agreed = [
+        words_of(finding, content.site.unit)
+        for finding in content.findings
+        if finding.code in AGREED
+    ]
+    return (*chosen, *_limit(content), *agreed, *_findings(content))
 
 
 def notes_blocks(content: PlanContent, width: float) -> list[Block]:
