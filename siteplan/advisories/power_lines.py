@@ -119,8 +119,9 @@ def _dug(layout: Layout) -> list[BaseGeometry]:
 
 def _work_area(site: Site, layout: Layout, machine: Machine) -> BaseGeometry:
     """Ground over which boom or mast can come as the machine works."""
-    digs = isinstance(machine, ExcavatorOptions)
-    reach = machine.boom_m if digs else site.exchanger.machine_reach_m
+    reach = site.exchanger.machine_reach_m
+    if isinstance(machine, ExcavatorOptions):
+        reach = machine.boom_m
     return shapely.union_all([one.buffer(reach) for one in _dug(layout)])
 
 
