@@ -4,20 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from siteplan.findings.model import Finding
+from siteplan.advisories.power_lines import passing_under
+from siteplan.available.access import OVERHEAD
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Crossing, Crossover
+from siteplan.site.model import Site
 
 
-def crossover_remarks(layout: Layout) -> Iterator[Finding]:
+def crossover_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """A warning for all that a crossover crosses, a note where it passes under the header."""
     for crossover in layout.crossovers:
         for crossing in crossover.crossings:
-            yield _crossing(crossover, crossing)
+            yield _crossing(site, crossover, crossing)
 
 
-def _crossing(crossover: Crossover, crossing: Crossing) -> Finding:
+def _crossing(site: Site, crossover: Crossover, crossing: Crossing) -> Finding:
     if crossing.kind == "header":
         return Finding("crossover-under-header", subject=crossover.id)
-    values = {"crossover": crossover.id, "kind": crossing.kind}
+    if crossing.kind == OVERHEAD:
+        return passing_under(site, crossover.id, crossing.feature)
+    values = {"crossover": crossover.id, "kind": crossing.kind, "angle": angle_of(crossing)}
     return Finding("crossover-crossing", subject=crossing.feature, values=values)
+
+
+def angle_of(crossing: Crossing) -> Reason | None:
+    """Angle of a crossing as a sentence has it; None where what is crossed has no direction."""
+    angle = crossing.angle_deg
+    return None if angle is None else reason("at-angle", angle_deg=angle)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from shapely import MultiLineString
 
+from siteplan.advisories.power_lines import at_work, volts_of
 from siteplan.available.access import OVERHEAD, machine_of
 from siteplan.available.prepared import PreparedLot
 from siteplan.earthwork.travel import travel_row, travel_source
@@ -38,6 +39,7 @@ def rig_remarks(lot: PreparedLot, layout: Layout) -> Iterator[Finding]:
         yield from _cost(layout, layout.access)
         yield from _by_hand(lot, layout)
         yield from _under_lines(site, layout.access)
+    yield from at_work(site, layout)
     if new and isinstance(machine, RigOptions):
         yield from _near_lines(site, layout, machine)
 
@@ -88,33 +90,19 @@ def _under_lines(site: Site, access: Access) -> Iterator[Finding]:
     for line in site.of_kind(OVERHEAD):
         if access.path.is_empty or line.shape.distance(access.path) > access.width_m / 2:
             continue
-        if access.machine == "excavator":
-            yield _excavator_under(line)
-            continue
+        digs = access.machine == "excavator"
         yield Finding(
-            "rig-under-line",
+            "excavator-under-line" if digs else "rig-under-line",
             subject=line.id,
-            rule=travel_source(),
+            # the regulation speaks of cranes and derricks: a drill rig, but not an excavator
+            rule="common practice, no source" if digs else travel_source(),
             values={
                 "kind": line.kind,
-                "volts": _volts(line),
+                "volts": volts_of(line),
                 "clearance": _clearance(line),
                 "source": travel_source(),
             },
         )
-
-
-def _excavator_under(line: Feature) -> Finding:
-    return Finding(
-        "excavator-under-line",
-        subject=line.id,
-        rule="common practice, no source",
-        values={"kind": line.kind, "volts": _volts(line)},
-    )
-
-
-def _volts(line: Feature) -> Reason | None:
-    return None if line.voltage_v is None else reason("so-many-volts", voltage_v=line.voltage_v)
 
 
 def _clearance(line: Feature) -> Reason:

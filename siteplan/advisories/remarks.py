@@ -8,12 +8,15 @@ from collections.abc import Iterator
 import shapely
 
 from siteplan.advisories.bores import bore_remarks
-from siteplan.advisories.crossovers import crossover_remarks
+from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.depth import depth_remarks
+from siteplan.advisories.floors import floor_remarks
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
+from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.room import room_remarks
+from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
@@ -40,8 +43,8 @@ def remarks_on(
     site, rules = lot.site, lot.rules
     return (
         *_on_length(site, layout, required),
-        *_crossings(layout),
-        *crossover_remarks(layout),
+        *_crossings(site, layout),
+        *crossover_remarks(site, layout),
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),
@@ -49,6 +52,7 @@ def remarks_on(
         *_digging(site, layout),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
+        *floor_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(lot, layout),
@@ -72,12 +76,14 @@ def _length_is_shared(site: Site) -> bool:
     return wanted.system is None and not all(own)
 
 
-def _crossings(layout: Layout) -> Iterator[Finding]:
+def _crossings(site: Site, layout: Layout) -> Iterator[Finding]:
     for crossing in layout.header.crossings if layout.header is not None else ():
         if crossing.kind == LOOP_TRENCH:
             yield Finding("header-over-trench", subject=crossing.feature)
+        elif crossing.kind == OVERHEAD:
+            yield passing_under(site, HEADER, crossing.feature)
         else:
-            values = {"kind": crossing.kind}
+            values = {"kind": crossing.kind, "angle": angle_of(crossing)}
             yield Finding("crossing", subject=crossing.feature, values=values)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import shapely
@@ -13,7 +13,7 @@ from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Ground
+from siteplan.layout.model import Ground, Strip
 from siteplan.layout.pond import Water
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
@@ -73,7 +73,17 @@ def ground_with(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ..
         if kinds()[feature.kind].crossing == "mark" and feature.id not in exempt
     )
     passable = lot.header_area(through)
-    return Ground(area, passable, wall_entries(lot.site), marked, lot.site.unit)
+    entries, strips = wall_entries(lot.site), tuple(_strips(lot, marked))
+    return Ground(area, passable, entries, marked, lot.site.unit, strips=strips)
+
+
+def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
+    """Ground beside each line along which the header may not run, by the rule that asks most."""
+    measuring = lot.rules.measuring
+    for feature in marked:
+        for rule in lot.rules.alongside(feature)[:1]:
+            reach, leaving = measuring.beside(rule, feature), measuring.leaving(rule, feature)
+            yield Strip(feature.id, feature.shape, reach, leaving)
 
 
 def ground_of_trenches(lot: PreparedLot) -> Prepared:

@@ -63,8 +63,9 @@ def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
     for row in rows:
         if row.rule.parts and not row.meets:  # wishes without parts have checks of their own
             rule = row.rule
+            code = "too-far" if rule.says == "at most" else "separation"
             yield Finding(
-                "too-far" if rule.says == "at most" else "separation",
+                "runs-alongside" if rule.alongside else code,
                 subject=row.element,
                 measured_m=row.provided_m,
                 required_m=rule.distance_m,

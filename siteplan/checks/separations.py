@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.checks.alongside import beside, joints
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
@@ -123,7 +124,9 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
         for name, feature, shape in things:
             if body.part == "header" and name in own:
                 continue  # it has to reach the well that it serves
-            holding = rules.holding(body.part, feature)
+            if feature is not None and body.part == "header":
+                yield from _alongside(body, feature, layout, rules)
+            holding = [one for one in rules.holding(body.part, feature) if not one.alongside]
             parcel = site.parcel if feature is None else None
             if holding and body.course is not body.footprint:
                 # near the surface one rule may decide, and another along the whole bore
@@ -131,6 +134,25 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
                     yield _row(body, (name, feature, shape), (rule,), rules, memory, parcel)
             elif holding:
                 yield _row(body, (name, feature, shape), holding, rules, memory, parcel)
+
+
+def _alongside(
+    body: Body, feature: Feature, layout: Layout, rules: RuleSet
+) -> Iterator[Separation]:
+    """Distance of a header from a line beside which it runs, by the rule that asks most."""
+    for rule, *others in filter(None, [rules.alongside(feature)]):
+        nearest = beside(body.footprint, joints(layout, body.footprint), feature, rule, rules)
+        if nearest is not None:
+            yield Separation(
+                part="header",
+                element=body.id,
+                feature=feature.id,
+                rule=rule,
+                provided_m=nearest.distance,
+                element_point=nearest.start,
+                feature_point=nearest.end,
+                others=tuple(others),
+            )
 
 
 def _row(

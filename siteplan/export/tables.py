@@ -72,7 +72,7 @@ def _row(site: Site, element: Element) -> list[str]:
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",
-        "" if element.existing else decimal(element.depth_m, site.unit),
+        "" if element.bottom_m is None else decimal(element.bottom_m, site.unit),
         *lean,
         _bends(site, element),
         _pieces(site, element),

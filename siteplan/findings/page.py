@@ -21,6 +21,7 @@ TITLES = {
     "bores": "Fields of bores",
     "checks": "The check of a layout",
     "fit": "Loop types",
+    "floors": "Floors of common practice",
     "machines": "The way in of drill rig and excavator",
     "pipes": "Circuits, header and fluid",
     "plausible": "What hardly can be meant",

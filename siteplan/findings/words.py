@@ -164,6 +164,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "coordinate": lambda value, _, unit: f"{round_to(to_unit(value, unit), 2) + 0.0:,.2f}",
     "length": _length,
     "limit": _limit,
+    "area": lambda value, _, unit: unit.area.text(value),
     "count": _count,
     "flow": lambda value, how, unit: format_flow(value, unit, rounding=cast("Rounding", how)),
     "temperature": lambda value, _, unit: format_temperature(value, unit),
@@ -171,6 +172,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
     "thousands": lambda value, _, __: f"{value:,.0f}",
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",
+    "degrees": lambda value, _, __: f"{value:.0f}°",
     "day": lambda value, _, __: format_day(value),
 }
 """Forms that a sentence may ask for after the colon: value [SI], what it needs to know, unit."""

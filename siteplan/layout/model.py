@@ -160,6 +160,29 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """Ground beside a line that a header may cross and along which it may not run.
+
+    Parameters
+    ----------
+    feature
+        Id of the line.
+    line
+        The line.
+    reach_m
+        What the header's centre line keeps from the line as it runs beside it [m].
+    leaving_m
+        Length of header on which it may lie nearer, on each side of a crossing and from the place
+        where it begins or joins something [m].
+    """
+
+    feature: str
+    line: BaseGeometry
+    reach_m: float
+    leaving_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class Ground:
     """What an engine gets to see of a site.
 
@@ -179,6 +202,8 @@ class Ground:
     whole
         Ground that a trench may open, sloped sides aside: ``area`` before it was inset by half a
         trench's width. None where there are no trenches.
+    strips
+        Ground beside lines along which the header may not run.
     memory
         What engines have worked out already, for this ground or for another of the same lot.
     """
@@ -189,4 +214,5 @@ class Ground:
     marked: tuple[Feature, ...] = ()
     unit: UnitSystem = US
     whole: BaseGeometry | None = None
+    strips: tuple[Strip, ...] = ()
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)

@@ -22,12 +22,17 @@ LOOP_TRENCH: Final = "loop trench"
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Where a header or a crossover crosses something that is allowed but must be marked."""
+    """Where a header or a crossover crosses something that is allowed but must be marked.
+
+    ``angle_deg`` is the angle at which it crosses a line, 90 where it does so squarely; None
+    where what it crosses has no direction [deg].
+    """
 
     feature: str
     kind: str
     x_m: float
     y_m: float
+    angle_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

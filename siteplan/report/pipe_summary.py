@@ -19,7 +19,7 @@ from siteplan.layout.piping_model import (
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
-from siteplan.units.lengths import FLOWS, GALLON
+from siteplan.units.lengths import FLOWS, GALLON, round_to
 
 
 def circuits_summary(layout: Layout | None) -> list[dict[str, Any]]:
@@ -35,7 +35,13 @@ def crossovers_summary(layout: Layout | None) -> list[dict[str, Any]]:
 def crossings_summary(crossings: Sequence[Crossing]) -> list[dict[str, Any]]:
     """One row for each crossing of a header or a crossover."""
     return [
-        {"feature": c.feature, "kind": c.kind, "x_m": near(c.x_m), "y_m": near(c.y_m)}
+        {
+            "feature": c.feature,
+            "kind": c.kind,
+            "x_m": near(c.x_m),
+            "y_m": near(c.y_m),
+            "angle_deg": None if c.angle_deg is None else round_to(c.angle_deg, 1),
+        }
         for c in crossings
     ]
 

@@ -42,8 +42,15 @@ Measure = Literal[
     "ground projection",
     "whole bore",
     "machine",
+    "alongside",
+    "machine alongside",
 ]
 MEASURES: tuple[Measure, ...] = get_args(Measure)
+
+ALONGSIDE: tuple[Measure, ...] = ("alongside", "machine alongside")
+"""Ways of measuring that let a header cross a line, and keep it off as it runs beside it."""
+FROM_MACHINE: tuple[Measure, ...] = ("machine", "machine alongside")
+"""Ways of measuring that begin where the machine's reach ends."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +155,11 @@ class Rule:
     when: Condition = Condition()
     note: str = ""
     feature: str = ""
+
+    @property
+    def alongside(self) -> bool:
+        """Whether it lets a header cross the thing, and keeps it off where it runs beside it."""
+        return self.measure in ALONGSIDE
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,8 +63,13 @@ class RuleSet:
         return tuple(sorted(holding, key=lambda rule: self._strictness(rule, part), reverse=True))
 
     def deciding(self, part: Part, feature: Feature | None) -> Rule | None:
-        """Strictest of the rules that keep a part off a feature."""
-        return next(iter(self.holding(part, feature)), None)
+        """Strictest of the rules that keep a part off a feature, also where it would cross it."""
+        holding = (rule for rule in self.holding(part, feature) if not rule.alongside)
+        return next(holding, None)
+
+    def alongside(self, feature: Feature) -> tuple[Rule, ...]:
+        """Rules that keep the header off a feature as it runs beside it, strictest first."""
+        return tuple(rule for rule in self.holding("header", feature) if rule.alongside)
 
     def replaced(self, part: Part, feature: Feature | None) -> Rule | None:
         """Common practice that would ask more than the rule that decides in its stead."""
@@ -133,6 +138,16 @@ class RuleSet:
 
     def _strictness(self, rule: Rule, part: Part) -> float:
         return rule.distance_m + self.measuring.extra(rule, part, 0.0)
+
+
+def safety_clearance(line: Feature) -> Rule | None:
+    """Safety rule of what machines at work keep from a power line; None: its owner decides."""
+    holding = (
+        rule
+        for rule in load_book(SAFETY).rules
+        if rule.subject == line.kind and rule.measure == "machine" and binds(rule.when, line, None)
+    )
+    return max(holding, key=lambda rule: rule.distance_m, default=None)
 
 
 def _displaces(rule: Rule, feature: Feature | None) -> bool:

@@ -234,7 +234,8 @@ class VerticalOptions:
 class PondOptions:
     """Pond coils: gap is edge to edge, all lengths in metres.
 
-    ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C].
+    ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C];
+    ``shallow_by`` and ``small_by`` say who answers for little water and for a small pond.
     """
 
     coil_diameter_m: float
@@ -245,6 +246,8 @@ class PondOptions:
     length: GivenLength | None = None
     coldest_c: float = 4.0
     warmest_c: float = 25.0
+    shallow_by: str = ""
+    small_by: str = ""
 
     @property
     def apart_m(self) -> float:
@@ -277,6 +280,8 @@ class OpenOptions:
         Id of an existing potable well that serves as the supply; empty: a new one.
     farthest_m
         Most that the return well may stand from the supply well [m]; None: no limit.
+    near_by
+        Who answers for wells nearer to each other than is common; empty: nobody.
     """
 
     separation_m: float
@@ -286,6 +291,7 @@ class OpenOptions:
     yield_m3s: float | None = None
     supply: str = ""
     farthest_m: float | None = None
+    near_by: str = ""
 
     @property
     def apart_m(self) -> float:

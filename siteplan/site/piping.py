@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal, get_args
+from typing import Final, Literal, get_args
 
 from siteplan.site.energy import Fluid
+from siteplan.units.lengths import INCH
 
 HeaderLayout = Literal["reverse return", "direct return", "home run"]
 """How supply and return are led: through a header whose return runs past all circuits before it
 goes home, through one whose return goes the way of the supply, or a pair for each circuit."""
 HEADER_LAYOUTS: tuple[HeaderLayout, ...] = get_args(HeaderLayout)
+
+BEDDING_M: Final = 6 * INCH
+"""Between a pipe and the side of the trench on each side; common practice, no source [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +54,19 @@ class HeaderOptions:
         Between supply and return in the header trench, centre to centre [m].
     depth_m
         Of the header trench [m].
+    shallow_by
+        Who answers for less cover than is common; empty: nobody.
     """
 
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
+    shallow_by: str = ""
+
+    @property
+    def width_m(self) -> float:
+        """Width of the header trench [m]."""
+        return self.separation_m + 2 * BEDDING_M
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,11 +60,8 @@ def test_two_single_pipes_with_a_wall_between_them_are_both_told() -> None:
 
 def crossed(layout: Layout, passable: object, *marked: Feature) -> tuple[Finding, ...]:
     ground = Ground(passable, passable, (), marked)
-    return tuple(
-        crossover_remarks(
-            replace(layout, crossovers=join_far_ends(layout, tree_of(layout), ground))
-        )
-    )
+    joined = replace(layout, crossovers=join_far_ends(layout, tree_of(layout), ground))
+    return tuple(crossover_remarks(site_of_pipes(), joined))
 
 
 def test_a_line_that_a_crossover_crosses_is_told() -> None:

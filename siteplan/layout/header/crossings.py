@@ -1,8 +1,10 @@
-"""Where pipe crosses what must be marked, and where the header passes over a trench."""
+"""Where pipe crosses what must be marked and at which angle, and where it passes a trench."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Final
 
 import shapely
@@ -38,7 +40,9 @@ def over_trenches(header: Header, trenches: Sequence[Trench]) -> tuple[Crossing,
 def crossings_of(whole: MultiLineString, marked: Sequence[Feature]) -> tuple[Crossing, ...]:
     """Where pipe crosses something that must be marked."""
     return tuple(
-        Crossing(feature.id, feature.kind, spot.x, spot.y)
+        Crossing(
+            feature.id, feature.kind, spot.x, spot.y, crossing_angle(whole, feature.shape, spot)
+        )
         for feature in marked
         for spot in _crossing_points(whole, feature.shape)
     )
@@ -70,3 +74,32 @@ def _connected(pieces: Sequence[BaseGeometry]) -> list[list[BaseGeometry]]:
         merged = [part for group in near for part in group] + [piece]
         groups = [group for group in groups if group not in near] + [merged]
     return groups
+
+
+def crossing_angle(whole: BaseGeometry, shape: BaseGeometry, spot: Point) -> float | None:
+    """Angle between pipe and a line where they meet, 0 to 90; None: that is no line [deg].
+
+    Where one of them turns just there, the angle that is farthest from square.
+
+    Examples
+    --------
+    >>> pipe, gas = LineString([(0, 0), (2, 2)]), LineString([(0, 1), (9, 1)])
+    >>> crossing_angle(pipe, gas, Point(1, 1))
+    45.0
+    """
+    if shape.length == 0 or shape.area > 0:
+        return None
+    pairs = [
+        abs((first - second + 90.0) % 180.0 - 90.0)
+        for first in _courses_at(whole, spot)
+        for second in _courses_at(shape, spot)
+    ]
+    return round(min(pairs), 6) if pairs else None
+
+
+def _courses_at(shape: BaseGeometry, spot: Point) -> Iterator[float]:
+    """Directions of the straight pieces of a line that pass a point [deg]."""
+    for part in shapely.get_parts(shape):
+        for start, end in pairwise(part.coords):
+            if LineString([start, end]).distance(spot) <= 10 * TOLERANCE:
+                yield math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))

@@ -28,6 +28,7 @@ from siteplan.geometry.ways.routing import (
     route_graph,
 )
 from siteplan.layout.elements import Element, Trench
+from siteplan.layout.header.alongside import lies_along, strip_tolls
 from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.router import CROSSING_COST, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
@@ -146,7 +147,8 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
     ends = [_far_end(layout.elements[number]) for number in single]
     beside = [spot for pair in round_ends([trench.line for trench in trenches]) for spot in pair]
     runs = layout.header.runs if layout.header is not None else ()
-    tolls = (*marked_tolls(ground.marked), Toll(MultiLineString(list(runs)), CROSSING_COST))
+    over_header = Toll(MultiLineString(list(runs)), CROSSING_COST)
+    tolls = (*marked_tolls(ground.marked), *strip_tolls(ground.strips), over_header)
     graph = route_graph(
         region,
         np.array([*ends, *beside]),
@@ -161,7 +163,8 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
         cost = float(costs[start, other]) - 2 * END_COST
         if cost < END_COST:
             line = _traced(graph, before[start], start, other)
-            crossover_ways[single[start], single[other]] = (line, cost)
+            if not lies_along(line, ground.strips, [ends[start], ends[other]]):
+                crossover_ways[single[start], single[other]] = (line, cost)
     return crossover_ways
 
 

@@ -29,6 +29,13 @@ from siteplan.geometry.ways.routing import (
     shunning,
 )
 from siteplan.geometry.ways.trees import Link, noded, opened, pruned, tree_runs, unpaired_ends
+from siteplan.layout.header.alongside import (
+    SQUARE_DEG,
+    lies_along,
+    strip_places,
+    strip_tolls,
+    worst_crossing,
+)
 from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.ends import choose_ends
 from siteplan.layout.model import Ground, Header
@@ -105,9 +112,41 @@ def route_header(
             other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
             # the way round may be longer than a crossing is worth
             best = min([best, other or best], key=_rounded_cost)
+        best = _off_strips(task, region, best)
         if best is not None:
             return _header(best, ground.marked)
     return None
+
+
+def _off_strips(task: _Task, region: Region, best: _Route | None) -> _Route | None:
+    """The route, or another that does not run along a line and crosses it more squarely.
+
+    None where every route found runs along one.
+    """
+    strips = task.ground.strips
+    if best is None or not strips:
+        return best
+    whole = _lines_of(best)
+    keeps = not lies_along(whole, strips, _spots(task, best.entry))
+    if keeps and worst_crossing(whole, strips) >= SQUARE_DEG:
+        return best
+    beside = [*round_ends(task.avoid), *strip_places(strips, _spots(task, *task.ground.entries))]
+    network = _network(task, region, beside=beside, strips=strip_tolls(strips))
+    other = _cheapest(network, task.along_deg)
+    if other is None or lies_along(_lines_of(other), strips, _spots(task, other.entry)):
+        return best if keeps else None
+    squarer = worst_crossing(_lines_of(other), strips) > worst_crossing(whole, strips)
+    return other if squarer or not keeps else best
+
+
+def _lines_of(route: _Route) -> MultiLineString:
+    return MultiLineString(list(route.points[np.array(route.links)]))
+
+
+def _spots(task: _Task, *entries: Entry) -> tuple[tuple[float, float], ...]:
+    """Places where a header begins or joins something."""
+    begins = [(entry.point.x, entry.point.y) for entry in entries]
+    return (*begins, *(spot for pair in task.ends for spot in pair))
 
 
 def _cheapest(network: _Network, along_deg: float | None) -> _Route | None:
@@ -188,8 +227,10 @@ class _Places:
         return self._numbers[key]
 
 
-def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
-    """Graph over entries, ends, and further places beside the trenches."""
+def _network(
+    task: _Task, region: Region, *, beside: Ends = (), strips: tuple[Toll, ...] = ()
+) -> _Network:
+    """Graph over entries, ends, and further places beside the trenches and lines."""
     ground, along_deg = task.ground, task.along_deg
     places = _Places()
     entries = [
@@ -206,7 +247,7 @@ def _network(task: _Task, region: Region, *, beside: Ends = ()) -> _Network:
     # themselves
     if along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    marked, trenches = marked_tolls(ground.marked), _trench_tolls(task.avoid)
+    marked, trenches = (*marked_tolls(ground.marked), *strips), _trench_tolls(task.avoid)
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
     graph = route_graph(
         region,

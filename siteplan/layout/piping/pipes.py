@@ -29,7 +29,7 @@ from siteplan.layout.piping_model import (
 )
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
-from siteplan.units.lengths import FOOT, INCH
+from siteplan.units.lengths import FOOT
 
 LARGEST_LOSS: Final = 0.04
 """Head lost over length up to which a header pipe is taken: 4 ft per 100 ft, common practice,
@@ -38,8 +38,6 @@ HOME_RUNS: Final = 4
 """Up to so many circuits are led home by a pair of pipes each; common practice, no source."""
 HOME_RUN_M: Final = 100 * FOOT
 """Up to this distance from the entry; common practice, no source [m]."""
-BEDDING_M: Final = 6 * INCH
-"""Beside the outer pipes of a header trench; common practice, no source [m]."""
 OPEN_GROUND_M: Final = 50.0
 """Ground around a field where none is given [m]."""
 WELL_WATER_C: Final = 10.0
@@ -179,7 +177,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger) -> Piping:
         layout=layout,
         why=why,
         pieces=_with_own(_with_flow(flow.pieces(size), each), made),
-        width_m=options.header.separation_m + 2 * BEDDING_M,
+        width_m=options.header.width_m,
         depth_m=options.header.depth_m,
         fittings=flow.fittings(size, circuit_size),
         balance=made.balance,
@@ -304,7 +302,7 @@ def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float) -> P
         layout="home run",
         why=reason("one-pipe-to-each-well"),
         pieces=pieces,
-        width_m=options.separation_m + 2 * BEDDING_M,
+        width_m=options.width_m,
         depth_m=options.depth_m,
         fittings=Fittings(),
         balance=None,

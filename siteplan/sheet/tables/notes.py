@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
 from siteplan.advisories.bores import MOST_BORES
+from siteplan.advisories.floors import AGREED
+from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.requirements import TITLE_BLOCK
+from siteplan.available.access import OVERHEAD
 from siteplan.findings.words import words_of
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import LOOP_TRENCH
+from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
@@ -47,12 +51,19 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     chosen = [text for when, text in _notes(content.site.unit) if when <= true]
     if content.layout is not None and crossings_of(content.layout):
         chosen.append(_crossings(content.layout))
+    if content.site.of_kind(OVERHEAD):
+        chosen.append(words_of(lines_kept_off(content.site), content.site.unit))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
     chosen.append(north)
-    return (*chosen, *_limit(content), *_findings(content))
+    agreed = [
+        words_of(finding, content.site.unit)
+        for finding in content.findings
+        if finding.code in AGREED
+    ]
+    return (*chosen, *_limit(content), *agreed, *_findings(content))
 
 
 def notes_blocks(content: PlanContent, width: float) -> list[Block]:
@@ -70,6 +81,8 @@ def notes_blocks(content: PlanContent, width: float) -> list[Block]:
 
 def _conditions(content: PlanContent) -> frozenset[str]:
     true = {"always", content.required.basis}
+    if not content.site.of_kind(OVERHEAD):
+        true.add("no-overhead")
     if len(dimensioned(content)) < len(content.separations):
         true.add("far")
     if any(kinds()[feature.kind].group == "utility" for feature in content.site.features):
@@ -85,19 +98,27 @@ def _conditions(content: PlanContent) -> frozenset[str]:
 
 
 def _crossings(layout: Layout) -> str:
-    counts = Counter((crossing.kind, crossing.feature) for crossing in crossings_of(layout))
+    crossings = crossings_of(layout)
+    counts = Counter((crossing.kind, crossing.feature) for crossing in crossings)
     over = [name for kind, name in counts if kind == LOOP_TRENCH]
     what = "Header or crossover" if layout.crossovers else "Header"
-    named = [
-        crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
-        + (f" ({count} times)" if count > 1 else "")
-        for (kind, feature), count in counts.items()
-        if kind != LOOP_TRENCH
-    ]
+    named, under = (
+        [
+            _crossed(kind, feature, [one for one in crossings if one.feature == feature])
+            for kind, feature in counts
+            if kind != LOOP_TRENCH and (kind == OVERHEAD) == above
+        ]
+        for above in (False, True)
+    )
     sentences = []
     if named:
         sentences.append(
             f"{what} crosses, at the marks ×: {', '.join(named)}. Expose by hand before digging."
+        )
+    if under:
+        sentences.append(
+            f"{what} passes under, at the marks ×: {', '.join(under)}. Keep boom, bucket and load "
+            "clear of the line."
         )
     if over:
         sentences.append(
@@ -105,6 +126,15 @@ def _crossings(layout: Layout) -> str:
             "first."
         )
     return " ".join(sentences)
+
+
+def _crossed(kind: str, feature: str, crossings: Sequence[Crossing]) -> str:
+    """What is crossed, how often, and at which angles where it has a direction."""
+    name = crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
+    angles = [f"{one.angle_deg:.0f}°" for one in crossings if one.angle_deg is not None]
+    more = [f"{len(crossings)} times"] if len(crossings) > 1 else []
+    more += [f"at {' and '.join(dict.fromkeys(angles))}"] if angles else []
+    return f"{name} ({', '.join(more)})" if more else name
 
 
 def crossed_name(label: str, name: str) -> str:

@@ -89,7 +89,9 @@ def _sources(separation: Separation) -> list[str]:
 
 def _source(rule: Rule) -> str:
     origin = f"{rule.book}: {rule.source}"
-    if rule.measure not in ("nearest part", "machine"):
+    if rule.alongside:
+        origin += ", where the header runs beside it; it may cross"
+    elif rule.measure not in ("nearest part", "machine"):
         origin += f", measured by {rule.measure}"
     elif rule.measure == "machine":
         origin += ", from the machine's reach"

@@ -188,6 +188,8 @@ def _pond(given: Read) -> PondOptions:
         length=read_length(given["length"]),
         coldest_c=given["coldest"],
         warmest_c=given["warmest"],
+        shallow_by=given.answered("shallow"),
+        small_by=given.answered("small"),
     )
 
 
@@ -199,6 +201,7 @@ def _open(given: Read) -> OpenOptions:
         flow_m3s=given["flow"],
         yield_m3s=given["yield"],
         supply=given["supply"] or "",
+        near_by=given.answered("near"),
     )
 
 

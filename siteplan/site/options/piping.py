@@ -34,4 +34,9 @@ def _header(given: Read, *, frost_m: float | None) -> HeaderOptions:
     depth = given["depth"]
     if frost_m and not given.says("depth"):
         depth = max(depth, frost_m + PIPE_ROOM_M)
-    return HeaderOptions(layout=given["layout"], separation_m=given["separation"], depth_m=depth)
+    return HeaderOptions(
+        layout=given["layout"],
+        separation_m=given["separation"],
+        depth_m=depth,
+        shallow_by=given.answered("shallow"),
+    )

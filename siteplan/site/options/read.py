@@ -53,6 +53,11 @@ class Read:
         """Unit of bare lengths."""
         return self.table.unit
 
+    def answered(self, key: str) -> str:
+        """Who answers for what a table within accepts; empty where it is not written."""
+        accepts: Read | None = self.values[key]
+        return "" if accepts is None else str(accepts["by"] or "")
+
     def fault(self, key: str, what: str, mend: str) -> None:
         """Note a fault at a key."""
         self.table.fault(key, what, mend)

@@ -1,0 +1,77 @@
+"""A header crosses a line squarely and does not run along it."""
+
+import math
+
+import pytest
+import shapely
+from shapely import LineString, MultiLineString, Point, box
+
+from siteplan.layout.header.alongside import lies_along
+from siteplan.layout.header.crossings import crossing_angle
+from siteplan.layout.header.router import route_header
+from siteplan.layout.model import Ground, Strip
+from siteplan.site.model import Entry, Feature
+
+REACH = 1.2
+LEAVING = REACH / math.sin(math.radians(45))
+
+
+def ground(line: LineString, entry: tuple[float, float]) -> Ground:
+    lot = box(0, 0, 60, 60)
+    marked = (Feature("gas", "gas line", line),)
+    strips = (Strip("gas", line, REACH, LEAVING),)
+    return Ground(lot, lot, (Entry("E", Point(entry)),), marked, strips=strips)
+
+
+def beside(lines: MultiLineString, gas: LineString, spots: list[tuple[float, float]]) -> float:
+    """Least distance of pipe that is far from its ends and from where it crosses, by hand."""
+    places = [*spots, *shapely.get_coordinates(shapely.intersection(lines, gas))]
+    windows = shapely.union_all([Point(*spot).buffer(LEAVING, quad_segs=64) for spot in places])
+    return float(lines.difference(windows).distance(gas))
+
+
+def test_a_header_leads_away_from_a_line_that_begins_at_its_entry():
+    gas = LineString([(20.1, 0), (20.1, 30)])
+    header = route_header(ground(gas, (20, 0)), [[(20, 50)]])
+    assert header is not None
+    pipe = MultiLineString(list(header.runs))
+    # straight up would be 50 m long, 30 m of it 0.1 m from the line
+    assert beside(pipe, gas, [(20, 0)]) >= REACH - 0.01
+    assert header.length_m < 54
+
+
+def test_a_header_crosses_a_line_nearly_squarely_though_the_straight_way_is_flat():
+    gas = LineString([(0, 20), (60, 26)])
+    header = route_header(ground(gas, (2, 2)), [[(58, 40)]])
+    assert header is not None
+    (crossing,) = header.crossings
+    # the straight way from (2, 2) to (58, 40) rises 34 deg, the line 6 deg: 28 deg between them
+    assert crossing.angle_deg is not None
+    assert crossing.angle_deg >= 75
+
+
+def test_there_is_no_header_where_the_only_way_leads_along_a_line():
+    lane = box(0, 0, 2, 60)
+    gas = LineString([(1, 0), (1, 60)])
+    strips = (Strip("gas", gas, REACH, LEAVING),)
+    entry = (Entry("E", Point(0.5, 0)),)
+    blocked = Ground(lane, lane, entry, (Feature("gas", "gas line", gas),), strips=strips)
+    assert route_header(blocked, [[(1.5, 58)]]) is None
+    free = Ground(lane, lane, entry, (Feature("gas", "gas line", gas),))
+    assert route_header(free, [[(1.5, 58)]]) is not None
+
+
+def test_the_angle_of_a_crossing_is_measured_where_both_turn():
+    pipe = LineString([(0, 0), (10, 0), (10, 10)])
+    # at (10, 0) the pipe comes along the line and leaves it squarely: the worse of both counts
+    assert crossing_angle(pipe, LineString([(5, 0), (15, 0)]), Point(10, 0)) == 0
+    # 3 to 4: atan(3/4) = 36.87 deg
+    line = LineString([(1, -3), (9, 3)])
+    assert crossing_angle(pipe, line, Point(5, 0)) == pytest.approx(36.8699, abs=1e-3)
+    assert crossing_angle(pipe, box(4, -1, 6, 1), Point(5, 0)) is None
+
+
+def test_pipe_on_the_line_itself_crosses_it_nowhere():
+    gas = LineString([(0, 0), (30, 0)])
+    strip = Strip("gas", gas, REACH, LEAVING)
+    assert lies_along(LineString([(5, 5), (5, 0), (25, 0), (25, 5)]), [strip], [])
