@@ -3,7 +3,7 @@
 SitePlanError
 ├── InputError      the site file or what it points to has faults (all of them, together)
 ├── RuleError       a rule book or an own rule cannot be used
-├── DemandError     loads, ground and fluid allow no length of a loop type
+├── DemandError     loads, ground and fluid allow no length of a loop type (in demand/model.py)
 ├── GeometryError   a shape or a distance handed to an engine makes no sense
 ├── CheckError      the independent check refuses a layout the engine believed in: a bug
 └── ExportError     a file cannot be written
@@ -55,10 +55,6 @@ class InputError(FaultsError):
 
 class RuleError(FaultsError):
     """A rule book has faults; all are listed in ``faults``."""
-
-
-class DemandError(SitePlanError):
-    """Loads, ground and fluid stated allow no length of one loop type."""
 
 
 class GeometryError(SitePlanError):

@@ -112,7 +112,7 @@ class SitePlan:
             layout=drawn.layout,
             keep_outs=drawn.keep_outs,
             separations=drawn.separations,
-            required=drawn.required or Required(0.0, "given", why),
+            required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
             verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {why}",
             findings=all_findings(self.site, self.trials, drawn),

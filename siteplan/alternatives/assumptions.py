@@ -145,7 +145,7 @@ def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
         return Assumption(path, value)
     by_kelvin = declared(path).kind == "temperature"
     changes = (
-        length_with(site, trial, put(site.exchanger, moved))
+        length_with(trial, put(site.exchanger, moved))
         for moved in (
             (value - STEP_K, value + STEP_K)
             if by_kelvin

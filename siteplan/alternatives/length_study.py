@@ -54,7 +54,7 @@ def _at(
     changed = lot.with_exchanger(exchanger)
     held = capacity_of(changed, system)
     try:
-        first = required_of(exchanger, system, lot.site.unit)
+        first = required_of(exchanger, system)
         assert first is not None
         required, made = settled(changed, first, system)
     except SitePlanError:

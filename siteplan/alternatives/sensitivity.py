@@ -62,18 +62,16 @@ Move = Callable[[Exchanger, float], Exchanger]
 def _change(site: Site, trial: Trial, move: Move, factor: float) -> float | None:
     """Change of the length with one figure moved, the layout standing as it is."""
     spread = factor if move is _with_spacing else 1.0
-    return length_with(site, trial, move(site.exchanger, factor), spread=spread)
+    return length_with(trial, move(site.exchanger, factor), spread=spread)
 
 
-def length_with(
-    site: Site, trial: Trial, exchanger: Exchanger, *, spread: float = 1.0
-) -> float | None:
+def length_with(trial: Trial, exchanger: Exchanger, *, spread: float = 1.0) -> float | None:
     """Change of a calculated length with something else wanted, the layout standing as it is [-].
 
     Parameters
     ----------
-    site, trial
-        The lot, and the loop type laid out on it.
+    trial
+        The loop type laid out.
     exchanger
         What is wanted instead.
     spread
@@ -90,7 +88,7 @@ def length_with(
         each = flow.flow_m3s / len(layout.circuits)
     laid = replace(laid, bores=tuple(apart), circuit_flow_m3s=each)
     try:
-        changed = required_of(exchanger, layout.system, site.unit, laid=laid)
+        changed = required_of(exchanger, layout.system, laid=laid)
     except SitePlanError:
         return None
     assert changed is not None

@@ -28,10 +28,9 @@ from siteplan.checks.check import check_layout
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
-from siteplan.demand.model import Required
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.loop_types import record_of
-from siteplan.errors import DemandError
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Access, Layout
 from siteplan.layout.piping.pipes import with_pipes
@@ -106,13 +105,13 @@ def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
 
 def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, Sequence[Finding]]:
     """What is required of a layout where it lies, and a warning where that is not known."""
-    unit, wanted = lot.site.unit, lot.site.exchanger
+    wanted = lot.site.exchanger
     try:
-        required = required_of(wanted, layout.system, unit)
+        required = required_of(wanted, layout.system)
         if required is not None and required.basis == "calculated" and not layout.loop.flow:
             required = _calculated_there(layout, lot) or required
     except DemandError as error:
-        return None, [Finding("length-not-judged", values={"because": str(error)})]
+        return None, [Finding("length-not-judged", values={"because": error.reason})]
     if required is None:
         return None, [Finding("length-not-stated")]
     return required, ()
@@ -123,4 +122,4 @@ def _calculated_there(layout: Layout, lot: PreparedLot) -> Required | None:
     site, record = lot.site, record_of(layout.system)
     ground = prepare(lot, record.ground).ground
     laid = laid_out(with_pipes(layout, site.exchanger, ground=ground))
-    return required_of(site.exchanger, layout.system, site.unit, laid=laid)
+    return required_of(site.exchanger, layout.system, laid=laid)

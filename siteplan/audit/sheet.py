@@ -16,6 +16,7 @@ from siteplan.available.ground import prepare
 from siteplan.available.prepared import lot_of
 from siteplan.demand.model import Required
 from siteplan.design.loop_types import record_of
+from siteplan.findings.model import reason
 from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
@@ -54,7 +55,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         layout=audit.layout,
         keep_outs=prepare(lot_of(site), record_of(audit.layout.system).ground).keep_outs,
         separations=audit.separations,
-        required=audit.required or Required(0.0, "given", "The length required is not known."),
+        required=audit.required or Required(0.0, "given", reason("length-not-known")),
         fits=audit.passes,
         verdict=f"{TITLE}: {verdict_words(built)}",
         findings=audit.findings,

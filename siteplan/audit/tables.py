@@ -47,7 +47,7 @@ def all_table_findings(
     ties = _drawn_ties(drawing, site)
     content = PlanContent(
         site=site, layout=layout, keep_outs=(), separations=rows, fits=True, verdict="",
-        required=required or Required(0.0, "given", ""), ties=ties,
+        required=required or Required(0.0, "given", reason("length-not-known")), ties=ties,
     )  # fmt: skip
     piped = _piped(layout, required, lot) if as_drawn and required is not None else None
     if piped is None:

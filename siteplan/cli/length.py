@@ -14,9 +14,10 @@ from rich.text import Text
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import ExportError, Fault, InputError
-from siteplan.findings.words import words_of
+from siteplan.findings.words import figure_words, words_of
 from siteplan.site.loop_options import apart_of
 from siteplan.site.readers.site_file import read_site
+from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
@@ -50,8 +51,13 @@ def run_length(arguments: argparse.Namespace) -> int:
 def _length_words(plan: SitePlan, trial: Trial) -> str:
     """What gives the length required, or why nothing does."""
     if trial.required is not None:
-        return trial.required.reason
+        return words_of(trial.required.reason, plan.site.unit)
     return words_of(trial.why, plan.site.unit)
+
+
+def _figures_in_words(trial: Trial, unit: UnitSystem) -> list[tuple[str, str, str]]:
+    figures = trial.required.figures if trial.required else ()
+    return [figure_words(figure, unit) for figure in figures]
 
 
 def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
@@ -59,8 +65,8 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
     rows = [(trial.system, _basis(trial), _length_words(plan, trial)) for trial in plan.trials]
     parts.append(columns(("loop type", "basis", "length required"), rows))
     required = plan.drawn.required
-    if required is not None and required.lines:
-        lines = [(line.words, line.value, line.source) for line in required.lines]
+    if required is not None and required.figures:
+        lines = _figures_in_words(plan.drawn, plan.site.unit)
         parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
     if changes:
         from siteplan.alternatives.sensitivity import percent_words
@@ -88,8 +94,8 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
                 "length_m": trial.required.length_m if trial.required else None,
                 "flow_m3s": trial.required.flow_m3s if trial.required else None,
                 "lines": [
-                    {"what": line.words, "value": line.value, "source": line.source}
-                    for line in (trial.required.lines if trial.required else ())
+                    dict(zip(("what", "value", "source"), told, strict=True))
+                    for told in _figures_in_words(trial, plan.site.unit)
                 ],
             }
             for trial in plan.trials

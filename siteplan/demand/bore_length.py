@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 
 from siteplan.demand.cylinder_source import cylinder_response
 from siteplan.demand.line_source import Line, neighbours_response
+from siteplan.demand.model import DemandError
+from siteplan.findings.model import reason
 
 Floats = NDArray[np.float64]
 
@@ -182,7 +184,7 @@ def _least_enough(lacking: Callable[[float], float], alone: float) -> float:
     while lacking(high) > 0 and high < LONGEST_M:
         high *= 2
     if high >= LONGEST_M:
-        raise ValueError("the neighbouring bores take the whole temperature difference.")
+        raise DemandError(reason("neighbours-take-all"))
     # the penalty depends on the depth of each bore and so on the length itself: solved, not
     # rounded round by round
     return float(brentq(lacking, low, high, xtol=1e-4)) if lacking(low) > 0 else low

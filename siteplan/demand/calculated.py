@@ -16,29 +16,22 @@ from siteplan.demand.fluid_side import (
     UNKNOWN,
     Flows,
     FluidSide,
-    fluid_lines,
+    fluid_figures,
     fluid_side,
     u_bend_pipe,
 )
 from siteplan.demand.ground_loads import (
     SEASON_YEARS,
-    earth_lines,
-    load_lines,
+    earth_figures,
+    load_figures,
     pulses_of,
 )
-from siteplan.demand.model import Line, Required
+from siteplan.demand.model import DemandError, Required
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.inclined import downward, mean_gap
 from siteplan.heat_balance import Direction, directions
 from siteplan.layout.elements import Bore
 from siteplan.site.energy import Energy
-from siteplan.units.heat import (
-    format_conductivity,
-    format_difference,
-    format_resistance,
-    format_temperature,
-)
-from siteplan.units.lengths import format_length, format_power, rough_length
-from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -77,7 +70,7 @@ def bed_of(energy: Energy, diameter_m: float, pipe_resistance: float) -> Bed:
 
     Raises
     ------
-    ValueError
+    DemandError
         The U-bend does not fit in the bore.
     """
     loop, earth = energy.loop, energy.earth
@@ -89,6 +82,8 @@ def bed_of(energy: Energy, diameter_m: float, pipe_resistance: float) -> Bed:
         ground=earth.conductivity,
         pipe_resistance=pipe_resistance,
     )
+    if not section.fits:
+        raise DemandError(reason("u-bend-not-in-bore"))
     return Bed(
         earth.conductivity,
         earth.diffusivity_m2s,
@@ -110,8 +105,10 @@ def calculate_bores(
 
     Raises
     ------
-    ValueError
-        The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
+    DemandError
+        The U-bend does not fit in the bore, or no length is enough.
+    FluidRangeError
+        The fluid is frozen, or hotter than its table goes.
     """
     distances, ground = distances_of(bores), energy.earth.temperature_c
     # both directions: the one that asks for more decides, and which it is depends on ground and
@@ -121,6 +118,9 @@ def calculate_bores(
         side = fluid_side(energy, way, u_bend_pipe(energy), flows)
         bed = bed_of(energy, diameter_m, side.resistance)
         difference = ground - side.mean_c if way == "heating" else side.mean_c - ground
+        if difference <= 0:
+            code = "bore-ground-not-warmer" if way == "heating" else "bore-ground-not-colder"
+            raise DemandError(reason(code, ground_c=ground, fluid_c=side.mean_c))
         # a surplus of the other direction counts only once it has come in: the first season, in
         # which nothing has come back, is sized for beside the last year
         times = [
@@ -151,30 +151,24 @@ def distances_of(bores: Sequence[Bore]) -> Floats:
 
 
 def required_bores(
-    energy: Energy,
-    diameter_m: float,
-    bores: Sequence[Bore],
-    unit: UnitSystem,
-    *,
-    flows: Flows = UNKNOWN,
+    energy: Energy, diameter_m: float, bores: Sequence[Bore], *, flows: Flows = UNKNOWN
 ) -> Required:
-    """Drilled length required of bores where they stand, with the reasoning.
+    """Drilled length required of bores where they stand, with the calculation.
 
     Raises
     ------
-    ValueError
-        The U-bend does not fit in the bore, the fluid would freeze, or no length is enough.
+    DemandError
+        As of `calculate_bores`.
     """
     calculated = calculate_bores(energy, diameter_m, bores, flows=flows)
     drilled = calculated.sizing.length_m + max(1, len(bores)) * energy.loop.top_m
-    length = rough_length(drilled, unit, "up")
     return Required(
         rounded_up(drilled),
         "calculated",
-        f"{length} calculated: {_in_words(energy, calculated, len(bores), unit)}",
-        lines=(
-            *_lines(energy, calculated, len(bores), unit),
-            Line("bore required", length, "and above the U-bend's beginning, of each bore"),
+        _in_short(energy, calculated, len(bores), drilled),
+        figures=(
+            *_figures(energy, calculated, len(bores)),
+            reason("figure-bore-required", length_m=drilled),
         ),
     )
 
@@ -184,49 +178,50 @@ def rounded_up(length_m: float) -> float:
     return math.ceil(length_m * 1000.0 - 1e-6) / 1000.0
 
 
-def _lines(
-    energy: Energy, calculated: Calculated, bores: int, unit: UnitSystem
-) -> tuple[Line, ...]:
+def _figures(energy: Energy, calculated: Calculated, bores: int) -> tuple[Reason, ...]:
     earth, sizing = energy.earth, calculated.sizing
-    years, month, peak = (format_resistance(value, unit) for value in sizing.resistances)
-    named = f"{energy.years:.0f} years", "half a year, nothing come back yet"
+    years, month, peak = sizing.resistances
+    named = reason("years-sized-for", years=energy.years), reason("half-a-year")
     when, other = named if calculated.years == energy.years else named[::-1]
-    stand = f"{bores} bores where they stand" if bores > 1 else "one bore, or bores far apart"
-    length = rough_length(sizing.length_m, unit, "up")
+    stand = reason("bores-where-they-stand", bores=bores) if bores > 1 else reason("bores-alone")
     return (
-        *load_lines(energy, calculated.decides, unit),
-        Line("ground, undisturbed", format_temperature(earth.temperature_c, unit)),
-        *earth_lines(earth, unit),
-        *fluid_lines(calculated.side, unit),
-        Line(
-            "bore resistance Rb", format_resistance(calculated.bore_resistance, unit), "multipole"
-        ),
-        Line("6 hours Rh", peak, "cylinder source"),
-        Line("a month Rm", month, "cylinder source"),
-        Line(f"{when} Ry", years, "cylinder source"),
-        Line("ground less mean fluid", format_difference(sizing.difference_k, unit)),
-        Line("taken by neighbours Tp", format_difference(sizing.penalty_k, unit), stand),
-        Line("exchanging", length, "(qh (Rb + Rh) + qm Rm + qy Ry)/(difference - Tp)"),
-        Line(f"exchanging for {other}", rough_length(calculated.other.length_m, unit, "up")),
-        Line("U-bend begins at", format_length(energy.loop.top_m, unit), "[loop] top"),
+        *load_figures(energy, calculated.decides),
+        reason("figure-ground-undisturbed", ground_c=earth.temperature_c),
+        *earth_figures(earth),
+        *fluid_figures(calculated.side),
+        reason("figure-bore-resistance", resistance=calculated.bore_resistance),
+        reason("figure-hours-resistance", resistance=peak),
+        reason("figure-month-resistance", resistance=month),
+        reason("figure-years-resistance", resistance=years, when=when),
+        reason("figure-difference", difference_k=sizing.difference_k),
+        reason("figure-neighbours", penalty_k=sizing.penalty_k, stand=stand),
+        reason("figure-exchanging", length_m=sizing.length_m),
+        reason("figure-exchanging-else", length_m=calculated.other.length_m, when=other),
+        reason("figure-u-bend-top", top_m=energy.loop.top_m),
     )
 
 
-def _in_words(energy: Energy, calculated: Calculated, bores: int, unit: UnitSystem) -> str:
-    peak = format_power(calculated.pulses.peak_w, unit)
-    verb = "drawn from" if calculated.decides == "heating" else "given to"
-    ground = format_temperature(energy.earth.temperature_c, unit)
-    difference = format_difference(calculated.sizing.difference_k, unit)
-    sentence = f"{calculated.decides} decides, {peak} {verb} the ground of {ground}, "
-    sentence += f"{format_conductivity(energy.earth.conductivity, unit)}; fluid {difference} "
-    sentence += "colder" if calculated.decides == "heating" else "warmer"
-    if bores > 1:
-        penalty = format_difference(abs(calculated.sizing.penalty_k), unit)
-        verb = "take" if calculated.sizing.penalty_k >= 0 else "add"
-        when = (
-            "the first season"
-            if calculated.years == SEASON_YEARS
-            else f"{calculated.years:.0f} years"
-        )
-        sentence += f"; the bores where they stand {verb} {penalty} of it in {when}"
-    return sentence
+def _in_short(energy: Energy, calculated: Calculated, bores: int, drilled_m: float) -> Reason:
+    heating = calculated.decides == "heating"
+    return reason(
+        "calculated-bores",
+        length_m=drilled_m,
+        decides=calculated.decides,
+        peak_w=calculated.pulses.peak_w,
+        way=reason("drawn-from" if heating else "given-to"),
+        ground_c=energy.earth.temperature_c,
+        conductivity=energy.earth.conductivity,
+        difference_k=calculated.sizing.difference_k,
+        warmth=reason("colder" if heating else "warmer"),
+        neighbours=_neighbours(calculated) if bores > 1 else None,
+    )
+
+
+def _neighbours(calculated: Calculated) -> Reason:
+    """What the other bores take of the temperature difference, and when."""
+    when = reason("years-sized-for", years=calculated.years)
+    if calculated.years == SEASON_YEARS:
+        when = reason("first-season")
+    penalty_k = calculated.sizing.penalty_k
+    code = "neighbours-take" if penalty_k >= 0 else "neighbours-add"
+    return reason(code, penalty_k=abs(penalty_k), when=when)

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.demand.calculated import rounded_up
-from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_lines, fluid_side
+from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_figures, fluid_side
 from siteplan.demand.ground_loads import (
     HARDEST,
     HOURS_A_MONTH,
     MONTHS,
-    earth_lines,
-    load_lines,
+    earth_figures,
+    load_figures,
     month_flows,
     pulses_of,
 )
@@ -28,7 +28,7 @@ from siteplan.demand.ground_temperature import (
     ground_temperature,
     warmest,
 )
-from siteplan.demand.model import Line, Required
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.trench_length import (
     PEAK_S,
     OutweighedError,
@@ -38,21 +38,12 @@ from siteplan.demand.trench_length import (
     steady_per_metre,
     trench_length,
 )
+from siteplan.findings.model import Reason, reason
 from siteplan.heat_balance import Direction, design_heat, directions
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.model import HorizontalOptions
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.days import format_day
-from siteplan.units.heat import (
-    TemperatureError,
-    format_conductivity,
-    format_difference,
-    format_line_power,
-    format_temperature,
-)
-from siteplan.units.lengths import format_length, format_power, rough_length
-from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -221,14 +212,9 @@ def _steps(flows: Floats, end: int, peak_w: float, *, first: bool) -> Steps:
     return Steps(tuple(changes / peak_w), tuple(ages))
 
 
-def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> TemperatureError:
-    word, key = ("colder", "coldest") if way == "heating" else ("warmer", "warmest")
-    return TemperatureError(
-        f"at the design hours the ground at the pipe has {{}}, and the mean fluid of {{}} is "
-        f"not {word}: take {word} fluid ([fluid] {key}), or dig deeper.",
-        ground_c,
-        fluid_c,
-    )
+def _no_difference(way: Direction, ground_c: float, fluid_c: float) -> DemandError:
+    code = "ground-not-warmer" if way == "heating" else "ground-not-colder"
+    return DemandError(reason(code, ground_c=ground_c, fluid_c=fluid_c))
 
 
 def required_trench(
@@ -236,71 +222,61 @@ def required_trench(
     climate: Climate,
     options: HorizontalOptions,
     pipe: Pipe,
-    unit: UnitSystem,
     *,
     flows: Flows = UNKNOWN,
 ) -> Required:
-    """Length of trench required, with the reasoning.
+    """Length of trench required, with the calculation.
 
     Raises
     ------
-    ValueError
+    DemandError
         As of `calculate_trench`.
     """
     calculated = calculate_trench(energy, climate, options, pipe, flows=flows)
     return Required(
         rounded_up(calculated.length_m),
         "calculated",
-        _in_words(calculated, energy, unit),
-        lines=_lines(calculated, energy, options, unit),
+        _in_short(calculated, energy),
+        figures=_figures(calculated, energy, options),
     )
 
 
-def _in_words(calculated: CalculatedTrench, energy: Energy, unit: UnitSystem) -> str:
-    length = rough_length(calculated.length_m, unit, "up")
-    peak = format_power(calculated.peak_w, unit)
-    verb = "drawn from" if calculated.decides == "heating" else "given to"
-    ground = format_temperature(float(np.mean(calculated.ground_c)), unit)
-    day = format_day(calculated.day)
-    fluid = format_temperature(calculated.side.mean_c, unit)
-    level = "" if len(set(calculated.ground_c)) == 1 else "s, on average,"
+def _in_short(calculated: CalculatedTrench, energy: Energy) -> Reason:
+    heating, level = calculated.decides == "heating", len(set(calculated.ground_c)) == 1
+    return reason(
+        "calculated-trench",
+        length_m=calculated.length_m,
+        decides=calculated.decides,
+        peak_w=calculated.peak_w,
+        way=reason("drawn-from" if heating else "given-to"),
+        ground_c=float(np.mean(calculated.ground_c)),
+        average=None if level else reason("on-average"),
+        day=calculated.day,
+        conductivity=energy.earth.conductivity,
+        fluid_c=calculated.side.mean_c,
+        run_fraction=calculated.run_fraction,
+    )
+
+
+def _figures(
+    calculated: CalculatedTrench, energy: Energy, options: HorizontalOptions
+) -> tuple[Reason, ...]:
+    grounds = tuple(reason("temperature", celsius=ground) for ground in calculated.ground_c)
+    drawn = "figure-drawn" if calculated.decides == "heating" else "figure-given"
     return (
-        f"{length} calculated: {calculated.decides} decides, {peak} {verb} ground of {ground} at "
-        f"the pipe{level} on {day}, "
-        f"{format_conductivity(energy.earth.conductivity, unit)}; mean fluid {fluid}; "
-        f"run fraction {calculated.run_fraction:.2f}"
-    )
-
-
-def _lines(
-    calculated: CalculatedTrench, energy: Energy, options: HorizontalOptions, unit: UnitSystem
-) -> tuple[Line, ...]:
-    earth, kind = energy.earth, trench_kinds()[options.kind]
-    day = format_day(calculated.day)
-    temperatures = ", ".join(
-        dict.fromkeys(format_temperature(ground, unit) for ground in calculated.ground_c)
-    )
-    depth = format_length(options.depth_m, unit)
-    spacing = format_length(options.spacing_m, unit)
-    drawn = format_line_power(calculated.peak_w / calculated.length_m, unit)
-    length = rough_length(calculated.length_m, unit, "up")
-    return (
-        *load_lines(energy, calculated.decides, unit),
-        Line("run fraction F", f"{calculated.run_fraction:.2f}", "hardest month over design hours"),
-        Line("ground at the pipes", temperatures, f"at each depth on {day}, Kusuda"),
-        *earth_lines(earth, unit),
-        *fluid_lines(calculated.side, unit),
-        Line("ground less mean fluid", format_difference(calculated.difference_k, unit)),
-        Line("trench", kind.name, f"{depth} deep, {spacing} apart"),
-        Line(
-            "drawn" if calculated.decides == "heating" else "given",
-            drawn,
-            "hours and months, line sources and images",
+        *load_figures(energy, calculated.decides),
+        reason("figure-run-fraction", run_fraction=calculated.run_fraction),
+        reason("figure-ground-at-pipes", temperatures=grounds, day=calculated.day),
+        *earth_figures(energy.earth),
+        *fluid_figures(calculated.side),
+        reason("figure-difference", difference_k=calculated.difference_k),
+        reason(
+            "figure-trench",
+            kind=trench_kinds()[options.kind].name,
+            depth_m=options.depth_m,
+            spacing_m=options.spacing_m,
         ),
-        Line("trench required", length, "design hours / what a length of trench draws"),
-        Line(
-            "by the steady form",
-            rough_length(calculated.steady_m, unit, "up"),
-            "Q (Rp + F Rs)/dT in the hardest ground of the year; for comparison",
-        ),
+        reason(drawn, line_power_wm=calculated.peak_w / calculated.length_m),
+        reason("figure-trench-required", length_m=calculated.length_m),
+        reason("figure-steady-form", length_m=calculated.steady_m),
     )

@@ -5,19 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 from siteplan.demand.calculated import rounded_up
-from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_lines, fluid_side
-from siteplan.demand.ground_loads import load_lines, pulses_of
-from siteplan.demand.model import Line, Required
+from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_figures, fluid_side
+from siteplan.demand.ground_loads import load_figures, pulses_of
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.pond_length import PondFlow, PondPipe, pond_flow
+from siteplan.findings.model import reason
 from siteplan.heat_balance import USUAL_CHANGE_K, Direction, directions, stated_change
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import flow_for
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
 from siteplan.site.model import PondOptions
-from siteplan.units.heat import format_difference, format_resistance, format_temperature
-from siteplan.units.lengths import format_flow, format_power, rough_length
-from siteplan.units.model import UnitSystem
 
 LEAVES_C: Final = 0.5
 """Coldest well water that leaves a heat pump without ice in it; common practice, no source [C]."""
@@ -29,67 +27,67 @@ def required_pond(
     energy: Energy,
     options: PondOptions,
     pipe: Pipe,
-    unit: UnitSystem,
     *,
     flows: Flows = UNKNOWN,
 ) -> Required:
-    """Length of pipe required in a pond, with the reasoning.
+    """Length of pipe required in a pond, with the calculation.
 
     Raises
     ------
-    ValueError
+    DemandError
         The water is not warmer (colder) than the fluid, or one of them would freeze.
     """
     seasons: list[PondResult] = []
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, flows)
         water = options.coldest_c if way == "heating" else options.warmest_c
+        if water < 0.0:
+            raise DemandError(reason("pond-is-ice", water_c=water))
         # no length of pipe helps where the water is on the wrong side of the fluid: told before
         # dividing by it
         if (water <= side.mean_c) == (way == "heating"):
-            raise ValueError(_no_difference(way, water, side.mean_c, unit))
+            raise _no_difference(way, water, side.mean_c)
         flow = pond_flow(PondPipe(pipe.outer_m, side.resistance), water, side.mean_c)
         length = pulses_of(energy, way).peak_w / abs(flow.per_m_w)
         seasons.append((length, way, side, flow, water))
     length, way, side, flow, water = max(seasons, key=lambda season: season[0])
-    needed = rough_length(length, unit, "up")
-    peak = format_power(pulses_of(energy, way).peak_w, unit)
-    verb = "drawn from" if way == "heating" else "given to"
-    reason = (
-        f"{needed} calculated: {way} decides, {peak} {verb} water of "
-        f"{format_temperature(water, unit)}; mean fluid {format_temperature(side.mean_c, unit)}"
+    heating = way == "heating"
+    short = reason(
+        "calculated-pond-pipe",
+        length_m=length,
+        decides=way,
+        peak_w=pulses_of(energy, way).peak_w,
+        way=reason("drawn-from" if heating else "given-to"),
+        water_c=water,
+        fluid_c=side.mean_c,
+        ice=reason("ice-on-pipe") if flow.ices else None,
     )
-    if flow.ices:
-        reason += "; ice grows on the pipe"
     return Required(
         rounded_up(length),
         "calculated",
-        reason,
-        lines=(
-            *load_lines(energy, way, unit),
-            Line("water at the coils", format_temperature(water, unit), "[pond]"),
-            *fluid_lines(side, unit),
-            Line("surface of the pipe", format_temperature(flow.surface_c, unit), "solved for"),
-            Line("fluid to water", format_resistance(flow.resistance, unit), "Churchill and Chu"),
-            Line("pipe required", needed, "design hours x resistance / difference"),
+        short,
+        figures=(
+            *load_figures(energy, way),
+            reason("figure-water-at-coils", water_c=water),
+            *fluid_figures(side),
+            reason("figure-pipe-surface", surface_c=flow.surface_c),
+            reason("figure-fluid-to-water", resistance=flow.resistance),
+            reason("figure-pipe-required", length_m=length),
         ),
     )
 
 
-def _no_difference(way: Direction, water_c: float, fluid_c: float, unit: UnitSystem) -> str:
-    word, other = ("warmer", "colder") if way == "heating" else ("colder", "warmer")
-    return (
-        f"pond water of {format_temperature(water_c, unit)} is not {word} than the mean fluid "
-        f"of {format_temperature(fluid_c, unit)}; take {other} fluid."
-    )
+def _no_difference(way: Direction, water_c: float, fluid_c: float) -> DemandError:
+    code = "water-not-warmer" if way == "heating" else "water-not-colder"
+    return DemandError(reason(code, water_c=water_c, fluid_c=fluid_c))
 
 
-def required_flow(energy: Energy, unit: UnitSystem) -> Required:
-    """Flow of well water required, with the reasoning.
+def required_flow(energy: Energy) -> Required:
+    """Flow of well water required, with the calculation.
 
     Raises
     ------
-    ValueError
+    DemandError
         The water would freeze in the heat pump.
     """
     fluid, ground = energy.fluid, energy.earth.temperature_c
@@ -98,26 +96,25 @@ def required_flow(energy: Energy, unit: UnitSystem) -> Required:
     for way in directions(energy):
         change = stated_change(fluid, way) or USUAL_CHANGE_K[way]
         if way == "heating" and ground - change < LEAVES_C:
-            raise ValueError(
-                f"well water of {format_temperature(ground, unit)} would freeze when it is cooled "
-                f"by {format_difference(change, unit)}; allow less ([fluid] heating_drop)."
-            )
+            raise DemandError(reason("well-water-would-freeze", water_c=ground, change_k=change))
         seasons.append((flow_for(pulses_of(energy, way).peak_w, change, water), way, change))
     flow, way, change = max(seasons, key=lambda season: season[0])
-    needed = format_flow(flow, unit, rounding="up")
-    verb = "cooled" if way == "heating" else "warmed"
-    reason = (
-        f"{needed} calculated: {way} decides, water {verb} by {format_difference(change, unit)}"
+    short = reason(
+        "calculated-well-flow",
+        flow_m3s=flow,
+        decides=way,
+        change=reason("cooled" if way == "heating" else "warmed"),
+        change_k=change,
     )
     return Required(
         0.0,
         "calculated",
-        reason,
+        short,
         flow,
-        lines=(
-            *load_lines(energy, way, unit),
-            Line("well water", format_temperature(ground, unit), "[ground] temperature"),
-            Line("change in the heat pump", format_difference(change, unit), "[fluid]"),
-            Line("flow required", needed, "design hours / (density x heat capacity x change)"),
+        figures=(
+            *load_figures(energy, way),
+            reason("figure-well-water", water_c=ground),
+            reason("figure-change", change_k=change),
+            reason("figure-flow-required", flow_m3s=flow),
         ),
     )

@@ -6,15 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.demand.bore_resistance import wall_resistance
-from siteplan.demand.model import Line
+from siteplan.findings.model import Reason, reason
 from siteplan.heat_balance import Direction, HeatBalance, LoopFlow, balance_of, state_near
 from siteplan.hydraulics.film import film_resistance
 from siteplan.hydraulics.friction import reynolds_number
 from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.site.energy import Energy
-from siteplan.units.heat import format_resistance, format_temperature
-from siteplan.units.lengths import format_flow
-from siteplan.units.model import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,19 +94,16 @@ def u_bend_pipe(energy: Energy) -> Pipe:
     return Pipe(size, outer, outer * (1 - 2 / loop.dimension_ratio), 0.0)
 
 
-def fluid_lines(side: FluidSide, unit: UnitSystem) -> tuple[Line, ...]:
-    """Fluid and pipe, line by line."""
-    balance = side.balance
-    entering, leaving = (
-        format_temperature(value, unit) for value in (balance.entering_c, balance.leaving_c)
-    )
-    flow = "" if balance.flow is None else format_flow(balance.flow.flow_m3s, unit)
-    state = (
-        "turbulent assumed" if side.reynolds is None else f"Reynolds number {side.reynolds:,.0f}"
-    )
+def fluid_figures(side: FluidSide) -> tuple[Reason, ...]:
+    """Fluid and pipe, figure by figure."""
+    balance, flow = side.balance, side.balance.flow
+    heat = None if flow is None else reason("heat-over-flow", flow_m3s=flow.flow_m3s)
+    state = reason("turbulent-assumed")
+    if side.reynolds is not None:
+        state = reason("reynolds-number", reynolds=side.reynolds)
     return (
-        Line("enters the heat pump", entering),
-        Line("leaves the heat pump", leaving, flow and f"heat of the design hours over {flow}"),
-        Line("mean fluid", format_temperature(side.mean_c, unit)),
-        Line("film and pipe wall", format_resistance(side.resistance, unit), state),
+        reason("figure-entering", entering_c=balance.entering_c),
+        reason("figure-leaving", leaving_c=balance.leaving_c, heat=heat),
+        reason("figure-mean-fluid", mean_c=side.mean_c),
+        reason("figure-film-and-wall", resistance=side.resistance, state=state),
     )

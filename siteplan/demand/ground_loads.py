@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.demand.bore_length import Pulses
-from siteplan.demand.model import Line
+from siteplan.findings.model import Reason, reason
 from siteplan.heat_balance import Direction, design_heat, ground_share
-from siteplan.site.energy import Earth, Energy
-from siteplan.units.heat import format_conductivity, format_diffusivity, format_energy
-from siteplan.units.lengths import format_power
-from siteplan.units.model import UnitSystem
+from siteplan.site.energy import Earth, Energy, Loads
 
 Floats = NDArray[np.float64]
 
@@ -115,39 +113,49 @@ def month_flows(energy: Energy, direction: Direction, *, first: bool = False) ->
     return np.asarray(np.minimum(net / HOURS_A_MONTH, design_heat(energy, direction)))
 
 
-def earth_lines(earth: Earth, unit: UnitSystem) -> tuple[Line, ...]:
-    """What the ground conducts, line by line."""
-    conductivity = format_conductivity(earth.conductivity, unit)
-    diffusivity = format_diffusivity(earth.diffusivity_m2s, unit)
+def earth_figures(earth: Earth) -> tuple[Reason, ...]:
+    """What the ground conducts, figure by figure."""
     return (
-        Line("conductivity", conductivity, earth.basis),
-        Line("diffusivity", diffusivity, earth.diffusivity_basis),
+        reason("figure-conductivity", conductivity=earth.conductivity, of=earth.basis),
+        reason(
+            "figure-diffusivity",
+            diffusivity_m2s=earth.diffusivity_m2s,
+            of=earth.diffusivity_basis,
+        ),
     )
 
 
-def load_lines(energy: Energy, direction: Direction, unit: UnitSystem) -> tuple[Line, ...]:
-    """From the house's load to the heat flows in the ground, line by line."""
-    loads, pulses = energy.loads, pulses_of(energy, direction)
-    lines = []
-    if direction == "heating":
-        if loads.heating_w:
-            basis = f"{loads.heating_hours:,.0f} full-load hours, COP {loads.cop:.2f}"
-            lines.append(Line("design heating load", format_power(loads.heating_w, unit), basis))
-        for side in loads.sides:
-            through = "no heat pump" if side.cop is None else f"COP {side.cop:.1f}"
-            lines.append(
-                Line(side.name, format_power(side.power_w, unit), f"{side.basis}; {through}")
-            )
-    else:
-        basis = f"{loads.cooling_hours:,.0f} full-load hours, EER {loads.eer:.1f}"
-        lines.append(Line("design cooling load", format_power(loads.cooling_w, unit), basis))
-    share = "(COP - 1)/COP" if direction == "heating" else "(EER + 3.412)/EER"
-    year = format_energy(abs(pulses.year_w) * HOURS_A_YEAR, unit)
-    verb = "drawn" if direction == "heating" else "given"
-    net = f"{verb} less what comes back" if pulses.year_w >= 0 else "more comes back"
+def load_figures(energy: Energy, direction: Direction) -> tuple[Reason, ...]:
+    """From the house's load to the heat flows in the ground, figure by figure."""
+    pulses, heating = pulses_of(energy, direction), direction == "heating"
+    share = reason("share-of-heating" if heating else "share-of-cooling")
+    net = "more-comes-back"
+    if pulses.year_w >= 0:
+        net = "drawn-less-return" if heating else "given-less-return"
+    year_wh = abs(pulses.year_w) * HOURS_A_YEAR
     return (
-        *lines,
-        Line("ground, design hours", format_power(pulses.peak_w, unit), f"load x {share}"),
-        Line("ground, hardest month", format_power(pulses.month_w, unit), "mean flow"),
-        Line("ground, net of a year", year, net),
+        *(_heating_figures(energy.loads) if heating else _cooling_figures(energy.loads)),
+        reason("figure-design-hours", power_w=pulses.peak_w, share=share),
+        reason("figure-hardest-month", power_w=pulses.month_w),
+        reason("figure-net-of-year", energy_wh=year_wh, net=reason(net)),
     )
+
+
+def _heating_figures(loads: Loads) -> Iterator[Reason]:
+    if loads.heating_w:
+        hours = loads.heating_hours
+        yield reason("figure-heating-load", power_w=loads.heating_w, hours=hours, cop=loads.cop)
+    for side in loads.sides:
+        through = reason("no-heat-pump") if side.cop is None else reason("with-cop", cop=side.cop)
+        yield reason(
+            "figure-other-load",
+            name=side.name,
+            power_w=side.power_w,
+            of=side.basis,
+            through=through,
+        )
+
+
+def _cooling_figures(loads: Loads) -> Iterator[Reason]:
+    hours = loads.cooling_hours
+    yield reason("figure-cooling-load", power_w=loads.cooling_w, hours=hours, eer=loads.eer)

@@ -5,18 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from siteplan.errors import SitePlanError
+from siteplan.findings.model import Reason
+
 Basis = Literal["given", "calculated", "screening"]
 """``given``: somebody worked it out. ``calculated``: here, from loads and ground. ``screening``:
 common practice per ton, never for permit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of the reasoning: what, its value with the unit, and where it comes from."""
+class DemandError(SitePlanError):
+    """Loads, ground and fluid stated allow no length of one loop type.
 
-    words: str
-    value: str
-    source: str = ""
+    Parameters
+    ----------
+    why
+        What makes it so.
+    """
+
+    def __init__(self, why: Reason) -> None:
+        super().__init__(f"{why.code}: {why.values}")
+        self.reason = why
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +38,15 @@ class Required:
     basis
         Where the figure comes from.
     reason
-        The same in words, for the sheet.
+        The same with the figures that matter most.
     flow_m3s
         Water an open loop needs [m3/s]; 0 for the others.
-    lines
-        The reasoning, line by line.
+    figures
+        The calculation, figure by figure, each of them a reason with a name and a basis.
     """
 
     length_m: float
     basis: Basis
-    reason: str
+    reason: Reason
     flow_m3s: float = 0.0
-    lines: tuple[Line, ...] = ()
+    figures: tuple[Reason, ...] = ()

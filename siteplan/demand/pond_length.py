@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 from siteplan.demand.water import outside_film, outside_resistance
-from siteplan.units.heat import TemperatureError
 
 STEP_K = 1e-6
 """Difference below which two temperatures are one [K]."""
@@ -75,7 +74,7 @@ def pond_flow(pipe: PondPipe, water_c: float, fluid_c: float) -> PondFlow:
     (7.5, 61.1)
     """
     if water_c < 0.0:
-        raise TemperatureError("pond water of {} would be ice.", water_c)
+        raise ValueError(f"pond water of {water_c:.1f} C would be ice.")
     if abs(water_c - fluid_c) < STEP_K:
         raise ValueError("the fluid must be colder than the water to draw heat, or warmer.")
 

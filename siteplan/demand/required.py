@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -13,9 +14,10 @@ from siteplan.demand.calculated import required_bores
 from siteplan.demand.calculated_trench import climate_of, required_trench
 from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.fluid_side import Flows
-from siteplan.demand.model import Required
-from siteplan.errors import DemandError, Fault, InputError, SitePlanError
+from siteplan.demand.model import DemandError, Required
+from siteplan.findings.model import reason
 from siteplan.heat_balance import loop_flow
+from siteplan.hydraulics.fluids import FluidRangeError
 from siteplan.hydraulics.pipes import Pipe, pipes
 from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
@@ -25,19 +27,7 @@ from siteplan.site.model import (
     Exchanger,
     System,
 )
-from siteplan.units.heat import error_words
-from siteplan.units.lengths import (
-    TON,
-    format_capacity,
-    format_flow,
-    parse_flow,
-    parse_length,
-    rough,
-    rough_length,
-    to_unit,
-)
-from siteplan.units.model import UnitSystem
-from siteplan.units.systems import US
+from siteplan.units.lengths import TON, parse_flow, parse_length
 from siteplan.vocabulary.loop_types import loop_type
 
 USUAL_PIPE = "3/4 in"
@@ -88,7 +78,6 @@ def _screening() -> dict[str, Any]:
 def required_of(
     exchanger: Exchanger,
     system: System,
-    unit: UnitSystem = US,
     *,
     laid: LaidOut = NOT_YET,
 ) -> Required | None:
@@ -102,88 +91,90 @@ def required_of(
         What is wanted.
     system
         Loop type.
-    unit
-        Unit in which the reason is worded.
     laid
         What is laid out: a calculated length takes account of where bores stand, and of the film
         in the pipe of the circuits.
 
     Raises
     ------
-    InputError
-        The U-bend and the bore stated allow no length.
     DemandError
         Loads, ground and fluid stated allow no length of this loop type.
     """
     if loop_type(system).flow:
-        return _flow(exchanger, system, unit)
+        return _flow(exchanger, system)
     options = options_of(exchanger, system)
     # the designer's own figure wins: somebody answers for it
     given = (options.length if options is not None else None) or exchanger.length
     if given is not None:
-        basis = f"{rough_length(given.length_m, unit, 'up')} given by {given.by}"
-        return Required(given.length_m, "given", basis)
+        told = reason("given-length", length_m=given.length_m, by=given.by)
+        return Required(given.length_m, "given", told)
     if exchanger.energy is not None:
-        calculated = _calculated(exchanger, system, unit, laid)
+        calculated = _calculated(exchanger, system, laid)
         if calculated is not None:
             return calculated
     # screening last, and only what its figures were made for: of other trenches nothing is known
     if exchanger.capacity_w is None or not _screenable(exchanger, system):
         return None
     table = _screening().get(system)
-    if table is None:
-        return None
-    low, high = (parse_length(text, "m") for text in table["range"])
-    tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
-    span = "-".join(
-        f"{to_unit(size, unit) * unit.capacity.size / TON:.{rough(unit)}f}"
-        for size in sorted({low, high})
+    return None if table is None else _screened(exchanger.capacity_w, table)
+
+
+def _screened(capacity_w: float, table: Mapping[str, Any]) -> Required:
+    """Length by common practice per ton, the greater end of its range."""
+    least, most = (parse_length(text, "m") / TON for text in table["range"])
+    told = reason(
+        "screening-of-length",
+        capacity_w=capacity_w,
+        of=table["of"],
+        most_m_w=most,
+        **{"from": reason("from-least-length", least_m_w=least) if least < most else None},
     )
-    each = f"{span} {unit} of {table['of']} a {unit.capacity.label}"
-    basis = f"screening: {capacity} at {each}, common practice; not for permit"
-    return Required(high * tons, "screening", basis)
+    return Required(most * capacity_w, "screening", told)
 
 
-def _calculated(
-    exchanger: Exchanger, system: System, unit: UnitSystem, laid: LaidOut
-) -> Required | None:
+def _calculated(exchanger: Exchanger, system: System, laid: LaidOut) -> Required | None:
     """Calculated length of a loop type, None where the site file does not tell enough."""
     calculation = CALCULATIONS.get(loop_type(system).kind)
     if calculation is None or exchanger.energy is None:
         return None
+    with _told_as("no-length-is-enough"):
+        return calculation(exchanger, exchanger.energy, laid)
+
+
+@contextmanager
+def _told_as(code: str) -> Iterator[None]:
+    """What makes a calculation fail, within a sentence that says what is not enough."""
     try:
-        return calculation(exchanger, exchanger.energy, unit, laid)
-    except ValueError as error:
-        raise _no_length(system, error_words(error, unit)) from error
+        yield
+    except FluidRangeError as error:
+        limits = {"at_c": error.at_c, "least_c": error.least_c, "most_c": error.most_c}
+        because = reason("fluid-not-known-at", fluid=error.fluid, **limits)
+        raise DemandError(reason(code, because=because)) from error
+    except DemandError as error:
+        raise DemandError(reason(code, because=error.reason)) from error
 
 
-Calculation = Callable[[Exchanger, Energy, UnitSystem, LaidOut], Required | None]
+Calculation = Callable[[Exchanger, Energy, LaidOut], Required | None]
 """Length from what is wanted, loads and ground, for what is laid out."""
 
 
-def _of_bores(
-    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
-) -> Required | None:
+def _of_bores(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
     diameter_m = exchanger.vertical.diameter_m
-    return required_bores(energy, diameter_m, laid.bores, unit, flows=_flows(exchanger, laid))
+    return required_bores(energy, diameter_m, laid.bores, flows=_flows(exchanger, laid))
 
 
-def _of_coils(
-    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
-) -> Required | None:
+def _of_coils(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
     flows = _flows(exchanger, laid)
-    return required_pond(energy, exchanger.pond, _pipe(exchanger, laid), unit, flows=flows)
+    return required_pond(energy, exchanger.pond, _pipe(exchanger, laid), flows=flows)
 
 
-def _of_trenches(
-    exchanger: Exchanger, energy: Energy, unit: UnitSystem, laid: LaidOut
-) -> Required | None:
+def _of_trenches(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
     pipe, flows = _pipe(exchanger, laid), _flows(exchanger, laid)
     climate = climate_of(energy, exchanger.ground_year)
     if climate is None:
         return None
     options = exchanger.horizontal
-    return required_trench(energy, climate, options, pipe, unit, flows=flows)
+    return required_trench(energy, climate, options, pipe, flows=flows)
 
 
 def _pipe(exchanger: Exchanger, laid: LaidOut) -> Pipe:
@@ -203,33 +194,24 @@ CALCULATIONS: Final[dict[str, Calculation]] = {
 """How the length of elements of each kind is calculated, where it can be."""
 
 
-def _no_length(system: System, error: str) -> SitePlanError:
-    """What no length can answer: of bores a fault of the site file, else of the loop type."""
-    if loop_type(system).kind != Bore.kind:
-        return DemandError(f"no length is enough: {error}")
-    mend = "Correct [loads], [ground], [fluid] or [loop], or give [vertical] length."
-    return InputError([Fault("[loads]", f"gives no length of bore: {error}", mend)])
-
-
 def _screenable(exchanger: Exchanger, system: System) -> bool:
     return loop_type(system).kind != Trench.kind or exchanger.horizontal.pipes == SCREENED_PIPES
 
 
-def _flow(exchanger: Exchanger, system: System, unit: UnitSystem) -> Required | None:
-    if exchanger.open.flow_m3s is not None:
-        basis = (
-            f"{format_flow(exchanger.open.flow_m3s, unit, rounding='up')} given in the site file"
-        )
-        return Required(0.0, "given", basis, exchanger.open.flow_m3s)
+def _flow(exchanger: Exchanger, system: System) -> Required | None:
+    stated_m3s = exchanger.open.flow_m3s
+    if stated_m3s is not None:
+        return Required(0.0, "given", reason("given-flow", flow_m3s=stated_m3s), stated_m3s)
     if exchanger.energy is not None:
-        try:
-            return required_flow(exchanger.energy, unit)
-        except ValueError as error:
-            raise DemandError(f"no flow is enough: {error_words(error, unit)}") from error
+        with _told_as("no-flow-is-enough"):
+            return required_flow(exchanger.energy)
     if exchanger.capacity_w is None:
         return None
-    low, high = (parse_flow(text) for text in _screening()[system]["range"])
-    tons, capacity = exchanger.capacity_w / TON, format_capacity(exchanger.capacity_w, unit)
-    span = f"{unit.flow_of_capacity.of(low / TON):.3g} to {unit.flow_of_capacity.text(high / TON)}"
-    basis = f"screening: {capacity} at {span}, common practice; not for permit"
-    return Required(0.0, "screening", basis, high * tons)
+    least, most = (parse_flow(text) / TON for text in _screening()[system]["range"])
+    told = reason(
+        "screening-of-flow",
+        capacity_w=exchanger.capacity_w,
+        least_m3s_w=least,
+        most_m3s_w=most,
+    )
+    return Required(0.0, "screening", told, most * exchanger.capacity_w)

@@ -24,7 +24,9 @@ from numpy.typing import NDArray
 from scipy.special import exp1
 
 from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
+from siteplan.demand.model import DemandError
 from siteplan.demand.trench_resistance import NEIGHBOURS
+from siteplan.findings.model import reason
 from siteplan.site.trench_kinds import TrenchKind
 
 Floats = NDArray[np.float64]
@@ -80,7 +82,7 @@ class PipedTrench:
         raised = coil.diameter_m / 2 if coil is not None and coil.lies == "upright" else 0.0
         places = tuple((aside, self.depth_m - above - raised) for aside, above in self.kind.at)
         if min(depth for _, depth in places) - raised <= self.radius_m:
-            raise ValueError(f"a {self.kind.words} trench so shallow leaves its pipe uncovered.")
+            raise DemandError(reason("pipes-uncovered", trench=self.kind.words))
         return places
 
 
@@ -242,5 +244,5 @@ def trench_length(
         raise ValueError("the fluid must be colder than the ground to draw heat, or warmer.")
     drawn = drawn_per_metre(trench, soil, differences_k, steps)
     if drawn <= 0:
-        raise ValueError("the pipes nearest to the surface lose what the others draw.")
+        raise DemandError(reason("upper-pipes-lose"))
     return peak_w / drawn

@@ -64,4 +64,4 @@ def required_there(site: Site, made: Attempt) -> Required | None:
     """
     layout = made.layout
     laid = laid_out(with_pipes(layout, site.exchanger, ground=made.ground))
-    return required_of(site.exchanger, layout.system, site.unit, laid=laid)
+    return required_of(site.exchanger, layout.system, laid=laid)

@@ -12,14 +12,14 @@ from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
-from siteplan.demand.model import Required
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt
 from siteplan.design.loop_types import record_of
-from siteplan.errors import CheckError, DemandError
+from siteplan.errors import CheckError
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
@@ -84,7 +84,7 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
     site, record = lot.site, record_of(system)
     stopped = _banned(lot.rules, system) or record.stops(site, None)
     try:
-        required = required_of(site.exchanger, system, site.unit)
+        required = required_of(site.exchanger, system)
         if required is None:
             return _untried(system, None, stopped or _unsaid(site, system))
         # after the length: a loop type that is ruled out is still told with what it would need
@@ -95,7 +95,7 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         # evenness last: it may change the trenches only where the length is settled
         even = evened(lot, required, made)
     except DemandError as error:
-        return _untried(system, None, stopped or reason("no-length-enough", because=str(error)))
+        return _untried(system, None, stopped or reason("no-length-enough", because=error.reason))
     return _judged(even.lot, even.required, even.made)
 
 
@@ -103,7 +103,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
     site, rules = lot.site, lot.rules
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
-    layout = _without_dead_ends(layout, required)
+    layout = _unjoined(_without_dead_ends(layout, required), made)
     measured = separations(site, layout, rules)
     judged = measured
     if layout.by_hand:
@@ -152,6 +152,14 @@ def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     code = "pipe-without-return" if len(names) == 1 else "pipes-without-return"
     obstacle = reason(code, trenches=tuple(names), held_m=layout.length_m - dead)
     return replace(layout, obstacle=obstacle)
+
+
+def _unjoined(layout: Layout, made: Attempt) -> Layout:
+    """The layout, with an obstacle where no header joins it though pipe could get there."""
+    if layout.obstacle or layout.by_hand or layout.header is not None or not layout.elements:
+        return layout
+    lines = tuple(strip.feature for strip in made.ground.strips)
+    return replace(layout, obstacle=reason("header-only-along-lines", lines=lines))
 
 
 def _untried(system: System, required: Required | None, why: Reason) -> Trial:

@@ -10,10 +10,9 @@ from typing import Final
 
 from siteplan.advisories.pipes import UNEVEN, pipe_remarks
 from siteplan.available.prepared import PreparedLot
-from siteplan.demand.model import Required
+from siteplan.demand.model import DemandError, Required
 from siteplan.design.converge import required_there, settled
 from siteplan.design.lay_out import Attempt, attempt
-from siteplan.errors import DemandError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout

@@ -33,6 +33,9 @@ class Entry:
         What it is about, where the sentence is made of another reason; for the page of findings.
     do
         What to do about it, for the page of findings; empty for a phrase.
+    figure, basis
+        What a figure of a calculation is called, and where it comes from; what it ``says`` is its
+        value. Empty of everything else.
     """
 
     code: str
@@ -42,6 +45,8 @@ class Entry:
     metric: str = ""
     about: str = ""
     do: str = ""
+    figure: str = ""
+    basis: str = ""
 
 
 @cache
@@ -65,7 +70,7 @@ def entries() -> Mapping[str, Entry]:
 
 
 def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
-    unknown = set(values) - {"severity", "says", "metric", "about", "do"}
+    unknown = set(values) - {"severity", "says", "metric", "about", "do", "figure", "basis"}
     severities = [known for known in get_args(Severity) if values.get("severity") == known]
     if unknown or (values.get("severity") and not severities):
         raise ValueError(f"{chapter}, {code}: {sorted(unknown) or values['severity']}")
@@ -77,6 +82,8 @@ def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
         metric=values.get("metric", ""),
         about=values.get("about", ""),
         do=values.get("do", ""),
+        figure=values.get("figure", ""),
+        basis=values.get("basis", ""),
     )
 
 

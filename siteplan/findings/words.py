@@ -9,12 +9,22 @@ from typing import cast
 from siteplan.findings.entries import entry_of
 from siteplan.findings.model import Finding, Reason, Value
 from siteplan.units.days import format_day
-from siteplan.units.heat import format_difference, format_temperature
+from siteplan.units.heat import (
+    format_conductivity,
+    format_difference,
+    format_diffusivity,
+    format_energy,
+    format_line_power,
+    format_resistance,
+    format_temperature,
+)
 from siteplan.units.lengths import (
     ROUNDING_SLACK,
     Rounding,
+    format_capacity,
     format_flow,
     format_length,
+    format_power,
     rough,
     round_to,
     to_unit,
@@ -56,6 +66,29 @@ def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
     return "".join(_filled(template, said, unit))
 
 
+def figure_words(figure: Reason, unit: UnitSystem) -> tuple[str, str, str]:
+    """What a figure of a calculation is called, its value, and where that comes from.
+
+    Raises
+    ------
+    KeyError
+        As of `words_of`.
+
+    Examples
+    --------
+    >>> from siteplan.findings.model import reason
+    >>> from siteplan.units.systems import METRIC
+    >>> figure_words(reason("figure-hardest-month", power_w=2900.0), METRIC)
+    ('ground, hardest month', '2.9 kW', 'mean flow')
+    """
+    entry = entry_of(figure.code)
+    called, value, basis = (
+        "".join(_filled(template, figure, unit))
+        for template in (entry.figure, entry.says, entry.basis)
+    )
+    return called, value, basis
+
+
 def capitalised(sentence: str) -> str:
     """Sentence with a capital at its beginning.
 
@@ -90,6 +123,8 @@ def _shown(value: Value, spec: str, unit: UnitSystem) -> str:
     form, *arguments = spec.split(maxsplit=1)[:2] or [""]
     if isinstance(value, tuple):
         parts = [_shown(item, "", unit) for item in value]
+        if form == "distinct":
+            parts = list(dict.fromkeys(parts))
         joined = _joined(parts, *SERIES[form]) if parts else ""
         if form == "between" and len(parts) > 1:
             return f"between {joined}"
@@ -166,7 +201,24 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "limit": _limit,
     "area": lambda value, _, unit: unit.area.text(value),
     "count": _count,
-    "flow": lambda value, how, unit: format_flow(value, unit, rounding=cast("Rounding", how)),
+    "flow": lambda value, how, unit: format_flow(
+        value, unit, rounding=cast("Rounding", how or "nearest")
+    ),
+    "power": lambda value, _, unit: format_power(value, unit),
+    "capacity": lambda value, _, unit: format_capacity(value, unit),
+    "capacity-unit": lambda _, __, unit: unit.capacity.label,
+    "length-of-capacity": lambda value, _, unit: (
+        f"{to_unit(value, unit) * unit.capacity.size:.{rough(unit)}f}"
+    ),
+    "flow-of-capacity": lambda value, how, unit: (
+        unit.flow_of_capacity.text(value) if how else f"{unit.flow_of_capacity.of(value):.3g}"
+    ),
+    "energy": lambda value, _, unit: format_energy(value, unit),
+    "line-power": lambda value, _, unit: format_line_power(value, unit),
+    "resistance": lambda value, _, unit: format_resistance(value, unit),
+    "conductivity": lambda value, _, unit: format_conductivity(value, unit),
+    "diffusivity": lambda value, _, unit: format_diffusivity(value, unit),
+    "number": lambda value, decimals, _: f"{value:.{decimals}f}",
     "temperature": lambda value, _, unit: format_temperature(value, unit),
     "difference": _difference,
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
@@ -179,6 +231,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
 
 SERIES = {
     "list": (", ", ", "),
+    "distinct": (", ", ", "),
     "and": (", ", " and "),
     "between": (", ", " and "),
     "or": (", ", " or "),

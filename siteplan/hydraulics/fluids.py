@@ -10,7 +10,21 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.units.heat import TemperatureError
+
+class FluidRangeError(ValueError):
+    """A fluid at a temperature at which it is frozen, or hotter than its table goes.
+
+    Parameters
+    ----------
+    fluid
+        The fluid.
+    at_c, least_c, most_c
+        Its temperature, and those between which it is known [C].
+    """
+
+    def __init__(self, fluid: str, at_c: float, least_c: float, most_c: float) -> None:
+        super().__init__(f"{fluid} at {at_c:.1f} C: known from {least_c:.1f} to {most_c:.1f} C.")
+        self.fluid, self.at_c, self.least_c, self.most_c = fluid, at_c, least_c, most_c
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +96,7 @@ def fluid_state(fluid: str, temperature_c: float) -> FluidState:
     ------
     KeyError
         No such fluid.
-    ValueError
+    FluidRangeError
         The fluid would freeze, or is hotter than the table goes.
 
     Examples
@@ -96,7 +110,7 @@ def fluid_state(fluid: str, temperature_c: float) -> FluidState:
     known = np.isfinite(row["density"])
     if not at[known][0] <= temperature_c <= at[-1]:
         limits = float(at[known][0]), float(at[-1])
-        raise TemperatureError(f"{fluid} at {{}}: known from {{}} to {{}}.", temperature_c, *limits)
+        raise FluidRangeError(fluid, temperature_c, *limits)
 
     def value(key: str) -> float:
         return float(np.interp(temperature_c, at[known], np.array(row[key])[known]))

@@ -10,10 +10,9 @@ from siteplan.alternatives.assumptions import Assumption, assumption_words
 from siteplan.alternatives.sensitivity import Change
 from siteplan.alternatives.weighing import Cost, Weighing
 from siteplan.checks.model import Separation
-from siteplan.demand.model import Line
 from siteplan.design.evaluate import Trial
-from siteplan.findings.model import Finding
-from siteplan.findings.words import words_of
+from siteplan.findings.model import Finding, Reason
+from siteplan.findings.words import figure_words, words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Access, Header
 from siteplan.report.pipe_summary import (
@@ -55,7 +54,9 @@ def summarize(
         "spacing_m": _down(layout.spacing_m) if layout and layout.elements else None,
         "most_elements": layout.most if layout else None,
         "length_basis": required.basis if required else None,
-        "length_lines": [_line(line) for line in (required.lines if required else ())],
+        "length_lines": [
+            _figure(figure, site.unit) for figure in (required.figures if required else ())
+        ],
         "length_changes": [],
         "assumed": [],
         "flow_required_l_s": _up((required.flow_m3s if required else 0.0) / FLOWS["l/s"]),
@@ -117,8 +118,9 @@ def _share(change: float | None) -> float | None:
     return None if change is None else _near(change)
 
 
-def _line(line: Line) -> dict[str, str]:
-    return {"what": line.words, "value": line.value, "source": line.source}
+def _figure(figure: Reason, unit: UnitSystem) -> dict[str, str]:
+    what, value, source = figure_words(figure, unit)
+    return {"what": what, "value": value, "source": source}
 
 
 def _trial(trial: Trial, site: Site) -> dict[str, Any]:

@@ -50,42 +50,6 @@ RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 _SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
 
 
-class TemperatureError(ValueError):
-    """Temperatures that allow no answer.
-
-    Parameters
-    ----------
-    sentence
-        The sentence, with ``{}`` where a temperature stands.
-    celsius
-        The temperatures [C].
-    """
-
-    def __init__(self, sentence: str, *celsius: float) -> None:
-        super().__init__(sentence, *celsius)
-        self.sentence, self.celsius = sentence, celsius
-
-    def __str__(self) -> str:
-        return self.sentence.format(*(f"{temperature:.1f} °C" for temperature in self.celsius))
-
-
-def error_words(error: ValueError, unit: UnitSystem) -> str:
-    """What an error says, its temperatures in a unit system.
-
-    Examples
-    --------
-    >>> from siteplan.units.systems import METRIC, US
-    >>> ice = TemperatureError("water of {} would be ice.", -1.0)
-    >>> error_words(ice, US), error_words(ice, METRIC)
-    ('water of 30.2 °F would be ice.', 'water of -1.0 °C would be ice.')
-    """
-    if isinstance(error, TemperatureError):
-        return error.sentence.format(
-            *(format_temperature(temperature, unit) for temperature in error.celsius)
-        )
-    return str(error)
-
-
 def parse_temperature(value: str | float) -> float:
     """Temperature in degrees Celsius of ``"52 F"`` or ``"11 C"``; the unit must be written.
 

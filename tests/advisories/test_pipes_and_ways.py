@@ -14,7 +14,7 @@ from siteplan.advisories.pipes import pipe_remarks
 from siteplan.advisories.remarks import remarks_on
 from siteplan.available.prepared import lot_of
 from siteplan.demand.model import Required
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.pipes import with_pipes
@@ -89,5 +89,5 @@ def test_a_trench_that_the_header_passes_over_is_told(
     first = layout.elements[0]
     over = Crossing(first.id, LOOP_TRENCH, first.x_m, first.y_m)
     layout = replace(layout, header=replace(layout.header, crossings=(over,)))
-    told = remarks_on(lot, layout, Required(0.0, "given", ""), ())
+    told = remarks_on(lot, layout, Required(0.0, "given", reason("length-not-known")), ())
     assert subjects(told, "header-over-trench") == [first.id]

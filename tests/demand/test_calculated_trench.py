@@ -12,14 +12,15 @@ from wording import in_words
 from siteplan.demand.calculated_trench import calculate_trench, climate_of
 from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.ground_loads import pulses_of
+from siteplan.demand.model import DemandError
 from siteplan.demand.required import laid_out, required_of
-from siteplan.errors import DemandError
+from siteplan.findings.words import figure_words
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
-from siteplan.units.systems import METRIC, US
+from siteplan.units.systems import METRIC
 
 LOADS = """
 [loads]
@@ -100,10 +101,14 @@ def test_a_plan_lays_out_the_trench_that_its_circuits_need(site_of):
     plan = plan_site(site, system="horizontal")
     required = plan.drawn.required
     assert required.basis == "calculated"
-    again = required_of(site.exchanger, "horizontal", site.unit, laid=laid_out(plan.drawn.layout))
+    again = required_of(site.exchanger, "horizontal", laid=laid_out(plan.drawn.layout))
     assert required.length_m == pytest.approx(again.length_m)
     assert plan.drawn.layout.length_m >= required.length_m or plan.drawn.layout.obstacle
-    assert any("Reynolds number" in line.source for line in required.lines)
+    assert "reynolds-number" in [
+        figure.values["state"].code
+        for figure in required.figures
+        if figure.code == "figure-film-and-wall"
+    ]
 
 
 def test_without_the_swing_of_the_year_no_trench_is_calculated(site_of):
@@ -115,16 +120,18 @@ def test_without_the_swing_of_the_year_no_trench_is_calculated(site_of):
 
 def test_ground_colder_than_the_fluid_is_told_and_other_types_are_tried(site_of):
     site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "9 C"'))
-    with pytest.raises(DemandError, match=r"the mean fluid of 7\.3 °C is not colder"):
-        required_of(site.exchanger, "horizontal", METRIC)
+    with pytest.raises(DemandError, match="ground-not-warmer"):
+        required_of(site.exchanger, "horizontal")
     trials = {trial.system: trial for trial in plan_site(site).trials}
-    assert "no length is enough" in in_words(trials["horizontal"].why)
+    told = in_words(trials["horizontal"].why, METRIC)
+    assert "no length is enough" in told
+    assert "the mean fluid of 7.3 °C is not colder" in told
     assert trials["vertical"].required.basis == "calculated"
 
 
 def test_pond_pipe_is_heat_over_difference_times_resistance(site_of):
     site = site_of(LOADS)
-    found = required_pond(site.exchanger.energy, site.exchanger.pond, PIPE, METRIC)
+    found = required_pond(site.exchanger.energy, site.exchanger.pond, PIPE)
     heat = pulses_of(site.exchanger.energy, "heating").peak_w
     # 6.75 kW between water of 39 F and mean fluid of -2.67 C, 0.15 to 0.20 m K/W in all
     assert heat == pytest.approx(6750)
@@ -134,17 +141,17 @@ def test_pond_pipe_is_heat_over_difference_times_resistance(site_of):
 
 def test_a_pond_colder_than_the_fluid_is_refused(site_of):
     site = site_of(LOADS.replace('coldest = "-1 C"', 'coldest = "8 C"'))
-    with pytest.raises(DemandError, match="pond water of"):
-        required_of(site.exchanger, "pond", METRIC)
+    with pytest.raises(DemandError, match="water-not-warmer"):
+        required_of(site.exchanger, "pond")
 
 
 def test_well_water_carries_the_load_at_the_change_allowed(site_of):
     site = site_of(LOADS)
-    found = required_flow(site.exchanger.energy, METRIC)
+    found = required_flow(site.exchanger.energy)
     # heating 6.75 kW / (4.19 MJ/(m3 K) x 3.33 K) = 0.483 L/s;
     # cooling 6 x 1.2 = 7.2 kW / (4.19 x 5.56) = 0.309 L/s
     assert found.flow_m3s * 1000 == pytest.approx(0.483, abs=0.002)
-    assert "heating decides" in found.reason
+    assert found.reason.values["decides"] == "heating"
 
 
 def test_a_ton_takes_the_gallons_of_practice(site_of):
@@ -154,24 +161,24 @@ def test_a_ton_takes_the_gallons_of_practice(site_of):
         '[loads]\nheating = "1 ton"\nheating_hours = 1000\ncop = 3.5\n'
         '[ground]\ntemperature = "50 F"\nsoil = "granite"\n'
     )
-    flow = required_flow(site.exchanger.energy, US).flow_m3s
+    flow = required_flow(site.exchanger.energy).flow_m3s
     assert flow * 60 / 0.003785411784 == pytest.approx(2.86, abs=0.03)
 
 
 def test_well_water_that_would_freeze_is_refused(site_of):
     site = site_of(LOADS.replace('temperature = "10 C"', 'temperature = "3 C"'))
-    with pytest.raises(DemandError, match="would freeze when it is cooled"):
-        required_of(site.exchanger, "open", METRIC)
+    with pytest.raises(DemandError, match="well-water-would-freeze"):
+        required_of(site.exchanger, "open")
 
 
 def test_the_reasoning_names_each_step(site_of):
     site = site_of(LOADS)
     for system in ("horizontal", "vertical", "pond", "open"):
-        lines = required_of(site.exchanger, system, METRIC).lines
-        words = [line.words for line in lines]
-        assert words[0] == "design heating load"
-        assert words[-1 if system != "horizontal" else -2].endswith("required")
-        assert all(line.value for line in lines)
+        figures = required_of(site.exchanger, system).figures
+        told = [figure_words(figure, METRIC) for figure in figures]
+        assert told[0][0] == "design heating load"
+        assert told[-1 if system != "horizontal" else -2][0].endswith("required")
+        assert all(value for _, value, _ in told)
 
 
 def test_a_length_stands_near_the_steady_form_of_practice(site_of):

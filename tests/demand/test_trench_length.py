@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from siteplan.demand.model import DemandError
 from siteplan.demand.trench_length import (
     PEAK_S,
     PipedTrench,
@@ -116,7 +117,7 @@ def test_a_peak_of_hours_never_resists_more_than_the_steady_state(name):
 
 def test_a_pipe_above_the_ground_is_refused():
     shallow = PipedTrench(trench_kinds()["two pipes stacked"], 0.6, 3.0, 0.0133, 0.09)
-    with pytest.raises(ValueError, match="leaves its pipe uncovered"):
+    with pytest.raises(DemandError, match="pipes-uncovered"):
         trench_length(5000, shallow, SOIL, np.ones(2), running(0.5))
 
 

@@ -25,7 +25,7 @@ def uneven(tmp_path_factory: pytest.TempPathFactory) -> Settled:
     path.write_text(random_lot(14), encoding="utf-8")
     site = read_site(path)
     lot = lot_of(site)
-    required = required_of(site.exchanger, "horizontal", site.unit)
+    required = required_of(site.exchanger, "horizontal")
     assert required is not None
     return Settled(lot, *settled(lot, required, "horizontal"))
 
@@ -63,7 +63,7 @@ def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Settled)
 def test_trenches_whose_circuits_are_even_stay_as_they_are(write_site: Callable[..., Path]) -> None:
     site = read_site(write_site(random_lot(2)))
     lot = lot_of(site)
-    required = required_of(site.exchanger, "horizontal", site.unit)
+    required = required_of(site.exchanger, "horizontal")
     assert required is not None
     _, made = settled(lot, required, "horizontal")
     assert evened(lot, required, made).made is made

@@ -52,7 +52,7 @@ def settles(site, system):
     assert layout.circuits
     sizes = {item.size for item in take_off(site, layout) if item.what == "circuit pipe"}
     assert sizes == {circuit.pipe for circuit in layout.circuits}
-    again = required_of(site.exchanger, system, site.unit, laid=laid_out(layout))
+    again = required_of(site.exchanger, system, laid=laid_out(layout))
     assert laid_out(layout).pipe in sizes
     assert again.length_m == pytest.approx(required.length_m)
 

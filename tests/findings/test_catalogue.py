@@ -73,7 +73,7 @@ def test_an_entry_is_whole(code: str) -> None:
 @pytest.mark.parametrize("code", sorted(entries()))
 def test_a_sentence_asks_only_for_forms_that_there_are(code: str) -> None:
     for form in re.findall(
-        r"\{(?!unit:)\w+\??:(\w+)", entries()[code].says + entries()[code].metric
+        r"\{(?!unit:)\w+\??:([\w-]+)", entries()[code].says + entries()[code].metric
     ):
         assert form in {*FORMS, *SERIES, "a"}
 

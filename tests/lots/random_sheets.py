@@ -49,7 +49,7 @@ def content_of(site: Site, trial: Trial) -> PlanContent:
         layout=trial.layout,
         keep_outs=trial.keep_outs,
         separations=trial.separations,
-        required=trial.required or Required(0.0, "given", in_words(trial.why)),
+        required=trial.required or Required(0.0, "given", trial.why),
         fits=trial.fits,
         verdict=f"{'FITS' if trial.fits else 'DOES NOT FIT'}: {in_words(trial.why)}",
         findings=trial.findings,

@@ -10,7 +10,7 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.layout.elements import Bore, Coil, Trench, Well
 from siteplan.layout.model import Crossing, Header, Layout
 from siteplan.rule_books.model import Rule
@@ -249,7 +249,7 @@ def well_pair(**changes):
         rule("property line", "supply well", 10, 1),
         rule("potable well", "return well", 50, 3),
     ]
-    required = Required(0.0, "given", "Heat pump data sheet of 2026-03-02.", 7.6e-4)
+    required = Required(0.0, "given", _given(0.0, "heat pump data sheet"), 7.6e-4)
     return replace(_content(content.site, layout, rules, **changes), required=required)
 
 
@@ -293,6 +293,10 @@ def crowded(**changes):
     return _content(site, content.layout, rules, **changes)
 
 
+def _given(length_m, by):
+    return reason("given-length", length_m=length_m, by=f"{by} of 2026-03-02")
+
+
 def _content(site, layout, rules, **changes):
     separations, keep_outs = measured(site, layout, rules)
     content = PlanContent(
@@ -301,7 +305,7 @@ def _content(site, layout, rules, **changes):
         keep_outs=keep_outs,
         separations=separations,
         required=Required(
-            layout.length_m * 0.97, "given", "Given by load calculation of 2026-03-02."
+            layout.length_m * 0.97, "given", _given(layout.length_m * 0.97, "load calculation")
         ),
         fits=True,
         verdict="FITS: every separation is kept and the length required is provided.",

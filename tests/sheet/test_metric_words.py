@@ -15,6 +15,7 @@ from siteplan.available.prepared import lot_of
 from siteplan.cli import main
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.findings.model import Finding
+from siteplan.findings.words import figure_words, words_of
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
 from siteplan.quantities.take_off import take_off
@@ -106,9 +107,9 @@ def blocks(plan: SitePlan) -> Iterator[str]:
 
 def words(plan: SitePlan) -> list[str]:
     content = plan.content()
-    lines = [f"{line.words} {line.value} {line.source}" for line in content.required.lines]
+    lines = [" ".join(figure_words(figure, METRIC)) for figure in content.required.figures]
     return [
-        content.verdict, content.required.reason, *lines, *notes(content),
+        content.verdict, words_of(content.required.reason, METRIC), *lines, *notes(content),
         *(in_words(one, METRIC) for one in content.findings), *blocks(plan),
         circuit_words(content.layout, METRIC), flow_words(content.layout, METRIC),
         *takeoff_csv(content.site, content.layout).splitlines(),

@@ -13,6 +13,7 @@ from wording import in_words
 
 from siteplan.cli.report import plan_report
 from siteplan.export.takeoff import takeoff_csv
+from siteplan.findings.words import figure_words, words_of
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rules.ruleset import rules_of
@@ -48,7 +49,9 @@ def foreign(texts: Iterable[str], unit, quoted: str = "") -> list[str]:
     return [
         text
         for text in texts
-        if FOREIGN[unit].search(AS_PRINTED.sub("", text)) and text.strip(" .()") not in quoted
+        if FOREIGN[unit].search(AS_PRINTED.sub("", text))
+        # a quotation may stand in brackets behind a sentence of the sheet
+        and all(part.strip(" .()") not in quoted for part in (text, text.rpartition("(")[2]))
     ]
 
 
@@ -74,8 +77,9 @@ def told(plan: SitePlan) -> Iterator[str]:
         yield in_words(trial.why, plan.site.unit)
         yield from (in_words(one, plan.site.unit) for one in trial.findings)
         if trial.required is not None:
-            yield trial.required.reason
-            yield from (f"{line.words} {line.value} {line.source}" for line in trial.required.lines)
+            yield words_of(trial.required.reason, plan.site.unit)
+            for figure in trial.required.figures:
+                yield " ".join(figure_words(figure, plan.site.unit))
     layout = plan.content().layout
     if layout is not None:
         yield from (line.replace(",", ", ") for line in takeoff_csv(plan.site, layout).splitlines())

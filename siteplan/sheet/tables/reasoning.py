@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.alternatives.assumptions import Assumption, assumption_words
+from siteplan.alternatives.assumptions import STEP_K, Assumption, assumption_words
 from siteplan.alternatives.sensitivity import STEP, Change, percent_words
+from siteplan.findings.words import figure_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -14,8 +15,8 @@ from siteplan.units.model import UnitSystem
 
 def reasoning_block(content: PlanContent, width: float) -> Block | None:
     """Table of the reasoning, None where the length was given or is a screening figure."""
-    lines = content.required.lines
-    if not lines:
+    figures, unit = content.required.figures, content.site.unit
+    if not figures:
         return None
     flow = Flow(width, "reasoning")
     flow.heading("HOW THE LENGTH WAS CALCULATED")
@@ -23,7 +24,7 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
         Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
         Column("source", "FROM", wrap=True),
     )  # fmt: skip
-    rows = tuple((line.words, line.value, line.source) for line in lines)
+    rows = tuple(figure_words(figure, unit) for figure in figures)
     flow.table(Table(flow.about, columns, rows, _numbers(len(rows))))
     flow.gap(0.4)
     if content.changes:
@@ -39,14 +40,9 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
         flow.paragraph(_REMARK)
     if content.assumed:
         flow.gap(0.8)
-        assumed = (
-            Column("figure", "ASSUMED, NOT STATED", wrap=True),
-            Column("value", "VALUE", "right", wrap=True),
-            Column("lower", "LENGTH IF LOWER", wrap=True),
-            Column("higher", "LENGTH IF HIGHER", wrap=True),
-        )
-        told = tuple(assumption_words(each, content.site.unit) for each in content.assumed)
-        flow.table(Table("assumed", assumed, told, _numbers(len(told))))
+        flow.table(assumed_table(content.assumed, content.site.unit))
+        flow.gap(0.4)
+        flow.paragraph(assumed_note(content.assumed, content.site.unit))
     return flow.block()
 
 
@@ -62,14 +58,30 @@ def _change_row(change: Change) -> tuple[str, ...]:
     return (change.figure, percent_words(change.lower), percent_words(change.higher))
 
 
-def assumed_words(assumed: Sequence[Assumption], unit: UnitSystem) -> str:
-    """What a calculated length assumes, and what each does to it, in one paragraph."""
-    told = []
-    for each in assumed:
-        name, value, *moved = assumption_words(each, unit)
-        changes = f" ({'; '.join(moved)})" if each.moves else ""
-        told.append(f"{name} {value}{changes}")
-    return f"ASSUMED, not stated: {', '.join(told)}."
+def assumed_table(assumed: Sequence[Assumption], unit: UnitSystem) -> Table:
+    """What a calculated length assumes, and what the length does when that is less or more."""
+    columns = (
+        Column("figure", "ASSUMED, NOT STATED", wrap=True),
+        Column("value", "VALUE", "right", wrap=True),
+        Column("less", "LESS", "right"),
+        Column("more", "MORE", "right"),
+    )
+    rows = tuple(_assumed_row(each, unit) for each in assumed)
+    return Table("assumed", columns, rows, _numbers(len(rows)))
+
+
+def _assumed_row(assumption: Assumption, unit: UnitSystem) -> tuple[str, ...]:
+    name, value, *_ = assumption_words(assumption, unit)
+    if not assumption.moves:
+        return (name, value, "", "")
+    return (name, value, percent_words(assumption.lower), percent_words(assumption.higher))
+
+
+def assumed_note(assumed: Sequence[Assumption], unit: UnitSystem) -> str:
+    """What the last two columns of that table say."""
+    warm = f", {unit.difference.text(STEP_K)} for a temperature"
+    heats = any(each.by_kelvin for each in assumed)
+    return f"Less, more: length with {100 * STEP:.0f} % less or more of it{warm if heats else ''}."
 
 
 def sureness(changes: Sequence[Change]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
+from siteplan.findings.words import words_of
 from siteplan.geometry.boundary import Side
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
@@ -13,7 +14,7 @@ from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
-from siteplan.sheet.tables.reasoning import assumed_words, sureness
+from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
@@ -160,11 +161,14 @@ def basis_block(content: PlanContent, width: float) -> Block:
         needed = rough_length(required.length_m, unit, "up")
         provided_length = rough_length(provided, unit, "down")
         flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
-    flow.paragraph(required.reason)
+    flow.paragraph(words_of(required.reason, unit))
     if content.changes:
         flow.paragraph(sureness(content.changes))
     if content.assumed:
-        flow.paragraph(assumed_words(content.assumed, unit))
+        flow.gap(0.4)
+        flow.table(assumed_table(content.assumed, unit))
+        flow.gap(0.2)
+        flow.paragraph(assumed_note(content.assumed, unit))
     return flow.block()
 
 

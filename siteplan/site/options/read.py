@@ -55,7 +55,7 @@ class Read:
 
     def answered(self, key: str) -> str:
         """Who answers for what a table within accepts; empty where it is not written."""
-        accepts: Read | None = self.values[key]
+        accepts: Read | None = self[key]
         return "" if accepts is None else str(accepts["by"] or "")
 
     def fault(self, key: str, what: str, mend: str) -> None:

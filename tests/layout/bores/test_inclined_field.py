@@ -20,6 +20,7 @@ from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.demand.model import Required
 from siteplan.errors import InputError
+from siteplan.findings.model import reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.elements import Bore
@@ -177,7 +178,7 @@ def test_what_lies_above_an_inclined_bore_is_named_with_the_depth(pad_site):
     # collar 20 ft east of the house, leaning west at 20 deg: 20 / tan 20 = 54.9 ft below
     bores = (Bore("B1", 120 * FT, 55 * FT, 0.15, 300 * FT, 20.0, 270.0),)
     layout = Layout("vertical", bores, None, 6.0, 0.0)
-    required = Required(0.0, "given", "")
+    required = Required(0.0, "given", reason("length-not-known"))
     found = remarks_on(lot_of(site), layout, required, ())
     (message,) = [in_words(one) for one in found if one.code == "passes-under"]
     assert message.startswith("Bore B1 passes under house (building), at least 54 ft below")

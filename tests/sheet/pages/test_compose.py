@@ -384,6 +384,7 @@ def test_a_metric_sheet_speaks_of_metres_alone():
     # 5 ft = 1.524 m, rounded down; 10 ft = 3.048 m, rounded up
     words = joined(compose(rural()))
     assert "1.5 m and deeper" in words
-    assert "3.05 m up to 50 kV" in words
+    # 20 ft where the voltage is not known, rounded up: 29 CFR 1926.1408(a)(2)(iii) gives 20 ft
+    assert "keep 6.1 m from" in words
     assert "(5 ft)" not in words
     assert "1.5 m" not in joined(compose(suburban()))

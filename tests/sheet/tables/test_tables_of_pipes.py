@@ -9,7 +9,9 @@ from planned import planned
 from shapely import LineString
 
 from siteplan.alternatives.sensitivity import Change
-from siteplan.demand.model import Line, Required
+from siteplan.demand.model import Required
+from siteplan.findings.model import reason
+from siteplan.findings.words import words_of
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import (
     Circuit,
@@ -122,10 +124,10 @@ def test_where_the_header_steps_down_the_rows_differ():
 
 def test_every_line_of_the_reasoning_stands_in_its_table(acre):
     content = acre.content()
-    assert len(content.required.lines) > 5
+    assert len(content.required.figures) > 5
     found = texts(reasoning_block(content, 150.0))
-    for line in content.required.lines:
-        assert line.value in found
+    for figure in content.required.figures:
+        assert words_of(figure, US) in found
 
 
 def test_a_given_length_has_no_table_of_reasoning():
@@ -139,7 +141,8 @@ def test_the_basis_says_in_one_line_how_sure_a_calculated_length_is(acre):
     load = next(one for one in acre.changes if one.figure == "load")
     assert f"load 10 % higher: {100 * load.higher:.1f} % more" in found
     # what the site file does not state stands beside it
-    assert "ASSUMED, not stated: " in found
+    assert "ASSUMED, NOT STATED" in found
+    assert "coldest fluid entering the heat pump" in found
 
 
 def test_a_given_length_says_nothing_of_how_sure_it_is():
@@ -153,7 +156,12 @@ def test_where_no_length_is_enough_that_is_said():
 def test_the_table_of_reasoning_tells_what_each_figure_does():
     content = replace(
         sheet_lots.suburban(),
-        required=Required(100.0, "calculated", "x", lines=(Line("a", "1 ft", "b"),)),
+        required=Required(
+            100.0,
+            "calculated",
+            reason("length-not-known"),
+            figures=(reason("figure-u-bend-top", top_m=0.3048),),
+        ),
         changes=(Change("spacing", 0.031, -0.02),),
     )
     found = texts(reasoning_block(content, 150.0))
@@ -163,7 +171,7 @@ def test_the_table_of_reasoning_tells_what_each_figure_does():
 def test_the_summary_holds_the_reasoning_and_the_changes(acre):
     found = acre.summary()
     assert [one["value"] for one in found["length_lines"]] == [
-        line.value for line in acre.drawn.required.lines
+        words_of(figure, US) for figure in acre.drawn.required.figures
     ]
     figures = [one["figure"] for one in found["length_changes"]]
     assert figures == ["conductivity", "load", "COP", "spacing"]

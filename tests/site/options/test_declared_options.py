@@ -207,6 +207,10 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     length = {"given": 100, "by": "x"}
     for system in ("exchanger", "horizontal", "pond"):
         values.setdefault(system, {})["length"] = length
+    answers = {"by": "x"}
+    values["pond"] |= {"shallow": answers, "small": answers}
+    values["header"] = {"shallow": answers}
+    values["open"] = {"near": answers}
     for grid in ({"grid": {"rows": 2, "columns": 2, "corner": [1, 1]}}, {"pad": {}}):
         values["vertical"] = {"length": length, **grid}
         values["loads"] = {
