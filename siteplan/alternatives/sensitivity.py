@@ -152,4 +152,5 @@ def _with_spacing(exchanger: Exchanger, factor: float) -> Exchanger:
 
 def percent_words(change: float | None) -> str:
     """How much a length changes, for a reader."""
-    return "no length is enough" if change is None else f"{100 * change:+.1f} %"
+    # 0.0 added: a change too small to print is no fall
+    return "no length is enough" if change is None else f"{round(100 * change, 1) + 0.0:+.1f} %"

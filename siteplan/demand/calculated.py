@@ -118,9 +118,6 @@ def calculate_bores(
         side = fluid_side(energy, way, u_bend_pipe(energy), flows)
         bed = bed_of(energy, diameter_m, side.resistance)
         difference = ground - side.mean_c if way == "heating" else side.mean_c - ground
-        if difference <= 0:
-            code = "bore-ground-not-warmer" if way == "heating" else "bore-ground-not-colder"
-            raise DemandError(reason(code, ground_c=ground, fluid_c=side.mean_c))
         # a surplus of the other direction counts only once it has come in: the first season, in
         # which nothing has come back, is sized for beside the last year
         times = [
@@ -222,6 +219,5 @@ def _neighbours(calculated: Calculated) -> Reason:
     when = reason("years-sized-for", years=calculated.years)
     if calculated.years == SEASON_YEARS:
         when = reason("first-season")
-    penalty_k = calculated.sizing.penalty_k
-    code = "neighbours-take" if penalty_k >= 0 else "neighbours-add"
-    return reason(code, penalty_k=abs(penalty_k), when=when)
+    # they never add: a surplus of the other direction is left to the first season, without it
+    return reason("neighbours-take", penalty_k=calculated.sizing.penalty_k, when=when)

@@ -41,8 +41,6 @@ def required_pond(
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, flows)
         water = options.coldest_c if way == "heating" else options.warmest_c
-        if water < 0.0:
-            raise DemandError(reason("pond-is-ice", water_c=water))
         # no length of pipe helps where the water is on the wrong side of the fluid: told before
         # dividing by it
         if (water <= side.mean_c) == (way == "heating"):
