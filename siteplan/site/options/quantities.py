@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from types import MappingProxyType
 from typing import Any, Final
 
 from siteplan.site.options.declared import Option
@@ -29,6 +30,13 @@ from siteplan.units.model import Measure, UnitSystem
 
 MILLIMETRE: Final = 1e-3
 """What is shorter is no length on a lot: a length above zero has at least this [m]."""
+
+
+BEYOND: Final[Mapping[str, float]] = MappingProxyType({
+    "length": 1e5, "flow": 10.0, "power": 1e8, "voltage": 2e6, "difference": 100.0, "flux": 5e3,
+    "energy": 1e12,
+})  # fmt: skip
+"""What no site has, in SI units, where an option has no limit of its own: a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +105,17 @@ def quantities() -> Mapping[str, Quantity]:
 
 
 def limits_of(option: Option) -> tuple[float, float]:
-    """Least and greatest value of a quantity, in SI units; infinite where there is no limit."""
+    """Least and greatest value of a quantity, in SI units; infinite where there is no limit.
+
+    Without a limit of its own an option ends where no site has more.
+    """
     parse = quantities()[option.kind].parse
     least = -math.inf if option.least is None else parse_limit(option.least, parse)
     if option.above is not None:
         least = MILLIMETRE if option.kind == "length" else math.nextafter(option.above, math.inf)
-    return least, math.inf if option.most is None else parse_limit(option.most, parse)
+    if option.most is None:
+        return least, BEYOND.get(option.kind, math.inf)
+    return least, parse_limit(option.most, parse)
 
 
 def parse_limit(limit: Any, parse: Callable[[Any, str], float]) -> float:
@@ -136,6 +149,20 @@ def limit_words(option: Option, unit: UnitSystem) -> str:
     high = round_to(high, _decimals(high), "down")
     named = f" {measure.label}" if option.least != 0 else ""
     return f"{low:g}{named} to {high:g} {measure.label}"
+
+
+def most_words(option: Option, unit: UnitSystem) -> str:
+    """What no site has of a quantity, in the units of the file.
+
+    Examples
+    --------
+    >>> from siteplan.site.options.declared import declared
+    >>> from siteplan.units.systems import US
+    >>> most_words(declared("loads.heating"), US)
+    '341,214 MBH'
+    """
+    measure = quantities()[option.kind].measure(unit)
+    return f"{round_to(measure.of(limits_of(option)[1]), 0, 'down'):,.0f} {measure.label}"
 
 
 def _decimals(value: float) -> int:

@@ -14,7 +14,7 @@ from typing import Any, Final
 from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
-from siteplan.site.options.quantities import limit_words, limits_of, quantities
+from siteplan.site.options.quantities import BEYOND, limit_words, limits_of, most_words, quantities
 from siteplan.units.lengths import UnitError
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
@@ -151,10 +151,10 @@ def _date(table: Table, option: Option) -> datetime.date | None:
 
 
 def _count(table: Table, option: Option) -> int | None:
-    value, least = table.raw(option.key), int(option.least)
-    if isinstance(value, int) and not isinstance(value, bool) and value >= least:
+    value, least, most = table.raw(option.key), int(option.least), int(option.most)
+    if isinstance(value, int) and not isinstance(value, bool) and least <= value <= most:
         return value
-    what = f"{value!r} is not a whole number of {least} or more."
+    what = f"{value!r} is not a whole number from {least} to {most:,}."
     table.fault(option.key, what, "Correct it.")
     return None
 
@@ -206,7 +206,10 @@ def _twelve_energies(table: Table, option: Option) -> tuple[float, ...] | None:
         table.fault(option.key, str(error), "")
         return None
     if len(energies) == MONTHS and min(energies) >= 0 and sum(energies) > 0:
-        return tuple(energies)
+        if max(energies) <= BEYOND["energy"]:
+            return tuple(energies)
+        table.fault(option.key, "has more than any site has.", "Are the units right?")
+        return None
     table.fault(
         option.key,
         f"has {len(energies)} energies; twelve are needed, none below zero.",
@@ -225,7 +228,13 @@ def _quantity(table: Table, option: Option) -> float | str | None:
     least, most = limits_of(option)
     if value is None or least <= value <= most:
         return value
-    if option.kind == "length":
+    if value > most and option.most is None:
+        table.fault(
+            option.key,
+            f"{written!r} is more than any site has.",
+            f"Give at most {most_words(option, table.unit)}; is the unit right?",
+        )
+    elif option.kind == "length":
         table.fault(
             option.key, f"{written!r} is too small.", f"Give {limit_words(option, table.unit)}."
         )

@@ -171,7 +171,11 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
         "format": "date",
         "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
     },
-    "count": lambda option: {"type": "integer", "minimum": option.least},
+    "count": lambda option: {
+        "type": "integer",
+        "minimum": option.least,
+        "maximum": option.most,
+    },
     "number": _number,
     "number by temperature": _number_by_temperature,
     "twelve energies": lambda _: {

@@ -85,6 +85,8 @@ def _limits(option: Option) -> str:
         return f"{option.least:.3g} to {option.most:g}"
     if option.kind in ("points", "point or points") or option.kind in TABLES:
         return ""
+    if option.kind == "count":
+        return f"{option.least} to {option.most:,}"
     if option.above is not None:
         return f"> {option.above:g}"
     if option.most is None:

@@ -74,13 +74,13 @@ def test_a_grid_takes_the_spacing_of_the_bores_where_it_has_none(read: Read) -> 
 @pytest.mark.parametrize(
     ("lines", "fault"),
     [
-        ("count = 0", r"\[vertical\], count: 0 is not a whole number of 1 or more"),
+        ("count = 0", r"\[vertical\], count: 0 is not a whole number from 1 to"),
         ('arrangement = "round"', "arrangement: 'round' is not known"),
         ("depth = { least = 300, most = 200 }", "most: of 200.0 ft is less than least, 300.0 ft"),
         ("spacing = { least = 20, most = 15 }", "most: of 15.0 ft is less than least, 20.0 ft"),
         ('depth = ["300 ft"]', 'depth: is neither a length nor a table. Write depth = "300 ft"'),
         ("[vertical.grid]\nrows = 2", r"\[grid\], columns: is missing"),
-        ("[vertical.grid]\nrows = 0\ncolumns = 3", "rows: 0 is not a whole number of 1 or more"),
+        ("[vertical.grid]\nrows = 0\ncolumns = 3", "rows: 0 is not a whole number from 1 to"),
         (
             "count = 6\n[vertical.grid]\nrows = 2\ncolumns = 3",
             r"count: stands beside \[grid\]: .* Leave out count or \[grid\]",

@@ -13,7 +13,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.reading import Table
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import QUANTITIES, TABLES, Option, catalogue, every_option
-from siteplan.site.options.quantities import limits_of, quantities
+from siteplan.site.options.quantities import BEYOND, limits_of, quantities
 from siteplan.site.options.read import Read, read_option
 from siteplan.site.options.schema import site_schema
 from siteplan.site.readers.site_file import site_from
@@ -48,7 +48,7 @@ def beyond(option: Option) -> list[Any]:
     if option.choices:
         values = ["no such word"]
     elif option.kind == "count":
-        values = [option.least - 1]
+        values = [option.least - 1, option.most + 1]
     elif option.kind in ("number", "number by temperature"):
         values = [option.least - 1e-3, option.most + 1e-3]
     elif option.kind == "points" and option.least:
@@ -67,6 +67,15 @@ def numbers_beyond(option: Option) -> list[float]:
         least, most = limits_of(option)
         return [least - (most - least) / 1000, most + (most - least) / 1000]
     return [0.0, -1.0] if option.above is not None else [-1.0] if option.least is not None else []
+
+
+def more_than_any_site_has(option: Option) -> list[str]:
+    """A value just above what no site has; none where the option has a limit of its own."""
+    # what a rule asks is read with the rule
+    if option.kind not in BEYOND or option.most is not None or option.path.startswith("rules."):
+        return []
+    measure = quantities()[option.kind].measure(METRIC)
+    return [f"{1.001 * BEYOND[option.kind] / measure.size:.3f} {measure.label}"]
 
 
 def of_each(values_of: Any) -> list[Any]:
@@ -141,6 +150,14 @@ def test_a_value_beyond_its_limit_is_refused_where_it_stands(option: Option, val
     # a schema cannot convert units: of quantities it knows the sign alone
     if option.kind not in quantities() or option.most is None:
         assert refused_by_schema(values)
+
+
+@pytest.mark.parametrize(("option", "value"), of_each(more_than_any_site_has))
+def test_more_than_any_site_has_is_refused_with_the_most(option: Option, value: str) -> None:
+    faults = faults_of(lot_with(option, value))
+    told = [fault for fault in faults if "more than any site has" in fault.what]
+    assert named(option, tuple(told)), faults
+    assert all(fault.mend.startswith("Give at most ") for fault in told)
 
 
 @pytest.mark.parametrize(

@@ -54,7 +54,7 @@ def test_the_header_goes_below_the_frost_unless_somebody_says_otherwise(piping_o
         ('[circuits]\npipe = "3 inch"', r"\[circuits\], pipe: '3 inch' is not known"),
         ('[circuits]\npipe = "4 in"', r"\[circuits\], pipe: '4 in' is not known"),
         ('[circuits]\nflw = "12 gpm"', r"did you mean 'flow'"),
-        ("[circuits]\nbores = 0", r"bores: 0 is not a whole number of 1 or more"),
+        ("[circuits]\nbores = 0", r"bores: 0 is not a whole number from 1 to 100"),
         ('[circuits]\nlongest = "0 ft"', r"longest: '0 ft' is too small"),
         ('[header]\nlayout = "reverse"', r"\[header\], layout: 'reverse' is not known"),
         ('[header]\ndepth = "-1 ft"', r"\[header\], depth"),
