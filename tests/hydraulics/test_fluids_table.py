@@ -9,6 +9,7 @@ LIBRARY = {
     "water": "Water",
     "propylene glycol 20 %": "INCOMP::APG[0.20]",
     "propylene glycol 25 %": "INCOMP::APG[0.25]",
+    "propylene glycol 30 %": "INCOMP::APG[0.30]",
     "methanol 15 %": "INCOMP::MMA[0.122]",  # 15 vol-% are 12.2 wt-%: Lange's Handbook, Table 5.13
     "ethanol 20 %": "INCOMP::MEA[0.164]",  # 20.2 vol-%, 16.4 wt-%
 }
@@ -32,7 +33,16 @@ def test_between_its_rows_the_table_keeps_near_the_library(fluid, temperature):
 @pytest.mark.parametrize(
     ("share", "temperature", "density", "heat_capacity"),
     # an equipment manual's table of propylene glycol by volume: kg/m3 and kJ/(kg K)
-    [(20, 0, 1025.8, 3.93), (20, 10, 1022.7, 3.95), (25, 0, 1031.0, 3.86), (25, 20, 1023.7, 3.91)],
+    [
+        (20, 0, 1025.8, 3.93),
+        (20, 10, 1022.7, 3.95),
+        (25, 0, 1031.0, 3.86),
+        (25, 20, 1023.7, 3.91),
+        (30, 0, 1036.2, 3.79),
+        (30, 5, 1034.5, 3.81),
+        (30, 10, 1032.6, 3.82),
+        (30, 20, 1028.4, 3.85),
+    ],
 )
 def test_propylene_glycol_meets_a_published_table(share, temperature, density, heat_capacity):
     state = fluid_state(f"propylene glycol {share} %", temperature)
@@ -44,7 +54,8 @@ def test_propylene_glycol_meets_a_published_table(share, temperature, density, h
     ("fluid", "celsius"),
     # Lange's Handbook of Chemistry, 15th edition, Table 5.13
     [("methanol 10 %", -5.0), ("methanol 20 %", -11.7), ("propylene glycol 20 %", -6.7),
-     ("propylene glycol 25 %", -8.9), ("ethanol 14 %", -5.0), ("ethanol 20 %", -7.5)],
+     ("propylene glycol 25 %", -8.9), ("propylene glycol 30 %", -12.8), ("ethanol 14 %", -5.0),
+     ("ethanol 20 %", -7.5)],
 )  # fmt: skip
 def test_freezing_points_are_those_of_the_handbook(fluid, celsius):
     assert freezing_point(fluid) == celsius
@@ -55,6 +66,17 @@ def test_a_fluid_below_freezing_is_refused():
         fluid_state("water", -2.0)
 
 
-def test_no_glycol_is_thicker_than_a_quarter():
-    # common practice, no source: never above 25 %
-    assert max(antifreeze_share(name) for name in fluid_names()) <= 0.25
+def test_the_thickest_mixture_is_three_tenths_of_glycol():
+    # common practice, no source: up to 25 %, in the coldest ground 30 %; beyond, pumping is dear
+    assert max(antifreeze_share(name) for name in fluid_names()) == 0.3
+
+
+@pytest.mark.parametrize(
+    ("share", "celsius", "viscosity"),
+    # own evaluation of CoolProp 8.0.0, mixtures by volume after Melinder [mPa s]; no published
+    # table of viscosities was found
+    [(20, 0.0, 4.078), (25, 0.0, 5.4185), (25, -5.0, 6.8423), (30, 0.0, 7.2323)],
+)
+def test_glycol_is_as_thick_as_the_library_says(share, celsius, viscosity):
+    state = fluid_state(f"propylene glycol {share} %", celsius)
+    assert state.viscosity * 1e3 == pytest.approx(viscosity, abs=5e-4)
