@@ -37,6 +37,7 @@ def depth_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """Warnings of frost and cover, and a note of the ground's temperature at the pipe."""
     if not layout.elements:
         return
+    yield from _calculated_frost(site)
     if layout.of(Trench):
         options = site.exchanger.horizontal
         yield from _trench_frost(site, options)
@@ -44,6 +45,18 @@ def depth_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         yield from _year(site, options)
     if layout.header is not None:
         yield from _header_frost(site, layout.piping)
+
+
+def _calculated_frost(site: Site) -> Iterator[Finding]:
+    """That nobody states the frost depth, and what it was calculated from."""
+    year = site.exchanger.ground_year
+    if year.frost_m is None or year.freezing is None:
+        return
+    yield Finding(
+        "frost-calculated",
+        required_m=year.frost_m,
+        values={"index_k_days": year.freezing.index_k_days, "surface": year.freezing.surface},
+    )
 
 
 def uppermost_depth(options: HorizontalOptions) -> float:

@@ -213,6 +213,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "flow-of-capacity": lambda value, how, unit: (
         unit.flow_of_capacity.text(value) if how else f"{unit.flow_of_capacity.of(value):.3g}"
     ),
+    "freezing-index": lambda value, _, unit: unit.freezing_index.text(value),
     "energy": lambda value, _, unit: format_energy(value, unit),
     "line-power": lambda value, _, unit: format_line_power(value, unit),
     "resistance": lambda value, _, unit: format_resistance(value, unit),

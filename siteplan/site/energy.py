@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from siteplan.site.frost import Freezing
+
 
 @dataclass(frozen=True, slots=True)
 class SideLoad:
@@ -206,6 +208,8 @@ class GroundYear:
     ----------
     frost_m
         Depth to which the ground freezes [m].
+    freezing
+        What that depth was calculated from; None where somebody states it.
     temperature_c
         Mean temperature of the year [C].
     swing_k
@@ -217,6 +221,7 @@ class GroundYear:
     """
 
     frost_m: float | None = None
+    freezing: Freezing | None = None
     temperature_c: float | None = None
     swing_k: float | None = None
     coldest_day: float | None = None

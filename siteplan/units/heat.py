@@ -43,6 +43,13 @@ ENERGIES: Final = {
     "mmbtu": 1e6 * BTU_PER_HOUR,
     "million.btu": 1e6 * BTU_PER_HOUR,
 }
+BTU_PER_POUND: Final = 2326.0
+"""British thermal unit (International Table) a pound, exact by definition [J/kg]."""
+BTU_PER_POUND_F: Final = 4186.8
+"""The same a pound and degree, exact by definition [J/(kg K)]."""
+FREEZING_INDICES: Final = {"f.day": FAHRENHEIT, "f.days": FAHRENHEIT, "c.day": 1.0, "c.days": 1.0,
+                           "k.day": 1.0, "k.days": 1.0}  # fmt: skip
+DENSITIES: Final = {"lb/ft3": 0.45359237 / FOOT**3, "kg/m3": 1.0}
 FLUXES: Final = {"w/m2": 1.0, "btu/h.ft2": BTU_PER_HOUR / FOOT**2}
 RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 """h ft F/Btu [m K/W]."""
@@ -154,6 +161,41 @@ def parse_flux(value: str | float) -> float:
     expected = "a heat flow of an area such as '125 Btu/h.ft2' or '400 W/m2'"
     number, unit = _split(value, FLUXES, expected)
     return number * FLUXES[unit]
+
+
+def parse_freezing_index(value: str | float) -> float:
+    """Freezing index in kelvin days of ``"2,000 F.day"`` or ``"1100 C.day"``.
+
+    Raises
+    ------
+    UnitError
+        Not a freezing index, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_freezing_index("1,800 F.days"), 6)
+    1000.0
+    """
+    expected = "a freezing index such as '2,000 F.day' or '1100 C.day'"
+    number, unit = _split(value, FREEZING_INDICES, expected)
+    return number * FREEZING_INDICES[unit]
+
+
+def parse_density(value: str | float) -> float:
+    """Density in kg/m3 of ``"100 lb/ft3"`` or ``"1600 kg/m3"``.
+
+    Raises
+    ------
+    UnitError
+        Not a density, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_density("62.4 lb/ft3"), 1)
+    999.6
+    """
+    number, unit = _split(value, DENSITIES, "a density such as '100 lb/ft3' or '1600 kg/m3'")
+    return number * DENSITIES[unit]
 
 
 def format_energy(watt_hours: float, unit: UnitSystem) -> str:

@@ -125,6 +125,8 @@ class UnitSystem:
         Temperatures and their differences.
     conductivity, diffusivity, resistance, line_power
         Of ground and pipe; resistance and heat flow of a length.
+    freezing_index, density
+        Of winters, of soil.
     drawing
         Scales and units of drawings.
     detail
@@ -161,6 +163,8 @@ class UnitSystem:
     diffusivity: Measure
     resistance: Measure
     line_power: Measure
+    freezing_index: Measure
+    density: Measure
     drawing: DrawingUnits
     detail: Measure | None = None
 

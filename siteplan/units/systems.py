@@ -10,6 +10,7 @@ from typing import Final
 
 from siteplan.units.heat import (
     BTU_PER_HOUR_FOOT_F,
+    DENSITIES,
     DIFFUSIVITIES,
     ENERGIES,
     FAHRENHEIT,
@@ -60,6 +61,8 @@ US: Final = UnitSystem(
     diffusivity=Measure("ft²/day", DIFFUSIVITIES["ft2/day"], 2),
     resistance=Measure("hr·ft·°F/Btu", RESISTANCE, 3),
     line_power=Measure("Btu/hr·ft", BTU_PER_HOUR / FOOT, 1),
+    freezing_index=Measure("°F·days", FAHRENHEIT, 0),
+    density=Measure("lb/ft³", DENSITIES["lb/ft3"], 0),
     drawing=DrawingUnits(
         paper_unit="inch",
         paper_unit_mm=25.4,
@@ -107,6 +110,8 @@ METRIC: Final = UnitSystem(
     diffusivity=Measure("mm²/s", 1e-6, 2),
     resistance=Measure("m·K/W", 1.0, 3),
     line_power=Measure("W/m", 1.0, 1),
+    freezing_index=Measure("°C·days", 1.0, 0),
+    density=Measure("kg/m³", 1.0, 0),
     drawing=DrawingUnits(
         paper_unit="mm",
         paper_unit_mm=1.0,

@@ -15,6 +15,7 @@ from siteplan.rule_books.model import (
     SAYS,
     SUPPLY_WELL,
 )
+from siteplan.site.frost import SURFACES
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.machines import MachineAccess
 from siteplan.site.model import (
@@ -63,6 +64,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "arrangements": get_args(Arrangement),
         "machine access": get_args(MachineAccess),
         "soils and rocks": tuple(ground_classes()),
+        "surfaces": tuple(SURFACES),
         "fluids": fluid_names(),
         "U-bend pipe": u_bend_sizes(),
         "circuit pipe": circuit_sizes(),

@@ -7,6 +7,7 @@ from typing import Final
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.site.energy import BoreLoop, Earth, Energy, Fluid, GroundYear
+from siteplan.site.frost import Freezing, frost_depth
 from siteplan.site.ground_classes import GroundClass, ground_classes
 from siteplan.site.options.declared import declared
 from siteplan.site.options.loads import read_loads
@@ -66,7 +67,7 @@ def read_ground_year(root: Read) -> GroundYear:
     for key in ("conductivity", "test"):
         if ground.says(key) and root["loads"] is None:
             ground.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
-    year = GroundYear(frost_m=ground["frost"])
+    year = GroundYear(frost_of(ground), _freezing(ground))
     if not season:
         return year
     return replace(
@@ -75,6 +76,32 @@ def read_ground_year(root: Read) -> GroundYear:
         swing_k=STAND_IN_SWING_K if ground["swing"] is None else ground["swing"],
         coldest_day=ground["coldest_day"],
         diffusivity_m2s=_diffusivity(ground),
+    )
+
+
+def frost_of(ground: Read) -> float | None:
+    """Depth to which the ground freezes, stated or calculated [m]."""
+    freezing = _freezing(ground)
+    return ground["frost"] if freezing is None else frost_depth(freezing)
+
+
+def _freezing(ground: Read) -> Freezing | None:
+    """What a frost depth is to be calculated from; None where it is stated, or nothing is."""
+    given: Read | None = ground["freezing"]
+    if given is None:
+        return None
+    needed = ("index", "days", "mean", "conductivity", "density", "water", "surface")
+    values = {key: given[key] for key in needed}
+    if ground.says("frost") or None in values.values():
+        return None
+    return Freezing(
+        index_k_days=values["index"],
+        days=values["days"],
+        mean_c=values["mean"],
+        conductivity=values["conductivity"],
+        density=values["density"],
+        water=values["water"] / 100.0,
+        surface=values["surface"],
     )
 
 

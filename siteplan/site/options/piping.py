@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteplan.site.energy import Fluid
+from siteplan.site.options.energy import frost_of
 from siteplan.site.options.read import Read
 from siteplan.site.piping import CircuitOptions, HeaderOptions, PipingOptions
 from siteplan.units.lengths import INCH
@@ -14,7 +15,7 @@ sand; common practice, no source [m]."""
 
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
     """Pipes of a site file's [circuits] and [header] tables, with what was read of [fluid]."""
-    header = _header(root["header"], frost_m=root["ground"]["frost"])
+    header = _header(root["header"], frost_m=frost_of(root["ground"]))
     return PipingOptions(_circuits(root["circuits"]), header, fluid)
 
 

@@ -98,6 +98,12 @@ def quantities() -> Mapping[str, Quantity]:
             _alone(heat.parse_diffusivity), heat.DIFFUSIVITIES, lambda unit: unit.diffusivity
         ),
         "flux": Quantity(_alone(heat.parse_flux), heat.FLUXES, lambda unit: unit.flux),
+        "freezing index": Quantity(
+            _alone(heat.parse_freezing_index),
+            heat.FREEZING_INDICES,
+            lambda unit: unit.freezing_index,
+        ),
+        "density": Quantity(_alone(heat.parse_density), heat.DENSITIES, lambda unit: unit.density),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
         "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),
         "day": Quantity(_alone(parse_day), (), lambda _: NOTHING),

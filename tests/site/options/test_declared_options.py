@@ -224,6 +224,12 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     length = {"given": 100, "by": "x"}
     for system in ("exchanger", "horizontal", "pond"):
         values.setdefault(system, {})["length"] = length
+    values["ground"] = {
+        "freezing": {
+            "index": "900 C.day", "days": 90, "mean": "5 C", "conductivity": "1.5 W/m.K",
+            "density": "1600 kg/m3", "water": 15, "surface": "turf",
+        }
+    }  # fmt: skip
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}
@@ -234,7 +240,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
             "heating": "5 kW", "cooling": "5 kW", "hot_water": {}, "radiant_floor": {},
             "snow_melt": {"cop": 3}, "heating_months": ["1 kWh"] * 12,
         }  # fmt: skip
-        values["ground"] = {"soil": "granite", "swing": "9 K", "coldest_day": 3}
+        values["ground"] |= {"soil": "granite", "swing": "9 K", "coldest_day": 3}
         assert faults_of(values)  # it contradicts itself, but all of it is read
     bounds = {"over": "1 gpm", "to": "2 gpm"}
     monkeypatch.setattr(

@@ -169,7 +169,7 @@ def test_every_soil_runs_from_low_to_high():
             'soil = "basalt"\ntest = "J. Doe"',
             "test: names a thermal response test without its result",
         ),
-        ("[ground]", '[fluid]\nmixture = "propylene glycol 30 %"\n[ground]', "is not known"),
+        ("[ground]", '[fluid]\nmixture = "propylene glycol 35 %"\n[ground]', "is not known"),
         # the lot is in feet, so limits and examples are in its units: 40 C is 104 F, 5e-6 m2/s
         # are 5e-6 x 86,400 / 0.3048^2 = 4.65 ft2/day
         ("[ground]", '[fluid]\nwarmest = "50 C"\n[ground]', "Give 23 °F to 104 °F"),
