@@ -1,0 +1,73 @@
+"""Heat flows in the ground from the loads of a house: hand-worked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from siteplan.demand.ground_loads import Pulses, pulses_of
+from siteplan.heat_balance import Direction
+from siteplan.site.readers.site_file import read_site
+
+LOADS = """
+[loads]
+heating = "9 kW"
+heating_hours = {heating}
+cooling = "6 kW"
+cooling_hours = {cooling}
+cop = 4.0
+eer = 17.06
+[ground]
+temperature = "10 C"
+conductivity = "1.5 W/m.K"
+diffusivity = "0.05 m2/day"
+"""
+# COP 4 draws 3/4 of 9 kW; EER 17.06 is a COP of 5, which gives off 6/5 of 6 kW
+DRAWN_W, GIVEN_W = 6750.0, 7200.0
+YEAR_H = 8760
+
+
+@pytest.fixture
+def pulses(
+    lot_text: str, write_site: Callable[..., Path]
+) -> Callable[[Direction, int, int, bool], Pulses]:
+    def ask(way: Direction, heating: int, cooling: int, first: bool) -> Pulses:
+        loads = LOADS.format(heating=heating, cooling=cooling)
+        text = lot_text.replace('capacity = "2 ton"\n', "")
+        energy = read_site(write_site(f"{text}{loads}")).exchanger.energy
+        assert energy is not None
+        return pulses_of(energy, way, first=first)
+
+    return ask
+
+
+@pytest.mark.parametrize(
+    ("way", "first", "net_wh"),
+    [
+        ("heating", False, DRAWN_W * 2000 - GIVEN_W * 500),
+        ("cooling", False, GIVEN_W * 500 - DRAWN_W * 2000),
+        # nothing has come back yet
+        ("heating", True, DRAWN_W * 2000),
+        ("cooling", True, GIVEN_W * 500),
+    ],
+)
+def test_the_year_is_what_is_drawn_less_what_comes_back(
+    pulses: Callable[..., Pulses], way: Direction, first: bool, net_wh: float
+) -> None:
+    assert pulses(way, 2000, 500, first).year_w == pytest.approx(net_wh / YEAR_H, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("way", "peak_w", "share"), [("heating", DRAWN_W, 0.22), ("cooling", GIVEN_W, 0.3)]
+)
+def test_the_hardest_month_has_its_share_of_the_year_and_no_more_than_the_design_hours(
+    pulses: Callable[..., Pulses], way: Direction, peak_w: float, share: float
+) -> None:
+    # common practice, no source: 22 % of the heating and 30 % of the cooling in the hardest month
+    few = pulses(way, 1000, 1000, False)
+    assert few.peak_w == pytest.approx(peak_w, rel=1e-4)
+    assert few.month_w == pytest.approx(peak_w * 1000 * share / (YEAR_H / 12), rel=1e-4)
+    # 5,000 hours times the share are more than a month has
+    assert pulses(way, 5000, 5000, False).month_w == pytest.approx(peak_w, rel=1e-4)
