@@ -11,7 +11,7 @@ import pytest
 from shapely import LineString, Point, box
 from wording import in_words
 
-from siteplan.available.access import machine_ground, rig_stopped
+from siteplan.available.access import machine_ground, obstacle_of, rig_stopped
 from siteplan.available.frontage import frontage_of
 from siteplan.available.prepared import lot_of
 from siteplan.checks.access import access_findings
@@ -21,7 +21,7 @@ from siteplan.earthwork.travel import travel_row
 from siteplan.errors import InputError
 from siteplan.layout.model import Access
 from siteplan.plan import plan_site
-from siteplan.site.model import Site
+from siteplan.site.model import Feature, Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
 
@@ -336,3 +336,15 @@ def test_a_gate_narrower_than_the_rig_lets_it_nowhere(make: Make) -> None:
     stopped = rig_stopped(site, 50 * FT, 150 * FT)
     assert stopped is not None
     assert stopped.values["because"].code == "machine-not-onto-lot"
+
+
+@pytest.mark.parametrize(
+    ("width_m", "aside_m"),
+    # half of its width on either side; drawn without one, a stream takes a metre (common practice,
+    # no source)
+    [(6.0, 3.0), (1.4, 0.7), (0.0, 0.5)],
+)
+def test_a_stream_stops_a_machine_by_half_of_its_width(width_m: float, aside_m: float) -> None:
+    brook = Feature("brook", "stream", LineString([(0, 0), (100, 0)]), width_m=width_m)
+    # arcs lie outside the true circle, by less than a thousandth
+    assert obstacle_of(brook).bounds[3] == pytest.approx(aside_m, rel=2e-3)

@@ -168,3 +168,13 @@ def test_a_pipe_that_loses_what_the_other_draws_is_told() -> None:
     steps = Steps((1.0,), (3e9,))
     with pytest.raises(DemandError, match="upper-pipes-lose"):
         trench_length(5000.0, stacked, Soil(1.5, 6e-7), np.array([10.01, -10.0]), steps)
+
+
+def test_before_bores_stand_one_of_them_reaches_down_to_where_its_u_bend_begins(
+    asked: Asked,
+) -> None:
+    required = asked("vertical", HEATED + GROUND + MIXTURE + '[loop]\ntop = "2 m"\n')
+    exchanging = next(each for each in required.figures if each.code == "figure-exchanging")
+    length_m = exchanging.values["length_m"]
+    assert isinstance(length_m, float)
+    assert required.length_m == pytest.approx(length_m + 2.0, abs=2e-3)
