@@ -26,6 +26,7 @@ from siteplan.units.lengths import (
     round_to,
 )
 from siteplan.units.model import Measure, UnitSystem
+from siteplan.units.pressures import PRESSURES, parse_pressure
 
 MILLIMETRE: Final = 1e-3
 """What is shorter is no length on a lot: a length above zero has at least this [m]."""
@@ -90,6 +91,7 @@ def quantities() -> Mapping[str, Quantity]:
             _alone(heat.parse_diffusivity), heat.DIFFUSIVITIES, lambda unit: unit.diffusivity
         ),
         "flux": Quantity(_alone(heat.parse_flux), heat.FLUXES, lambda unit: unit.flux),
+        "pressure": Quantity(_alone(parse_pressure), PRESSURES, lambda unit: unit.pressure),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
         "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),
         "day": Quantity(_alone(parse_day), (), lambda _: NOTHING),
