@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.advisories.bounds import Condition
 from siteplan.alternatives.assumptions import Assumption
 from siteplan.alternatives.sensitivity import Change
 from siteplan.available.area import KeepOut
@@ -60,6 +61,8 @@ class PlanContent:
         Points from which elements are taped; None: to be chosen for the layout.
     built
         Deviations of what was built; None where the sheet shows what is to be built.
+    conditions
+        What rule books bind beside distances, and whether the plan keeps it.
     """
 
     site: Site
@@ -75,6 +78,7 @@ class PlanContent:
     titles: tuple[str, ...] = (PLAN,)
     ties: tuple[TiePoint, ...] | None = None
     built: Deviations | None = None
+    conditions: tuple[Condition, ...] = ()
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:
