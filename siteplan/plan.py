@@ -128,7 +128,7 @@ class SitePlan:
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
-        drawn = self.drawn
+        drawn, books = self.drawn, self.lot.rules.books
         why = words_of(drawn.why, self.site.unit)
         content = PlanContent(
             site=self.site,
@@ -141,7 +141,8 @@ class SitePlan:
             findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
             assumed=self.assumed,
-            conditions=conditions_on(self.site, self.lot.rules.books, drawn.system, drawn.layout),
+            conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
+            books=books,
         )
         return content if self.scale is None else self.scale.applied(content)
 

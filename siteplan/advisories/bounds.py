@@ -5,6 +5,7 @@ What nobody stated is judged as it is assumed, and shown as assumed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -141,7 +142,7 @@ def allows_scale(bound: Bound, ratio: float) -> bool:
     return listed and (bound.ratios is None or bound.ratios.holds(ratio))
 
 
-def tested_at(site: Site, conditions: Sequence[Condition]) -> Finding | None:
+def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | None:
     """Note on the pressure at which the loop is tested: the greatest asked, and who asks it."""
     asked = [one for one in conditions if one.bound.of == "test pressure"]
     stated = site.exchanger.piping.circuits.test_pa
@@ -243,18 +244,14 @@ def _mend(condition: Condition, site: Site) -> dict[str, Value]:
 def _other_fluid(condition: Condition, site: Site) -> Reason | None:
     """The weakest mixtures that the book allows and that do not freeze, one of each antifreeze."""
     balance = design_balance(site.exchanger)
-    coldest = None if balance is None else balance.lowest_c - MARGIN_K + 1e-9
+    coldest = math.inf if balance is None else balance.lowest_c - MARGIN_K + 1e-9
     admitted: dict[str, str] = {}
     for name in sorted(fluid_names(), key=antifreeze_share):
         kind = antifreeze_of(name)
         listed = kind in condition.bound.names
-        if listed == (condition.bound.says == "none of"):
-            continue
-        if coldest is None or freezing_point(name) <= coldest:
+        if listed != (condition.bound.says == "none of") and freezing_point(name) <= coldest:
             admitted.setdefault(kind, name)
-    # without a design hour the weakest of each says nothing but the name
-    names = tuple(admitted.values() if coldest is not None else admitted)
-    return reason("other-fluid", names=names) if names else None
+    return reason("other-fluid", names=tuple(admitted.values())) if admitted else None
 
 
 def _fluid(asked: _Asked) -> Iterator[Condition]:

@@ -204,10 +204,8 @@ class VerticalOptions:
         How they may stand.
     grid
         Rows and columns typed by hand; None: none.
-    pad
-        Lean the bores from one pad; None: upright ones.
-    grout
-        What they are filled with.
+    pad, grout
+        Lean the bores from one pad; None: upright ones. What they are filled with.
     """
 
     spacing_m: float

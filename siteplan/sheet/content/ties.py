@@ -13,10 +13,8 @@ import shapely
 from shapely import GeometryCollection, LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.advisories.bounds import ties_asked
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Layout
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
@@ -53,13 +51,13 @@ class TiePoint:
 
 
 @kept
-def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
+def tie_points(site: Site, layout: Layout, asked: int = 0) -> tuple[TiePoint, ...]:
     """Corners of buildings, or else of the parcel, that tie the elements best.
 
     Two, from which every element is seen past the buildings and under tapes that cross between 30
     and 150 degrees; of such pairs the one with short tapes near 90 degrees. Where no two tie all,
-    the two that tie most, and a third where it ties more. Where a rule book asks for more fixed
-    points, so many of them are corners of buildings. Empty where there is nothing to tie.
+    the two that tie most, and a third where it ties more. Where more are
+    asked for, so many of them are corners of buildings. Empty where there is nothing to tie.
     """
     targets = np.array([point for element in layout.elements for point in tie_targets(element)])
     if not len(targets):
@@ -74,7 +72,7 @@ def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
         more = _nearest(houses, targets) + _nearest(parcel, targets)
         wider = _Bench(more, targets, walls).best()
         chosen = wider if wider.tied > chosen.tied else chosen
-    corners, asked = chosen.corners, ties_asked(rules_of(site).books)
+    corners = chosen.corners
     if houses and asked:
         corners = _with_more(corners, _Bench(_nearest(houses, targets), targets, walls), asked)
     return tuple(

@@ -113,11 +113,18 @@ def _judged(
     mend: Reason | None = None,
 ) -> ScaleChoice:  # fmt: skip
     """The choice of a scale, with findings where it is not allowed."""
-    here = reason("scale-here", label=scale_label(ratio, unit))
     conditions = tuple(
-        Condition(bound, book, here, kept=allows_scale(bound, ratio)) for bound, book in bounds
+        Condition(bound, book, _here(bound, ratio, unit), kept=allows_scale(bound, ratio))
+        for bound, book in bounds
     )
     broken = (condition for condition in conditions if not condition.kept)
     return ScaleChoice(
         sheet, conditions, tuple(bound_finding(condition, mend=mend) for condition in broken)
     )
+
+
+def _here(bound: Bound, ratio: float, unit: UnitSystem) -> Reason:
+    """The scale as a book speaks of it: as a ratio, or as the sheet states it."""
+    if bound.ratios is not None:
+        return reason("scale-as-ratio", ratio=float(ratio))
+    return reason("scale-here", label=scale_label(ratio, unit))

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from siteplan.advisories.bounds import Condition, tested_at
+from siteplan.advisories.bounds import Condition, pressure_asked
 from siteplan.findings.words import capitalised, words_of
 from siteplan.layout.elements import Bore
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -46,8 +45,8 @@ def conditions_block(content: PlanContent, width: float) -> Block | None:
 def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
     """One row for each thing that a book binds."""
     columns = (
-        Column("of", "CONDITION"), Column("asked", "ASKED", wrap=True),
-        Column("here", "ON THIS PLAN", wrap=True), Column("rule", "RULE", "center"),
+        Column("of", "OF"), Column("asked", "ASKED", wrap=True),
+        Column("here", "HERE", wrap=True), Column("rule", "RULE", "center"),
         Column("kept", "KEPT", "center"),
     )  # fmt: skip
     sources = _sources(conditions)
@@ -55,7 +54,7 @@ def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
         (
             condition.bound.of.upper(),
             capitalised(condition.bound.printed),
-            here_words(condition, unit),
+            kept_together(here_words(condition, unit)),
             f"[{sources.index(_source(condition)) + 1}]",
             KEPT[condition.kept],
         )
@@ -84,7 +83,7 @@ def _materials(content: PlanContent) -> str:
     """Fluid and grout in a sentence, with who wants them shown; empty where nobody does."""
     wanted = [
         f"{book.title}: {shown.source}"
-        for book in rules_of(content.site).books
+        for book in content.books
         for shown in book.shown
         if shown.what == WANTED
     ]
@@ -114,5 +113,5 @@ def _assumed(content: PlanContent, path: str) -> str:
 
 def pressure_note(content: PlanContent) -> tuple[str, ...]:
     """At what pressure the loop is tested, and who asks it; empty where nobody says."""
-    tested = tested_at(content.site, content.conditions)
+    tested = pressure_asked(content.site, content.conditions)
     return () if tested is None else (words_of(tested, content.site.unit),)
