@@ -11,7 +11,7 @@ from siteplan.layout.elements import Bore
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.text import kept_together
+from siteplan.sheet.style.text import NO_BREAK, kept_together
 from siteplan.units.heat import format_conductivity
 from siteplan.units.model import UnitSystem
 
@@ -66,7 +66,10 @@ def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
 def here_words(condition: Condition, unit: UnitSystem) -> str:
     """What the plan has, and that it is assumed where nobody stated it."""
     assumed = ", assumed" if condition.assumed else ""
-    return f"{capitalised(words_of(condition.here, unit))}{assumed}"
+    here = capitalised(words_of(condition.here, unit))
+    if condition.bound.of == "scale":
+        here = here.replace(" ", NO_BREAK)
+    return f"{here}{assumed}"
 
 
 def _sources(conditions: Sequence[Condition]) -> list[str]:
