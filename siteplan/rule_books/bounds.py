@@ -163,6 +163,15 @@ def _number(table: Table, key: str) -> float | None:
     return float(value)
 
 
+def _above_zero(table: Table, parse: Callable[[Any], float]) -> float | None:
+    """The least of a quantity, above zero."""
+    value = table.quantity("least", parse)
+    if value is not None and value <= 0:
+        table.fault("least", f"{table.raw('least')!r} is not above zero.", "Give it as printed.")
+        return None
+    return value
+
+
 def _grout(table: Table) -> dict[str, Any]:
     return _named(table, "grout") | {"full_depth": _flag(table, "full_depth")}
 
@@ -173,14 +182,14 @@ def _pipe(table: Table) -> dict[str, Any]:
 
 def _test(table: Table) -> dict[str, Any]:
     return {
-        "least": table.quantity("least", parse_pressure),
+        "least": _above_zero(table, parse_pressure),
         "operating": _number(table, "operating") or 0.0,
         "minutes": _number(table, "minutes") or 0.0,
     }
 
 
 def _cover(table: Table) -> dict[str, Any]:
-    return {"least": table.quantity("least", lambda text: parse_length(text, ""))}
+    return {"least": _above_zero(table, lambda text: parse_length(text, ""))}
 
 
 def _ties(table: Table) -> dict[str, Any]:
