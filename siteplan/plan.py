@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from siteplan.advisories.bounds import conditions_on, scale_bounds
 from siteplan.alternatives.assumptions import Assumption, assumptions
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
@@ -16,12 +17,23 @@ from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
+from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
-from siteplan.report.summary import all_findings, assumed_summary, changes_summary, summarize
+from siteplan.report.summary import (
+    all_findings,
+    assumed_summary,
+    changes_summary,
+    conditions_summary,
+    findings_summary,
+    summarize,
+)
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_types
+
+if TYPE_CHECKING:
+    from siteplan.sheet.pages.allowed_scale import ScaleChoice
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +56,8 @@ class SitePlan:
         What a calculated length does when one figure moves by a tenth.
     assumed
         Figures of that length that nobody stated.
+    scale
+        Paper and scales of the sheet, where a book speaks of its scale.
     """
 
     site: Site
@@ -53,6 +67,7 @@ class SitePlan:
     lot: PreparedLot = field(compare=False, repr=False)
     changes: tuple[Change, ...] = ()
     assumed: tuple[Assumption, ...] = ()
+    scale: ScaleChoice | None = None
 
     @property
     def fits(self) -> bool:
@@ -63,6 +78,11 @@ class SitePlan:
     def system(self) -> System | None:
         """Loop type that fits, or that was asked for; None where nothing fits."""
         return self.drawn.system if self.fits or len(self.trials) == 1 else None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings: on the layout, on loop types not tried, on title block and scale."""
+        return self.content().findings
 
     def write(
         self,
@@ -98,16 +118,19 @@ class SitePlan:
         figures = summarize(
             self.site, self.system, self.trials, drawn=self.drawn, weighing=self.weighing
         )
+        told, unit = self.content(), self.site.unit
         return figures | {
+            "conditions": conditions_summary(told.conditions, unit),
+            "findings": findings_summary(told.findings, unit),
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),
         }
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
-        drawn = self.drawn
+        drawn, books = self.drawn, self.lot.rules.books
         why = words_of(drawn.why, self.site.unit)
-        return PlanContent(
+        content = PlanContent(
             site=self.site,
             layout=drawn.layout,
             keep_outs=drawn.keep_outs,
@@ -118,7 +141,10 @@ class SitePlan:
             findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
             assumed=self.assumed,
+            conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
+            books=books,
         )
+        return content if self.scale is None else self.scale.applied(content)
 
 
 def plan_site(
@@ -179,7 +205,17 @@ def plan_site(
         weighing = weigh(lot, drawn, progress=progress)
     lot.memory.let_go()
     changes = sensitivity(site, drawn)
-    return SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumptions(site, drawn))
+    assumed = assumptions(site, drawn)
+    plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
+    return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
+
+
+def _scale_of(plan: SitePlan) -> ScaleChoice | None:
+    """Paper and scale for a plan whose books speak of its scale."""
+    # the sheet is composed to see what it holds: comparing loop types else draws nothing
+    from siteplan.sheet.pages.allowed_scale import choose_scale  # noqa: PLC0415
+
+    return choose_scale(plan.content(), plan.lot.rules.books)
 
 
 def _asked(wanted: System | None, site: Site) -> tuple[System, ...]:

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.hydraulics.pipes import OCCASIONAL, PSI, pressure_class
+from siteplan.hydraulics.pipes import OCCASIONAL, pressure_class
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
+from siteplan.units.pressures import PSI
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""

@@ -7,7 +7,12 @@ from typing import Final
 
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.heat_balance import HeatBalance, design_balance, flow_for_change
-from siteplan.hydraulics.fluids import antifreeze_share, fluid_names, freezing_point
+from siteplan.hydraulics.fluids import (
+    antifreeze_of,
+    antifreeze_share,
+    fluid_names,
+    freezing_point,
+)
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Trench
@@ -201,9 +206,9 @@ def _ways_from_freezing(fluid: Fluid, balance: HeatBalance, freezes_c: float) ->
 
 def _strong_enough(mixture: str, freezes_c: float) -> str:
     """Weakest mixture of the same antifreeze, else of any, that freezes low enough."""
-    kind = mixture.rstrip("0123456789 %")
+    kind = antifreeze_of(mixture)
     enough = [name for name in fluid_names() if freezing_point(name) <= freezes_c + 1e-9]
-    alike = [name for name in enough if name.rstrip("0123456789 %") == kind]
+    alike = [name for name in enough if antifreeze_of(name) == kind]
     return min(alike or enough, key=antifreeze_share, default="")
 
 

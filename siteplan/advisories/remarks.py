@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import shapely
 
 from siteplan.advisories.bores import bore_remarks
+from siteplan.advisories.bounds import bound_findings, conditions_on
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.depth import depth_remarks
 from siteplan.advisories.floors import floor_remarks
@@ -59,6 +60,7 @@ def remarks_on(
         *freezing_remarks(site, layout),
         *pipe_remarks(site, layout),
         *implausible(site),
+        *bound_findings(conditions_on(site, rules.books, layout.system, layout), site),
     )
 
 

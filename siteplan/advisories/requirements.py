@@ -12,8 +12,6 @@ from siteplan.site.project import Project, not_stated
 
 COORDINATE_DECIMALS = 6
 """Decimals of latitude and longitude in the table of elements."""
-TIES = 2
-"""Fixed points from which every element is tied on the sheet."""
 TITLE_BLOCK = "title-block"
 """Code of the finding that the title block is not complete."""
 Answer = Callable[[Site, Shown], Reason | None]
@@ -79,12 +77,6 @@ def _radius(site: Site, shown: Shown) -> Reason | None:
     return None if site.searched_m >= (shown.value or 0.0) else reason("searched-too-near")
 
 
-def _ties(site: Site, shown: Shown) -> Reason | None:
-    if not site.of_kind("building"):
-        return reason("no-building-to-tie-to")
-    return None if (shown.value or 0) <= TIES else reason("given-for-each", number=TIES)
-
-
 def _field(name: str) -> Answer:
     def absent(site: Site, _: Shown) -> Reason | None:
         return None if getattr(site.project, name) else reason("give-under-project", key=name)
@@ -107,7 +99,6 @@ _LACKING: dict[str, Answer] = {
     "coordinate decimals": _decimals,
     "contractor": _field("contractor"),
     "easements": _kind("easement"),
-    "fluid and grout": _never("write-by-hand"),
     "legal description": _field("legal_description"),
     "license": _field("license_number"),
     "neighbour wells": _radius,
@@ -115,6 +106,5 @@ _LACKING: dict[str, Answer] = {
     "search radius": _radius,
     "septic": _kind("septic tank", "drainfield"),
     "slope": _never("mark-slope-by-hand"),
-    "ties": _ties,
 }
 """How to tell that a thing is missing; what is not here stands on every sheet."""

@@ -10,6 +10,7 @@ from typing import Final
 
 from shapely import LineString, Point
 
+from siteplan.advisories.bounds import ties_asked
 from siteplan.audit.audit import judged, required_there, with_way_in
 from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
@@ -128,7 +129,7 @@ def as_built(
     required, short = required_there(layout, lot)
     rows, broken = judged(layout, site, lot.rules, (required, 0.0))
     # the stakes of the plan still stand taped from its points
-    shown = tuple(ties) or tie_points(site, layout)
+    shown = tuple(ties) or tie_points(site, layout, ties_asked(lot.rules.books))
     deviations = tuple(_deviations(points, known, plan))
     findings = (
         *_without_header_gaps(broken, site),

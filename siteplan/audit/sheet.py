@@ -21,6 +21,7 @@ from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
+from siteplan.sheet.pages.allowed_scale import choose_scale
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.pages.table_sheets import DEVIATIONS, deviation_table
 from siteplan.sheet.place.blocks import Flow
@@ -50,10 +51,11 @@ def as_built_content(built: AsBuilt) -> PlanContent:
     audit = built.audit
     project = replace(audit.site.project, title=f"{TITLE}: {audit.site.project.title}")
     site = replace(audit.site, project=project)
-    return PlanContent(
+    lot = lot_of(site)
+    content = PlanContent(
         site=site,
         layout=audit.layout,
-        keep_outs=prepare(lot_of(site), record_of(audit.layout.system).ground).keep_outs,
+        keep_outs=prepare(lot, record_of(audit.layout.system).ground).keep_outs,
         separations=audit.separations,
         required=audit.required or Required(0.0, "given", reason("length-not-known")),
         fits=audit.passes,
@@ -62,6 +64,8 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         ties=built.ties,
         built=deviations_of(built),
     )
+    choice = choose_scale(content, lot.rules.books)
+    return content if choice is None else replace(content, site=replace(site, sheet=choice.sheet))
 
 
 def verdict_words(built: AsBuilt) -> str:

@@ -22,7 +22,7 @@ from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.ties import TiePoint, tie_corners, walls_of
+from siteplan.sheet.content.ties import LETTERS, TiePoint, tie_corners, walls_of
 from siteplan.site.model import Site
 
 NEAR_M: Final = 0.005
@@ -70,7 +70,7 @@ def _drawn_ties(drawing: Drawing, site: Site) -> tuple[TiePoint, ...]:
     walls = walls_of(site)
     places = [symbol for symbol in drawing.symbols if symbol.block == "TIE"]
     known = all(symbol.mark is not None for symbol in places)
-    names = [symbol.mark.row for symbol in places if symbol.mark is not None] if known else "ABC"
+    names = [symbol.mark.row for symbol in places if symbol.mark is not None] if known else LETTERS
     return tuple(
         TiePoint(name, symbol.at, "", walls) for name, symbol in zip(names, places, strict=False)
     )

@@ -14,6 +14,7 @@ from siteplan.site.readers.site_file import read_site
 
 def run_as_built(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan audit`` for a list of measured places."""
+    from siteplan.advisories.bounds import ties_asked
     from siteplan.audit.as_built import as_built
     from siteplan.audit.measured import read_measured
     from siteplan.audit.package import (
@@ -25,6 +26,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.audit.planned import planned_layout
     from siteplan.audit.sheet import deviation_row, deviation_titles
     from siteplan.export.tables import summary_json
+    from siteplan.rules.ruleset import rules_of
     from siteplan.sheet.content.ties import tie_points
 
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
@@ -36,7 +38,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         plan = planned_layout(
             Path(arguments.plan) if arguments.plan else None, site, progress=progress
         )
-        ties = tie_points(site, plan)
+        ties = tie_points(site, plan, ties_asked(rules_of(site).books))
         path = Path(arguments.file)
         built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)
         progress("drawing")

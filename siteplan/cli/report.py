@@ -71,8 +71,6 @@ def columns(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
 
 def plan_report(plan: SitePlan) -> RenderableType:
     """Verdict, comparison of loop types, layout drawn, separations and findings."""
-    from siteplan.report.summary import all_findings
-
     title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
     parts: list[RenderableType] = [title, _comparison(plan)]
     parts.append(_verdict(plan))
@@ -84,7 +82,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(_weighing(plan))
     parts.extend(
         _finding_line(finding, plan.site.unit)
-        for finding in all_findings(plan.site, plan.trials, plan.drawn)
+        for finding in plan.findings
         if finding.code != "not-tried"
     )
     return Group(*parts)

@@ -19,6 +19,7 @@ This page is made from the catalogue, `siteplan/findings/catalogue/`, by
 TITLES = {
     "audit": "The audit of a drawing, and of what was built",
     "bores": "Fields of bores",
+    "bounds": "Fluid, grout, pipe, test, cover, ties and scale, as rule books bind them",
     "checks": "The check of a layout",
     "fit": "Loop types",
     "floors": "Floors of common practice",

@@ -222,6 +222,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "number": lambda value, decimals, _: f"{value:.{decimals}f}",
     "temperature": lambda value, _, unit: format_temperature(value, unit),
     "difference": _difference,
+    "pressure": lambda value, _, unit: unit.pressure.text(value),
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
     "thousands": lambda value, _, __: f"{value:,.0f}",
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",

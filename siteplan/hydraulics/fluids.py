@@ -60,6 +60,17 @@ def fluid_names() -> tuple[str, ...]:
     return tuple(name for name in _table() if name != "temperatures")
 
 
+def antifreeze_of(fluid: str) -> str:
+    """What is mixed with the water, without its share; ``"water"`` for water alone.
+
+    Examples
+    --------
+    >>> antifreeze_of("propylene glycol 25 %"), antifreeze_of("water")
+    ('propylene glycol', 'water')
+    """
+    return fluid.rstrip("0123456789 %")
+
+
 def freezing_point(fluid: str) -> float:
     """Freezing point [C]: Lange's Handbook of Chemistry, 15th edition, Table 5.13.
 

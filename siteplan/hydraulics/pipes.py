@@ -10,9 +10,8 @@ from importlib.resources import files
 from typing import Final
 
 from siteplan.units.lengths import FOOT, INCH
+from siteplan.units.pressures import PSI
 
-PSI: Final = 6894.757
-"""A pound-force per square inch [Pa]."""
 DESIGN_STRESS_PSI: Final = 1000.0
 """Hydrostatic design stress of PE4710 at 73 F: PPI, sample comparison, July 2015 [psi]."""
 OCCASIONAL: Final = 2.0

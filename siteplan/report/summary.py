@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from siteplan.advisories.bounds import Condition
 from siteplan.advisories.requirements import title_block_finding
 from siteplan.alternatives.assumptions import Assumption, assumption_words
 from siteplan.alternatives.sensitivity import Change
@@ -78,7 +79,8 @@ def summarize(
             }
             for remedy in weighing.remedies
         ],
-        "findings": [_finding(finding, site) for finding in all_findings(site, trials, drawn)],
+        "conditions": [],
+        "findings": findings_summary(all_findings(site, trials, drawn), site.unit),
     }
 
 
@@ -210,11 +212,32 @@ def _cost(cost: Cost) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding, site: Site) -> dict[str, Any]:
+def findings_summary(findings: Sequence[Finding], unit: UnitSystem) -> list[dict[str, Any]]:
+    """Findings, one row each."""
+    return [_finding(finding, unit) for finding in findings]
+
+
+def conditions_summary(conditions: Sequence[Condition], unit: UnitSystem) -> list[dict[str, Any]]:
+    """What rule books bind beside distances, one row each."""
+    return [
+        {
+            "of": condition.bound.of,
+            "rule": condition.rule,
+            "asked": condition.bound.printed,
+            "source": condition.bound.source,
+            "here": words_of(condition.here, unit),
+            "assumed": condition.assumed,
+            "kept": condition.kept,
+        }
+        for condition in conditions
+    ]
+
+
+def _finding(finding: Finding, unit: UnitSystem) -> dict[str, Any]:
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "message": words_of(finding, site.unit),
+        "message": words_of(finding, unit),
         "subject": finding.subject,
         "measured_m": None if finding.measured_m is None else _down(finding.measured_m),
         "required_m": None if finding.required_m is None else _up(finding.required_m),

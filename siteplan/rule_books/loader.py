@@ -11,6 +11,13 @@ from typing import Any
 
 from siteplan.errors import Fault, RuleError
 from siteplan.reading import Table, did_you_mean
+from siteplan.rule_books.bounds import (
+    bound_name,
+    needs_source,
+    read_bound,
+    read_parts,
+    source_of,
+)
 from siteplan.rule_books.conditions import read_condition
 from siteplan.rule_books.model import (
     ANYWHERE,
@@ -21,17 +28,15 @@ from siteplan.rule_books.model import (
     SHOWN,
     SUPPLY_WELL,
     Book,
-    Part,
     Rule,
     Says,
     Shown,
 )
 from siteplan.units.lengths import parse_length
 from siteplan.vocabulary.kinds import kinds
-from siteplan.vocabulary.loop_types import all_parts, element_parts
+from siteplan.vocabulary.loop_types import element_parts
 
 WITHOUT_DISTANCE: tuple[Says, ...] = ("not allowed", "not regulated")
-COMMON = "common practice"
 
 
 @cache
@@ -91,9 +96,14 @@ def read_book(values: Mapping[str, Any], where: str) -> Book:
         ),
         quoted=table.raw("quoted") is True,
         note=table.text("note"),
+        bounds=tuple(
+            read_bound(entry, document=table.text("document"))
+            for entry in table.tables("bound", bound_name)
+        ),
     )
     table.finish()
-    faults.extend(_duplicates(values, where))
+    for key in ("rule", "bound"):
+        faults.extend(_duplicates(values, where, key))
     if faults:
         raise RuleError(faults)
     return book
@@ -108,16 +118,15 @@ def read_rules(table: Table, *, book: str, document: str = "") -> tuple[Rule, ..
         *((("distance", 'distance = "10 ft"'),) if says not in WITHOUT_DISTANCE else ()),
     ):
         table.required(key, example)
-    if table.has("source") and not table.text("source"):
-        table.fault("source", "is empty.", 'Name document and section, or "common practice".')
+    needs_source(table)
     rule = Rule(
         id=table.text("id", "-".join(table.words("from")).replace(" ", "-")),
         subject="",
-        parts=_parts(table),
+        parts=read_parts(table, element_parts()),
         distance_m=table.length("distance", 0.0),
         printed=_printed(table, book),
         book=book,
-        source=_source(table.text("source"), document),
+        source=source_of(table.text("source"), document),
         says=says,
         measure=_word(table, "measure", MEASURES, MEASURES[0]),
         when=read_condition(table),
@@ -141,12 +150,6 @@ def _word(table: Table, key: str, known: tuple[Any, ...], default: Any) -> Any:
     return table.choice(key, known, default)
 
 
-def _source(section: str, document: str) -> str:
-    if not document or section.startswith(COMMON):
-        return section
-    return f"{document}, {section}" if section else document
-
-
 def _printed(table: Table, book: str) -> str:
     value = table.raw("distance")
     if isinstance(value, str):
@@ -154,16 +157,6 @@ def _printed(table: Table, book: str) -> str:
     if value is not None and book != OWN_BOOK:
         table.fault("distance", f"{value!r} has no unit.", 'Write it as printed, e.g. "10 ft".')
     return f"{value:g} {table.unit}" if isinstance(value, (int, float)) else ""
-
-
-def _parts(table: Table) -> tuple[Part, ...]:
-    names = table.words("for")
-    for name in names:
-        if name not in all_parts():
-            table.fault("for", f"{name!r} is not a part;", did_you_mean(name, all_parts()))
-    known = tuple(name for name in names if name in all_parts())
-    # a rule that does not say for what binds everything but the header
-    return known or element_parts()
 
 
 def _shown(table: Table, document: str) -> Shown:
@@ -174,7 +167,7 @@ def _shown(table: Table, document: str) -> Shown:
         number: float | None = table.quantity("value", lambda text: parse_length(text, ""))
     else:
         number = float(value) if isinstance(value, (int, float)) else None
-    shown = Shown(what, number, str(value or ""), _source(table.text("source"), document))
+    shown = Shown(what, number, str(value or ""), source_of(table.text("source"), document))
     table.finish()
     return shown
 
@@ -183,9 +176,9 @@ def _rule_name(values: Mapping[str, Any], number: int) -> str:
     return f"rule {values.get('id', number)!r}"
 
 
-def _duplicates(values: Mapping[str, Any], where: str) -> list[Fault]:
-    rules = values.get("rule")
+def _duplicates(values: Mapping[str, Any], where: str, key: str) -> list[Fault]:
+    rules = values.get(key)
     rows = rules if isinstance(rules, list) else []
     names = [row.get("id") for row in rows if isinstance(row, dict)]
     twice = sorted({str(name) for name in names if name is not None and names.count(name) > 1})
-    return [Fault(where, f"rule id {name!r} is used twice.", "Rename one.") for name in twice]
+    return [Fault(where, f"{key} id {name!r} is used twice.", "Rename one.") for name in twice]

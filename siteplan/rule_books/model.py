@@ -184,6 +184,69 @@ class Shown:
     source: str
 
 
+BoundOf = Literal["fluid", "grout", "pipe", "test pressure", "cover", "ties", "scale"]
+BOUND_OF: tuple[BoundOf, ...] = get_args(BoundOf)
+"""What a book may bind beside distances."""
+
+Admits = Literal["only", "none of", "approval unless"]
+ADMITS: tuple[Admits, ...] = get_args(Admits)
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """What a document says of fluid, grout, pipe, test, cover, ties or scale.
+
+    Parameters
+    ----------
+    id
+        Unique among the bounds of its book.
+    of
+        What it binds.
+    parts
+        Parts of the exchanger it is about; empty for ties and scale.
+    printed
+        What the source says, in short.
+    source
+        Document and section, or ``"common practice, no source"``.
+    says
+        What it says of ``names``.
+    names
+        Fluids, grouts, materials of pipe.
+    least
+        Least test pressure [Pa], cover [m] or number of ties.
+    operating
+        Least test pressure as a multiple of the operating pressure; 0: it says nothing of it.
+    minutes
+        How long a test lasts; 0: it does not say.
+    dimension_ratio
+        Greatest outer diameter of pipe over wall; None: it does not say.
+    full_depth
+        Whether grout fills a bore from its toe up to the header trench.
+    scales
+        Ratios of the scales allowed; empty: those of ``ratios``.
+    ratios
+        Range of the ratios allowed.
+    note
+        What else the source says, in short.
+    """
+
+    id: str
+    of: BoundOf
+    parts: tuple[Part, ...]
+    printed: str
+    source: str
+    says: Admits = "only"
+    names: tuple[str, ...] = ()
+    least: float | None = None
+    operating: float = 0.0
+    minutes: float = 0.0
+    dimension_ratio: float | None = None
+    full_depth: bool = False
+    scales: tuple[int, ...] = ()
+    ratios: Range | None = None
+    note: str = ""
+
+
 SHOWN = (
     "coordinate decimals",
     "contractor",
@@ -199,14 +262,13 @@ SHOWN = (
     "search radius",
     "septic",
     "slope",
-    "ties",
 )
 """What a book may want shown."""
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A rule book: where its rules come from, when they were read, and the rules."""
+    """A rule book: where its rules come from, when they were read, the rules and the bounds."""
 
     id: str
     title: str
@@ -218,3 +280,4 @@ class Book:
     shown: tuple[Shown, ...] = ()
     quoted: bool = False
     note: str = ""
+    bounds: tuple[Bound, ...] = ()

@@ -204,8 +204,8 @@ class VerticalOptions:
         How they may stand.
     grid
         Rows and columns typed by hand; None: none.
-    pad
-        Lean the bores from one pad; None: upright ones.
+    pad, grout
+        Lean the bores from one pad; None: upright ones. What they are filled with.
     """
 
     spacing_m: float
@@ -218,6 +218,7 @@ class VerticalOptions:
     count: int | None = None
     arrangement: Arrangement = "best"
     grid: BoreGrid | None = None
+    grout: str = "bentonite and sand"
 
     @property
     def apart_m(self) -> float:
@@ -337,6 +338,8 @@ class Exchanger:
         Circuits, header pipes and fluid.
     assumed
         Keys of figures that bear on a calculated length, and that nobody stated.
+    unsaid
+        Keys of what rule books may bind, and nobody stated.
     """
 
     horizontal: HorizontalOptions
@@ -354,6 +357,7 @@ class Exchanger:
     ground_year: GroundYear = field(default_factory=GroundYear)
     piping: PipingOptions = field(default_factory=PipingOptions)
     assumed: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
 
 
 class Georeference(Protocol):

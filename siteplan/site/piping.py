@@ -33,6 +33,8 @@ class CircuitOptions:
         Bores joined in series to one circuit.
     count
         Circuits wanted; None: as many as suit.
+    test_pa
+        Pressure at which they are tested [Pa]; None: as the rule books ask.
     """
 
     pipe: str = ""
@@ -40,6 +42,7 @@ class CircuitOptions:
     longest_m: float | None = None
     bores: int = 1
     count: int | None = None
+    test_pa: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,10 +22,13 @@ class SheetOptions:
     """Paper and scale of the plan sheet, and how many sheets there are.
 
     ``scale`` is the ratio (240 for 1 in = 20 ft); ``parts``: whether parts of the plan are drawn
-    larger on sheets of their own.
+    larger on sheets of their own; ``open_size``: nobody asked for this paper; ``scales``: ratios
+    of which one has to be taken, empty: any.
     """
 
     size: str = "ANSI B"
     scale: int | None = None
     sheets: SheetSet = "auto"
     parts: PlanParts = "auto"
+    open_size: bool = False
+    scales: tuple[int, ...] = ()

@@ -123,6 +123,8 @@ class UnitSystem:
         an area.
     temperature, difference
         Temperatures and their differences.
+    pressure
+        Pressures at which a loop is tested.
     conductivity, diffusivity, resistance, line_power
         Of ground and pipe; resistance and heat flow of a length.
     freezing_index, density
@@ -157,6 +159,7 @@ class UnitSystem:
     capacity: Measure
     energy: Measure
     flux: Measure
+    pressure: Measure
     temperature: Measure
     difference: Measure
     conductivity: Measure

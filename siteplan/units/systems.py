@@ -29,6 +29,7 @@ from siteplan.units.lengths import (
     TON,
 )
 from siteplan.units.model import DrawingUnits, Measure, UnitSystem
+from siteplan.units.pressures import PSI
 
 US: Final = UnitSystem(
     name="ft",
@@ -55,6 +56,7 @@ US: Final = UnitSystem(
     capacity=Measure("ton", TON, 1, many="tons"),
     energy=Measure("MMBtu", ENERGIES["mmbtu"], 1),
     flux=Measure("Btu/hr·ft²", FLUXES["btu/h.ft2"], 1),
+    pressure=Measure("psi", PSI, 0),
     temperature=Measure("°F", FAHRENHEIT, 1, zero=32.0),
     difference=Measure("°F", FAHRENHEIT, 1),
     conductivity=Measure("Btu/hr·ft·°F", BTU_PER_HOUR_FOOT_F, 2),
@@ -104,6 +106,7 @@ METRIC: Final = UnitSystem(
     capacity=Measure("kW", 1000.0, 1),
     energy=Measure("kWh", 1e3, 0),
     flux=Measure("W/m²", 1.0, 1),
+    pressure=Measure("kPa", 1000.0, 0),
     temperature=Measure("°C", 1.0, 1),
     difference=Measure("K", 1.0, 1),
     conductivity=Measure("W/m·K", 1.0, 2),

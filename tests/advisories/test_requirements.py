@@ -44,12 +44,6 @@ def test_a_search_radius_must_be_stated_and_wide_enough(site: Site) -> None:
     assert missing(wide, "search radius", 60.96, "200 ft") == []
 
 
-def test_a_third_tie_is_told_missing(site: Site) -> None:
-    # New Hampshire We 602.17 wants three permanent reference points; the sheet gives two
-    assert missing(site, "ties", 2, "2") == []
-    assert "2 are given for each element" in missing(site, "ties", 3, "3")[0]
-
-
 def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:
     assert "[project] license_number" in missing(site, "license")[0]
     named = dataclasses.replace(site.project, license_number="GL-1")
@@ -69,11 +63,6 @@ def told(site: Site, what: str, value: float | None = None) -> list[str]:
 
 def test_a_slope_is_marked_by_hand(site: Site) -> None:
     assert told(site, "slope") == ["mark-slope-by-hand"]
-
-
-def test_ties_need_a_building(site: Site) -> None:
-    bare = tuple(feature for feature in site.features if feature.kind != "building")
-    assert told(dataclasses.replace(site, features=bare), "ties", 2) == ["no-building-to-tie-to"]
 
 
 def test_of_more_decimals_than_the_table_has_its_number_is_told() -> None:

@@ -13,11 +13,14 @@ import pytest
 from places import REFERENCES, ROOT
 
 from siteplan.rule_books.loader import book_ids, load_book
-from siteplan.rule_books.model import COMMON_PRACTICE, Condition, Rule
+from siteplan.rule_books.model import COMMON_PRACTICE, Bound, Condition, Rule
 from siteplan.vocabulary.kinds import kinds
 
 ROWS = tomllib.loads((REFERENCES / "siting-rows.toml").read_text(encoding="utf-8"))
 SHOWN = ROWS.pop("shown")
+BOUNDS = ROWS.pop("bound")
+PASCALS = 0.45359237 * 9.80665 / 0.0254**2
+"""A pound-force per square inch: the pound [kg] at standard gravity on a square inch [Pa]."""
 BOOKS = [book for book in book_ids() if book != COMMON_PRACTICE]
 METRES = {"ft": 0.3048, "in": 0.0254, "m": 1.0}
 # A US gallon is 231 cubic inches of 0.0254 m; a day has 86,400 s.
@@ -114,8 +117,52 @@ def test_a_book_asks_to_be_shown_what_its_authority_asks(book: str) -> None:
     )
 
 
+def expected_bound(row: dict[str, Any]) -> Key:
+    figures = dict(row.get("figures", {}))
+    least = {"psi": PASCALS, "ties": 1.0}
+    says = next((key for key in ("only", "approval_unless") if key in row), "only")
+    return (
+        row["of"],
+        tuple(row.get("part", [])),
+        row["source"],
+        says.replace("_", " "),
+        tuple(row.get(says, [])),
+        row.get("full_depth", False),
+        tuple(row.get("scales", [])),
+        *(f"{figures.pop(key) * factor:.6g}" for key, factor in least.items() if key in figures),
+        {key: float(value) for key, value in figures.items()},
+    )
+
+
+def shipped_bound(bound: Bound) -> Key:
+    figures = {
+        "operating": bound.operating,
+        "minutes": bound.minutes,
+        "dimension_ratio": bound.dimension_ratio,
+        "low": bound.ratios and bound.ratios.low,
+        "high": bound.ratios and bound.ratios.high,
+    }
+    return (
+        bound.of,
+        tuple(sorted(bound.parts)),
+        plain(bound.source),
+        bound.says,
+        tuple(sorted(bound.names)),
+        bound.full_depth,
+        bound.scales,
+        *(f"{least:.6g}" for least in (bound.least,) if least is not None),
+        {key: value for key, value in figures.items() if value},
+    )
+
+
+@pytest.mark.parametrize("book", book_ids())
+def test_a_book_binds_what_is_printed_and_nothing_else(book: str) -> None:
+    wanted = sorted(map(expected_bound, BOUNDS.get(book, [])), key=str)
+    assert sorted(map(shipped_bound, load_book(book).bounds), key=str) == wanted
+
+
 def test_every_printed_row_names_a_book() -> None:
-    assert {*ROWS, *SHOWN} == set(BOOKS)
+    assert {*ROWS, *SHOWN, *BOUNDS} == set(BOOKS)
 
 
 def test_common_practice_claims_no_source() -> None:

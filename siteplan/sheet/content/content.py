@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from siteplan.advisories.bounds import Condition, ties_asked
 from siteplan.alternatives.assumptions import Assumption
 from siteplan.alternatives.sensitivity import Change
 from siteplan.available.area import KeepOut
@@ -13,6 +14,7 @@ from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
+from siteplan.rule_books.model import Book
 from siteplan.sheet.content.ties import TiePoint, tie_points
 from siteplan.site.model import Site
 
@@ -60,6 +62,10 @@ class PlanContent:
         Points from which elements are taped; None: to be chosen for the layout.
     built
         Deviations of what was built; None where the sheet shows what is to be built.
+    conditions
+        What rule books bind beside distances, and whether the plan keeps it.
+    books
+        The books.
     """
 
     site: Site
@@ -75,13 +81,17 @@ class PlanContent:
     titles: tuple[str, ...] = (PLAN,)
     ties: tuple[TiePoint, ...] | None = None
     built: Deviations | None = None
+    conditions: tuple[Condition, ...] = ()
+    books: tuple[Book, ...] = ()
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:
         """Points from which elements are taped, chosen for the layout where none are given."""
         if self.ties is not None:
             return self.ties
-        return tie_points(self.site, self.layout) if self.layout is not None else ()
+        if self.layout is None:
+            return ()
+        return tie_points(self.site, self.layout, ties_asked(self.books))
 
     @property
     def numbers(self) -> tuple[str, ...]:

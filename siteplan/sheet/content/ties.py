@@ -1,4 +1,4 @@
-"""Fixed points, two or three, from which every element can be taped."""
+"""Fixed points, two or three or as many as a book asks, from which every element can be taped."""
 
 from __future__ import annotations
 
@@ -23,6 +23,8 @@ from siteplan.site.model import Site
 TAPE_M: Final = 45.0
 """Length that is still taped well, about 150 ft (common practice, no source) [m]."""
 MOST_CORNERS: Final = 24
+LETTERS: Final = "ABCDEFGH"
+"""Names of tie points, one after the other."""
 FLATTEST_DEG: Final = 30.0
 """Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
 no source [deg]."""
@@ -49,12 +51,13 @@ class TiePoint:
 
 
 @kept
-def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
+def tie_points(site: Site, layout: Layout, asked: int = 0) -> tuple[TiePoint, ...]:
     """Corners of buildings, or else of the parcel, that tie the elements best.
 
     Two, from which every element is seen past the buildings and under tapes that cross between 30
     and 150 degrees; of such pairs the one with short tapes near 90 degrees. Where no two tie all,
-    the two that tie most, and a third where it ties more. Empty where there is nothing to tie.
+    the two that tie most, and a third where it ties more. Where more are
+    asked for, so many of them are corners of buildings. Empty where there is nothing to tie.
     """
     targets = np.array([point for element in layout.elements for point in tie_targets(element)])
     if not len(targets):
@@ -69,10 +72,23 @@ def tie_points(site: Site, layout: Layout) -> tuple[TiePoint, ...]:
         more = _nearest(houses, targets) + _nearest(parcel, targets)
         wider = _Bench(more, targets, walls).best()
         chosen = wider if wider.tied > chosen.tied else chosen
+    corners = chosen.corners
+    if houses and asked:
+        corners = _with_more(corners, _Bench(_nearest(houses, targets), targets, walls), asked)
     return tuple(
-        TiePoint(name, at, what, walls)
-        for name, (at, what) in zip("ABC", chosen.corners, strict=False)
+        TiePoint(name, at, what, walls) for name, (at, what) in zip(LETTERS, corners, strict=False)
     )
+
+
+def _with_more(corners: tuple[Corner, ...], bench: _Bench, asked: int) -> tuple[Corner, ...]:
+    """The corners chosen, and further ones of buildings, until so many are of buildings."""
+    chosen = list(corners)
+    while sum(corner in bench.corners for corner in chosen) < asked:
+        number = bench.next_to(chosen)
+        if number is None:
+            break
+        chosen.append(bench.corners[number])
+    return tuple(chosen)
 
 
 def weak_stakes(layout: Layout, ties: Sequence[TiePoint]) -> tuple[str, ...]:
@@ -111,7 +127,8 @@ def tie_words(layout: Layout, ties: Sequence[TiePoint]) -> str:
     hidden = any(not tie.sees(point) for tie in ties for point in points)
     sentences = []
     if len(ties) > 2:
-        sentences.append("Of three distances take the two that cross nearest to a right angle.")
+        number = "three" if len(ties) == 3 else "these"
+        sentences.append(f"Of {number} distances take the two that cross nearest to a right angle.")
     if hidden:
         sentences.append(f"{HIDDEN} a building is in the way: not to be taped.")
     if weak:
@@ -223,6 +240,13 @@ class _Bench:
             corners = tuple(self.corners[k] for k in (*chosen, third))
             return _Chosen(corners, int(more.sum()), whole=bool(more.all()))
         return _Chosen(tuple(self.corners[k] for k in chosen), int(good.sum()), whole=False)
+
+    def next_to(self, chosen: list[Corner]) -> int | None:
+        """The corner that is seen by most, with short tapes, beside those chosen; None: none."""
+        left = [k for k, corner in enumerate(self.corners) if corner not in chosen]
+        return max(
+            left, key=lambda k: (int(self.seen[k].sum()), float(self.short[k].mean())), default=None
+        )
 
     def _with(self, chosen: tuple[int, int], good: Flags, third: int) -> Flags:
         """Targets tied well with a third corner besides."""

@@ -8,9 +8,8 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import Arrangement, arranged
-from siteplan.sheet.style.paper import paper, paper_sizes
+from siteplan.sheet.style.paper import paper, papers_from
 from siteplan.sheet.tables.pipes import TAKE_OFF, has_pipes
-from siteplan.site.sheet_options import SheetOptions
 
 
 @composing()
@@ -36,7 +35,7 @@ def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> s
         return "" if told else _room_for_pipes(present, sheet, content)
     others = [
         (name, arrangement)
-        for name in _larger(sheet)
+        for name in papers_from(sheet.paper.name)[1:]
         if (arrangement := arranged(_on_paper(content, name), paper(name).shrunk())) is not None
     ]
     return _more_listed(present, others, content) if missing else _larger_scale(present, others)
@@ -74,7 +73,7 @@ def _room_for_pipes(present: Arrangement, sheet: Sheet, content: PlanContent) ->
     """The smallest paper that has room for the take-off; empty where none is needed."""
     if not has_pipes(content) or present.plan.pipes == TAKE_OFF:
         return ""
-    for name in _larger(sheet):
+    for name in papers_from(sheet.paper.name)[1:]:
         arrangement = arranged(_on_paper(content, name), paper(name).shrunk())
         if arrangement is not None and arrangement.plan.pipes == TAKE_OFF:
             return f'The take-off is in takeoff.csv; [sheet] size = "{name}" has room for it.'
@@ -94,25 +93,6 @@ def _ratio(arrangement: Arrangement) -> float:
     return arrangement.view.ratio / arrangement.enlargement
 
 
-def _larger(sheet: Sheet) -> list[str]:
-    """Larger papers of the same family, smallest first."""
-    family = _is_metric(sheet.paper.name)
-    sizes = [paper(name) for name in paper_sizes() if _is_metric(name) == family]
-    larger = [size for size in sizes if size.width_mm > sheet.paper.width_mm]
-    return [size.name for size in sorted(larger, key=lambda wider: wider.width_mm)]
-
-
-def _is_metric(name: str) -> bool:
-    """Whether a paper is of the ISO series.
-
-    Examples
-    --------
-    >>> _is_metric("A3"), _is_metric("ANSI B")
-    (True, False)
-    """
-    return name[1:].isdigit()
-
-
 def _on_paper(content: PlanContent, name: str) -> PlanContent:
-    options = SheetOptions(name, content.site.sheet.scale)
+    options = replace(content.site.sheet, size=name)
     return replace(content, site=replace(content.site, sheet=options))

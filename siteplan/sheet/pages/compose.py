@@ -242,7 +242,8 @@ def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
     low_x, low_y, high_x, high_y = _extent(content)
     unit = content.site.unit
     asked = content.site.sheet.scale
-    for ratio in [float(asked)] if asked else map(float, scale_ratios(unit)):
+    among = content.site.sheet.scales or scale_ratios(unit)
+    for ratio in [float(asked)] if asked else map(float, among):
         room = ratio * page.enlargement / 1000.0
         fits = high_x - low_x <= (width - 2 * LABEL_MARGIN_MM) * room
         if fits and high_y - low_y <= (height - 2 * LABEL_MARGIN_MM) * room:

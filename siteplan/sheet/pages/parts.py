@@ -102,7 +102,8 @@ def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]
     """
     unit = content.site.unit
     ways: dict[int, Parts] = {}
-    for ratio in reversed(scale_ratios(unit)):
+    among = sorted(content.site.sheet.scales or scale_ratios(unit))
+    for ratio in reversed(among):
         if ratio < overall and ratio <= unit.drawing.readable:
             cells = _cells(content, _window(page), ratio * page.enlargement)
             # from the smallest scale up, so that of scales with as many parts the largest stays

@@ -22,6 +22,7 @@ from siteplan.sheet.pages.title_block import (
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import EVERYTHING, elements_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import NOTHING, pipes_blocks
@@ -144,7 +145,12 @@ def _constant(
     content: PlanContent, width: float
 ) -> tuple[tuple[Block | None, ...], tuple[Block | None, ...]]:
     """Blocks that only the width changes: what is required, and what stands below the sides."""
-    required = (separations_block(content, width), basis_block(content, width))
+    required = (
+        separations_block(content, width),
+        # where there are sheets of tables they tell it
+        None if content.sheet_of(TABLES) else conditions_block(content, width),
+        basis_block(content, width),
+    )
     known = (
         legend_block(content, width),
         index_block(content, width),

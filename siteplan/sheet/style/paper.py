@@ -42,6 +42,31 @@ def paper(name: str) -> Paper:
     return Paper(name, **_data()["paper"][name])
 
 
+def papers_from(name: str) -> tuple[str, ...]:
+    """A paper and those of its series that are wider, from narrow to wide.
+
+    Examples
+    --------
+    >>> papers_from("ANSI B"), papers_from("A3")
+    (('ANSI B', 'ANSI D', 'Arch D'), ('A3', 'A1'))
+    """
+    width = paper(name).width_mm
+    series = [other for other in paper_sizes() if is_metric(other) == is_metric(name)]
+    wider = [other for other in series if paper(other).width_mm > width]
+    return (name, *sorted(wider, key=lambda other: paper(other).width_mm))
+
+
+def is_metric(name: str) -> bool:
+    """Whether a paper is of the ISO series.
+
+    Examples
+    --------
+    >>> is_metric("A3"), is_metric("ANSI B")
+    (True, False)
+    """
+    return name[1:].isdigit()
+
+
 def enlargement(name: str) -> float:
     """How many times larger than usual everything but the plan is drawn on a sheet size."""
     return paper(name).enlargement

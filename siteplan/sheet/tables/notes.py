@@ -21,6 +21,7 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.text import kept_together
+from siteplan.sheet.tables.conditions import pressure_note
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
@@ -53,6 +54,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
         chosen.append(_crossings(content.layout))
     if content.site.of_kind(OVERHEAD):
         chosen.append(words_of(lines_kept_off(content.site), content.site.unit))
+    chosen.extend(pressure_note(content))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:

@@ -7,6 +7,7 @@ from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.hydraulics.pipes import circuit_sizes, u_bend_sizes
+from siteplan.rule_books.bounds import materials
 from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
@@ -66,6 +67,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "soils and rocks": tuple(ground_classes()),
         "surfaces": tuple(SURFACES),
         "fluids": fluid_names(),
+        "grouts": materials()["grout"],
         "U-bend pipe": u_bend_sizes(),
         "circuit pipe": circuit_sizes(),
         "header layouts": HEADER_LAYOUTS,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Final
 
 from siteplan.hydraulics.pipes import pipes, u_bend_for, u_bend_sizes
 from siteplan.site.energy import Energy
@@ -14,7 +15,7 @@ from siteplan.site.model import (
 )
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
-from siteplan.site.options.declared import Option, every_option
+from siteplan.site.options.declared import Option, declared, every_option
 from siteplan.site.options.energy import read_energy, read_fluid, read_ground_year
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
@@ -23,6 +24,11 @@ from siteplan.site.options.trenches import read_horizontal, read_length
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
+
+BOUND: Final = ("fluid.mixture", "vertical.grout", "loop.dimension_ratio")
+"""Keys of what rule books may bind, and for which something is taken where nobody states it."""
+PLAIN_GROUT: Final = "bentonite"
+"""Grout that conducts far less than what is assumed of a grout nobody described."""
 
 
 def assumed_figures(root: Read) -> tuple[str, ...]:
@@ -69,12 +75,25 @@ def read_exchanger(root: Read) -> Exchanger:
         ground_year=read_ground_year(root),
         piping=read_piping(root, fluid),
         assumed=assumed_figures(root),
+        unsaid=tuple(path for path in BOUND if not _stated(root, declared(path))),
     )
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)
+    _plain_grout_says_how_it_conducts(exchanger, root)
     _one_of_flow_and_change(exchanger, root)
     exchanger = replace(exchanger, energy=_with_one_pipe(exchanger, root))
     return _within_a_circuit(exchanger, root)
+
+
+def _plain_grout_says_how_it_conducts(exchanger: Exchanger, root: Read) -> None:
+    """Note plain bentonite with the conductivity of a grout with sand."""
+    plain = root["vertical"].says("grout") and exchanger.vertical.grout == PLAIN_GROUT
+    if plain and exchanger.energy is not None and not root["loop"].says("grout"):
+        root["vertical"].fault(
+            "grout",
+            "is plain bentonite, and nobody says how it conducts.",
+            "Give [loop] grout: plain bentonite conducts about half as well as with sand.",
+        )
 
 
 def _one_of_flow_and_change(exchanger: Exchanger, root: Read) -> None:
@@ -210,5 +229,9 @@ def read_sheet(given: Read) -> SheetOptions:
     if given["set"] == "one" and given["parts"] == "always":
         given.fault("parts", 'cannot be "always" with set = "one".', "Leave out one of the two.")
     return SheetOptions(
-        size=given["size"], scale=given["scale"], sheets=given["set"], parts=given["parts"]
+        size=given["size"],
+        scale=given["scale"],
+        sheets=given["set"],
+        parts=given["parts"],
+        open_size=not given.says("size"),
     )

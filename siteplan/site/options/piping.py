@@ -28,6 +28,7 @@ def _circuits(given: Read) -> CircuitOptions:
         longest_m=given["longest"],
         bores=given["bores"],
         count=given["count"],
+        test_pa=given["test_pressure"],
     )
 
 

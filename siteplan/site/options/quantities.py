@@ -27,6 +27,7 @@ from siteplan.units.lengths import (
     round_to,
 )
 from siteplan.units.model import Measure, UnitSystem
+from siteplan.units.pressures import PRESSURES, parse_pressure
 
 MILLIMETRE: Final = 1e-3
 """What is shorter is no length on a lot: a length above zero has at least this [m]."""
@@ -104,6 +105,7 @@ def quantities() -> Mapping[str, Quantity]:
             lambda unit: unit.freezing_index,
         ),
         "density": Quantity(_alone(heat.parse_density), heat.DENSITIES, lambda unit: unit.density),
+        "pressure": Quantity(_alone(parse_pressure), PRESSURES, lambda unit: unit.pressure),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
         "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),
         "day": Quantity(_alone(parse_day), (), lambda _: NOTHING),

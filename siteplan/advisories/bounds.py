@@ -1,0 +1,338 @@
+"""What rule books bind beside distances, and whether the plan keeps it.
+
+What nobody stated is judged as it is assumed, and shown as assumed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import shapely
+from shapely import Polygon
+
+from siteplan.advisories.depth import uppermost_depth
+from siteplan.advisories.pipes import MARGIN_K
+from siteplan.findings.model import Finding, Reason, Value, reason
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.heat_balance import design_balance
+from siteplan.hydraulics.fluids import antifreeze_of, antifreeze_share, fluid_names, freezing_point
+from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.header.section import highest_pipe
+from siteplan.layout.model import Layout
+from siteplan.rule_books.model import Book, Bound
+from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import LoopType, loop_type
+
+PIPE: Final = "HDPE"
+"""What all pipe is made of."""
+USUAL_RATIO: Final = 11.0
+"""Dimension ratio of all pipe but a U-bend of which another is stated: ASTM D3035."""
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What a book binds, beside what the plan has.
+
+    Parameters
+    ----------
+    bound
+        What the book says.
+    book
+        The book.
+    here
+        What the plan has.
+    assumed
+        Whether nobody stated it.
+    kept
+        Whether the book is satisfied; None: its authority has to say.
+    part
+        ``"trench"`` or ``"header"`` of a cover; else empty.
+    measured_m
+        The cover [m].
+    """
+
+    bound: Bound
+    book: Book
+    here: Reason
+    assumed: bool = False
+    kept: bool | None = True
+    part: str = ""
+    measured_m: float | None = None
+
+    @property
+    def rule(self) -> str:
+        """Book and bound, as findings name rules."""
+        return f"{self.book.id}/{self.bound.id}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One bound, asked of a site."""
+
+    bound: Bound
+    book: Book
+    site: Site
+    loop: LoopType
+    layout: Layout | None
+
+    def unsaid(self, path: str) -> bool:
+        """Whether nobody stated a key of the site file."""
+        return path in self.site.exchanger.unsaid
+
+    def admits(self, name: str) -> bool | None:
+        """Whether the bound admits a fluid, grout or material; None: the authority has to say."""
+        named = name in self.bound.names
+        if not self.bound.names:
+            return True
+        if self.bound.says == "none of":
+            return not named
+        return named or (None if self.bound.says == "approval unless" else False)
+
+    def answer(
+        self, here: Reason, kept: bool | None = True, *, assumed: bool = False
+    ) -> Condition:  # fmt: skip
+        """The condition with what the plan has."""
+        return Condition(self.bound, self.book, here, assumed, kept)
+
+
+def conditions_on(
+    site: Site, books: Sequence[Book], system: System, layout: Layout | None
+) -> tuple[Condition, ...]:
+    """Every bound of the books that a loop type meets, but for the scale: that is the sheet's."""
+    loop = loop_type(system)
+    asked = [_Asked(bound, book, site, loop, layout) for book in books for bound in book.bounds]
+    return tuple(
+        condition
+        for one in asked
+        if one.bound.of in _ANSWERS and _meets(one.bound, loop)
+        for condition in _ANSWERS[one.bound.of](one)
+    )
+
+
+def _meets(bound: Bound, loop: LoopType) -> bool:
+    """Whether a loop type has what a bound is about."""
+    if not bound.parts:
+        return True
+    return "header" in bound.parts or bool({*bound.parts} & {*loop.parts})
+
+
+def ties_asked(books: Sequence[Book]) -> int:
+    """How many fixed points each stake is tied to, by the book that asks most; 0: none asks."""
+    asked = (bound.least or 0.0 for book in books for bound in book.bounds if bound.of == "ties")
+    return round(max(asked, default=0.0))
+
+
+def scale_bounds(books: Sequence[Book]) -> tuple[tuple[Bound, Book], ...]:
+    """What books say of the plan's scale."""
+    return tuple((bound, book) for book in books for bound in book.bounds if bound.of == "scale")
+
+
+def allows_scale(bound: Bound, ratio: float) -> bool:
+    """Whether a bound allows the scale of a ratio.
+
+    Examples
+    --------
+    >>> allows_scale(Bound("s", "scale", (), "", "", scales=(120, 240)), 240)
+    True
+    """
+    listed = not bound.scales or round(ratio) in bound.scales
+    return listed and (bound.ratios is None or bound.ratios.holds(ratio))
+
+
+def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | None:
+    """Note on the pressure at which the loop is tested: the greatest asked, and who asks it."""
+    asked = [one for one in conditions if one.bound.of == "test pressure"]
+    stated = site.exchanger.piping.circuits.test_pa
+    if not asked and stated is None:
+        return None
+    most = max(asked, key=lambda one: one.bound.least or 0.0, default=None)
+    by_book = most is not None and (most.bound.least or 0.0) >= (stated or 0.0)
+    operating = max((one.bound.operating for one in asked), default=0.0)
+    minutes = max((one.bound.minutes for one in asked), default=0.0)
+    sources = tuple(dict.fromkeys(one.bound.source for one in asked))
+    return Finding(
+        "test-at",
+        rule=most.rule if most is not None else "",
+        values={
+            "pressure_pa": max((one.bound.least or 0.0 for one in asked), default=0.0)
+            if by_book
+            else stated,
+            "operating": reason("test-operating", times=operating) if operating else None,
+            "minutes": reason("test-minutes", minutes=minutes) if minutes else None,
+            "sources": sources or ("[circuits] test_pressure",),
+        },
+    )
+
+
+def bound_findings(conditions: Sequence[Condition], site: Site) -> Iterator[Finding]:
+    """What is to be said of bounds that are not kept, or of which the authority has to say."""
+    for condition in conditions:
+        if condition.kept is None:
+            yield bound_finding(condition)
+        elif not condition.kept:
+            yield bound_finding(condition, **_mend(condition, site))
+
+
+BROKEN: Final = {
+    "fluid": "fluid-not-allowed", "grout": "grout-not-allowed", "pipe": "pipe-not-allowed",
+    "test pressure": "test-pressure-too-low", "cover": "cover-below-book",
+    "ties": "ties-too-few", "scale": "scale-not-allowed",
+}  # fmt: skip
+"""Code of the finding that a bound is not kept."""
+UNSURE: Final = "fluid-needs-approval"
+"""Code of the finding that the authority has to say."""
+
+
+def bound_finding(condition: Condition, **values: Value) -> Finding:
+    """What is to be said of a bound that is not kept, or of which the authority has to say."""
+    code = UNSURE if condition.kept is None else BROKEN[condition.bound.of]
+    briefly = BRIEFLY.get(code)
+    title = condition.book.title
+    return Finding(
+        code,
+        subject=condition.part or condition.bound.of,
+        measured_m=condition.measured_m,
+        required_m=condition.bound.least if condition.part else None,
+        rule=condition.rule,
+        values={
+            "title": title,
+            "source": condition.bound.source,
+            "printed": condition.bound.printed,
+            "here": condition.here,
+            "assumed": reason("assumed-here") if condition.assumed else None,
+            "briefly": briefly and reason(
+                briefly, here=condition.here, book=condition.book.id, source=condition.bound.source
+            ),
+            **values,
+        },
+    )  # fmt: skip
+
+
+BRIEFLY: Final = {
+    "fluid-not-allowed": "not-allowed-briefly",
+    "grout-not-allowed": "not-allowed-briefly",
+    "pipe-not-allowed": "not-allowed-briefly",
+    "test-pressure-too-low": "not-enough-briefly",
+    "cover-below-book": "not-enough-briefly",
+}
+"""Sentence of few words for the findings that stop a plan."""
+
+
+def _mend(condition: Condition, site: Site) -> dict[str, Value]:
+    """What helps, where there is a choice."""
+    bound = condition.bound
+    if bound.of == "fluid":
+        return {"mend": _other_fluid(condition, site)}
+    if bound.of == "grout":
+        return {"mend": reason("other-grout", names=bound.names) if bound.says == "only" else None}
+    if bound.of == "pipe":
+        ratio = bound.dimension_ratio
+        return {"mend": reason("thicker-pipe", ratio=ratio) if ratio else None}
+    if bound.of == "cover":
+        deeper = (bound.least or 0.0) - (condition.measured_m or 0.0)
+        options = site.exchanger
+        of_trench = condition.part == Trench.kind
+        depth = options.horizontal.depth_m if of_trench else options.piping.header.depth_m
+        key = "[horizontal] depth" if of_trench else "[header] depth"
+        return {"key": key, "deeper_m": depth + deeper}
+    return {}
+
+
+def _other_fluid(condition: Condition, site: Site) -> Reason | None:
+    """The weakest mixtures that the book allows and that do not freeze, one of each antifreeze."""
+    balance = design_balance(site.exchanger)
+    coldest = math.inf if balance is None else balance.lowest_c - MARGIN_K + 1e-9
+    admitted: dict[str, str] = {}
+    for name in sorted(fluid_names(), key=antifreeze_share):
+        kind = antifreeze_of(name)
+        listed = kind in condition.bound.names
+        if listed != (condition.bound.says == "none of") and freezing_point(name) <= coldest:
+            admitted.setdefault(kind, name)
+    return reason("other-fluid", names=tuple(admitted.values())) if admitted else None
+
+
+def _fluid(asked: _Asked) -> Iterator[Condition]:
+    fluid = asked.site.exchanger.piping.fluid
+    if asked.loop.flow or fluid is None or not fluid.mixture:
+        return
+    here, kept = (
+        reason("fluid-here", mixture=fluid.mixture),
+        asked.admits(antifreeze_of(fluid.mixture)),
+    )
+    yield asked.answer(here, kept, assumed=asked.unsaid("fluid.mixture"))
+
+
+def _grout(asked: _Asked) -> Iterator[Condition]:
+    if asked.loop.kind != Bore.kind:
+        return
+    grout = asked.site.exchanger.vertical.grout
+    # the section of a bore has it filled from the toe up to the header
+    here, kept = reason("grout-here", grout=grout), asked.admits(grout)
+    yield asked.answer(here, kept, assumed=asked.unsaid("vertical.grout"))
+
+
+def _pipe(asked: _Asked) -> Iterator[Condition]:
+    energy, most = asked.site.exchanger.energy, asked.bound.dimension_ratio
+    upright = asked.loop.kind == Bore.kind
+    ratio = energy.loop.dimension_ratio if energy is not None and upright else USUAL_RATIO
+    thick = most is None or ratio <= most + 1e-9
+    kept = asked.admits(PIPE) if thick else False
+    here = reason("pipe-here", material=PIPE, ratio=ratio)
+    yield asked.answer(here, kept, assumed=upright and asked.unsaid("loop.dimension_ratio"))
+
+
+def _test(asked: _Asked) -> Iterator[Condition]:
+    stated = asked.site.exchanger.piping.circuits.test_pa
+    if asked.loop.flow:
+        return
+    if stated is None:
+        yield asked.answer(reason("test-as-asked"))
+        return
+    kept = stated >= (asked.bound.least or 0.0) * (1 - 1e-6)
+    yield asked.answer(reason("test-here", pressure_pa=stated), kept)
+
+
+def _cover(asked: _Asked) -> Iterator[Condition]:
+    """Cover of trench and header, where they are laid out."""
+    layout, options = asked.layout, asked.site.exchanger
+    if layout is None or not layout.elements:
+        return
+    covers = {}
+    if layout.of(Trench):
+        covers["trench"] = uppermost_depth(options.horizontal)
+    if layout.header is not None:
+        piping = layout.piping
+        lowered = highest_pipe(piping) if piping is not None else 0.0
+        covers["header"] = options.piping.header.depth_m - lowered
+    for part, cover in covers.items():
+        if part in asked.bound.parts:
+            here = reason("cover-here", part=part, cover_m=cover)
+            kept = cover >= (asked.bound.least or 0.0) - TOLERANCE
+            yield Condition(
+                asked.bound, asked.book, here, kept=kept, part=part, measured_m=cover
+            )  # fmt: skip
+
+
+def _ties(asked: _Asked) -> Iterator[Condition]:
+    """Corners of buildings to tie to: a property corner may be buried."""
+    shapes = shapely.get_parts([each.shape for each in asked.site.of_kind("building")])
+    outlines = (shape for shape in shapes if isinstance(shape, Polygon))
+    rings = (shapely.simplify(outline.exterior, 0.0) for outline in outlines)
+    corners = sum(int(shapely.get_num_coordinates(ring)) - 1 for ring in rings)
+    asked_for = round(asked.bound.least or 0.0)
+    here = reason("ties-here", number=min(corners, asked_for))
+    yield asked.answer(here, corners >= asked_for)
+
+
+_ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
+    "fluid": _fluid,
+    "grout": _grout,
+    "pipe": _pipe,
+    "test pressure": _test,
+    "cover": _cover,
+    "ties": _ties,
+}
+"""How the plan answers each kind of bound."""
