@@ -325,3 +325,12 @@ def test_leaning_bores_too_near_on_average_are_caught(
     told = [f for f in findings(site, layout(site, leaning)) if f.code.startswith("spacing")]
     assert [(f.code, f.subject) for f in told] == [("spacing-on-average", "B1")]
     assert told[0].measured_m == pytest.approx(10 * FT)
+
+
+def test_the_gap_shown_between_coils_is_from_edge_to_edge_of_both(pond_site: Site) -> None:
+    # 9 ft between their centers, of 5 ft and of 3 ft across: 9 - 2.5 - 1.5 = 5 ft
+    small = dataclasses.replace(coil("C2", 150, 139), diameter_m=3 * FT)
+    laid = layout(pond_site, (coil("C1", 150, 130), small), system="pond")
+    rows = separations(pond_site, laid, rules_of(pond_site))
+    (gap,) = [row for row in rows if row.feature == "C2"]
+    assert gap.provided_m == pytest.approx(5 * FT)
