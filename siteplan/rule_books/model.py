@@ -185,21 +185,32 @@ class Shown:
 
 
 SHOWN = (
-    "coordinate decimals",
+    "bores",
+    "buildings",
     "contractor",
+    "coordinate decimals",
+    "coordinates",
+    "distances",
+    "driveways",
     "easements",
+    "floodplain",
     "fluid and grout",
     "legal description",
     "license",
+    "location sketch",
+    "lot size",
     "neighbour wells",
     "north arrow",
+    "owner",
     "parcel id",
     "property lines",
+    "reserve area",
     "scale",
     "search radius",
     "septic",
     "slope",
     "ties",
+    "utilities",
 )
 """What a book may want shown."""
 
