@@ -16,6 +16,7 @@ from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.room import room_remarks
+from siteplan.advisories.way_out import way_out_remarks
 from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.checks.model import Separation
@@ -53,6 +54,7 @@ def remarks_on(
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),
+        *way_out_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(lot, layout),
