@@ -17,8 +17,9 @@ from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.room import room_remarks
+from siteplan.advisories.way_out import way_out_remarks
 from siteplan.available.access import OVERHEAD
-from siteplan.available.prepared import PreparedLot
+from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
@@ -54,6 +55,7 @@ def remarks_on(
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),
+        *way_out_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *rig_remarks(lot, layout),
@@ -119,7 +121,9 @@ def _own_relaxations(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Fin
     relaxed: dict[tuple[Rule, Rule], list[Part]] = {}
     for part in layout.loop.parts:
         for feature in (None, *site.features):
-            own, common = rules.deciding(part, feature), rules.replaced(part, feature)
+            reach = reach_of(part, site.exchanger)
+            own = rules.deciding(part, feature, reach)
+            common = rules.replaced(part, feature, reach)
             if own is not None and common is not None and own.book == OWN_BOOK:
                 parts = relaxed.setdefault((own, common), [])
                 parts.extend([part] if part not in parts else [])
@@ -138,7 +142,7 @@ def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Where the strictest class of a rule holds because the site file does not say more."""
     for feature in site.features:
         for part in layout.loop.parts:
-            rule = rules.deciding(part, feature)
+            rule = rules.deciding(part, feature, reach_of(part, site.exchanger))
             if rule is None:
                 continue
             for key in unstated(rule.when, feature):

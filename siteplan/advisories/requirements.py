@@ -95,16 +95,24 @@ def _never(code: str) -> Answer:
     return lambda _, __: reason(code)
 
 
+UTILITIES = ("sewer line", "water line", "gas line", "electric line", "overhead power line")
 _LACKING: dict[str, Answer] = {
+    "buildings": _kind("building"),
+    "coordinates": _decimals,
     "coordinate decimals": _decimals,
     "contractor": _field("contractor"),
+    "driveways": _kind("driveway"),
     "easements": _kind("easement"),
+    "floodplain": _kind("floodplain"),
     "legal description": _field("legal_description"),
     "license": _field("license_number"),
+    "location sketch": _never("attach-a-sketch"),
     "neighbour wells": _radius,
     "parcel id": _field("parcel_id"),
+    "reserve area": _kind("reserve area"),
     "search radius": _radius,
     "septic": _kind("septic tank", "drainfield"),
     "slope": _never("mark-slope-by-hand"),
+    "utilities": _kind(*UTILITIES),
 }
 """How to tell that a thing is missing; what is not here stands on every sheet."""

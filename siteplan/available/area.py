@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import shapely
@@ -13,7 +13,7 @@ from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Part, Rule
-from siteplan.rules.measuring import along_whole_bore, measured_shape
+from siteplan.rules.measuring import Measuring, along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.vocabulary.kinds import kinds
@@ -91,12 +91,13 @@ def available_area(
         Keep-outs worked out already: another part or another rule set has many of the same.
     """
     memory = Memory() if memory is None else memory
+    limits = tuple(_limits(site, rules, part, reach_m, memory))
     # of a sloped trench the strip keeps the distance: the limit is where its edge may lie
-    upright = replace(rules, measuring=replace(rules.measuring, strip_m=0.0))
-    named = tuple(_keep_outs(site, upright, part, 0.0, memory))
+    upright = replace(rules.measuring, strip_m=0.0)
+    named = tuple(_keep_outs(limits, upright, part, 0.0, memory))
     # worked out once where both are the same, as for most parts they are
     same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
-    widened = named if same else tuple(_keep_outs(site, rules, part, reach_m, memory))
+    widened = named if same else tuple(_keep_outs(limits, rules.measuring, part, reach_m, memory))
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
     return AvailableArea(part, joined_polygons(site.parcel.difference(taken)), named)
 
@@ -150,7 +151,9 @@ def header_area(
     exempt = {feature.id for feature in through}
     kept = [
         keep_out.shape
-        for keep_out in _keep_outs(site, rules, "header", 0.0, memory)
+        for keep_out in _keep_outs(
+            _limits(site, rules, "header", 0.0, memory), rules.measuring, "header", 0.0, memory
+        )
         if keep_out.feature not in exempt
     ]
     solid = [
@@ -217,16 +220,15 @@ def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple
         return (Reason(PARCEL, float(site.parcel.distance(point)), None),)
     reasons = []
     for feature in (None, *site.features):
-        rule = rules.deciding(part, feature)
-        if rule is None:
-            continue
-        shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
-        distance = float(shape.distance(point))
-        asked = rule.distance_m + rules.measuring.extra(rule, part, 0.0)
-        inside = distance == 0 and shape.area > 0 and shape.contains(point)
-        if distance < asked - TOLERANCE or inside:
-            name = PARCEL if feature is None else feature.id
-            reasons.append(Reason(name, distance, rule))
+        # each rule by its own measure: who learns of one only meets the next after it
+        for rule in rules.keeping_off(part, feature):
+            shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
+            distance = float(shape.distance(point))
+            asked = rule.distance_m + rules.measuring.extra(rule, part, 0.0)
+            inside = distance == 0 and shape.area > 0 and shape.contains(point)
+            if distance < asked - TOLERANCE or inside:
+                name = PARCEL if feature is None else feature.id
+                reasons.append(Reason(name, distance, rule))
     if part == "header":
         reasons += _solid_for_header(site, point, {reason.feature for reason in reasons})
     return tuple(reasons)
@@ -254,17 +256,39 @@ def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
     return entry
 
 
-def _keep_outs(
+@dataclass(frozen=True, slots=True)
+class _Limit:
+    """A thing and the rule that keeps a part farthest from it, with the shape measured to.
+
+    ``within``: the parcel where the thing is its line.
+    """
+
+    thing: str
+    rule: Rule
+    shape: BaseGeometry
+    within: BaseGeometry | None = None
+
+
+def _limits(
     site: Site, rules: RuleSet, part: Part, reach_m: float, memory: Memory
-) -> Iterator[KeepOut]:
-    line_rule = rules.deciding(part, None)
+) -> Iterator[_Limit]:
+    # rules widen the same drawn shape, each by its own measure: what they take lies one within
+    # the other, and the widest is all of it
+    line_rule = rules.deciding(part, None, reach_m)
     if line_rule is not None:
-        reach = reach_m + rules.measuring.extra(line_rule, part, reach_m)
-        shape = memory.of(grow, site.parcel.boundary, line_rule.distance_m + reach)
-        yield KeepOut(line_rule, PARCEL, shape.intersection(site.parcel))
+        yield _Limit(PARCEL, line_rule, site.parcel.boundary, site.parcel)
     for feature in site.features:
-        rule = rules.deciding(part, feature)
+        rule = rules.deciding(part, feature, reach_m)
         if rule is not None:
-            reach = reach_m + rules.measuring.extra(rule, part, reach_m)
-            shape = memory.of(grow, measured_shape(feature, rule), rule.distance_m + reach)
-            yield KeepOut(rule, feature.id, shape)
+            yield _Limit(feature.id, rule, memory.of(measured_shape, feature, rule))
+
+
+def _keep_outs(
+    limits: Iterable[_Limit], measuring: Measuring, part: Part, reach_m: float, memory: Memory
+) -> Iterator[KeepOut]:
+    for limit in limits:
+        reach = reach_m + measuring.extra(limit.rule, part, reach_m)
+        shape = memory.of(grow, limit.shape, limit.rule.distance_m + reach)
+        if limit.within is not None:
+            shape = shape.intersection(limit.within)
+        yield KeepOut(limit.rule, limit.thing, shape)

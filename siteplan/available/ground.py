@@ -78,10 +78,10 @@ def ground_with(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ..
 
 
 def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
-    """Ground beside each line along which the header may not run, by the rule that asks most."""
+    """Ground beside each line along which the header may not run, by each rule that holds."""
     measuring = lot.rules.measuring
     for feature in marked:
-        for rule in lot.rules.alongside(feature)[:1]:
+        for rule in lot.rules.alongside(feature):
             reach, leaving = measuring.beside(rule, feature), measuring.leaving(rule, feature)
             yield Strip(feature.id, feature.shape, reach, leaving)
 

@@ -23,7 +23,8 @@ class Separation:
     feature
         Id of the controlling feature (``"parcel"`` for the property line).
     rule
-        The rule that decides; its ``subject`` is the kind of thing.
+        Of the rules that hold, measured one by one, the one with the least to spare; its
+        ``subject`` is the kind of thing.
     provided_m
         Distance measured, nearest part to nearest part [m].
     element_point
@@ -31,7 +32,7 @@ class Separation:
     feature_point
         Nearest point of the feature, x and y [m].
     others
-        Other rules that hold for the same pair and ask no more.
+        Other rules that hold for the same pair: each leaves as much to spare or more.
     strip_m
         How far beyond the trench's side it was measured because the sides are sloped [m].
     """
@@ -47,8 +48,12 @@ class Separation:
     strip_m: float = 0.0
 
     @property
+    def spare_m(self) -> float:
+        """What is left beyond the distance asked; below zero where it is not kept [m]."""
+        spare = self.provided_m - self.rule.distance_m
+        return -spare if self.rule.says == "at most" else spare
+
+    @property
     def meets(self) -> bool:
         """Whether the distance is kept."""
-        if self.rule.says == "at most":
-            return self.provided_m <= self.rule.distance_m + TOLERANCE
-        return self.provided_m >= self.rule.distance_m - TOLERANCE
+        return self.spare_m >= -TOLERANCE

@@ -90,10 +90,10 @@ def separations(
     least to spare. An existing well is not measured against itself, and stays where it is.
     ``memory`` holds the shapes that rules measure to.
     """
-    rows: dict[tuple[Part, str, str, str], Separation] = {}
+    rows: dict[tuple[Part, Rule], Separation] = {}
     for row in _measured(site, layout, rules, Memory() if memory is None else memory):
         # one row a rule: hundreds of bores by dozens of features would bury the pair that matters
-        key = (row.part, row.rule.subject, row.rule.book, row.rule.id)
+        key = (row.part, row.rule)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
     return (*rows.values(), *_return_to_supply(layout, rules), *wished(site, layout))
@@ -128,22 +128,23 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
                 yield from _alongside(body, feature, layout, rules)
             holding = [one for one in rules.holding(body.part, feature) if not one.alongside]
             parcel = site.parcel if feature is None else None
-            if holding and body.course is not body.footprint:
-                # near the surface one rule may decide, and another along the whole bore
-                for rule in holding:
-                    yield _row(body, (name, feature, shape), (rule,), rules, memory, parcel)
-            elif holding:
-                yield _row(body, (name, feature, shape), holding, rules, memory, parcel)
+            thing = (name, feature, shape)
+            yield from _worst(
+                [_row(body, thing, rule, rules, memory, parcel) for rule in holding], holding
+            )
 
 
 def _alongside(
     body: Body, feature: Feature, layout: Layout, rules: RuleSet
 ) -> Iterator[Separation]:
-    """Distance of a header from a line beside which it runs, by the rule that asks most."""
-    for rule, *others in filter(None, [rules.alongside(feature)]):
-        nearest = beside(body.footprint, joints(layout, body.footprint), feature, rule, rules)
+    """Distance of a header from a line beside which it runs, by the rule with least to spare."""
+    holding = rules.alongside(feature)
+    spots = joints(layout, body.footprint) if holding else ()
+    rows = []
+    for rule in holding:
+        nearest = beside(body.footprint, spots, feature, rule, rules)
         if nearest is not None:
-            yield Separation(
+            row = Separation(
                 part="header",
                 element=body.id,
                 feature=feature.id,
@@ -151,24 +152,32 @@ def _alongside(
                 provided_m=nearest.distance,
                 element_point=nearest.start,
                 feature_point=nearest.end,
-                others=tuple(others),
             )
+            rows.append(row)
+    yield from _worst(rows, holding)
+
+
+def _worst(rows: Sequence[Separation], holding: Sequence[Rule]) -> Iterator[Separation]:
+    """The row of one pair that has the least to spare, with the other rules that hold named."""
+    if rows:
+        worst = min(rows, key=lambda row: row.spare_m)
+        others = tuple(rule for rule in holding if rule is not worst.rule)
+        yield replace(worst, others=others)
 
 
 def _row(
     body: Body,
     thing: Thing,
-    holding: Sequence[Rule],
+    rule: Rule,
     rules: RuleSet,
     memory: Memory,
     outside: BaseGeometry | None = None,
 ) -> Separation:
-    """Distance between a body and a thing by the first of the rules that hold.
+    """Distance between a body and a thing as one rule measures it.
 
     ``outside`` is the parcel where the thing is its line: a body beyond it is at a negative
     distance.
     """
-    rule, *others = holding
     name, feature, shape = thing
     reach = body.reach_m + rules.measuring.extra(rule, body.part, body.reach_m)
     target = shape if feature is None else memory.of(measured_shape, feature, rule)
@@ -185,6 +194,5 @@ def _row(
         provided_m=nearest.distance,
         element_point=nearest.start,
         feature_point=nearest.end,
-        others=tuple(others),
         strip_m=rules.measuring.strip_if(rule) if body.part == "trench" else 0.0,
     )

@@ -248,20 +248,31 @@ class Bound:
 
 
 SHOWN = (
-    "coordinate decimals",
+    "bores",
+    "buildings",
     "contractor",
+    "coordinate decimals",
+    "coordinates",
+    "distances",
+    "driveways",
     "easements",
+    "floodplain",
     "fluid and grout",
     "legal description",
     "license",
+    "location sketch",
+    "lot size",
     "neighbour wells",
     "north arrow",
+    "owner",
     "parcel id",
     "property lines",
+    "reserve area",
     "scale",
     "search radius",
     "septic",
     "slope",
+    "utilities",
 )
 """What a book may want shown."""
 

@@ -119,9 +119,16 @@ def measuring_of(site: Site) -> Measuring:
     return Measuring(site.exchanger.machine_reach_m, strip, header)
 
 
+def margin_of(feature: Feature, rule: Rule) -> float:
+    """How far around its drawn shape a thing reaches where a rule measures to it [m].
+
+    A line has a width, a roof an overhang.
+    """
+    overhang = feature.overhang_m if rule.measure == "overhang" else 0.0
+    return feature.width_m / 2 + overhang
+
+
 def measured_shape(feature: Feature, rule: Rule) -> BaseGeometry:
-    """Shape that a rule measures to: a line with its width, a roof with its overhang."""
-    margin = feature.width_m / 2
-    if rule.measure == "overhang":
-        margin += feature.overhang_m
+    """Shape that a rule measures to."""
+    margin = margin_of(feature, rule)
     return grow(feature.shape, margin) if margin > 0 else feature.shape

@@ -18,7 +18,7 @@ from siteplan.rule_books.model import (
     Says,
 )
 from siteplan.rules.conditions import binds, certain
-from siteplan.rules.measuring import Measuring, measuring_of
+from siteplan.rules.measuring import Measuring, margin_of, measuring_of
 from siteplan.site.model import Feature, Site
 
 KEEPS_OFF: tuple[Says, ...] = ("at least", "not allowed")
@@ -47,8 +47,10 @@ class RuleSet:
     loop_flow_m3s: float | None = None
 
     def holding(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
-        """Rules that keep a part off a feature, strictest first; None means the property line.
+        """Rules that keep a part off a feature, by distance; None means the property line.
 
+        Each of them has to be kept, and measured in its own way: of a roof with an overhang 10 ft
+        from the overhang may ask for more than 12 ft from the wall.
         Common practice speaks where no book and no own rule surely does. A rule that only forbids
         the thing itself, one that holds only because the feature does not state its class, the
         safety rules and the clearance of a single feature hold beside it.
@@ -60,24 +62,55 @@ class RuleSet:
         # be smaller
         spoken = any(_displaces(rule, feature) for rule in others)
         holding = others if spoken else [*others, *common]
-        return tuple(sorted(holding, key=lambda rule: self._strictness(rule, part), reverse=True))
+        return tuple(sorted(holding, key=lambda rule: rule.distance_m, reverse=True))
 
-    def deciding(self, part: Part, feature: Feature | None) -> Rule | None:
-        """Strictest of the rules that keep a part off a feature, also where it would cross it."""
-        holding = (rule for rule in self.holding(part, feature) if not rule.alongside)
-        return next(holding, None)
+    def keeping_off(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
+        """Rules of them that also keep a part from crossing the feature."""
+        return tuple(rule for rule in self.holding(part, feature) if not rule.alongside)
 
     def alongside(self, feature: Feature) -> tuple[Rule, ...]:
-        """Rules that keep the header off a feature as it runs beside it, strictest first."""
+        """Rules of them that keep the header off a feature as it runs beside it."""
         return tuple(rule for rule in self.holding("header", feature) if rule.alongside)
 
-    def replaced(self, part: Part, feature: Feature | None) -> Rule | None:
-        """Common practice that would ask more than the rule that decides in its stead."""
-        deciding = self.deciding(part, feature)
+    def asked(self, rule: Rule, part: Part, feature: Feature | None, reach_m: float = 0.0) -> float:
+        """What a rule keeps between a part's centre and a feature as it is drawn [m].
+
+        Parameters
+        ----------
+        rule
+            A rule that holds between the two.
+        part
+            Part of the exchanger.
+        feature
+            The thing; None means the property line.
+        reach_m
+            How far the part reaches around its centre or centre line [m].
+        """
+        margin = margin_of(feature, rule) if feature is not None else 0.0
+        return margin + rule.distance_m + reach_m + self.measuring.extra(rule, part, reach_m)
+
+    def deciding(self, part: Part, feature: Feature | None, reach_m: float = 0.0) -> Rule | None:
+        """Rule that keeps a part farthest from a feature as it is drawn: the others lie within.
+
+        ``reach_m``: how far the part reaches around its centre or centre line [m].
+        """
+        return max(
+            self.keeping_off(part, feature),
+            key=lambda rule: self.asked(rule, part, feature, reach_m),
+            default=None,
+        )
+
+    def replaced(self, part: Part, feature: Feature | None, reach_m: float = 0.0) -> Rule | None:
+        """Common practice that would keep a part farther off than the rules in its stead."""
+
+        def asked(rule: Rule) -> float:
+            return self.asked(rule, part, feature, reach_m)
+
+        deciding = self.deciding(part, feature, reach_m)
         binding = self._binding(part, feature, KEEPS_OFF)
-        common = [rule for rule in binding if rule.book == COMMON_PRACTICE]
-        stricter = [rule for rule in common if deciding and rule.distance_m > deciding.distance_m]
-        return max(stricter, key=lambda rule: self._strictness(rule, part), default=None)
+        common = [rule for rule in binding if rule.book == COMMON_PRACTICE and not rule.alongside]
+        stricter = [rule for rule in common if deciding and asked(rule) > asked(deciding)]
+        return max(stricter, key=asked, default=None)
 
     def approvals(self, part: Part, feature: Feature) -> tuple[Rule, ...]:
         """Rules by which an authority must approve a part within a distance of a feature."""
@@ -135,9 +168,6 @@ class RuleSet:
             for rule in self.rules
             if part in rule.parts and rule.subject == subject and rule.says == says
         )
-
-    def _strictness(self, rule: Rule, part: Part) -> float:
-        return rule.distance_m + self.measuring.extra(rule, part, 0.0)
 
 
 def safety_clearance(line: Feature) -> Rule | None:

@@ -68,3 +68,35 @@ def test_a_slope_is_marked_by_hand(site: Site) -> None:
 def test_of_more_decimals_than_the_table_has_its_number_is_told() -> None:
     # six decimals of a degree stand in the table
     assert told(read_site(SAMPLES / "rural-acre"), "coordinate decimals", 7) == ["so-many-given"]
+
+
+def test_a_location_sketch_is_to_be_attached(site: Site) -> None:
+    # Elkhart County (IN): location-sketch inset
+    assert told(site, "location sketch") == ["attach-a-sketch"]
+
+
+def test_a_location_by_global_positioning_needs_a_coordinate_system(site: Site) -> None:
+    # Illinois 77 Ill. Adm. Code 920.200(b): location by global positioning
+    assert told(site, "coordinates") == ["no-coordinate-system"]
+    assert told(read_site(SAMPLES / "rural-acre"), "coordinates") == []
+
+
+@pytest.mark.parametrize(
+    ("what", "codes"),
+    [
+        # the small lot has a house, a well and a drainfield, and no more
+        ("buildings", []),
+        ("bores", []),
+        ("distances", []),
+        ("lot size", []),
+        ("owner", []),
+        ("driveways", ["no-feature-of-kind"]),
+        ("floodplain", ["no-feature-of-kind"]),
+        ("reserve area", ["no-feature-of-kind"]),
+        ("utilities", ["no-feature-of-kind"]),
+    ],
+)
+def test_what_is_on_the_lot_or_on_every_sheet_is_shown(
+    site: Site, what: str, codes: list[str]
+) -> None:
+    assert told(site, what) == codes

@@ -81,14 +81,27 @@ def worst_crossing(pipe: BaseGeometry, strips: Sequence[Strip]) -> float:
 
 def strip_tolls(strips: Sequence[Strip]) -> tuple[Toll, ...]:
     """What each metre in a strip costs, so that the way across is short and square."""
-    return tuple(Toll(grow(strip.line, strip.reach_m), STRIP_COST) for strip in strips)
+    return tuple(Toll(grow(strip.line, strip.reach_m), STRIP_COST) for strip in _widest(strips))
 
 
 def strip_places(strips: Sequence[Strip], spots: Sequence[XY]) -> list[list[XY]]:
     """Places beside the lines over which a pipe crosses them squarely, or goes round their ends."""
     return [
-        places for strip in strips for places in (_corners(strip), *_across(strip, spots)) if places
+        places
+        for strip in _widest(strips)
+        for places in (_corners(strip), *_across(strip, spots))
+        if places
     ]
+
+
+def _widest(strips: Sequence[Strip]) -> tuple[Strip, ...]:
+    """Widest strip of each line: ways that keep out of it keep out of the others within."""
+    widest: dict[str, Strip] = {}
+    for strip in strips:
+        known = widest.get(strip.feature)
+        if known is None or strip.reach_m > known.reach_m:
+            widest[strip.feature] = strip
+    return tuple(widest.values())
 
 
 def _corners(strip: Strip) -> list[XY]:

@@ -12,6 +12,7 @@ from siteplan.advisories.bores import MOST_BORES
 from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.requirements import TITLE_BLOCK
+from siteplan.advisories.way_out import WAY_OUT
 from siteplan.available.access import OVERHEAD
 from siteplan.findings.words import words_of
 from siteplan.layout.model import Layout
@@ -60,12 +61,12 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if reference is not None:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
     chosen.append(north)
-    agreed = [
+    printed = [
         words_of(finding, content.site.unit)
         for finding in content.findings
-        if finding.code in AGREED
+        if finding.code in (WAY_OUT, *AGREED)
     ]
-    return (*chosen, *_limit(content), *agreed, *_findings(content))
+    return (*chosen, *_limit(content), *printed, *_findings(content))
 
 
 def notes_blocks(content: PlanContent, width: float) -> list[Block]:

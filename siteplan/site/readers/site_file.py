@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -123,7 +124,22 @@ def _with_melting(exchanger: Exchanger, lot: Lot, root: Table) -> Exchanger:
 
 
 def _own_rules(given: Read) -> tuple[Rule, ...]:
-    return tuple(rule for own in given["own"] for rule in read_rules(own, book=OWN_BOOK))
+    """Own rules, those of one name told apart by a number: "building", "building-2" ..."""
+    rules: list[Rule] = []
+    taken: set[str] = set()
+    for own in given["own"]:
+        read = read_rules(own, book=OWN_BOOK)
+        for rule in read[:1]:
+            name = next(name for name in _numbered(rule.id) if name not in taken)
+            taken.add(name)
+            rules += [replace(other, id=name) for other in read]
+    return tuple(rules)
+
+
+def _numbered(name: str) -> Iterator[str]:
+    """A name, then the same with the numbers from 2 on."""
+    yield name
+    yield from (f"{name}-{number}" for number in count(2))
 
 
 def _check_supply(lot: Lot, supply: str, root: Table) -> None:
