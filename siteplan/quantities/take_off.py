@@ -23,7 +23,9 @@ from siteplan.layout.header.section import piece_line, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
+from siteplan.quantities.grout import grout_of
 from siteplan.site.model import Site
+from siteplan.site.piping import GroutOptions
 from siteplan.units import model as units
 from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
@@ -31,7 +33,7 @@ from siteplan.units.model import UnitSystem
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
 
-Measure = Literal["length", "count", "earth", "fluid"]
+Measure = Literal["length", "count", "earth", "fluid", "mass"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ class Item:
     measure
         How it is counted.
     amount
-        [m], pieces or [m3].
+        [m], pieces, [m3] or [kg].
     basis
         What the figure rests on.
     """
@@ -68,6 +70,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
         *_pipe(layout, piping, site.unit),
         *_fittings(layout, piping, site.unit),
         *_earth(site, layout, piping, header),
+        *_grout(site, layout),
         *_fluid(site, layout),
     )
     return tuple(item for item in items if item.amount > 0)
@@ -93,6 +96,8 @@ def amount_of(item: Item, unit: UnitSystem) -> tuple[float, str]:
             return _rounded_up(item.amount, unit.earth)
         case "fluid":
             return _rounded_up(item.amount, unit.fluid)
+        case "mass":
+            return _rounded_up(item.amount, unit.mass)
 
 
 def _rounded_up(amount: float, measure: units.Measure) -> tuple[float, str]:
@@ -196,6 +201,25 @@ def _dry(line: LineString | MultiLineString, site: Site) -> float:
     """Length of a line outside ponds [m]."""
     water = shapely.union_all([pond.shape for pond in site.of_kind("pond")])
     return float(line.difference(water).length)
+
+
+def _grout(site: Site, layout: Layout) -> Iterator[Item]:
+    grout, unit = grout_of(site, layout), site.unit.fluid
+    if grout is None:
+        return
+    basis = f"{grout.bores} bores less their pipes, from the toe up to the header trench"
+    if grout.extra > 0:
+        basis += f", and {grout.extra:.0%} for loss"
+        basis += ", common practice" if grout.extra == GroutOptions().extra else ""
+    if grout.yield_m3 is None:
+        basis += "; bags: state [grout] yield"
+    yield Item("grout, mixed", "", "fluid", grout.volume_m3, basis)
+    if grout.yield_m3 is None:
+        return
+    each = f"{unit.of(grout.yield_m3):,.1f} {unit.label} of mixed grout a bag, as stated"
+    yield Item("grout, bags", "", "count", grout.bags or 0, each)
+    sand = f"{site.unit.mass.text(grout.sand_kg)} with each bag, as stated"
+    yield Item("silica sand", "", "mass", grout.all_sand_kg, sand)
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Item]:

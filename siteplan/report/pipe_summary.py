@@ -16,6 +16,7 @@ from siteplan.layout.piping_model import (
     Hydraulics,
     Piping,
 )
+from siteplan.quantities.grout import grout_of
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
@@ -71,6 +72,23 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
     return summary | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
+
+
+def grout_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
+    """Grout of the bores, None where there are none; volumes, bags and sand rounded up."""
+    grout = grout_of(site, layout) if layout is not None else None
+    if grout is None:
+        return None
+    return {
+        "bores": grout.bores,
+        "grouted_m": up(grout.grouted_m),
+        "annulus_l": up(grout.annulus_m3 * 1000),
+        "extra": near(grout.extra),
+        "volume_l": up(grout.volume_m3 * 1000),
+        "yield_l": None if grout.yield_m3 is None else near(grout.yield_m3 * 1000),
+        "bags": grout.bags,
+        "sand_kg": up(grout.all_sand_kg),
+    }
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:

@@ -70,9 +70,29 @@ class HeaderOptions:
 
 
 @dataclass(frozen=True, slots=True)
+class GroutOptions:
+    """Grout of the bores, as it is bought.
+
+    Parameters
+    ----------
+    extra
+        Share that is bought beyond the volume to be filled [-].
+    yield_m3
+        Mixed grout from one bag of the product [m3]; None: nobody has said.
+    sand_kg
+        Sand that goes with each bag [kg].
+    """
+
+    extra: float = 0.1
+    yield_m3: float | None = None
+    sand_kg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class PipingOptions:
     """All of it; ``fluid`` is None where nothing was read."""
 
     circuits: CircuitOptions = field(default_factory=CircuitOptions)
     header: HeaderOptions = field(default_factory=HeaderOptions)
     fluid: Fluid | None = None
+    grout: GroutOptions = field(default_factory=GroutOptions)

@@ -68,6 +68,10 @@ POWERS: Final = {
     "mbh": 1000 * BTU_PER_HOUR,
 }
 ANGLES: Final = {"deg": 1.0}
+VOLUMES: Final = {"gal": GALLON, "l": 1e-3, "m3": 1.0, "ft3": FOOT**3}
+POUND: Final = 0.45359237
+"""International pound [kg]."""
+MASSES: Final = {"lb": POUND, "lbs": POUND, "kg": 1.0}
 
 _TERM = re.compile(
     r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(['\"]|[A-Za-z][A-Za-z0-9/]*)?"
@@ -128,6 +132,38 @@ def parse_voltage(value: str | float) -> float:
     13800.0
     """
     return _parse(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
+
+
+def parse_volume(value: str | float) -> float:
+    """Volume in m3 of ``"20.4 gal"`` or ``"77 L"``; the unit must be written.
+
+    Raises
+    ------
+    UnitError
+        Not a volume, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_volume("1 gal") * 1000, 6)
+    3.785412
+    """
+    return _parse(value, VOLUMES, "", "a volume with its unit, such as '20.4 gal' or '77 L'")
+
+
+def parse_mass(value: str | float) -> float:
+    """Mass in kilograms of ``"200 lb"`` or ``"90 kg"``; the unit must be written.
+
+    Raises
+    ------
+    UnitError
+        Not a mass, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_mass("50 lb"), 3)
+    22.68
+    """
+    return _parse(value, MASSES, "", "a mass with its unit, such as '200 lb' or '90 kg'")
 
 
 def parse_power(value: str | float) -> float:

@@ -24,6 +24,7 @@ from siteplan.units.lengths import (
     GALLON,
     HECTARE,
     INCH,
+    POUND,
     SQUARE_FOOT,
     TON,
 )
@@ -48,6 +49,7 @@ US: Final = UnitSystem(
     way=Measure("miles", 5280 * FOOT, 1),
     earth=Measure("cu yd", (3 * FOOT) ** 3, 1),
     fluid=Measure("gal", GALLON, 0),
+    mass=Measure("lb", POUND, 0),
     flow=Measure("gpm", FLOWS["gpm"], 1),
     flow_of_capacity=Measure("gpm a ton", FLOWS["gpm"] / TON, None),
     power=Measure("MBH", 1000 * BTU_PER_HOUR, 1),
@@ -95,6 +97,7 @@ METRIC: Final = UnitSystem(
     way=Measure("km", 1000.0, 1),
     earth=Measure("m³", 1.0, 1),
     fluid=Measure("L", 1e-3, 0),
+    mass=Measure("kg", 1.0, 0),
     flow=Measure("L/s", 1e-3, 2),
     flow_of_capacity=Measure("L/s a kW", 1e-6, None),
     power=Measure("kW", 1000.0, 1),

@@ -16,9 +16,11 @@ from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
-from siteplan.quantities.take_off import fluid_volume, mean_sand, take_off
+from siteplan.quantities.grout import grout_of
+from siteplan.quantities.take_off import amount_of, fluid_volume, mean_sand, take_off
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
+from siteplan.site.piping import GroutOptions
 from siteplan.units.systems import METRIC, US
 
 GALLON = 231 * 0.0254**3
@@ -84,6 +86,54 @@ def test_fluid_and_antifreeze_follow_from_published_fill_volumes():
     assert volume / GALLON == pytest.approx(4.7 * pipe / (100 * FT), rel=0.01)
     items = items_of(bores(2, depth=100 * FT), wanted)
     assert items["antifreeze, pure", "propylene glycol 20 %"] == pytest.approx(0.2 * volume)
+
+
+def grouted(layout, unit=US, **options):
+    wanted = exchanger()
+    wanted = replace(wanted, piping=replace(wanted.piping, grout=GroutOptions(**options)))
+    site = site_of(wanted, unit=unit)
+    return site, with_pipes(layout, wanted)
+
+
+def test_grout_fills_the_bore_around_its_pipes_up_to_the_header_trench():
+    # two bores of 6 in, 300 ft deep, 4 ft of them in the header trench, U-bends of 1 in pipe, 1.315
+    # in across: 2 x 296 ft x pi/4 (6^2 - 2 x 1.315^2) in2 = 592 x 25.558 / 144 = 105.07 cu ft
+    # = 785.99 gal of 231 cu in; a tenth more, 864.6 gal
+    layout = bores(2, depth=300 * FT)
+    layout = replace(layout, elements=tuple(replace(b, diameter_m=FT / 2) for b in layout.elements))
+    site, piped = grouted(layout, extra=0.1, yield_m3=20.4 * GALLON, sand_kg=200 * 0.45359237)
+    grout = grout_of(site, piped)
+    assert grout.grouted_m == pytest.approx(592 * FT)
+    assert grout.annulus_m3 / GALLON == pytest.approx(785.99, rel=1e-4)
+    items = {item.what: amount_of(item, US) for item in take_off(site, piped)}
+    assert items["grout, mixed"] == (865.0, "gal")
+    # 864.6 / 20.4 = 42.4 bags; 50 lb of bentonite with 18 gal of water (8.345 lb each) at 9.8 lb a
+    # gallon, N.J.A.C. 7:9D App. A Table 3, are (50 + 18 x 8.345) / 9.8 = 20.4 gal
+    assert items["grout, bags"] == (43.0, "EA")
+    assert items["silica sand"] == (8600.0, "lb")
+
+
+def test_grout_without_a_yield_is_a_volume_alone_and_says_what_is_missing():
+    site, piped = grouted(bores(2), unit=METRIC, extra=0.0)
+    found = {item.what: item for item in take_off(site, piped)}
+    # 2 x (60 - 1.2192) m x pi/4 (0.15^2 - 2 x 0.033401^2) m2 = 1.8715 m3
+    assert amount_of(found["grout, mixed"], METRIC) == (1872.0, "L")
+    assert "state [grout] yield" in found["grout, mixed"].basis
+    assert "grout, bags" not in found
+    assert "common practice" not in found["grout, mixed"].basis
+
+
+def test_an_inclined_bore_is_grouted_along_its_length_and_passes_the_header_slantwise():
+    # 60 deg from the vertical: 1 m of depth is 2 m of bore
+    layout = bores(2, depth=100.0)
+    layout = replace(layout, elements=tuple(replace(b, tilt_deg=60.0) for b in layout.elements))
+    site, piped = grouted(layout)
+    assert grout_of(site, piped).grouted_m == pytest.approx(2 * (100.0 - 2 * 4 * FT))
+
+
+def test_trenches_take_no_grout():
+    site, piped = grouted(trenches([60.0, 60.0]))
+    assert grout_of(site, piped) is None
 
 
 def test_a_header_under_water_is_not_dug():

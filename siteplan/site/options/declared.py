@@ -52,7 +52,7 @@ FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan")
 
 QUANTITIES: Final = (
     "length", "angle", "flow", "power", "voltage", "temperature", "difference", "conductivity",
-    "diffusivity", "flux", "bearing", "day",
+    "diffusivity", "flux", "volume", "mass", "bearing", "day",
 )  # fmt: skip
 """Kinds of value that carry a unit, or have a parser of their own."""
 

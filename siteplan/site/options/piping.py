@@ -1,10 +1,10 @@
-"""Circuits and header pipes of a site file."""
+"""Circuits, header pipes and grout of a site file."""
 
 from __future__ import annotations
 
 from siteplan.site.energy import Fluid
 from siteplan.site.options.read import Read
-from siteplan.site.piping import CircuitOptions, HeaderOptions, PipingOptions
+from siteplan.site.piping import CircuitOptions, GroutOptions, HeaderOptions, PipingOptions
 from siteplan.units.lengths import INCH
 
 PIPE_ROOM_M = 6 * INCH
@@ -13,9 +13,9 @@ sand; common practice, no source [m]."""
 
 
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
-    """Pipes of a site file's [circuits] and [header] tables, with what was read of [fluid]."""
+    """Pipes of a site file's [circuits], [header] and [grout] tables, with what was read of [fluid]."""
     header = _header(root["header"], frost_m=root["ground"]["frost"])
-    return PipingOptions(_circuits(root["circuits"]), header, fluid)
+    return PipingOptions(_circuits(root["circuits"]), header, fluid, _grout(root["grout"]))
 
 
 def _circuits(given: Read) -> CircuitOptions:
@@ -40,3 +40,13 @@ def _header(given: Read, *, frost_m: float | None) -> HeaderOptions:
         depth_m=depth,
         shallow_by=given.answered("shallow"),
     )
+
+
+def _grout(given: Read) -> GroutOptions:
+    if given.says("sand") and given["yield"] is None:
+        given.fault(
+            "sand",
+            "goes with each bag, and nothing says how many bags there are.",
+            'Add yield = "20.4 gal", as the data sheet of the grout states it for that much sand.',
+        )
+    return GroutOptions(given["extra"], given["yield"], given["sand"] or 0.0)

@@ -15,14 +15,18 @@ from siteplan.units.lengths import (
     ANGLES,
     FLOWS,
     LENGTHS,
+    MASSES,
     POWERS,
     VOLTAGES,
+    VOLUMES,
     parse_angle,
     parse_bearing,
     parse_flow,
     parse_length,
+    parse_mass,
     parse_power,
     parse_voltage,
+    parse_volume,
     round_to,
 )
 from siteplan.units.model import Measure, UnitSystem
@@ -76,6 +80,8 @@ def quantities() -> Mapping[str, Quantity]:
         "angle": replace(angle, bare=True, summed=True),
         "flow": Quantity(_alone(parse_flow), FLOWS, lambda unit: unit.flow, summed=True),
         "power": Quantity(_alone(parse_power), POWERS, lambda unit: unit.power, summed=True),
+        "volume": Quantity(_alone(parse_volume), VOLUMES, lambda unit: unit.fluid, summed=True),
+        "mass": Quantity(_alone(parse_mass), MASSES, lambda unit: unit.mass, summed=True),
         "voltage": Quantity(_alone(parse_voltage), VOLTAGES, lambda _: VOLTS, summed=True),
         "temperature": Quantity(
             _alone(heat.parse_temperature), ("f", "c"), lambda unit: unit.temperature

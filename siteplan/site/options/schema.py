@@ -56,7 +56,7 @@ def _definitions() -> dict[str, Schema]:
     """What a quantity may look like, by its name and sign."""
     named = {}
     for kind in ("length", "angle", "flow", "power", "voltage", "temperature", "difference",
-                 "conductivity", "diffusivity", "flux", "energy"):  # fmt: skip
+                 "conductivity", "diffusivity", "flux", "energy", "volume", "mass"):  # fmt: skip
         for sign in ("", " zero or more", " above zero"):
             named[kind + sign] = _quantity(kind, sign)
     return named
