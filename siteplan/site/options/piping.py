@@ -13,7 +13,7 @@ sand; common practice, no source [m]."""
 
 
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
-    """Pipes of a site file's [circuits], [header] and [grout] tables, with what was read of [fluid]."""
+    """Pipes and grout of a site file, with what was read of its [fluid] table."""
     header = _header(root["header"], frost_m=root["ground"]["frost"])
     return PipingOptions(_circuits(root["circuits"]), header, fluid, _grout(root["grout"]))
 
