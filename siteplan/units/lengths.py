@@ -68,10 +68,6 @@ POWERS: Final = {
     "mbh": 1000 * BTU_PER_HOUR,
 }
 ANGLES: Final = {"deg": 1.0}
-VOLUMES: Final = {"gal": GALLON, "l": 1e-3, "m3": 1.0, "ft3": FOOT**3}
-POUND: Final = 0.45359237
-"""International pound [kg]."""
-MASSES: Final = {"lb": POUND, "lbs": POUND, "kg": 1.0}
 
 _TERM = re.compile(
     r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(['\"]|[A-Za-z][A-Za-z0-9/]*)?"
@@ -99,7 +95,9 @@ def parse_length(value: str | float, unit: str) -> float:
     >>> round(parse_length("1,100 ft", "m"), 9)
     335.28
     """
-    return _parse(value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'")
+    return parse_terms(
+        value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'"
+    )
 
 
 def parse_flow(value: str | float) -> float:
@@ -115,7 +113,7 @@ def parse_flow(value: str | float) -> float:
     >>> round(parse_flow("12 gpm") * 1000, 4)
     0.7571
     """
-    return _parse(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
+    return parse_terms(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
 
 
 def parse_voltage(value: str | float) -> float:
@@ -131,39 +129,7 @@ def parse_voltage(value: str | float) -> float:
     >>> parse_voltage("13.8 kV")
     13800.0
     """
-    return _parse(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
-
-
-def parse_volume(value: str | float) -> float:
-    """Volume in m3 of ``"20.4 gal"`` or ``"77 L"``; the unit must be written.
-
-    Raises
-    ------
-    UnitError
-        Not a volume, or no unit.
-
-    Examples
-    --------
-    >>> round(parse_volume("1 gal") * 1000, 6)
-    3.785412
-    """
-    return _parse(value, VOLUMES, "", "a volume with its unit, such as '20.4 gal' or '77 L'")
-
-
-def parse_mass(value: str | float) -> float:
-    """Mass in kilograms of ``"200 lb"`` or ``"90 kg"``; the unit must be written.
-
-    Raises
-    ------
-    UnitError
-        Not a mass, or no unit.
-
-    Examples
-    --------
-    >>> round(parse_mass("50 lb"), 3)
-    22.68
-    """
-    return _parse(value, MASSES, "", "a mass with its unit, such as '200 lb' or '90 kg'")
+    return parse_terms(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
 
 
 def parse_power(value: str | float) -> float:
@@ -179,7 +145,7 @@ def parse_power(value: str | float) -> float:
     >>> round(parse_power("4 ton"))
     14067
     """
-    return _parse(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
+    return parse_terms(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
 
 
 def parse_angle(value: str | float) -> float:
@@ -195,7 +161,7 @@ def parse_angle(value: str | float) -> float:
     >>> parse_angle("20 deg"), parse_angle(12.5)
     (20.0, 12.5)
     """
-    return _parse(value, ANGLES, "deg", "an angle such as '20 deg'")
+    return parse_terms(value, ANGLES, "deg", "an angle such as '20 deg'")
 
 
 _BEARING = re.compile(
@@ -230,7 +196,8 @@ def parse_bearing(value: str | float) -> float:
     return (signed + (180.0 if match[1] == "S" else 0.0)) % 360.0
 
 
-def _parse(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
+def parse_terms(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
+    """Sum of the terms of a quantity, its units by a table; ``bare``: the one left out."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise UnitError(f"{value!r} is not {expected}.")
     text = f"{value!r}" if not isinstance(value, str) else value.strip()

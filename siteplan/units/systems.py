@@ -8,6 +8,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
+from siteplan.units.bulk import POUND
 from siteplan.units.heat import (
     BTU_PER_HOUR_FOOT_F,
     DIFFUSIVITIES,
@@ -24,7 +25,6 @@ from siteplan.units.lengths import (
     GALLON,
     HECTARE,
     INCH,
-    POUND,
     SQUARE_FOOT,
     TON,
 )

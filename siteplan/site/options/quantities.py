@@ -10,23 +10,20 @@ from typing import Any, Final
 
 from siteplan.site.options.declared import Option
 from siteplan.units import heat
+from siteplan.units.bulk import MASSES, VOLUMES, parse_mass, parse_volume
 from siteplan.units.days import parse_day
 from siteplan.units.lengths import (
     ANGLES,
     FLOWS,
     LENGTHS,
-    MASSES,
     POWERS,
     VOLTAGES,
-    VOLUMES,
     parse_angle,
     parse_bearing,
     parse_flow,
     parse_length,
-    parse_mass,
     parse_power,
     parse_voltage,
-    parse_volume,
     round_to,
 )
 from siteplan.units.model import Measure, UnitSystem
