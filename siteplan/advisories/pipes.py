@@ -212,7 +212,7 @@ def _paths(piping: Piping) -> Iterator[Finding]:
     flow = piping.hydraulics
     if flow is None:
         return
-    worst = flow.circuit_drop_pa + flow.header_drop_pa
+    worst = flow.drop.total
     share = (worst - flow.easiest_drop_pa) / worst
     if share > UNEVEN_PATHS:
         yield Finding("uneven-paths", values={"share": share, "head_m": flow.head_m})

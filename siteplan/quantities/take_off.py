@@ -104,15 +104,20 @@ def _rounded_up(amount: float, measure: units.Measure) -> tuple[float, str]:
     return round_to(measure.of(amount), measure.decimals or 0, "up"), measure.label
 
 
-def fluid_volume(layout: Layout) -> float | None:
-    """Fluid in circuits and header pipes [m3], None where a size is not known."""
+def fluid_volume(layout: Layout, group: str | None = None) -> float | None:
+    """Fluid in circuits and header pipes [m3], None where a size is not known.
+
+    ``group``: of one group alone; None: of the whole field.
+    """
     piping = layout.piping
     if piping is None or "" in piping.lengths_m:
         return None
     circuits = sum(
-        fill_volume(pipes()[circuit.pipe], circuit.length_m) for circuit in layout.circuits
+        fill_volume(pipes()[circuit.pipe], circuit.length_m)
+        for circuit in layout.circuits
+        if group in (None, circuit.group)
     )
-    header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_m.items())
+    header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_of(group).items())
     return circuits + header
 
 
@@ -124,13 +129,22 @@ def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
         yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
     order = ["", *pipes()]
     for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
+        run_outs = [group for group in piping.groups if group.pipe == size]
+        run_out = sum(group.run_out_m for group in run_outs)
+        named = size or "by flow"
         basis = f"{piping.layout}: {words_of(piping.why, unit)}"
-        yield Item("header pipe", size or "by flow", "length", length, basis)
+        yield Item("header pipe", named, "length", max(0.0, length - run_out), basis)
+        basis = "supply and return from the manifold to the first branch: " + ", ".join(
+            f"{group.id} 2 × {format_length(group.run_out_m / 2, unit, 0, rounding='up')}"
+            for group in run_outs
+        )
+        yield Item("run-out pipe", named, "length", run_out, basis)
 
 
 def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
+    yield from _manifold(piping)
     fittings = piping.fittings
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis)
@@ -145,6 +159,24 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     each = format_length(COIL_M, unit, 0)
     basis = f"two for each bore or coil, and one for each {each} of pipe, common practice"
     yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis)
+
+
+def _manifold(piping: Piping) -> Iterator[Item]:
+    """What joins the groups of a divided field at the entry: common practice, no source."""
+    groups = piping.groups
+    for size in dict.fromkeys(group.pipe for group in groups):
+        count = sum(group.pipe == size for group in groups)
+        named = size or "by flow"
+        each = "supply and return of each group, common practice"
+        yield Item("isolation valve", named, "count", 2 * count, each)
+        yield Item(
+            "balancing valve", named, "count", count, "return of each group, common practice"
+        )
+    if groups:
+        ports = f"{len(groups)} ports"
+        yield Item("manifold", ports, "count", 2, "supply and return, at the entry")
+        each = "supply and return of each group, common practice"
+        yield Item("purge port", "with valve", "count", 2 * len(groups), each)
 
 
 def _u_bends(layout: Layout, size: str) -> int:

@@ -56,12 +56,15 @@ class HeaderOptions:
         Of the header trench [m].
     shallow_by
         Who answers for less cover than is common; empty: nobody.
+    group
+        Circuits that hang on one pair of pipes at most; more are divided into groups.
     """
 
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
     shallow_by: str = ""
+    group: int = 12
 
     @property
     def width_m(self) -> float:
@@ -89,6 +92,22 @@ class GroutOptions:
 
 
 @dataclass(frozen=True, slots=True)
+class HeatPump:
+    """What the fluid loses in the heat pump.
+
+    Parameters
+    ----------
+    head_m
+        Loss at its flow, as height of water [m].
+    flow_m3s
+        That flow [m3/s]; None: the flow of the circuits.
+    """
+
+    head_m: float
+    flow_m3s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PipingOptions:
     """All of it; ``fluid`` is None where nothing was read."""
 
@@ -96,3 +115,4 @@ class PipingOptions:
     header: HeaderOptions = field(default_factory=HeaderOptions)
     fluid: Fluid | None = None
     grout: GroutOptions = field(default_factory=GroutOptions)
+    heat_pump: HeatPump | None = None

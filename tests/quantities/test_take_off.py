@@ -136,6 +136,24 @@ def test_trenches_take_no_grout():
     assert grout_of(site, piped) is None
 
 
+def test_run_outs_and_the_manifold_are_counted_group_by_group():
+    wanted = exchanger(header={"layout": "direct return"})
+    site = site_of(wanted)
+    found = {item.what: item for item in take_off(site, with_pipes(bores(13), wanted))}
+    # groups of 7 and 6: pairs of 6 m and 48 m; behind them 2 x 36 m and 2 x 30 m
+    assert found["run-out pipe"].amount == pytest.approx(2 * 6 + 2 * 48)
+    assert "G1 2 × 6 m, G2 2 × 48 m" in found["run-out pipe"].basis
+    assert found["header pipe"].amount == pytest.approx(2 * 36 + 2 * 30)
+    assert found["isolation valve"].amount == 4
+    assert found["balancing valve"].amount == 2
+    assert found["purge port"].amount == 4
+    assert (found["manifold"].amount, found["manifold"].size) == (2, "2 ports")
+    # one trench for all of it
+    assert found["header trench"].amount == pytest.approx(6 + 12 * 6)
+    undivided = {item.what for item in take_off(site, with_pipes(bores(12), wanted))}
+    assert not undivided & {"run-out pipe", "isolation valve", "manifold", "purge port"}
+
+
 def test_a_header_under_water_is_not_dug():
     pond = Feature("pond", "pond", box(-5, 3, 5, 100))
     items = items_of(bores(2, lead=6.0), exchanger(), pond)

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from siteplan.site.energy import Fluid
 from siteplan.site.options.read import Read
-from siteplan.site.piping import CircuitOptions, GroutOptions, HeaderOptions, PipingOptions
+from siteplan.site.piping import (
+    CircuitOptions,
+    GroutOptions,
+    HeaderOptions,
+    HeatPump,
+    PipingOptions,
+)
 from siteplan.units.lengths import INCH
 
 PIPE_ROOM_M = 6 * INCH
@@ -15,7 +21,13 @@ sand; common practice, no source [m]."""
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
     """Pipes and grout of a site file, with what was read of its [fluid] table."""
     header = _header(root["header"], frost_m=root["ground"]["frost"])
-    return PipingOptions(_circuits(root["circuits"]), header, fluid, _grout(root["grout"]))
+    return PipingOptions(
+        _circuits(root["circuits"]),
+        header,
+        fluid,
+        _grout(root["grout"]),
+        _heat_pump(root["heat_pump"]),
+    )
 
 
 def _circuits(given: Read) -> CircuitOptions:
@@ -39,6 +51,7 @@ def _header(given: Read, *, frost_m: float | None) -> HeaderOptions:
         separation_m=given["separation"],
         depth_m=depth,
         shallow_by=given.answered("shallow"),
+        group=given["group"],
     )
 
 
@@ -50,3 +63,9 @@ def _grout(given: Read) -> GroutOptions:
             'Add yield = "20.4 gal", as the data sheet of the grout states it for that much sand.',
         )
     return GroutOptions(given["extra"], given["yield"], given["sand"] or 0.0)
+
+
+def _heat_pump(given: Read | None) -> HeatPump | None:
+    if given is None or given["head"] is None:
+        return None
+    return HeatPump(given["head"], given["flow"])
