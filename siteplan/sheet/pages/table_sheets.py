@@ -27,6 +27,7 @@ from siteplan.sheet.tables.elements import (
     place_columns,
 )
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
+from siteplan.sheet.tables.groups import groups_block
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import flow_sentence, item_mark
@@ -45,8 +46,8 @@ def table_writers(content: PlanContent) -> list[Writer]:
     notes = len(notes_blocks(content, 100.0))
     return [
         verdict_block, deviations_block, stakes_block, header_stakes_block, staking_block,
-        corners_block, circuits_block, header_pieces_block, flow_block, separations_block,
-        basis_block, reasoning_block, take_off_block, checklist_block,
+        corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
+        separations_block, basis_block, reasoning_block, take_off_block, checklist_block,
         *(_note(number) for number in range(notes)),
     ]  # fmt: skip
 
@@ -155,7 +156,7 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     flow.heading("TAKE-OFF")
     flow.table(take_off_table(items, content.site.unit))
     flow.gap(0.4)
-    flow.paragraph("Rounded up, no waste allowance.", STRONG)
+    flow.paragraph("Rounded up, no waste allowance but that of grout.", STRONG)
     return flow.block()
 
 

@@ -86,9 +86,17 @@ def piece_words(piece: HeaderPiece) -> str:
     >>> own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 2))
     >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (HeaderPipe("supply", "1 in", 0.0),), own))
     'supply 1 in and 2 of CIR-5, 2 of CIR-7'
+    >>> two = (HeaderPipe("supply", "2 in", 0.0, "G1"), HeaderPipe("supply", "3 in", 0.0, "G2"))
+    >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, two))
+    'G1 supply 2 in; G2 supply 3 in'
     """
     own = ", ".join(f"{own_pipes.count} of {own_pipes.circuit}" for own_pipes in piece.own)
-    return " and ".join(part for part in (pipe_words(piece.pipes), own) if part) or "none"
+    laid = "; ".join(
+        f"{group} {pipe_words(pipes_of)}".strip()
+        for group in dict.fromkeys(pipe.group for pipe in piece.pipes)
+        if (pipes_of := tuple(pipe for pipe in piece.pipes if pipe.group == group))
+    )
+    return " and ".join(part for part in (laid, own) if part) or "none"
 
 
 def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:
