@@ -136,6 +136,8 @@ class HeaderPiece:
         Header pipes lying in it.
     own
         Pipes of circuits lying beside them, or alone.
+    width_m
+        Of its trench where it is dug wider than the rest, for its many pipes; else 0 [m].
     """
 
     start: tuple[float, float]
@@ -144,6 +146,7 @@ class HeaderPiece:
     bends: int
     pipes: tuple[HeaderPipe, ...]
     own: tuple[OwnPipes, ...] = ()
+    width_m: float = 0.0
 
     @property
     def count(self) -> int:
@@ -237,9 +240,9 @@ class Group:
     length_m, run_out_m
         Header pipe of it; of that its run-outs: supply and return from the manifold to where the
         first flow leaves them [m].
-    flow_m3s, drop, head_m, purge_m3s
-        Flow, drop and head of its worst path, flow that purges it alone [m3/s, Pa, m]; None where
-        the flow is not known.
+    flow_m3s, drop, head_m, easiest_drop_pa, purge_m3s
+        Flow, drop and head of its worst path, drop of its easiest one, flow that purges it alone
+        [m3/s, Pa, m]; None where the flow is not known.
     """
 
     id: str
@@ -250,6 +253,7 @@ class Group:
     flow_m3s: float | None = None
     drop: Drop | None = None
     head_m: float | None = None
+    easiest_drop_pa: float | None = None
     purge_m3s: float | None = None
 
 

@@ -19,7 +19,7 @@ from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.crossovers import course_of
-from siteplan.layout.header.section import piece_line, sand_height
+from siteplan.layout.header.section import piece_line, piece_width, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
@@ -186,9 +186,11 @@ def _u_bends(layout: Layout, size: str) -> int:
 
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
     dug = dug_length(site, header)
-    section = f"{_size(piping.width_m, site)} wide, {_size(piping.depth_m, site)} deep"
-    yield Item("header trench", section, "length", dug, "outside ponds")
-    volume = dug * piping.width_m * piping.depth_m
+    by_width = _dug_by_width(site, piping, header)
+    for width, length in by_width.items():
+        section = f"{_size(width, site)} wide, {_size(piping.depth_m, site)} deep"
+        yield Item("header trench", section, "length", length, "outside ponds")
+    volume = sum(width * length for width, length in by_width.items()) * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
     trenches = layout.of(Trench)
     length = sum(trench.length_m for trench in trenches)
@@ -203,7 +205,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = crossovers * section_area(options)
     yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     length += crossovers
-    sand = dug * piping.width_m * mean_sand(site, piping, header) + length * sand_area(options)
+    sand = header_sand(site, piping, header) + length * sand_area(options)
     yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
     yield Item("warning tape", "", "length", dug + length, "over every trench")
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
@@ -221,12 +223,26 @@ def dug_length(site: Site, header: Header) -> float:
     return _dry(MultiLineString(list(header.runs)), site)
 
 
-def mean_sand(site: Site, piping: Piping, header: Header) -> float:
-    """Height of sand in the header trench, each piece weighed by what of it is dug [m]."""
-    weights = [_dry(piece_line(piece, header), site) for piece in piping.pieces]
-    heights = [sand_height(piece, piping) for piece in piping.pieces]
+def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, float]:
+    """Length of header trench to be dug by its width, the usual width first [m]."""
+    lengths = {piping.width_m: dug_length(site, header)}
+    for piece in sorted(piping.pieces, key=lambda piece: piece.width_m):
+        if piece.width_m:
+            length = _dry(piece_line(piece, header), site)
+            lengths[piping.width_m] -= length
+            lengths[piece.width_m] = lengths.get(piece.width_m, 0.0) + length
+    return lengths
+
+
+def header_sand(site: Site, piping: Piping, header: Header) -> float:
+    """Sand in the header trench, each piece by its width and by what of it is dug [m3]."""
+    pieces = piping.pieces
+    weights = [_dry(piece_line(piece, header), site) for piece in pieces]
+    areas = [sand_height(piece, piping) * piece_width(piece, piping) for piece in pieces]
     whole = sum(weights)
-    return sum(map(math.prod, zip(weights, heights, strict=True))) / whole if whole > 0 else 0.0
+    mean = sum(map(math.prod, zip(weights, areas, strict=True))) / whole if whole > 0 else 0.0
+    # pieces leave out what rounding lost between them
+    return dug_length(site, header) * mean
 
 
 def _dry(line: LineString | MultiLineString, site: Site) -> float:

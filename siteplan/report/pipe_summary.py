@@ -7,6 +7,7 @@ from typing import Any
 
 from siteplan.findings.words import words_of
 from siteplan.hydraulics.fluids import freezing_point
+from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import (
     Circuit,
@@ -71,7 +72,7 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
         "why": words_of(piping.why, site.unit),
         "header_pipe_m": {size or "unknown": up(m) for size, m in piping.lengths_m.items()},
         "groups": [_group(group, layout) for group in piping.groups],
-        "pieces": [_piece(piece) for piece in piping.pieces],
+        "pieces": [_piece(piece, piping) for piece in piping.pieces],
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
     return summary | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
@@ -112,11 +113,12 @@ def _circuit(circuit: Circuit) -> dict[str, Any]:
     }
 
 
-def _piece(piece: HeaderPiece) -> dict[str, Any]:
+def _piece(piece: HeaderPiece, piping: Piping) -> dict[str, Any]:
     return {
         "from_m": [near(value) for value in piece.start],
         "to_m": [near(value) for value in piece.end],
         "length_m": up(piece.length_m),
+        "width_m": near(piece_width(piece, piping)),
         "pipes": [
             {
                 "role": pipe.role,

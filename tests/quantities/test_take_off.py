@@ -14,10 +14,11 @@ from wording import in_words
 
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.export.takeoff import takeoff_csv
+from siteplan.findings.model import reason
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.quantities.grout import grout_of
-from siteplan.quantities.take_off import amount_of, fluid_volume, mean_sand, take_off
+from siteplan.quantities.take_off import amount_of, fluid_volume, header_sand, take_off
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
 from siteplan.site.piping import GroutOptions
@@ -247,7 +248,8 @@ def test_sloped_sides_are_dug_as_well():
     # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
     # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide, 9 in and its pipe
     header = found["header trench"].amount
-    high = mean_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    sand = header_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    high = sand / (2 * FT * header)
     assert 9.0 * FT / 12 < high < 12.0 * FT / 12  # one row of pipe no larger than 2-1/2 in
     sand = 7.125 * 400 * FT**3 + 2 * FT * high * header
     assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
@@ -274,7 +276,36 @@ def test_the_sand_of_a_header_is_weighed_by_what_is_dug_of_each_piece():
     )
     piping = Piping("direct return", "", pieces, 2 * FT, 4 * FT, Fittings(), None, None)
     site = site_of(exchanger(), Feature("pond", "pond", box(-5, -3, 5, 3)))
-    assert mean_sand(site, piping, layout.header) == pytest.approx(11.908 * FT / 12, rel=1e-4)
+    expected = 9.0 * 2 * FT * 11.908 * FT / 12
+    assert header_sand(site, piping, layout.header) == pytest.approx(expected, rel=1e-4)
+
+
+def test_a_header_trench_is_dug_and_sanded_as_wide_as_its_pipes_need():
+    # two pieces of 6 m, the first one 4 ft wide, the second 2 ft, all 4 ft deep; one pipe of 6 in a
+    # side, 15.625 in of sand
+    layout = bores(2, lead=6.0)
+    pair = tuple(HeaderPipe(role, "6 in", 0.0) for role in ("supply", "return"))
+    pieces = (
+        HeaderPiece((0.0, 0.0), (0.0, 6.0), 6.0, 0, pair, width_m=4 * FT),
+        HeaderPiece((0.0, 6.0), (0.0, 12.0), 6.0, 0, pair),
+    )
+    piping = Piping("direct return", reason("few-circuits-near"), pieces, 2 * FT, 4 * FT,
+                    Fittings(), None, None)  # fmt: skip
+    found = take_off(site_of(exchanger()), replace(layout, piping=piping))
+    dug = {item.size: item.amount for item in found if item.what == "header trench"}
+    assert dug == {
+        "0.61 m wide, 1.22 m deep": pytest.approx(6.0),
+        "1.22 m wide, 1.22 m deep": pytest.approx(6.0),
+    }
+    earth = {item.what: item.amount for item in found}
+    assert earth["header trench dug"] == pytest.approx(6.0 * (2 + 4) * FT * 4 * FT)
+    assert earth["sand"] == pytest.approx(6.0 * (2 + 4) * FT * 15.625 * FT / 12)
+
+
+def test_the_summary_and_the_sheet_name_what_a_bag_of_grout_yields():
+    site, piped = grouted(bores(2), yield_m3=20.4 * GALLON)
+    (bags,) = (item for item in take_off(site, piped) if item.what == "grout, bags")
+    assert bags.basis == "20.4 gal of mixed grout a bag, as stated"
 
 
 def test_a_header_that_lies_in_a_pond_takes_no_sand():

@@ -214,6 +214,7 @@ def _group(headers: Headers, losses: Losses | None, place: int) -> Group:
         flow_m3s=sizing.each_m3s * len(numbers),
         drop=worst,
         head_m=head(worst.total, sizing.state),
+        easiest_drop_pa=min(drop.total for drop in losses.drops[place]),
         purge_m3s=losses.purge(place),
     )
 

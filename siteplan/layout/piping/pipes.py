@@ -15,6 +15,7 @@ from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
 from siteplan.layout.header.crossovers import join_far_ends
+from siteplan.layout.header.section import width_for
 from siteplan.layout.header.tree import HeaderTree, header_tree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
@@ -165,10 +166,13 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
         pump = heat_pump_drop(options.heat_pump, sizing.each_m3s * len(made.circuits))
         losses = Losses(headers, sizing, pump)
     each = sizing.each_m3s if sizing is not None else 0.0
+    pieces = _with_own(_with_flow(_pieces(headers), each), made)
+    if headers.divided:
+        pieces = tuple(_wide_enough(piece, options.header.width_m) for piece in pieces)
     return Piping(
         layout=layout,
         why=why,
-        pieces=_with_own(_with_flow(_pieces(headers), each), made),
+        pieces=pieces,
         width_m=options.header.width_m,
         depth_m=options.header.depth_m,
         fittings=_all_fittings(headers),
@@ -223,6 +227,12 @@ def _pieces(headers: Headers) -> tuple[HeaderPiece, ...]:
         replace(piece, pipes=tuple(chain.from_iterable(pipes)))
         for piece, *pipes in zip(laid[0], *named, strict=True)
     )
+
+
+def _wide_enough(piece: HeaderPiece, usual_m: float) -> HeaderPiece:
+    """The piece with a trench that holds the pipes of all groups that pass it."""
+    width = width_for(piece, usual_m)
+    return replace(piece, width_m=width) if width > usual_m else piece
 
 
 def _all_fittings(headers: Headers) -> Fittings:

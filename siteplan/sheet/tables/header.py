@@ -6,6 +6,7 @@ import math
 from collections import Counter
 
 from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.content import PlanContent
@@ -15,7 +16,7 @@ from siteplan.sheet.marks import PIECES
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.formats import coordinate, mark
+from siteplan.sheet.style.formats import coordinate, detail_mark, mark
 from siteplan.units.model import UnitSystem
 
 ROLES = {
@@ -49,6 +50,7 @@ def piece_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every piece of the header trench; what programs call it are both its ends."""
     columns = (
         Column("from", "FROM"), Column("to", "TO"), Column("trench", "TRENCH", "right"),
+        *([Column("width", "WIDTH", "right")] if _widened(layout) else []),
         Column("pipes", "PIPES IN IT", wrap=True),
     )  # fmt: skip
     pieces = layout.piping.pieces if layout.piping is not None else ()
@@ -62,8 +64,18 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str
         point_name(piece.start, layout, unit),
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),
+        *((detail_mark(_width(piece, layout), unit, rounding="up"),) if _widened(layout) else ()),
         piece_words(piece),
     )
+
+
+def _widened(layout: Layout) -> bool:
+    """Whether some pieces of the trench are dug wider than others."""
+    return layout.piping is not None and any(piece.width_m for piece in layout.piping.pieces)
+
+
+def _width(piece: HeaderPiece, layout: Layout) -> float:
+    return piece_width(piece, layout.piping) if layout.piping is not None else 0.0
 
 
 def point_name(at: XY, layout: Layout, unit: UnitSystem) -> str:
