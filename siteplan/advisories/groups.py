@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from siteplan.checks.alongside import beside, joints
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.section import piece_line
 from siteplan.layout.model import Layout
@@ -26,7 +26,8 @@ def group_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Findin
     yield Finding(
         "circuits-in-groups",
         values={
-            "circuits": sum(sizes), "groups": len(sizes), "low": min(sizes), "high": max(sizes),
+            "circuits": sum(sizes), "groups": len(sizes), "low": min(sizes),
+            "high": reason("up-to-so-many", most=max(sizes)) if len(set(sizes)) > 1 else None,
             "limit": site.exchanger.piping.header.group,
         },
     )  # fmt: skip

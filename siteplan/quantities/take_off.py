@@ -257,7 +257,7 @@ def _grout(site: Site, layout: Layout) -> Iterator[Item]:
         return
     basis = f"{grout.bores} bores less their pipes, from the toe up to the header trench"
     if grout.extra > 0:
-        basis += f", and {grout.extra:.0%} for loss"
+        basis += f", and {100 * grout.extra:.0f} % for loss"
         basis += ", common practice" if grout.extra == GroutOptions().extra else ""
     if grout.yield_m3 is None:
         basis += "; bags: state [grout] yield"

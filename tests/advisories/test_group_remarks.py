@@ -30,6 +30,8 @@ def told(count, gpm, *features, **header):
 def test_a_divided_field_is_said_to_be_one_and_a_small_one_is_not():
     found = told(26, 60)
     assert "divided into 3 groups of 8 to 9" in in_words(found["circuits-in-groups"], US)
+    even = told(24, 60)["circuits-in-groups"]
+    assert "divided into 2 groups of 12, each with" in in_words(even, US)
     assert told(12, 60) == {}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.piping.header_pipes import HeaderFlow
@@ -30,7 +31,9 @@ def grouped_circuits(
     """Numbers of the circuits in each group, neighbours along the header in one; one: no division.
 
     Circuits are taken in the order in which a walk along the header passes them, side branches
-    before what lies beyond them or after it: whichever takes less header pipe.
+    before what lies beyond them: so a row and the bore at its head come together. Where the header
+    first branches, the walk comes in by one branch and goes out by the others, so that what lies
+    beside the way from the entry comes together too; by that one which takes least header.
 
     Parameters
     ----------
@@ -44,8 +47,8 @@ def grouped_circuits(
     sizes = even_sizes(len(nodes), most)
     if len(sizes) == 1:
         return (tuple(range(len(nodes))),)
-    divisions = [_cut(_walk(tree, nodes, first), sizes) for first in (1, -1)]
-    return min(divisions, key=lambda groups: round(_pipe(tree, nodes, groups), 2))
+    divisions = [_cut(order, sizes) for order in _walks(tree, nodes)]
+    return min(divisions, key=lambda groups: round(_header_of(tree, nodes, groups), 2))
 
 
 def _cut(order: Sequence[int], sizes: Sequence[int]) -> tuple[tuple[int, ...], ...]:
@@ -56,27 +59,39 @@ def _cut(order: Sequence[int], sizes: Sequence[int]) -> tuple[tuple[int, ...], .
     return tuple(groups)
 
 
-def _pipe(tree: HeaderTree, nodes: Sequence[int], groups: Sequence[Sequence[int]]) -> float:
-    """Length of the header that each group's pipes take, of all groups together [m]."""
+def _header_of(tree: HeaderTree, nodes: Sequence[int], groups: Sequence[Sequence[int]]) -> float:
+    """Length of header from the entry that each group takes, of all groups together [m]."""
     return sum(tree.span([0, *(nodes[number] for number in group)]) for group in groups)
 
 
-def _walk(tree: HeaderTree, nodes: Sequence[int], first: int) -> list[int]:
-    """Circuits as a walk along the header passes them; ``first``: 1 short branches, -1 long."""
+def _walks(tree: HeaderTree, nodes: Sequence[int]) -> Iterator[list[int]]:
+    """Circuits as walks along the header pass them."""
     flow = HeaderFlow(tree, tuple(nodes), "direct return")
     at: dict[int, list[int]] = {}
     for number, node in enumerate(nodes):
         at.setdefault(node, []).append(number)
-    return [number for node in _passed(flow, first) for number in at.get(node, [])]
+    fork = 0
+    while len(below := _below(flow, fork)) == 1 and fork not in at:
+        fork = below[0]
+    branches = [list(_passed(flow, child)) for child in below]
+    for first in range(len(branches)):
+        others = [branch for place, branch in enumerate(branches) if place != first]
+        inward = reversed(branches[first]) if others else []
+        points = chain(inward, [fork], *(others or branches))
+        yield [number for node in points for number in at.get(node, [])]
 
 
-def _passed(flow: HeaderFlow, first: int) -> Iterator[int]:
-    """Points of the header, every branch walked to its end before the next one."""
-    waiting = [0]
+def _below(flow: HeaderFlow, node: int) -> list[int]:
+    """Points behind one through which flow passes, that of the shortest branch first."""
+    carrying = (child for child in flow.tree.children[node] if flow.carried[child])
+    return sorted(carrying, key=lambda child: (round(flow.beyond_m(child), 2), child))
+
+
+def _passed(flow: HeaderFlow, start: int) -> Iterator[int]:
+    """Points of a branch, short side branches walked to their ends before long ones."""
+    waiting = [start]
     while waiting:
         node = waiting.pop()
         yield node
-        below = [child for child in flow.tree.children[node] if flow.carried[child]]
         # the last one waits on top: it is walked next
-        below.sort(key=lambda c: (-first * round(flow.beyond_m(c), 2), c))
-        waiting += below
+        waiting += reversed(_below(flow, node))

@@ -46,6 +46,13 @@ def crossover_words(layout: Layout, unit: UnitSystem) -> str:
     return sentence + (" Bends: see elements.csv." if bent else "")
 
 
+def groups_words(layout: Layout) -> str:
+    """What the column of groups means; empty without groups."""
+    if not groups_by_element(layout):
+        return ""
+    return "GRP: group of circuits on run-outs of their own; outlined on the plan."
+
+
 def groups_by_element(layout: Layout) -> dict[str, str]:
     """Groups of circuits that run through each element; empty where the field is not divided.
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
 from siteplan.sheet.content.content import Deviations, PlanContent
-from siteplan.sheet.content.facts import crossover_words
+from siteplan.sheet.content.facts import crossover_words, groups_words
 from siteplan.sheet.content.header_points import header_points, hidden_words
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
@@ -90,6 +90,8 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     flow.table(element_table(layout, unit, ties))
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
+    if layout.piping is not None and layout.piping.groups:
+        flow.paragraph(groups_words(layout))
     flow.paragraph(frame_note(content, ties, all_corners=False))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))

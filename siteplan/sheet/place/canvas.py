@@ -216,7 +216,7 @@ class Canvas:
         for number, line in enumerate(label.lines):
             rise = top - number * LINE_PITCH * label.height_mm
             at = (center[0] + rise * math.cos(up), center[1] + rise * math.sin(up))
-            known = replace(label.mark, line=number) if label.mark is not None else None
+            known = label.mark and replace(label.mark, line=number)
             self.primitives.append(
                 Text(
                     line, self.model(at), label.height_mm, label.style, label.layer,

@@ -10,7 +10,6 @@ from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossing
-from siteplan.sheet.content.facts import groups_by_element
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
@@ -94,9 +93,8 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
     """Write the ids of all elements, crossovers and tie points."""
-    groups = groups_by_element(layout)
     for element in layout.elements:
-        _label_element(canvas, element, groups.get(element.id, ""))
+        _label_element(canvas, element)
     for crossover in layout.crossovers:
         label = _id_label(crossover.id, "crossover", "text-header")
         middle = crossover.line.interpolate(0.5, normalized=True)
@@ -106,20 +104,10 @@ def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> 
         canvas.put_around([label], tie.at, TIE_MM * TIE_KEEP_OFF)
 
 
-def _id_label(name: str, kind: str, style: str = "text", group: str = "") -> Label:
-    """The name of an element, crossover or tie point, which programs find whatever it says.
-
-    ``group``: the group of circuits it is in, written below it.
-    """
+def _id_label(name: str, kind: str, style: str = "text") -> Label:
+    """The name of an element, crossover or tie point, which programs find whatever it says."""
     mark = Mark(LABEL, name, kind)
-    return Label(
-        (name, *((group,) if group else ())),
-        ID_HEIGHT_MM,
-        style,
-        layer("ids"),
-        bold=True,
-        mark=mark,
-    )
+    return Label((name,), ID_HEIGHT_MM, style, layer("ids"), bold=True, mark=mark)
 
 
 def label_header(canvas: Canvas, header: Header) -> None:
@@ -198,8 +186,8 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
-def _label_element(canvas: Canvas, element: Element, group: str) -> None:
-    label = _id_label(element.id, element.kind, group=group)
+def _label_element(canvas: Canvas, element: Element) -> None:
+    label = _id_label(element.id, element.kind)
     if isinstance(element, Trench):
         canvas.put(label, _trench_places(canvas, element, label))
         return

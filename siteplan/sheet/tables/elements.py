@@ -13,7 +13,7 @@ from siteplan.layout.elements import Bore, Element
 from siteplan.layout.model import Header, Layout
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.content.facts import crossover_words, groups_by_element
+from siteplan.sheet.content.facts import crossover_words, groups_by_element, groups_words
 from siteplan.sheet.content.header_points import (
     MOST_POINTS,
     HeaderPoint,
@@ -57,6 +57,8 @@ def elements_block(
     ties = content.tie_points
     _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
+    if layout.piping is not None and layout.piping.groups:
+        flow.paragraph(groups_words(layout))
     flow.paragraph(frame_note(content, ties, all_corners=detail == EVERYTHING))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))

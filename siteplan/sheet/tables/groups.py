@@ -51,7 +51,7 @@ def group_table(layout: Layout, unit: UnitSystem) -> Table:
             group.id, circuits_words(group), _elements(layout, group), _pipe(group),
             format_length(group.run_out_m / 2, unit, rough(unit), rounding="up"),
             _flow(group.flow_m3s, unit), _head(group, unit),
-            _flow(group.purge_m3s, unit), _fill(layout, group, unit),
+            _purge(group, unit), _fill(layout, group, unit),
         )
         for group in _groups(layout)
     )  # fmt: skip
@@ -67,7 +67,7 @@ def short_group_table(layout: Layout, unit: UnitSystem) -> Table:
     rows = tuple(
         (
             group.id, circuits_words(group), _pipe(group), _flow(group.flow_m3s, unit),
-            _flow(group.purge_m3s, unit),
+            _purge(group, unit),
         )
         for group in _groups(layout)
     )  # fmt: skip
@@ -101,7 +101,13 @@ def _pipe(group: Group) -> str:
 
 
 def _flow(flow_m3s: float | None, unit: UnitSystem) -> str:
-    return UNKNOWN if flow_m3s is None else format_flow(flow_m3s, unit, rounding="up")
+    return UNKNOWN if flow_m3s is None else format_flow(flow_m3s, unit)
+
+
+def _purge(group: Group, unit: UnitSystem) -> str:
+    if group.purge_m3s is None:
+        return UNKNOWN
+    return format_flow(group.purge_m3s, unit, rounding="up")
 
 
 def _head(group: Group, unit: UnitSystem) -> str:

@@ -47,7 +47,7 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
         flow.paragraph(f"In one circuit {'; '.join(rows)}.")
     flow.paragraph(flow_sentence(layout, unit), name=FLOW_WORDS)
     if layout.piping is not None and layout.piping.groups:
-        flow.gap(0.6)
+        flow.gap(1.2)
         flow.about = GROUPS
         flow.table(short_group_table(layout, unit))
     return flow.block()

@@ -188,3 +188,16 @@ def test_whatever_the_field_every_circuit_is_in_one_group_and_flow_adds_up(rows,
     )
     shares = [fluid_volume(layout, group.id) for group in piping.groups]
     assert sum(shares) == pytest.approx(fluid_volume(layout))
+
+
+def test_what_lies_on_both_sides_of_the_way_in_comes_together():
+    # 30 bores in a row from west to east with the entry below its middle: groups of 10 from west to
+    # east, and none of both ends
+    made = tuple(Bore(f"B{k}", 6.0 * k, 0.0, 0.15, 60.0) for k in range(30))
+    runs = (LineString([(87, -6), (87, 0)]), LineString([(87, 0), (0, 0)]),
+            LineString([(87, 0), (174, 0)]))  # fmt: skip
+    layout = Layout("vertical", made, Header(runs, Entry("E1", Point(87, -6))), 6.0, 0.0)
+    groups = groups_in(with_pipes(layout, exchanger()))
+    for group in groups.values():
+        numbers = sorted(int(circuit.elements[0][1:]) for circuit in group)
+        assert numbers == list(range(numbers[0], numbers[0] + 10))
