@@ -268,10 +268,10 @@ def _fluid(asked: _Asked) -> Iterator[Condition]:
 def _grout(asked: _Asked) -> Iterator[Condition]:
     if asked.loop.kind != Bore.kind:
         return
-    grout = asked.site.exchanger.vertical.grout
+    grout = asked.site.exchanger.piping.grout.material
     # the section of a bore has it filled from the toe up to the header
     here, kept = reason("grout-here", grout=grout), asked.admits(grout)
-    yield asked.answer(here, kept, assumed=asked.unsaid("vertical.grout"))
+    yield asked.answer(here, kept, assumed=asked.unsaid("grout.material"))
 
 
 def _pipe(asked: _Asked) -> Iterator[Condition]:

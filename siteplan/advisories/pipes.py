@@ -217,7 +217,22 @@ def _paths(piping: Piping) -> Iterator[Finding]:
     flow = piping.hydraulics
     if flow is None:
         return
-    worst = flow.circuit_drop_pa + flow.header_drop_pa
-    share = (worst - flow.easiest_drop_pa) / worst
+    paths = [(flow.drop.total, flow.easiest_drop_pa, "")]
+    if piping.groups:
+        # a valve on the return of each group evens out what lies between groups
+        paths = [
+            (group.drop.total, group.easiest_drop_pa or 0.0, group.id)
+            for group in piping.groups
+            if group.drop is not None
+        ]
+    worst, easiest, group = max(paths, key=lambda path: 1 - path[1] / path[0])
+    share = (worst - easiest) / worst
     if share > UNEVEN_PATHS:
-        yield Finding("uneven-paths", values={"share": share, "head_m": flow.head_m})
+        yield Finding(
+            "uneven-paths",
+            values={
+                "share": share,
+                "head_m": flow.height_m(worst),
+                "group": reason("of-group", group=group) if group else None,
+            },
+        )

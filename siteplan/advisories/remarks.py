@@ -12,6 +12,7 @@ from siteplan.advisories.bounds import bound_findings, conditions_on
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.depth import depth_remarks
 from siteplan.advisories.floors import floor_remarks
+from siteplan.advisories.groups import group_remarks
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
@@ -61,6 +62,7 @@ def remarks_on(
         *rig_remarks(lot, layout),
         *freezing_remarks(site, layout),
         *pipe_remarks(site, layout),
+        *group_remarks(site, rules, layout),
         *implausible(site),
         *bound_findings(conditions_on(site, rules.books, layout.system, layout), site),
     )

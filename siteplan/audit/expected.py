@@ -14,6 +14,7 @@ from siteplan.sheet.marks import (
     CIRCUITS,
     CORNERS,
     ELEMENTS,
+    GROUPS,
     HEADER,
     PIECES,
     SEPARATIONS,
@@ -34,6 +35,7 @@ from siteplan.sheet.tables.elements import (
     stake_tapes,
     tape_table,
 )
+from siteplan.sheet.tables.groups import group_table, short_group_table
 from siteplan.sheet.tables.header import piece_table
 from siteplan.sheet.tables.pipes import short_take_off
 from siteplan.sheet.tables.separations import separation_table
@@ -96,7 +98,7 @@ def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expecte
     assert layout is not None
     tables = [Expected(CORNERS, (corner_table(site),))]
     if layout.elements:
-        tables += _element_tables(layout, site.unit, content)
+        tables += _element_tables(piped or layout, site.unit, content)
     if content.separations:
         # which pair is the nearest is judged with the distances measured
         tables.append(Expected(SEPARATIONS, (separation_table(content),), whole=False))
@@ -125,6 +127,9 @@ def _pipe_tables(site: Site, layout: Layout, content: PlanContent) -> Iterator[E
     if layout.circuits:
         table = circuit_table(layout, unit)
         yield Expected(CIRCUITS, (table,), heading=circuits_title(layout))
+    if layout.piping is not None and layout.piping.groups:
+        # the plan sheet tells them shorter
+        yield Expected(GROUPS, (group_table(layout, unit), short_group_table(layout, unit)))
     if layout.piping is not None and layout.piping.pieces:
         yield Expected(PIECES, (piece_table(layout, unit),))
     items = take_off(site, layout)

@@ -21,7 +21,8 @@ def names_element(word: Word) -> bool:
     One that somebody wrote, or whose mark was lost, is known by its layer and a digit.
     """
     if word.mark is not None:
-        return word.mark.block == LABEL and word.mark.column in element_kinds()
+        is_name = word.mark.block == LABEL and word.mark.line == 0
+        return is_name and word.mark.column in element_kinds()
     other = word.text.startswith(("H", "X"))
     return word.layer == layer("ids") and any(map(str.isdigit, word.text)) and not other
 
@@ -35,7 +36,12 @@ def names_crossover(word: Word) -> bool:
 
 def label_findings(drawing: Drawing) -> Iterator[Finding]:
     """Names on the plan that were changed, so that nothing is called any more what they said."""
-    labels = [word for word in drawing.words if word.mark and word.mark.block == LABEL]
+    labels = [
+        word
+        for word in drawing.words
+        # further lines say what the thing belongs to, not what it is called
+        if word.mark and word.mark.block == LABEL and word.mark.line == 0
+    ]
     said = {word.text for word in labels}
     for word in labels:
         assert word.mark is not None

@@ -10,6 +10,7 @@ from siteplan.sheet.marks import (
     CIRCUITS,
     CORNERS,
     ELEMENTS,
+    GROUPS,
     HEADER,
     PIECES,
     PIPES,
@@ -26,6 +27,7 @@ BLOCKS: Final = {
     CORNERS: "Table of property corners", SEPARATIONS: "Table of separations",
     CIRCUITS: "Table of circuits", PIECES: "Table of header pipes", TAKE_OFF: "Take-off",
     STAKING: "Table of bent trenches", PIPES: "Circuits and flow",
+    GROUPS: "Table of circuit groups",
 }  # fmt: skip
 """What an audit calls the blocks of a sheet, whatever their headings say."""
 

@@ -9,6 +9,7 @@ from shapely import LineString
 
 from siteplan.findings.model import Reason
 from siteplan.heat_balance import FlowBasis, HeatBalance
+from siteplan.hydraulics.friction import GRAVITY
 from siteplan.site.piping import HeaderLayout
 
 Role = Literal["supply", "return", "return home", "pair"]
@@ -70,6 +71,8 @@ class Circuit:
 
     Parameters
     ----------
+    id
+        Its name.
     elements
         Ids of the elements it runs through, in its order; a trench of several loops may stand in
         several circuits, and more than once in one.
@@ -82,6 +85,8 @@ class Circuit:
     connecting_m
         Of its length: pipe from element to element, in the header trench and where two trenches
         are joined at their far ends [m].
+    group
+        Id of its group; empty where the field is not divided.
     """
 
     id: str
@@ -90,15 +95,20 @@ class Circuit:
     length_m: float
     passes: int
     connecting_m: float = 0.0
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class HeaderPipe:
-    """One pipe in a piece of header trench; no size and no flow where the flow is not known."""
+    """One pipe in a piece of header trench; no size and no flow where the flow is not known.
+
+    ``group`` is the id of the group that it serves; empty where the field is not divided.
+    """
 
     role: Role
     size: str
     flow_m3s: float
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +136,8 @@ class HeaderPiece:
         Header pipes lying in it.
     own
         Pipes of circuits lying beside them, or alone.
+    width_m
+        Of its trench where it is dug wider than the rest, for its many pipes; else 0 [m].
     """
 
     start: tuple[float, float]
@@ -134,6 +146,7 @@ class HeaderPiece:
     bends: int
     pipes: tuple[HeaderPipe, ...]
     own: tuple[OwnPipes, ...] = ()
+    width_m: float = 0.0
 
     @property
     def count(self) -> int:
@@ -190,8 +203,63 @@ class Balance:
 
 
 @dataclass(frozen=True, slots=True)
+class Drop:
+    """Pressure drop of one path by part [Pa].
+
+    Parameters
+    ----------
+    circuit, header
+        Friction of the pipe in the circuit, and in the header there and back.
+    fittings
+        All fittings on the path.
+    heat_pump
+        Heat pump; 0 where the site file does not give it.
+    """
+
+    circuit: float
+    header: float
+    fittings: float
+    heat_pump: float = 0.0
+
+    @property
+    def total(self) -> float:
+        """All parts together [Pa]."""
+        return self.circuit + self.header + self.fittings + self.heat_pump
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Circuits that hang on run-outs of their own.
+
+    Parameters
+    ----------
+    circuits
+        Ids of its circuits.
+    pipe
+        Size of its run-outs at the manifold; empty where the flow is not known.
+    length_m, run_out_m
+        Header pipe of it; of that its run-outs: supply and return from the manifold to where the
+        first flow leaves them [m].
+    flow_m3s, drop, head_m, easiest_drop_pa, purge_m3s
+        Flow, drop and head of its worst path, drop of its easiest one, flow that purges it alone
+        [m3/s, Pa, m]; None where the flow is not known.
+    """
+
+    id: str
+    circuits: tuple[str, ...]
+    pipe: str
+    length_m: float
+    run_out_m: float
+    flow_m3s: float | None = None
+    drop: Drop | None = None
+    head_m: float | None = None
+    easiest_drop_pa: float | None = None
+    purge_m3s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Hydraulics:
-    """What flows, and what it takes; pipe friction alone, no fittings and no heat pump.
+    """What flows, and what it takes.
 
     Parameters
     ----------
@@ -205,14 +273,15 @@ class Hydraulics:
         Of each circuit [m3/s].
     reynolds
         In the circuits [-].
-    circuit_drop_pa, header_drop_pa
-        Pressure drop of the worst path: in its circuit, in the header there and back [Pa].
+    drop
+        Pressure drop of the worst path, by part [Pa].
     easiest_drop_pa
         Pressure drop of the easiest path [Pa].
-    head_m
-        Of the worst path, as height of the fluid [m].
+    density
+        Of the fluid at that temperature [kg/m3].
     purge_m3s
-        Flow that carries air out of all pipes [m3/s].
+        Flow that carries air out of all pipes, of a divided field out of one group at a time
+        [m3/s].
     balances
         The fluid at the design hours of heating and cooling.
     lowest_c
@@ -225,10 +294,9 @@ class Hydraulics:
     temperature_c: float
     circuit_flow_m3s: float
     reynolds: float
-    circuit_drop_pa: float
-    header_drop_pa: float
+    drop: Drop
     easiest_drop_pa: float
-    head_m: float
+    density: float
     purge_m3s: float
     balances: tuple[HeatBalance, ...]
     lowest_c: float
@@ -236,7 +304,16 @@ class Hydraulics:
     @property
     def power_w(self) -> float:
         """Hydraulic power of the worst path: flow times pressure, no pump's losses [W]."""
-        return self.flow_m3s * (self.circuit_drop_pa + self.header_drop_pa)
+        return self.flow_m3s * self.drop.total
+
+    @property
+    def head_m(self) -> float:
+        """Head of the worst path, all parts, as height of the fluid [m]."""
+        return self.height_m(self.drop.total)
+
+    def height_m(self, pressure_pa: float) -> float:
+        """A pressure as height of the fluid [m]."""
+        return pressure_pa / (self.density * GRAVITY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,6 +340,8 @@ class Piping:
         Why there are no hydraulics; None where there are.
     oversize
         Whether a flow is too much for the largest pipe known.
+    groups
+        Groups of circuits, each with run-outs of its own; empty where the field is not divided.
     """
 
     layout: HeaderLayout
@@ -275,12 +354,18 @@ class Piping:
     hydraulics: Hydraulics | None
     unknown: Reason | None = None
     oversize: bool = False
+    groups: tuple[Group, ...] = ()
 
     @property
     def lengths_m(self) -> dict[str, float]:
         """Header pipe by nominal size; an empty size is one that is not known [m]."""
+        return self.lengths_of(None)
+
+    def lengths_of(self, group: str | None) -> dict[str, float]:
+        """The same of one group; None: of all together [m]."""
         lengths: dict[str, float] = {}
         for piece in self.pieces:
             for pipe in piece.pipes:
-                lengths[pipe.size] = lengths.get(pipe.size, 0.0) + piece.length_m
+                if group in (None, pipe.group):
+                    lengths[pipe.size] = lengths.get(pipe.size, 0.0) + piece.length_m
         return lengths

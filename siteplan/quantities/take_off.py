@@ -19,11 +19,13 @@ from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.crossovers import course_of
-from siteplan.layout.header.section import piece_line, sand_height
+from siteplan.layout.header.section import piece_line, piece_width, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
+from siteplan.quantities.grout import grout_of
 from siteplan.site.model import Site
+from siteplan.site.piping import GroutOptions
 from siteplan.units import model as units
 from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
@@ -31,7 +33,7 @@ from siteplan.units.model import UnitSystem
 COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
 
-Measure = Literal["length", "count", "earth", "fluid"]
+Measure = Literal["length", "count", "earth", "fluid", "mass"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ class Item:
     measure
         How it is counted.
     amount
-        [m], pieces or [m3].
+        [m], pieces, [m3] or [kg].
     basis
         What the figure rests on.
     """
@@ -68,6 +70,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
         *_pipe(layout, piping, site.unit),
         *_fittings(layout, piping, site.unit),
         *_earth(site, layout, piping, header),
+        *_grout(site, layout),
         *_fluid(site, layout),
     )
     return tuple(item for item in items if item.amount > 0)
@@ -93,21 +96,28 @@ def amount_of(item: Item, unit: UnitSystem) -> tuple[float, str]:
             return _rounded_up(item.amount, unit.earth)
         case "fluid":
             return _rounded_up(item.amount, unit.fluid)
+        case "mass":
+            return _rounded_up(item.amount, unit.mass)
 
 
 def _rounded_up(amount: float, measure: units.Measure) -> tuple[float, str]:
     return round_to(measure.of(amount), measure.decimals or 0, "up"), measure.label
 
 
-def fluid_volume(layout: Layout) -> float | None:
-    """Fluid in circuits and header pipes [m3], None where a size is not known."""
+def fluid_volume(layout: Layout, group: str | None = None) -> float | None:
+    """Fluid in circuits and header pipes [m3], None where a size is not known.
+
+    ``group``: of one group alone; None: of the whole field.
+    """
     piping = layout.piping
     if piping is None or "" in piping.lengths_m:
         return None
     circuits = sum(
-        fill_volume(pipes()[circuit.pipe], circuit.length_m) for circuit in layout.circuits
+        fill_volume(pipes()[circuit.pipe], circuit.length_m)
+        for circuit in layout.circuits
+        if group in (None, circuit.group)
     )
-    header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_m.items())
+    header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_of(group).items())
     return circuits + header
 
 
@@ -119,13 +129,22 @@ def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
         yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
     order = ["", *pipes()]
     for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
+        run_outs = [group for group in piping.groups if group.pipe == size]
+        run_out = sum(group.run_out_m for group in run_outs)
+        named = size or "by flow"
         basis = f"{piping.layout}: {words_of(piping.why, unit)}"
-        yield Item("header pipe", size or "by flow", "length", length, basis)
+        yield Item("header pipe", named, "length", max(0.0, length - run_out), basis)
+        basis = "supply and return from the manifold to the first branch: " + ", ".join(
+            f"{group.id} 2 × {format_length(group.run_out_m / 2, unit, 0, rounding='up')}"
+            for group in run_outs
+        )
+        yield Item("run-out pipe", named, "length", run_out, basis)
 
 
 def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
+    yield from _manifold(piping)
     fittings = piping.fittings
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis)
@@ -142,6 +161,24 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis)
 
 
+def _manifold(piping: Piping) -> Iterator[Item]:
+    """What joins the groups of a divided field at the entry: common practice, no source."""
+    groups = piping.groups
+    for size in dict.fromkeys(group.pipe for group in groups):
+        count = sum(group.pipe == size for group in groups)
+        named = size or "by flow"
+        each = "supply and return of each group, common practice"
+        yield Item("isolation valve", named, "count", 2 * count, each)
+        yield Item(
+            "balancing valve", named, "count", count, "return of each group, common practice"
+        )
+    if groups:
+        ports = f"{len(groups)} ports"
+        yield Item("manifold", ports, "count", 2, "supply and return, at the entry")
+        each = "supply and return of each group, common practice"
+        yield Item("purge port", "with valve", "count", 2 * len(groups), each)
+
+
 def _u_bends(layout: Layout, size: str) -> int:
     turned = [trench for trench in layout.of(Trench) if needs_fitting(trench, size)]
     return len(layout.of(Bore)) + sum(trench.pipes // 2 for trench in turned)
@@ -149,9 +186,11 @@ def _u_bends(layout: Layout, size: str) -> int:
 
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
     dug = dug_length(site, header)
-    section = f"{_size(piping.width_m, site)} wide, {_size(piping.depth_m, site)} deep"
-    yield Item("header trench", section, "length", dug, "outside ponds")
-    volume = dug * piping.width_m * piping.depth_m
+    by_width = _dug_by_width(site, piping, header)
+    for width, length in by_width.items():
+        section = f"{_size(width, site)} wide, {_size(piping.depth_m, site)} deep"
+        yield Item("header trench", section, "length", length, "outside ponds")
+    volume = sum(width * length for width, length in by_width.items()) * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
     trenches = layout.of(Trench)
     length = sum(trench.length_m for trench in trenches)
@@ -166,7 +205,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     volume = crossovers * section_area(options)
     yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure")
     length += crossovers
-    sand = dug * piping.width_m * mean_sand(site, piping, header) + length * sand_area(options)
+    sand = header_sand(site, piping, header) + length * sand_area(options)
     yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
     yield Item("warning tape", "", "length", dug + length, "over every trench")
     yield Item("tracer wire", "", "length", dug + length, "along every trench")
@@ -184,18 +223,51 @@ def dug_length(site: Site, header: Header) -> float:
     return _dry(MultiLineString(list(header.runs)), site)
 
 
-def mean_sand(site: Site, piping: Piping, header: Header) -> float:
-    """Height of sand in the header trench, each piece weighed by what of it is dug [m]."""
-    weights = [_dry(piece_line(piece, header), site) for piece in piping.pieces]
-    heights = [sand_height(piece, piping) for piece in piping.pieces]
+def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, float]:
+    """Length of header trench to be dug by its width, the usual width first [m]."""
+    lengths = {piping.width_m: dug_length(site, header)}
+    for piece in sorted(piping.pieces, key=lambda piece: piece.width_m):
+        if piece.width_m:
+            length = _dry(piece_line(piece, header), site)
+            lengths[piping.width_m] -= length
+            lengths[piece.width_m] = lengths.get(piece.width_m, 0.0) + length
+    return lengths
+
+
+def header_sand(site: Site, piping: Piping, header: Header) -> float:
+    """Sand in the header trench, each piece by its width and by what of it is dug [m3]."""
+    pieces = piping.pieces
+    weights = [_dry(piece_line(piece, header), site) for piece in pieces]
+    areas = [sand_height(piece, piping) * piece_width(piece, piping) for piece in pieces]
     whole = sum(weights)
-    return sum(map(math.prod, zip(weights, heights, strict=True))) / whole if whole > 0 else 0.0
+    mean = sum(map(math.prod, zip(weights, areas, strict=True))) / whole if whole > 0 else 0.0
+    # pieces leave out what rounding lost between them
+    return dug_length(site, header) * mean
 
 
 def _dry(line: LineString | MultiLineString, site: Site) -> float:
     """Length of a line outside ponds [m]."""
     water = shapely.union_all([pond.shape for pond in site.of_kind("pond")])
     return float(line.difference(water).length)
+
+
+def _grout(site: Site, layout: Layout) -> Iterator[Item]:
+    grout, unit = grout_of(site, layout), site.unit.fluid
+    if grout is None:
+        return
+    basis = f"{grout.bores} bores less their pipes, from the toe up to the header trench"
+    if grout.extra > 0:
+        basis += f", and {100 * grout.extra:.0f} % for loss"
+        basis += ", common practice" if grout.extra == GroutOptions().extra else ""
+    if grout.yield_m3 is None:
+        basis += "; bags: state [grout] yield"
+    yield Item("grout, mixed", "", "fluid", grout.volume_m3, basis)
+    if grout.yield_m3 is None:
+        return
+    each = f"{unit.of(grout.yield_m3):,.1f} {unit.label} of mixed grout a bag, as stated"
+    yield Item("grout, bags", "", "count", grout.bags or 0, each)
+    sand = f"{site.unit.mass.text(grout.sand_kg)} with each bag, as stated"
+    yield Item("silica sand", "", "mass", grout.all_sand_kg, sand)
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Item]:

@@ -7,16 +7,20 @@ from typing import Any
 
 from siteplan.findings.words import words_of
 from siteplan.hydraulics.fluids import freezing_point
+from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import (
     Circuit,
     Crossing,
     Crossover,
+    Drop,
+    Group,
     HeaderPiece,
     Hydraulics,
     Piping,
 )
-from siteplan.quantities.take_off import Item, amount_of, take_off
+from siteplan.quantities.grout import grout_of
+from siteplan.quantities.take_off import Item, amount_of, fluid_volume, take_off
 from siteplan.report.rounding import near, up
 from siteplan.site.model import Site
 from siteplan.units.lengths import FLOWS, GALLON, round_to
@@ -67,10 +71,28 @@ def flow_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
         "layout": piping.layout,
         "why": words_of(piping.why, site.unit),
         "header_pipe_m": {size or "unknown": up(m) for size, m in piping.lengths_m.items()},
-        "pieces": [_piece(piece) for piece in piping.pieces],
+        "groups": [_group(group, layout) for group in piping.groups],
+        "pieces": [_piece(piece, piping) for piece in piping.pieces],
         "unknown": words_of(piping.unknown, site.unit) if piping.unknown else "",
     }
     return summary | _hydraulics(piping.hydraulics, site, layout) | _balance(piping, site)
+
+
+def grout_summary(site: Site, layout: Layout | None) -> dict[str, Any] | None:
+    """Grout of the bores, None where there are none; volumes, bags and sand rounded up."""
+    grout = grout_of(site, layout) if layout is not None else None
+    if grout is None:
+        return None
+    return {
+        "bores": grout.bores,
+        "grouted_m": up(grout.grouted_m),
+        "annulus_l": up(grout.annulus_m3 * 1000),
+        "extra": near(grout.extra),
+        "volume_l": up(grout.volume_m3 * 1000),
+        "yield_l": None if grout.yield_m3 is None else near(grout.yield_m3 * 1000),
+        "bags": grout.bags,
+        "sand_kg": up(grout.all_sand_kg),
+    }
 
 
 def take_off_summary(site: Site, layout: Layout | None) -> list[dict[str, Any]]:
@@ -87,16 +109,23 @@ def _circuit(circuit: Circuit) -> dict[str, Any]:
         "length_m": up(circuit.length_m),
         "connecting_m": up(circuit.connecting_m),
         "passes": circuit.passes,
+        "group": circuit.group or None,
     }
 
 
-def _piece(piece: HeaderPiece) -> dict[str, Any]:
+def _piece(piece: HeaderPiece, piping: Piping) -> dict[str, Any]:
     return {
         "from_m": [near(value) for value in piece.start],
         "to_m": [near(value) for value in piece.end],
         "length_m": up(piece.length_m),
+        "width_m": near(piece_width(piece, piping)),
         "pipes": [
-            {"role": pipe.role, "size": pipe.size or None, "flow_l_s": _litres(pipe.flow_m3s)}
+            {
+                "role": pipe.role,
+                "size": pipe.size or None,
+                "flow_l_s": _litres(pipe.flow_m3s),
+                "group": pipe.group or None,
+            }
             for pipe in piece.pipes
         ],
         "own": [
@@ -126,8 +155,7 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
         "mixture": flow.mixture,
         "temperature_c": near(flow.temperature_c),
         "reynolds": round(flow.reynolds),
-        "circuit_drop_kpa": up(flow.circuit_drop_pa / 1000),
-        "header_drop_kpa": up(flow.header_drop_pa / 1000),
+        **_drops(flow.drop, site),
         "easiest_drop_kpa": up(flow.easiest_drop_pa / 1000),
         "head_m": up(flow.head_m),
         "hydraulic_power_w": up(flow.power_w),
@@ -145,6 +173,32 @@ def _hydraulics(flow: Hydraulics | None, site: Site, layout: Layout) -> dict[str
             }
             for balance in flow.balances
         ],
+    }
+
+
+def _drops(drop: Drop, site: Site) -> dict[str, Any]:
+    """Pressure drop by part; of the heat pump None where it is not given."""
+    given = site.exchanger.piping.heat_pump is not None
+    return {
+        "circuit_drop_kpa": up(drop.circuit / 1000),
+        "header_drop_kpa": up(drop.header / 1000),
+        "fittings_drop_kpa": up(drop.fittings / 1000),
+        "heat_pump_drop_kpa": up(drop.heat_pump / 1000) if given else None,
+    }
+
+
+def _group(group: Group, layout: Layout) -> dict[str, Any]:
+    volume = fluid_volume(layout, group.id)
+    return {
+        "id": group.id,
+        "circuits": list(group.circuits),
+        "pipe": group.pipe or None,
+        "length_m": up(group.length_m),
+        "run_out_m": up(group.run_out_m),
+        "flow_l_s": _litres(group.flow_m3s) if group.flow_m3s is not None else None,
+        "head_m": up(group.head_m) if group.head_m is not None else None,
+        "purge_l_s": _litres(group.purge_m3s) if group.purge_m3s is not None else None,
+        "volume_l": up(volume * 1000) if volume is not None else None,
     }
 
 

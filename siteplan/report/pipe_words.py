@@ -8,8 +8,9 @@ from siteplan.findings.model import reason
 from siteplan.findings.words import words_of
 from siteplan.heat_balance import FLOW_PER_TON, FlowBasis, HeatBalance
 from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import Hydraulics, Piping
 from siteplan.units.heat import format_temperature
-from siteplan.units.lengths import TON, format_flow, rough_length, round_to, to_unit
+from siteplan.units.lengths import TON, format_flow, format_length, rough_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
 
 
@@ -32,7 +33,21 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     count = len(lengths)
     each = f"{low:,.0f} to {high:,.0f} {unit}" if high - low > 1 else f"{high:,.0f} {unit}"
     sentence = f"{count} circuit{'' if count == 1 else 's'} of {layout.circuits[0].pipe}, {each}"
-    return f"{sentence}; {layout.piping.layout}" if layout.piping is not None else sentence
+    if layout.piping is None:
+        return sentence
+    return f"{sentence}; {layout.piping.layout}{_groups_words(layout.piping)}"
+
+
+def _groups_words(piping: Piping) -> str:
+    """Into how many groups a field is divided; empty where it is not."""
+    if not piping.groups:
+        return ""
+    sizes = sorted({len(group.circuits) for group in piping.groups})
+    each = " or ".join(map(str, sizes))
+    return (
+        f"; {len(piping.groups)} groups of {each} circuits, each with its own run-outs to a "
+        "manifold at the entry (indoors or in a vault)"
+    )
 
 
 FLOW_BASES: Final[dict[FlowBasis, str]] = {
@@ -68,10 +83,28 @@ def flow_words(layout: Layout, unit: UnitSystem) -> str:
         f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
         f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
         f"{flow.mixture}, "
-        f"{rough_length(flow.head_m, unit, 'up')} of head in "
-        f"the pipes; purge with {format_flow(flow.purge_m3s, unit, rounding='up')}"
+        f"{_head_words(flow, unit)}; purge {_each(layout)}with "
+        f"{format_flow(flow.purge_m3s, unit, rounding='up')}"
         + "".join(f"; {_temperatures(balance, unit)}" for balance in flow.balances)
     )
+
+
+def _each(layout: Layout) -> str:
+    return "one group at a time " if layout.piping is not None and layout.piping.groups else ""
+
+
+def _head_words(flow: Hydraulics, unit: UnitSystem) -> str:
+    """Head of the worst path, all together and by part."""
+    drop = flow.drop
+    parts = {"circuit": drop.circuit, "header": drop.header, "fittings": drop.fittings}
+    beyond = ", heat pump not stated"
+    if drop.heat_pump > 0:
+        parts["heat pump"] = drop.heat_pump
+        beyond = ""
+    shown = ", ".join(
+        f"{part} {format_length(flow.height_m(value), unit, 1)}" for part, value in parts.items()
+    )
+    return f"{rough_length(flow.head_m, unit, 'up')} of head ({shown}{beyond})"
 
 
 def _temperatures(balance: HeatBalance, unit: UnitSystem) -> str:

@@ -21,6 +21,7 @@ from siteplan.report.pipe_summary import (
     crossings_summary,
     crossovers_summary,
     flow_summary,
+    grout_summary,
     take_off_summary,
 )
 from siteplan.site.model import Site, System
@@ -66,6 +67,7 @@ def summarize(
         "crossovers": crossovers_summary(layout),
         "circuits": circuits_summary(layout),
         "flow": flow_summary(site, layout),
+        "grout": grout_summary(site, layout),
         "take_off": take_off_summary(site, layout),
         "access": _access(layout.access, site) if layout and layout.access else None,
         "systems": {trial.system: _trial(trial, site) for trial in trials},

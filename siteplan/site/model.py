@@ -204,8 +204,8 @@ class VerticalOptions:
         How they may stand.
     grid
         Rows and columns typed by hand; None: none.
-    pad, grout
-        Lean the bores from one pad; None: upright ones. What they are filled with.
+    pad
+        Lean the bores from one pad; None: upright ones.
     """
 
     spacing_m: float
@@ -218,7 +218,6 @@ class VerticalOptions:
     count: int | None = None
     arrangement: Arrangement = "best"
     grid: BoreGrid | None = None
-    grout: str = "bentonite and sand"
 
     @property
     def apart_m(self) -> float:

@@ -59,17 +59,58 @@ class HeaderOptions:
         Of the header trench [m].
     shallow_by
         Who answers for less cover than is common; empty: nobody.
+    group
+        Circuits that hang on one pair of pipes at most; more are divided into groups.
     """
 
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
     shallow_by: str = ""
+    group: int = 12
 
     @property
     def width_m(self) -> float:
         """Width of the header trench [m]."""
         return self.separation_m + 2 * BEDDING_M
+
+
+@dataclass(frozen=True, slots=True)
+class GroutOptions:
+    """Grout of the bores, as it is bought.
+
+    Parameters
+    ----------
+    material
+        What it is.
+    extra
+        Share that is bought beyond the volume to be filled [-].
+    yield_m3
+        Mixed grout from one bag of the product [m3]; None: nobody has said.
+    sand_kg
+        Sand that goes with each bag [kg].
+    """
+
+    material: str = "bentonite and sand"
+    extra: float = 0.1
+    yield_m3: float | None = None
+    sand_kg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPump:
+    """What the fluid loses in the heat pump.
+
+    Parameters
+    ----------
+    head_m
+        Loss at its flow, as height of water [m].
+    flow_m3s
+        That flow [m3/s]; None: the flow of the circuits.
+    """
+
+    head_m: float
+    flow_m3s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +120,5 @@ class PipingOptions:
     circuits: CircuitOptions = field(default_factory=CircuitOptions)
     header: HeaderOptions = field(default_factory=HeaderOptions)
     fluid: Fluid | None = None
+    grout: GroutOptions = field(default_factory=GroutOptions)
+    heat_pump: HeatPump | None = None

@@ -95,7 +95,9 @@ def parse_length(value: str | float, unit: str) -> float:
     >>> round(parse_length("1,100 ft", "m"), 9)
     335.28
     """
-    return _parse(value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'")
+    return parse_terms(
+        value, LENGTHS, unit, "a length such as 10, '10 ft', '12 ft 6 in' or '3.05 m'"
+    )
 
 
 def parse_flow(value: str | float) -> float:
@@ -111,7 +113,7 @@ def parse_flow(value: str | float) -> float:
     >>> round(parse_flow("12 gpm") * 1000, 4)
     0.7571
     """
-    return _parse(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
+    return parse_terms(value, FLOWS, "", "a flow with its unit, such as '12 gpm' or '0.8 L/s'")
 
 
 def parse_voltage(value: str | float) -> float:
@@ -127,7 +129,7 @@ def parse_voltage(value: str | float) -> float:
     >>> parse_voltage("13.8 kV")
     13800.0
     """
-    return _parse(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
+    return parse_terms(value, VOLTAGES, "", "a voltage with its unit, such as '13.8 kV'")
 
 
 def parse_power(value: str | float) -> float:
@@ -143,7 +145,7 @@ def parse_power(value: str | float) -> float:
     >>> round(parse_power("4 ton"))
     14067
     """
-    return _parse(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
+    return parse_terms(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
 
 
 def parse_angle(value: str | float) -> float:
@@ -159,7 +161,7 @@ def parse_angle(value: str | float) -> float:
     >>> parse_angle("20 deg"), parse_angle(12.5)
     (20.0, 12.5)
     """
-    return _parse(value, ANGLES, "deg", "an angle such as '20 deg'")
+    return parse_terms(value, ANGLES, "deg", "an angle such as '20 deg'")
 
 
 _BEARING = re.compile(
@@ -194,7 +196,8 @@ def parse_bearing(value: str | float) -> float:
     return (signed + (180.0 if match[1] == "S" else 0.0)) % 360.0
 
 
-def _parse(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
+def parse_terms(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
+    """Sum of the terms of a quantity, its units by a table; ``bare``: the one left out."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise UnitError(f"{value!r} is not {expected}.")
     text = f"{value!r}" if not isinstance(value, str) else value.strip()

@@ -117,7 +117,9 @@ class UnitSystem:
     way
         Long ways.
     earth, fluid
-        Volumes dug, volumes of fluid.
+        Volumes dug, volumes of fluid and of grout.
+    mass
+        What is bought by weight.
     flow, flow_of_capacity, power, capacity, energy, flux
         Flows, flows for a heat pump's capacity, heat flows, capacities, energies, heat flows of
         an area.
@@ -153,6 +155,7 @@ class UnitSystem:
     way: Measure
     earth: Measure
     fluid: Measure
+    mass: Measure
     flow: Measure
     flow_of_capacity: Measure
     power: Measure

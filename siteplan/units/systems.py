@@ -8,6 +8,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
+from siteplan.units.bulk import POUND
 from siteplan.units.heat import (
     BTU_PER_HOUR_FOOT_F,
     DENSITIES,
@@ -50,6 +51,7 @@ US: Final = UnitSystem(
     way=Measure("miles", 5280 * FOOT, 1),
     earth=Measure("cu yd", (3 * FOOT) ** 3, 1),
     fluid=Measure("gal", GALLON, 0),
+    mass=Measure("lb", POUND, 0),
     flow=Measure("gpm", FLOWS["gpm"], 1),
     flow_of_capacity=Measure("gpm a ton", FLOWS["gpm"] / TON, None),
     power=Measure("MBH", 1000 * BTU_PER_HOUR, 1),
@@ -100,6 +102,7 @@ METRIC: Final = UnitSystem(
     way=Measure("km", 1000.0, 1),
     earth=Measure("m³", 1.0, 1),
     fluid=Measure("L", 1e-3, 0),
+    mass=Measure("kg", 1.0, 0),
     flow=Measure("L/s", 1e-3, 2),
     flow_of_capacity=Measure("L/s a kW", 1e-6, None),
     power=Measure("kW", 1000.0, 1),

@@ -181,8 +181,8 @@ def test_a_grout_that_is_not_allowed_stops_the_plan(planned: Planned) -> None:
     (assumed,) = said(planned("", "[]"), bound)
     assert (assumed.severity, assumed.code) == ("error", "grout-not-allowed")
     assert "bentonite and sand, from the toe up to the header (assumed)" in in_words(assumed)
-    assert "Use bentonite or cement ([vertical] grout)." in in_words(assumed)
-    assert said(planned('[vertical]\ngrout = "cement"\n', "[]"), bound) == []
+    assert "Use bentonite or cement ([grout] material)." in in_words(assumed)
+    assert said(planned('[grout]\nmaterial = "cement"\n', "[]"), bound) == []
 
 
 def test_illinois_asks_for_grout_up_to_the_header_trench(planned: Planned) -> None:
@@ -193,12 +193,12 @@ def test_illinois_asks_for_grout_up_to_the_header_trench(planned: Planned) -> No
 
 
 def test_plain_bentonite_needs_its_conductivity(write_site: Callable[..., Path]) -> None:
-    tables = f'{HEAT}\n[vertical]\ngrout = "bentonite"\n'
+    tables = f'{HEAT}\n[grout]\nmaterial = "bentonite"\n'
     text = LOT.format(tables=tables, books="[]", system="vertical")
     with pytest.raises(InputError, match="is plain bentonite, and nobody says how it conducts"):
         read_site(write_site(text))
-    stated = text.replace("[vertical]", '[loop]\ngrout = "0.43 Btu/h.ft.F"\n[vertical]')
-    assert read_site(write_site(stated)).exchanger.vertical.grout == "bentonite"
+    stated = text.replace("[grout]", '[loop]\ngrout = "0.43 Btu/h.ft.F"\n[grout]')
+    assert read_site(write_site(stated)).exchanger.piping.grout.material == "bentonite"
 
 
 def test_a_thinner_pipe_than_asked_is_refused(planned: Planned) -> None:

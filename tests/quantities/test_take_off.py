@@ -14,11 +14,14 @@ from wording import in_words
 
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.export.takeoff import takeoff_csv
+from siteplan.findings.model import reason
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
-from siteplan.quantities.take_off import fluid_volume, mean_sand, take_off
+from siteplan.quantities.grout import grout_of
+from siteplan.quantities.take_off import amount_of, fluid_volume, header_sand, take_off
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Feature, Project, Site
+from siteplan.site.piping import GroutOptions
 from siteplan.units.systems import METRIC, US
 
 GALLON = 231 * 0.0254**3
@@ -84,6 +87,72 @@ def test_fluid_and_antifreeze_follow_from_published_fill_volumes():
     assert volume / GALLON == pytest.approx(4.7 * pipe / (100 * FT), rel=0.01)
     items = items_of(bores(2, depth=100 * FT), wanted)
     assert items["antifreeze, pure", "propylene glycol 20 %"] == pytest.approx(0.2 * volume)
+
+
+def grouted(layout, unit=US, **options):
+    wanted = exchanger()
+    wanted = replace(wanted, piping=replace(wanted.piping, grout=GroutOptions(**options)))
+    site = site_of(wanted, unit=unit)
+    return site, with_pipes(layout, wanted)
+
+
+def test_grout_fills_the_bore_around_its_pipes_up_to_the_header_trench():
+    # two bores of 6 in, 300 ft deep, 4 ft of them in the header trench, U-bends of 1 in pipe, 1.315
+    # in across: 2 x 296 ft x pi/4 (6^2 - 2 x 1.315^2) in2 = 592 x 25.558 / 144 = 105.07 cu ft
+    # = 785.99 gal of 231 cu in; a tenth more, 864.6 gal
+    layout = bores(2, depth=300 * FT)
+    layout = replace(layout, elements=tuple(replace(b, diameter_m=FT / 2) for b in layout.elements))
+    site, piped = grouted(layout, extra=0.1, yield_m3=20.4 * GALLON, sand_kg=200 * 0.45359237)
+    grout = grout_of(site, piped)
+    assert grout.grouted_m == pytest.approx(592 * FT)
+    assert grout.annulus_m3 / GALLON == pytest.approx(785.99, rel=1e-4)
+    items = {item.what: amount_of(item, US) for item in take_off(site, piped)}
+    assert items["grout, mixed"] == (865.0, "gal")
+    # 864.6 / 20.4 = 42.4 bags; 50 lb of bentonite with 18 gal of water (8.345 lb each) at 9.8 lb a
+    # gallon, N.J.A.C. 7:9D App. A Table 3, are (50 + 18 x 8.345) / 9.8 = 20.4 gal
+    assert items["grout, bags"] == (43.0, "EA")
+    assert items["silica sand"] == (8600.0, "lb")
+
+
+def test_grout_without_a_yield_is_a_volume_alone_and_says_what_is_missing():
+    site, piped = grouted(bores(2), unit=METRIC, extra=0.0)
+    found = {item.what: item for item in take_off(site, piped)}
+    # 2 x (60 - 1.2192) m x pi/4 (0.15^2 - 2 x 0.033401^2) m2 = 1.8715 m3
+    assert amount_of(found["grout, mixed"], METRIC) == (1872.0, "L")
+    assert "state [grout] yield" in found["grout, mixed"].basis
+    assert "grout, bags" not in found
+    assert "common practice" not in found["grout, mixed"].basis
+
+
+def test_an_inclined_bore_is_grouted_along_its_length_and_passes_the_header_slantwise():
+    # 60 deg from the vertical: 1 m of depth is 2 m of bore
+    layout = bores(2, depth=100.0)
+    layout = replace(layout, elements=tuple(replace(b, tilt_deg=60.0) for b in layout.elements))
+    site, piped = grouted(layout)
+    assert grout_of(site, piped).grouted_m == pytest.approx(2 * (100.0 - 2 * 4 * FT))
+
+
+def test_trenches_take_no_grout():
+    site, piped = grouted(trenches([60.0, 60.0]))
+    assert grout_of(site, piped) is None
+
+
+def test_run_outs_and_the_manifold_are_counted_group_by_group():
+    wanted = exchanger(header={"layout": "direct return"})
+    site = site_of(wanted)
+    found = {item.what: item for item in take_off(site, with_pipes(bores(13), wanted))}
+    # groups of 7 and 6: pairs of 6 m and 48 m; behind them 2 x 36 m and 2 x 30 m
+    assert found["run-out pipe"].amount == pytest.approx(2 * 6 + 2 * 48)
+    assert "G1 2 × 6 m, G2 2 × 48 m" in found["run-out pipe"].basis
+    assert found["header pipe"].amount == pytest.approx(2 * 36 + 2 * 30)
+    assert found["isolation valve"].amount == 4
+    assert found["balancing valve"].amount == 2
+    assert found["purge port"].amount == 4
+    assert (found["manifold"].amount, found["manifold"].size) == (2, "2 ports")
+    # one trench for all of it
+    assert found["header trench"].amount == pytest.approx(6 + 12 * 6)
+    undivided = {item.what for item in take_off(site, with_pipes(bores(12), wanted))}
+    assert not undivided & {"run-out pipe", "isolation valve", "manifold", "purge port"}
 
 
 def test_a_header_under_water_is_not_dug():
@@ -179,7 +248,8 @@ def test_sloped_sides_are_dug_as_well():
     # Sand of 9 in around each layer: 2 ft wide at the bottom, 3.5 ft at its top, and 6 to 7.5 ft
     # from 2 ft up: 0.75 x (2.75 + 6.75) = 7.125 sq ft; header trench 2 ft wide, 9 in and its pipe
     header = found["header trench"].amount
-    high = mean_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    sand = header_sand(plan.site, plan.drawn.layout.piping, plan.drawn.layout.header)
+    high = sand / (2 * FT * header)
     assert 9.0 * FT / 12 < high < 12.0 * FT / 12  # one row of pipe no larger than 2-1/2 in
     sand = 7.125 * 400 * FT**3 + 2 * FT * high * header
     assert found["sand"].amount == pytest.approx(sand, rel=1e-4)
@@ -206,7 +276,36 @@ def test_the_sand_of_a_header_is_weighed_by_what_is_dug_of_each_piece():
     )
     piping = Piping("direct return", "", pieces, 2 * FT, 4 * FT, Fittings(), None, None)
     site = site_of(exchanger(), Feature("pond", "pond", box(-5, -3, 5, 3)))
-    assert mean_sand(site, piping, layout.header) == pytest.approx(11.908 * FT / 12, rel=1e-4)
+    expected = 9.0 * 2 * FT * 11.908 * FT / 12
+    assert header_sand(site, piping, layout.header) == pytest.approx(expected, rel=1e-4)
+
+
+def test_a_header_trench_is_dug_and_sanded_as_wide_as_its_pipes_need():
+    # two pieces of 6 m, the first one 4 ft wide, the second 2 ft, all 4 ft deep; one pipe of 6 in a
+    # side, 15.625 in of sand
+    layout = bores(2, lead=6.0)
+    pair = tuple(HeaderPipe(role, "6 in", 0.0) for role in ("supply", "return"))
+    pieces = (
+        HeaderPiece((0.0, 0.0), (0.0, 6.0), 6.0, 0, pair, width_m=4 * FT),
+        HeaderPiece((0.0, 6.0), (0.0, 12.0), 6.0, 0, pair),
+    )
+    piping = Piping("direct return", reason("few-circuits-near"), pieces, 2 * FT, 4 * FT,
+                    Fittings(), None, None)  # fmt: skip
+    found = take_off(site_of(exchanger()), replace(layout, piping=piping))
+    dug = {item.size: item.amount for item in found if item.what == "header trench"}
+    assert dug == {
+        "0.61 m wide, 1.22 m deep": pytest.approx(6.0),
+        "1.22 m wide, 1.22 m deep": pytest.approx(6.0),
+    }
+    earth = {item.what: item.amount for item in found}
+    assert earth["header trench dug"] == pytest.approx(6.0 * (2 + 4) * FT * 4 * FT)
+    assert earth["sand"] == pytest.approx(6.0 * (2 + 4) * FT * 15.625 * FT / 12)
+
+
+def test_the_summary_and_the_sheet_name_what_a_bag_of_grout_yields():
+    site, piped = grouted(bores(2), yield_m3=20.4 * GALLON)
+    (bags,) = (item for item in take_off(site, piped) if item.what == "grout, bags")
+    assert bags.basis == "20.4 gal of mixed grout a bag, as stated"
 
 
 def test_a_header_that_lies_in_a_pond_takes_no_sand():

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.units import lengths as units
+from siteplan.units.bulk import parse_mass, parse_volume
 from siteplan.units.lengths import UnitError, format_bearing, parse_flow, parse_length, parse_power
 
 REGISTRY = pint.UnitRegistry()
@@ -61,6 +62,16 @@ def test_flow_and_power_need_their_unit() -> None:
         parse_flow(12)
     with pytest.raises(UnitError, match="no unit"):
         parse_power("4")
+
+
+def test_volumes_and_masses_need_their_unit_and_take_those_of_both_systems() -> None:
+    assert parse_volume("1 gal") == pytest.approx(231 * 0.0254**3)  # 231 cubic inches
+    assert parse_volume("1 ft3") == pytest.approx(1728 / 231 * parse_volume("1 gal"))
+    assert parse_mass("200 lb") == pytest.approx(90.718474)
+    with pytest.raises(UnitError, match="no unit; write a volume"):
+        parse_volume(20)
+    with pytest.raises(UnitError, match="unit 'gal'; write a mass"):
+        parse_mass("20 gal")
 
 
 def test_a_ton_is_twelve_thousand_btu_per_hour() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
@@ -9,14 +11,20 @@ from shapely import LineString, Point
 from shapely.ops import substring
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.header.tree import SAME_M
 from siteplan.layout.model import Header
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.units.lengths import INCH
 
-ROW: Final = 3
-"""Pipes of one side that lie beside each other; more lie above them."""
+LAYERS: Final = 3
+"""Layers in which the pipes of several groups lie at most; common practice, no source."""
+WIDTH_STEP_M: Final = 6 * INCH
+"""Step in which a header trench is dug wider [m]."""
+MIDDLE_M: Final = 6 * INCH
+"""What pipes in further columns keep from the middle of a trench, so that what goes out stays 12 in
+from what comes back; common practice, no source [m]."""
 LEAST_M: Final = 0.03
 """Diameter that a pipe of unknown size is taken to have [m]."""
 
@@ -70,10 +78,7 @@ def pipe_places(laid_pipes: Sequence[HeaderPipe], width_m: float, low_m: float) 
     >>> [(round(x, 4), round(y, 4)) for (x, y), _ in pipe_places(two, 0.6096, -1.0)]
     [(-0.1524, -0.9867), (0.1524, -0.9867)]
     """
-    aside = width_m / 2 - 6 * INCH
-    # half a diameter between pipes, so that sand gets round each of them
-    pitch = max((1.5 * outer(pipe.size) for pipe in laid_pipes), default=0.0)
-    along = ROW if pitch * 1.4 < min(aside, 6 * INCH) else 1
+    columns, pitch = _columns(laid_pipes, width_m)
     count = {-1.0: 0, 1.0: 0}
     pairs = 0
     places: list[Laid] = []
@@ -81,11 +86,55 @@ def pipe_places(laid_pipes: Sequence[HeaderPipe], width_m: float, low_m: float) 
         out = pipe.role == "supply" or (pipe.role == "pair" and pairs % 2 == 0)
         pairs += pipe.role == "pair"
         side = -1.0 if out else 1.0
-        row, step = divmod(count[side], along)
+        row, step = divmod(count[side], len(columns))
         count[side] += 1
-        x = side * aside + (0.0, 1.0, -1.0)[step] * pitch
+        x = side * columns[step]
         places.append(((x, low_m + outer(pipe.size) / 2 + row * pitch), outer(pipe.size)))
     return places
+
+
+def _columns(laid_pipes: Sequence[HeaderPipe], width_m: float) -> tuple[list[float], float]:
+    """Where pipes of one side lie beside each other, from the middle, and their pitch [m]."""
+    aside = width_m / 2 - 6 * INCH
+    # half a diameter between pipes, so that sand gets round each of them
+    pitch = max((1.5 * outer(pipe.size) for pipe in laid_pipes), default=0.0)
+    columns = [aside]
+    if 0.0 < pitch * 1.4 < min(aside, 6 * INCH):
+        columns += [aside + pitch, aside - pitch]
+    while pitch > 0.0 and columns[-1] - pitch >= MIDDLE_M - TOLERANCE:
+        columns.append(min(columns) - pitch)
+    return columns, pitch
+
+
+def width_for(piece: HeaderPiece, least_m: float) -> float:
+    """Width of trench in which the pipes of a piece lie in no more than so many layers [m].
+
+    Examples
+    --------
+    Eight pipes of 3 in, four on each side, pitch 1.5 x 3.5 = 5.25 in: in 24 in one column a side,
+    four layers; two columns take 6 in to the wall, 5.25 in and 6 in to the middle, so 36 in.
+
+    >>> pairs = [HeaderPipe(role, "3 in", 0.0) for role in ("supply", "return") for _ in range(4)]
+    >>> round(width_for(HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(pairs)), 24 * INCH) / INCH)
+    36
+    """
+    width = least_m
+    laid = pipes_in(piece)
+    while _layers(laid, width) > LAYERS:
+        width += WIDTH_STEP_M
+    return width
+
+
+def _layers(laid_pipes: Sequence[HeaderPipe], width_m: float) -> int:
+    """Layers on the side where more pipes lie."""
+    columns, _ = _columns(laid_pipes, width_m)
+    sides = Counter(at[0] > 0.0 for at, _ in pipe_places(laid_pipes, width_m, 0.0))
+    return math.ceil(max(sides.values(), default=0) / len(columns))
+
+
+def piece_width(piece: HeaderPiece, piping: Piping) -> float:
+    """Width of the trench of a piece: its own where it is dug wider [m]."""
+    return piece.width_m or piping.width_m
 
 
 def pipes_top(piece: HeaderPiece, width_m: float) -> float:
@@ -110,7 +159,7 @@ def sand_height(piece: HeaderPiece, piping: Piping) -> float:
 
     From below the pipes to 6 in above the uppermost one.
     """
-    top = max(pipes_top(piece, piping.width_m), SAND_BELOW_M)
+    top = max(pipes_top(piece, piece_width(piece, piping)), SAND_BELOW_M)
     return min(top + SAND_ABOVE_M, piping.depth_m)
 
 
@@ -127,4 +176,5 @@ def piece_line(piece: HeaderPiece, header: Header) -> LineString:
 
 def highest_pipe(piping: Piping) -> float:
     """Height of the top of the uppermost pipe anywhere above the bottom of the trench [m]."""
-    return max((pipes_top(piece, piping.width_m) for piece in piping.pieces), default=0.0)
+    tops = (pipes_top(piece, piece_width(piece, piping)) for piece in piping.pieces)
+    return max(tops, default=0.0)

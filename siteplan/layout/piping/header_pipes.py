@@ -64,13 +64,22 @@ class HeaderFlow:
         )
 
     @cached_property
-    def chains(self) -> tuple[tuple[int, ...], ...]:
-        """Headers and sub-headers, each from its branch on along its longest way."""
+    def depths_m(self) -> tuple[float, ...]:
+        """Longest way from each point to a circuit beyond it [m]."""
         depth = [0.0] * len(self.tree.points)
         for node in range(len(depth) - 1, 0, -1):
             parent = self.tree.parents[node]
             if self.carried[node]:
                 depth[parent] = max(depth[parent], depth[node] + self.tree.lengths_m[node])
+        return tuple(depth)
+
+    def beyond_m(self, node: int) -> float:
+        """Longest way from the point before one to a circuit beyond it [m]."""
+        return self.depths_m[node] + self.tree.lengths_m[node]
+
+    @cached_property
+    def chains(self) -> tuple[tuple[int, ...], ...]:
+        """Headers and sub-headers, each from its branch on along its longest way."""
         tops = [child for child in self.tree.children[0] if self.carried[child]]
         chains = []
         while tops:
@@ -78,7 +87,7 @@ class HeaderFlow:
             while below := [c for c in self.tree.children[chain[-1]] if self.carried[c]]:
                 # the longest way is the main, as a reverse return runs to its end and back:
                 # branches as mains would make that way longer
-                main = max(below, key=lambda c: (depth[c] + self.tree.lengths_m[c], -c))
+                main = max(below, key=lambda c: (self.beyond_m(c), -c))
                 tops += [child for child in below if child != main]
                 chain.append(main)
             chains.append(tuple(chain))

@@ -3,27 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
+from itertools import chain
 from typing import Final
 
 import shapely
 
 from siteplan.findings.model import Reason, reason
-from siteplan.heat_balance import design_balance, design_balances, state_near
-from siteplan.hydraulics.fluids import FluidState, fluid_state
-from siteplan.hydraulics.friction import head, pressure_drop, purge_flow, reynolds_number
-from siteplan.hydraulics.pipes import Pipe, circuit_sizes, pipes
+from siteplan.hydraulics.fluids import fluid_state
+from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
+from siteplan.hydraulics.pipes import circuit_sizes, pipes
 from siteplan.layout.header.crossovers import join_far_ends
+from siteplan.layout.header.section import width_for
 from siteplan.layout.header.tree import HeaderTree, header_tree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
-from siteplan.layout.piping.header_pipes import HeaderFlow, Run, Size
+from siteplan.layout.piping.groups import grouped_circuits
+from siteplan.layout.piping.header_pipes import HeaderFlow, Size
+from siteplan.layout.piping.losses import (
+    Headers,
+    Losses,
+    group_name,
+    groups_of,
+    heat_pump_drop,
+    hydraulics_of,
+    turns_in_u_bends,
+)
+from siteplan.layout.piping.sizing import Sizing, sizing_of
 from siteplan.layout.piping_model import (
     Fittings,
     HeaderPiece,
     HeaderPipe,
-    Hydraulics,
     OwnPipes,
     Piping,
 )
@@ -31,9 +42,6 @@ from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
 from siteplan.units.lengths import FOOT
 
-LARGEST_LOSS: Final = 0.04
-"""Head lost over length up to which a header pipe is taken: 4 ft per 100 ft, common practice,
-no source."""
 HOME_RUNS: Final = 4
 """Up to so many circuits are led home by a pair of pipes each; common practice, no source."""
 HOME_RUN_M: Final = 100 * FOOT
@@ -81,7 +89,8 @@ def with_pipes(
     )
     if made is None:
         return layout
-    piping = _closed(tree, made, exchanger)
+    made = _in_groups(tree, made, options.header)
+    piping = _closed(tree, made, exchanger, turned=turns_in_u_bends(layout))
     # only where nothing else stands in the way: lack of room is what the reader needs to hear
     # first
     if made.balance.lacking and not layout.obstacle:
@@ -101,7 +110,7 @@ def _anywhere(layout: Layout) -> Ground:
 
 def _flow_of(exchanger: Exchanger) -> FlowOf | None:
     """Reynolds number and head of a circuit, None where flow or fluid is not known."""
-    sizing, _ = _sizing(exchanger, 1, "")
+    sizing, _ = sizing_of(exchanger, 1, "")
     if sizing is None:
         return None
 
@@ -140,54 +149,103 @@ def header_layout(
     return "reverse return", reason("more-circuits-or-far")
 
 
-@dataclass(frozen=True)
-class _Sizing:
-    """Sizes of header pipe for a flow counted in circuits."""
-
-    each_m3s: float
-    state: FluidState
-    least: str
-
-    def size(self, circuits: int) -> str:
-        """Smallest size that loses no more than the largest loss."""
-        sizes = list(pipes())
-        for size in sizes[sizes.index(self.least) :]:
-            if self.loss(size, circuits) <= LARGEST_LOSS:
-                return size
-        return sizes[-1]
-
-    def loss(self, size: str, circuits: int) -> float:
-        """Head lost over length [-]."""
-        return head(self.drop(size, circuits, 1.0), self.state)
-
-    def drop(self, size: str, circuits: int, length_m: float) -> float:
-        """Pressure lost [Pa]."""
-        return pressure_drop(pipes()[size], self.each_m3s * circuits, length_m, self.state)
-
-
-def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger) -> Piping:
+def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: bool) -> Piping:
+    """Pipes of circuits that are in the order of their groups."""
     options = exchanger.piping
     layout, why = header_layout(options.header, tree, made.nodes)
-    flow = HeaderFlow(tree, made.nodes, layout)
+    groups = _numbers_by_group(made)
+    flows = tuple(
+        HeaderFlow(tree, tuple(made.nodes[number] for number in group), layout) for group in groups
+    )
     circuit_size = made.circuits[0].pipe
-    sizing, unknown = _sizing(exchanger, len(made.circuits), circuit_size)
+    sizing, unknown = sizing_of(exchanger, len(made.circuits), circuit_size)
     size = _size_of(layout, circuit_size, sizing)
+    headers = Headers(flows, groups, made, size, turned)
+    losses = None
+    if sizing is not None:
+        pump = heat_pump_drop(options.heat_pump, sizing.each_m3s * len(made.circuits))
+        losses = Losses(headers, sizing, pump)
     each = sizing.each_m3s if sizing is not None else 0.0
+    pieces = _with_own(_with_flow(_pieces(headers), each), made)
+    if headers.divided:
+        pieces = tuple(_wide_enough(piece, options.header.width_m) for piece in pieces)
     return Piping(
         layout=layout,
         why=why,
-        pieces=_with_own(_with_flow(flow.pieces(size), each), made),
+        pieces=pieces,
         width_m=options.header.width_m,
         depth_m=options.header.depth_m,
-        fittings=flow.fittings(size, circuit_size),
+        fittings=_all_fittings(headers),
         balance=made.balance,
-        hydraulics=_hydraulics(flow, made, sizing, size=size, exchanger=exchanger),
+        hydraulics=hydraulics_of(losses, exchanger) if losses is not None else None,
         unknown=unknown,
-        oversize=sizing is not None and _too_much(flow, sizing, size),
+        oversize=sizing is not None and any(sizing.too_much(flow, size) for flow in flows),
+        groups=groups_of(headers, losses),
     )
 
 
-def _size_of(layout: HeaderLayout, circuit_size: str, sizing: _Sizing | None) -> Size:
+def _numbers_by_group(made: Circuits) -> tuple[tuple[int, ...], ...]:
+    """Numbers of the circuits on each header."""
+    numbers: dict[str, list[int]] = {}
+    for number, circuit in enumerate(made.circuits):
+        numbers.setdefault(circuit.group, []).append(number)
+    return tuple(map(tuple, numbers.values()))
+
+
+def _in_groups(tree: HeaderTree, made: Circuits, options: HeaderOptions) -> Circuits:
+    """Circuits in the order of their groups, and named in it; as they are where there is one."""
+    layout, _ = header_layout(options, tree, made.nodes)
+    # a circuit led home by a pair of its own is isolated there already
+    most = len(made.nodes) if layout == "home run" else options.group
+    groups = grouped_circuits(tree, made.nodes, most)
+    if len(groups) == 1:
+        return made
+    order = [(place, number) for place, group in enumerate(groups) for number in group]
+    circuits = tuple(
+        replace(made.circuits[number], id=f"CIR-{count}", group=group_name(place))
+        for count, (place, number) in enumerate(order, start=1)
+    )
+    numbers = [number for _, number in order]
+    return replace(
+        made,
+        circuits=circuits,
+        nodes=tuple(made.nodes[number] for number in numbers),
+        along=tuple(made.along[number] for number in numbers),
+    )
+
+
+def _pieces(headers: Headers) -> tuple[HeaderPiece, ...]:
+    """Header trench piece by piece, with the pipes of all groups."""
+    laid = [flow.pieces(headers.size) for flow in headers.flows]
+    if not headers.divided:
+        return laid[0]
+    named = [
+        [tuple(replace(pipe, group=group_name(place)) for pipe in piece.pipes) for piece in pieces]
+        for place, pieces in enumerate(laid)
+    ]
+    return tuple(
+        replace(piece, pipes=tuple(chain.from_iterable(pipes)))
+        for piece, *pipes in zip(laid[0], *named, strict=True)
+    )
+
+
+def _wide_enough(piece: HeaderPiece, usual_m: float) -> HeaderPiece:
+    """The piece with a trench that holds the pipes of all groups that pass it."""
+    width = width_for(piece, usual_m)
+    return replace(piece, width_m=width) if width > usual_m else piece
+
+
+def _all_fittings(headers: Headers) -> Fittings:
+    """Fittings of all headers together."""
+    each = [flow.fittings(headers.size, headers.pipe.size) for flow in headers.flows]
+    return Fittings(
+        tees=sum(fittings.tees for fittings in each),
+        elbows=sum(fittings.elbows for fittings in each),
+        reducers=sum(fittings.reducers for fittings in each),
+    )
+
+
+def _size_of(layout: HeaderLayout, circuit_size: str, sizing: Sizing | None) -> Size:
     """Size of a header pipe by its flow, in circuits; none where the flow is not known."""
     if layout == "home run":
         return cache(lambda _: circuit_size)
@@ -220,79 +278,12 @@ def _with_own(pieces: Sequence[HeaderPiece], made: Circuits) -> tuple[HeaderPiec
     )
 
 
-def _too_much(flow: HeaderFlow, sizing: _Sizing, size: Size) -> bool:
-    if flow.layout == "home run":
-        return False
-    return any(sizing.loss(size(run.circuits), run.circuits) > LARGEST_LOSS for run in flow.runs)
-
-
-def _sizing(
-    exchanger: Exchanger, circuits: int, circuit_size: str
-) -> tuple[_Sizing | None, Reason | None]:
-    """Sizing of header pipes, or why there can be none."""
-    balance, fluid = design_balance(exchanger), exchanger.piping.fluid
-    if balance is None or balance.flow is None or fluid is None:
-        return None, reason("no-flow-known")
-    state = state_near(fluid.mixture, balance.mean_c)
-    return _Sizing(balance.flow.flow_m3s / circuits, state, circuit_size), None
-
-
-def _hydraulics(
-    flow: HeaderFlow,
-    made: Circuits,
-    sizing: _Sizing | None,
-    *,
-    size: Size,
-    exchanger: Exchanger,
-) -> Hydraulics | None:
-    fluid, balance = exchanger.piping.fluid, design_balance(exchanger)
-    if sizing is None or fluid is None or balance is None or balance.flow is None:
-        return None
-    pipe = pipes()[made.circuits[0].pipe]
-    gradient = cache(lambda run_size, count: sizing.drop(run_size, count, 1.0))
-
-    def header_drop(node: int) -> float:
-        return sum(
-            gradient(size(run.circuits), run.circuits) * flow.tree.lengths_m[run.node]
-            for run in flow.path(node)
-        )
-
-    drops = [
-        (pressure_drop(pipe, sizing.each_m3s, circuit.length_m, sizing.state), header_drop(node))
-        for circuit, node in zip(made.circuits, made.nodes, strict=True)
-    ]
-    # the pump must serve the worst path; the easiest tells how much its circuit would take from it
-    worst, easiest = max(drops, key=sum), min(drops, key=sum)
-    return Hydraulics(
-        flow_m3s=balance.flow.flow_m3s,
-        basis=balance.flow.basis,
-        mixture=fluid.mixture,
-        temperature_c=balance.mean_c,
-        circuit_flow_m3s=sizing.each_m3s,
-        reynolds=reynolds_number(pipe, sizing.each_m3s, sizing.state),
-        circuit_drop_pa=worst[0],
-        header_drop_pa=worst[1],
-        easiest_drop_pa=sum(easiest),
-        head_m=head(sum(worst), sizing.state),
-        purge_m3s=_purge(flow.runs, pipe, len(made.circuits), size),
-        balances=design_balances(exchanger),
-        lowest_c=balance.lowest_c,
-    )
-
-
-def _purge(runs: Sequence[Run], pipe: Pipe, circuits: int, size: Size) -> float:
-    """Flow at which all circuits at once, and every header pipe, are purged [m3/s]."""
-    together = circuits * purge_flow(pipe)
-    largest = [purge_flow(pipes()[size(run.circuits)]) for run in runs if run.role != "pair"]
-    return max([together, *largest])
-
-
 def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float) -> Piping:
     """One pipe from the supply well, and one to the return well."""
     flow = HeaderFlow(tree, tree.stops, "home run")
     size = ""
     if water_m3s > 0.0:
-        sizing = _Sizing(water_m3s, fluid_state("water", WELL_WATER_C), next(iter(pipes())))
+        sizing = Sizing(water_m3s, fluid_state("water", WELL_WATER_C), next(iter(pipes())))
         size = sizing.size(1)
     pieces = tuple(
         replace(piece, pipes=tuple(HeaderPipe("pair", size, water_m3s) for _ in piece.pipes[::2]))

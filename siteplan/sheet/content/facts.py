@@ -46,6 +46,30 @@ def crossover_words(layout: Layout, unit: UnitSystem) -> str:
     return sentence + (" Bends: see elements.csv." if bent else "")
 
 
+def groups_words(layout: Layout) -> str:
+    """What the column of groups means; empty without groups."""
+    if not groups_by_element(layout):
+        return ""
+    return "GRP: group of circuits on run-outs of their own; outlined on the plan."
+
+
+def groups_by_element(layout: Layout) -> dict[str, str]:
+    """Groups of circuits that run through each element; empty where the field is not divided.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import Circuit
+    >>> near, far = (Circuit(f"C{k}", ("T1",), "1 in", 9.0, 2, group=f"G{k}") for k in (1, 2))
+    >>> groups_by_element(Layout("horizontal", (), None, 3.0, 0.0, circuits=(near, far)))
+    {'T1': 'G1, G2'}
+    """
+    groups: dict[str, list[str]] = {}
+    for circuit in layout.circuits:
+        for name in circuit.elements if circuit.group else ():
+            groups.setdefault(name, []).append(circuit.group)
+    return {name: ", ".join(dict.fromkeys(each)) for name, each in groups.items()}
+
+
 def inches(length_m: float, unit: UnitSystem) -> str:
     """Diameter of a bore in inches or millimetres."""
     return unit.small.text(length_m)

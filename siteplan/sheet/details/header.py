@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
-from siteplan.layout.header.section import Laid, pipe_places, pipes_in, sand_height
+from siteplan.layout.header.section import Laid, piece_width, pipe_places, pipes_in, sand_height
 from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
@@ -26,21 +26,21 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     if piping is None:
         return None
     piece = max(piping.pieces, key=lambda piece: (piece.count, sand_height(piece, piping)))
-    deep = detail_mark(piping.depth_m, unit)
+    deep, width_m = detail_mark(piping.depth_m, unit), piece_width(piece, piping)
     left = DIMENSION_MM + widest([deep]) + 3.0
     room = (room_beside(width, 0.4), room_mm)
-    scale = largest_scale(content, (piping.width_m, piping.depth_m), room)
+    scale = largest_scale(content, (width_m, piping.depth_m), room)
     flow = Flow(width, "header-section")
     flow.heading(f"HEADER TRENCH SECTION, {scale_words(scale.nominal, unit)}")
-    middle = left + piping.width_m * 500.0 / scale.ratio
+    middle = left + width_m * 500.0 / scale.ratio
     drawing = Drafting(flow, scale.ratio, (middle, -flow.depth - DIMENSION_MM - 3.0))
-    laid = pipe_places(pipes_in(piece), piping.width_m, SAND_BELOW_M - piping.depth_m)
+    laid = pipe_places(pipes_in(piece), width_m, SAND_BELOW_M - piping.depth_m)
     top = sand_height(piece, piping) - piping.depth_m
-    _draw_trench(drawing, piping, laid, top=top)
-    half = piping.width_m / 2
+    _draw_trench(drawing, (width_m, piping.depth_m), laid, top=top)
+    half = width_m / 2
     edge, bottom = drawing.mm(half, 0.0), drawing.mm(-half, -piping.depth_m)
     drawing.deep(bottom[0] - 3.0, (edge[1], bottom[1]), deep)
-    drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), detail_mark(piping.width_m, unit))
+    drawing.wide(edge[1] + 3.0, (bottom[0], edge[0]), detail_mark(width_m, unit))
     named = [
         (f"TAPE {detail_mark(TAPE_M, unit)} BELOW GRADE", drawing.mm(0.0, -TAPE_M)),
         (f"{detail_mark(SAND_ABOVE_M, unit)} SAND COVER", drawing.mm(half * 0.9, top)),
@@ -60,9 +60,11 @@ def piping_of(content: PlanContent) -> Piping | None:
     return piping if piping is not None and piping.pieces else None
 
 
-def _draw_trench(drawing: Drafting, piping: Piping, laid: Sequence[Laid], *, top: float) -> None:
+def _draw_trench(
+    drawing: Drafting, section: tuple[float, float], laid: Sequence[Laid], *, top: float
+) -> None:
     """Draw ground, trench, sand up to a height [m], tape, wire and pipes."""
-    half, depth = piping.width_m / 2, piping.depth_m
+    half, depth = section[0] / 2, section[1]
     drawing.line([(-half, 0.0), (-half, -depth), (half, -depth), (half, 0.0)], "section-hole")
     for side in (-1.0, 1.0):
         x, y = drawing.mm(side * half, 0.0)
@@ -89,7 +91,11 @@ def _filling(content: PlanContent, piping: Piping, count: int) -> str:
     unit = content.site.unit
     below, above = detail_mark(SAND_BELOW_M, unit), detail_mark(SAND_ABOVE_M, unit)
     apart = detail_mark(piping.width_m - 12 * INCH, unit)
-    sides = f"Supply and return {apart} apart. " if count > 1 else ""
+    wide = any(piece.width_m for piece in piping.pieces)
+    sides = f"Supply and return {apart} apart. " if count > 1 and not wide else ""
+    if wide:
+        usual = detail_mark(piping.width_m, unit)
+        sides = f"Its width by piece: HEADER PIPES; {usual} where fewer pipes lie. "
     return (
         f"Drawn where most pipes lie. {sides}Backfill: sand, {below} below to {above} above the "
         "pipe; rock-free native soil in lifts, warning tape, topsoil. Tracer wire along the whole "

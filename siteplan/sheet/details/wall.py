@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.earthwork.bedding import SAND_BELOW_M
-from siteplan.layout.header.section import Laid, pipe_places
+from siteplan.layout.header.section import Laid, piece_width, pipe_places
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import SAME_M
@@ -78,9 +78,13 @@ def entering(content: PlanContent, piping: Piping) -> Entering:
     assert content.layout.header is not None
     point = content.layout.header.entry.point
     at = (float(point.x), float(point.y))
-    runs = through([piece for piece in piping.pieces if math.dist(piece.start, at) <= SAME_M])
+    pieces = [piece for piece in piping.pieces if math.dist(piece.start, at) <= SAME_M]
     low = SAND_BELOW_M - piping.depth_m
-    laid = [place for pipes in runs for place in pipe_places(pipes, piping.width_m, low)]
+    laid = [
+        place
+        for piece, pipes in zip(pieces, through(pieces), strict=True)
+        for place in pipe_places(pipes, piece_width(piece, piping), low)
+    ]
     return Entering(len(laid), _levels(laid or pipe_places(UNKNOWN, piping.width_m, low)))
 
 

@@ -88,6 +88,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
         if len(content.site.entries) > 1:
             entries.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
+        if layout.piping is not None and layout.piping.groups:
+            entries.append(Entry("CIRCUIT GROUP G", line="group", area=True))
         if layout.crossovers:
             entries.append(Entry("CROSSOVER X", line="crossover"))
         if crossings_of(layout):

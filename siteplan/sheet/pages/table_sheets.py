@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
 from siteplan.sheet.content.content import Deviations, PlanContent
-from siteplan.sheet.content.facts import crossover_words
+from siteplan.sheet.content.facts import crossover_words, groups_words
 from siteplan.sheet.content.header_points import header_points, hidden_words
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
@@ -28,6 +28,7 @@ from siteplan.sheet.tables.elements import (
     place_columns,
 )
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
+from siteplan.sheet.tables.groups import groups_block
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import flow_sentence, item_mark
@@ -46,8 +47,9 @@ def table_writers(content: PlanContent) -> list[Writer]:
     notes = len(notes_blocks(content, 100.0))
     return [
         verdict_block, deviations_block, stakes_block, header_stakes_block, staking_block,
-        corners_block, circuits_block, header_pieces_block, flow_block, separations_block,
-        conditions_block, basis_block, reasoning_block, take_off_block, checklist_block,
+        corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
+        separations_block, conditions_block, basis_block, reasoning_block, take_off_block,
+        checklist_block,
         *(_note(number) for number in range(notes)),
     ]  # fmt: skip
 
@@ -90,6 +92,8 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     flow.table(element_table(layout, unit, ties))
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
+    if layout.piping is not None and layout.piping.groups:
+        flow.paragraph(groups_words(layout))
     flow.paragraph(frame_note(content, ties, all_corners=False))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))
@@ -156,7 +160,7 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     flow.heading("TAKE-OFF")
     flow.table(take_off_table(items, content.site.unit))
     flow.gap(0.4)
-    flow.paragraph("Rounded up, no waste allowance.", STRONG)
+    flow.paragraph("Rounded up, no waste allowance but that of grout.", STRONG)
     return flow.block()
 
 

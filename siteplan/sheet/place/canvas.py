@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 import shapely
@@ -47,7 +47,7 @@ class Label:
     masked
         Whether the ground under the text is wiped.
     mark
-        What programs call its first line; None for what none has to find.
+        What programs call it, each further line by its number; None for what none has to find.
     """
 
     lines: tuple[str, ...]
@@ -216,10 +216,11 @@ class Canvas:
         for number, line in enumerate(label.lines):
             rise = top - number * LINE_PITCH * label.height_mm
             at = (center[0] + rise * math.cos(up), center[1] + rise * math.sin(up))
+            known = label.mark and replace(label.mark, line=number)
             self.primitives.append(
                 Text(
                     line, self.model(at), label.height_mm, label.style, label.layer,
-                    angle_deg=angle_deg, anchor="center", bold=label.bold, mark=label.mark,
+                    angle_deg=angle_deg, anchor="center", bold=label.bold, mark=known,
                 )
             )  # fmt: skip
 

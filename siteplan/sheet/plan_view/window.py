@@ -21,6 +21,7 @@ from siteplan.sheet.plan_view.exchanger import (
     label_layout,
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
+from siteplan.sheet.plan_view.groups import draw_groups, label_groups
 from siteplan.sheet.plan_view.limits import draw_limits, label_limits
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
@@ -83,11 +84,13 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         if layout.access is not None:
             draw_access(canvas, layout.access, site.parcel)
         draw_strips(canvas, site, layout)
+        draw_groups(canvas, layout)
         draw_layout(canvas, layout, site.entries, scene.ties)
     scene.before(canvas)
     if told is not None:
         # ids first: they stand at their elements, and all tables speak of them
         label_layout(canvas, told, scene.ties)
+        label_groups(canvas, told)
     # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site.parcel, scene.tagged, site.unit)
     if layout is not None:

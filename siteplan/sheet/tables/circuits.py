@@ -42,7 +42,8 @@ def circuit_table(layout: Layout, unit: UnitSystem) -> Table:
     several = len({circuit.pipe for circuit in layout.circuits}) > 1
     joined = any(circuit.connecting_m > 0.0005 for circuit in layout.circuits)
     columns = (
-        Column("id", "ID"), Column("through", "THROUGH", wrap=True),
+        Column("id", "ID"), *([Column("group", "GROUP")] if _divided(layout) else []),
+        Column("through", "THROUGH", wrap=True),
         *([Column("pipe", "PIPE")] if several else []), Column("length", "LENGTH", "right"),
         *([Column("links", "LINKS", "right")] if joined else []),
         Column("passes", "PASSES", "right"), Column("flow", "FLOW", "right"),
@@ -60,6 +61,7 @@ def _row(
     hydraulics = layout.piping.hydraulics if layout.piping is not None else None
     return (
         circuit.id,
+        *((circuit.group,) if _divided(layout) else ()),
         circuit_way(circuit, layout),
         *((circuit.pipe,) if shown[0] else ()),
         _up(circuit.length_m, unit),
@@ -67,6 +69,10 @@ def _row(
         f"{circuit.passes}",
         format_flow(hydraulics.circuit_flow_m3s, unit) if hydraulics is not None else "not stated",
     )
+
+
+def _divided(layout: Layout) -> bool:
+    return any(circuit.group for circuit in layout.circuits)
 
 
 def _up(length_m: float, unit: UnitSystem) -> str:

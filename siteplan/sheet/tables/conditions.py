@@ -102,7 +102,7 @@ def _parts(content: PlanContent) -> Iterator[str]:
     if fluid is not None and fluid.mixture:
         yield f"Fluid: {fluid.mixture}{_assumed(content, 'fluid.mixture')}."
     if layout.loop.kind == Bore.kind:
-        grout = f"Grout: {exchanger.vertical.grout}{_assumed(content, 'vertical.grout')}"
+        grout = f"Grout: {exchanger.piping.grout.material}{_assumed(content, 'grout.material')}"
         if exchanger.energy is not None:
             conducts = format_conductivity(exchanger.energy.loop.grout, content.site.unit)
             stated = "loop.grout" not in exchanger.assumed

@@ -13,7 +13,7 @@ from siteplan.layout.elements import Bore, Element
 from siteplan.layout.model import Header, Layout
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.content.facts import crossover_words
+from siteplan.sheet.content.facts import crossover_words, groups_by_element, groups_words
 from siteplan.sheet.content.header_points import (
     MOST_POINTS,
     HeaderPoint,
@@ -34,6 +34,7 @@ from siteplan.units.model import UnitSystem
 MOST_TIED = 24
 """So many elements have their taped distances on the sheet; of more, the corners have."""
 ID: Final = Column("id", "ID")
+GROUP: Final = Column("group", "GRP")
 LENGTH: Final = Column("length", "LENGTH", "right")
 DEPTH: Final = Column("depth", "DEPTH", "right")
 EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES = 3, 2, 1, 0
@@ -56,6 +57,8 @@ def elements_block(
     ties = content.tie_points
     _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
+    if layout.piping is not None and layout.piping.groups:
+        flow.paragraph(groups_words(layout))
     flow.paragraph(frame_note(content, ties, all_corners=detail == EVERYTHING))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))
@@ -195,7 +198,10 @@ def place_cells(at: XY, unit: UnitSystem) -> Row:
 @kept
 def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) -> Table:
     """Coordinates, tapes and sizes: one row for every stake."""
+    groups = groups_by_element(layout)
     columns = [*place_columns(unit), *tape_columns(ties)]
+    if groups:
+        columns.insert(1, GROUP)
     sizes = _sizes(layout, unit)
     if sizes:
         columns.append(DEPTH if layout.loop.flow else LENGTH)
@@ -205,13 +211,15 @@ def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) 
     rows: list[Row] = []
     for number, element in enumerate(layout.elements):
         for name, point in _stakes(element):
-            row = (name, *place_cells(point, unit), *tapes(point, ties, unit))
+            group = (groups.get(element.id, ""),) if groups else ()
+            row = (name, *group, *place_cells(point, unit), *tapes(point, ties, unit))
             # the length stands once, with the first stake
             size = (sizes[number] if name == element.id else "",) if sizes else ()
             lean = _lean(element) if leaning else ()
             rows.append((*row, *size, *lean))
         if _is_ring(element):
-            rows[-1] = (rows[-1][0], "ring", "at start", *[""] * (len(columns) - 3))
+            said = (*rows[-1][: 1 + bool(groups)], "ring", "at start")
+            rows[-1] = (*said, *[""] * (len(columns) - len(said)))
     return Table(ELEMENTS, tuple(columns), tuple(rows))
 
 
@@ -233,8 +241,17 @@ def short_table(layout: Layout, unit: UnitSystem) -> Table:
         LENGTH,
     )  # fmt: skip
     sizes = zip(layout.elements, _sizes(layout, unit), strict=True)
-    rows = tuple((element.id, *_short_ends(element, unit), size) for element, size in sizes)
-    return Table(ELEMENTS, (ID, *columns), rows)
+    groups = groups_by_element(layout)
+    rows = tuple(
+        (
+            element.id,
+            *((groups.get(element.id, ""),) if groups else ()),
+            *_short_ends(element, unit),
+            size,
+        )
+        for element, size in sizes
+    )
+    return Table(ELEMENTS, (ID, *((GROUP,) if groups else ()), *columns), rows)
 
 
 def _short_ends(element: Element, unit: UnitSystem) -> Row:

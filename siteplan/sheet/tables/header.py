@@ -6,6 +6,7 @@ import math
 from collections import Counter
 
 from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.content import PlanContent
@@ -15,7 +16,7 @@ from siteplan.sheet.marks import PIECES
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.formats import coordinate, mark
+from siteplan.sheet.style.formats import coordinate, detail_mark, mark
 from siteplan.units.model import UnitSystem
 
 ROLES = {
@@ -49,6 +50,7 @@ def piece_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every piece of the header trench; what programs call it are both its ends."""
     columns = (
         Column("from", "FROM"), Column("to", "TO"), Column("trench", "TRENCH", "right"),
+        *([Column("width", "WIDTH", "right")] if _widened(layout) else []),
         Column("pipes", "PIPES IN IT", wrap=True),
     )  # fmt: skip
     pieces = layout.piping.pieces if layout.piping is not None else ()
@@ -62,8 +64,18 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str
         point_name(piece.start, layout, unit),
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),
+        *((detail_mark(_width(piece, layout), unit, rounding="up"),) if _widened(layout) else ()),
         piece_words(piece),
     )
+
+
+def _widened(layout: Layout) -> bool:
+    """Whether some pieces of the trench are dug wider than others."""
+    return layout.piping is not None and any(piece.width_m for piece in layout.piping.pieces)
+
+
+def _width(piece: HeaderPiece, layout: Layout) -> float:
+    return piece_width(piece, layout.piping) if layout.piping is not None else 0.0
 
 
 def point_name(at: XY, layout: Layout, unit: UnitSystem) -> str:
@@ -86,9 +98,17 @@ def piece_words(piece: HeaderPiece) -> str:
     >>> own = (OwnPipes("CIR-5", "3/4 in", 2), OwnPipes("CIR-7", "3/4 in", 2))
     >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, (HeaderPipe("supply", "1 in", 0.0),), own))
     'supply 1 in and 2 of CIR-5, 2 of CIR-7'
+    >>> two = (HeaderPipe("supply", "2 in", 0.0, "G1"), HeaderPipe("supply", "3 in", 0.0, "G2"))
+    >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, two))
+    'G1 supply 2 in; G2 supply 3 in'
     """
     own = ", ".join(f"{own_pipes.count} of {own_pipes.circuit}" for own_pipes in piece.own)
-    return " and ".join(part for part in (pipe_words(piece.pipes), own) if part) or "none"
+    laid = "; ".join(
+        f"{group} {pipe_words(pipes_of)}".strip()
+        for group in dict.fromkeys(pipe.group for pipe in piece.pipes)
+        if (pipes_of := tuple(pipe for pipe in piece.pipes if pipe.group == group))
+    )
+    return " and ".join(part for part in (laid, own) if part) or "none"
 
 
 def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:

@@ -8,10 +8,11 @@ from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, PIPES
+from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, GROUPS, PIPES
 from siteplan.sheet.marks import TAKE_OFF as TAKE_OFF_MARK
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.groups import short_group_table
 from siteplan.units.model import UnitSystem
 
 TAKE_OFF, CIRCUITS, NOTHING = 2, 1, 0
@@ -45,6 +46,10 @@ def _circuits(content: PlanContent, width: float) -> Block | None:
         rows = (f"{circuit.id}: {', '.join(dict.fromkeys(circuit.elements))}" for circuit in joined)
         flow.paragraph(f"In one circuit {'; '.join(rows)}.")
     flow.paragraph(flow_sentence(layout, unit), name=FLOW_WORDS)
+    if layout.piping is not None and layout.piping.groups:
+        flow.gap(1.2)
+        flow.about = GROUPS
+        flow.table(short_group_table(layout, unit))
     return flow.block()
 
 
@@ -66,7 +71,9 @@ def _take_off(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, TAKE_OFF_MARK)
     flow.heading("TAKE-OFF")
     side_by_side(flow, short_take_off(items, content.site.unit))
-    flow.paragraph("Rounded up, no waste allowance; basis of each figure: takeoff.csv.")
+    flow.paragraph(
+        "Rounded up, no waste allowance but that of grout; basis of each figure: takeoff.csv."
+    )
     return flow.block()
 
 

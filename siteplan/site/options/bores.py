@@ -24,7 +24,6 @@ def read_vertical(given: Read) -> VerticalOptions:
         count=given["count"],
         arrangement=given["arrangement"],
         grid=_grid(given, spacing),
-        grout=given["grout"],
     )
     if options.diameter_m >= options.spacing_m:
         given.fault("diameter", "is not less than the spacing.", "Correct one of them.")

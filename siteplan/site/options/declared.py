@@ -52,7 +52,8 @@ FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan")
 
 QUANTITIES: Final = (
     "length", "angle", "flow", "power", "voltage", "temperature", "difference", "conductivity",
-    "diffusivity", "flux", "freezing index", "density", "pressure", "bearing", "day",
+    "diffusivity", "flux", "freezing index", "density", "pressure", "volume", "mass", "bearing",
+    "day",
 )  # fmt: skip
 """Kinds of value that carry a unit, or have a parser of their own."""
 

@@ -25,7 +25,7 @@ from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
 
-BOUND: Final = ("fluid.mixture", "vertical.grout", "loop.dimension_ratio")
+BOUND: Final = ("fluid.mixture", "grout.material", "loop.dimension_ratio")
 """Keys of what rule books may bind, and for which something is taken where nobody states it."""
 PLAIN_GROUT: Final = "bentonite"
 """Grout that conducts far less than what is assumed of a grout nobody described."""
@@ -87,10 +87,11 @@ def read_exchanger(root: Read) -> Exchanger:
 
 def _plain_grout_says_how_it_conducts(exchanger: Exchanger, root: Read) -> None:
     """Note plain bentonite with the conductivity of a grout with sand."""
-    plain = root["vertical"].says("grout") and exchanger.vertical.grout == PLAIN_GROUT
+    stated = root["grout"].says("material")
+    plain = stated and exchanger.piping.grout.material == PLAIN_GROUT
     if plain and exchanger.energy is not None and not root["loop"].says("grout"):
-        root["vertical"].fault(
-            "grout",
+        root["grout"].fault(
+            "material",
             "is plain bentonite, and nobody says how it conducts.",
             "Give [loop] grout: plain bentonite conducts about half as well as with sand.",
         )

@@ -1,11 +1,17 @@
-"""Circuits and header pipes of a site file."""
+"""Circuits, header pipes and grout of a site file."""
 
 from __future__ import annotations
 
 from siteplan.site.energy import Fluid
 from siteplan.site.options.energy import frost_of
 from siteplan.site.options.read import Read
-from siteplan.site.piping import CircuitOptions, HeaderOptions, PipingOptions
+from siteplan.site.piping import (
+    CircuitOptions,
+    GroutOptions,
+    HeaderOptions,
+    HeatPump,
+    PipingOptions,
+)
 from siteplan.units.lengths import INCH
 
 PIPE_ROOM_M = 6 * INCH
@@ -14,9 +20,15 @@ sand; common practice, no source [m]."""
 
 
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
-    """Pipes of a site file's [circuits] and [header] tables, with what was read of [fluid]."""
+    """Pipes and grout of a site file, with what was read of its [fluid] table."""
     header = _header(root["header"], frost_m=frost_of(root["ground"]))
-    return PipingOptions(_circuits(root["circuits"]), header, fluid)
+    return PipingOptions(
+        _circuits(root["circuits"]),
+        header,
+        fluid,
+        _grout(root["grout"]),
+        _heat_pump(root["heat_pump"]),
+    )
 
 
 def _circuits(given: Read) -> CircuitOptions:
@@ -41,4 +53,21 @@ def _header(given: Read, *, frost_m: float | None) -> HeaderOptions:
         separation_m=given["separation"],
         depth_m=depth,
         shallow_by=given.answered("shallow"),
+        group=given["group"],
     )
+
+
+def _grout(given: Read) -> GroutOptions:
+    if given.says("sand") and given["yield"] is None:
+        given.fault(
+            "sand",
+            "goes with each bag, and nothing says how many bags there are.",
+            'Add yield = "20.4 gal", as the data sheet of the grout states it for that much sand.',
+        )
+    return GroutOptions(given["material"], given["extra"], given["yield"], given["sand"] or 0.0)
+
+
+def _heat_pump(given: Read | None) -> HeatPump | None:
+    if given is None or given["head"] is None:
+        return None
+    return HeatPump(given["head"], given["flow"])

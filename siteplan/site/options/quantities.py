@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from siteplan.site.options.declared import Option
 from siteplan.units import heat
+from siteplan.units.bulk import MASSES, VOLUMES, parse_mass, parse_volume
 from siteplan.units.days import parse_day
 from siteplan.units.lengths import (
     ANGLES,
@@ -85,6 +86,8 @@ def quantities() -> Mapping[str, Quantity]:
         "angle": replace(angle, bare=True, summed=True),
         "flow": Quantity(_alone(parse_flow), FLOWS, lambda unit: unit.flow, summed=True),
         "power": Quantity(_alone(parse_power), POWERS, lambda unit: unit.power, summed=True),
+        "volume": Quantity(_alone(parse_volume), VOLUMES, lambda unit: unit.fluid, summed=True),
+        "mass": Quantity(_alone(parse_mass), MASSES, lambda unit: unit.mass, summed=True),
         "voltage": Quantity(_alone(parse_voltage), VOLTAGES, lambda _: VOLTS, summed=True),
         "temperature": Quantity(
             _alone(heat.parse_temperature), ("f", "c"), lambda unit: unit.temperature

@@ -57,7 +57,7 @@ def _definitions() -> dict[str, Schema]:
     named = {}
     for kind in ("length", "angle", "flow", "power", "voltage", "temperature", "difference",
                  "conductivity", "diffusivity", "flux", "pressure", "energy", "freezing index",
-                 "density"):  # fmt: skip
+                 "density", "volume", "mass"):  # fmt: skip
         for sign in ("", " zero or more", " above zero"):
             named[kind + sign] = _quantity(kind, sign)
     return named

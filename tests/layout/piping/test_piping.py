@@ -1,5 +1,7 @@
 """Flow, pressure drop, purge and choice of header, hand-worked and against published values."""
 
+from dataclasses import replace
+
 import pytest
 from fluids.friction import Churchill_1977
 from pipe_fields import FLUID, FT, GPM, bores, exchanger, trenches
@@ -7,6 +9,7 @@ from wording import in_words
 
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.site.piping import HeatPump
 from siteplan.units.lengths import TON
 
 # nothing tells the heat: the stated change holds, and the mean is 10 C
@@ -29,10 +32,14 @@ def test_one_circuit_loses_what_a_straight_pipe_of_its_length_and_the_header_doe
     flow, state = layout.piping.hydraulics, fluid_state("water", 10.0)
     assert layout.piping.layout == "home run"
     expected = drop(0.860 * 0.0254, 3, 132.0, state)
-    assert flow.circuit_drop_pa + flow.header_drop_pa == pytest.approx(expected, rel=1e-6)
+    assert flow.drop.circuit + flow.drop.header == pytest.approx(expected, rel=1e-6)
     # own reference calculation: Re 8446 and 1.941 ft per 100 ft for water of 10 C
     assert flow.reynolds == pytest.approx(8446, rel=2e-3)
-    assert flow.head_m / 132.0 == pytest.approx(0.01941, rel=3e-3)
+    assert flow.height_m(flow.drop.circuit) / 120.0 == pytest.approx(0.01941, rel=3e-3)
+    # one U-bend, 50 x 0.860 in = 43 in of the same pipe, and no heat pump
+    assert flow.drop.fittings == pytest.approx(expected * 43 * 0.0254 / 132.0, rel=1e-6)
+    assert flow.drop.heat_pump == 0.0
+    assert flow.drop.total == pytest.approx(expected * (1 + 43 * 0.0254 / 132.0), rel=1e-6)
 
 
 def test_the_head_of_a_pressure_is_that_of_a_published_worked_example():
@@ -50,6 +57,43 @@ def test_the_power_is_flow_times_pressure():
     layout = with_pipes(trenches([60.0]), exchanger(circuits={"flow_m3s": 3 * GPM}, fluid=WATER))
     flow = layout.piping.hydraulics
     assert flow.power_w == pytest.approx(0.18858 * 3 * flow.head_m / FT, rel=1e-3)
+
+
+def test_a_heat_pump_adds_its_head_at_the_flow_of_the_circuits():
+    # 10 ft of water of 15 C at 6 gpm; at 3 gpm a quarter: 2.5 x 0.3048 x 999.1 x 9.80665 = 7466
+    pump = HeatPump(10 * FT, 6 * GPM)
+    wanted = exchanger(circuits={"flow_m3s": 3 * GPM}, fluid=WATER)
+    wanted = replace(wanted, piping=replace(wanted.piping, heat_pump=pump))
+    flow = with_pipes(trenches([60.0]), wanted).piping.hydraulics
+    assert flow.drop.heat_pump == pytest.approx(7466, rel=1e-3)
+    pipes_alone = flow.drop.circuit + flow.drop.header + flow.drop.fittings
+    assert flow.drop.total == pytest.approx(pipes_alone + flow.drop.heat_pump)
+    assert flow.head_m == pytest.approx(flow.drop.total / (999.7 * 9.80665), rel=1e-3)
+
+
+def test_the_fittings_of_a_row_add_up_by_hand():
+    # three bores in a row, direct return: the last one's path, the worst, passes, there and back,
+    # a tee straight through at each of the first two (20 diameters, of the pipe behind it) and an
+    # elbow into its circuit (30); and one U-bend (50)
+    wanted = exchanger(
+        circuits={"flow_m3s": 9 * GPM}, header={"layout": "direct return"}, fluid=WATER
+    )
+    layout = with_pipes(bores(3, spacing=30.0), wanted)
+    flow, state = layout.piping.hydraulics, fluid_state("water", 10.0)
+    sizes = [piece.pipes[0].size for piece in layout.piping.pieces]
+    assert len(sizes) == 3
+    inner = {"1 in": 1.075, "1-1/4 in": 1.358, "1-1/2 in": 1.554, "2 in": 1.943}
+    across = [inner[size] * 0.0254 for size in sizes]
+    expected = sum(
+        2 * drop(size, gpm, 20 * size, state) for size, gpm in zip(across[1:], (6, 3), strict=True)
+    )
+    circuit = inner["1 in"] * 0.0254
+    expected += drop(circuit, 3, (2 * 30 + 50) * circuit, state)
+    # a reducer of 10 diameters of the smaller pipe wherever the size changes, there and back
+    changes = [(b, gpm) for a, b, gpm in zip(across, across[1:], (6, 3), strict=False) if a != b]
+    changes += [(circuit, 3)] if across[-1] != circuit else []
+    expected += sum(2 * drop(size, gpm, 10 * size, state) for size, gpm in changes)
+    assert flow.drop.fittings == pytest.approx(expected, rel=1e-6)
 
 
 def test_the_flow_comes_from_the_capacity_where_none_is_stated():
@@ -112,10 +156,10 @@ def test_purging_one_thin_circuit_takes_what_the_thick_header_needs():
 def test_the_worst_path_of_a_direct_return_is_that_of_the_last_circuit():
     wanted = exchanger(circuits={"flow_m3s": 24 * GPM}, header={"layout": "direct return"})
     flow = with_pipes(bores(8), wanted).piping.hydraulics
-    assert flow.easiest_drop_pa < flow.circuit_drop_pa + flow.header_drop_pa
+    assert flow.easiest_drop_pa < flow.drop.total
     even = exchanger(circuits={"flow_m3s": 24 * GPM}, header={"layout": "reverse return"})
     flow_even = with_pipes(bores(8), even).piping.hydraulics
-    worst = flow_even.circuit_drop_pa + flow_even.header_drop_pa
+    worst = flow_even.drop.total
     assert (worst - flow_even.easiest_drop_pa) / worst < 0.1
 
 
@@ -129,8 +173,6 @@ def test_friction_is_that_of_the_mean_fluid_at_the_design_hour():
 
 
 def test_a_layout_without_header_has_no_pipes():
-    from dataclasses import replace
-
     layout = replace(bores(2), header=None)
     assert with_pipes(layout, exchanger()) is layout
 

@@ -79,3 +79,17 @@ def test_a_number_of_circuits_and_bores_in_series_do_not_go_together(piping_of):
 def test_a_number_of_circuits_is_a_whole_number(piping_of):
     with pytest.raises(InputError, match="count"):
         piping_of("\n[circuits]\ncount = 2.5\n")
+
+
+def test_grout_is_bought_by_what_a_bag_yields(piping_of):
+    grout = piping_of('\n[grout]\nextra = 0.2\nyield = "20.4 gal"\nsand = "200 lb"\n').grout
+    assert grout.extra == 0.2
+    assert grout.yield_m3 == pytest.approx(20.4 * 231 * 0.0254**3)
+    assert grout.sand_kg == pytest.approx(200 * 0.45359237)
+    silent = piping_of().grout
+    assert (silent.extra, silent.yield_m3, silent.sand_kg) == (0.1, None, 0.0)
+
+
+def test_sand_without_the_bags_it_goes_with_is_refused(piping_of):
+    with pytest.raises(InputError, match="sand: goes with each bag, and nothing says how many"):
+        piping_of('\n[grout]\nsand = "200 lb"\n')

@@ -26,6 +26,8 @@ WRITTEN = {
     "angle": ["20 deg", "20", "20 F"],
     "flow": ["12 gpm", "0.8 L/s", "12", "3 m3/h", "0 m3/h", "12 gal"],
     "power": ["4 ton", "48,000 Btu/h", "14 kW", "36 mbh", "14", "14 kWh"],
+    "volume": ["20.4 gal", "77 L", "0.08 m3", "2.5 ft3", "77", "0 gal", "3 gpm"],
+    "mass": ["200 lb", "90 kg", "50 lbs", "90", "90 g"],
     "voltage": ["13.8 kV", "240 V", "240"],
     "temperature": ["52 F", "-1.5 °C", "11 C", "52", "52 K", "52 f"],
     "difference": ["6 F", "3 K", "6", "6 m"],

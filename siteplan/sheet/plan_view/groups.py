@@ -1,0 +1,116 @@
+"""Outlines of the groups of circuits: which loops hang on which run-outs."""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+from shapely import LineString, Point, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.layout.header.section import piece_line
+from siteplan.layout.model import Header, Layout
+from siteplan.layout.piping_model import HeaderPiece
+from siteplan.sheet.marks import LABEL, Mark
+from siteplan.sheet.model import XY
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.style.hatching import rings_of
+from siteplan.sheet.style.styles import layer
+
+INK = 3.0
+MOST = 25.0
+"""A name in an outline that disturbs more than this is led away."""
+CLOSED = 0.7
+"""Half of the gaps between elements of one group that its outline leaves out, in spacings."""
+REACH = 0.36
+"""How far an outline stands off, in spacings: less than half, as groups lie side by side."""
+NAME_MM = 2.6
+SAME_M = 0.01
+
+
+def draw_groups(canvas: Canvas, layout: Layout) -> None:
+    """Draw the outline of each group."""
+    for area in group_areas(layout).values():
+        canvas.outline(area, "group", layer("group"), ink=INK)
+
+
+def label_groups(canvas: Canvas, layout: Layout) -> None:
+    """Write what each group is called in its outline."""
+    for name, area in group_areas(layout).items():
+        mark = Mark(LABEL, name, "group")
+        label = Label((name,), NAME_MM, "text-header", layer("ids"), bold=True, mark=mark)
+        largest = max(get_parts(area), key=lambda part: part.area)
+        if not canvas.window.intersects(largest):
+            continue
+        ring = rings_of(largest)[0]
+        path = LineString(canvas.view.to_paper(ring))
+        places = [*beside_line(path, label, over=True), *beside_line(path, label)]
+        if not canvas.put(label, places, most=MOST):
+            canvas.put_around([label], _far_side(largest, _entry(layout)), 0.5)
+
+
+def _far_side(area: BaseGeometry, entry: XY) -> XY:
+    """Where the line from the entry through a point in the middle of an area leaves it."""
+    middle = area.representative_point()
+    far = [middle.x + 1e3 * (middle.x - entry[0]), middle.y + 1e3 * (middle.y - entry[1])]
+    cut = LineString([(middle.x, middle.y), far]).intersection(area.boundary)
+    ends = [(float(x), float(y)) for x, y in shapely.get_coordinates(cut)]
+    return max(ends, key=lambda at: math.dist(at, entry), default=(middle.x, middle.y))
+
+
+def _entry(layout: Layout) -> XY:
+    point = layout.header.entry.point if layout.header is not None else Point(0, 0)
+    return float(point.x), float(point.y)
+
+
+def group_areas(layout: Layout) -> dict[str, BaseGeometry]:
+    """Ground of each group: its elements and the header between them, not its run-outs."""
+    if layout.piping is None or layout.header is None:
+        return {}
+    taken = {group.id: _taken(layout, layout.header, group.id) for group in layout.piping.groups}
+    reach, wide = REACH * layout.spacing_m, CLOSED * layout.spacing_m
+    areas: dict[str, BaseGeometry] = {}
+    for name, own in taken.items():
+        # rows of one group come together, but never around what is another's
+        area: BaseGeometry = own.buffer(wide, quad_segs=4).buffer(reach - wide, quad_segs=4)
+        others = shapely.union_all([shape for other, shape in taken.items() if other != name])
+        area = area.difference(others.buffer(reach, quad_segs=4))
+        areas[name] = area.union(own.buffer(reach, quad_segs=4))
+    return areas
+
+
+def _taken(layout: Layout, header: Header, group: str) -> BaseGeometry:
+    """Elements of a group, and the header behind its run-outs."""
+    mine = [circuit for circuit in layout.circuits if circuit.group == group]
+    names = {name for circuit in mine for name in circuit.elements}
+    elements = [element for element in layout.elements if element.id in names]
+    ends = [(float(x), float(y)) for element in elements for x, y in element.ends]
+    pieces = [
+        piece
+        for piece in (layout.piping.pieces if layout.piping is not None else ())
+        if any(pipe.group == group for pipe in piece.pipes)
+    ]
+    lines = [piece_line(piece, header) for piece in beyond_run_outs(pieces, ends)]
+    return shapely.union_all([*(element.footprint for element in elements), *lines])
+
+
+def beyond_run_outs(pieces: list[HeaderPiece], ends: list[XY]) -> list[HeaderPiece]:
+    """Pieces of one group behind the first branch or element on the way from the entry.
+
+    Examples
+    --------
+    >>> way = [HeaderPiece((0, 0), (0, 5), 5.0, 0, ()), HeaderPiece((0, 5), (0, 9), 4.0, 0, ())]
+    >>> [piece.end for piece in beyond_run_outs(way, [(0.0, 5.0), (0.0, 9.0)])]
+    [(0, 9)]
+    """
+    if not pieces:
+        return []
+    left, at = list(pieces), pieces[0].start
+    while True:
+        following = [piece for piece in left if math.dist(piece.start, at) < SAME_M]
+        joined = any(Point(end).distance(Point(at)) < SAME_M for end in ends)
+        if len(following) != 1 or joined:
+            return left
+        left.remove(following[0])
+        at = following[0].end
