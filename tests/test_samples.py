@@ -51,7 +51,7 @@ SHEETS = {  # the plan alone where it says all
     "small-suburban": 1,
     "tight-lot": 1,
     "farm-pond": 1,
-    "school": 3,
+    "school": 4,
     "good-aquifer": 1,
 }
 
