@@ -5,6 +5,8 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from siteplan import read_site
 from siteplan.export.tables import elements_csv
 from siteplan.layout.elements import Bore, Well
@@ -21,6 +23,10 @@ def test_an_inclined_bore_is_as_deep_as_its_toe_lies_and_as_long_as_it_is_drille
     leaning, upright = csv.DictReader(io.StringIO(text))
     assert (leaning["length_ft"], leaning["depth_ft"]) == ("200.000", "100.000")
     assert (upright["length_ft"], upright["depth_ft"]) == ("200.000", "200.000")
+    # its toe lies 200 x sin 60 deg = 173.205 ft to the east of its collar at 3 m = 9.843 ft
+    assert float(leaning["easting_ft"]) == pytest.approx(9.843, abs=0.005)
+    assert float(leaning["end_easting_ft"]) == pytest.approx(9.843 + 173.205, abs=0.005)
+    assert upright["end_easting_ft"] == ""
 
 
 def test_the_depth_of_a_well_that_was_there_before_is_left_empty(

@@ -312,3 +312,19 @@ def test_a_header_that_lies_in_a_pond_takes_no_sand():
     pond = Feature("pond", "pond", box(-50, -50, 50, 100))
     items = items_of(bores(2, lead=6.0), exchanger(), pond)
     assert named(items, "sand") == 0
+
+
+@pytest.mark.parametrize(
+    ("lengths", "lead", "couplings"),
+    # common practice, no source: pipe comes in coils of 500 ft (152.4 m), a coupling between two.
+    # Two circuits of 200 m take one each; one of 152.4 m takes none; a pair of header pipes of
+    # 160 m takes two, beside none in the circuit of 120 m
+    [([100.0, 100.0], 6.0, 2), ([76.2], 6.0, 0), ([60.0], 160.0, 2)],
+)
+def test_pipe_is_coupled_from_coil_to_coil(lengths, lead, couplings):
+    assert named(items_of(trenches(lengths, lead=lead), exchanger()), "coupling") == couplings
+
+
+def test_each_bore_is_coupled_to_its_header_twice():
+    # U-bends come in one piece with their pipe: 8 bores, supply and return of each
+    assert named(items_of(bores(8), exchanger()), "coupling") == 16

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -197,3 +198,17 @@ def test_a_relaxed_common_practice_is_told(lot_text: str, write_site: Callable[.
     assert "asks 4 ft between bore and building (owner); common practice is 10.0 ft" in in_words(
         finding
     )
+
+
+def test_of_two_books_the_nearer_return_well_holds(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # ch. 232 5-501.6 of maine: not more than 200 ft; an own rule asks for no more than 160 ft
+    own = '[[rules.own]]\nfrom = "supply well"\nfor = "return well"\nsays = "at most"\n'
+    own += 'distance = "160 ft"\nsource = "letter of the authority"\n'
+    rules = rules_of(read_site(write_site(f'{lot_text}[rules]\nbooks = ["maine"]\n{own}')))
+    rule = rules.farthest_return()
+    assert rule is not None
+    assert rule.distance_m == pytest.approx(160 * FT)
+    # whichever is named first
+    assert replace(rules, rules=rules.rules[::-1]).farthest_return() == rule
