@@ -230,6 +230,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
             "density": "1600 kg/m3", "water": 15, "surface": "turf",
         }
     }  # fmt: skip
+    values["heat_pump"] = {"head": "3 m", "flow": "0.5 L/s"}
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}
