@@ -43,7 +43,7 @@ def cell_findings(
 
 def _heading_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> Iterator[Finding]:
     where = on_sheet(block.name, block.sheet)
-    if not block.is_headed and table.name != TAPES:
+    if not block.is_headed and table.form_of(block) not in table.below:
         yield drawn_fault("table", reason("heading-gone", where=where))
     for said in block.headings if table.heading else ():
         if not same_figures(said, table.heading, rounding):

@@ -58,12 +58,15 @@ class Expected:
         Whether a sheet that has it and does not say that it is cut has all its rows.
     heading
         Its heading, the figures of which are compared; empty where it is compared elsewhere.
+    below
+        Forms that stand below another table, under its heading.
     """
 
     name: str
     forms: tuple[Table, ...]
     whole: bool = True
     heading: str = ""
+    below: tuple[Table, ...] = ()
 
     def form_of(self, block: SheetBlock) -> Table:
         """The form that a block has: the one of whose columns it has the most and lacks least."""
@@ -115,7 +118,7 @@ def _element_tables(layout: Layout, unit: UnitSystem, content: PlanContent) -> I
     forms = (whole, alone, short, alone.without(LENGTH.name), short.without(LENGTH.name))
     yield Expected(ELEMENTS, forms, heading=elements_title(layout, unit))
     tapes = (tape_table(layout.elements, ties, unit), stake_tapes(layout.elements, ties, unit))
-    yield Expected(TAPES, tapes, whole=False)
+    yield Expected(TAPES, tapes, whole=False, below=tapes)
 
 
 def _pipe_tables(site: Site, layout: Layout, content: PlanContent) -> Iterator[Expected]:
@@ -129,7 +132,8 @@ def _pipe_tables(site: Site, layout: Layout, content: PlanContent) -> Iterator[E
         yield Expected(CIRCUITS, (table,), heading=circuits_title(layout))
     if layout.piping is not None and layout.piping.groups:
         # the plan sheet tells them shorter
-        yield Expected(GROUPS, (group_table(layout, unit), short_group_table(layout, unit)))
+        short = short_group_table(layout, unit)
+        yield Expected(GROUPS, (group_table(layout, unit), short), below=(short,))
     if layout.piping is not None and layout.piping.pieces:
         yield Expected(PIECES, (piece_table(layout, unit),))
     items = take_off(site, layout)
