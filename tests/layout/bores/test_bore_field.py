@@ -160,7 +160,8 @@ def test_whatever_the_arrangement_bores_keep_apart_inside_and_within_the_limit(
     corners, needed, arrangement
 ):
     area = shapely.convex_hull(shapely.MultiPoint(corners))
-    if not isinstance(area, Polygon):
+    # no ground: a line, or a sliver of which nobody could survey the width
+    if not isinstance(area, Polygon) or area.area < TOLERANCE:
         return
     options = dataclasses.replace(WIDE, arrangement=arrangement)
     layout = lay_out_bores(ground(area, (-2, -2)), options, needed * 400 * FOOT)
