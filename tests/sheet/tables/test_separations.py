@@ -48,7 +48,7 @@ def test_an_overhang_is_named_where_it_counts_and_drawn() -> None:
     xs, ys = zip(*(point for line in drawn for point in line.points), strict=True)
     assert (min(xs), max(xs)) == pytest.approx((2 * FT, 93 * FT))
     assert (min(ys), max(ys)) == pytest.approx((2 * FT, 68 * FT))
-    assert plot_faults(sheet) == []
+    assert plot_faults(sheet) == ()
 
 
 def test_a_house_without_an_overhang_has_none_in_the_legend() -> None:
