@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import shapely
@@ -124,27 +124,31 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
         for name, feature, shape in things:
             if body.part == "header" and name in own:
                 continue  # it has to reach the well that it serves
-            if feature is not None and body.part == "header":
-                yield from _alongside(body, feature, layout, rules)
-            holding = [one for one in rules.holding(body.part, feature) if not one.alongside]
             parcel = site.parcel if feature is None else None
-            thing = (name, feature, shape)
-            yield from _worst(
-                [_row(body, thing, rule, rules, memory, parcel) for rule in holding], holding
-            )
+            holding = rules.holding(body.part, feature)
+            rows = [
+                _row(body, (name, feature, shape), rule, rules, memory, parcel)
+                for rule in holding
+                if not rule.alongside
+            ]
+            if feature is not None and body.part == "header":
+                rows += _alongside(body, feature, layout, rules)
+            if rows:
+                worst = min(rows, key=lambda row: row.spare_m)
+                others = tuple(rule for rule in holding if rule is not worst.rule)
+                yield replace(worst, others=others)
 
 
 def _alongside(
     body: Body, feature: Feature, layout: Layout, rules: RuleSet
 ) -> Iterator[Separation]:
-    """Distance of a header from a line beside which it runs, by the rule with least to spare."""
+    """Distance of a header from a line beside which it runs, by each rule about that."""
     holding = rules.alongside(feature)
     spots = joints(layout, body.footprint) if holding else ()
-    rows = []
     for rule in holding:
         nearest = beside(body.footprint, spots, feature, rule, rules)
         if nearest is not None:
-            row = Separation(
+            yield Separation(
                 part="header",
                 element=body.id,
                 feature=feature.id,
@@ -153,16 +157,6 @@ def _alongside(
                 element_point=nearest.start,
                 feature_point=nearest.end,
             )
-            rows.append(row)
-    yield from _worst(rows, holding)
-
-
-def _worst(rows: Sequence[Separation], holding: Sequence[Rule]) -> Iterator[Separation]:
-    """The row of one pair that has the least to spare, with the other rules that hold named."""
-    if rows:
-        worst = min(rows, key=lambda row: row.spare_m)
-        others = tuple(rule for rule in holding if rule is not worst.rule)
-        yield replace(worst, others=others)
 
 
 def _row(

@@ -13,6 +13,7 @@ from shapely import LineString, Point, get_parts
 from shapely import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.offset import grow
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
@@ -62,6 +63,8 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
     ink = INK.get(kind.group, 4.0)
     leader = LEADER_INK.get(kind.group, ink)
     canvas.outline(feature.shape, look.line, kind.layer, ink=ink, leader=leader)
+    if feature.overhang_m > 0:
+        canvas.outline(grow(feature.shape, feature.overhang_m), "overhang", kind.layer, ink=2.0)
     canvas.cover(feature.shape, COVER.get(kind.group, 0.5))
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)

@@ -24,6 +24,8 @@ MOST_COST = 25.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""
+OVERHANG = " OVERHANG"
+"""Behind a kind of thing whose overhang a distance is measured from."""
 GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
 
 
@@ -67,8 +69,13 @@ def setback_name(rule: Rule, unit: UnitSystem, decimals: int) -> str:
     >>> well = Rule("w", "potable well", ("bore",), 15.24, "50 ft", "b", "s")
     >>> setback_name(well, US, 1), setback_name(well, METRIC, 2)
     ("50' WELL SEPARATION", '15.24 m WELL SEPARATION')
+    >>> roof = Rule("o", "building", ("bore",), 1.524, "5 ft", "b", "s", measure="overhang")
+    >>> setback_name(roof, US, 1)
+    "5' BUILDING OVERHANG SEPARATION"
     """
     subject = GROUPED.get(rule.subject, rule.subject.upper())
+    if rule.measure == "overhang":
+        subject += OVERHANG
     word = "SETBACK" if rule.subject == PROPERTY_LINE else "SEPARATION"
     return f"{short_mark(rule.distance_m, unit, decimals=decimals)} {subject} {word}"
 

@@ -11,6 +11,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import SEPARATIONS
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.plan_view.limits import OVERHANG
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
@@ -20,6 +21,9 @@ from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
+TWO_DIGITS = 10
+INDENT_MM, DIGIT_MM = 5.5, 1.5
+"""What the number of a source takes before it, and a second digit of it."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -39,8 +43,10 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     )
     if any(separation.strip_m > 0 for separation in content.separations):
         flow.paragraph(STRIP)
-    for number, source in enumerate(_all_sources(content), 1):
-        flow.paragraph(source, indent=5.5, lead=f"[{number}]")
+    sources = _all_sources(content)
+    indent = INDENT_MM if len(sources) < TWO_DIGITS else INDENT_MM + DIGIT_MM
+    for number, source in enumerate(sources, 1):
+        flow.paragraph(source, indent=indent, lead=f"[{number}]")
     return flow.block()
 
 
@@ -140,7 +146,8 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
         element += " STRIP"
     named = separation.feature and not subject.startswith(PROPERTY_LINE) and not alone
     feature = f" {separation.feature}" if named else ""
-    return f"{element} – {subject.upper()}{feature}"
+    overhang = OVERHANG if separation.rule.measure == "overhang" else ""
+    return f"{element} – {subject.upper()}{feature}{overhang}"
 
 
 def _required(rule: Rule, unit: UnitSystem, decimals: int) -> str:
