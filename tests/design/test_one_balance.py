@@ -1,5 +1,7 @@
 """Length, circuits, pipe, flow and fluid of a plan agree with one another."""
 
+from dataclasses import replace
+
 import pytest
 from wording import in_words
 
@@ -8,6 +10,7 @@ from siteplan.demand.required import laid_out, required_of
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.plan import plan_site
 from siteplan.quantities.take_off import take_off
+from siteplan.report.pipe_words import basis_words
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import US
@@ -127,6 +130,7 @@ def test_a_stated_change_gives_the_flow(site_of):
     site = site_of('[fluid]\nheating_drop = "5 F"\nmixture = "methanol 20 %"\n')
     flow = plan_site(site, system="vertical").drawn.layout.piping.hydraulics
     assert flow.basis == "from-change"
+    assert basis_words(flow.basis, US) == "from the change across the heat pump"
     assert flow.balances[0].change_k == pytest.approx(5 / 1.8)
 
 
@@ -150,3 +154,20 @@ def test_what_nobody_stated_is_shown_as_assumed_with_what_it_does(site_of):
 def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
     plan = plan_site(site_of(""), system="horizontal")
     assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
+
+
+def test_deeper_trenches_proposed_do_fit_with_the_length_their_depth_needs(site_of):
+    # the yearly wave dies away with depth (Kusuda and Achenbach 1965): less length is required
+    few = '[horizontal]\nspacing = "60 ft"\n'
+    site = site_of(few, loads=LOADS.replace("12 MBH", "20 MBH"))
+    plan = plan_site(site, system="horizontal")
+    assert not plan.fits
+    (change,) = [one.change for one in plan.weighing.remedies if one.kind == "depth"]
+    options = replace(site.exchanger.horizontal, depth_m=change.values["depth_m"])
+    deeper = plan_site(
+        replace(site, exchanger=replace(site.exchanger, horizontal=options)), system="horizontal"
+    )
+    assert deeper.fits
+    assert deeper.drawn.required.length_m == pytest.approx(change.values["length_m"])
+    assert deeper.drawn.required.length_m < plan.drawn.required.length_m
+    assert in_words(change).startswith("trenches 6.0 ft deep instead of 5.0 ft: ")
