@@ -202,7 +202,7 @@ def plan_site(
     drawn = choose(trials) or closest(trials)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
-        weighing = weigh(lot, drawn, progress=progress)
+        weighing = weigh(lot, drawn, asked=costs, progress=progress)
     lot.memory.let_go()
     changes = sensitivity(site, drawn)
     assumed = assumptions(site, drawn)

@@ -105,6 +105,7 @@ def weigh(
     lot: PreparedLot,
     drawn: Trial,
     *,
+    asked: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Weighing:
     """Costs of the rules for the loop type drawn; remedies where it does not fit."""
@@ -112,9 +113,14 @@ def weigh(
     if drawn.layout is None or drawn.required is None or _uncounted(lot.site, drawn.system):
         smaller = _smaller_rig(lot, drawn) if not drawn.fits else ()
         return Weighing(drawn.system, (), tuple(smaller))
+    # no rule helps a lot that has room, and what is wrong with its pipes says itself what does
+    enough = drawn.layout.length_m >= drawn.required.length_m - TOLERANCE
+    roomy = enough and not drawn.layout.obstacle
+    if roomy and not drawn.fits and not asked:
+        return Weighing(drawn.system)
     progress("weighing the rules")
     costs = costs_of(lot, drawn)
-    if drawn.fits:
+    if roomy:
         return Weighing(drawn.system, costs)
     progress("looking for a change that fits")
     return Weighing(drawn.system, costs, tuple(_remedies(lot, drawn, costs)))

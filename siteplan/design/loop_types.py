@@ -24,27 +24,18 @@ from siteplan.available.ground import (
 )
 from siteplan.demand.model import Required
 from siteplan.findings.model import Reason, reason
-from siteplan.geometry.lines.directions import Search, ranked_rows
-from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pond import lay_out_coils
-from siteplan.layout.trenches.field import lay_out_trenches
-from siteplan.layout.trenches.fit import lines_of, total_length, trench_rule
-from siteplan.preferences.table import count_of, figure_of
+from siteplan.layout.trenches.field import lay_out_trenches, straight_length
+from siteplan.layout.trenches.fit import trench_rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Exchanger, Site, System
 from siteplan.vocabulary.loop_types import LoopType, loop_type
-
-FAIR = Search(
-    step_deg=figure_of("design.loop_types.fair_step_deg"),
-    edges=count_of("design.loop_types.fair_edges"),
-    peaks=count_of("design.loop_types.fair_peaks"),
-)
-"""Search of directions for figures that are only compared with one another."""
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
 """Lays out so much exchanger length [m], or all that fits."""
@@ -118,10 +109,7 @@ def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
     rule = trench_rule(
         ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
-    rings = rings_of(ground)
-    ranked = ranked_rows(rings, rule, FAIR) if rings else []
-    lines = lines_of(ground, rule, ranked[0]) if ranked else []
-    return total_length(lines)
+    return straight_length(ground, rule)
 
 
 def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:

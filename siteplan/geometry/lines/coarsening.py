@@ -42,13 +42,11 @@ def coarsened(region: BaseGeometry, deviation_m: float) -> BaseGeometry:
     for part in polygons_of(clean):
         outer, *holes = (_coarse(ring, deviation_m) for ring in rings_of(part))
         if len(outer) >= 3:
-            parts.append(Polygon(outer, [hole for hole in holes if len(hole) >= 3]))
-    # rings were thinned each on its own, so that a hole may now meet the outer ring
-    whole = shapely.union_all(parts) if len(parts) != 1 else parts[0]
-    # the corners are worth less than ground that is right: keep it as it was
-    if not whole.is_valid:
-        return clean
-    return polygonal(whole)
+            coarse = Polygon(outer, [hole for hole in holes if len(hole) >= 3])
+            # rings were thinned each on its own, so that a hole may now meet the outer ring: the
+            # corners are worth less than ground that is right
+            parts.append(coarse if coarse.is_valid else part)
+    return polygonal(shapely.union_all(parts) if len(parts) != 1 else parts[0])
 
 
 def _coarse(ring: Points, deviation_m: float) -> Points:

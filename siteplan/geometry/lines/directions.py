@@ -40,6 +40,12 @@ THOROUGH: Final = Search(
     edges=count_of("geometry.lines.directions.thorough_edges"),
     peaks=count_of("geometry.lines.directions.thorough_peaks"),
 )
+FAIR: Final = Search(
+    step_deg=figure_of("geometry.lines.directions.fair_step_deg"),
+    edges=count_of("geometry.lines.directions.fair_edges"),
+    peaks=count_of("geometry.lines.directions.fair_peaks"),
+)
+"""Search for figures that are only compared with one another."""
 QUICK: Final = Search(
     step_deg=figure_of("geometry.lines.directions.quick_step_deg"),
     edges=count_of("geometry.lines.directions.quick_edges"),

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.errors import GeometryError
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.bends import is_closed
-from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.directions import FAIR, edge_angles, ranked_rows, turn_between
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
@@ -35,6 +35,7 @@ from siteplan.layout.trenches.fit import (
     trench_rule,
 )
 from siteplan.layout.trenches.gates import begun_nearest, with_gates
+from siteplan.layout.trenches.joined import best_field
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import HorizontalOptions
@@ -56,8 +57,9 @@ OBLIQUE_COST: Final = figure_of("layout.trenches.field.oblique_cost")
 def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: float) -> Layout:
     """Trenches that carry the length required [m], or all that fit.
 
-    Straight rows in a few directions are compared by what must be dug: trench, header, and a
-    little for each trench set up and for lengths that differ. Where no direction holds enough,
+    Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
+    hold enough, straight rows in a few directions are compared by what must be dug: trench, header,
+    and a little for each trench set up and for lengths that differ. Where no direction holds enough,
     rows in several directions and trenches with bends are taken. Trenches end square, so rows are
     led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
@@ -76,14 +78,18 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     rule = trench_rule(
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
-    # led on before they are compared: the ends may decide whether a direction holds enough
     whole, memory = _open_to_header(ground), ground.memory
-    fields = [
-        replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
-        for field in _fields(area, rule, required_m, memory)
-    ]
-    capacity = max((total_length(field.lines) for field in fields), default=0.0)
-    dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
+    dug = _even_blocks(ground, area, rule, required_m, options)
+    if dug is not None:
+        capacity = max(_capacity(area, rule, required_m, memory), total_length(dug.lines))
+    else:
+        # led on before they are compared: the ends may decide whether a direction holds enough
+        fields = [
+            replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
+            for field in _fields(area, rule, required_m, memory)
+        ]
+        capacity = max((total_length(field.lines) for field in fields), default=0.0)
+        dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
     most = memory.of(_bound, area, whole, options)
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
@@ -98,6 +104,39 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
         most_m=most,
     )
+
+
+def _even_blocks(
+    ground: Ground, area: BaseGeometry, rule: RowRule, required_m: float, options: HorizontalOptions
+) -> _Dug | None:
+    """Even blocks that carry the length required, in digging order; None where there are none."""
+    target = _whole_feet(required_m)
+    field = best_field(ground, area, rule, target, options=options, trench_cost_m=TRENCH_COST)
+    if field is None:
+        return None
+    header = field.header
+    ordered = digging_order(field.lines, header.entry.point, spacing_m=options.spacing_m)
+    return _Dug(tuple(ordered), header, field.cost_m + target)
+
+
+def _whole_feet(required_m: float) -> float:
+    return max(math.ceil(required_m / LENGTH_STEP - 1e-9) * LENGTH_STEP, required_m)
+
+
+def _capacity(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory) -> float:
+    """Length that straight rows hold; along the edges alone where those hold amply [m]."""
+    _, along = memory.of(_along_edges, polygonal(area), rule)
+    held = max((rows.total_m for rows in along), default=0.0)
+    if held >= AMPLE * required_m:
+        return held
+    return max(held, memory.of(straight_length, area, rule))
+
+
+def straight_length(area: BaseGeometry, rule: RowRule) -> float:
+    """Length that straight rows were found to hold in an area [m]."""
+    rings = rings_of(polygonal(area))
+    ranked = ranked_rows(rings, rule, FAIR) if rings else []
+    return total_length(lines_of(polygonal(area), rule, ranked[0])) if ranked else 0.0
 
 
 def _open_to_header(ground: Ground) -> BaseGeometry | None:
@@ -204,7 +243,7 @@ def _cheapest(
     most = max((total_length(field.lines) for field in fields), default=0.0)
     if most == 0.0:
         return _Dug((), None, 0.0)
-    whole_feet = max(math.ceil(required_m / LENGTH_STEP - 1e-9) * LENGTH_STEP, required_m)
+    whole_feet = _whole_feet(required_m)
     # a lot that is too small is drawn as full as it gets; a hundredth less for straight rows along
     # an edge changes nothing for it
     enough = min(whole_feet, most if most >= required_m else TIDY_SHARE * most)

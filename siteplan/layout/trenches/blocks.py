@@ -1,0 +1,460 @@
+"""Blocks: even parallel trenches side by side, all joined at one end by one short header.
+
+A crew digs such a field fastest, and its circuits are even by construction. A block is a run of
+neighbouring rows, one trench in each, of which the ends to be joined may slide along their rows.
+How far they slide is found by dynamic programming over the rows, so that the header along them and
+the way from the building are shortest together.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass
+from functools import partial
+from heapq import heappop, heappush
+from itertools import count, pairwise
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from scipy.spatial import cKDTree
+from shapely import LineString, MultiLineString
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.lines.rows import RowRule
+from siteplan.geometry.lines.sweep import chords_at, frame_of, rings_of, sweep_edges
+from siteplan.layout.trenches.cutting import level
+from siteplan.layout.way import Ways
+from siteplan.preferences.table import count_of, figure_of
+
+Values = npt.NDArray[np.float64]
+Points = npt.NDArray[np.float64]
+
+OFFSETS: Final = count_of("layout.trenches.blocks.offsets")
+SAMPLE_M: Final = figure_of("layout.trenches.blocks.sample_m")
+OVERLAP: Final = figure_of("layout.trenches.blocks.overlap")
+EVEN: Final = figure_of("layout.trenches.blocks.even")
+MORE: Final = count_of("layout.trenches.blocks.more")
+SHIFT_COST: Final = figure_of("layout.trenches.blocks.shift_cost")
+NODE_M: Final = figure_of("layout.trenches.blocks.node_m")
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Trenches of one block, each from the end that is joined, and what it costs.
+
+    Parameters
+    ----------
+    lines
+        Centre lines, row by row.
+    direction_deg
+        Direction of the rows, counter-clockwise from the x axis [deg].
+    cost_m
+        Header along the ends and to the building, and what each trench costs to set up [m].
+    """
+
+    lines: tuple[LineString, ...]
+    direction_deg: float
+    cost_m: float
+
+
+class PipeField:
+    """How far a pipe runs from the building to any place in an area, looked up quickly.
+
+    Ways are worked out exactly at places a few metres apart; from there to a place asked for they
+    are led on straight.
+    """
+
+    def __init__(self, area: BaseGeometry, ways: Ways) -> None:
+        west, south, east, north = area.bounds
+        xs, ys = np.meshgrid(np.arange(west, east, NODE_M), np.arange(south, north, NODE_M))
+        grid = np.stack([xs.ravel(), ys.ravel()], axis=1)
+        edge = np.concatenate(rings_of(area.segmentize(NODE_M)))
+        edge = edge[:: max(1, len(edge) // 400)]
+        inside = shapely.contains_xy(area, grid[:, 0], grid[:, 1])
+        nodes = np.concatenate([grid[inside], edge])
+        lengths = ways.to(nodes)
+        known = np.isfinite(lengths)
+        self._nodes, self._lengths = nodes[known], lengths[known]
+        self._tree = cKDTree(self._nodes) if known.any() else None
+
+    def beside(self, joined: LineString | MultiLineString) -> PipeField:
+        """The same where a header that is there already may be joined anywhere on it."""
+        other = copy(self)
+        gaps = shapely.distance(joined, shapely.points(self._nodes))
+        other._lengths = np.minimum(self._lengths, gaps)
+        return other
+
+    def at(self, points: Points) -> Values:
+        """Pipe from the building to each point [m]."""
+        if self._tree is None:
+            return np.full(len(points), math.inf)
+        near = min(3, len(self._lengths))
+        gaps, index = self._tree.query(points, k=near)
+        gaps, index = gaps.reshape(len(points), near), index.reshape(len(points), near)
+        return np.asarray((gaps + self._lengths[index]).min(axis=1))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chord:
+    """A stretch of a row inside the area: where on it a header may come, and how far that is."""
+
+    row: int
+    height: float
+    start: float
+    end: float
+    places: Values
+    ways: Values
+    nearest: float
+
+    @property
+    def length(self) -> float:
+        """Length of the chord [m]."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """Where on its row a trench of some length may be joined, and the way there [m]."""
+
+    length: float
+    places: Values
+    ways: Values
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Chords of neighbouring rows, and what is known of every one of them together [m]."""
+
+    chords: tuple[Chord, ...]
+    direction_deg: float
+    shortest: float
+    nearest: float
+    farthest: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Sided:
+    """A run with a trench in each row, all to be joined at one side."""
+
+    run: _Run
+    windows: tuple[_Window, ...]
+    at_end: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a block must carry.
+
+    Parameters
+    ----------
+    target_m
+        Total length of its trenches [m].
+    number
+        How many trenches it has, all equally long; None: as many as make it cheapest, and nearly
+        equally long.
+    trench_cost_m
+        What it costs to set up for one more trench, as a length of digging [m].
+    """
+
+    target_m: float
+    number: int | None
+    trench_cost_m: float
+
+    @property
+    def share(self) -> float:
+        """Least length of a trench, in parts of an equal share."""
+        return EVEN if self.number is None else 1.0
+
+    def numbers(self, longest_m: float, rows: int) -> tuple[int, int]:
+        """Fewest and most trenches that are tried."""
+        fewest = max(1, math.ceil(self.target_m / longest_m - 1e-9))
+        if self.number is None:
+            return fewest, min(fewest + MORE, rows)
+        return (self.number, self.number) if self.number >= fewest else (1, 0)
+
+
+RowSets = tuple[tuple[float, list[list["Chord"]]], ...]
+"""Rows of several directions and places: direction [deg], and the chords row by row."""
+
+
+def row_sets(
+    area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float], field: PipeField
+) -> RowSets:
+    """Rows along each direction, at a few places each."""
+    return tuple(
+        (direction, _rows(area, rule, direction, offset=offset / OFFSETS, field=field))
+        for direction in directions_deg
+        for offset in range(OFFSETS)
+    )
+
+
+def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
+    """How many trenches of one length the rows of one direction and place hold at most."""
+    return max(
+        (
+            sum(
+                int((chord.length + spacing_m) / (length_m + spacing_m) + 1e-9)
+                for row in rows
+                for chord in row
+            )
+            for _, rows in sets
+        ),
+        default=0,
+    )
+
+
+def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
+    """Blocks that carry what is wanted, the cheapest first; none where no single one does.
+
+    The search is best first: a run of rows is looked at more closely only while its bound says
+    that it may be the next cheapest.
+    """
+    waiting: list[tuple[float, int, _Grown | _Run | _Sided | Block]] = []
+    order = count()
+    each = wanted.trench_cost_m
+
+    def wait(cost: float, what: _Grown | _Run | _Sided | Block) -> None:
+        heappush(waiting, (round(cost, 6), next(order), what))
+
+    for direction, rows in sets:
+        for grown in _begun(rows, direction, rule, wanted):
+            wait(grown.at_least_m + each * grown.growth.fewest, grown)
+    while waiting:
+        cost, _, what = heappop(waiting)
+        if isinstance(what, Block):
+            yield what
+        elif isinstance(what, _Sided):
+            block = _joined(what, rule, each)
+            wait(block.cost_m, block)
+        elif isinstance(what, _Run):
+            for sided in _sides(what, rule, wanted):
+                least = _least_header(sided.windows, rule.spacing_m)
+                wait(max(cost, least + each * len(sided.windows)), sided)
+        else:
+            if what.enough:
+                run = what.run
+                wait(max(cost, _bound(run, rule.spacing_m) + each * len(run.chords)), run)
+            for grown in what.longer():
+                wait(max(cost, grown.at_least_m + each * grown.growth.fewest), grown)
+
+
+def _rows(
+    area: BaseGeometry, rule: RowRule, direction_deg: float, *, offset: float, field: PipeField
+) -> list[list[Chord]]:
+    """Chords of the rows of one direction, row by row; rows without any are empty."""
+    edges = sweep_edges(rings_of(area), direction_deg)
+    low, high = edges.levels[0], edges.levels[-1]
+    heights = np.arange(low + offset * rule.spacing_m, high + 1e-9, rule.spacing_m)
+    chords = chords_at(edges, heights, above=True)
+    long_enough = chords.length >= max(rule.shortest_m, 1e-6)
+    turn_back = frame_of(direction_deg).T
+    spans = list(
+        zip(
+            chords.line[long_enough],
+            chords.start[long_enough],
+            chords.end[long_enough],
+            strict=True,
+        )
+    )
+    places = [_places(float(start), float(end)) for _, start, end in spans]
+    if not spans:
+        return []
+    owners = np.repeat([line for line, _, _ in spans], [len(each) for each in places])
+    spots = np.stack([np.concatenate(places), heights[owners]], axis=1) @ turn_back
+    ways = np.split(field.at(spots), np.cumsum([len(each) for each in places])[:-1])
+    rows: list[list[Chord]] = [[] for _ in heights]
+    for (line, start, end), spot, way in zip(spans, places, ways, strict=True):
+        row = int(line)
+        rows[row].append(
+            Chord(row, float(heights[row]), float(start), float(end), spot, way, float(way.min()))
+        )
+    return rows
+
+
+def _places(start: float, end: float) -> Values:
+    """Places on a chord at whole steps of its direction, and its ends [m]."""
+    first, last = math.ceil(start / SAMPLE_M + 1e-6), math.floor(end / SAMPLE_M - 1e-6)
+    return np.array([start, *(k * SAMPLE_M for k in range(first, last + 1)), end])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Growth:
+    """How runs of one set of rows grow: by what rows, to how many, and how long those must be."""
+
+    fewest: int
+    most: int
+    share_m: float
+    following: dict[Chord, tuple[Chord, ...]]
+    spacing_m: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grown:
+    """A run that may grow further."""
+
+    run: _Run
+    growth: _Growth
+
+    @property
+    def at_least_m(self) -> float:
+        """Header that no run which this one grows into is below [m]."""
+        return max(self.run.farthest, (self.growth.fewest - 1) * self.growth.spacing_m)
+
+    @property
+    def enough(self) -> bool:
+        """Whether it may carry what is wanted as it stands."""
+        number = len(self.run.chords)
+        even = self.run.shortest >= self.growth.share_m / number - 1e-9
+        return even and number >= self.growth.fewest
+
+    def longer(self) -> Iterator[_Grown]:
+        """The same with one more row."""
+        if len(self.run.chords) < self.growth.most:
+            for chord in self.growth.following[self.run.chords[-1]]:
+                yield _Grown(_with(self.run, chord), self.growth)
+
+
+def _begun(
+    rows: list[list[Chord]], direction_deg: float, rule: RowRule, wanted: Wanted
+) -> Iterator[_Grown]:
+    """Runs of one row from which blocks may grow."""
+    longest = max((chord.length for row in rows for chord in row), default=0.0)
+    longest = min(longest, rule.longest_m)
+    if longest <= 0:
+        return
+    fewest, most = wanted.numbers(longest, len(rows))
+    if most < fewest:
+        return
+    # a row too short for the greatest number of trenches is too short for any number
+    share_m = wanted.share * wanted.target_m
+    kept = [[chord for chord in row if chord.length >= share_m / most - 1e-9] for row in rows]
+    following = {
+        chord: tuple(other for other in beyond if _beside(chord, other))
+        for row, beyond in zip(kept, [*kept[1:], []], strict=True)
+        for chord in row
+    }
+    growth = _Growth(fewest, most, share_m, following, rule.spacing_m)
+    for chord in following:
+        alone = _Run((chord,), direction_deg, chord.length, chord.nearest, chord.nearest)
+        yield _Grown(alone, growth)
+
+
+def _with(run: _Run, chord: Chord) -> _Run:
+    return _Run(
+        (*run.chords, chord),
+        run.direction_deg,
+        min(run.shortest, chord.length),
+        min(run.nearest, chord.nearest),
+        max(run.farthest, chord.nearest),
+    )
+
+
+def _bound(run: _Run, spacing_m: float) -> float:
+    """Length that no header is below which joins a trench in each row to the building [m]."""
+    across = (len(run.chords) - 1) * spacing_m
+    both = run.chords[0].nearest + run.chords[-1].nearest
+    return max(run.farthest, run.nearest + across, (both + across) / 2)
+
+
+def _sides(run: _Run, rule: RowRule, wanted: Wanted) -> Iterator[_Sided]:
+    """A run with its trenches, joined at one side and at the other."""
+    lengths = _lengths(run.chords, rule, wanted)
+    if lengths is not None:
+        for at_end in (False, True):
+            windows = tuple(map(partial(_window, at_end=at_end), run.chords, lengths))
+            yield _Sided(run, windows, at_end)
+
+
+def _beside(first: Chord, second: Chord) -> bool:
+    """Whether two chords of neighbouring rows lie beside one another."""
+    common = min(first.end, second.end) - max(first.start, second.start)
+    return common > OVERLAP * min(first.length, second.length)
+
+
+def _lengths(run: Sequence[Chord], rule: RowRule, wanted: Wanted) -> tuple[float, ...] | None:
+    """Lengths of the trenches of a run that carry the target; None where they are too uneven."""
+    chords = [chord.length for chord in run]
+    excess = sum(chords) - wanted.target_m
+    if excess < -1e-9:
+        return None
+    even = level(chords, excess, 0.0)
+    lengths = tuple(min(chord, even) for chord in chords)
+    if even > rule.longest_m + 1e-9 or min(lengths) < wanted.share * even - 1e-9:
+        return None
+    return lengths if min(lengths) >= rule.shortest_m - 1e-9 else None
+
+
+def _window(chord: Chord, length: float, *, at_end: bool) -> _Window:
+    """Where on its row a trench of a length may be joined at one side."""
+    low = chord.start + length if at_end else chord.start
+    high = max(low, chord.end if at_end else chord.end - length)
+    inside = (chord.places > low + 1e-9) & (chord.places < high - 1e-9)
+    places = np.array([low, *chord.places[inside], high])
+    return _Window(length, places, np.interp(places, chord.places, chord.ways))
+
+
+def _least_header(windows: Sequence[_Window], spacing_m: float) -> float:
+    """Length that no header is below which joins all windows to the building [m].
+
+    It leads to the farthest row; it leads to the nearest one and across all rows; and a tree
+    through three places is no shorter than half the way round them.
+    """
+    ways = [float(window.ways.min()) for window in windows]
+    across = (len(windows) - 1) * spacing_m
+    return max(*ways, min(ways) + across, (ways[0] + ways[-1] + across) / 2)
+
+
+def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
+    """The trenches of a run where the header along their ends and to the building is shortest."""
+    run, windows = sided.run, sided.windows
+    forward, back = _strung(windows, rule.spacing_m)
+    backward, toward = _strung(windows[::-1], rule.spacing_m)
+    totals = [
+        there + after + window.ways
+        for there, after, window in zip(forward, backward[::-1], windows, strict=True)
+    ]
+    row = min(range(len(totals)), key=lambda k: round(float(totals[k].min()), 6))
+    cost = float(totals[row].min())
+    chosen = _chosen(row, int(np.argmin(totals[row])), back, toward[::-1])
+    turn_back = frame_of(run.direction_deg).T
+    lines = []
+    for chord, window, index in zip(run.chords, windows, chosen, strict=True):
+        begin = window.places[index]
+        end = begin - window.length if sided.at_end else begin + window.length
+        ends = np.array([[begin, chord.height], [end, chord.height]])
+        lines.append(LineString(ends @ turn_back))
+    return Block(tuple(lines), run.direction_deg, cost + trench_cost_m * len(lines))
+
+
+def _strung(
+    windows: Sequence[_Window], spacing_m: float
+) -> tuple[list[Values], list[npt.NDArray[np.intp]]]:
+    """Least pipe along the ends of all rows up to each place, and the place before it."""
+    lengths: list[Values] = [np.zeros(len(windows[0].places))]
+    before: list[npt.NDArray[np.intp]] = [np.zeros(len(windows[0].places), dtype=np.intp)]
+    for earlier, window in pairwise(windows):
+        shift = np.abs(window.places[:, None] - earlier.places[None])
+        steps = np.hypot(spacing_m, shift) + SHIFT_COST * shift + lengths[-1][None]
+        best = np.argmin(steps, axis=1)
+        before.append(best)
+        lengths.append(steps[np.arange(len(best)), best])
+    return lengths, before
+
+
+def _chosen(
+    row: int,
+    place: int,
+    back: Sequence[npt.NDArray[np.intp]],
+    toward: Sequence[npt.NDArray[np.intp]],
+) -> list[int]:
+    """Places of all rows on the cheapest header through one place of one row."""
+    chosen = {row: place}
+    for k in range(row, 0, -1):
+        chosen[k - 1] = int(back[k][chosen[k]])
+    for k in range(row, len(back) - 1):
+        chosen[k + 1] = int(toward[k][chosen[k]])
+    return [chosen[k] for k in range(len(back))]

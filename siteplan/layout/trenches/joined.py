@@ -1,0 +1,279 @@
+"""Blocks of trenches joined to the building, the header clear of every trench."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiLineString
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.rows import RowRule
+from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.memory import remembered
+from siteplan.geometry.offset import grow
+from siteplan.layout.header.router import CROSSING_COST, route_header
+from siteplan.layout.model import Ground, Header
+from siteplan.layout.trenches.blocks import (
+    Block,
+    PipeField,
+    RowSets,
+    Wanted,
+    blocks,
+    most_trenches,
+    row_sets,
+)
+from siteplan.layout.way import ways_of
+from siteplan.preferences.table import count_of, figure_of, figures_of
+from siteplan.site.model import HorizontalOptions
+from siteplan.units.lengths import FOOT
+
+JOINT_M: Final = 3 * FOOT
+"""Length at a joined end over which header and trench are one pit; common practice, no source [m]."""
+EDGES: Final = count_of("layout.trenches.joined.edges")
+EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
+STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
+ROUTED: Final = count_of("layout.trenches.joined.routed")
+LOOKED_AT: Final = count_of("layout.trenches.joined.looked_at")
+ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
+ALIKE: Final = figure_of("layout.trenches.joined.alike")
+BLOCK_SAVES: Final = figure_of("layout.trenches.joined.block_saves")
+TIMES: Final = figures_of("layout.trenches.joined.times")
+SLACK: Final = figure_of("layout.trenches.joined.slack")
+MOST_BLOCKS: Final = count_of("layout.trenches.joined.most_blocks")
+BESIDE_EDGES: Final = count_of("layout.trenches.joined.beside_edges")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """Blocks of trenches, each line from its joined end, and the header that joins all of them."""
+
+    blocks: tuple[Block, ...]
+    header: Header
+    cost_m: float
+
+    @property
+    def lines(self) -> tuple[LineString, ...]:
+        """Centre lines of all trenches, block by block."""
+        return tuple(line for block in self.blocks for line in block.lines)
+
+
+def best_field(
+    ground: Ground,
+    area: BaseGeometry,
+    rule: RowRule,
+    target_m: float,
+    *,
+    options: HorizontalOptions,
+    trench_cost_m: float,
+) -> Field | None:
+    """A few even blocks that carry the target, and their header; None where none do.
+
+    Rows follow an edge of the ground; only where no such block holds enough they lie otherwise.
+    Two or three blocks are laid where one does not hold enough, or where they save clearly.
+    """
+    if area.is_empty:
+        return None
+    task = _Task(ground, area, rule, target_m, options, trench_cost_m)
+    along, between = ground.memory.of(_directions, area)
+    wanted = Wanted(target_m, None, trench_cost_m)
+    one = _cheapest(task, blocks(_sets(ground, area, rule, along), rule, wanted))
+    more = _several(task, along, one) if one is None or _many(task, one) else None
+    if more is not None or one is not None:
+        return more or one
+    return _cheapest(task, blocks(_sets(ground, area, rule, between), rule, wanted))
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What was asked for."""
+
+    ground: Ground
+    area: BaseGeometry
+    rule: RowRule
+    target_m: float
+    options: HorizontalOptions
+    trench_cost_m: float
+
+
+@remembered
+def _sets(
+    ground: Ground, area: BaseGeometry, rule: RowRule, directions: tuple[float, ...]
+) -> RowSets:
+    return row_sets(area, rule, directions, _field(ground, area))
+
+
+def _several(task: _Task, directions: tuple[float, ...], one: Field | None) -> Field | None:
+    """Two or three blocks of one length, where those are found and save clearly over one block."""
+    rule, ground = task.rule, task.ground
+    sets = _sets(ground, task.area, rule, directions)
+    longest = max((c.length for _, rows in sets for row in rows for c in row), default=0.0)
+    longest = min(longest, rule.longest_m)
+    if longest <= 0:
+        return None
+    fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
+    most_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
+    for number in dict.fromkeys(math.ceil(fewest * times) for times in TIMES):
+        length = task.target_m / number
+        if length < rule.shortest_m or number * task.trench_cost_m >= most_m:
+            return None
+        if most_trenches(sets, length, rule.spacing_m) * SLACK < number:
+            continue
+        found = _completed(task, (), sets, number, length)
+        if found is not None and found.cost_m < most_m:
+            return found
+    return None
+
+
+def _many(task: _Task, one: Field) -> bool:
+    """Whether a block has clearly more trenches than the longest ones would be."""
+    return len(one.lines) > TIMES[2] * task.target_m / task.rule.longest_m + 1
+
+
+def _completed(
+    task: _Task, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
+) -> Field | None:
+    """The cheapest field found of the blocks laid and of further ones with so many trenches."""
+    found: list[Field] = []
+    last = len(laid) == MOST_BLOCKS - 1
+    sizes = [number] if last else range(number - (not laid), max(1, number // 2), -1)
+    for size in sizes:
+        wanted = Wanted(size * length_m, size, task.trench_cost_m)
+        block = next(blocks(sets, task.rule, wanted), None)
+        if block is None:
+            continue
+        field = _routed(task, (*laid, block))
+        if field is None:
+            continue
+        rest = number - size
+        if not rest:
+            found.append(field)
+            break
+        further = _completed(task, field.blocks, _sets_beside(task, field), rest, length_m)
+        if further is not None:
+            found.append(further)
+            break
+    return min(found, key=lambda field: round(field.cost_m, 6), default=None)
+
+
+def _sets_beside(task: _Task, field: Field) -> RowSets:
+    """Rows in what the blocks and the header of a field leave."""
+    gap = task.rule.spacing_m
+    hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
+    header = MultiLineString(list(field.header.runs))
+    taken = [*(grow(hull, gap) for hull in hulls), grow(header, task.options.width_m)]
+    rest = polygonal(task.area.difference(shapely.union_all(taken)))
+    if rest.is_empty:
+        return ()
+    pipes = _field(task.ground, task.area).beside(header)
+    edges = task.ground.memory.of(_directions, task.area)[0][: 2 * BESIDE_EDGES]
+    last = field.blocks[-1].direction_deg
+    return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
+
+
+@remembered
+def _field(ground: Ground, area: BaseGeometry) -> PipeField:
+    return PipeField(area, ways_of(ground))
+
+
+def _directions(area: BaseGeometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Directions along and across the longest edges of an area, and some between [deg]."""
+    rings = rings_of(polygonal(area.simplify(EDGE_M))) or rings_of(area)
+    edges = edge_angles(rings)[:EDGES]
+    square = [(edge + turn) % 180.0 for edge in edges for turn in (0.0, 90.0)]
+    # counted from the longest edge, so that turning the lot changes nothing
+    scan = [(edges[0] + k * STEP_DEG) % 180.0 for k in range(1, round(180.0 / STEP_DEG))]
+    return _different(square), _different(scan)
+
+
+def _different(directions: Sequence[float]) -> tuple[float, ...]:
+    kept: list[float] = []
+    for direction in directions:
+        if all(turn_between(direction, other) > 0.01 for other in kept):
+            kept.append(direction)
+    return tuple(kept)
+
+
+def _cheapest(task: _Task, found: Iterator[Block]) -> Field | None:
+    """Of the blocks that look cheapest the one that is with its header."""
+    best: Field | None = None
+    routed: list[Block] = []
+    for block in islice(found, LOOKED_AT):
+        if len(routed) >= ROUTED or (best is not None and block.cost_m >= best.cost_m):
+            break
+        if any(_alike(block, other, task.rule.spacing_m) for other in routed):
+            continue
+        routed.append(block)
+        field = _routed(task, (block,))
+        if field is not None and (best is None or field.cost_m < best.cost_m - 1e-6):
+            best = field
+    return best
+
+
+def _routed(task: _Task, laid: tuple[Block, ...]) -> Field | None:
+    """Blocks with their header; None without a way for it."""
+    lines = [line for block in laid for line in block.lines]
+    header = joined_header(task.ground, lines, task.options)
+    if header is None:
+        return None
+    cost = header.length_m + CROSSING_COST * len(header.crossings)
+    return Field(laid, header, cost + task.trench_cost_m * len(lines))
+
+
+def _alike(first: Block, second: Block, spacing_m: float) -> bool:
+    """Whether two blocks lie nearly on the same place, joined at the same ends."""
+    if turn_between(first.direction_deg, second.direction_deg) > ALIKE_DEG:
+        return False
+    middles = [
+        np.mean([[line.coords[k] for line in block.lines] for k in (0, -1)], axis=1)
+        for block in (first, second)
+    ]
+    return bool(np.abs(middles[0] - middles[1]).max() < ALIKE * spacing_m)
+
+
+def joined_header(
+    ground: Ground, lines: Sequence[LineString], options: HorizontalOptions
+) -> Header | None:
+    """Header that joins the first end of each line, clear of all trenches; None without a way."""
+    ends = [[line.coords[0]] for line in lines]
+    for taken in (_hulls(lines, options), _strips(lines, options)):
+        free = polygonal(ground.passable.difference(shapely.union_all(taken)))
+        header = route_header(replace(ground, passable=free), ends)
+        if header is not None:
+            return header
+    return None
+
+
+def _inner(line: LineString) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Start and end of a line beyond the pit at its joined end, and its direction."""
+    points = np.array(line.coords)
+    along = (points[-1] - points[0]) / max(line.length, 1e-9)
+    return points[0] + along * min(JOINT_M, line.length / 2), points[-1], along
+
+
+def _strips(lines: Sequence[LineString], options: HorizontalOptions) -> list[BaseGeometry]:
+    """Ground that each trench takes from the header's middle, the joint aside."""
+    # a header's trench is as wide as the loop's own, at most: they may touch, not overlap
+    wide = options.width_m
+    shapes = []
+    for line in lines:
+        first, last, along = _inner(line)
+        shapes.append(LineString([first, last + along * wide / 2]).buffer(wide, cap_style="flat"))
+    return shapes
+
+
+def _hulls(lines: Sequence[LineString], options: HorizontalOptions) -> list[BaseGeometry]:
+    """Strips of the trenches, and the ground between every two neighbours."""
+    strips = _strips(lines, options)
+    between = []
+    for k in range(len(strips) - 1):
+        # the first trench of another block is no neighbour
+        if lines[k].distance(lines[k + 1]) < 1.5 * options.spacing_m:
+            between.append(shapely.convex_hull(shapely.union(strips[k], strips[k + 1])))
+    return [*strips, *between]
