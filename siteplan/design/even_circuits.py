@@ -1,17 +1,15 @@
-"""Trenches kept to one length where circuits would be uneven otherwise and the lot has room."""
+"""Trenches cut to even circuits where they would be uneven otherwise and the lot has room."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import chain
 from typing import Final
 
 from siteplan.advisories.pipes import UNEVEN, pipe_remarks
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError, Required
-from siteplan.design.converge import required_there, settled
+from siteplan.design.converge import required_there
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
@@ -22,12 +20,8 @@ from siteplan.layout.trenches.levelling import levelled
 from siteplan.preferences.table import count_of, figures_of
 from siteplan.site.model import Site
 
-TRIED: Final = count_of("design.even_circuits.tried")
-"""Numbers of trenches for which a greatest length is tried."""
 MANY: Final = count_of("design.even_circuits.many")
 """From so many trenches on no other layout is tried: it takes long, and valves are usual there."""
-FEW: Final = count_of("design.even_circuits.few")
-"""Up to so many trenches a greatest length is tried."""
 SPARE: Final = figures_of("design.even_circuits.spare")
 """Shares of the length required that are laid out to be cut to even circuits."""
 
@@ -54,9 +48,9 @@ class Settled:
 def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     """What is laid out, or other trenches where only those make the circuits even.
 
-    More trench than is required is tried first, of which the long circuits are cut until what is
-    required is left; then trenches of one length. Others are taken only where they hold what is
-    required and bring no warning of the pipes that was not given before.
+    More trench than is required is laid out, of which the long circuits are cut until what is
+    required is left. It is taken only where it holds what is required and brings no warning of the
+    pipes that was not given before.
     """
     first = Settled(lot, required, made)
     trenches = [trench.length_m for trench in made.layout.of(Trench)]
@@ -66,46 +60,12 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     known = _warnings(first)
     if UNEVEN not in known:
         return first
-    # cutting what is laid out keeps rows and header as they are; trenches of one length are
-    # another field, so that comes second
-    tries = chain(
-        (_levelled(first, share) for share in SPARE),
-        (_with_longest(first, length) for length in _equal_lengths(first, trenches)),
-    )
-    for tried in tries:
+    for share in SPARE:
+        tried = _levelled(first, share)
         # even circuits at the price of another warning would only move the trouble
         if tried is not None and _warnings(tried) <= known - {UNEVEN}:
             return tried
     return first
-
-
-def _equal_lengths(first: Settled, trenches: list[float]) -> Iterator[float]:
-    """Greatest lengths with which more trenches than now share what is required alike [m]."""
-    site, required_m = first.site, first.required.length_m
-    step, shortest = site.unit.step_m, site.exchanger.horizontal.shortest_m
-    if len(trenches) > FEW:
-        return
-    fewest = math.floor(required_m / max(trenches)) + 1
-    for number in range(fewest, fewest + TRIED):
-        # up to whole steps, or the trenches together would fall short by rounding
-        longest = math.ceil(required_m / number / step - 1e-9) * step
-        if shortest <= longest < max(trenches):
-            yield longest
-
-
-def _with_longest(first: Settled, longest_m: float) -> Settled | None:
-    """The lot laid out with a greatest length of trench; None where that holds too little."""
-    wanted = first.site.exchanger
-    horizontal = replace(wanted.horizontal, longest_m=longest_m)
-    changed = first.lot.with_exchanger(replace(wanted, horizontal=horizontal))
-    try:
-        required, made = settled(changed, first.required, first.made.layout.system)
-    except DemandError:
-        return None
-    layout = made.layout
-    if layout.obstacle or layout.header is None or layout.length_m < required.length_m - TOLERANCE:
-        return None
-    return _taken(first, Settled(changed, required, made), layout)
 
 
 def _levelled(first: Settled, share: float) -> Settled | None:

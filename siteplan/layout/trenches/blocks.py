@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import partial
 from heapq import heappop, heappush
 from itertools import count, pairwise
-from typing import Final
+from typing import Final, Union
 
 import numpy as np
 import numpy.typing as npt
@@ -145,6 +145,10 @@ class _Sided:
     at_end: bool
 
 
+_Waiting = Union["_Grown", "_Run", "_Sided", Block]
+"""What waits to be looked at more closely, or is found."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a block must carry.
@@ -213,33 +217,40 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
     The search is best first: a run of rows is looked at more closely only while its bound says
     that it may be the next cheapest.
     """
-    waiting: list[tuple[float, int, _Grown | _Run | _Sided | Block]] = []
+    waiting: list[tuple[float, int, _Waiting]] = []
     order = count()
-    each = wanted.trench_cost_m
 
-    def wait(cost: float, what: _Grown | _Run | _Sided | Block) -> None:
+    def wait(cost: float, what: _Waiting) -> None:
         heappush(waiting, (round(cost, 6), next(order), what))
 
     for direction, rows in sets:
         for grown in _begun(rows, direction, rule, wanted):
-            wait(grown.at_least_m + each * grown.growth.fewest, grown)
+            wait(grown.at_least_m, grown)
     while waiting:
         cost, _, what = heappop(waiting)
         if isinstance(what, Block):
             yield what
-        elif isinstance(what, _Sided):
-            block = _joined(what, rule, each)
-            wait(block.cost_m, block)
-        elif isinstance(what, _Run):
-            for sided in _sides(what, rule, wanted):
-                least = _least_header(sided.windows, rule.spacing_m)
-                wait(max(cost, least + each * len(sided.windows)), sided)
-        else:
-            if what.enough:
-                run = what.run
-                wait(max(cost, _bound(run, rule.spacing_m) + each * len(run.chords)), run)
-            for grown in what.longer():
-                wait(max(cost, grown.at_least_m + each * grown.growth.fewest), grown)
+            continue
+        for bound, closer in _closer(what, rule, wanted):
+            wait(max(cost, bound), closer)
+
+
+def _closer(
+    what: _Grown | _Run | _Sided, rule: RowRule, wanted: Wanted
+) -> Iterator[tuple[float, _Waiting]]:
+    """What comes of looking more closely, with what it costs at least [m]."""
+    each = wanted.trench_cost_m
+    if isinstance(what, _Sided):
+        block = _joined(what, rule, each)
+        yield block.cost_m, block
+    elif isinstance(what, _Run):
+        for sided in _sides(what, rule, wanted):
+            yield _least_header(sided.windows, rule.spacing_m) + each * len(sided.windows), sided
+    else:
+        if what.enough:
+            yield _bound(what.run, rule.spacing_m) + each * len(what.run.chords), what.run
+        for grown in what.longer():
+            yield grown.at_least_m + each * grown.growth.fewest, grown
 
 
 def _rows(

@@ -58,8 +58,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     """Trenches that carry the length required [m], or all that fit.
 
     Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
-    hold enough, straight rows in a few directions are compared by what must be dug: trench, header,
-    and a little for each trench set up and for lengths that differ. Where no direction holds enough,
+    hold enough, straight rows in a few directions are compared by what must be dug: trench,
+    header, and a little for each trench set up and for lengths that differ. Where these are short,
     rows in several directions and trenches with bends are taken. Trenches end square, so rows are
     led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
@@ -79,6 +79,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
     whole, memory = _open_to_header(ground), ground.memory
+    most = memory.of(_bound, area, whole, options)
     dug = _even_blocks(ground, area, rule, required_m, options)
     if dug is not None:
         capacity = max(_capacity(area, rule, required_m, memory), total_length(dug.lines))
@@ -86,11 +87,10 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         # led on before they are compared: the ends may decide whether a direction holds enough
         fields = [
             replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
-            for field in _fields(area, rule, required_m, memory)
+            for field in _fields(area, rule, required_m, memory, bends=most >= required_m)
         ]
         capacity = max((total_length(field.lines) for field in fields), default=0.0)
         dug = _cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
-    most = memory.of(_bound, area, whole, options)
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
         over = over_trenches(header, trenches)
@@ -189,10 +189,13 @@ class _Dug:
     cost_m: float
 
 
-def _fields(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory) -> list[_Field]:
+def _fields(
+    area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory, *, bends: bool
+) -> list[_Field]:
     """Ways to fill the ground: straight ones, and the fullest where those are not enough.
 
-    Where there is ample ground, rows along its edges are all that is wanted.
+    Where there is ample ground, rows along its edges are all that is wanted; where bends cannot
+    help either, straight rows say as much.
     """
     ground = polygonal(area)
     edges, along = memory.of(_along_edges, ground, rule)
@@ -211,7 +214,7 @@ def _fields(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory
         if rows.heights
     ]
     # trenches with bends are slower to dig and to stake: only where no straight ones are enough
-    if max(total_length(field.lines) for field in fields) < required_m:
+    if bends and max(total_length(field.lines) for field in fields) < required_m:
         fullest = memory.of(best_lines, ground, rule, straight)
         fields.append(_Field(list(fullest), None, oblique=True))
     return fields

@@ -29,13 +29,14 @@ from siteplan.layout.trenches.blocks import (
     most_trenches,
     row_sets,
 )
+from siteplan.layout.trenches.digging import NEIGHBOUR
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
 from siteplan.units.lengths import FOOT
 
 JOINT_M: Final = 3 * FOOT
-"""Length at a joined end over which header and trench are one pit; common practice, no source [m]."""
+"""Length at a joined end over which header and trench are one pit [m]; common practice."""
 EDGES: Final = count_of("layout.trenches.joined.edges")
 EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
 STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
@@ -271,9 +272,10 @@ def _strips(lines: Sequence[LineString], options: HorizontalOptions) -> list[Bas
 def _hulls(lines: Sequence[LineString], options: HorizontalOptions) -> list[BaseGeometry]:
     """Strips of the trenches, and the ground between every two neighbours."""
     strips = _strips(lines, options)
-    between = []
-    for k in range(len(strips) - 1):
-        # the first trench of another block is no neighbour
-        if lines[k].distance(lines[k + 1]) < 1.5 * options.spacing_m:
-            between.append(shapely.convex_hull(shapely.union(strips[k], strips[k + 1])))
+    # the first trench of another block is no neighbour
+    between = [
+        shapely.convex_hull(shapely.union(strips[k], strips[k + 1]))
+        for k in range(len(strips) - 1)
+        if lines[k].distance(lines[k + 1]) < NEIGHBOUR * options.spacing_m
+    ]
     return [*strips, *between]
