@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.access import access_findings
 from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.groups import group_findings
+from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
@@ -54,6 +55,7 @@ def check_layout(
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
+        *header_in_trench_findings(layout),
         *crossover_findings(site, layout),
         *group_findings(site, layout),
         *access_findings(site, layout),

@@ -9,6 +9,7 @@ from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.available.area import KeepOut, wall_entries, why_not
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
+from siteplan.checks.header_in_trench import IN_TRENCH
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
@@ -109,6 +110,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     if layout.by_hand:
         judged = with_all_broken(measured, site, layout, rules)
     findings = check_layout(site, layout, judged, required.length_m)
+    layout = _dug_twice(layout, findings)
     # a layout the engine believes in and the check refuses must never be drawn
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
@@ -154,6 +156,14 @@ def _without_dead_ends(layout: Layout, required: Required) -> Layout:
     return replace(layout, obstacle=obstacle)
 
 
+def _dug_twice(layout: Layout, findings: tuple[Finding, ...]) -> Layout:
+    """The layout, with an obstacle where no header was found that keeps out of the trenches."""
+    trenches = tuple(one.subject for one in findings if one.code == IN_TRENCH)
+    if layout.obstacle or layout.by_hand or not trenches:
+        return layout
+    return replace(layout, obstacle=reason("header-only-in-trenches", trenches=trenches))
+
+
 def _unjoined(layout: Layout, made: Attempt) -> Layout:
     """The layout, with an obstacle where no header joins it though pipe could get there."""
     if layout.obstacle or layout.by_hand or layout.header is not None or not layout.elements:
@@ -187,7 +197,7 @@ def _banned(rules: RuleSet, system: System) -> Reason | None:
 
 
 def _refuse_a_bug(site: Site, layout: Layout, findings: tuple[Finding, ...]) -> None:
-    expected = (LENGTH, NO_HEADER) if layout.obstacle or layout.by_hand else ()
+    expected = (LENGTH, NO_HEADER, IN_TRENCH) if layout.obstacle or layout.by_hand else ()
     wished = _typed_elements(layout)
     wrong = [
         words_of(finding, site.unit)

@@ -77,6 +77,7 @@ def route_header(
     *,
     along_deg: float | None = None,
     avoid: Sequence[LineString] = (),
+    combs: bool = True,
 ) -> Header | None:
     """Header that joins every element to one entry, None where no entry can be reached.
 
@@ -94,13 +95,16 @@ def route_header(
         Direction of the rows, counter-clockwise from the x axis [deg]; None: there are no rows.
     avoid
         Trench centre lines; crossing one or running along it costs much.
+    combs
+        Whether places in rows may be joined by one main across the rows; ends of trenches stand in
+        line by themselves.
     """
     if not ends:
         return None
     passable = _reached(ground)
     if passable.is_empty:
         return None
-    task = _Task(ground, ends, along_deg, tuple(avoid))
+    task = _Task(ground, ends, along_deg, tuple(avoid), combs)
     # few corners, a little off the walls, are quick and give a tidy run; a passage hardly wider
     # than that is open only with every corner
     for fine in (False, True):
@@ -170,6 +174,7 @@ class _Task:
     ends: Ends
     along_deg: float | None
     avoid: tuple[LineString, ...]
+    combs: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,9 +248,7 @@ def _network(
         places.number(x, y)
     stops = np.array(places.spots)
     combs = NO_COMBS
-    # combs only for bores and coils: trenches are joined at ends, which stand in line by
-    # themselves
-    if along_deg is not None and all(len(group) == 1 for group in groups):
+    if task.combs and along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
     marked, trenches = (*marked_tolls(ground.marked), *strips), _trench_tolls(task.avoid)
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)

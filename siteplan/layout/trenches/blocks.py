@@ -40,6 +40,7 @@ EVEN: Final = figure_of("layout.trenches.blocks.even")
 MORE: Final = count_of("layout.trenches.blocks.more")
 SHIFT_COST: Final = figure_of("layout.trenches.blocks.shift_cost")
 NODE_M: Final = figure_of("layout.trenches.blocks.node_m")
+NEAR: Final = count_of("layout.trenches.blocks.near")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ class PipeField:
         """Pipe from the building to each point [m]."""
         if self._tree is None:
             return np.full(len(points), math.inf)
-        near = min(3, len(self._lengths))
+        near = min(NEAR, len(self._lengths))
         gaps, index = self._tree.query(points, k=near)
         gaps, index = gaps.reshape(len(points), near), index.reshape(len(points), near)
         return np.asarray((gaps + self._lengths[index]).min(axis=1))
@@ -197,25 +198,23 @@ def row_sets(
 
 
 def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
-    """How many trenches of one length the rows of one direction and place hold at most."""
-    return max(
-        (
-            sum(
-                int((chord.length + spacing_m) / (length_m + spacing_m) + 1e-9)
-                for row in rows
-                for chord in row
-            )
-            for _, rows in sets
-        ),
-        default=0,
-    )
+    """How many trenches of one length two directions hold, each on the whole ground."""
+    held: dict[float, int] = {}
+    for direction, rows in sets:
+        number = sum(
+            int((chord.length + spacing_m) / (length_m + spacing_m) + 1e-9)
+            for row in rows
+            for chord in row
+        )
+        held[direction] = max(held.get(direction, 0), number)
+    return sum(sorted(held.values())[-2:])
 
 
 def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
     """Blocks that carry what is wanted, the cheapest first; none where no single one does.
 
     The search is best first: a run of rows is looked at more closely only while its bound says
-    that it may be the next cheapest.
+    that it may be the next cheapest. Bounds are as exact as the ways of the field.
     """
     waiting: list[tuple[float, int, _Waiting]] = []
     order = count()

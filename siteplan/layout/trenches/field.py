@@ -20,7 +20,7 @@ from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.header.crossings import over_trenches
-from siteplan.layout.header.router import reachable_area, route_header
+from siteplan.layout.header.router import AVOID_COST, reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.cutting import level, start_of
@@ -35,7 +35,7 @@ from siteplan.layout.trenches.fit import (
     trench_rule,
 )
 from siteplan.layout.trenches.gates import begun_nearest, with_gates
-from siteplan.layout.trenches.joined import best_field
+from siteplan.layout.trenches.joined import best_field, inside_trenches, joined_header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import HorizontalOptions
@@ -326,12 +326,32 @@ def _dug(
     if header is None:
         return _Dug(tuple(choice.lines), None, math.inf)
     # only now is known which end is joined: cut at the other, the header stays as it was routed
-    lines = _shortened(_led_away(choice.lines, header), target, options)
+    led = _led_away(choice.lines, header)
+    header = _kept_clear(ground, led, header, field=field, options=options)
+    lines = _shortened(led, target, options)
     ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
     open_ = sum(not is_closed(line) for line in lines)
     extra = _extra([line.length for line in lines], open_, field=field, options=options)
     cost = total_length(lines) + header.length_m + extra
     return _Dug(tuple(ordered), header, cost)
+
+
+def _kept_clear(
+    ground: Ground,
+    lines: Sequence[LineString],
+    header: Header,
+    *,
+    field: _Field,
+    options: HorizontalOptions,
+) -> Header:
+    """The header, or one that stays out of the trenches where it can and that costs less."""
+    inside = inside_trenches(header, lines, options.width_m)
+    if inside <= TOLERANCE:
+        return header
+    clear = joined_header(ground, lines, options, field.direction_deg, between=False)
+    if clear is None or clear.length_m > header.length_m + AVOID_COST * max(inside, 1.0):
+        return header
+    return clear
 
 
 def _ends(line: LineString) -> list[tuple[float, float]]:

@@ -10,14 +10,17 @@ from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
+from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import CROSSING_COST, route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.trenches.blocks import (
@@ -46,7 +49,6 @@ ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
 ALIKE: Final = figure_of("layout.trenches.joined.alike")
 BLOCK_SAVES: Final = figure_of("layout.trenches.joined.block_saves")
 TIMES: Final = figures_of("layout.trenches.joined.times")
-SLACK: Final = figure_of("layout.trenches.joined.slack")
 MOST_BLOCKS: Final = count_of("layout.trenches.joined.most_blocks")
 BESIDE_EDGES: Final = count_of("layout.trenches.joined.beside_edges")
 
@@ -124,7 +126,7 @@ def _several(task: _Task, directions: tuple[float, ...], one: Field | None) -> F
         length = task.target_m / number
         if length < rule.shortest_m or number * task.trench_cost_m >= most_m:
             return None
-        if most_trenches(sets, length, rule.spacing_m) * SLACK < number:
+        if most_trenches(sets, length, rule.spacing_m) < number:
             continue
         found = _completed(task, (), sets, number, length)
         if found is not None and found.cost_m < most_m:
@@ -143,7 +145,7 @@ def _completed(
     """The cheapest field found of the blocks laid and of further ones with so many trenches."""
     found: list[Field] = []
     last = len(laid) == MOST_BLOCKS - 1
-    sizes = [number] if last else range(number - (not laid), max(1, number // 2), -1)
+    sizes = [number] if last else range(number - (not laid), (number - 1) // 2, -1)
     for size in sizes:
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
@@ -220,7 +222,7 @@ def _cheapest(task: _Task, found: Iterator[Block]) -> Field | None:
 def _routed(task: _Task, laid: tuple[Block, ...]) -> Field | None:
     """Blocks with their header; None without a way for it."""
     lines = [line for block in laid for line in block.lines]
-    header = joined_header(task.ground, lines, task.options)
+    header = joined_header(task.ground, lines, task.options, laid[0].direction_deg)
     if header is None:
         return None
     cost = header.length_m + CROSSING_COST * len(header.crossings)
@@ -239,43 +241,64 @@ def _alike(first: Block, second: Block, spacing_m: float) -> bool:
 
 
 def joined_header(
-    ground: Ground, lines: Sequence[LineString], options: HorizontalOptions
+    ground: Ground,
+    lines: Sequence[LineString],
+    options: HorizontalOptions,
+    along_deg: float | None,
+    *,
+    between: bool = True,
 ) -> Header | None:
-    """Header that joins the first end of each line, clear of all trenches; None without a way."""
+    """Header that joins the first end of each line, clear of all trenches; None without a way.
+
+    Where ``between`` says so it also keeps out of the ground between neighbours, if it can.
+    """
     ends = [[line.coords[0]] for line in lines]
-    for taken in (_hulls(lines, options), _strips(lines, options)):
+    strips = [_strip(line, options.width_m) for line in lines]
+    tries = [_with_gaps(strips, lines, options), strips] if between else [strips]
+    for taken in tries:
         free = polygonal(ground.passable.difference(shapely.union_all(taken)))
-        header = route_header(replace(ground, passable=free), ends)
+        header = route_header(
+            replace(ground, passable=free), ends, along_deg=along_deg, combs=False
+        )
         if header is not None:
             return header
     return None
 
 
-def _inner(line: LineString) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Start and end of a line beyond the pit at its joined end, and its direction."""
+def inside_trenches(header: Header, lines: Sequence[LineString], width_m: float) -> float:
+    """Length of the header that shares the ground of trenches, their joints aside [m]."""
+    strips = shapely.union_all([_strip(line, width_m) for line in lines])
+    whole = MultiLineString(list(header.runs))
+    # a header that touches a strip along its edge keeps its distance
+    return float(whole.intersection(strips.buffer(-TOLERANCE)).length)
+
+
+def _strip(line: LineString, width_m: float) -> BaseGeometry:
+    """Ground that a trench takes from the header's middle, the pit at its first end aside.
+
+    A header's trench is as wide as the loop's own, at most: they may touch.
+    """
+    inner = substring(line, min(JOINT_M, line.length / 2), line.length)
+    beyond = _led_on(inner, width_m / 2) if not is_closed(line) else inner
+    strip = beyond.buffer(width_m, cap_style="flat", join_style="mitre")
+    return strip.difference(Point(line.coords[0]).buffer(min(JOINT_M, line.length / 2)))
+
+
+def _led_on(line: LineString, more_m: float) -> LineString:
+    """Line led on straight at its far end."""
     points = np.array(line.coords)
-    along = (points[-1] - points[0]) / max(line.length, 1e-9)
-    return points[0] + along * min(JOINT_M, line.length / 2), points[-1], along
+    step = points[-1] - points[-2]
+    return LineString([*points[:-1], points[-1] + step * more_m / np.hypot(*step)])
 
 
-def _strips(lines: Sequence[LineString], options: HorizontalOptions) -> list[BaseGeometry]:
-    """Ground that each trench takes from the header's middle, the joint aside."""
-    # a header's trench is as wide as the loop's own, at most: they may touch, not overlap
-    wide = options.width_m
-    shapes = []
-    for line in lines:
-        first, last, along = _inner(line)
-        shapes.append(LineString([first, last + along * wide / 2]).buffer(wide, cap_style="flat"))
-    return shapes
-
-
-def _hulls(lines: Sequence[LineString], options: HorizontalOptions) -> list[BaseGeometry]:
+def _with_gaps(
+    strips: Sequence[BaseGeometry], lines: Sequence[LineString], options: HorizontalOptions
+) -> list[BaseGeometry]:
     """Strips of the trenches, and the ground between every two neighbours."""
-    strips = _strips(lines, options)
     # the first trench of another block is no neighbour
-    between = [
+    gaps = [
         shapely.convex_hull(shapely.union(strips[k], strips[k + 1]))
         for k in range(len(strips) - 1)
         if lines[k].distance(lines[k + 1]) < NEIGHBOUR * options.spacing_m
     ]
-    return [*strips, *between]
+    return [*strips, *gaps]
