@@ -23,6 +23,9 @@ def group_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     piping, most = layout.piping, site.exchanger.piping.header.group
     if piping is None or not layout.circuits or piping.layout == "home run":
         return
+    # of a field that is too short nothing is built: its circuits are only counted
+    if layout.obstacle:
+        return
     listed = Counter(name for group in piping.groups for name in group.circuits)
     if not piping.groups and len(layout.circuits) <= most:
         return

@@ -39,7 +39,7 @@ def header_in_trench_findings(layout: Layout) -> Iterator[Finding]:
         ]
         inside = runs.intersection(dug).difference(shapely.union_all(pits))
         across = 2 * trench.width_m / math.sin(math.radians(SQUARE_DEG))
-        pieces = shapely.get_parts(shapely.line_merge(inside)) if not inside.is_empty else []
-        longest = max((float(piece.length) for piece in pieces), default=0.0)
+        lengths = shapely.length(shapely.get_parts(shapely.line_merge(inside)))
+        longest = float(lengths.max(initial=0.0))
         if longest > across:
             yield Finding(IN_TRENCH, subject=trench.id, measured_m=longest)

@@ -15,7 +15,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
-from siteplan.layout.trenches.field import LENGTH_STEP
+from siteplan.layout.trenches.filled import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
 from siteplan.preferences.table import count_of, figures_of
 from siteplan.site.model import Site

@@ -22,7 +22,7 @@ from siteplan.site.readers.site_file import read_site
 def uneven(tmp_path_factory: pytest.TempPathFactory) -> Settled:
     """A lot whose cheapest trenches make uneven circuits, as first laid out."""
     path = tmp_path_factory.mktemp("uneven") / "site.toml"
-    path.write_text(random_lot(14), encoding="utf-8")
+    path.write_text(random_lot(17), encoding="utf-8")
     site = read_site(path)
     lot = lot_of(site)
     required = required_of(site.exchanger, "horizontal")

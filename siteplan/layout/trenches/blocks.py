@@ -94,8 +94,9 @@ class PipeField:
         if self._tree is None:
             return np.full(len(points), math.inf)
         near = min(NEAR, len(self._lengths))
-        gaps, index = self._tree.query(points, k=near)
-        gaps, index = gaps.reshape(len(points), near), index.reshape(len(points), near)
+        gaps, index = (
+            np.reshape(found, (len(points), near)) for found in self._tree.query(points, k=near)
+        )
         return np.asarray((gaps + self._lengths[index]).min(axis=1))
 
 
@@ -163,11 +164,14 @@ class Wanted:
         equally long.
     trench_cost_m
         What it costs to set up for one more trench, as a length of digging [m].
+    multiple
+        The number is a multiple of this: 2 where a pipe of each trench comes home through another.
     """
 
     target_m: float
     number: int | None
     trench_cost_m: float
+    multiple: int = 1
 
     @property
     def share(self) -> float:
@@ -297,6 +301,7 @@ class _Growth:
 
     fewest: int
     most: int
+    multiple: int
     share_m: float
     following: dict[Chord, tuple[Chord, ...]]
     spacing_m: float
@@ -319,7 +324,7 @@ class _Grown:
         """Whether it may carry what is wanted as it stands."""
         number = len(self.run.chords)
         even = self.run.shortest >= self.growth.share_m / number - 1e-9
-        return even and number >= self.growth.fewest
+        return even and number >= self.growth.fewest and number % self.growth.multiple == 0
 
     def longer(self) -> Iterator[_Grown]:
         """The same with one more row."""
@@ -347,7 +352,7 @@ def _begun(
         for row, beyond in zip(kept, [*kept[1:], []], strict=True)
         for chord in row
     }
-    growth = _Growth(fewest, most, share_m, following, rule.spacing_m)
+    growth = _Growth(fewest, most, wanted.multiple, share_m, following, rule.spacing_m)
     for chord in following:
         alone = _Run((chord,), direction_deg, chord.length, chord.nearest, chord.nearest)
         yield _Grown(alone, growth)

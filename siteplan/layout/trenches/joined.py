@@ -17,7 +17,7 @@ from shapely.ops import substring
 from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.lines.sweep import polygonal, rings_of, xy_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
@@ -85,7 +85,7 @@ def best_field(
         return None
     task = _Task(ground, area, rule, target_m, options, trench_cost_m)
     along, between = ground.memory.of(_directions, area)
-    wanted = Wanted(target_m, None, trench_cost_m)
+    wanted = Wanted(target_m, None, trench_cost_m, task.multiple)
     one = _cheapest(task, blocks(_sets(ground, area, rule, along), rule, wanted))
     more = _several(task, along, one) if one is None or _many(task, one) else None
     if more is not None or one is not None:
@@ -103,6 +103,11 @@ class _Task:
     target_m: float
     options: HorizontalOptions
     trench_cost_m: float
+
+    @property
+    def multiple(self) -> int:
+        """What the number of trenches is a multiple of: an odd pipe comes home through another."""
+        return 1 + self.options.pipes % 2
 
 
 @remembered
@@ -122,7 +127,8 @@ def _several(task: _Task, directions: tuple[float, ...], one: Field | None) -> F
         return None
     fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
     most_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
-    for number in dict.fromkeys(math.ceil(fewest * times) for times in TIMES):
+    numbers = [math.ceil(fewest * times / task.multiple) * task.multiple for times in TIMES]
+    for number in dict.fromkeys(numbers):
         length = task.target_m / number
         if length < rule.shortest_m or number * task.trench_cost_m >= most_m:
             return None
@@ -147,6 +153,8 @@ def _completed(
     last = len(laid) == MOST_BLOCKS - 1
     sizes = [number] if last else range(number - (not laid), (number - 1) // 2, -1)
     for size in sizes:
+        if size % task.multiple:
+            continue
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
         if block is None:
@@ -252,7 +260,7 @@ def joined_header(
 
     Where ``between`` says so it also keeps out of the ground between neighbours, if it can.
     """
-    ends = [[line.coords[0]] for line in lines]
+    ends = [[xy_of(np.array(line.coords[0]))] for line in lines]
     strips = [_strip(line, options.width_m) for line in lines]
     tries = [_with_gaps(strips, lines, options), strips] if between else [strips]
     for taken in tries:
@@ -278,7 +286,7 @@ def _strip(line: LineString, width_m: float) -> BaseGeometry:
 
     A header's trench is as wide as the loop's own, at most: they may touch.
     """
-    inner = substring(line, min(JOINT_M, line.length / 2), line.length)
+    inner = LineString(substring(line, min(JOINT_M, line.length / 2), line.length).coords)
     beyond = _led_on(inner, width_m / 2) if not is_closed(line) else inner
     strip = beyond.buffer(width_m, cap_style="flat", join_style="mitre")
     return strip.difference(Point(line.coords[0]).buffer(min(JOINT_M, line.length / 2)))
