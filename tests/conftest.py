@@ -10,6 +10,7 @@ import pytest
 from hypothesis import settings
 from places import SAMPLES
 from small_lot import FIELD, GROUND
+from together import SAMPLE_NAMES, together
 
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
@@ -34,6 +35,18 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     if missing:
         print(f"\nCodes of the catalogue that no test produces: {', '.join(missing)}")  # noqa: T201
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Let one process run all tests of a sample, and all others of a file: each plans it once."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class Together(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return together(nodeid)
+
+    return Together(config, log)
 
 
 LOT = (
@@ -65,7 +78,7 @@ def write_site(tmp_path: Path):  # type: ignore[no-untyped-def]
     return write
 
 
-@pytest.fixture(params=sorted(path.name for path in SAMPLES.iterdir() if path.is_dir()))
+@pytest.fixture(params=SAMPLE_NAMES)
 def sample(request: pytest.FixtureRequest) -> Path:
     """Folder of each sample in turn."""
     return SAMPLES / str(request.param)

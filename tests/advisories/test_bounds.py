@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import unweighed
 from wording import in_words
 
 from siteplan.advisories.bounds import (
@@ -19,9 +20,10 @@ from siteplan.advisories.bounds import (
 )
 from siteplan.errors import InputError, RuleError
 from siteplan.findings.model import Finding
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.rule_books.loader import load_book, read_book
 from siteplan.rule_books.model import Book
+from siteplan.site.model import System
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -68,9 +70,11 @@ Planned = Callable[..., SitePlan]
 
 @pytest.fixture
 def planned(write_site: Callable[..., Path]) -> Planned:
-    def built(tables: str = "", books: str = '["minnesota"]', system: str = "vertical") -> SitePlan:
+    def built(
+        tables: str = "", books: str = '["minnesota"]', system: System = "vertical"
+    ) -> SitePlan:
         text = LOT.format(tables=tables, books=books, system=system)
-        return plan_site(read_site(write_site(text)))
+        return unweighed(read_site(write_site(text)), system)
 
     return built
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from shapely import LineString
 from wording import in_words
 
@@ -16,7 +17,7 @@ from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Access, Layout
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.sheet.tables.notes import notes
 from siteplan.site.model import Feature, Site
 from siteplan.site.readers.site_file import read_site
@@ -70,7 +71,7 @@ def coded(plan: SitePlan, code: str) -> list[Finding]:
 @pytest.fixture
 def far_side(make: Callable[..., Site]) -> SitePlan:
     # before the line are rows of 140 ft from 60 to 90 ft north, too few for 1,100 ft
-    return plan_site(make())
+    return planned_once(make())
 
 
 def test_a_header_under_a_power_line_has_nothing_to_expose(far_side: SitePlan) -> None:

@@ -6,12 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 
 from siteplan.alternatives.length_study import study_spacing
 from siteplan.alternatives.sensitivity import sensitivity
 from siteplan.available.prepared import lot_of
 from siteplan.export.curve import write_curve
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import US
 
@@ -42,7 +43,7 @@ def plan_of(lot_text: str, write_site: Callable[..., Path]) -> Callable[..., Sit
     def plan(system: str, tables: str = LOADS) -> SitePlan:
         text = lot_text.replace('capacity = "2 ton"\n', "") if "[loads]" in tables else lot_text
         site = read_site(write_site(f"{text}{tables}"))
-        return plan_site(site, system=system)  # type: ignore[arg-type]
+        return planned_once(site, system=system)  # type: ignore[arg-type]
 
     return plan
 

@@ -6,7 +6,8 @@ from wording import in_words
 from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 
-# invented lot: behind the house 60 ft of ground, the drainfield of the neighbour 70 ft from its end
+# invented lot, 40 ft wide: behind the house 80 ft of ground, the drainfield of the neighbour 60 ft
+# from its end
 LOT = """
 [project]
 title = "Loop field"
@@ -15,7 +16,7 @@ date = 2026-03-14
 units = "ft"
 
 [geometry]
-parcel = [[0, 0], [100, 0], [100, 130], [0, 130]]
+parcel = [[0, 0], [40, 0], [40, 130], [0, 130]]
 
 [rules]
 books = ["maine"]
@@ -23,20 +24,21 @@ books = ["maine"]
 [[feature]]
 id = "house"
 kind = "building"
-area = [[30, 20], [80, 20], [80, 50], [30, 50]]
+area = [[12, 20], [30, 20], [30, 50], [12, 50]]
 
 [[feature]]
 id = "field next door"
 kind = "drainfield"
-area = [[10, 190], [90, 190], [90, 220], [10, 220]]
+area = [[0, 190], [40, 190], [40, 220], [0, 220]]
 {flow}
 [exchanger]
 system = "vertical"
-length = {{ given = "5100 ft", by = "A. Designer" }}
-entry = [[55, 50]]
+length = {{ given = "1800 ft", by = "A. Designer" }}
+entry = [[20, 50]]
 
 [vertical]
 depth = "300 ft"
+arrangement = "rows"
 """
 
 

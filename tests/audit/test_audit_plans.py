@@ -8,6 +8,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import FOOT, audited, changed, codes, message, move, plan_of
+from campaign import several
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
@@ -70,7 +71,7 @@ def shifted(element, dx, dy):
 
 
 @pytest.mark.parametrize("name", [*SMALL, "good-aquifer"])
-@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=several(4, 100), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_one_element_moved_anyhow_gives_the_findings_of_the_checks(
     name: str, tmp_path: Path, data: st.DataObject

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from shapely import LineString, Point, box
 from wording import in_words
 
@@ -20,7 +21,6 @@ from siteplan.design.evaluate import try_system
 from siteplan.earthwork.travel import travel_row
 from siteplan.errors import InputError
 from siteplan.layout.model import Access
-from siteplan.plan import plan_site
 from siteplan.site.model import Feature, Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
@@ -163,7 +163,7 @@ def test_a_buried_drain_is_driven_over_and_its_basin_is_not() -> None:
 
 
 def test_a_blocked_back_yard_is_said_and_a_smaller_rig_proposed(make: Make) -> None:
-    plan = plan_site(make(side=7.5))
+    plan = planned_once(make(side=7.5))
     assert not plan.fits
     assert "a rig 8 ft wide and 25 ft long cannot pass between house" in in_words(plan.drawn.why)
     access = plan.drawn.layout.access if plan.drawn.layout else None
@@ -178,11 +178,11 @@ def test_a_blocked_back_yard_is_said_and_a_smaller_rig_proposed(make: Make) -> N
 
 def test_the_proposed_rig_fits_when_it_is_written_down(make: Make) -> None:
     tables = "[rig]\nwidth = 7\nlength = 20\nturning = 20\n"
-    assert plan_site(make(tables=tables, side=7.5)).fits
+    assert planned_once(make(tables=tables, side=7.5)).fits
 
 
 def test_another_way_in_brings_the_rig_to_the_back(make: Make) -> None:
-    plan = plan_site(make(tables="[rig]\nfrom = [50, 200]\n"))
+    plan = planned_once(make(tables="[rig]\nfrom = [50, 200]\n"))
     assert plan.fits
     access = plan.drawn.layout.access if plan.drawn.layout else None
     assert access is not None
@@ -190,7 +190,7 @@ def test_another_way_in_brings_the_rig_to_the_back(make: Make) -> None:
 
 
 def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> None:
-    plan = plan_site(make(""))
+    plan = planned_once(make(""))
     assert plan.fits
     found = [one for one in plan.drawn.findings if one.code == "rig-access-not-checked"]
     assert [one.severity for one in found] == ["warning"]
@@ -200,7 +200,7 @@ def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> No
 
 
 def test_a_designer_may_say_that_a_rig_gets_everywhere(make: Make) -> None:
-    plan = plan_site(make(tables='[rig]\naccess = "anywhere"\n'))
+    plan = planned_once(make(tables='[rig]\naccess = "anywhere"\n'))
     assert plan.fits
     found = [one for one in plan.drawn.findings if one.code == "rig-gets-everywhere"]
     assert [one.severity for one in found] == ["note"]
@@ -226,7 +226,7 @@ def test_why_tells_that_no_rig_gets_to_a_point(
 
 
 def test_the_summary_tells_the_way_and_what_it_costs(make: Make) -> None:
-    summary = json.loads(json.dumps(plan_site(make(side=11)).summary()))
+    summary = json.loads(json.dumps(planned_once(make(side=11)).summary()))
     access = summary["access"]
     assert access["width_m"] == pytest.approx(2.4384)
     assert access["path_m"][0][1] == pytest.approx(0.0, abs=1e-6)
@@ -249,7 +249,7 @@ def test_a_way_under_a_power_line_names_the_clearance(make: Make) -> None:
         '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nvoltage = "13.8 kV"\n'
         "line = [[-10, 20], [110, 20]]\n"
     )
-    plan = plan_site(make(STREET + line, side=12))
+    plan = planned_once(make(STREET + line, side=12))
     found = [in_words(one) for one in plan.drawn.findings if one.code == "rig-under-line"]
     assert len(found) == 1
     assert "feeder (overhead power line, 13.8 kV)" in found[0]
@@ -262,7 +262,7 @@ def test_above_the_last_class_of_voltage_the_owner_says_what_to_keep(make: Make)
         '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nvoltage = "1200 kV"\n'
         "line = [[-10, 20], [110, 20]]\n"
     )
-    plan = plan_site(make(STREET + line, side=12))
+    plan = planned_once(make(STREET + line, side=12))
     (told,) = [one for one in plan.drawn.findings if one.code == "rig-under-line"]
     assert told.values["clearance"].code == "clearance-by-owner"
 
@@ -272,7 +272,7 @@ def test_a_mast_higher_than_the_line_is_away_is_noted(make: Make) -> None:
         '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nvoltage = "13.8 kV"\n'
         "line = [[50, 71], [50, 250]]\n"
     )
-    plan = plan_site(make(STREET + line, side=12))
+    plan = planned_once(make(STREET + line, side=12))
     found = [one for one in plan.drawn.findings if one.code == "mast-near-line"]
     assert len(found) == 1
     assert found[0].measured_m is not None
@@ -282,7 +282,7 @@ def test_a_mast_higher_than_the_line_is_away_is_noted(make: Make) -> None:
 
 def broken(site: Site, path: LineString) -> list[str]:
     """Messages of the check about a bore field whose rig comes along another way."""
-    layout = plan_site(site).drawn.layout
+    layout = planned_once(site).drawn.layout
     assert layout is not None
     tampered = replace(layout, access=Access(path, 8 * FT))
     return [in_words(one) for one in access_findings(site, tampered)]
@@ -308,7 +308,7 @@ def test_the_check_finds_what_is_wrong_with_a_way(
 def test_the_check_finds_bores_that_no_way_leads_to(make: Make) -> None:
     site = make(tables='[rig]\naccess = "anywhere"\n', side=5)
     found = broken(site, LineString([(50 * FT, 0), (50 * FT, 20 * FT)]))
-    layout = plan_site(site).drawn.layout
+    layout = planned_once(site).drawn.layout
     assert layout is not None
     assert len(found) == len(layout.elements)
     assert all("No way 8.00 ft wide leads a drill rig to B" in message for message in found)
@@ -318,7 +318,7 @@ def test_the_sheet_shows_the_way_in(make: Make) -> None:
     from siteplan.sheet.model import Text
     from siteplan.sheet.pages.compose import compose
 
-    sheet = compose(plan_site(make(side=11)).content())
+    sheet = compose(planned_once(make(side=11)).content())
     texts = [one.text for one in sheet.primitives if isinstance(one, Text)]
     assert "RIG ACCESS 8' CLEAR" in texts
     assert "RIG ACCESS" in texts

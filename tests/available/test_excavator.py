@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from shapely import LineString
 from wording import in_words
 
@@ -18,7 +19,7 @@ from siteplan.cli import main
 from siteplan.errors import InputError
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Access
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import Site
@@ -100,7 +101,7 @@ def test_a_faulty_excavator_is_told(make: Make, table: str, words: str) -> None:
 
 
 def test_behind_a_house_that_no_excavator_passes_no_trench_is_placed(make: Make) -> None:
-    plan = plan_site(make())
+    plan = planned_once(make())
     assert not plan.fits
     assert plan.drawn.layout is not None
     trenches = [one for one in plan.drawn.layout.elements if isinstance(one, Trench)]
@@ -114,7 +115,7 @@ def test_behind_a_house_that_no_excavator_passes_no_trench_is_placed(make: Make)
 
 def test_what_access_costs_is_told_as_a_length_of_trench(make: Make) -> None:
     # behind the house 80 to 190 ft north hold many rows of 78 ft: more than the 244 ft lacking
-    plan = plan_site(make())
+    plan = planned_once(make())
     access = access_of(plan)
     assert (access.machine, access.lost, access.decisive) == ("excavator", 0, True)
     assert access.lost_m > 244 * FT
@@ -127,17 +128,17 @@ def test_what_access_costs_is_told_as_a_length_of_trench(make: Make) -> None:
 
 def test_a_smaller_excavator_is_proposed_and_fits_when_it_is_written_down(make: Make) -> None:
     # 5 ft of passage: not 5 ft of excavator, but 3 ft 6 in
-    plan = plan_site(make())
+    plan = planned_once(make())
     words = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "rig"]
     assert words == [
         "an excavator 3.5 ft wide and 9.0 ft long, turning on the spot, can reach enough ground"
     ]
     small = "[excavator]\nwidth = 3.5\nlength = 9\nboom = 8\n"
-    assert plan_site(make(tables=small)).fits
+    assert planned_once(make(tables=small)).fits
 
 
 def test_a_passage_wide_enough_lets_the_excavator_to_the_back(make: Make) -> None:
-    plan = plan_site(make(side=8))
+    plan = planned_once(make(side=8))
     assert plan.fits
     access = access_of(plan)
     assert access.because is None
@@ -147,13 +148,13 @@ def test_a_passage_wide_enough_lets_the_excavator_to_the_back(make: Make) -> Non
 
 
 def test_another_way_in_brings_the_excavator_to_the_back(make: Make) -> None:
-    plan = plan_site(make(tables="[excavator]\nfrom = [50, 200]\n"))
+    plan = planned_once(make(tables="[excavator]\nfrom = [50, 200]\n"))
     assert plan.fits
     assert access_of(plan).path.coords[0][1] == pytest.approx(200 * FT)
 
 
 def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> None:
-    plan = plan_site(make(""))
+    plan = planned_once(make(""))
     assert plan.fits
     ((severity, message),) = coded(plan, "excavator-access-not-checked")
     assert severity == "warning"
@@ -162,7 +163,7 @@ def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> No
 
 
 def test_a_designer_may_say_that_a_excavator_gets_everywhere(make: Make) -> None:
-    plan = plan_site(make(tables='[excavator]\naccess = "anywhere"\n'))
+    plan = planned_once(make(tables='[excavator]\naccess = "anywhere"\n'))
     assert plan.fits
     assert [severity for severity, _ in coded(plan, "excavator-gets-everywhere")] == ["note"]
 
@@ -199,7 +200,7 @@ def test_why_tells_that_no_excavator_gets_to_a_point(
 
 def test_a_way_under_a_power_line_is_a_warning(make: Make) -> None:
     line = '[[feature]]\nid = "feeder"\nkind = "overhead power line"\nline = [[-9, 5], [109, 5]]\n'
-    plan = plan_site(make(STREET + line, side=12))
+    plan = planned_once(make(STREET + line, side=12))
     ((severity, message),) = coded(plan, "excavator-under-line")
     assert severity == "warning"
     assert "boom lowered" in message
@@ -207,7 +208,7 @@ def test_a_way_under_a_power_line_is_a_warning(make: Make) -> None:
 
 def test_the_check_finds_trenches_that_no_way_leads_to(make: Make) -> None:
     site = make(tables='[excavator]\naccess = "anywhere"\n')
-    layout = plan_site(site).drawn.layout
+    layout = planned_once(site).drawn.layout
     assert layout is not None
     path = LineString([(50 * FT, 0), (50 * FT, 20 * FT)])
     tampered = replace(layout, access=Access(path, 6 * FT, machine="excavator"))
@@ -220,7 +221,7 @@ def test_the_check_finds_trenches_that_no_way_leads_to(make: Make) -> None:
 
 def test_the_check_finds_a_way_across_the_house(make: Make) -> None:
     site = make(side=8)
-    layout = plan_site(site).drawn.layout
+    layout = planned_once(site).drawn.layout
     assert layout is not None
     path = LineString([(50 * FT, 0), (50 * FT, 150 * FT)])
     tampered = replace(layout, access=Access(path, 6 * FT, machine="excavator"))
@@ -229,7 +230,7 @@ def test_the_check_finds_a_way_across_the_house(make: Make) -> None:
 
 
 def test_header_where_no_excavator_gets_is_dug_by_hand(make: Make) -> None:
-    layout = plan_site(make(tables='[excavator]\naccess = "anywhere"\n')).drawn.layout
+    layout = planned_once(make(tables='[excavator]\naccess = "anywhere"\n')).drawn.layout
     assert layout is not None
     assert layout.header is not None
     behind = LineString([(50 * FT, 70 * FT), (50 * FT, 150 * FT)])
@@ -244,7 +245,7 @@ def test_header_where_no_excavator_gets_is_dug_by_hand(make: Make) -> None:
 
 
 def test_the_sheet_shows_the_way_in(make: Make) -> None:
-    sheet = compose(plan_site(make(side=8)).content())
+    sheet = compose(planned_once(make(side=8)).content())
     texts = [one.text for one in sheet.primitives if isinstance(one, Text)]
     assert "EXCAVATOR ACCESS 6' CLEAR" in texts
     # on the plan, and in the legend, where it may take two lines

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from places import SAMPLES
+from planned import planned_once
 
 from siteplan.cli import main
 from siteplan.export.overwrite import FILES
@@ -18,6 +19,13 @@ from siteplan.export.overwrite import FILES
 SUBURB = str(SAMPLES / "small-suburban")
 
 
+@pytest.fixture
+def once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The commands take over the plan of a lot that another test has had planned."""
+    monkeypatch.setattr("siteplan.plan.plan_site", planned_once)
+
+
+@pytest.mark.usefixtures("once")
 def test_the_report_says_what_was_drawn_and_why(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -31,36 +39,13 @@ def test_the_report_says_what_was_drawn_and_why(
     assert "\x1b" not in out
 
 
-def test_a_lot_that_holds_nothing_says_what_is_short(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert main(["plan", str(SAMPLES / "tight-lot"), "--out", str(tmp_path / "p")]) == 1
-    out = capsys.readouterr().out
-    assert "DOES NOT FIT" in out
-    assert "ft short" in out
-    assert (tmp_path / "p" / "plan.png").exists()
-
-
+@pytest.mark.usefixtures("once")
 def test_json_prints_what_the_package_holds(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["plan", SUBURB, "--out", str(tmp_path / "p"), "--json"]) == 0
     out = capsys.readouterr().out
     assert out == (tmp_path / "p" / "summary.json").read_text(encoding="utf-8")
-
-
-def test_fit_compares_all_four_and_writes_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    assert main(["fit", SUBURB, "--json"]) == 0
-    assert set(json.loads(capsys.readouterr().out)["systems"]) == {
-        "horizontal",
-        "vertical",
-        "pond",
-        "open",
-    }
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_the_system_of_the_command_line_wins(
@@ -71,6 +56,7 @@ def test_the_system_of_the_command_line_wins(
     assert (code, summary["system"], list(summary["systems"])) == (1, "open", ["open"])
 
 
+@pytest.mark.usefixtures("once")
 def test_a_package_is_not_overwritten_unless_asked(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -100,6 +86,7 @@ def test_faults_end_with_code_2_and_nothing_written(
     assert [path.name for path in tmp_path.iterdir()] == ["site.toml"]
 
 
+@pytest.mark.usefixtures("once")
 def test_a_failing_export_leaves_nothing_behind(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -133,6 +120,7 @@ def test_an_unknown_paper_names_those_there_are(
     assert not (tmp_path / "p").exists()
 
 
+@pytest.mark.usefixtures("once")
 def test_an_unexpected_fault_is_one_plain_message(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -155,6 +143,7 @@ def test_a_folder_in_the_place_of_a_file_is_not_touched(
     assert (tmp_path / "p" / "plan.pdf" / "inside").is_dir()
 
 
+@pytest.mark.usefixtures("once")
 def test_a_file_that_cannot_be_replaced_leaves_the_old_package_as_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -223,16 +212,6 @@ def test_why_answers_for_a_point(capsys: pytest.CaptureFixture[str]) -> None:
     assert "10 ft from building" in out
     assert main(["why", SUBURB, "40", "90", "--part", "bore"]) == 0
     assert main(["why", SUBURB, "40", "90", "--part", "boar"]) == 2
-
-
-def test_fit_ranks_what_each_rule_costs_and_what_would_help(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    assert main(["fit", str(SAMPLES / "tight-lot")]) == 1
-    out = capsys.readouterr().out
-    assert "what each rule costs, bore" in out
-    assert "What would make it fit:" in out
-    assert "2 bores 364.0 ft deep instead of the 300.0 ft limit, U-bends of 1-1/4 in pipe" in out
 
 
 @pytest.mark.parametrize("system", ["pond", "open"])

@@ -11,6 +11,7 @@ from collections import Counter
 
 import pytest
 from places import SAMPLES
+from planned import planned_once
 
 from siteplan.cli import main
 
@@ -18,7 +19,8 @@ from siteplan.cli import main
 def run(site, folder):
     """Report, summary and folder of a planned site."""
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
+    with contextlib.redirect_stdout(out), pytest.MonkeyPatch.context() as patch:
+        patch.setattr("siteplan.plan.plan_site", planned_once)
         main(["plan", str(site), "--out", str(folder)])
     text = (folder / "summary.json").read_text(encoding="utf-8")
     return out.getvalue(), json.loads(text), folder

@@ -45,7 +45,10 @@ def test_a_named_system_is_the_only_one_tried(site: Site) -> None:
 def test_a_layout_that_does_not_fit_is_a_result_with_findings(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
-    text = lot_text.replace('capacity = "2 ton"', 'capacity = "200 ton"')
+    # 100 ft square less a rim of 10 ft: 8 rows of 78 ft 10 ft apart, and 200 ton need more
+    first, _, rest = lot_text.partition("[[feature]]")
+    text = first.replace("200", "100") + rest[rest.index("[exchanger]") :]
+    text = text.replace('"2 ton"', '"200 ton"').replace("[80, 70]", "[50, 20]")
     plan = plan_site(read_site(write_site(text)))
     assert not plan.fits
     assert plan.system is None

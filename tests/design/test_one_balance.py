@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 import pytest
+from planned import unweighed
 from wording import in_words
 
 from siteplan.alternatives.assumptions import assumption_words
 from siteplan.demand.required import laid_out, required_of
 from siteplan.hydraulics.fluids import freezing_point
-from siteplan.plan import plan_site
+from siteplan.plan import lay_out, plan_site
 from siteplan.quantities.take_off import take_off
 from siteplan.report.pipe_words import basis_words
 from siteplan.site.readers.site_file import read_site
@@ -38,7 +39,9 @@ depth = "12 ft"
 
 @pytest.fixture
 def site_of(lot_text, write_site):
-    def read(tables: str, loads: str = LOADS, features: str = ""):
+    """Site of the small lot, or of other ground with its entry at the same place."""
+
+    def read(tables: str, loads: str = LOADS, features: str = "", lot_text: str = lot_text):
         text = lot_text.replace('capacity = "2 ton"\n', "").replace(
             "[exchanger]", f"{features}[exchanger]"
         )
@@ -47,10 +50,17 @@ def site_of(lot_text, write_site):
     return read
 
 
+def bare(lot_text, feet):
+    """The small lot as a square of so many feet on which nothing stands."""
+    first, _, rest = lot_text.partition("[[feature]]")
+    exchanger = rest[rest.index("[exchanger]") :].replace("[[80, 70]]", f"[[{feet / 2}, 20]]")
+    return first.replace("200", str(feet)) + exchanger
+
+
 def settles(site, system):
     """Whether a plan's length is that of the pipe, flow and places that it draws and buys."""
-    plan = plan_site(site, system=system)
-    layout, required = plan.drawn.layout, plan.drawn.required
+    trial = lay_out(site, system)
+    layout, required = trial.layout, trial.required
     assert required.basis == "calculated"
     assert layout.circuits
     sizes = {item.size for item in take_off(site, layout) if item.what == "circuit pipe"}
@@ -62,10 +72,11 @@ def settles(site, system):
 
 @pytest.mark.parametrize("kind", list(trench_kinds()))
 @pytest.mark.parametrize("pipe", ["", '[circuits]\npipe = "1-1/4 in"\n'])
-def test_the_length_of_a_trench_is_that_of_the_pipe_bought(site_of, kind, pipe):
+def test_the_length_of_a_trench_is_that_of_the_pipe_bought(site_of, lot_text, kind, pipe):
     # a pit of 12 ft needs more than the usual 10 ft from one to the next
     field = f'[horizontal]\nkind = "{kind}"\nshortest = "20 ft"\nspacing = "14 ft"\n'
-    settles(site_of(field + pipe), "horizontal")
+    loads, square = LOADS.replace("12 MBH", "6 MBH"), bare(lot_text, 120)
+    settles(site_of(field + pipe, loads=loads, lot_text=square), "horizontal")
 
 
 @pytest.mark.parametrize("depth", ["200 ft", "450 ft"])
@@ -81,7 +92,7 @@ def test_a_fluid_too_near_to_freezing_does_not_fit_and_says_what_helps(site_of):
     # propylene glycol 15 % freezes at -3.9 C, Lange's Handbook of Chemistry; 5 K above that are
     # common practice, no source
     cold = '[fluid]\nmixture = "propylene glycol 15 %"\ncoldest = "30 F"\n'
-    plan = plan_site(site_of(cold), system="vertical")
+    plan = unweighed(site_of(cold), "vertical")
     assert not plan.fits
     assert "freez" in in_words(plan.drawn.why)
     (told,) = (finding for finding in plan.drawn.findings if finding.code == "freezing")
@@ -95,18 +106,18 @@ def test_a_fluid_too_near_to_freezing_does_not_fit_and_says_what_helps(site_of):
     named = sentence.partition("What helps: ")[2].partition(" ([fluid] mixture)")[0]
     assert freezing_point(named) <= told.values["lowest_c"] - 5.0
     stronger = cold.replace("propylene glycol 15 %", named)
-    assert plan_site(site_of(stronger), system="vertical").fits
+    assert unweighed(site_of(stronger), "vertical").fits
 
 
 def test_the_flow_that_is_named_against_freezing_is_enough(site_of):
     slow = '[circuits]\nflow = "1.2 gpm"\n[fluid]\nmixture = "methanol 20 %"\n'
-    plan = plan_site(site_of(slow), system="vertical")
+    plan = unweighed(site_of(slow), "vertical")
     assert not plan.fits
     (told,) = (finding for finding in plan.drawn.findings if finding.code == "freezing")
     flow = next(way.values["flow_m3s"] for way in told.values["ways"] if "flow_m3s" in way.values)
     gpm = flow / 6.30902e-5
     faster = slow.replace("1.2 gpm", f"{gpm + 0.05:.2f} gpm")
-    assert plan_site(site_of(faster), system="vertical").fits
+    assert unweighed(site_of(faster), "vertical").fits
 
 
 def test_flow_and_change_are_not_both_taken(site_of):
@@ -156,20 +167,21 @@ def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
     assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
 
 
-def test_deeper_trenches_proposed_do_fit_with_the_length_their_depth_needs(site_of):
+def test_deeper_trenches_proposed_do_fit_with_the_length_their_depth_needs(site_of, lot_text):
     # the yearly wave dies away with depth (Kusuda and Achenbach 1965): less length is required
-    few = '[horizontal]\nspacing = "60 ft"\n'
-    site = site_of(few, loads=LOADS.replace("12 MBH", "20 MBH"))
+    few = '[horizontal]\nspacing = "40 ft"\n'
+    loads = LOADS.replace("12 MBH", "7.7 MBH")
+    site = site_of(few, loads=loads, lot_text=bare(lot_text, 80))
     plan = plan_site(site, system="horizontal")
     assert not plan.fits
     (change,) = [one.change for one in plan.weighing.remedies if one.kind == "depth"]
     options = replace(site.exchanger.horizontal, depth_m=change.values["depth_m"])
-    deeper = plan_site(
-        replace(site, exchanger=replace(site.exchanger, horizontal=options)), system="horizontal"
+    deeper = lay_out(
+        replace(site, exchanger=replace(site.exchanger, horizontal=options)), "horizontal"
     )
     assert deeper.fits
-    assert deeper.drawn.required.length_m == pytest.approx(change.values["length_m"])
-    assert deeper.drawn.required.length_m < plan.drawn.required.length_m
+    assert deeper.required.length_m == pytest.approx(change.values["length_m"])
+    assert deeper.required.length_m < plan.drawn.required.length_m
     deep_ft = round(change.values["depth_m"] / 0.3048)
     assert 5 < deep_ft <= 8
     assert in_words(change).startswith(f"trenches {deep_ft}.0 ft deep instead of 5.0 ft: ")

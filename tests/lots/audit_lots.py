@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -12,7 +11,7 @@ from tempfile import TemporaryDirectory
 import ezdxf
 from ezdxf.document import Drawing
 from places import ROOT
-from planned import planned
+from planned import full_set, in_full, planned
 from small_lot import GROUND
 from wording import in_words
 
@@ -20,6 +19,7 @@ from siteplan.audit.audit import audit_drawing
 from siteplan.audit.model import Audit
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
+from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site
@@ -99,7 +99,7 @@ def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
     if name in TEXTS:
         write_dxf(compose(plan.content()), drawing)
     else:
-        _write_full_set(plan, drawing)
+        _write(full_set(_sample(name)), drawing)
     return plan.site, plan, drawing
 
 
@@ -109,14 +109,12 @@ def full_set_of(name: str) -> tuple[Site, Path]:
     site, plan, drawing = plan_of(name)
     if name in TEXTS:
         drawing = Path(FILES.name) / f"{name}-full.dxf"
-        _write_full_set(plan, drawing)
+        _write(compose_set(in_full(plan).content()), drawing)
     return site, drawing
 
 
-def _write_full_set(plan: SitePlan, drawing: Path) -> None:
-    content = plan.content()
-    whole = replace(content.site, sheet=replace(content.site.sheet, sheets="full"))
-    first, *more = compose_set(replace(content, site=whole))
+def _write(sheets: Sequence[Sheet], drawing: Path) -> None:
+    first, *more = sheets
     write_dxf(first, drawing, more=more)
 
 

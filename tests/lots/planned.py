@@ -1,13 +1,27 @@
-"""Plans of the samples, each made once in a process however many tests look at it."""
+"""Plans that several tests look at, each made once in a process however many do."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 from places import SAMPLES
 
+from siteplan.alternatives.assumptions import assumptions
+from siteplan.alternatives.sensitivity import sensitivity
+from siteplan.alternatives.weighing import Weighing
+from siteplan.available.prepared import lot_of
+from siteplan.design.evaluate import try_system
 from siteplan.plan import SitePlan, plan_site
+from siteplan.sheet.model import Sheet
+from siteplan.sheet.pages.set import compose_set
+from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
+
+NEUTRAL = Path("site.toml")
+"""Stands for every site file: the same lot gives the same plan wherever its file lies."""
 
 
 @cache
@@ -17,4 +31,58 @@ def planned(name: str) -> SitePlan:
     Where the site file leaves the loop type open all are tried, so that it may be looked at as
     the plan of the one drawn.
     """
-    return plan_site(read_site(SAMPLES / name))
+    return planned_once(read_site(SAMPLES / name))
+
+
+def planned_once(
+    site: Site,
+    *,
+    system: System | None = None,
+    costs: bool = False,
+    progress: Callable[[str], None] | None = None,  # noqa: ARG001
+) -> SitePlan:
+    """What `plan_site` gives, made once for all sites that say the same.
+
+    It may stand in for `plan_site` behind a command where the test looks at what the command
+    makes of a plan, not at how the plan comes about. Where nothing fits the rules are weighed
+    whether that is asked for or not.
+    """
+    same = replace(site, source=NEUTRAL)
+    plan = _planned(same, system)
+    if costs and plan.fits:
+        plan = _with_costs(same, system)
+    return replace(plan, site=site)
+
+
+@cache
+def _planned(site: Site, system: System | None) -> SitePlan:
+    return plan_site(site, system=system)
+
+
+@cache
+def _with_costs(site: Site, system: System | None) -> SitePlan:
+    return plan_site(site, system=system, costs=True)
+
+
+@cache
+def full_set(name: str) -> tuple[Sheet, ...]:
+    """All sheets of a sample, those of details and tables too."""
+    return compose_set(in_full(planned(name)).content())
+
+
+def in_full(plan: SitePlan) -> SitePlan:
+    """The plan with its full set of sheets."""
+    return replace(plan, site=replace(plan.site, sheet=replace(plan.site.sheet, sheets="full")))
+
+
+def unweighed(site: Site, system: System) -> SitePlan:
+    """Plan of one loop type, without what the rules cost and what would help where it is short."""
+    return replace(_unweighed(replace(site, source=NEUTRAL), system), site=site)
+
+
+@cache
+def _unweighed(site: Site, system: System) -> SitePlan:
+    lot = lot_of(site)
+    trial = try_system(lot, system)
+    changes, assumed = sensitivity(site, trial), assumptions(site, trial)
+    return SitePlan(site, (trial,), trial, Weighing(system), lot, changes, assumed)

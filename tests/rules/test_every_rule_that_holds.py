@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
@@ -183,7 +184,7 @@ def layout_of(made: tuple[Element, ...]) -> Layout:
 # --- the random test ---------------------------------------------------------------------------
 
 
-@settings(max_examples=200)
+@settings(max_examples=several(50, 1000))
 @given(site=lots(), made=elements())
 def test_the_check_shows_the_worst_of_all_rules_that_hold(
     site: Site, made: tuple[Element, ...]
@@ -241,7 +242,7 @@ NEAR = st.one_of(
 """Places on the lot, half of them near the house [ft]."""
 
 
-@settings(max_examples=100)
+@settings(max_examples=several(20, 500))
 @given(site=lots(), places=st.lists(NEAR, min_size=20, max_size=40))
 def test_the_area_is_the_ground_where_every_rule_that_holds_is_kept(
     site: Site, places: list[tuple[int, int]]

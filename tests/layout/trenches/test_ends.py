@@ -5,6 +5,7 @@ import random
 
 import pytest
 import shapely
+from campaign import several
 from shapely import LineString, Polygon, box
 
 from siteplan.geometry.offset import keep_inside
@@ -75,7 +76,7 @@ def test_the_two_ends_of_an_opened_ring_keep_apart():
 
 
 @pytest.mark.parametrize("shape", ["straight", "best"])
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(several(2, 60)))
 def test_what_is_added_is_inside_apart_and_below_the_bound(seed, shape):
     r = random.Random(seed)
     lot = Polygon([(0, 0), (r.uniform(25, 45), 2), (r.uniform(25, 45), 30), (r.uniform(-5, 8), 26)])

@@ -1,29 +1,22 @@
 """Trenches with bends: how far they keep from themselves, by sampling, and how much they give."""
 
-import json
 import math
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from places import REFERENCES
 from shapely import LineString, MultiLineString, Point, Polygon, affinity, box, union_all
-from shapely.geometry import shape
+from trench_areas import AREAS, best, straight
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.trenches.fit import fit_trenches, total_length, trench_bound
 
-AREAS = {
-    feature["properties"]["name"][0]: shape(feature["geometry"])
-    for feature in json.loads((REFERENCES / "areas.geojson").read_text(encoding="utf-8"))[
-        "features"
-    ]
-}
 # Own reference calculation, made once: rings along the edges alone, 3 m apart, none below 15 m
 # (A 1.134, C 1.146, F 1.180 times straight rows at equal gaps; E in metres).
-RINGS = {"A": 136.2, "B": 232.3, "C": 366.8, "E": 529.3, "F": 708.6}
+RINGS = {"A": 136.2, "B": 232.3, "E": 529.3, "C": 366.8, "F": 708.6}
 DRAWN = 0.02
 """What two chords in place of an arc may bring two points nearer to one another [m]."""
 
@@ -57,11 +50,21 @@ def assert_field(lines, area, *, spacing, shortest, longest=math.inf):
     assert total_length(lines) <= trench_bound(area, spacing) + TOLERANCE
 
 
-@pytest.mark.parametrize("name", RINGS)
+@pytest.mark.parametrize("name", [*RINGS][: several(3, 5)])
 def test_best_holds_no_less_than_rings_alone(name):
-    lines = fit_trenches(AREAS[name], 3.0, shortest=15.0, shape="best")
-    assert_field(lines, AREAS[name], spacing=3.0, shortest=15.0)
-    assert total_length(lines) >= RINGS[name]
+    assert_field(best(name), AREAS[name], spacing=3.0, shortest=15.0)
+    assert total_length(best(name)) >= RINGS[name]
+
+
+@pytest.mark.parametrize("name", "ABCG"[: several(2, 4)])
+def test_best_is_never_below_straight_and_never_above_the_bound(name):
+    assert_field(best(name), AREAS[name], spacing=3.0, shortest=15.0)
+    longest = trench_bound(AREAS[name], 3.0)
+    assert total_length(straight(name)) - 1e-6 <= total_length(best(name)) <= longest
+
+
+def test_the_same_area_gives_the_same_lines():
+    assert fit_trenches(AREAS["B"], 3.0, shortest=15.0, shape="best") == best("B")
 
 
 def test_a_rectangle_is_filled_by_three_rings():
@@ -100,14 +103,14 @@ def test_a_bend_tighter_than_half_the_spacing_is_refused(bend):
         fit_trenches(box(0, 0, 20, 16), 3.0, shortest=5.0, shape="best", bend=bend)
 
 
-@settings(max_examples=6, deadline=None, derandomize=True)
+@settings(max_examples=several(3, 60), deadline=None, derandomize=True)
 @given(
-    st.lists(st.tuples(st.floats(0, 40), st.floats(0, 30), st.floats(1, 7)), max_size=3),
+    st.lists(st.tuples(st.floats(0, 30), st.floats(0, 24), st.floats(1, 6)), max_size=3),
     st.sampled_from([(2.4, 6.0, None), (3.0, 15.0, None), (1.5, 9.0, 30.0), (4.5, 5.0, 25.0)]),
 )
 def test_a_field_is_sound_on_any_lot(keep_outs, lengths):
     spacing, shortest, longest = lengths
-    lot = Polygon([(0, 0), (34, 4), (30, 26), (14, 22), (3, 28)])
+    lot = Polygon([(0, 0), (27, 3), (24, 21), (11, 17), (2, 22)])
     area = lot.difference(union_all([Point(x, y).buffer(size) for x, y, size in keep_outs]))
     lines = fit_trenches(area, spacing, shortest=shortest, longest=longest, shape="best")
     most = longest or math.inf
@@ -116,9 +119,9 @@ def test_a_field_is_sound_on_any_lot(keep_outs, lengths):
     assert total_length(lines) >= total_length(straight) - 1e-6
 
 
-@pytest.mark.parametrize("turn_deg", [13.7, 90.0, 211.1])
+@pytest.mark.parametrize("turn_deg", [13.7, 211.1, 90.0][: several(2, 3)])
 def test_turning_and_moving_the_area_changes_best_little(turn_deg):
-    here = total_length(fit_trenches(AREAS["E"], 3.0, shortest=15.0, shape="best"))
+    here = total_length(best("E"))
     moved = affinity.translate(affinity.rotate(AREAS["E"], turn_deg), 700.0, -300.0)
     there = total_length(fit_trenches(moved, 3.0, shortest=15.0, shape="best"))
     assert there == pytest.approx(here, rel=0.01)
@@ -127,9 +130,9 @@ def test_turning_and_moving_the_area_changes_best_little(turn_deg):
 def test_more_ground_loses_the_best_field_no_more_than_a_search_may():
     # A search, not a proof: of 36 growths of six areas two came out shorter, by 0.9 and 1.6 %.
     # Straight rows never do, and the best field is never below those.
-    here = total_length(fit_trenches(AREAS["D"], 3.0, shortest=15.0, shape="best"))
+    here = total_length(best("D"))
     west, south, east, north = AREAS["D"].bounds
     more = AREAS["D"].union(Point((west + east) / 2, (south + north) / 2).buffer(4.0))
     grown = total_length(fit_trenches(more, 3.0, shortest=15.0, shape="best"))
     assert grown >= 0.98 * here
-    assert grown >= total_length(fit_trenches(AREAS["D"], 3.0, shortest=15.0))
+    assert grown >= total_length(straight("D"))

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 from legible import plot_faults
+from planned import unweighed
 
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.sheet.content.content import PLAN, TABLES, PlanContent
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.set import compose_set
@@ -25,7 +26,7 @@ Planned = Callable[..., SitePlan]
 def planned(lot_text: str, write_site: Callable[..., Path]) -> Planned:
     def built(book: str, tables: str = "") -> SitePlan:
         text = f'{lot_text}\n{tables}\n[rules]\nbooks = ["{book}"]\n'
-        return plan_site(read_site(write_site(text)), system="vertical")
+        return unweighed(read_site(write_site(text)), "vertical")
 
     return built
 

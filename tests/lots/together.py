@@ -1,0 +1,33 @@
+"""Which tests one process runs, where several share a run: those that look at the same plan."""
+
+from __future__ import annotations
+
+from places import SAMPLES
+
+SAMPLE_NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir())
+KINDS = sorted(path.stem for path in SAMPLES.glob("*/kinds/*.toml"))
+LOOK_AT = {
+    "alternatives/test_weighing.py": "tight-lot",
+    "cli/test_commands.py": "small-suburban",
+    "cli/test_pipe_report.py": "rural-acre",
+    "cli/test_tight_lot.py": "tight-lot",
+    "quantities/test_take_off.py": "sloped",
+    "sheet/tables/test_tables_of_pipes.py": "rural-acre",
+    "sheet/test_metric_words.py": "rural-acre",
+    "sheet/test_pipes_on_the_sheet.py": "rural-acre",
+    "test_docs.py::test_the_python_of": "small-suburban",
+}
+"""Tests, by a part of their name, and the sample that they look at without its name in theirs."""
+
+
+def together(test: str) -> str:
+    """Name of the group of a test: the sample that it looks at, else its file.
+
+    Examples
+    --------
+    >>> together("tests/test_x.py::test_a_plan[school-2]"), together("tests/test_x.py::test_y[1]")
+    ('school', 'tests/test_x.py')
+    """
+    given = [name for name in (*SAMPLE_NAMES, *KINDS) if f"[{name}" in test]
+    looked_at = [name for part, name in LOOK_AT.items() if part in test]
+    return next(iter(given + looked_at), test.partition("::")[0])
