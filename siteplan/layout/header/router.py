@@ -96,8 +96,7 @@ def route_header(
     avoid
         Trench centre lines; crossing one or running along it costs much.
     combs
-        Whether places in rows may be joined by one main across the rows; ends of trenches stand in
-        line by themselves.
+        Whether one main across the rows may join them; trench ends stand in line by themselves.
     """
     if not ends:
         return None
@@ -111,8 +110,7 @@ def route_header(
         region = region_of(passable, fine=fine)
         best = _cheapest(_network(task, region), along_deg)
         if best is not None and best.blemished:
-            # places beside the ends of the trenches make a large graph: only where the header
-            # crosses one without
+            # places beside trench ends make a large graph: only where the header crosses one
             other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
             # the way round may be longer than a crossing is worth
             best = min([best, other or best], key=_rounded_cost)
@@ -315,8 +313,7 @@ def _routes(network: _Network, entry: Entry, root: int, *, along_deg: float | No
     for chosen in choose_ends(network.graph, root, network.groups, along_deg=along_deg):
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
-        # a header that touches the other end of a trench would look joined there, and be dug into
-        # it
+        # a header that touches the other end of a trench would look joined there
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
         known = KnownWays.of(graph, [*required, *(p for spot in network.spines for p in spot)])
         routes.append(_best_of_spines(_Joining(network, entry, known, required)))
@@ -369,7 +366,7 @@ def _tidied(
     spans = points[np.array(parts)]
     lengths = np.hypot(*(spans[:, 1] - spans[:, 0]).T)
     price = dict(zip(parts, (float(length) for length in lengths), strict=True))
-    # noding may close circles: the longer way round goes
+    # noding may close circles
     parts = pruned(opened(parts, price), required)
     spans = points[np.array(parts)]
     # without the share for direction, which only helped the search: what is dug is compared

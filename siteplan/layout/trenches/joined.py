@@ -23,16 +23,9 @@ from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import CROSSING_COST, route_header
 from siteplan.layout.model import Ground, Header
-from siteplan.layout.trenches.blocks import (
-    Block,
-    PipeField,
-    RowSets,
-    Wanted,
-    blocks,
-    most_trenches,
-    row_sets,
-)
+from siteplan.layout.trenches.blocks import Block, Wanted, blocks
 from siteplan.layout.trenches.digging import NEIGHBOUR
+from siteplan.layout.trenches.row_sets import PipeField, RowSets, most_trenches, row_sets
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
