@@ -9,7 +9,7 @@ from typing import Any, Final
 from siteplan.alternatives.sensitivity import STEP, length_with, percent_words
 from siteplan.design.evaluate import Trial
 from siteplan.heat_balance import loop_flow
-from siteplan.site.energy import Energy
+from siteplan.site.energy import Earth, Energy
 from siteplan.site.model import Exchanger, Site
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import quantities
@@ -32,12 +32,15 @@ class Assumption:
     lower, higher
         Change of the length when the figure is a tenth, or `STEP_K`, lower and higher [-]; None
         where no length is enough, or for a word.
+    source
+        Where the value comes from, where that depends on the site.
     """
 
     path: str
     value: float | str
     lower: float | None = None
     higher: float | None = None
+    source: str = ""
 
     @property
     def moves(self) -> bool:
@@ -152,7 +155,13 @@ def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
             else (value * (1 - STEP), value * (1 + STEP))
         )
     )
-    return Assumption(path, value, *changes)
+    return Assumption(path, value, *changes, source=_source(path, _energy(site.exchanger).earth))
+
+
+def _source(path: str, earth: Earth) -> str:
+    """Where the value comes from, where a soil or rock named it."""
+    named = {"ground.conductivity": earth.basis, "ground.diffusivity": earth.diffusivity_basis}
+    return named.get(path, "")
 
 
 def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
@@ -171,6 +180,8 @@ def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
 def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str, str]:
     """Name, value, and what the length does when the figure is lower and higher, for a reader."""
     name = declared(assumption.path).bears
+    if assumption.source:
+        name += f" ({assumption.source})"
     if not assumption.moves:
         return name, assumed_value(assumption, unit), "", ""
     step = unit.difference.text(STEP_K) if assumption.by_kelvin else f"{100 * STEP:.0f} %"

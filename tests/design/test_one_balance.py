@@ -151,6 +151,20 @@ def test_what_nobody_stated_is_shown_as_assumed_with_what_it_does(site_of):
     assert any(row["key"] == "loop.grout" for row in plan.summary()["assumed"])
 
 
+def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
+    # 5.4 Btu in/h ft2 F, which is 0.45 Btu/h ft F: sand, low value for design, ASHRAE Handbook,
+    # Fundamentals, conductivity of soils and rocks
+    soil = LOADS.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "heavy sand, 15 % water"\n')
+    plan = plan_site(site_of("", soil), system="vertical")
+    assumed = {each.path: each for each in plan.assumed}
+    name, value, *_ = assumption_words(assumed["ground.conductivity"], US)
+    assert value == "0.45 Btu/hr·ft·°F"
+    assert name == (
+        "ground conductivity (heavy sand, 15 % water, low design value of sand in ASHRAE "
+        "Handbook, Fundamentals)"
+    )
+
+
 def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
     plan = plan_site(site_of(""), system="horizontal")
     assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
