@@ -13,10 +13,35 @@ from siteplan.site.energy import Earth, Energy
 from siteplan.site.model import Exchanger, Site
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import quantities
+from siteplan.units.heat import parse_conductivity
+from siteplan.units.lengths import rough_length
 from siteplan.units.model import UnitSystem
 
 STEP_K: Final = 2.0
 """By how much a temperature is moved, down and up [K]."""
+
+
+PLAIN_BENTONITE: Final = parse_conductivity("0.43 Btu/h.ft.F")
+"""Of grout of bentonite without sand: common practice, no source [W/(m K)]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """What is common in place of a figure assumed, and what it does to the length required.
+
+    Parameters
+    ----------
+    name
+        What it is called.
+    value
+        Its figure, in SI units.
+    more_m
+        By how much the length grows; None where no length is enough [m].
+    """
+
+    name: str
+    value: float
+    more_m: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +59,8 @@ class Assumption:
         where no length is enough, or for a word.
     source
         Where the value comes from, where that depends on the site.
+    instead
+        What else is common, where it makes much of a difference.
     """
 
     path: str
@@ -41,6 +68,7 @@ class Assumption:
     lower: float | None = None
     higher: float | None = None
     source: str = ""
+    instead: Instead | None = None
 
     @property
     def moves(self) -> bool:
@@ -155,7 +183,18 @@ def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
             else (value * (1 - STEP), value * (1 + STEP))
         )
     )
-    return Assumption(path, value, *changes, source=_source(path, _energy(site.exchanger).earth))
+    source = _source(path, _energy(site.exchanger).earth)
+    instead = _plain_grout(site, trial) if path == "loop.grout" else None
+    return Assumption(path, value, *changes, source=source, instead=instead)
+
+
+def _plain_grout(site: Site, trial: Trial) -> Instead:
+    """Plain bentonite, which conducts half as well as what is assumed."""
+    put = FIGURES["loop.grout"][1]
+    share = length_with(trial, put(site.exchanger, PLAIN_BENTONITE))
+    assert trial.required is not None
+    more = None if share is None else share * trial.required.length_m
+    return Instead("plain bentonite", PLAIN_BENTONITE, more)
 
 
 def _source(path: str, earth: Earth) -> str:
@@ -167,9 +206,11 @@ def _source(path: str, earth: Earth) -> str:
 def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
     """What is assumed, in the units of a sheet."""
     value = assumption.value
-    if isinstance(value, str):
-        return value
-    kind = declared(assumption.path).kind
+    return value if isinstance(value, str) else _figure(assumption.path, value, unit)
+
+
+def _figure(path: str, value: float, unit: UnitSystem) -> str:
+    kind = declared(path).kind
     if kind not in quantities():
         return f"{value:g}"
     if kind == "length":
@@ -191,3 +232,14 @@ def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str
     )
     lower, higher = moved
     return name, assumed_value(assumption, unit), lower, higher
+
+
+def instead_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str] | None:
+    """Name and value of what else is common, and by how much the length grows, for a reader."""
+    instead = assumption.instead
+    if instead is None:
+        return None
+    value = _figure(assumption.path, instead.value, unit)
+    if instead.more_m is None:
+        return instead.name, value, percent_words(None)
+    return instead.name, value, f"{rough_length(instead.more_m, unit, 'up')} more"
