@@ -7,21 +7,15 @@ from collections.abc import Iterator
 
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.hydraulics.pipes import OCCASIONAL, pressure_class
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
-from siteplan.units.pressures import PSI
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
 NOTED_M = 0.1
 """By how much wider a spacing must be to be worth a note [m]."""
-WATER_PA_M = 9806.65
-"""Pressure of a metre of water [Pa/m]."""
-LOOP_PA = 40 * PSI
-"""Pressure to which a loop is filled; common practice, no source [Pa]."""
 AMPLE = 2.0
 """Of a lot that holds so many times what is required nobody asks for the limit."""
 
@@ -30,37 +24,11 @@ def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Find
     """Notes on a field of upright bores; nothing for any other layout."""
     if layout.loop.kind != Bore.kind:
         return
-    yield from _pressure(site, layout)
     if layout.leans:
         return
     yield from _limit(site, layout, required_m)
     yield from _wider(site, layout)
     yield from _to_spare(site, layout, required_m)
-
-
-def _pressure(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Where the fluid's own weight is more than the pipe bears by itself, before it is grouted."""
-    energy, bores = site.exchanger.energy, layout.of(Bore)
-    if energy is None or not bores:
-        return
-    deepest = max(bores, key=lambda bore: bore.depth_m)
-    pressure = WATER_PA_M * deepest.toe[2] + LOOP_PA
-    borne = pressure_class(energy.loop.dimension_ratio)
-    if pressure <= borne:
-        return
-    yield Finding(
-        "pipe-pressure" if pressure <= OCCASIONAL * borne else "pipe-pressure-too-high",
-        subject=deepest.id,
-        measured_m=deepest.toe[2],
-        values={
-            "pressure_psi": pressure / PSI,
-            "pressure_kpa": pressure / 1000,
-            "borne_psi": borne / PSI,
-            "borne_kpa": borne / 1000,
-            "ratio": energy.loop.dimension_ratio,
-            "briefly": reason("pipe-pressure-briefly"),
-        },
-    )
 
 
 def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:

@@ -142,6 +142,13 @@ def allows_scale(bound: Bound, ratio: float) -> bool:
     return listed and (bound.ratios is None or bound.ratios.holds(ratio))
 
 
+def test_pressure(site: Site, conditions: Sequence[Condition]) -> float | None:
+    """Pressure at which the loop is tested: the greatest asked or stated, None without any [Pa]."""
+    stated = site.exchanger.piping.circuits.test_pa
+    asked = (one.bound.least or 0.0 for one in conditions if one.bound.of == "test pressure")
+    return max((*asked, *(() if stated is None else (stated,))), default=None)
+
+
 def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | None:
     """Note on the pressure at which the loop is tested: the greatest asked, and who asks it."""
     asked = [one for one in conditions if one.bound.of == "test pressure"]

@@ -124,7 +124,7 @@ def _returns(layout: Layout) -> Iterator[Finding]:
         subject=narrow[0].id,
         measured_m=narrow[0].width_m,
         required_m=needed,
-        values={"pipe": size, "radius_m": pipe.bend_radius_m},
+        values={"pipe": size, "radius_m": pipe.bend_radius_m, "times": pipe.least_bend},
     )
 
 

@@ -17,6 +17,7 @@ from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.power_lines import passing_under
+from siteplan.advisories.pressure import pressure_remarks
 from siteplan.advisories.room import room_remarks
 from siteplan.advisories.way_out import way_out_remarks
 from siteplan.available.access import OVERHEAD
@@ -44,6 +45,7 @@ def remarks_on(
 ) -> tuple[Finding, ...]:
     """What is to be said beside the checks; an error stops the plan."""
     site, rules = lot.site, lot.rules
+    conditions = conditions_on(site, rules.books, layout.system, layout)
     return (
         *_on_length(site, layout, required),
         *_crossings(site, layout),
@@ -59,12 +61,13 @@ def remarks_on(
         *way_out_remarks(site, layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
+        *pressure_remarks(site, layout, conditions),
         *rig_remarks(lot, layout),
         *freezing_remarks(site, layout),
         *pipe_remarks(site, layout),
         *group_remarks(site, rules, layout),
         *implausible(site),
-        *bound_findings(conditions_on(site, rules.books, layout.system, layout), site),
+        *bound_findings(conditions, site),
     )
 
 

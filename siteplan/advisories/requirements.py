@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.rule_books.model import Book, Shown
@@ -41,7 +42,7 @@ def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:
 
 def _of_book(site: Site, book: Book) -> Iterator[Finding]:
     for shown in book.shown:
-        because = lacking(site, shown)
+        because = lacking(site, with_radius(shown, book))
         if because is not None:
             yield Finding(
                 "not-shown",
@@ -54,6 +55,14 @@ def _of_book(site: Site, book: Book) -> Iterator[Finding]:
                     "lacking": because,
                 },
             )
+
+
+def with_radius(shown: Shown, book: Book) -> Shown:
+    """What a book wants; neighbours' wells within its search radius, where it says none of them."""
+    if shown.what != "neighbour wells" or shown.printed:
+        return shown
+    radius = next((other for other in book.shown if other.what == "search radius"), shown)
+    return replace(shown, value=radius.value, printed=radius.printed)
 
 
 def lacking(site: Site, shown: Shown) -> Reason | None:
@@ -72,6 +81,8 @@ def _decimals(site: Site, shown: Shown) -> Reason | None:
 
 
 def _radius(site: Site, shown: Shown) -> Reason | None:
+    if site.searched_m is None and not shown.printed:
+        return reason("searched-how-far")
     if site.searched_m is None:
         return reason("searched-not-stated", printed=shown.printed)
     return None if site.searched_m >= (shown.value or 0.0) else reason("searched-too-near")

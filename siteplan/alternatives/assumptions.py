@@ -9,14 +9,39 @@ from typing import Any, Final
 from siteplan.alternatives.sensitivity import STEP, length_with, percent_words
 from siteplan.design.evaluate import Trial
 from siteplan.heat_balance import loop_flow
-from siteplan.site.energy import Energy
+from siteplan.site.energy import Earth, Energy
 from siteplan.site.model import Exchanger, Site
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import quantities
+from siteplan.units.heat import parse_conductivity
+from siteplan.units.lengths import rough_length
 from siteplan.units.model import UnitSystem
 
 STEP_K: Final = 2.0
 """By how much a temperature is moved, down and up [K]."""
+
+
+PLAIN_BENTONITE: Final = parse_conductivity("0.43 Btu/h.ft.F")
+"""Of grout of bentonite without sand: common practice, no source [W/(m K)]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """What is common in place of a figure assumed, and what it does to the length required.
+
+    Parameters
+    ----------
+    name
+        What it is called.
+    value
+        Its figure, in SI units.
+    more_m
+        By how much the length grows; None where no length is enough [m].
+    """
+
+    name: str
+    value: float
+    more_m: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +57,18 @@ class Assumption:
     lower, higher
         Change of the length when the figure is a tenth, or `STEP_K`, lower and higher [-]; None
         where no length is enough, or for a word.
+    source
+        Where the value comes from, where that depends on the site.
+    instead
+        What else is common, where it makes much of a difference.
     """
 
     path: str
     value: float | str
     lower: float | None = None
     higher: float | None = None
+    source: str = ""
+    instead: Instead | None = None
 
     @property
     def moves(self) -> bool:
@@ -152,15 +183,34 @@ def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
             else (value * (1 - STEP), value * (1 + STEP))
         )
     )
-    return Assumption(path, value, *changes)
+    source = _source(path, _energy(site.exchanger).earth)
+    instead = _plain_grout(site, trial) if path == "loop.grout" else None
+    return Assumption(path, value, *changes, source=source, instead=instead)
+
+
+def _plain_grout(site: Site, trial: Trial) -> Instead:
+    """Plain bentonite, which conducts half as well as what is assumed."""
+    put = FIGURES["loop.grout"][1]
+    share = length_with(trial, put(site.exchanger, PLAIN_BENTONITE))
+    assert trial.required is not None
+    more = None if share is None else share * trial.required.length_m
+    return Instead("plain bentonite", PLAIN_BENTONITE, more)
+
+
+def _source(path: str, earth: Earth) -> str:
+    """Where the value comes from, where a soil or rock named it."""
+    named = {"ground.conductivity": earth.basis, "ground.diffusivity": earth.diffusivity_basis}
+    return named.get(path, "")
 
 
 def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
     """What is assumed, in the units of a sheet."""
     value = assumption.value
-    if isinstance(value, str):
-        return value
-    kind = declared(assumption.path).kind
+    return value if isinstance(value, str) else _figure(assumption.path, value, unit)
+
+
+def _figure(path: str, value: float, unit: UnitSystem) -> str:
+    kind = declared(path).kind
     if kind not in quantities():
         return f"{value:g}"
     if kind == "length":
@@ -171,6 +221,8 @@ def assumed_value(assumption: Assumption, unit: UnitSystem) -> str:
 def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str, str]:
     """Name, value, and what the length does when the figure is lower and higher, for a reader."""
     name = declared(assumption.path).bears
+    if assumption.source:
+        name += f" ({assumption.source})"
     if not assumption.moves:
         return name, assumed_value(assumption, unit), "", ""
     step = unit.difference.text(STEP_K) if assumption.by_kelvin else f"{100 * STEP:.0f} %"
@@ -180,3 +232,14 @@ def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str
     )
     lower, higher = moved
     return name, assumed_value(assumption, unit), lower, higher
+
+
+def instead_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str] | None:
+    """Name and value of what else is common, and by how much the length grows, for a reader."""
+    instead = assumption.instead
+    if instead is None:
+        return None
+    value = _figure(assumption.path, instead.value, unit)
+    if instead.more_m is None:
+        return instead.name, value, percent_words(None)
+    return instead.name, value, f"{rough_length(instead.more_m, unit, 'up')} more"

@@ -212,11 +212,15 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
 
 def _assumed_lines(plan: SitePlan) -> Iterator[Text]:
     """What the length assumes because the site file does not state it."""
-    from siteplan.alternatives.assumptions import assumption_words
+    from siteplan.alternatives.assumptions import assumption_words, instead_words
 
     for each in plan.assumed:
         name, value, *moved = assumption_words(each, plan.site.unit)
         changes = f"; length {', '.join(moved)}" if each.moves else ""
+        instead = instead_words(each, plan.site.unit)
+        if instead is not None:
+            other, its_value, more = instead
+            changes += f"; with {other} {its_value}: {more}"
         yield Text.assemble("  ", ("assumed", "yellow"), f": {name} {value}{changes}")
 
 

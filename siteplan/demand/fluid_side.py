@@ -77,8 +77,7 @@ def fluid_side(energy: Energy, direction: Direction, pipe: Pipe, flows: Flows) -
         energy.loop,
         energy.fluid.mixture,
     )
-    ratio = pipe.outer_m / ((pipe.outer_m - pipe.inner_m) / 2)
-    wall = wall_resistance(ratio, loop.pipe_conductivity)
+    wall = wall_resistance(pipe.dimension_ratio, loop.pipe_conductivity)
     if flows.circuit_m3s is None or not mixture:
         return FluidSide(balance, wall + loop.film_resistance)
     state = state_near(mixture, balance.mean_c)

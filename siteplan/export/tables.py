@@ -27,7 +27,8 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
     Local easting and northing are in the display unit, their origin is the site's. Latitude and
     longitude are WGS 84 and stand only where the site is georeferenced. The last columns list
     easting and northing of each point at which a trench turns, in order from its start, and the
-    straight pieces and arcs that stand for them. Crossovers of trenches stand after the elements.
+    straight pieces and arcs that stand for them, and the group of circuits that an element belongs
+    to where the field is divided. Crossovers of trenches stand after the elements.
     """
     columns = [
         "id",
@@ -46,15 +47,29 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
         "azimuth_deg",
         f"bends_{site.unit}",
         f"pieces_{site.unit}",
+        "group",
     ]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
-    for element in layout.elements if layout is not None else ():
-        writer.writerow(_row(site, element))
-    for crossover in layout.crossovers if layout is not None else ():
-        writer.writerow(_crossover_row(site, crossover))
+    if layout is not None:
+        groups = groups_by_element(layout)
+        for element in layout.elements:
+            writer.writerow([*_row(site, element), groups.get(element.id, "")])
+        for crossover in layout.crossovers:
+            joined = dict.fromkeys(groups.get(name, "") for name in crossover.trenches)
+            writer.writerow([*_crossover_row(site, crossover), "; ".join(filter(None, joined))])
     return text.getvalue()
+
+
+def groups_by_element(layout: Layout) -> dict[str, str]:
+    """Group of the circuits that run through each element, several parted by a semicolon."""
+    groups: dict[str, dict[str, None]] = {}
+    for circuit in layout.circuits:
+        if circuit.group:
+            for name in circuit.elements:
+                groups.setdefault(name, {})[circuit.group] = None
+    return {name: "; ".join(each) for name, each in groups.items()}
 
 
 def _row(site: Site, element: Element) -> list[str]:

@@ -7,22 +7,20 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Final
+from typing import Any, Final
 
 from siteplan.units.lengths import FOOT, INCH
 from siteplan.units.pressures import PSI
 
-DESIGN_STRESS_PSI: Final = 1000.0
-"""Hydrostatic design stress of PE4710 at 73 F: PPI, sample comparison, July 2015 [psi]."""
-OCCASIONAL: Final = 2.0
-"""Of the pressure class so much is borne for a short time: PPI, the same [-]."""
-BEND: Final = 25
-"""Smallest bend of DR 11 pipe, radius over outer diameter: PPI, sample comparison, July 2015."""
+USUAL: Final = "PE4710"
+"""Of what pipe is made where nobody says."""
+ROUNDED: Final = 1.02
+"""By how much a wall rounded to thousandths of an inch may change the ratio of a pipe [-]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pipe:
-    """A pipe of dimension ratio 11.
+    """A pipe.
 
     Parameters
     ----------
@@ -50,7 +48,17 @@ class Pipe:
     @property
     def bend_radius_m(self) -> float:
         """Smallest radius it may be bent to [m]."""
-        return BEND * self.outer_m
+        return self.least_bend * self.outer_m
+
+    @property
+    def dimension_ratio(self) -> float:
+        """Outer diameter over wall thickness [-]."""
+        return 2 * self.outer_m / (self.outer_m - self.inner_m)
+
+    @property
+    def least_bend(self) -> float:
+        """Smallest radius of a bend over the outer diameter [-]."""
+        return least_bend(self.dimension_ratio)
 
 
 @cache
@@ -75,19 +83,54 @@ def pipes() -> dict[str, Pipe]:
     }
 
 
-def pressure_class(dimension_ratio: float) -> float:
-    """Pressure that pipe of PE4710 bears for good at 73 F: PC = 2 HDS/(DR - 1) [Pa].
+def least_bend(dimension_ratio: float) -> float:
+    """Smallest radius of a bend in an open cut over the outer diameter [-].
 
-    Hydrostatic design stress 1,000 psi: PPI, sample comparison of PE4710 and PE3608, July 2015.
+    PPI, table of bend radii by dimension ratio; infinite where it has none, beyond a ratio of 41.
 
     Examples
     --------
-    DR 11: 200 psi, as printed there.
-
-    >>> round(pressure_class(11) / PSI)
-    200
+    >>> least_bend(9), least_bend(11), least_bend(17)
+    (20, 25, 27)
     """
-    return 2 * DESIGN_STRESS_PSI * PSI / (dimension_ratio - 1)
+    rows = _polyethylene()["bend"]
+    thick = (row["times"] for row in rows if dimension_ratio <= row["up_to"] * ROUNDED)
+    return next(thick, math.inf)
+
+
+def pressure_class(dimension_ratio: float, material: str = USUAL) -> float:
+    """Pressure that polyethylene pipe bears for good at 73 F: PC = 2 HDS/(DR - 1) [Pa].
+
+    Hydrostatic design stress of PE4710 1,000 psi, of PE3608 800 psi: PPI, sample comparison of
+    both, July 2015.
+
+    Examples
+    --------
+    DR 11: 200 psi and 160 psi, as printed there.
+
+    >>> [round(pressure_class(11, material) / PSI) for material in ("PE4710", "PE3608")]
+    [200, 160]
+    """
+    return 2 * _polyethylene()["design_stress"][material] * PSI / (dimension_ratio - 1)
+
+
+def borne_with_surge(dimension_ratio: float, surge: str, material: str = USUAL) -> float:
+    """Pressure that polyethylene pipe bears with surges that are recurring, or occasional [Pa].
+
+    1.5 and 2 times its pressure class: PPI, the same.
+
+    Examples
+    --------
+    >>> round(borne_with_surge(11, "recurring") / PSI)
+    300
+    """
+    return float(_polyethylene()["surge"][surge] * pressure_class(dimension_ratio, material))
+
+
+@cache
+def _polyethylene() -> dict[str, Any]:
+    text = files("siteplan.hydraulics").joinpath("polyethylene.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
 
 
 def circuit_sizes() -> tuple[str, ...]:

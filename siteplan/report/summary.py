@@ -7,7 +7,7 @@ from typing import Any
 
 from siteplan.advisories.bounds import Condition
 from siteplan.advisories.requirements import title_block_finding
-from siteplan.alternatives.assumptions import Assumption, assumption_words
+from siteplan.alternatives.assumptions import Assumption, assumption_words, instead_words
 from siteplan.alternatives.sensitivity import Change
 from siteplan.alternatives.weighing import Cost, Weighing
 from siteplan.checks.model import Separation
@@ -113,9 +113,19 @@ def assumed_summary(assumed: Sequence[Assumption], unit: UnitSystem) -> list[dic
             "words": " ".join(assumption_words(each, unit)[:2]),
             "lower": None if each.lower is None else _share(each.lower),
             "higher": None if each.higher is None else _share(each.higher),
+            "instead": _instead(each, unit),
         }
         for each in assumed
     ]
+
+
+def _instead(assumption: Assumption, unit: UnitSystem) -> dict[str, Any] | None:
+    """What else is common, and by how much the length grows with it."""
+    words = instead_words(assumption, unit)
+    if assumption.instead is None or words is None:
+        return None
+    more = assumption.instead.more_m
+    return {"words": " ".join(words[:2]), "more_m": None if more is None else _up(more)}
 
 
 def _share(change: float | None) -> float | None:

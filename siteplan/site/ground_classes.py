@@ -3,11 +3,35 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any, Final
 
 from siteplan.units.heat import parse_conductivity, parse_diffusivity
+
+TABLE: Final = "ASHRAE Handbook, Fundamentals"
+"""Whose table of soils and rocks it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """A row of the published table.
+
+    Parameters
+    ----------
+    name
+        As printed, in short.
+    span
+        Lowest and highest conductivity [W/(m K)].
+    design
+        Recommended for design, low and high; the low one is for loops. None: of rocks [W/(m K)].
+    """
+
+    name: str
+    span: tuple[float, float]
+    design: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,20 +42,34 @@ class GroundClass:
     ----------
     name
         As written in a site file.
+    published
+        Its row of the published table.
     conductivities
-        Low and high [W/(m K)].
+        Low and high by density and moisture; None: neither is named [W/(m K)].
     diffusivities
         Low and high [m2/s].
     """
 
     name: str
-    conductivities: tuple[float, float]
+    published: Published
+    conductivities: tuple[float, float] | None
     diffusivities: tuple[float, float]
 
     @property
     def conductivity(self) -> float:
-        """What is reckoned with where nobody has measured: the low one [W/(m K)]."""
-        return self.conductivities[0]
+        """What is reckoned with where nobody has measured: the lowest low one [W/(m K)]."""
+        known = (self.published.design, self.conductivities)
+        return min(pair[0] for pair in known if pair is not None)
+
+    @property
+    def basis(self) -> str:
+        """Where that comes from."""
+        design, row = self.published.design, self.published.name
+        if design is None:
+            return f"{self.name}, low by common practice, in the range of {TABLE}"
+        if self.conductivity < design[0]:
+            return f"{self.name}, low by common practice, below that for {row} in {TABLE}"
+        return f"{self.name}, low design value of {row} in {TABLE}"
 
     @property
     def diffusivity_m2s(self) -> float:
@@ -49,9 +87,34 @@ def ground_classes() -> dict[str, GroundClass]:
     2.42
     """
     text = files("siteplan.site").joinpath("grounds.toml").read_text(encoding="utf-8")
-    classes = {}
-    for name, row in tomllib.loads(text).items():
-        low, high = (parse_conductivity(f"{value} Btu/h.ft.F") for value in row["conductivity"])
-        slow, fast = (parse_diffusivity(f"{value} ft2/day") for value in row["diffusivity"])
-        classes[name] = GroundClass(name, (low, high), (slow, fast))
-    return classes
+    tables = tomllib.loads(text)
+    printed = {name: _published(name, row) for name, row in tables["published"].items()}
+    return {
+        name: GroundClass(
+            name,
+            printed[row["published"]],
+            _conductivities(row["conductivity"]) if "conductivity" in row else None,
+            _diffusivities(row["diffusivity"]),
+        )
+        for name, row in tables["class"].items()
+    }
+
+
+def _published(name: str, row: dict[str, Any]) -> Published:
+    """A row of the published table, which is printed for an inch of ground."""
+    span, design = (
+        _conductivities([value / 12 for value in row[key]]) if key in row else None
+        for key in ("range", "design")
+    )
+    assert span is not None
+    return Published(name, span, design)
+
+
+def _conductivities(values: Sequence[float]) -> tuple[float, float]:
+    low, high = (parse_conductivity(f"{value} Btu/h.ft.F") for value in values)
+    return low, high
+
+
+def _diffusivities(values: Sequence[float]) -> tuple[float, float]:
+    slow, fast = (parse_diffusivity(f"{value} ft2/day") for value in values)
+    return slow, fast

@@ -4,6 +4,9 @@ import pytest
 from planned import unweighed
 from wording import in_words
 
+from siteplan.plan import plan_site
+from siteplan.sheet.details.bore import bore_block
+from siteplan.sheet.model import Text
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -87,3 +90,43 @@ def test_a_thicker_wall_bears_more(site_of):
     # DR 9: 250 psi (PPI), 484 ft of water and the filling
     deep = '[vertical]\ndepth = "400 ft"\n[loop]\ndimension_ratio = 9\n'
     assert "pipe-pressure" not in codes(unweighed(site_of(deep), "vertical"))
+
+
+@pytest.mark.parametrize(
+    # before grouting 0.4335 psi a foot of water and the test, against 1.5 times the pressure class
+    # (PPI, recurring surge): 300 ft and 160 psi are 290 psi, 170 psi are 300.1 psi; DR 11 bears
+    # 1.5 x 200 = 300 psi, DR 13.5 bears 1.5 x 160 = 240 psi, DR 9 bears 1.5 x 250 = 375 psi
+    ("ratio", "test", "most"),
+    [(11, 160, None), (11, 171, 169.9), (13.5, 100, None), (13.5, 115, 109.9), (9, 171, None)],
+)
+def test_the_test_of_a_loop_is_held_against_the_pipe(site_of, ratio, test, most):
+    tables = (
+        f'[vertical]\ndepth = "300 ft"\n[loop]\ndimension_ratio = {ratio}\n'
+        f'[circuits]\ntest_pressure = "{test} psi"\n'
+    )
+    told = codes(unweighed(site_of(tables), "vertical")).get("test-pressure-too-high")
+    assert (told is None) == (most is None)
+    if told is not None:
+        assert told.severity == "warning"
+        assert told.values["most_pa"] / PSI == pytest.approx(most, abs=0.1)
+        assert "at the toe of bore" in in_words(told)
+
+
+@pytest.mark.parametrize(("test", "told"), [(295, False), (305, True)])
+def test_a_trench_is_tested_with_no_water_over_it(site_of, test, told):
+    # DR 11: 1.5 x 200 = 300 psi (PPI, recurring surge)
+    given = '[horizontal]\nlength = { given = "300 ft", by = "J. Doe" }\n'
+    site = site_of(f'{given}[circuits]\ntest_pressure = "{test} psi"\n')
+    assert ("test-pressure-too-high" in codes(unweighed(site, "horizontal"))) == told
+
+
+@pytest.mark.parametrize(
+    # 25 x 1.315 in = 32.875 in for DR 11, 20 x 1.315 in = 26.3 in for DR 9 (PPI, open-cut bends)
+    ("ratio", "radius"),
+    [(11, '32.9" (25 x the diameter of DR 11 pipe'), (9, '26.3" (20 x the diameter of DR 9 pipe')],
+)
+def test_the_section_of_a_bore_says_how_its_legs_turn(site_of, ratio, radius):
+    site = site_of(f'[vertical]\ndepth = "250 ft"\n[loop]\ndimension_ratio = {ratio}\n')
+    block = bore_block(plan_site(site, system="vertical").content(), 150.0, room_mm=150.0)
+    texts = " ".join(item.text for item in block.items if isinstance(item, Text))
+    assert radius in texts.replace("\u00a0", " ")

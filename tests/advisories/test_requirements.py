@@ -44,6 +44,26 @@ def test_a_search_radius_must_be_stated_and_wide_enough(site: Site) -> None:
     assert missing(wide, "search radius", 60.96, "200 ft") == []
 
 
+def test_neighbours_wells_without_a_distance_are_asked_for_with_a_question(site: Site) -> None:
+    (message,) = missing(site, "neighbour wells")
+    assert "how far around the lot were wells and septic systems looked for?" in message
+    assert 'a length such as "200 ft"' in message
+    assert missing(dataclasses.replace(site, searched_m=30.0), "neighbour wells") == []
+
+
+def test_neighbours_wells_are_looked_for_within_the_books_own_radius(site: Site) -> None:
+    # North Carolina 15A NCAC 02C .0222(d)(4): wells and, in a line of its own, 250 ft
+    shown = (
+        Shown("neighbour wells", None, "", "Code 1"), Shown("search radius", 76.2, "250 ft", "1"),
+    )  # fmt: skip
+    book = Book("b", "Somewhere", "", "Code", "2026", "Verify.", (), shown)
+    wells, radius = missing_on_the_plan(site, RuleSet((), (book,)))
+    for finding in (wells, radius):
+        assert '[project] searched = "250 ft"' in in_words(finding)
+    near = dataclasses.replace(site, searched_m=30.0)
+    assert len(missing_on_the_plan(near, RuleSet((), (book,)))) == 2
+
+
 def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:
     assert "[project] license_number" in missing(site, "license")[0]
     named = dataclasses.replace(site.project, license_number="GL-1")

@@ -1,17 +1,19 @@
 """Length, circuits, pipe, flow and fluid of a plan agree with one another."""
 
+import math
 from dataclasses import replace
 
 import pytest
 from planned import unweighed
 from wording import in_words
 
-from siteplan.alternatives.assumptions import assumption_words
+from siteplan.alternatives.assumptions import assumption_words, instead_words
 from siteplan.demand.required import laid_out, required_of
 from siteplan.hydraulics.fluids import freezing_point
 from siteplan.plan import lay_out, plan_site
 from siteplan.quantities.take_off import take_off
 from siteplan.report.pipe_words import basis_words
+from siteplan.sheet.tables.reasoning import assumed_table
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import US
@@ -160,6 +162,41 @@ def test_what_nobody_stated_is_shown_as_assumed_with_what_it_does(site_of):
     assert "loop.grout" not in {each.path for each in again.assumed}
     assert again.drawn.required.length_m == plan.drawn.required.length_m
     assert any(row["key"] == "loop.grout" for row in plan.summary()["assumed"])
+
+
+def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
+    plan = plan_site(site_of(""), system="vertical")
+    (grout,) = (each for each in plan.assumed if each.path == "loop.grout")
+    name, value, more = instead_words(grout, US)
+    # 0.43 Btu/h ft F: common practice, no source
+    assert (name, value) == ("plain bentonite", "0.43 Btu/hr·ft·°F")
+    # what the length is where the site file states it, the bores standing where they stand
+    stated = site_of('[loop]\ngrout = "0.43 Btu/h.ft.F"\n').exchanger
+    laid = laid_out(plan.drawn.layout)
+    grown_m = required_of(stated, "vertical", laid=laid).length_m - plan.drawn.required.length_m
+    assert grown_m > 0
+    assert grout.instead.more_m == pytest.approx(grown_m)
+    assert more == f"{math.ceil(grown_m / 0.3048)} ft more"
+    others = [each for each in plan.assumed if each is not grout]
+    assert [instead_words(each, US) for each in others] == [None] * len(others)
+    (row,) = (row for row in plan.summary()["assumed"] if row["instead"] is not None)
+    assert row["instead"]["words"] == "plain bentonite 0.43 Btu/hr·ft·°F"
+    cells = assumed_table(plan.assumed, US).rows
+    assert (f"with plain bentonite: {more}", value, "", "") in cells
+
+
+def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
+    # 5.4 Btu in/h ft2 F, which is 0.45 Btu/h ft F: sand, low value for design, ASHRAE Handbook,
+    # Fundamentals, conductivity of soils and rocks
+    soil = LOADS.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "heavy sand, 15 % water"\n')
+    plan = plan_site(site_of("", soil), system="vertical")
+    assumed = {each.path: each for each in plan.assumed}
+    name, value, *_ = assumption_words(assumed["ground.conductivity"], US)
+    assert value == "0.45 Btu/hr·ft·°F"
+    assert name == (
+        "ground conductivity (heavy sand, 15 % water, low design value of sand in ASHRAE "
+        "Handbook, Fundamentals)"
+    )
 
 
 def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):

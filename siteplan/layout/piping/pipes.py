@@ -197,7 +197,8 @@ def _in_groups(tree: HeaderTree, made: Circuits, options: HeaderOptions) -> Circ
     layout, _ = header_layout(options, tree, made.nodes)
     # a circuit led home by a pair of its own is isolated there already
     most = len(made.nodes) if layout == "home run" else options.group
-    groups = grouped_circuits(tree, made.nodes, most)
+    runs = [circuit.elements for circuit in made.circuits]
+    groups = grouped_circuits(tree, made.nodes, most, runs)
     if len(groups) == 1:
         return made
     order = [(place, number) for place, group in enumerate(groups) for number in group]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from siteplan.demand.fluid_side import u_bend_pipe
+from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.section import outer
 from siteplan.sheet.content.content import PlanContent
@@ -61,7 +63,7 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
         upper.mm(bores[0].diameter_m / 2 + 0.4, 0.0)[0] + 4.0, edge[1] - 5.0, named
     )
     flow.depth = max(-toe, -lowest) + 2.5
-    flow.paragraph(_leaning(bores) + NOTE)
+    flow.paragraph(f"{_leaning(bores)}{NOTE} {_turn(content, pipe)}".rstrip())
     return flow.block()
 
 
@@ -87,6 +89,20 @@ def _leaning(bores: list[Bore]) -> str:
     if not any(bore.tilt_deg for bore in bores):
         return ""
     return "Bores lean as the table says; their depth is measured along them. "
+
+
+def _turn(content: PlanContent, size: str) -> str:
+    """How the legs of the U-bend turn into the header trench."""
+    if not size:
+        return ""
+    energy = content.site.exchanger.energy
+    pipe = pipes()[size] if energy is None else u_bend_pipe(energy)
+    radius = detail_mark(pipe.bend_radius_m, content.site.unit)
+    return (
+        f"Turn its legs into the header trench no tighter than {radius} ({pipe.least_bend:g} x the "
+        f"diameter of DR {round(pipe.dimension_ratio, 1):g} pipe, PPI), with no joint in the bend, "
+        "or with elbows."
+    )
 
 
 def _draw_upper(drawing: Drafting, bore: Bore, header: float, cut: float) -> None:

@@ -6,7 +6,7 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.requirements import lacking, title_block_finding
+from siteplan.advisories.requirements import lacking, title_block_finding, with_radius
 from siteplan.findings.model import Reason
 from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
@@ -33,7 +33,11 @@ def checklist_block(content: PlanContent, width: float) -> Block:
     flow = Flow(width, "checklist")
     flow.heading("PLAN REQUIREMENTS")
     rows = tuple(
-        (shown.what, shown.printed, _answer(content, shown.what, lacking(content.site, shown)))
+        (
+            shown.what,
+            shown.printed,
+            _answer(content, shown.what, lacking(content.site, with_radius(shown, book))),
+        )
         for book in rules_of(content.site).books
         for shown in book.shown
     )

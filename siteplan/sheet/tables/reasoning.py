@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from siteplan.alternatives.assumptions import STEP_K, Assumption, assumption_words
+from siteplan.alternatives.assumptions import STEP_K, Assumption, assumption_words, instead_words
 from siteplan.alternatives.sensitivity import STEP, Change, percent_words
 from siteplan.findings.words import figure_words
 from siteplan.sheet.content.content import PlanContent
@@ -66,15 +66,21 @@ def assumed_table(assumed: Sequence[Assumption], unit: UnitSystem) -> Table:
         Column("less", "LESS", "right"),
         Column("more", "MORE", "right"),
     )
-    rows = tuple(_assumed_row(each, unit) for each in assumed)
+    rows = tuple(row for each in assumed for row in _assumed_rows(each, unit))
     return Table("assumed", columns, rows, _numbers(len(rows)))
 
 
-def _assumed_row(assumption: Assumption, unit: UnitSystem) -> tuple[str, ...]:
+def _assumed_rows(assumption: Assumption, unit: UnitSystem) -> Iterator[tuple[str, ...]]:
     name, value, *_ = assumption_words(assumption, unit)
     if not assumption.moves:
-        return (name, value, "", "")
-    return (name, value, percent_words(assumption.lower), percent_words(assumption.higher))
+        yield (name, value, "", "")
+        return
+    yield (name, value, percent_words(assumption.lower), percent_words(assumption.higher))
+    instead = instead_words(assumption, unit)
+    if instead is not None:
+        other, its_value, more = instead
+        # what it does to the length is an amount, which no column of shares is wide enough for
+        yield (f"with {other}: {more}", its_value, "", "")
 
 
 def assumed_note(assumed: Sequence[Assumption], unit: UnitSystem) -> str:

@@ -145,19 +145,20 @@ def _diffusivity(ground: Read) -> float:
 def _diffusivity_basis(ground: Read) -> str:
     soil = _soil(ground)
     named = soil is not None and not ground.says("diffusivity")
-    return f"{ground['soil']}, middle of the published range" if named else "as stated"
+    return f"{ground['soil']}, middle of common practice" if named else "as stated"
 
 
 def _earth_basis(ground: Read) -> str:
     """Where the conductivity comes from."""
-    test, soil = ground["test"], ground["soil"]
+    test = ground["test"]
     if test and not ground.says("conductivity"):
         what = "names a thermal response test without its result."
         ground.fault("test", what, "Add conductivity.")
     if test:
         return f"thermal response test, {test}"
-    if soil and not ground.says("conductivity"):
-        return f"{soil}, low value of the published range"
+    named = _soil(ground)
+    if named is not None and not ground.says("conductivity"):
+        return named.basis
     return "as stated"
 
 

@@ -1,6 +1,7 @@
 """Groups of circuits: counted by hand, and held against what must be true of any division."""
 
-from collections import Counter
+import csv
+import io
 from dataclasses import replace
 
 import pytest
@@ -9,6 +10,8 @@ from hypothesis import strategies as st
 from pipe_fields import FT, GPM, bores, exchanger, trenches
 from shapely import LineString, Point
 
+from siteplan import read_site
+from siteplan.export.tables import elements_csv
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import pressure_drop
 from siteplan.hydraulics.pipes import pipes
@@ -100,13 +103,48 @@ def test_home_runs_and_a_field_that_is_not_to_be_divided_stay_whole():
     assert len(with_pipes(bores(30), exchanger(header={"group": 8})).piping.groups) == 4
 
 
-def test_loops_of_trenches_are_divided_as_well():
-    layout = with_pipes(trenches([60.0] * 15, pipes=4), exchanger())
-    count = len(layout.circuits)
-    assert count > 12
-    assert sorted(Counter(circuit.group for circuit in layout.circuits).values()) == sorted(
-        even_sizes(count, 12)
+@pytest.mark.parametrize("count", [14, 15, 17])
+def test_a_trench_of_two_circuits_lies_in_one_group(count):
+    layout = with_pipes(trenches([60.0] * count, pipes=4), exchanger(circuits={"count": 2 * count}))
+    groups = groups_in(layout)
+    assert sum(len(group) for group in groups.values()) == 2 * count
+    assert all(6 <= len(group) <= 12 for group in groups.values())
+    through = {}
+    for circuit in layout.circuits:
+        for name in circuit.elements:
+            through.setdefault(name, []).append(circuit.group)
+    assert {len(names) for names in through.values()} == {2}
+    assert {len(set(names)) for names in through.values()} == {1}
+
+
+def test_a_division_that_would_part_a_trench_is_less_even():
+    # 7 trenches of two circuits each: 7 and 7 would part the fourth, 8 and 6 part none
+    layout = with_pipes(trenches([60.0] * 7, pipes=4), exchanger(circuits={"count": 14}))
+    assert sorted(len(group) for group in groups_in(layout).values()) == [6, 8]
+
+
+def test_a_trench_that_no_division_keeps_whole_is_parted_and_groups_keep_their_size():
+    # 3 groups of at most 4 for 12 circuits through trenches of 6 circuits each
+    layout = with_pipes(
+        trenches([60.0] * 2, pipes=12),
+        exchanger(circuits={"count": 12}, header={"group": 4, "layout": "direct return"}),
     )
+    assert [len(group) for group in groups_in(layout).values()] == [4, 4, 4]
+
+
+@pytest.mark.parametrize("count", [14, 30])
+def test_the_table_of_elements_names_the_group_of_each(count, lot_text, write_site):
+    layout = with_pipes(bores(count), exchanger())
+    rows = list(csv.DictReader(io.StringIO(elements_csv(read_site(write_site(lot_text)), layout))))
+    by_element = {c.elements[0]: c.group for c in layout.circuits}
+    assert {row["id"]: row["group"] for row in rows} == by_element
+    assert "" not in by_element.values()
+
+
+def test_a_field_that_is_not_divided_has_no_group_in_the_table(lot_text, write_site):
+    layout = with_pipes(bores(12), exchanger())
+    rows = csv.DictReader(io.StringIO(elements_csv(read_site(write_site(lot_text)), layout)))
+    assert {row["group"] for row in rows} == {""}
 
 
 def test_the_run_outs_of_a_group_are_sized_and_purged_for_its_own_flow():
