@@ -203,9 +203,9 @@ def plan_site(
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, asked=costs, progress=progress)
-    lot.memory.let_go()
     changes = sensitivity(site, drawn)
-    assumed = assumptions(site, drawn)
+    assumed = assumptions(lot, drawn)
+    lot.memory.let_go()
     plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
 

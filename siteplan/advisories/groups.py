@@ -11,7 +11,7 @@ from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.section import piece_line
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import HeaderPiece
+from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.site.piping import BEDDING_M
@@ -31,7 +31,7 @@ def group_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Findin
             "limit": site.exchanger.piping.header.group,
         },
     )  # fmt: skip
-    wide = [piece for piece in piping.pieces if piece.width_m]
+    wide = _wider(piping)
     if wide:
         widest = max(piece.width_m for piece in wide)
         yield Finding(
@@ -45,14 +45,20 @@ def group_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Findin
                 "separation_m": widest - 2 * BEDDING_M,
             },
         )
-        yield from _near_lines(site, rules, layout, wide)
+        yield from lines_too_near(site, rules, layout)
 
 
-def _near_lines(
-    site: Site, rules: RuleSet, layout: Layout, wide: list[HeaderPiece]
-) -> Iterator[Finding]:
+def _wider(piping: Piping) -> list[HeaderPiece]:
+    """Pieces that are dug wider than stated."""
+    return [piece for piece in piping.pieces if piece.width_m]
+
+
+def lines_too_near(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """Lines from which the wider trench does not keep what its centre line keeps."""
     if layout.header is None or layout.piping is None:
+        return
+    wide = _wider(layout.piping)
+    if not wide:
         return
     lines = shapely.MultiLineString([piece_line(piece, layout.header) for piece in wide])
     wider = (max(piece.width_m for piece in wide) - layout.piping.width_m) / 2

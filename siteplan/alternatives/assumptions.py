@@ -7,10 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from siteplan.alternatives.sensitivity import STEP, length_with, percent_words
+from siteplan.available.prepared import PreparedLot
+from siteplan.demand.model import DemandError
+from siteplan.demand.required import required_of
+from siteplan.design.converge import settled
 from siteplan.design.evaluate import Trial
 from siteplan.heat_balance import loop_flow
 from siteplan.site.energy import Earth, Energy
-from siteplan.site.model import Exchanger, Site
+from siteplan.site.model import Exchanger
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import quantities
 from siteplan.units.heat import parse_conductivity
@@ -158,24 +162,25 @@ FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
 """Figures that go into a length, by their key in the site file."""
 
 
-def assumptions(site: Site, trial: Trial) -> tuple[Assumption, ...]:
+def assumptions(lot: PreparedLot, trial: Trial) -> tuple[Assumption, ...]:
     """Figures of a calculated length that nobody stated; what has no part in it is left out."""
     required, layout = trial.required, trial.layout
     if required is None or required.basis != "calculated" or layout is None:
         return ()
-    made = (_assumed(site, trial, path) for path in site.exchanger.assumed)
+    made = (_assumed(lot, trial, path) for path in lot.site.exchanger.assumed)
     return tuple(
         assumed for assumed in made if not assumed.moves or assumed.lower or assumed.higher
     )
 
 
-def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
+def _assumed(lot: PreparedLot, trial: Trial, path: str) -> Assumption:
+    site = lot.site
     get, put = FIGURES[path]
     value = get(site.exchanger)
     if isinstance(value, str):
         return Assumption(path, value)
     by_kelvin = declared(path).kind == "temperature"
-    changes = (
+    lower, higher = (
         length_with(trial, put(site.exchanger, moved))
         for moved in (
             (value - STEP_K, value + STEP_K)
@@ -184,17 +189,26 @@ def _assumed(site: Site, trial: Trial, path: str) -> Assumption:
         )
     )
     source = _source(path, _energy(site.exchanger).earth)
-    instead = _plain_grout(site, trial) if path == "loop.grout" else None
-    return Assumption(path, value, *changes, source=source, instead=instead)
+    instead = _plain_grout(lot, trial) if path == "loop.grout" else None
+    return Assumption(path, value, lower, higher, source, instead)
 
 
-def _plain_grout(site: Site, trial: Trial) -> Instead:
-    """Plain bentonite, which conducts half as well as what is assumed."""
+def _plain_grout(lot: PreparedLot, trial: Trial) -> Instead:
+    """Plain bentonite, which conducts half as well as what is assumed, laid out with it.
+
+    So much more length may take one bore more, and then less flow passes each of them.
+    """
     put = FIGURES["loop.grout"][1]
-    share = length_with(trial, put(site.exchanger, PLAIN_BENTONITE))
-    assert trial.required is not None
-    more = None if share is None else share * trial.required.length_m
-    return Instead("plain bentonite", PLAIN_BENTONITE, more)
+    required, name = trial.required, "plain bentonite"
+    assert required is not None
+    plain = lot.with_exchanger(put(lot.site.exchanger, PLAIN_BENTONITE))
+    try:
+        begun = required_of(plain.site.exchanger, trial.system)
+        assert begun is not None
+        needed, _ = settled(plain, begun, trial.system)
+    except DemandError:
+        return Instead(name, PLAIN_BENTONITE, None)
+    return Instead(name, PLAIN_BENTONITE, max(0.0, needed.length_m - required.length_m))
 
 
 def _source(path: str, earth: Earth) -> str:

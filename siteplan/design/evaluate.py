@@ -20,6 +20,7 @@ from siteplan.design.denser_trench import denser_kind
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt
 from siteplan.design.loop_types import record_of
+from siteplan.design.wide_header import led_for_its_width
 from siteplan.errors import CheckError
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
@@ -94,7 +95,7 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
             return _untried(system, required, stopped)
         required, made = settled(lot, required, system)
         # evenness last: it may change the trenches only where the length is settled
-        even = evened(lot, required, made)
+        even = led_for_its_width(evened(lot, required, made))
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=error.reason))
     return _judged(even.lot, even.required, even.made)

@@ -91,10 +91,10 @@ def least_bend(dimension_ratio: float) -> float:
     Examples
     --------
     >>> least_bend(9), least_bend(11), least_bend(17)
-    (20, 25, 27)
+    (20.0, 25.0, 27.0)
     """
     rows = _polyethylene()["bend"]
-    thick = (row["times"] for row in rows if dimension_ratio <= row["up_to"] * ROUNDED)
+    thick = (float(row["times"]) for row in rows if dimension_ratio <= row["up_to"] * ROUNDED)
     return next(thick, math.inf)
 
 
@@ -111,7 +111,8 @@ def pressure_class(dimension_ratio: float, material: str = USUAL) -> float:
     >>> [round(pressure_class(11, material) / PSI) for material in ("PE4710", "PE3608")]
     [200, 160]
     """
-    return 2 * _polyethylene()["design_stress"][material] * PSI / (dimension_ratio - 1)
+    stress_psi = float(_polyethylene()["design_stress"][material])
+    return 2 * stress_psi * PSI / (dimension_ratio - 1)
 
 
 def borne_with_surge(dimension_ratio: float, surge: str, material: str = USUAL) -> float:

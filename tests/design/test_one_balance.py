@@ -170,10 +170,9 @@ def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
     name, value, more = instead_words(grout, US)
     # 0.43 Btu/h ft F: common practice, no source
     assert (name, value) == ("plain bentonite", "0.43 Btu/hr·ft·°F")
-    # what the length is where the site file states it, the bores standing where they stand
-    stated = site_of('[loop]\ngrout = "0.43 Btu/h.ft.F"\n').exchanger
-    laid = laid_out(plan.drawn.layout)
-    grown_m = required_of(stated, "vertical", laid=laid).length_m - plan.drawn.required.length_m
+    # what the plan needs where the site file states it
+    stated = plan_site(site_of('[loop]\ngrout = "0.43 Btu/h.ft.F"\n'), system="vertical")
+    grown_m = stated.drawn.required.length_m - plan.drawn.required.length_m
     assert grown_m > 0
     assert grout.instead.more_m == pytest.approx(grown_m)
     assert more == f"{math.ceil(grown_m / 0.3048)} ft more"
