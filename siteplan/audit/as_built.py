@@ -17,6 +17,7 @@ from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.available.prepared import lot_of
+from siteplan.checks.check import LENGTH
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.elements import Coil, Element, Trench
@@ -132,8 +133,7 @@ def as_built(
     shown = tuple(ties) or tie_points(site, layout, ties_asked(lot.rules.books))
     deviations = tuple(_deviations(points, known, plan))
     findings = (
-        *_without_header_gaps(broken, site),
-        *short,
+        *_without_header_gaps((*broken, *short), site, len(by_id)),
         *_missing(known, by_id, plan),
         *_depth_findings(deviations),
         *record_findings(site, layout, points, shown),
@@ -251,14 +251,18 @@ def _led(header: Header | None, moved: Sequence[tuple[XY, XY]]) -> Header | None
     return replace(header, runs=tuple(run for run in runs if run.length > 0))
 
 
-def _without_header_gaps(findings: Sequence[Finding], site: Site) -> Iterator[Finding]:
+def _without_header_gaps(
+    findings: Sequence[Finding], site: Site, elements: int
+) -> Iterator[Finding]:
     """The findings, those about the header's ends in one note: nobody measured the header.
 
-    What is short by no more than the rounding of two places explains is a warning.
+    What is short by no more than the rounding of two places explains is a warning; of the length
+    of all elements together, by no more than that of the two ends of each.
     """
     most = ROUNDED * site.unit.metres
     for finding in findings:
-        if finding.code in DISTANCES and _short_by(finding) <= most:
+        rounding = {**dict.fromkeys(DISTANCES, most), LENGTH: most * elements}
+        if _short_by(finding) <= rounding.get(finding.code, 0.0):
             values = {"finding": finding.reason}
             yield replace(finding, code="within-rounding", values=values)
         elif finding.code not in HEADER_ENDS:

@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
-STEADY: Final = 1e-22
-"""Lines whose directions differ by less, squared, part by nothing in a kilometre."""
+STEADY: Final = 1e-14
+"""Lines whose directions differ by less, squared, part evenly by 0.1 mm in a kilometre."""
 PARALLEL: Final = 1e-12
 """Directions that differ by less, squared, are taken for parallel."""
 
@@ -62,12 +62,14 @@ def mean_gap(between: Floats, apart: Floats, length: float) -> Floats:
     growth = np.sum(apart * apart, axis=-1)
     start = np.sum(between * between, axis=-1)
     steady = growth < STEADY
-    # two bores that lean alike keep their distance: the formula would divide by nothing
+    # two bores that lean alike part so little that half way down they are as far apart as in the
+    # mean: the formula would divide by nothing
+    halfway = np.linalg.norm(between + apart * (length / 2), axis=-1)
     safe = np.where(steady, 1.0, growth)
     nearest = np.sum(between * apart, axis=-1) / safe
     least = np.maximum(start / safe - nearest**2, 0.0)
     total = np.sqrt(safe) * (_integral(nearest + length, least) - _integral(nearest, least))
-    return np.where(steady, np.sqrt(start), total / length)
+    return np.where(steady, halfway, total / length)
 
 
 def _integral(place: Floats, least: Floats) -> Floats:

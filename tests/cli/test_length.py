@@ -35,7 +35,7 @@ def test_the_reasoning_is_printed_line_by_line(lot, capsys):
     for words in (
         "design heating load",
         "bore resistance Rb",
-        "granite, low value",
+        "granite, low by common practice",
         "a tenth more",
     ):
         assert words in text

@@ -84,5 +84,5 @@ def unweighed(site: Site, system: System) -> SitePlan:
 def _unweighed(site: Site, system: System) -> SitePlan:
     lot = lot_of(site)
     trial = try_system(lot, system)
-    changes, assumed = sensitivity(site, trial), assumptions(site, trial)
+    changes, assumed = sensitivity(site, trial), assumptions(lot, trial)
     return SitePlan(site, (trial,), trial, Weighing(system), lot, changes, assumed)

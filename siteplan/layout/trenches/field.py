@@ -25,6 +25,7 @@ from siteplan.layout.trenches.filled import (
     AMPLE,
     TRENCH_COST,
     Dug,
+    Effort,
     along_edges,
     cheapest,
     fillings,
@@ -69,22 +70,22 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     most = memory.of(_bound, area, whole, options)
     blocks = _even_blocks(ground, area, rule, required_m, options)
     if blocks is not None and blocks.simple:
-        dug = blocks.dug
-        capacity = _capacity(area, rule, required_m, memory)
+        dug, capacity = blocks.dug, 0.0
     else:
-        # led on before they are compared: the ends may decide whether a direction holds enough
+        # led on before they are compared: the ends may decide whether a direction holds enough;
+        # where not even the bound is enough, straight rows say as much as bends
+        effort: Effort = "bends" if most >= required_m else "straight"
         fields = [
             replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
-            for field in fillings(
-                area, rule, required_m, memory, bends=blocks is None and most >= required_m
-            )
+            for field in fillings(area, rule, required_m, memory, "edges" if blocks else effort)
         ]
         capacity = max((total_length(field.lines) for field in fields), default=0.0)
         dug = cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
-        if blocks is not None and (
-            capacity < required_m - TOLERANCE or blocks.dug.cost_m < dug.cost_m
-        ):
+        short = capacity < required_m - TOLERANCE
+        if blocks is not None and (short or blocks.dug.cost_m < dug.cost_m):
             dug = blocks.dug
+    if blocks is not None:
+        capacity = max(capacity, _capacity(area, rule, required_m, memory))
     capacity = max(capacity, total_length(dug.lines))
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:

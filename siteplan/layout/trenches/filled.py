@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.bends import is_closed
-from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.directions import FAIR, edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory
@@ -73,35 +73,47 @@ class Dug:
     cost_m: float
 
 
-def fillings(
-    area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory, *, bends: bool
-) -> list[Filling]:
-    """Ways to fill the ground: straight ones, and the fullest where those are not enough.
+Effort = Literal["edges", "straight", "bends"]
+"""How ground is filled: in rows along its edges; in straight rows; with bends where they help."""
 
-    Where there is ample ground, rows along its edges are all that is wanted; where bends cannot
-    help either, straight rows say as much.
+
+def fillings(
+    area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory, effort: Effort
+) -> list[Filling]:
+    """Ways to fill the ground, those that take more looking for only where others are not enough.
+
+    Where there is ample ground, rows along its edges are all that is wanted.
     """
     ground = polygonal(area)
     edges, along = memory.of(along_edges, ground, rule)
+    tried = list(along)
     # three times enough: no other direction could need less digging by so much that askew rows pay
-    ample = max((rows.total_m for rows in along), default=0.0) >= AMPLE * required_m
-    straight = () if ample else memory.of(straight_choices, ground, rule)
-    if not (along and (ample or straight)):
-        return []
+    ample = _most(along) >= AMPLE * required_m
+    straight: tuple[Rows, ...] = ()
+    if effort != "edges" and not ample:
+        straight = memory.of(straight_choices, ground, rule, FAIR)
+        if effort == "bends" and _most(straight) < required_m:
+            straight = memory.of(straight_choices, ground, rule)
+        tried += straight
     fields = [
         Filling(
             lines_of(ground, rule, rows),
             rows.direction_deg,
             all(_oblique(rows.direction_deg, edge) for edge in edges),
         )
-        for rows in [*along, *straight]
+        for rows in tried
         if rows.heights
     ]
     # trenches with bends are slower to dig and to stake: only where no straight ones are enough
-    if bends and max(total_length(field.lines) for field in fields) < required_m:
+    held = max((total_length(field.lines) for field in fields), default=0.0)
+    if effort == "bends" and fields and held < required_m:
         fullest = memory.of(best_lines, ground, rule, straight)
         fields.append(Filling(list(fullest), None, oblique=True))
     return fields
+
+
+def _most(rows: Sequence[Rows]) -> float:
+    return max((each.total_m for each in rows), default=0.0)
 
 
 def along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...], tuple[Rows, ...]]:

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.lines.bends import without_hooks
-from siteplan.geometry.lines.directions import ranked_rows
+from siteplan.geometry.lines.directions import THOROUGH, Search, ranked_rows
 from siteplan.geometry.lines.rows import RowRule, Rows, row_pieces
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.offset import grow
@@ -128,12 +128,15 @@ def trench_bound(area: BaseGeometry, spacing: float) -> float:
     return float(grow(ground, rule.spacing_m / 2).area) / rule.spacing_m
 
 
-def straight_choices(ground: BaseGeometry, rule: RowRule) -> tuple[Rows, ...]:
+def straight_choices(
+    ground: BaseGeometry, rule: RowRule, search: Search = THOROUGH
+) -> tuple[Rows, ...]:
     """Straight rows in the best few directions, the longest first; empty where none fit."""
     rings = rings_of(ground)
     if not rings:
         return ()
-    return tuple(rows for rows in ranked_rows(rings, rule)[:FIRST_DIRECTIONS] if rows.heights)
+    ranked = ranked_rows(rings, rule, search)[:FIRST_DIRECTIONS]
+    return tuple(rows for rows in ranked if rows.heights)
 
 
 def best_lines(
