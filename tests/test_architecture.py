@@ -142,8 +142,8 @@ def test_the_checks_know_neither_the_engines_nor_their_areas() -> None:
         "siteplan.layout.model",
         "siteplan.layout.piping_model",
     }
-    engines = {name_of(p) for p in (ROOT / "layout").glob("*.py")} - values
-    for path in (ROOT / "checks").glob("*.py"):
+    engines = {name_of(p) for p in (ROOT / "layout").rglob("*.py")} - values
+    for path in (ROOT / "checks").rglob("*.py"):
         forbidden = {"siteplan.available.area", *engines} - {"siteplan.layout"}
         assert not forbidden & set(imports_of(path))
 

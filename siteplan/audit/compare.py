@@ -12,6 +12,7 @@ from shapely import Point, Polygon
 from siteplan.audit.expected import header_words
 from siteplan.audit.figures import figures, length_in, same_figures, unit_rounding
 from siteplan.audit.model import Drawing, DrawnSymbol, Loose, Rebuilt
+from siteplan.audit.rebuild import NAMELESS
 from siteplan.audit.sheet_tables import Listed, PrintedRow, SheetTables
 from siteplan.audit.words import drawn_fault, move, place
 from siteplan.checks.model import Separation
@@ -118,7 +119,7 @@ def table_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Iterato
             yield drawn_fault("not-on-plan", told, name)
     for element in rebuilt.layout.elements:
         if element.id not in listed:
-            if tables.whole and element.id in handles and not element.id.startswith("handle "):
+            if tables.whole and element.id in handles and not element.id.startswith(NAMELESS):
                 told = reason("drawn-not-listed", name=element.id, handle=handles[element.id])
                 yield drawn_fault("not-in-table", told, element.id)
             continue

@@ -27,7 +27,6 @@ from siteplan.layout.trenches.row_sets import Chord, RowSets
 from siteplan.preferences.table import count_of, figure_of
 
 Values = npt.NDArray[np.float64]
-Points = npt.NDArray[np.float64]
 
 OVERLAP: Final = figure_of("layout.trenches.blocks.overlap")
 EVEN: Final = figure_of("layout.trenches.blocks.even")

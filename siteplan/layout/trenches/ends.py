@@ -75,8 +75,8 @@ def extended(
         # no other can be met on the way of a width: two led on by a width each are looked at in
         # turn
         near = [other for other in others if line.distance(other) < spacing_m + width_m]
-        far = _led_on(line, _room(line, whole, near, rule)).reverse()
-        longer[index] = _led_on(far, _room(far, whole, near, rule)).reverse()
+        far = led_on(line, _room(line, whole, near, rule)).reverse()
+        longer[index] = led_on(far, _room(far, whole, near, rule)).reverse()
     return longer
 
 
@@ -133,7 +133,7 @@ def _standing_alone(lines: Sequence[LineString], rule: _EndRule) -> list[int]:
 def _both_led_on(line: LineString, by_m: float) -> LineString:
     if is_closed(line) or line.length <= TOLERANCE:
         return line
-    return _led_on(_led_on(line, by_m).reverse(), by_m).reverse()
+    return led_on(led_on(line, by_m).reverse(), by_m).reverse()
 
 
 def _all_led_on(
@@ -151,7 +151,7 @@ def _all_led_on(
         for line, free in zip(both, inside, strict=True)
     ]
     return [
-        _led_on(_led_on(line, end).reverse(), start).reverse()
+        led_on(led_on(line, end).reverse(), start).reverse()
         for line, end, start in zip(lines, rooms[::2], rooms[1::2], strict=True)
     ]
 
@@ -174,7 +174,8 @@ def _direction(line: LineString) -> tuple[float, float]:
     return (end_x - x) / length, (end_y - y) / length
 
 
-def _led_on(line: LineString, by_m: float) -> LineString:
+def led_on(line: LineString, by_m: float) -> LineString:
+    """Line led on straight at its far end."""
     if by_m < LEAST_M:
         return line
     (dx, dy), (x, y) = _direction(line), line.coords[-1][:2]
@@ -224,7 +225,7 @@ def _apart(line: LineString, near: Sequence[LineString], most_m: float, spacing_
 
 def _added(line: LineString, by_m: float) -> LineString:
     """What leading a line on adds to it."""
-    return LineString(_led_on(line, max(by_m, LEAST_M)).coords[-1:] + line.coords[-1:])
+    return LineString(led_on(line, max(by_m, LEAST_M)).coords[-1:] + line.coords[-1:])
 
 
 def _own_beyond_the_bend(line: LineString, most_m: float, spacing_m: float) -> Iterator[LineString]:

@@ -37,7 +37,7 @@ from siteplan.layout.trenches.fit import (
     trench_bound,
     trench_rule,
 )
-from siteplan.layout.trenches.joined import best_field
+from siteplan.layout.trenches.joined import best_blocks
 from siteplan.site.model import HorizontalOptions
 
 
@@ -46,9 +46,10 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     """Trenches that carry the length required [m], or all that fit.
 
     Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
-    hold enough, straight rows in a few directions are compared by what must be dug: trench,
-    header, and a little for each trench set up and for lengths that differ. Where these are short,
-    rows in several directions and trenches with bends are taken. Trenches end square, so rows are
+    hold enough, or several blocks cost more than rows along the edges, straight rows in a few
+    directions are compared by what must be dug: trench, header, and a little for each trench set up
+    and for lengths that differ. Where these are short, rows in several directions and trenches with
+    bends are taken. Trenches end square, so rows are
     led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
     inside. The longest trenches are shortened at their far ends to a total of whole feet.
@@ -103,8 +104,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
 
 
 @dataclass(frozen=True, slots=True)
-class _Blocks:
-    """Even blocks as they are dug; simple where no other field can be much cheaper."""
+class _EvenBlocks:
+    """Even blocks as they are dug; one block alone is simple: nothing betters it by much."""
 
     dug: Dug
     simple: bool
@@ -112,15 +113,15 @@ class _Blocks:
 
 def _even_blocks(
     ground: Ground, area: BaseGeometry, rule: RowRule, required_m: float, options: HorizontalOptions
-) -> _Blocks | None:
+) -> _EvenBlocks | None:
     """Even blocks that carry the length required, in digging order; None where there are none."""
     target = whole_feet(required_m)
-    field = best_field(ground, area, rule, target, options=options, trench_cost_m=TRENCH_COST)
+    field = best_blocks(ground, area, rule, target, options=options, trench_cost_m=TRENCH_COST)
     if field is None:
         return None
     header = field.header
     ordered = digging_order(field.lines, header.entry.point, spacing_m=options.spacing_m)
-    return _Blocks(
+    return _EvenBlocks(
         Dug(tuple(ordered), header, field.cost_m + target), simple=len(field.blocks) == 1
     )
 

@@ -23,6 +23,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import AVOID_COST, CROSSING_COST, route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.piping.evening import BALANCED
+from siteplan.layout.trenches.clear_header import inside_trenches, joined_header
 from siteplan.layout.trenches.cutting import level, start_of
 from siteplan.layout.trenches.digging import Choice, digging_order, trench_choices
 from siteplan.layout.trenches.fit import (
@@ -32,7 +33,6 @@ from siteplan.layout.trenches.fit import (
     total_length,
 )
 from siteplan.layout.trenches.gates import begun_nearest, with_gates
-from siteplan.layout.trenches.joined import inside_trenches, joined_header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import HorizontalOptions

@@ -1,38 +1,32 @@
-"""Blocks of trenches joined to the building, the header clear of every trench."""
+"""The cheapest even blocks of trenches with their header: one, or a few of one length."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Point
+from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
-from siteplan.geometry.lines.bends import is_closed
 from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import polygonal, rings_of, xy_of
+from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
-from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.router import CROSSING_COST, route_header
+from siteplan.layout.header.router import CROSSING_COST
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.trenches.blocks import Block, Wanted, blocks
-from siteplan.layout.trenches.digging import NEIGHBOUR
+from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.row_sets import PipeField, RowSets, most_trenches, row_sets
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
-from siteplan.units.lengths import FOOT
 
-JOINT_M: Final = 3 * FOOT
-"""Length at a joined end over which header and trench are one pit [m]; common practice."""
 EDGES: Final = count_of("layout.trenches.joined.edges")
 EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
 STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
@@ -41,14 +35,19 @@ LOOKED_AT: Final = count_of("layout.trenches.joined.looked_at")
 ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
 ALIKE: Final = figure_of("layout.trenches.joined.alike")
 BLOCK_SAVES: Final = figure_of("layout.trenches.joined.block_saves")
+MANY: Final = figure_of("layout.trenches.joined.many")
 TIMES: Final = figures_of("layout.trenches.joined.times")
 MOST_BLOCKS: Final = count_of("layout.trenches.joined.most_blocks")
 BESIDE_EDGES: Final = count_of("layout.trenches.joined.beside_edges")
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
-    """Blocks of trenches, each line from its joined end, and the header that joins all of them."""
+class JoinedBlocks:
+    """Blocks of trenches, each line from its joined end, and the header that joins all of them.
+
+    The cost is that of the header, its crossings, and of setting up for each trench, as a length of
+    digging; the trenches' own digging is not in it [m].
+    """
 
     blocks: tuple[Block, ...]
     header: Header
@@ -60,7 +59,7 @@ class Field:
         return tuple(line for block in self.blocks for line in block.lines)
 
 
-def best_field(
+def best_blocks(
     ground: Ground,
     area: BaseGeometry,
     rule: RowRule,
@@ -68,7 +67,7 @@ def best_field(
     *,
     options: HorizontalOptions,
     trench_cost_m: float,
-) -> Field | None:
+) -> JoinedBlocks | None:
     """A few even blocks that carry the target, and their header; None where none do.
 
     Rows follow an edge of the ground; only where no such block holds enough they lie otherwise.
@@ -88,7 +87,7 @@ def best_field(
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """What was asked for."""
+    """Ground to lay blocks on, and what they must carry there."""
 
     ground: Ground
     area: BaseGeometry
@@ -107,10 +106,12 @@ class _Task:
 def _sets(
     ground: Ground, area: BaseGeometry, rule: RowRule, directions: tuple[float, ...]
 ) -> RowSets:
-    return row_sets(area, rule, directions, _field(ground, area))
+    return row_sets(area, rule, directions, _pipe_field(ground, area))
 
 
-def _several(task: _Task, directions: tuple[float, ...], one: Field | None) -> Field | None:
+def _several(
+    task: _Task, directions: tuple[float, ...], one: JoinedBlocks | None
+) -> JoinedBlocks | None:
     """Two or three blocks of one length, where those are found and save clearly over one block."""
     rule, ground = task.rule, task.ground
     sets = _sets(ground, task.area, rule, directions)
@@ -119,30 +120,30 @@ def _several(task: _Task, directions: tuple[float, ...], one: Field | None) -> F
     if longest <= 0:
         return None
     fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
-    most_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
+    dearest_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
     numbers = [math.ceil(fewest * times / task.multiple) * task.multiple for times in TIMES]
     for number in dict.fromkeys(numbers):
         length = task.target_m / number
-        if length < rule.shortest_m or number * task.trench_cost_m >= most_m:
+        if length < rule.shortest_m or number * task.trench_cost_m >= dearest_m:
             return None
         if most_trenches(sets, length, rule.spacing_m) < number:
             continue
         found = _completed(task, (), sets, number, length)
-        if found is not None and found.cost_m < most_m:
+        if found is not None and found.cost_m < dearest_m:
             return found
     return None
 
 
-def _many(task: _Task, one: Field) -> bool:
-    """Whether a block has clearly more trenches than the longest ones would be."""
-    return len(one.lines) > TIMES[2] * task.target_m / task.rule.longest_m + 1
+def _many(task: _Task, one: JoinedBlocks) -> bool:
+    """Whether a block has so many more trenches than the fewest that several may be cheaper."""
+    return len(one.lines) > MANY * task.target_m / task.rule.longest_m + 1
 
 
 def _completed(
     task: _Task, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
-) -> Field | None:
+) -> JoinedBlocks | None:
     """The cheapest field found of the blocks laid and of further ones with so many trenches."""
-    found: list[Field] = []
+    found: list[JoinedBlocks] = []
     last = len(laid) == MOST_BLOCKS - 1
     sizes = [number] if last else range(number - (not laid), (number - 1) // 2, -1)
     for size in sizes:
@@ -166,7 +167,7 @@ def _completed(
     return min(found, key=lambda field: round(field.cost_m, 6), default=None)
 
 
-def _sets_beside(task: _Task, field: Field) -> RowSets:
+def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:
     """Rows in what the blocks and the header of a field leave."""
     gap = task.rule.spacing_m
     hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
@@ -175,14 +176,14 @@ def _sets_beside(task: _Task, field: Field) -> RowSets:
     rest = polygonal(task.area.difference(shapely.union_all(taken)))
     if rest.is_empty:
         return ()
-    pipes = _field(task.ground, task.area).beside(header)
+    pipes = _pipe_field(task.ground, task.area).beside(header)
     edges = task.ground.memory.of(_directions, task.area)[0][: 2 * BESIDE_EDGES]
     last = field.blocks[-1].direction_deg
     return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
 
 
 @remembered
-def _field(ground: Ground, area: BaseGeometry) -> PipeField:
+def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
     return PipeField(area, ways_of(ground))
 
 
@@ -204,9 +205,9 @@ def _different(directions: Sequence[float]) -> tuple[float, ...]:
     return tuple(kept)
 
 
-def _cheapest(task: _Task, found: Iterator[Block]) -> Field | None:
+def _cheapest(task: _Task, found: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
-    best: Field | None = None
+    best: JoinedBlocks | None = None
     routed: list[Block] = []
     for block in islice(found, LOOKED_AT):
         if len(routed) >= ROUTED or (best is not None and block.cost_m >= best.cost_m):
@@ -220,14 +221,14 @@ def _cheapest(task: _Task, found: Iterator[Block]) -> Field | None:
     return best
 
 
-def _routed(task: _Task, laid: tuple[Block, ...]) -> Field | None:
+def _routed(task: _Task, laid: tuple[Block, ...]) -> JoinedBlocks | None:
     """Blocks with their header; None without a way for it."""
     lines = [line for block in laid for line in block.lines]
     header = joined_header(task.ground, lines, task.options, laid[0].direction_deg)
     if header is None:
         return None
     cost = header.length_m + CROSSING_COST * len(header.crossings)
-    return Field(laid, header, cost + task.trench_cost_m * len(lines))
+    return JoinedBlocks(laid, header, cost + task.trench_cost_m * len(lines))
 
 
 def _alike(first: Block, second: Block, spacing_m: float) -> bool:
@@ -239,67 +240,3 @@ def _alike(first: Block, second: Block, spacing_m: float) -> bool:
         for block in (first, second)
     ]
     return bool(np.abs(middles[0] - middles[1]).max() < ALIKE * spacing_m)
-
-
-def joined_header(
-    ground: Ground,
-    lines: Sequence[LineString],
-    options: HorizontalOptions,
-    along_deg: float | None,
-    *,
-    between: bool = True,
-) -> Header | None:
-    """Header that joins the first end of each line, clear of all trenches; None without a way.
-
-    Where ``between`` says so it also keeps out of the ground between neighbours, if it can.
-    """
-    ends = [[xy_of(np.array(line.coords[0]))] for line in lines]
-    strips = [_strip(line, options.width_m) for line in lines]
-    tries = [_with_gaps(strips, lines, options), strips] if between else [strips]
-    for taken in tries:
-        free = polygonal(ground.passable.difference(shapely.union_all(taken)))
-        header = route_header(
-            replace(ground, passable=free), ends, along_deg=along_deg, combs=False
-        )
-        if header is not None:
-            return header
-    return None
-
-
-def inside_trenches(header: Header, lines: Sequence[LineString], width_m: float) -> float:
-    """Length of the header that shares the ground of trenches, their joints aside [m]."""
-    strips = shapely.union_all([_strip(line, width_m) for line in lines])
-    whole = MultiLineString(list(header.runs))
-    # a header that touches a strip along its edge keeps its distance
-    return float(whole.intersection(strips.buffer(-TOLERANCE)).length)
-
-
-def _strip(line: LineString, width_m: float) -> BaseGeometry:
-    """Ground that a trench takes from the header's middle, the pit at its first end aside.
-
-    A header's trench is as wide as the loop's own, at most: they may touch.
-    """
-    inner = LineString(substring(line, min(JOINT_M, line.length / 2), line.length).coords)
-    beyond = _led_on(inner, width_m / 2) if not is_closed(line) else inner
-    strip = beyond.buffer(width_m, cap_style="flat", join_style="mitre")
-    return strip.difference(Point(line.coords[0]).buffer(min(JOINT_M, line.length / 2)))
-
-
-def _led_on(line: LineString, more_m: float) -> LineString:
-    """Line led on straight at its far end."""
-    points = np.array(line.coords)
-    step = points[-1] - points[-2]
-    return LineString([*points[:-1], points[-1] + step * more_m / np.hypot(*step)])
-
-
-def _with_gaps(
-    strips: Sequence[BaseGeometry], lines: Sequence[LineString], options: HorizontalOptions
-) -> list[BaseGeometry]:
-    """Strips of the trenches, and the ground between every two neighbours."""
-    # the first trench of another block is no neighbour
-    gaps = [
-        shapely.convex_hull(shapely.union(strips[k], strips[k + 1]))
-        for k in range(len(strips) - 1)
-        if lines[k].distance(lines[k + 1]) < NEIGHBOUR * options.spacing_m
-    ]
-    return [*strips, *gaps]

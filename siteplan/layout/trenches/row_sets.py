@@ -26,6 +26,7 @@ Points = npt.NDArray[np.float64]
 OFFSETS: Final = count_of("layout.trenches.row_sets.offsets")
 SAMPLE_M: Final = figure_of("layout.trenches.row_sets.sample_m")
 NODE_M: Final = figure_of("layout.trenches.row_sets.node_m")
+EDGE_NODES: Final = count_of("layout.trenches.row_sets.edge_nodes")
 NEAR: Final = count_of("layout.trenches.row_sets.near")
 
 
@@ -41,7 +42,7 @@ class PipeField:
         xs, ys = np.meshgrid(np.arange(west, east, NODE_M), np.arange(south, north, NODE_M))
         grid = np.stack([xs.ravel(), ys.ravel()], axis=1)
         edge = np.concatenate(rings_of(area.segmentize(NODE_M)))
-        edge = edge[:: max(1, len(edge) // 400)]
+        edge = edge[:: max(1, len(edge) // EDGE_NODES)]
         inside = shapely.contains_xy(area, grid[:, 0], grid[:, 1])
         nodes = np.concatenate([grid[inside], edge])
         lengths = ways.to(nodes)
@@ -57,7 +58,7 @@ class PipeField:
         return other
 
     def at(self, points: Points) -> Values:
-        """Pipe from the building to each point [m]."""
+        """Pipe from the building, or from a header that is there, to each point [m]."""
         if self._tree is None:
             return np.full(len(points), math.inf)
         near = min(NEAR, len(self._lengths))
@@ -71,7 +72,6 @@ class PipeField:
 class Chord:
     """A stretch of a row inside the area: where on it a header may come, and how far that is."""
 
-    row: int
     height: float
     start: float
     end: float
@@ -101,7 +101,10 @@ def row_sets(
 
 
 def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
-    """How many trenches of one length two directions hold, each on the whole ground."""
+    """How many trenches of one length the two best directions hold together.
+
+    Each is counted on the whole ground, so that more are hardly ever found in blocks.
+    """
     held: dict[float, int] = {}
     for direction, rows in sets:
         number = sum(
@@ -141,7 +144,7 @@ def _rows(
     for (line, start, end), spot, way in zip(spans, places, ways, strict=True):
         row = int(line)
         rows[row].append(
-            Chord(row, float(heights[row]), float(start), float(end), spot, way, float(way.min()))
+            Chord(float(heights[row]), float(start), float(end), spot, way, float(way.min()))
         )
     return rows
 

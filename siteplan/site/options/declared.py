@@ -47,6 +47,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final
 
+from siteplan.vocabulary.kinds import frozen
+
 FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan")
 """Files of the catalogue, in the order in which a site file is read and explained."""
 
@@ -202,12 +204,8 @@ def _option(row: Mapping[str, Any], path: str, content: Mapping[str, Any]) -> Op
         for key in row["like"].split("."):
             pattern = pattern[key]
         row = {**pattern, **row}
-    said = {key: _frozen(value) for key, value in row.items() if not isinstance(value, dict)}
+    said = {key: frozen(value) for key, value in row.items() if not isinstance(value, dict)}
     kind = said.pop("is", "")
     if kind not in KINDS or not set(said) <= ATTRIBUTES:
         raise ValueError(f"catalogue, {path}: is = {kind!r}, {sorted(set(said) - ATTRIBUTES)}")
     return Option(path, kind, options=_options(row, path, content), **said)
-
-
-def _frozen(value: object) -> Any:
-    return tuple(value) if isinstance(value, list) else value
