@@ -35,9 +35,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     folder = Path(arguments.out) if arguments.out else Path(name)
     refuse_to_replace(folder, force=arguments.force)
     with terminal.progress("reading the plan") as progress:
-        plan = planned_layout(
-            Path(arguments.plan) if arguments.plan else None, site, progress=progress
-        )
+        drawn = Path(arguments.plan) if arguments.plan else None
+        plan = planned_layout(drawn, site, progress=progress)
         ties = tie_points(site, plan, ties_asked(rules_of(site).books))
         path = Path(arguments.file)
         built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)
@@ -47,9 +46,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         sys.stdout.write(summary_json(as_built_summary(built)))
     show_audit(terminal, built.audit)
     titles = ("point", *deviation_titles(site.unit))
-    terminal.show(
-        columns(titles, (deviation_row(deviation, site.unit) for deviation in built.deviations))
-    )
+    rows = (deviation_row(deviation, site.unit) for deviation in built.deviations)
+    terminal.show(columns(titles, rows))
     if built.ties:
         terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
     if lacking:
