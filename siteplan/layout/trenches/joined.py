@@ -142,8 +142,11 @@ def _many(task: _Task, one: JoinedBlocks) -> bool:
 def _completed(
     task: _Task, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
 ) -> JoinedBlocks | None:
-    """The cheapest field found of the blocks laid and of further ones with so many trenches."""
-    found: list[JoinedBlocks] = []
+    """The blocks laid with further ones of so many trenches; None where those find no room.
+
+    The largest block that has room comes first, as each further one takes another way for the
+    header.
+    """
     last = len(laid) == MOST_BLOCKS - 1
     sizes = [number] if last else range(number - (not laid), (number - 1) // 2, -1)
     for size in sizes:
@@ -158,13 +161,11 @@ def _completed(
             continue
         rest = number - size
         if not rest:
-            found.append(field)
-            break
+            return field
         further = _completed(task, field.blocks, _sets_beside(task, field), rest, length_m)
         if further is not None:
-            found.append(further)
-            break
-    return min(found, key=lambda field: round(field.cost_m, 6), default=None)
+            return further
+    return None
 
 
 def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:
