@@ -16,6 +16,7 @@ from siteplan.available.stage import Earlier
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.trench_kind import TrenchOfKind, with_trench_kind
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
@@ -43,7 +44,7 @@ class SitePlan:
     Parameters
     ----------
     site
-        The lot, as read.
+        The lot, as read, with a kind of trench settled.
     trials
         Every loop type tried, in the order of preference.
     drawn
@@ -58,6 +59,8 @@ class SitePlan:
         Figures of that length that nobody stated.
     scale
         Paper and scales of the sheet, where a book speaks of its scale.
+    kinds
+        Kinds of trench compared, least work first, where the site file leaves the kind open.
     """
 
     site: Site
@@ -68,6 +71,7 @@ class SitePlan:
     changes: tuple[Change, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     scale: ScaleChoice | None = None
+    kinds: tuple[TrenchOfKind, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -197,8 +201,10 @@ def plan_site(
     True
     """
     wanted = _known(system) or site.exchanger.system
-    lot = _lot(site, earlier)
-    trials = [_tried(lot, name, progress) for name in _asked(wanted, site)]
+    asked = _asked(wanted, site)
+    chosen = with_trench_kind(_lot(site, earlier), asked)
+    lot, site = chosen.lot, chosen.lot.site
+    trials = [_tried(lot, name, progress) for name in asked]
     drawn = choose(trials) or closest(trials)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
@@ -206,7 +212,9 @@ def plan_site(
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)
     lot.memory.let_go()
-    plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
+    plan = SitePlan(
+        site, tuple(trials), drawn, weighing, lot, changes, assumed, kinds=chosen.compared
+    )
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
 
 
@@ -264,7 +272,7 @@ def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Tr
     (True, True)
     """
     _known(system)
-    return try_system(_lot(site, earlier), system)
+    return try_system(with_trench_kind(_lot(site, earlier), (system,)).lot, system)
 
 
 def _lot(site: Site, earlier: Earlier | None) -> PreparedLot:

@@ -92,8 +92,12 @@ def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
 def _resistance(coil: BuriedCoil, conductivity: float, reach_m: float | None) -> float:
     scale = coil.shape.pitch_m / (4 * math.pi * conductivity)
     pitch = coil.shape.pitch_m
-    others = sum(2 * _between(coil, step * pitch, reach_m) for step in _steps(coil, reach_m))
-    return scale * (_own(coil, reach_m) + others)
+    shifts = pitch * np.array(_steps(coil, reach_m), dtype=np.float64)
+    # rings that overlap have points close to one another, where a coarse sum is far off
+    near = shifts < coil.shape.diameter_m + 4 * coil.radius_m
+    others = _between(coil, shifts[near], FINE, reach_m)
+    others += _between(coil, shifts[~near], COARSE, reach_m)
+    return scale * (_own(coil, reach_m) + 2 * others)
 
 
 def _steps(coil: BuriedCoil, reach_m: float | None) -> range:
@@ -116,16 +120,17 @@ def _own(coil: BuriedCoil, reach_m: float | None) -> float:
     return steady - _mean(_distances(points, _mirrored(points)), reach_m, _rise)
 
 
-def _between(coil: BuriedCoil, shift_m: float, reach_m: float | None) -> float:
-    """Mean of one over the distance, from a ring to another and to that one's image [1/m]."""
-    # rings that overlap have points close to one another, where a coarse sum is far off
-    near = shift_m < coil.shape.diameter_m + 4 * coil.radius_m
-    points = coil.points(FINE if near else COARSE)
-    others = points + np.array([shift_m, 0.0, 0.0])
+def _between(coil: BuriedCoil, shifts_m: Floats, points: int, reach_m: float | None) -> float:
+    """Means of one over the distance, from a ring to others and to their images, summed [1/m]."""
+    if not len(shifts_m):
+        return 0.0
+    ring = coil.points(points)
+    others = ring + shifts_m[:, None, None] * np.array([1.0, 0.0, 0.0])
     # pipes that cross lie one upon the other
-    real = np.hypot(_distances(points, others), 2 * coil.radius_m)
-    image = _distances(points, _mirrored(others))
-    return _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
+    real = np.hypot(_distances(ring, others), 2 * coil.radius_m)
+    image = _distances(ring, _mirrored(others))
+    means = _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
+    return len(shifts_m) * means
 
 
 def _mirrored(points: Floats) -> Floats:
@@ -133,8 +138,8 @@ def _mirrored(points: Floats) -> Floats:
 
 
 def _distances(points: Floats, others: Floats) -> Floats:
-    between = points[:, None, :] - others[None, :, :]
-    return np.asarray(np.linalg.norm(between, axis=2), dtype=np.float64)
+    between = points[:, None, :] - others[..., None, :, :]
+    return np.asarray(np.sqrt(np.einsum("...k,...k", between, between)), dtype=np.float64)
 
 
 def _mean(

@@ -74,7 +74,11 @@ def _levelled(first: Settled, share: float) -> Settled | None:
     asked = min(required.length_m * share, first.made.layout.capacity_m)
     if asked < required.length_m:
         return None
-    made = attempt(first.lot, first.made.layout.system, asked)
+    # uneven trenches lie in no blocks, and blocks that do not hold less hold no more
+    wanted = site.exchanger
+    filling = replace(wanted.horizontal, arrangement="filling")
+    lot = first.lot.with_exchanger(replace(wanted, horizontal=filling))
+    made = attempt(lot, first.made.layout.system, asked)
     if made.layout.obstacle or made.layout.header is None:
         return None
     shortest = site.exchanger.horizontal.shortest_m

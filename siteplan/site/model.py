@@ -110,12 +110,17 @@ class GivenLength:
     by: str
 
 
+TrenchArrangement = Literal["best", "even", "filling"]
+"""How trenches lie: in even blocks, filling the ground, or in blocks where those hold enough."""
+
+
 @dataclass(frozen=True, slots=True)
 class HorizontalOptions:
     """Trenches: spacing is centre to centre, all lengths in metres.
 
     ``soil`` and ``protection`` decide how wide the ground opens; None: not stated. ``kind`` is
-    one of ``trench_kinds.toml``.
+    one of ``trench_kinds.toml``. ``choices`` are the same trenches of each kind that may be dug,
+    where the kind is left open; empty: it is settled.
     """
 
     spacing_m: float
@@ -128,6 +133,8 @@ class HorizontalOptions:
     soil: SoilClass | None = None
     protection: Protection = "shield"
     kind: str = USUAL
+    choices: tuple[HorizontalOptions, ...] = ()
+    arrangement: TrenchArrangement = "best"
 
     @property
     def apart_m(self) -> float:

@@ -101,7 +101,7 @@ def test_a_plan_lays_out_the_trench_that_its_circuits_need(site_of):
     plan = plan_site(site, system="horizontal")
     required = plan.drawn.required
     assert required.basis == "calculated"
-    again = required_of(site.exchanger, "horizontal", laid=laid_out(plan.drawn.layout))
+    again = required_of(plan.site.exchanger, "horizontal", laid=laid_out(plan.drawn.layout))
     assert required.length_m == pytest.approx(again.length_m)
     assert plan.drawn.layout.length_m >= required.length_m or plan.drawn.layout.obstacle
     assert "reynolds-number" in [

@@ -16,7 +16,7 @@ from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.crossovers import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
-from siteplan.layout.piping.evening import Bench, Grouping, Loop, grouped
+from siteplan.layout.piping.evening import LOOPS_BALANCED, Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Crossover
 from siteplan.preferences.table import figure_of
 from siteplan.site.piping import CircuitOptions
@@ -245,11 +245,18 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     number is looked at.
     """
     total = sum(loop.pipe_m for loop in bench.loops)
+    loops = [loop.pipe_m for loop in bench.loops]
     fewest: Grouping | None = None
     uneven: list[tuple[tuple[bool, float, int], Grouping]] = []
     # the fewest that the limit of the pipe lets, one by one up: each more is another pair of
     # joints
-    for count in range(max(1, math.ceil(total / bench.most_m - STEP)), len(bench.loops) + 1):
+    fewest_let = max(1, math.ceil(total / bench.most_m - STEP))
+    # a number that cannot come out even is looked at last, and only where it may be the best
+    counts = range(fewest_let, len(loops) + 1)
+    for count in sorted(counts, key=lambda each: (_apart_at_least(loops, each) > 0.0, each)):
+        at_least = _apart_at_least(loops, count)
+        if at_least > 0.0 and (fewest is not None or _hopeless(uneven, at_least)):
+            continue
         grouping = grouped(bench, count)
         if grouping is None:
             continue
@@ -269,6 +276,31 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     if fewest is not None:
         return _Chosen(fewest, reason("fewest"))
     return _Chosen(_nearly_even(uneven), reason("no-number-even"))
+
+
+def _hopeless(uneven: Sequence[tuple[tuple[bool, float, int], Grouping]], at_least: float) -> bool:
+    """Whether circuits so far apart come out no nearer to even than what was found."""
+    return any(not over and apart + NEARLY < at_least for (over, apart, _), _ in uneven)
+
+
+def _apart_at_least(loops_m: Sequence[float], count: int) -> float:
+    """By how much the pipe in loops is apart beyond what is allowed, however it is divided [-].
+
+    Some circuit has no fewer loops than an equal share, rounded up, and some no more than it
+    rounded down; one has the longest loop, and neither the mean nor more is below all.
+
+    Examples
+    --------
+    Seven equal loops in three circuits: one has two, one has three, a third apart; a fifth may be.
+
+    >>> round(_apart_at_least([100.0] * 7, 3), 4), _apart_at_least([100.0] * 6, 3)
+    (0.1333, 0.0)
+    """
+    lengths, number = sorted(loops_m), len(loops_m)
+    mean = sum(lengths) / count
+    most = max(sum(lengths[: math.ceil(number / count)]), lengths[-1], mean)
+    least = min(sum(lengths[number - number // count :]), mean)
+    return max(0.0, 1.0 - least / most - LOOPS_BALANCED)
 
 
 def _why(fewest: Grouping | None) -> Reason:

@@ -145,6 +145,24 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
             wait(max(cost, bound), closer)
 
 
+def most_beside(sets: RowSets, length_m: float) -> int:
+    """Most trenches of one length that a single block holds: neighbouring rows beside each other.
+
+    Exact where each trench has a row of its own: every shorter run of such rows is a block as well.
+    """
+    most = 0
+    for _, rows in sets:
+        ends: dict[Chord, int] = {}
+        for row in rows:
+            kept = [chord for chord in row if chord.length >= length_m - 1e-9]
+            ends = {
+                chord: 1 + max((n for other, n in ends.items() if _beside(other, chord)), default=0)
+                for chord in kept
+            }
+            most = max(most, *ends.values(), 0)
+    return most
+
+
 def _closer(
     what: _Grown | _Run | _Sided, rule: RowRule, wanted: Wanted
 ) -> Iterator[tuple[float, _Waiting]]:

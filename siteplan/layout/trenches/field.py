@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Final
 
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
@@ -40,6 +41,9 @@ from siteplan.layout.trenches.fit import (
 from siteplan.layout.trenches.joined import best_blocks
 from siteplan.site.model import HorizontalOptions
 
+NOTHING: Final = Dug((), None, 0.0)
+"""Nothing is dug."""
+
 
 @remembered
 def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: float) -> Layout:
@@ -67,26 +71,23 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     rule = trench_rule(
         area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
     )
-    whole, memory = _open_to_header(ground), ground.memory
-    most = memory.of(_bound, area, whole, options)
-    blocks = _even_blocks(ground, area, rule, required_m, options)
-    if blocks is not None and blocks.simple:
-        dug, capacity = blocks.dug, 0.0
-    else:
-        # led on before they are compared: the ends may decide whether a direction holds enough;
+    most = most_trench(ground, options)
+    # what is found of one arrangement holds for the others
+    usual = replace(options, arrangement="best")
+    blocks, dug, capacity = None, NOTHING, 0.0
+    if options.arrangement != "filling":
+        blocks = _even_blocks(ground, area, rule, required_m, usual)
+    if blocks is not None:
+        dug = blocks.dug
+    if options.arrangement != "even" and (blocks is None or not blocks.simple):
         # where not even the bound is enough, straight rows say as much as bends
         effort: Effort = "bends" if most >= required_m else "straight"
-        fields = [
-            replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
-            for field in fillings(area, rule, required_m, memory, "edges" if blocks else effort)
-        ]
-        capacity = max((total_length(field.lines) for field in fields), default=0.0)
-        dug = cheapest(ground, fields, options=options, rule=rule, required_m=required_m)
+        filled, capacity = _filled(ground, usual, required_m, "edges" if blocks else effort)
         short = capacity < required_m - TOLERANCE
-        if blocks is not None and (short or blocks.dug.cost_m < dug.cost_m):
-            dug = blocks.dug
+        if blocks is None or not (short or blocks.dug.cost_m < filled.cost_m):
+            dug = filled
     if blocks is not None:
-        capacity = max(capacity, _capacity(area, rule, required_m, memory))
+        capacity = max(capacity, _capacity(area, rule, required_m, ground.memory))
     capacity = max(capacity, total_length(dug.lines))
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
@@ -103,6 +104,25 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     )
 
 
+@remembered
+def _filled(
+    ground: Ground, options: HorizontalOptions, required_m: float, effort: Effort
+) -> tuple[Dug, float]:
+    """What is dug where trenches fill the ground, and the length that they were found to hold."""
+    area, memory = reachable_area(ground), ground.memory
+    rule = trench_rule(
+        area, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
+    )
+    whole = _open_to_header(ground)
+    # led on before they are compared: the ends may decide whether a direction holds enough
+    fields = [
+        replace(field, lines=list(memory.of(_led_on, tuple(field.lines), whole, options)))
+        for field in fillings(area, rule, required_m, memory, effort)
+    ]
+    capacity = max((total_length(field.lines) for field in fields), default=0.0)
+    return cheapest(ground, fields, options=options, rule=rule, required_m=required_m), capacity
+
+
 @dataclass(frozen=True, slots=True)
 class _EvenBlocks:
     """Even blocks as they are dug; one block alone is simple: nothing betters it by much."""
@@ -111,6 +131,13 @@ class _EvenBlocks:
     simple: bool
 
 
+def most_trench(ground: Ground, options: HorizontalOptions) -> float:
+    """Length that no trenches on the ground exceed [m]."""
+    area, whole = reachable_area(ground), _open_to_header(ground)
+    return ground.memory.of(_bound, area, whole, options)
+
+
+@remembered
 def _even_blocks(
     ground: Ground, area: BaseGeometry, rule: RowRule, required_m: float, options: HorizontalOptions
 ) -> _EvenBlocks | None:

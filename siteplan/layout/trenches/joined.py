@@ -20,7 +20,7 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
 from siteplan.layout.header.router import CROSSING_COST
 from siteplan.layout.model import Ground, Header
-from siteplan.layout.trenches.blocks import Block, Wanted, blocks
+from siteplan.layout.trenches.blocks import Block, Wanted, blocks, most_beside
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.row_sets import PipeField, RowSets, most_trenches, row_sets
 from siteplan.layout.way import ways_of
@@ -38,6 +38,7 @@ BLOCK_SAVES: Final = figure_of("layout.trenches.joined.block_saves")
 MANY: Final = figure_of("layout.trenches.joined.many")
 TIMES: Final = figures_of("layout.trenches.joined.times")
 MOST_BLOCKS: Final = count_of("layout.trenches.joined.most_blocks")
+TRIED: Final = count_of("layout.trenches.joined.tried")
 BESIDE_EDGES: Final = count_of("layout.trenches.joined.beside_edges")
 
 
@@ -122,15 +123,19 @@ def _several(
     fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
     dearest_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
     numbers = [math.ceil(fewest * times / task.multiple) * task.multiple for times in TIMES]
+    tries = TRIED
     for number in dict.fromkeys(numbers):
         length = task.target_m / number
-        if length < rule.shortest_m or number * task.trench_cost_m >= dearest_m:
+        if length < rule.shortest_m or number * task.trench_cost_m >= dearest_m or tries <= 0:
             return None
         if most_trenches(sets, length, rule.spacing_m) < number:
             continue
-        found = _completed(task, (), sets, number, length)
-        if found is not None and found.cost_m < dearest_m:
-            return found
+        for found in islice(_completed(task, (), sets, number, length), tries):
+            tries -= 1
+            if found is not None:
+                if found.cost_m < dearest_m:
+                    return found
+                break
     return None
 
 
@@ -141,31 +146,26 @@ def _many(task: _Task, one: JoinedBlocks) -> bool:
 
 def _completed(
     task: _Task, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
-) -> JoinedBlocks | None:
-    """The blocks laid with further ones of so many trenches; None where those find no room.
+) -> Iterator[JoinedBlocks | None]:
+    """The blocks laid with further ones of so many trenches; None for each that led to nothing.
 
     The largest block that has room comes first, as each further one takes another way for the
     header.
     """
     last = len(laid) == MOST_BLOCKS - 1
-    sizes = [number] if last else range(number - (not laid), (number - 1) // 2, -1)
-    for size in sizes:
+    most = min(most_beside(sets, length_m), number if laid else number - 1)
+    for size in range(most, number - 1 if last else (number - 1) // 2, -1):
         if size % task.multiple:
             continue
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
-        if block is None:
+        field = None if block is None else _routed(task, (*laid, block))
+        if field is None or size == number:
+            yield field
             continue
-        field = _routed(task, (*laid, block))
-        if field is None:
-            continue
-        rest = number - size
-        if not rest:
-            return field
-        further = _completed(task, field.blocks, _sets_beside(task, field), rest, length_m)
-        if further is not None:
-            return further
-    return None
+        beside = _sets_beside(task, field)
+        yield from _completed(task, field.blocks, beside, number - size, length_m)
+        yield None
 
 
 def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:

@@ -32,7 +32,7 @@ from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import all_parts, loop_types
 
 CHOOSE = "choose"
-"""Loop type of a site file that leaves it open."""
+"""Loop type, or kind of trench, of a site file that leaves it open."""
 ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 
@@ -59,7 +59,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "systems": (*loop_types(), CHOOSE),
         **{uses_of(kind.name): kind.uses for kind in kinds().values()},
         "loop types": tuple(loop_types()),
-        "trench kinds": tuple(trench_kinds()),
+        "trench kinds": (*trench_kinds(), CHOOSE),
         "soil classes": SOIL_CLASSES,
         "protections": PROTECTIONS,
         "arrangements": get_args(Arrangement),

@@ -82,7 +82,24 @@ def read_exchanger(root: Read) -> Exchanger:
     _plain_grout_says_how_it_conducts(exchanger, root)
     _one_of_flow_and_change(exchanger, root)
     exchanger = replace(exchanger, energy=_with_one_pipe(exchanger, root))
+    exchanger = _choosing_among_calculated(exchanger, root)
     return _within_a_circuit(exchanger, root)
+
+
+def _choosing_among_calculated(exchanger: Exchanger, root: Read) -> Exchanger:
+    """The kind of trench left open only where the length of each kind can be calculated."""
+    options = exchanger.horizontal
+    if not options.choices:
+        return exchanger
+    if options.length is None and exchanger.length is None and (exchanger.energy is not None):
+        return exchanger
+    if root["horizontal"].says("kind"):
+        root["horizontal"].fault(
+            "kind",
+            "is left open, but kinds are compared by the length that each needs.",
+            "Give [loads] and [ground] and no length, or name the kind.",
+        )
+    return replace(exchanger, horizontal=replace(options, choices=()))
 
 
 def _plain_grout_says_how_it_conducts(exchanger: Exchanger, root: Read) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from siteplan.site.model import GivenLength, HorizontalOptions
+from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.read import Read
-from siteplan.site.trench_kinds import TrenchKind, kind_with, trench_kinds
+from siteplan.site.trench_kinds import USUAL, TrenchKind, kind_with, trench_kinds
 from siteplan.units.lengths import format_length
 
 
@@ -16,7 +20,14 @@ def read_length(given: Read | None) -> GivenLength | None:
 def read_horizontal(given: Read) -> HorizontalOptions:
     """Trenches of a site file's [horizontal] table; what is not said is the kind's own."""
     kind = _kind(given)
-    options = HorizontalOptions(
+    options = _options(given, kind)
+    _judge_depth(options, kind, given)
+    _judge_sizes(options, given)
+    return replace(options, choices=tuple(_choices(given))) if _left_open(given) else options
+
+
+def _options(given: Read, kind: TrenchKind) -> HorizontalOptions:
+    return HorizontalOptions(
         spacing_m=given["spacing"],
         depth_m=given["depth"] or kind.depth_m,
         width_m=given["width"] or kind.width_m,
@@ -28,19 +39,28 @@ def read_horizontal(given: Read) -> HorizontalOptions:
         protection=given["protection"],
         kind=kind.name,
     )
-    _judge_depth(options, kind, given)
-    _judge_sizes(options, given)
-    return options
+
+
+def _left_open(given: Read) -> bool:
+    return given["kind"] == CHOOSE and given["pipes"] is None
+
+
+def _choices(given: Read) -> Iterator[HorizontalOptions]:
+    """Trenches of each kind that has room for its pipe in what is said of depth and spacing."""
+    for kind in trench_kinds().values():
+        options = _options(given, kind)
+        if kind.height_m <= options.depth_m and options.width_m <= options.spacing_m:
+            yield options
 
 
 def _kind(given: Read) -> TrenchKind:
     """Kind of trench: the one named, the one with so many pipes, or the usual one."""
     known = trench_kinds()
-    kind: TrenchKind = known[given["kind"]]
+    kind: TrenchKind = known[USUAL if given["kind"] == CHOOSE else given["kind"]]
     pipes = given["pipes"]
     if pipes is None:
         return kind
-    if given.says("kind"):
+    if given.says("kind") and given["kind"] != CHOOSE:
         if pipes != kind.pipes:
             what = f"of {pipes} does not go with kind {kind.name!r}, {kind.pipes}."
             given.fault("pipes", what, "Leave it out.")
