@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,13 +13,14 @@ from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
+from siteplan.comparison.compare import Taken, compared
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
-from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
+from siteplan.report.comparison_summary import comparison_summary
 from siteplan.report.summary import (
     all_findings,
     assumed_summary,
@@ -28,6 +29,7 @@ from siteplan.report.summary import (
     findings_summary,
     summarize,
 )
+from siteplan.report.verdict import verdict_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_types
@@ -58,6 +60,10 @@ class SitePlan:
         Figures of that length that nobody stated.
     scale
         Paper and scales of the sheet, where a book speaks of its scale.
+    compared
+        What each loop type that fits takes, side by side.
+    asked
+        Loop type that the plan is for; None: whichever fits.
     """
 
     site: Site
@@ -68,6 +74,8 @@ class SitePlan:
     changes: tuple[Change, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     scale: ScaleChoice | None = None
+    compared: tuple[Taken, ...] = ()
+    asked: System | None = None
 
     @property
     def fits(self) -> bool:
@@ -77,7 +85,8 @@ class SitePlan:
     @property
     def system(self) -> System | None:
         """Loop type that fits, or that was asked for; None where nothing fits."""
-        return self.drawn.system if self.fits or len(self.trials) == 1 else None
+        known = self.fits or self.asked or len(self.trials) == 1
+        return self.drawn.system if known else None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -124,12 +133,12 @@ class SitePlan:
             "findings": findings_summary(told.findings, unit),
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),
+            "comparison": comparison_summary(self.compared, self.site.unit),
         }
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
         drawn, books = self.drawn, self.lot.rules.books
-        why = words_of(drawn.why, self.site.unit)
         content = PlanContent(
             site=self.site,
             layout=drawn.layout,
@@ -137,12 +146,13 @@ class SitePlan:
             separations=drawn.separations,
             required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
-            verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {why}",
+            verdict=verdict_words(self.trials, drawn, self.site.unit),
             findings=all_findings(self.site, self.trials, drawn),
             changes=self.changes,
             assumed=self.assumed,
             conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
             books=books,
+            compared=self.compared,
         )
         return content if self.scale is None else self.scale.applied(content)
 
@@ -151,6 +161,7 @@ def plan_site(
     site: Site,
     *,
     system: System | None = None,
+    everything: bool = False,
     costs: bool = False,
     earlier: Earlier | None = None,
     progress: Callable[[str], None] = lambda _: None,
@@ -163,6 +174,8 @@ def plan_site(
         The lot, as read.
     system
         Loop type; None: the site's own choice, which may be to compare all.
+    everything
+        Compare all loop types even where one is asked for; the plan is for that one.
     costs
         Weigh the rules even where the exchanger fits: the engine runs again for each.
     earlier
@@ -198,16 +211,25 @@ def plan_site(
     """
     wanted = _known(system) or site.exchanger.system
     lot = _lot(site, earlier)
-    trials = [_tried(lot, name, progress) for name in _asked(wanted, site)]
-    drawn = choose(trials) or closest(trials)
+    trials = [_tried(lot, name, progress) for name in _asked(None if everything else wanted, site)]
+    drawn = _drawn(trials, wanted)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, asked=costs, progress=progress)
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)
     lot.memory.let_go()
-    plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
+    plan = SitePlan(
+        site, tuple(trials), drawn, weighing, lot, changes, assumed,
+        compared=compared(site, trials, drawn), asked=wanted,
+    )  # fmt: skip
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
+
+
+def _drawn(trials: Sequence[Trial], wanted: System | None) -> Trial:
+    """The trial of the loop type asked for; else the first that fits, or the closest."""
+    asked = [trial for trial in trials if trial.system == wanted]
+    return asked[0] if asked else choose(trials) or closest(trials)
 
 
 def _scale_of(plan: SitePlan) -> ScaleChoice | None:

@@ -84,11 +84,17 @@ def _parser() -> argparse.ArgumentParser:
     fit = commands.add_parser(
         "fit",
         help="compare all loop types on this lot; draws nothing",
-        description="Lays out every loop type on the lot and compares them.",
+        description="Lays out every loop type on the lot and compares them. Verdict and exit code "
+        "are for the loop type that the site file asks for, where it asks for one.",
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_common(fit)
+    fit.add_argument(
+        "--costs",
+        action="store_true",
+        help="tell what each rule costs on this lot too (takes a while)",
+    )
     _add_length(commands)
     _add_rules(commands)
     _add_why(commands)

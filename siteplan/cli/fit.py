@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 import sys
 
 from siteplan.cli.report import Terminal, plan_report
@@ -14,13 +13,10 @@ def run_fit(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan fit``."""
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
     site = read_site(arguments.site)
-    everything = dataclasses.replace(site.exchanger, system=None)
     with terminal.progress("reading the lot") as progress:
         from siteplan.plan import plan_site
 
-        plan = plan_site(
-            dataclasses.replace(site, exchanger=everything), costs=True, progress=progress
-        )
+        plan = plan_site(site, everything=True, costs=arguments.costs, progress=progress)
     if arguments.json:
         from siteplan.export.tables import summary_json
 

@@ -73,7 +73,8 @@ def plan_report(plan: SitePlan) -> RenderableType:
     """Verdict, comparison of loop types, layout drawn, separations and findings."""
     title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
     parts: list[RenderableType] = [title, _comparison(plan)]
-    parts.append(_verdict(plan))
+    parts.extend(_verdict(plan))
+    parts.extend(_taken(plan))
     parts.extend(_layout_lines(plan))
     parts.extend(_pipe_lines(plan))
     parts.extend(_access_line(plan))
@@ -139,11 +140,32 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
     ]
 
 
-def _verdict(plan: SitePlan) -> Text:
-    word, style = ("FITS", "bold green") if plan.fits else ("DOES NOT FIT", "bold red")
+def _verdict(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.report.verdict import verdict_head
+
+    word, named = verdict_head(plan.trials, plan.drawn, asked=plan.system is not None)
+    style = "bold green" if plan.fits else "bold red"
     why = words_of(plan.drawn.why, plan.site.unit)
-    drawn = plan.drawn.system if plan.fits or plan.system else f"closest: {plan.drawn.system}"
-    return Text.assemble((word, style), f": {drawn}: {why}")
+    if len(plan.compared) > 1 and plan.fits:
+        yield Text.assemble((word, style), f": {named}")
+        yield Text(f"  {plan.drawn.system}: {why}")
+    else:
+        yield Text.assemble((word, style), f": {named}: {why}")
+
+
+def _taken(plan: SitePlan) -> Iterator[RenderableType]:
+    """What each loop type that fits takes, where several do."""
+    from siteplan.report.comparison_words import comparison_heads, comparison_lines
+
+    if len(plan.compared) < 2:
+        return
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 2))
+    table.add_column("what each takes")
+    for head in comparison_heads(plan.compared):
+        table.add_column(head, overflow="fold")
+    for line in comparison_lines(plan.compared, plan.site.unit):
+        table.add_row(line.title, *line.cells)
+    yield table
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
@@ -193,16 +215,16 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.comparison.compare import tightest_of
     from siteplan.units.lengths import format_pair
 
     rows, unit = plan.drawn.separations, plan.site.unit
     if not rows:
         return
     kept = sum(row.meets for row in rows)
-    ruled = [row for row in rows if row.rule.parts and row.rule.says == "at least"]
-    if not ruled:
+    tightest = tightest_of(rows)
+    if tightest is None:
         return
-    tightest = min(ruled, key=lambda row: row.provided_m - row.rule.distance_m)
     required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
         f"  {kept} of {len(rows)} separations kept; tightest: {_who(tightest)} to "

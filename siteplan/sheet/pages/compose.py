@@ -24,6 +24,7 @@ from siteplan.sheet.plan_view.window import plan_canvas, scene_of
 from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.style.styles import layer, styles
 from siteplan.sheet.style.text import printable
+from siteplan.sheet.tables.comparison import COMPARISON
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.vocabulary.kinds import kinds
@@ -95,7 +96,14 @@ def says_all(content: PlanContent, arrangement: Arrangement) -> bool:
     staked = layout is None or len(header_points(layout)) <= MOST_POINTS
     piped = plan.pipes == TAKE_OFF or not has_pipes(content)
     cut = plan.section_mm > 0.0 or not has_section(content)
-    return listed and taped and staked and piped and cut and plan.detail == EVERYTHING
+    compared = len(content.compared) < 2 or _has(arrangement.strip, COMPARISON)
+    whole = plan.detail == EVERYTHING
+    return listed and taped and staked and piped and cut and compared and whole
+
+
+def _has(strip: tuple[Primitive, ...], block: str) -> bool:
+    """Whether a block stands on the strip."""
+    return any(isinstance(item, Text) and item.mark and item.mark.block == block for item in strip)
 
 
 @dataclass(frozen=True, slots=True)
