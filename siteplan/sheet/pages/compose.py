@@ -16,6 +16,7 @@ from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM, has_section
 from siteplan.sheet.kept import composing, kept
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
+from siteplan.sheet.pages.compared import compared_beside
 from siteplan.sheet.pages.strip import StripPlan, strip_primitives
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.measures import dimensioned
@@ -24,7 +25,6 @@ from siteplan.sheet.plan_view.window import plan_canvas, scene_of
 from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.style.styles import layer, styles
 from siteplan.sheet.style.text import printable
-from siteplan.sheet.tables.comparison import COMPARISON
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.vocabulary.kinds import kinds
@@ -65,6 +65,7 @@ def composed(
     scene = replace(scene_of(content, arrangement.view, sides), before=before)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
+    items += compared_beside(content, canvas, items)
     return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))
 
 
@@ -96,14 +97,7 @@ def says_all(content: PlanContent, arrangement: Arrangement) -> bool:
     staked = layout is None or len(header_points(layout)) <= MOST_POINTS
     piped = plan.pipes == TAKE_OFF or not has_pipes(content)
     cut = plan.section_mm > 0.0 or not has_section(content)
-    compared = len(content.compared) < 2 or _has(arrangement.strip, COMPARISON)
-    whole = plan.detail == EVERYTHING
-    return listed and taped and staked and piped and cut and compared and whole
-
-
-def _has(strip: tuple[Primitive, ...], block: str) -> bool:
-    """Whether a block stands on the strip."""
-    return any(isinstance(item, Text) and item.mark and item.mark.block == block for item in strip)
+    return listed and taped and staked and piped and cut and plan.detail == EVERYTHING
 
 
 @dataclass(frozen=True, slots=True)
