@@ -14,6 +14,7 @@ from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
+from siteplan.comparison.order import cheapest, order_findings
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
@@ -147,7 +148,10 @@ class SitePlan:
             required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
             verdict=verdict_words(self.trials, drawn, self.site.unit),
-            findings=all_findings(self.site, self.trials, drawn),
+            findings=(
+                *all_findings(self.site, self.trials, drawn),
+                *order_findings(self.compared, cheapest=self.site.exchanger.cheapest),
+            ),
             changes=self.changes,
             assumed=self.assumed,
             conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
@@ -212,7 +216,8 @@ def plan_site(
     wanted = _known(system) or site.exchanger.system
     lot = _lot(site, earlier)
     trials = [_tried(lot, name, progress) for name in _asked(None if everything else wanted, site)]
-    drawn = _drawn(trials, wanted)
+    takings = compared(site, trials)
+    drawn = _drawn(site, trials, wanted, takings)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, asked=costs, progress=progress)
@@ -221,13 +226,19 @@ def plan_site(
     lot.memory.let_go()
     plan = SitePlan(
         site, tuple(trials), drawn, weighing, lot, changes, assumed,
-        compared=compared(site, trials, drawn), asked=wanted,
+        compared=tuple(replace(each, drawn=each.system == drawn.system) for each in takings),
+        asked=wanted,
     )  # fmt: skip
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
 
 
-def _drawn(trials: Sequence[Trial], wanted: System | None) -> Trial:
-    """The trial of the loop type asked for; else the first that fits, or the closest."""
+def _drawn(
+    site: Site, trials: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
+) -> Trial:
+    """The trial asked for; else of the first or the cheapest that fits, or of the closest."""
+    if wanted is None and site.exchanger.cheapest:
+        cheap = cheapest(takings)
+        wanted = cheap.system if cheap is not None else None
     asked = [trial for trial in trials if trial.system == wanted]
     return asked[0] if asked else choose(trials) or closest(trials)
 

@@ -155,7 +155,11 @@ def _verdict(plan: SitePlan) -> Iterator[Text]:
 
 def _taken(plan: SitePlan) -> Iterator[RenderableType]:
     """What each loop type that fits takes, where several do."""
-    from siteplan.report.comparison_words import comparison_heads, comparison_lines
+    from siteplan.report.comparison_words import (
+        comparison_heads,
+        comparison_lines,
+        price_note,
+    )
 
     if len(plan.compared) < 2:
         return
@@ -166,6 +170,9 @@ def _taken(plan: SitePlan) -> Iterator[RenderableType]:
     for line in comparison_lines(plan.compared, plan.site.unit):
         table.add_row(line.title, *line.cells)
     yield table
+    note = price_note(plan.compared, plan.site.unit)
+    if note:
+        yield Text(f"  {note}")
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:

@@ -20,6 +20,7 @@ from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.section import piece_line, piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
+from siteplan.quantities.cost import Cost, cost_of
 from siteplan.quantities.take_off import Item, Ware, fluid_volume, take_off
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.kinds import kinds
@@ -58,6 +59,8 @@ class Taken:
         What it hinges on.
     drilled_m
         Length of bores and new wells [m].
+    cost
+        What it costs; None where the site has no prices.
     """
 
     system: System
@@ -73,6 +76,7 @@ class Taken:
     tightest: Separation | None
     hinges: tuple[Reason, ...]
     drilled_m: float
+    cost: Cost | None = None
 
     def amount(self, ware: Ware) -> float:
         """All that is bought or dug as one ware, in the unit of its lines: [m], [m3], pieces."""
@@ -84,10 +88,10 @@ class Taken:
         return self.amount("trench") + self.drilled_m
 
 
-def compared(site: Site, trials: Sequence[Trial], drawn: Trial) -> tuple[Taken, ...]:
-    """What each loop type that fits takes, in the order in which they were tried."""
+def compared(site: Site, trials: Sequence[Trial]) -> tuple[Taken, ...]:
+    """What each loop type that fits takes, in the order in which they were tried; none drawn."""
     return tuple(
-        _taken(site, trial, trial.layout, drawn=trial is drawn)
+        _taken(site, trial, trial.layout)
         for trial in trials
         if trial.fits and trial.layout is not None
     )
@@ -99,11 +103,11 @@ def tightest_of(rows: Sequence[Separation]) -> Separation | None:
     return min(ruled, key=lambda row: row.spare_m, default=None)
 
 
-def _taken(site: Site, trial: Trial, layout: Layout, *, drawn: bool) -> Taken:
+def _taken(site: Site, trial: Trial, layout: Layout) -> Taken:
     header = layout.header
     return Taken(
         system=trial.system,
-        drawn=drawn,
+        drawn=False,
         count=len(layout.elements),
         length_m=layout.length_m,
         flow_m3s=trial.required.flow_m3s if trial.required else 0.0,
@@ -115,6 +119,7 @@ def _taken(site: Site, trial: Trial, layout: Layout, *, drawn: bool) -> Taken:
         tightest=tightest_of(trial.separations),
         hinges=hinges_of(site, trial),
         drilled_m=drilled_length(layout),
+        cost=cost_of(site, layout),
     )
 
 

@@ -36,7 +36,7 @@ COIL_M: Final = 500 * FOOT
 Measure = Literal["length", "count", "earth", "fluid", "mass"]
 Ware = Literal[
     "pipe", "fitting", "trench", "soil", "sand", "tape", "wire", "grout", "grout bag",
-    "silica sand", "fluid", "antifreeze",
+    "silica sand", "fluid", "antifreeze", "bore", "well", "coil", "mobilization",
 ]  # fmt: skip
 """What a line is bought or dug as, whatever it is called: by this it is priced and added up."""
 

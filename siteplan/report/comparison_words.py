@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from siteplan.comparison.compare import Taken
+from siteplan.findings.model import reason
 from siteplan.findings.words import plural, words_of
+from siteplan.quantities.cost import Cost
 from siteplan.quantities.take_off import Ware, amount_of
 from siteplan.units.lengths import format_flow, format_length, format_pair, rough, round_to
 from siteplan.units.model import Measure, UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
 NOTHING = "none"
-WORDY = ("crossed", "tightest", "hinges")
+WORDY = ("crossed", "tightest", "hinges", "unpriced")
 """Names of the lines that are words, not figures."""
-IN_SHORT = ("elements", "length", "header", "soil")
+IN_SHORT = ("elements", "length", "header", "soil", "cost")
 """Names of the lines that are told where there is little room."""
 
 
@@ -66,8 +69,37 @@ def _lines_of(taken: Taken, unit: UnitSystem) -> tuple[tuple[str, str, str], ...
         ("crossed", "crosses", _crossed(taken)),
         ("opened", "ground opened", _amount(taken.opened_m2, unit.area)),
         ("tightest", "tightest", _tightest(taken, unit)),
+        ("cost", "cost", _cost(taken.cost)),
+        ("unpriced", "not priced", _unpriced(taken.cost)),
         ("hinges", "hinges on", "; ".join(words_of(hinge, unit) for hinge in taken.hinges)),
     )
+
+
+def price_note(compared: Sequence[Taken], unit: UnitSystem) -> str:
+    """Whose prices they are and what they leave out; empty where there are none."""
+    cost = next((taken.cost for taken in compared if taken.cost is not None), None)
+    if cost is None:
+        return ""
+    told = ", ".join(text for text in (cost.prices.as_of, cost.prices.source) if text)
+    return words_of(reason("prices-are", told=told or "[prices] of the site file"), unit)
+
+
+def _cost(cost: Cost | None) -> str:
+    """What it costs, low and high rounded outwards to tens."""
+    if cost is None or not cost.lines:
+        return "" if cost is None else "not priced"
+    low, high = 10 * math.floor(cost.low / 10 + 1e-9), 10 * math.ceil(cost.high / 10 - 1e-9)
+    return f"{cost.currency} {low:,} to {high:,}" if low < high else f"{cost.currency} {low:,}"
+
+
+def _unpriced(cost: Cost | None) -> str:
+    return ", ".join(unpriced_names(cost)) or NOTHING if cost is not None else ""
+
+
+def unpriced_names(cost: Cost) -> tuple[str, ...]:
+    """What has no price, each named once."""
+    names = (f"{item.what} {item.size}".strip() for item in cost.unpriced)
+    return tuple(dict.fromkeys(names))
 
 
 def _elements(taken: Taken) -> str:

@@ -71,7 +71,6 @@ def summarize(
         "take_off": take_off_summary(site, layout),
         "access": _access(layout.access, site) if layout and layout.access else None,
         "systems": {trial.system: _trial(trial, site) for trial in trials},
-        "comparison": [],
         "separations": [_separation(row) for row in drawn.separations],
         "costs": [_cost(cost) for cost in weighing.costs],
         "remedies": [

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, Protocol, get_args
+from typing import Literal, get_args
 
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.rule_books.model import Rule
 from siteplan.site.energy import Energy, GroundYear
+from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
+from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.trench_kinds import USUAL
@@ -319,6 +321,8 @@ class Exchanger:
         Loop type, or None to compare all and take the first that fits.
     order
         Order in which the loop types are preferred.
+    cheapest
+        Whether the one that costs least is, whatever the order.
     length
         Length required of any loop type that has none of its own.
     capacity_w
@@ -347,6 +351,7 @@ class Exchanger:
     open: OpenOptions
     system: System | None = None
     order: tuple[System, ...] = field(default_factory=lambda: tuple(loop_types()))
+    cheapest: bool = False
     length: GivenLength | None = None
     capacity_w: float | None = None
     energy: Energy | None = None
@@ -357,21 +362,6 @@ class Exchanger:
     piping: PipingOptions = field(default_factory=PipingOptions)
     assumed: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
-
-
-class Georeference(Protocol):
-    """What a georeferenced site can tell about its place on the earth."""
-
-    @property
-    def crs_name(self) -> str:
-        """Name of the coordinate system the site was read in."""
-
-    @property
-    def north(self) -> str:
-        """What the local y axis is, for the north arrow."""
-
-    def latitude_longitude(self, x: float, y: float) -> tuple[float, float]:
-        """WGS 84 latitude and longitude of a local point [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -393,6 +383,7 @@ class Site:
     georeference: Georeference | None = None
     searched_m: float | None = None
     source: Path = Path("site.toml")
+    prices: PriceList | None = None
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from siteplan.findings.words import capitalised
-from siteplan.report.comparison_words import IN_SHORT, WORDY, Line, comparison_lines
+from siteplan.report.comparison_words import IN_SHORT, WORDY, Line, comparison_lines, price_note
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -30,7 +30,7 @@ def comparison_block(content: PlanContent, width: float, *, whole: bool = WHOLE)
             told = (f"{line.title} {line.cells[number]}" for line in lines if line.name in WORDY)
             said = f"{taken.system}: {'; '.join(told)}."
             flow.paragraph(kept_together(capitalised(said)), name=taken.system)
-    flow.paragraph("* Drawn.")
+    flow.paragraph(f"* Drawn. {price_note(content.compared, content.site.unit)}".strip())
     return flow.block()
 
 

@@ -17,6 +17,7 @@ from siteplan.site.options.declared import catalogue, declared
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
 from siteplan.site.options.machines import judge_gates
+from siteplan.site.options.prices import read_price_list
 from siteplan.site.options.project import read_project
 from siteplan.site.options.read import Read, read_option, read_table
 from siteplan.site.readers.lot import Lot, read_lot
@@ -91,6 +92,7 @@ def _site(root: Table, source: Path) -> Site | None:
     own_rules = _own_rules(given["rules"])
     sheet = read_sheet(given["sheet"])
     lot = read_lot(given, source.parent)
+    prices = read_price_list(given["prices"], source.parent)
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
@@ -111,6 +113,7 @@ def _site(root: Table, source: Path) -> Site | None:
         georeference=lot.frame,
         searched_m=given["project"]["searched"],
         source=source,
+        prices=prices,
     )
 
 
