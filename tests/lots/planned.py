@@ -56,12 +56,12 @@ def planned_once(
 
 
 @cache
-def _planned(site: Site, system: System | None, everything: bool) -> SitePlan:  # noqa: FBT001
+def _planned(site: Site, system: System | None, everything: bool) -> SitePlan:
     return plan_site(site, system=system, everything=everything)
 
 
 @cache
-def _with_costs(site: Site, system: System | None, everything: bool) -> SitePlan:  # noqa: FBT001
+def _with_costs(site: Site, system: System | None, everything: bool) -> SitePlan:
     return plan_site(site, system=system, everything=everything, costs=True)
 
 
