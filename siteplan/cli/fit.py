@@ -12,7 +12,7 @@ from siteplan.site.readers.site_file import read_site
 def run_fit(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan fit``."""
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
-    site = read_site(arguments.site)
+    site = read_site(arguments.site, quick=True)
     with terminal.progress("reading the lot") as progress:
         from siteplan.plan import plan_site
 
@@ -21,5 +21,5 @@ def run_fit(arguments: argparse.Namespace) -> int:
         from siteplan.export.tables import summary_json
 
         sys.stdout.write(summary_json(plan.summary()))
-    terminal.show(plan_report(plan))
+    terminal.show(plan_report(plan, drawing=False))
     return 0 if plan.fits else 1

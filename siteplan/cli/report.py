@@ -12,6 +12,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from siteplan.advisories.requirements import TITLE_BLOCK
 from siteplan.findings.words import plural, words_of
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -69,12 +70,16 @@ def columns(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     return table
 
 
-def plan_report(plan: SitePlan) -> RenderableType:
-    """Verdict, comparison of loop types, layout drawn, separations and findings."""
+def plan_report(plan: SitePlan, *, drawing: bool = True) -> RenderableType:
+    """Verdict, comparison of loop types, layout drawn, separations and findings.
+
+    ``drawing``: whether there is a sheet, with a title block to be filled in.
+    """
     title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
     parts: list[RenderableType] = [title, _comparison(plan)]
     parts.extend(_verdict(plan))
     parts.extend(_taken(plan))
+    parts.extend(_hinges(plan))
     parts.extend(_layout_lines(plan))
     parts.extend(_pipe_lines(plan))
     parts.extend(_access_line(plan))
@@ -84,7 +89,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(
         _finding_line(finding, plan.site.unit)
         for finding in plan.findings
-        if finding.code != "not-tried"
+        if finding.code != "not-tried" and (drawing or finding.code != TITLE_BLOCK)
     )
     return Group(*parts)
 
@@ -126,6 +131,11 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
         takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
     elif trial.required is not None:
         required = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
+        if trial.required.span_m is not None:
+            least, most = trial.required.span_m
+            number = format_length(least, unit, rough(unit), rounding="down").split()[0]
+            upper = format_length(most, unit, rough(unit), rounding="up")
+            required = f"{number} to {upper}" if least < most else upper
         if trial.layout is not None:
             takes = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
     if trial.layout is not None and trial.layout.header is not None:
@@ -251,6 +261,13 @@ def _assumed_lines(plan: SitePlan) -> Iterator[Text]:
             other, its_value, more = instead
             changes += f"; with {other} {its_value}: {more}"
         yield Text.assemble("  ", ("assumed", "yellow"), f": {name} {value}{changes}")
+
+
+def _hinges(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.report.hinges import hinge_lines
+
+    for line in hinge_lines(plan.site, plan.drawn):
+        yield Text.assemble("  ", ("hinges on", "yellow"), f": {line}")
 
 
 def _who(row: Separation) -> str:

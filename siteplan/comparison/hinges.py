@@ -29,7 +29,7 @@ def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
     if required is None or layout is None:
         return
     if required.basis == "screening":
-        yield reason("hinges-on-screening")
+        yield reason("hinges-on-screening", span=required.span)
     elif required.basis == "given" and required.reason.values.get("by"):
         yield reason("hinges-on-word", by=required.reason.values["by"])
     names = tuple(_assumed(site, trial))

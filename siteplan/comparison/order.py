@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from siteplan.comparison.compare import Taken
-from siteplan.findings.model import Finding, Reason, reason
+from siteplan.findings.model import Finding, Reason, Value, reason
 
 MUCH: Final = 2.0
 """So many times the work of another is worth a word."""
@@ -51,7 +51,7 @@ def _twice(compared: Sequence[Taken]) -> tuple[Finding, ...]:
     # the one against which most is taken
     other, most, least = max(more, key=lambda row: row[1] / max(row[2], 1e-9))
     by_cost = _by_cost(drawn, other)
-    values = {
+    values: Mapping[str, Value] = {
         "drawn": drawn.system,
         "other": other.system,
         "most": _told(drawn, most, by_cost=by_cost),

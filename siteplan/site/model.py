@@ -9,6 +9,7 @@ from typing import Literal, get_args
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
@@ -368,7 +369,8 @@ class Exchanger:
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m`` is how far around the parcel wells and septic systems were looked for.
+    ``searched_m`` is how far around the parcel wells and septic systems were looked for, and
+    ``granted`` what a quick question left out and was assumed.
     """
 
     project: Project
@@ -384,6 +386,7 @@ class Site:
     searched_m: float | None = None
     source: Path = Path("site.toml")
     prices: PriceList | None = None
+    granted: tuple[Reason, ...] = ()
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""
