@@ -45,12 +45,13 @@ def span(system: str) -> tuple[float, float]:
     return required.span_m[0] / FT / 3, required.span_m[1] / FT / 3
 
 
+CLAY, SAND = "heavy clay, 15 % water", "heavy sand, 15 % water"
 HARD = {
-    "horizontal": (2200, ("18 MBH", 400), {"temperature": "45 F", "soil": "heavy clay, 15 % water"}),
-    "vertical": (2200, ("18 MBH", 400), {"temperature": "65 F", "soil": "heavy sand, 15 % water"}),
+    "horizontal": (2200, ("18 MBH", 400), {"temperature": "45 F", "soil": CLAY}),
+    "vertical": (2200, ("18 MBH", 400), {"temperature": "65 F", "soil": SAND}),
 }  # fmt: skip
 EASY = {
-    "horizontal": (1500, ("36 MBH", 1000), {"temperature": "60 F", "soil": "heavy clay, 15 % water"}),
+    "horizontal": (1500, ("36 MBH", 1000), {"temperature": "60 F", "soil": CLAY}),
     "vertical": (1500, ("36 MBH", 1000), {"temperature": "55 F", "soil": "granite"}),
 }  # fmt: skip
 COMMON = {"horizontal": 200, "vertical": 150}
