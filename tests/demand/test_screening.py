@@ -48,7 +48,7 @@ def span(system: str) -> tuple[float, float]:
 CLAY, SAND = "heavy clay, 15 % water", "heavy sand, 15 % water"
 HARD = {
     "horizontal": (2200, ("18 MBH", 400), {"temperature": "45 F", "soil": CLAY}),
-    "vertical": (2200, ("18 MBH", 400), {"temperature": "65 F", "soil": SAND}),
+    "vertical": (1500, ("36 MBH", 1000), {"temperature": "65 F", "soil": SAND}),
 }  # fmt: skip
 EASY = {
     "horizontal": (1500, ("36 MBH", 1000), {"temperature": "60 F", "soil": CLAY}),
