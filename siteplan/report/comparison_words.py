@@ -69,7 +69,7 @@ def _lines_of(taken: Taken, unit: UnitSystem) -> tuple[tuple[str, str, str], ...
         ("crossed", "crosses", _crossed(taken)),
         ("opened", "ground opened", _amount(taken.opened_m2, unit.area)),
         ("tightest", "tightest", _tightest(taken, unit)),
-        ("cost", "cost", _cost(taken.cost)),
+        ("cost", _cost_title(taken.cost), _cost(taken.cost)),
         ("unpriced", "not priced", _unpriced(taken.cost)),
         ("hinges", "hinges on", "; ".join(words_of(hinge, unit) for hinge in taken.hinges)),
     )
@@ -89,7 +89,11 @@ def _cost(cost: Cost | None) -> str:
     if cost is None or not cost.lines:
         return "" if cost is None else "not priced"
     low, high = 10 * math.floor(cost.low / 10 + 1e-9), 10 * math.ceil(cost.high / 10 - 1e-9)
-    return f"{cost.currency} {low:,} to {high:,}" if low < high else f"{cost.currency} {low:,}"
+    return f"{low:,} to {high:,}" if low < high else f"{low:,}"
+
+
+def _cost_title(cost: Cost | None) -> str:
+    return "cost" if cost is None else f"cost, {cost.currency}"
 
 
 def _unpriced(cost: Cost | None) -> str:

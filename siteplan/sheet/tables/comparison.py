@@ -39,7 +39,12 @@ def comparison_table(content: PlanContent, lines: tuple[Line, ...], *, whole: bo
     columns = (
         Column("of", "TAKES"),
         *(
-            Column(taken.system, f"{taken.system.upper()}{' *' if taken.drawn else ''}", "right")
+            Column(
+                taken.system,
+                f"{taken.system.upper()}{' *' if taken.drawn else ''}",
+                "right",
+                wrap=True,
+            )
             for taken in content.compared
         ),
     )
