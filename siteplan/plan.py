@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,14 +13,16 @@ from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
+from siteplan.comparison.compare import Taken, compared
+from siteplan.comparison.order import cheapest, order_findings
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose, closest
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.trench_kind import TrenchOfKind, with_trench_kind
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
-from siteplan.findings.words import words_of
 from siteplan.reading import did_you_mean
+from siteplan.report.comparison_summary import comparison_summary
 from siteplan.report.summary import (
     all_findings,
     assumed_summary,
@@ -29,6 +31,7 @@ from siteplan.report.summary import (
     findings_summary,
     summarize,
 )
+from siteplan.report.verdict import verdict_words
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_types
@@ -61,6 +64,10 @@ class SitePlan:
         Paper and scales of the sheet, where a book speaks of its scale.
     kinds
         Kinds of trench compared, least work first, where the site file leaves the kind open.
+    compared
+        What each loop type that fits takes, side by side.
+    asked
+        Loop type that the plan is for; None: whichever fits.
     """
 
     site: Site
@@ -72,6 +79,8 @@ class SitePlan:
     assumed: tuple[Assumption, ...] = ()
     scale: ScaleChoice | None = None
     kinds: tuple[TrenchOfKind, ...] = ()
+    compared: tuple[Taken, ...] = ()
+    asked: System | None = None
 
     @property
     def fits(self) -> bool:
@@ -81,7 +90,8 @@ class SitePlan:
     @property
     def system(self) -> System | None:
         """Loop type that fits, or that was asked for; None where nothing fits."""
-        return self.drawn.system if self.fits or len(self.trials) == 1 else None
+        known = self.fits or self.asked or len(self.trials) == 1
+        return self.drawn.system if known else None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -128,12 +138,12 @@ class SitePlan:
             "findings": findings_summary(told.findings, unit),
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),
+            "comparison": comparison_summary(self.compared, self.site.unit),
         }
 
     def content(self) -> PlanContent:
         """What the sheet has to show."""
         drawn, books = self.drawn, self.lot.rules.books
-        why = words_of(drawn.why, self.site.unit)
         content = PlanContent(
             site=self.site,
             layout=drawn.layout,
@@ -141,12 +151,16 @@ class SitePlan:
             separations=drawn.separations,
             required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
-            verdict=f"{'FITS' if drawn.fits else 'DOES NOT FIT'}: {why}",
-            findings=all_findings(self.site, self.trials, drawn),
+            verdict=verdict_words(self.trials, drawn, self.site.unit),
+            findings=(
+                *all_findings(self.site, self.trials, drawn),
+                *order_findings(self.compared, cheapest=self.site.exchanger.cheapest),
+            ),
             changes=self.changes,
             assumed=self.assumed,
             conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
             books=books,
+            compared=self.compared,
         )
         return content if self.scale is None else self.scale.applied(content)
 
@@ -155,6 +169,7 @@ def plan_site(
     site: Site,
     *,
     system: System | None = None,
+    everything: bool = False,
     costs: bool = False,
     earlier: Earlier | None = None,
     progress: Callable[[str], None] = lambda _: None,
@@ -167,6 +182,8 @@ def plan_site(
         The lot, as read.
     system
         Loop type; None: the site's own choice, which may be to compare all.
+    everything
+        Compare all loop types even where one is asked for; the plan is for that one.
     costs
         Weigh the rules even where the exchanger fits: the engine runs again for each.
     earlier
@@ -201,11 +218,12 @@ def plan_site(
     True
     """
     wanted = _known(system) or site.exchanger.system
-    asked = _asked(wanted, site)
+    asked = _asked(None if everything else wanted, site)
     chosen = with_trench_kind(_lot(site, earlier), asked)
     lot, site = chosen.lot, chosen.lot.site
     trials = [_tried(lot, name, progress) for name in asked]
-    drawn = choose(trials) or closest(trials)
+    takings = compared(site, trials)
+    drawn = _drawn(site, trials, wanted, takings)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, asked=costs, progress=progress)
@@ -213,9 +231,22 @@ def plan_site(
     assumed = assumptions(lot, drawn)
     lot.memory.let_go()
     plan = SitePlan(
-        site, tuple(trials), drawn, weighing, lot, changes, assumed, kinds=chosen.compared
-    )
+        site, tuple(trials), drawn, weighing, lot, changes, assumed,
+        compared=tuple(replace(each, drawn=each.system == drawn.system) for each in takings),
+        asked=wanted, kinds=chosen.compared,
+    )  # fmt: skip
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
+
+
+def _drawn(
+    site: Site, trials: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
+) -> Trial:
+    """The trial asked for; else of the first or the cheapest that fits, or of the closest."""
+    if wanted is None and site.exchanger.cheapest:
+        cheap = cheapest(takings)
+        wanted = cheap.system if cheap is not None else None
+    asked = [trial for trial in trials if trial.system == wanted]
+    return asked[0] if asked else choose(trials) or closest(trials)
 
 
 def _scale_of(plan: SitePlan) -> ScaleChoice | None:

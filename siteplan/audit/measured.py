@@ -15,7 +15,8 @@ from siteplan.errors import Fault, InputError
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
-from siteplan.site.model import Georeference, Site
+from siteplan.site.georeference import Georeference
+from siteplan.site.model import Site
 from siteplan.units.lengths import UnitError, format_length, parse_length
 from siteplan.units.systems import UNIT_SYSTEMS
 

@@ -68,6 +68,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_plan(commands)
+    _add_fit(commands)
+    _add_length(commands)
+    _add_rules(commands)
+    _add_why(commands)
+    _add_audit(commands)
+    _add_schema(commands)
+    return parser
+
+
+def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     plan = commands.add_parser(
         "plan",
         help="fit, check and draw: writes the permit package",
@@ -81,20 +92,23 @@ def _parser() -> argparse.ArgumentParser:
     _add_system(plan)
     plan.add_argument("--out", metavar="DIR", help="folder for the package (default: permit-NAME)")
     plan.add_argument("--force", action="store_true", help="replace a package that is there")
+
+
+def _add_fit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     fit = commands.add_parser(
         "fit",
         help="compare all loop types on this lot; draws nothing",
-        description="Lays out every loop type on the lot and compares them.",
+        description="Lays out every loop type on the lot and compares them. Verdict and exit code "
+        "are for the loop type that the site file asks for, where it asks for one.",
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_common(fit)
-    _add_length(commands)
-    _add_rules(commands)
-    _add_why(commands)
-    _add_audit(commands)
-    _add_schema(commands)
-    return parser
+    fit.add_argument(
+        "--costs",
+        action="store_true",
+        help="tell what each rule costs on this lot too (takes a while)",
+    )
 
 
 def _add_length(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

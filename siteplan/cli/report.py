@@ -12,6 +12,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from siteplan.advisories.requirements import TITLE_BLOCK
 from siteplan.findings.words import plural, words_of
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -69,11 +70,16 @@ def columns(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     return table
 
 
-def plan_report(plan: SitePlan) -> RenderableType:
-    """Verdict, comparison of loop types, layout drawn, separations and findings."""
+def plan_report(plan: SitePlan, *, drawing: bool = True) -> RenderableType:
+    """Verdict, comparison of loop types, layout drawn, separations and findings.
+
+    ``drawing``: whether there is a sheet, with a title block to be filled in.
+    """
     title = Text(f"{plan.site.project.title}: {_place(plan)}", style="bold")
     parts: list[RenderableType] = [title, _comparison(plan)]
-    parts.append(_verdict(plan))
+    parts.extend(_verdict(plan))
+    parts.extend(_taken(plan))
+    parts.extend(_hinges(plan))
     parts.extend(_layout_lines(plan))
     parts.extend(_pipe_lines(plan))
     parts.extend(_access_line(plan))
@@ -83,7 +89,7 @@ def plan_report(plan: SitePlan) -> RenderableType:
     parts.extend(
         _finding_line(finding, plan.site.unit)
         for finding in plan.findings
-        if finding.code != "not-tried"
+        if finding.code != "not-tried" and (drawing or finding.code != TITLE_BLOCK)
     )
     return Group(*parts)
 
@@ -125,6 +131,11 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
         takes = format_flow(supply, unit, rounding="down") if supply is not None else "-"
     elif trial.required is not None:
         required = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
+        if trial.required.span_m is not None:
+            least, most = trial.required.span_m
+            number = format_length(least, unit, rough(unit), rounding="down").split()[0]
+            upper = format_length(most, unit, rough(unit), rounding="up")
+            required = f"{number} to {upper}" if least < most else upper
         if trial.layout is not None:
             takes = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
     if trial.layout is not None and trial.layout.header is not None:
@@ -139,11 +150,39 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
     ]
 
 
-def _verdict(plan: SitePlan) -> Text:
-    word, style = ("FITS", "bold green") if plan.fits else ("DOES NOT FIT", "bold red")
+def _verdict(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.report.verdict import verdict_head
+
+    word, named = verdict_head(plan.trials, plan.drawn, asked=plan.system is not None)
+    style = "bold green" if plan.fits else "bold red"
     why = words_of(plan.drawn.why, plan.site.unit)
-    drawn = plan.drawn.system if plan.fits or plan.system else f"closest: {plan.drawn.system}"
-    return Text.assemble((word, style), f": {drawn}: {why}")
+    if len(plan.compared) > 1 and plan.fits:
+        yield Text.assemble((word, style), f": {named}")
+        yield Text(f"  {plan.drawn.system}: {why}")
+    else:
+        yield Text.assemble((word, style), f": {named}: {why}")
+
+
+def _taken(plan: SitePlan) -> Iterator[RenderableType]:
+    """What each loop type that fits takes, where several do."""
+    from siteplan.report.comparison_words import (
+        comparison_heads,
+        comparison_lines,
+        price_note,
+    )
+
+    if len(plan.compared) < 2:
+        return
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 2))
+    table.add_column("what each takes")
+    for head in comparison_heads(plan.compared):
+        table.add_column(head, overflow="fold")
+    for line in comparison_lines(plan.compared, plan.site.unit):
+        table.add_row(line.title, *line.cells)
+    yield table
+    note = price_note(plan.compared, plan.site.unit)
+    if note:
+        yield Text(f"  {note}")
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
@@ -193,16 +232,16 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.comparison.compare import tightest_of
     from siteplan.units.lengths import format_pair
 
     rows, unit = plan.drawn.separations, plan.site.unit
     if not rows:
         return
     kept = sum(row.meets for row in rows)
-    ruled = [row for row in rows if row.rule.parts and row.rule.says == "at least"]
-    if not ruled:
+    tightest = tightest_of(rows)
+    if tightest is None:
         return
-    tightest = min(ruled, key=lambda row: row.provided_m - row.rule.distance_m)
     required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
         f"  {kept} of {len(rows)} separations kept; tightest: {_who(tightest)} to "
@@ -222,6 +261,13 @@ def _assumed_lines(plan: SitePlan) -> Iterator[Text]:
             other, its_value, more = instead
             changes += f"; with {other} {its_value}: {more}"
         yield Text.assemble("  ", ("assumed", "yellow"), f": {name} {value}{changes}")
+
+
+def _hinges(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.report.hinges import hinge_lines
+
+    for line in hinge_lines(plan.site, plan.drawn):
+        yield Text.assemble("  ", ("hinges on", "yellow"), f": {line}")
 
 
 def _who(row: Separation) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from siteplan.errors import SitePlanError
-from siteplan.findings.model import Reason
+from siteplan.findings.model import Reason, reason
 
 Basis = Literal["given", "calculated", "screening"]
 """``given``: somebody worked it out. ``calculated``: here, from loads and ground. ``screening``:
@@ -43,6 +43,8 @@ class Required:
         Water an open loop needs [m3/s]; 0 for the others.
     figures
         The calculation, figure by figure, each of them a reason with a name and a basis.
+    span_m
+        Of a screening length, from what to what it may be once it is calculated [m].
     """
 
     length_m: float
@@ -50,3 +52,11 @@ class Required:
     reason: Reason
     flow_m3s: float = 0.0
     figures: tuple[Reason, ...] = ()
+    span_m: tuple[float, float] | None = None
+
+    @property
+    def span(self) -> Reason | None:
+        """The same as a reason that completes a sentence; None of other lengths."""
+        if self.span_m is None or self.span_m[0] == self.span_m[1]:
+            return None
+        return reason("screened-between", least_m=self.span_m[0], most_m=self.span_m[1])

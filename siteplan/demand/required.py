@@ -122,14 +122,19 @@ def required_of(
 def _screened(capacity_w: float, table: Mapping[str, Any]) -> Required:
     """Length by common practice per ton, the greater end of its range."""
     least, most = (parse_length(text, "m") / TON for text in table["range"])
+    known = [parse_length(text, "m") / TON for text in table.get("calculated", ())]
+    span = (min(least, *known), max(most, *known)) if known else (least, most)
+    beyond = {"least_m_w": known[0], "most_m_w": known[1]} if known else {}
     told = reason(
         "screening-of-length",
         capacity_w=capacity_w,
         of=table["of"],
         most_m_w=most,
+        beyond=reason("calculated-lengths", **beyond) if beyond else None,
         **{"from": reason("from-least-length", least_m_w=least) if least < most else None},
     )
-    return Required(most * capacity_w, "screening", told)
+    spans = (span[0] * capacity_w, span[1] * capacity_w)
+    return Required(most * capacity_w, "screening", told, span_m=spans)
 
 
 def _calculated(exchanger: Exchanger, system: System, laid: LaidOut) -> Required | None:

@@ -252,7 +252,13 @@ def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reas
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)
         if spare >= AMPLE_PERCENT:
             needed_m, measure = required.length_m, layout.loop.measure
-            return reason("fits-amply", measure=measure, held_m=held, needed_m=needed_m)
+            return reason(
+                "fits-amply",
+                measure=measure,
+                held_m=held,
+                needed_m=needed_m,
+                span=required.span,
+            )
         return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
@@ -266,8 +272,15 @@ def _takes(site: Site, layout: Layout, held_m: float, required: Required) -> Rea
     measure, needed_m = layout.loop.measure, required.length_m
     if layout.loop.kind == Trench.kind:
         kind = trench_kinds()[site.exchanger.horizontal.kind].words
-        return reason("takes-trench", held_m=held_m, kind=kind, measure=measure, needed_m=needed_m)
-    return reason("takes", held_m=held_m, measure=measure, needed_m=needed_m)
+        return reason(
+            "takes-trench",
+            held_m=held_m,
+            kind=kind,
+            measure=measure,
+            needed_m=needed_m,
+            span=required.span,
+        )
+    return reason("takes", held_m=held_m, measure=measure, needed_m=needed_m, span=required.span)
 
 
 def _with_more_pipe(lot: PreparedLot, layout: Layout, required: Required) -> Reason | None:

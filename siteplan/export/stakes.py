@@ -19,7 +19,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
-from siteplan.site.model import Georeference
+from siteplan.site.georeference import Georeference
 from siteplan.units.lengths import round_to
 
 DECIMALS: Final = 7

@@ -21,6 +21,7 @@ TITLES = {
     "bores": "Fields of bores",
     "bounds": "Fluid, grout, pipe, test, cover, ties and scale, as rule books bind them",
     "checks": "The check of a layout",
+    "comparison": "Loop types side by side",
     "fit": "Loop types",
     "floors": "Floors of common practice",
     "machines": "The way in of drill rig and excavator",

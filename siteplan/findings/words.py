@@ -208,7 +208,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "capacity": lambda value, _, unit: format_capacity(value, unit),
     "capacity-unit": lambda _, __, unit: unit.capacity.label,
     "length-of-capacity": lambda value, _, unit: (
-        f"{to_unit(value, unit) * unit.capacity.size:.{rough(unit)}f}"
+        f"{to_unit(value, unit) * unit.capacity.size:,.{rough(unit)}f}"
     ),
     "flow-of-capacity": lambda value, how, unit: (
         unit.flow_of_capacity.text(value) if how else f"{unit.flow_of_capacity.of(value):.3g}"

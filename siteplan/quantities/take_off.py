@@ -34,6 +34,11 @@ COIL_M: Final = 500 * FOOT
 """Pipe comes in coils of this length; common practice, no source [m]."""
 
 Measure = Literal["length", "count", "earth", "fluid", "mass"]
+Ware = Literal[
+    "pipe", "fitting", "trench", "soil", "sand", "tape", "wire", "grout", "grout bag",
+    "silica sand", "fluid", "antifreeze", "bore", "well", "coil", "mobilization",
+]  # fmt: skip
+"""What a line is bought or dug as, whatever it is called: by this it is priced and added up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +57,10 @@ class Item:
         [m], pieces, [m3] or [kg].
     basis
         What the figure rests on.
+    ware
+        What it is bought or dug as.
+    depth_m
+        How deep it is dug, of a trench [m].
     """
 
     what: str
@@ -59,6 +68,8 @@ class Item:
     measure: Measure
     amount: float
     basis: str
+    ware: Ware
+    depth_m: float = 0.0
 
 
 def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
@@ -82,9 +93,9 @@ def amount_of(item: Item, unit: UnitSystem) -> tuple[float, str]:
     Examples
     --------
     >>> from siteplan.units.systems import US
-    >>> amount_of(Item("tracer wire", "", "length", 30.5, ""), US)
+    >>> amount_of(Item("tracer wire", "", "length", 30.5, "", "wire"), US)
     (101.0, 'ft')
-    >>> amount_of(Item("antifreeze", "", "fluid", 0.0379, ""), US)
+    >>> amount_of(Item("antifreeze", "", "fluid", 0.0379, "", "antifreeze"), US)
     (11.0, 'gal')
     """
     match item.measure:
@@ -126,39 +137,43 @@ def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     for circuit in layout.circuits:
         circuits[circuit.pipe] = circuits.get(circuit.pipe, 0.0) + circuit.length_m
     for size, length in circuits.items():
-        yield Item("circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits")
+        yield Item(
+            "circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits", "pipe"
+        )
     order = ["", *pipes()]
     for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
         run_outs = [group for group in piping.groups if group.pipe == size]
         run_out = sum(group.run_out_m for group in run_outs)
         named = size or "by flow"
         basis = f"{piping.layout}: {words_of(piping.why, unit)}"
-        yield Item("header pipe", named, "length", max(0.0, length - run_out), basis)
+        yield Item("header pipe", named, "length", max(0.0, length - run_out), basis, "pipe")
         basis = "supply and return from the manifold to the first branch: " + ", ".join(
             f"{group.id} 2 × {format_length(group.run_out_m / 2, unit, 0, rounding='up')}"
             for group in run_outs
         )
-        yield Item("run-out pipe", named, "length", run_out, basis)
+        yield Item("run-out pipe", named, "length", run_out, basis, "pipe")
 
 
 def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
-    yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop")
+    yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop", "fitting")
     yield from _manifold(piping)
     fittings = piping.fittings
     basis = "supply and return of the header"
-    yield Item("tee", "by header", "count", fittings.tees, basis)
-    yield Item("elbow", "by header", "count", fittings.elbows, basis)
+    yield Item("tee", "by header", "count", fittings.tees, basis, "fitting")
+    yield Item("elbow", "by header", "count", fittings.elbows, basis, "fitting")
     turns = sum(elbows_of(course_of(crossover, layout)) for crossover in layout.crossovers)
-    yield Item("elbow", size, "count", turns, "turns of crossovers from far end to far end")
-    yield Item("reducer", "by header", "count", fittings.reducers, basis)
+    yield Item(
+        "elbow", size, "count", turns, "turns of crossovers from far end to far end", "fitting"
+    )
+    yield Item("reducer", "by header", "count", fittings.reducers, basis, "fitting")
     legs = 0 if layout.loop.lines else 2 * sum(element.pipe_m > 0.0 for element in layout.elements)
     couplings = sum(math.floor(circuit.length_m / COIL_M - 1e-6) for circuit in layout.circuits)
     couplings = 0 if legs else couplings
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
     each = format_length(COIL_M, unit, 0)
     basis = f"two for each bore or coil, and one for each {each} of pipe, common practice"
-    yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis)
+    yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis, "fitting")
 
 
 def _manifold(piping: Piping) -> Iterator[Item]:
@@ -168,15 +183,20 @@ def _manifold(piping: Piping) -> Iterator[Item]:
         count = sum(group.pipe == size for group in groups)
         named = size or "by flow"
         each = "supply and return of each group, common practice"
-        yield Item("isolation valve", named, "count", 2 * count, each)
+        yield Item("isolation valve", named, "count", 2 * count, each, "fitting")
         yield Item(
-            "balancing valve", named, "count", count, "return of each group, common practice"
+            "balancing valve",
+            named,
+            "count",
+            count,
+            "return of each group, common practice",
+            "fitting",
         )
     if groups:
         ports = f"{len(groups)} ports"
-        yield Item("manifold", ports, "count", 2, "supply and return, at the entry")
+        yield Item("manifold", ports, "count", 2, "supply and return, at the entry", "fitting")
         each = "supply and return of each group, common practice"
-        yield Item("purge port", "with valve", "count", 2 * len(groups), each)
+        yield Item("purge port", "with valve", "count", 2 * len(groups), each, "fitting")
 
 
 def _u_bends(layout: Layout, size: str) -> int:
@@ -189,26 +209,29 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
     by_width = _dug_by_width(site, piping, header)
     for width, length in by_width.items():
         section = f"{_size(width, site)} wide, {_size(piping.depth_m, site)} deep"
-        yield Item("header trench", section, "length", length, "outside ponds")
+        yield Item(
+            "header trench", section, "length", length, "outside ponds", "trench", piping.depth_m
+        )
     volume = sum(width * length for width, length in by_width.items()) * piping.depth_m
-    yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure")
-    trenches = layout.of(Trench)
+    yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure", "soil")
+    trenches, options = layout.of(Trench), site.exchanger.horizontal
     length = sum(trench.length_m for trench in trenches)
-    yield Item("exchanger trench", "", "length", length, f"{len(trenches)} trenches")
-    options = site.exchanger.horizontal
+    count, deep = f"{len(trenches)} trenches", options.depth_m
+    yield Item("exchanger trench", "", "length", length, count, "trench", deep)
     ends = 2 * sum(not trench.is_ring for trench in trenches)
     volume = length * section_area(options) + ends * end_volume(options)
     sides = "sloped" if strip_width(options) > options.width_m + TOLERANCE else "upright"
-    yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    yield Item("exchanger trench dug", "", "earth", volume, f"sides {sides}, bank measure", "soil")
     crossovers = sum(crossover.length_m for crossover in layout.crossovers)
-    yield Item("crossover trench", "", "length", crossovers, "from far end to far end of trenches")
+    basis = "from far end to far end of trenches"
+    yield Item("crossover trench", "", "length", crossovers, basis, "trench", deep)
     volume = crossovers * section_area(options)
-    yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure")
+    yield Item("crossover trench dug", "", "earth", volume, f"sides {sides}, bank measure", "soil")
     length += crossovers
     sand = header_sand(site, piping, header) + length * sand_area(options)
-    yield Item("sand", "", "earth", sand, _sand_basis(site.unit))
-    yield Item("warning tape", "", "length", dug + length, "over every trench")
-    yield Item("tracer wire", "", "length", dug + length, "along every trench")
+    yield Item("sand", "", "earth", sand, _sand_basis(site.unit), "sand")
+    yield Item("warning tape", "", "length", dug + length, "over every trench", "tape")
+    yield Item("tracer wire", "", "length", dug + length, "along every trench", "wire")
 
 
 def _sand_basis(unit: UnitSystem) -> str:
@@ -261,13 +284,13 @@ def _grout(site: Site, layout: Layout) -> Iterator[Item]:
         basis += ", common practice" if grout.extra == GroutOptions().extra else ""
     if grout.yield_m3 is None:
         basis += "; bags: state [grout] yield"
-    yield Item("grout, mixed", "", "fluid", grout.volume_m3, basis)
+    yield Item("grout, mixed", "", "fluid", grout.volume_m3, basis, "grout")
     if grout.yield_m3 is None:
         return
     each = f"{unit.of(grout.yield_m3):,.1f} {unit.label} of mixed grout a bag, as stated"
-    yield Item("grout, bags", "", "count", grout.bags or 0, each)
+    yield Item("grout, bags", "", "count", grout.bags or 0, each, "grout bag")
     sand = f"{site.unit.mass.text(grout.sand_kg)} with each bag, as stated"
-    yield Item("silica sand", "", "mass", grout.all_sand_kg, sand)
+    yield Item("silica sand", "", "mass", grout.all_sand_kg, sand, "silica sand")
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Item]:
@@ -275,9 +298,10 @@ def _fluid(site: Site, layout: Layout) -> Iterator[Item]:
     flow = layout.piping.hydraulics if layout.piping is not None else None
     if volume is None or fluid is None or flow is None:
         return  # where no flow is stated nobody has chosen the fluid either
-    yield Item("fluid", fluid.mixture, "fluid", volume, "pipes of circuits and header")
+    yield Item("fluid", fluid.mixture, "fluid", volume, "pipes of circuits and header", "fluid")
     share = antifreeze_share(fluid.mixture)
-    yield Item("antifreeze, pure", fluid.mixture, "fluid", share * volume, "by volume")
+    pure = share * volume
+    yield Item("antifreeze, pure", fluid.mixture, "fluid", pure, "by volume", "antifreeze")
 
 
 def _size(length_m: float, site: Site) -> str:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, Protocol, get_args
+from typing import Literal, get_args
 
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
 from siteplan.site.energy import Energy, GroundYear
+from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
+from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.trench_kinds import USUAL
@@ -326,6 +329,8 @@ class Exchanger:
         Loop type, or None to compare all and take the first that fits.
     order
         Order in which the loop types are preferred.
+    cheapest
+        Whether the one that costs least is, whatever the order.
     length
         Length required of any loop type that has none of its own.
     capacity_w
@@ -354,6 +359,7 @@ class Exchanger:
     open: OpenOptions
     system: System | None = None
     order: tuple[System, ...] = field(default_factory=lambda: tuple(loop_types()))
+    cheapest: bool = False
     length: GivenLength | None = None
     capacity_w: float | None = None
     energy: Energy | None = None
@@ -366,26 +372,12 @@ class Exchanger:
     unsaid: tuple[str, ...] = ()
 
 
-class Georeference(Protocol):
-    """What a georeferenced site can tell about its place on the earth."""
-
-    @property
-    def crs_name(self) -> str:
-        """Name of the coordinate system the site was read in."""
-
-    @property
-    def north(self) -> str:
-        """What the local y axis is, for the north arrow."""
-
-    def latitude_longitude(self, x: float, y: float) -> tuple[float, float]:
-        """WGS 84 latitude and longitude of a local point [deg]."""
-
-
 @dataclass(frozen=True, slots=True)
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m`` is how far around the parcel wells and septic systems were looked for.
+    ``searched_m`` is how far around the parcel wells and septic systems were looked for, and
+    ``granted`` what a quick question left out and was assumed.
     """
 
     project: Project
@@ -400,6 +392,8 @@ class Site:
     georeference: Georeference | None = None
     searched_m: float | None = None
     source: Path = Path("site.toml")
+    prices: PriceList | None = None
+    granted: tuple[Reason, ...] = ()
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""

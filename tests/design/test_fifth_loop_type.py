@@ -255,7 +255,7 @@ def test_the_terminal_reports_it(tmp_path: Path, capsys: pytest.CaptureFixture[s
     path = tmp_path / "site.toml"
     path.write_text(LOT, encoding="utf-8")
     assert main(["fit", str(path)]) == 0
-    (row,) = (line for line in capsys.readouterr().out.splitlines() if "basket " in line)
+    (row,) = (line for line in capsys.readouterr().out.splitlines() if line.startswith(f"{NAME} "))
     assert row.split()[:2] == [NAME, "yes"]
     assert main(["plan", str(path), "--system", NAME, "--out", str(tmp_path / "out")]) == 0
     told = capsys.readouterr().out

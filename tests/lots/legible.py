@@ -15,6 +15,7 @@ from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.style.dimensions import dimension_ink
 from siteplan.sheet.style.styles import styles
 from siteplan.sheet.style.text import LEAST_HEIGHT_MM, text_depth, text_width
+from siteplan.sheet.tables.comparison import COMPARISON
 
 PlotCode = Literal[
     "text too small",
@@ -100,6 +101,11 @@ def _too_small(texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]
     ]
 
 
+def _beside(text: Text) -> bool:
+    """Whether a text belongs to the one block that may stand in a free corner of the window."""
+    return text.mark is not None and text.mark.block == COMPARISON
+
+
 def _outside(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
     """Text of the plan must lie in the window, text on paper beside it in the frame."""
     paper, view = sheet.paper, sheet.view
@@ -112,7 +118,9 @@ def _outside(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> lis
     return [
         _fault("text outside frame", text, box)
         for text, box in zip(texts, boxes, strict=True)
-        if not (window if text.space == "model" else strip).contains(box)
+        if not (window if text.space == "model" else frame if _beside(text) else strip).contains(
+            box
+        )
     ]
 
 

@@ -38,6 +38,7 @@ def planned_once(
     site: Site,
     *,
     system: System | None = None,
+    everything: bool = False,
     costs: bool = False,
     progress: Callable[[str], None] | None = None,  # noqa: ARG001
 ) -> SitePlan:
@@ -48,20 +49,20 @@ def planned_once(
     whether that is asked for or not.
     """
     same = replace(site, source=NEUTRAL)
-    plan = _planned(same, system)
+    plan = _planned(same, system, everything)
     if costs and plan.fits:
-        plan = _with_costs(same, system)
+        plan = _with_costs(same, system, everything)
     return replace(plan, site=site)
 
 
 @cache
-def _planned(site: Site, system: System | None) -> SitePlan:
-    return plan_site(site, system=system)
+def _planned(site: Site, system: System | None, everything: bool) -> SitePlan:
+    return plan_site(site, system=system, everything=everything)
 
 
 @cache
-def _with_costs(site: Site, system: System | None) -> SitePlan:
-    return plan_site(site, system=system, costs=True)
+def _with_costs(site: Site, system: System | None, everything: bool) -> SitePlan:
+    return plan_site(site, system=system, everything=everything, costs=True)
 
 
 @cache

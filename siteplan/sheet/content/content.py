@@ -11,6 +11,7 @@ from siteplan.alternatives.assumptions import Assumption
 from siteplan.alternatives.sensitivity import Change
 from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
+from siteplan.comparison.compare import Taken
 from siteplan.demand.model import Required
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
@@ -66,6 +67,8 @@ class PlanContent:
         What rule books bind beside distances, and whether the plan keeps it.
     books
         The books.
+    compared
+        What each loop type that fits takes, where several were tried.
     """
 
     site: Site
@@ -83,6 +86,7 @@ class PlanContent:
     built: Deviations | None = None
     conditions: tuple[Condition, ...] = ()
     books: tuple[Book, ...] = ()
+    compared: tuple[Taken, ...] = ()
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:

@@ -16,6 +16,7 @@ from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM, has_section
 from siteplan.sheet.kept import composing, kept
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
+from siteplan.sheet.pages.compared import compared_beside
 from siteplan.sheet.pages.strip import StripPlan, strip_primitives
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.measures import dimensioned
@@ -64,6 +65,7 @@ def composed(
     scene = replace(scene_of(content, arrangement.view, sides), before=before)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
+    items += compared_beside(content, canvas, items)
     return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))
 
 

@@ -9,6 +9,7 @@ from typing import Final
 from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Sheet, Text, View
+from siteplan.sheet.pages.compared import shows_comparison
 from siteplan.sheet.pages.compose import arranged, compose, composed, finished, says_all
 from siteplan.sheet.pages.detail_sheets import detail_pages
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
@@ -57,7 +58,8 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     if arrangement is None or not (wanted == "one" or says_all(content, arrangement)):
         return None
     plan = composed(content, page, arrangement)
-    return None if wanted == "auto" and wants_parts(content, plan) else plan
+    told = shows_comparison(content, plan.primitives)
+    return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
 
 
 def _much_larger_in_a_set(content: PlanContent, page: Paper, alone: Sheet) -> bool:

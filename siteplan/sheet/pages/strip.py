@@ -22,6 +22,7 @@ from siteplan.sheet.pages.title_block import (
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.comparison import SHORT, WHOLE, comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import EVERYTHING, elements_block
 from siteplan.sheet.tables.notes import notes_blocks
@@ -80,7 +81,6 @@ def strip_primitives(
     width = plan.text_width_mm
     required, known = _constant(content, width)
     upper = [
-        verdict_block(content, width),
         _elements(content, width, plan.most_rows, detail=plan.detail),
         *required,
         *_pipes(content, width, plan.pipes),
@@ -93,16 +93,26 @@ def strip_primitives(
         title_block(content, width, scale=view.label),
     ]
     blocks = [block for block in upper if block is not None]
-    height = paper.height_mm - 2 * paper.margin_mm - 2.0
     if plan.section_mm:
         section = _section(content, width, plan.section_mm)
         if section is None:
             return None
         blocks.append(section)
-    places = _arranged(blocks, lower, plan.columns, height)
-    if places is None:
-        return None
-    return _drawn(places, lower, paper, plan)
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0
+    # what loop types take gives way before the plan does
+    for begun in _beginnings(content, width):
+        places = _arranged([*begun, *blocks], lower, plan.columns, height)
+        if places is not None:
+            return _drawn(places, lower, paper, plan)
+    return None
+
+
+@kept
+def _beginnings(content: PlanContent, width: float) -> tuple[tuple[Block, ...], ...]:
+    """The verdict with all of what loop types take, with the gist of it, and alone."""
+    verdict = verdict_block(content, width)
+    compared = (comparison_block(content, width, whole=whole) for whole in (WHOLE, SHORT))
+    return (*((verdict, block) for block in compared if block is not None), (verdict,))
 
 
 def part_strip(

@@ -18,6 +18,7 @@ from siteplan.sheet.plan_view.parcel import side_text
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.circuits import circuits_block
+from siteplan.sheet.tables.comparison import comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import (
     element_table,
@@ -46,7 +47,8 @@ def table_writers(content: PlanContent) -> list[Writer]:
     """What writes each table, in the order of the sheets."""
     notes = len(notes_blocks(content, 100.0))
     return [
-        verdict_block, deviations_block, stakes_block, header_stakes_block, staking_block,
+        verdict_block, comparison_block, deviations_block, stakes_block, header_stakes_block,
+        staking_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, conditions_block, basis_block, reasoning_block, take_off_block,
         checklist_block,

@@ -205,6 +205,10 @@ class Placer:
         around = np.array([shapely.Point(spot).buffer(radius, quad_segs=4)])
         return not (self._closed.touched(around) | self._hard.touched(around))[0]
 
+    def is_bare(self, area: BaseGeometry) -> bool:
+        """Whether there is no ink and no label at all under an area."""
+        return not any(ink.touched(np.array([area], dtype=object))[0] for ink in self._all)
+
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line."""
         return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])

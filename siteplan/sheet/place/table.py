@@ -107,13 +107,19 @@ def column_widths(table: Table, total: float) -> list[float]:
     wraps = [number for number, column in enumerate(table.columns) if column.wrap]
     # by what each has above its longest word, so that none is broken for the sake of another
     if len(wraps) > 1 and spare < 0.0:
-        return _squeezed(widths, wraps, [_longest_word(table.rows, k) for k in wraps], spare)
+        return _squeezed(widths, wraps, [_floor(table, k) for k in wraps], spare)
     if wraps:
         for number in wraps:
             floor = min(widths[number], LEAST_WRAP_MM)
             widths[number] = max(widths[number] + spare / len(wraps), floor)
         return widths
     return [width + spare / len(widths) for width in widths]
+
+
+def _floor(table: Table, number: int) -> float:
+    """Width that breaks neither a word of a column nor its title [mm]."""
+    title = 2 * CELL_MM + text_width(table.columns[number].title, BODY_MM, bold=True)
+    return max(title, _longest_word(table.rows, number))
 
 
 def _longest_word(rows: Sequence[Row], number: int) -> float:

@@ -6,7 +6,7 @@ from functools import cache
 from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
-from siteplan.hydraulics.pipes import circuit_sizes, u_bend_sizes
+from siteplan.hydraulics.pipes import circuit_sizes, pipes, u_bend_sizes
 from siteplan.rule_books.bounds import materials
 from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
@@ -18,13 +18,14 @@ from siteplan.rule_books.model import (
 )
 from siteplan.site.frost import SURFACES
 from siteplan.site.ground_classes import ground_classes
-from siteplan.site.machines import MachineAccess
+from siteplan.site.machines import MachineAccess, MachineKind
 from siteplan.site.model import (
     PROTECTIONS,
     SOIL_CLASSES,
     Arrangement,
 )
 from siteplan.site.piping import HEADER_LAYOUTS
+from siteplan.site.prices import FITTINGS
 from siteplan.site.sheet_options import PAPERS, PLAN_PARTS, SHEET_SETS
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -76,6 +77,9 @@ def choices() -> dict[str, tuple[str, ...]]:
         "parts": all_parts(),
         "says": SAYS,
         "measures": MEASURES,
+        "pipe sizes": tuple(pipes()),
+        "fittings": FITTINGS,
+        "machines": get_args(MachineKind),
         "papers": PAPERS,
         "sheet sets": SHEET_SETS,
         "plan parts": PLAN_PARTS,

@@ -49,7 +49,7 @@ from typing import Any, Final
 
 from siteplan.vocabulary.kinds import frozen
 
-FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan")
+FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan", "prices")
 """Files of the catalogue, in the order in which a site file is read and explained."""
 
 QUANTITIES: Final = (
@@ -59,10 +59,11 @@ QUANTITIES: Final = (
 )  # fmt: skip
 """Kinds of value that carry a unit, or have a parser of their own."""
 
-TABLES: Final = ("table", "tables", "length or table")
+TABLES: Final = ("table", "tables", "length or table", "prices", "prices by depth")
 KINDS: Final = (
     "text", "text or number", "word", "list", "date", "count", "number", "number by temperature",
-    "twelve energies", "point", "points", "point or points", "any", *QUANTITIES, *TABLES,
+    "twelve energies", "point", "points", "point or points", "any", "price",
+    *QUANTITIES, *TABLES,
 )  # fmt: skip
 """What a value may be."""
 

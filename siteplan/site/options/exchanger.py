@@ -27,6 +27,8 @@ from siteplan.vocabulary.loop_types import loop_types, made_of
 
 BOUND: Final = ("fluid.mixture", "grout.material", "loop.dimension_ratio")
 """Keys of what rule books may bind, and for which something is taken where nobody states it."""
+CHEAPEST: Final = "cheapest"
+"""Order of loop types that follows what they cost."""
 PLAIN_GROUT: Final = "bentonite"
 """Grout that conducts far less than what is assumed of a grout nobody described."""
 
@@ -65,7 +67,8 @@ def read_exchanger(root: Read) -> Exchanger:
         pond=_pond(root["pond"]),
         open=_open(root["open"]),
         system=None if system == CHOOSE else system,
-        order=tuple(dict.fromkeys((*(given["order"] or ()), *loop_types()))),
+        order=tuple(dict.fromkeys((*_preferred(root), *loop_types()))),
+        cheapest=given["order"] == CHEAPEST,
         length=read_length(given["length"]),
         capacity_w=given["capacity"],
         energy=read_energy(root, fluid),
@@ -100,6 +103,20 @@ def _choosing_among_calculated(exchanger: Exchanger, root: Read) -> Exchanger:
             "Give [loads] and [ground] and no length, or name the kind.",
         )
     return replace(exchanger, horizontal=replace(options, choices=()))
+
+
+def _preferred(root: Read) -> tuple[str, ...]:
+    """Loop types in the order asked for; none where the cheapest is."""
+    order = root["exchanger"]["order"]
+    if order != CHEAPEST:
+        return order or ()
+    if root["prices"] is None:
+        root["exchanger"].fault(
+            "order",
+            'is "cheapest", and there are no prices.',
+            f"Add {declared('prices').line}, or list the loop types, the preferred one first.",
+        )
+    return ()
 
 
 def _plain_grout_says_how_it_conducts(exchanger: Exchanger, root: Read) -> None:

@@ -14,6 +14,7 @@ from typing import Any, Final
 from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
+from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
 from siteplan.site.options.quantities import BEYOND, limit_words, limits_of, most_words, quantities
 from siteplan.units.lengths import UnitError
 from siteplan.units.model import UnitSystem
@@ -126,7 +127,9 @@ def _word(table: Table, option: Option) -> str | None:
     return table.choice(option.key, choices()[option.choices], default) or None
 
 
-def _list(table: Table, option: Option) -> tuple[str, ...]:
+def _list(table: Table, option: Option) -> tuple[str, ...] | str:
+    if table.raw(option.key) in option.words:
+        return str(table.raw(option.key))
     known = choices()[option.choices]
     written = table.words(option.key)
     for word in written:
@@ -308,6 +311,8 @@ _TABLES: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "table": _table,
     "tables": _tables,
     "length or table": _length_or_table,
+    "prices": read_prices,
+    "prices by depth": read_prices_by_depth,
 }
 _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "text": _text,
@@ -323,4 +328,5 @@ _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "points": _points,
     "point or points": _point_or_points,
     "any": lambda table, option: table.raw(option.key),
+    "price": read_price,
 }

@@ -29,6 +29,18 @@ BEARING: Final = (
 DAY: Final = r"^\s*[0-9]+\s+[A-Za-z]{3,}\.?\s*$"
 NOTHING: Final[Schema] = {"not": {}}
 """A key that may not be written here."""
+PRICE: Final[Schema] = {
+    "anyOf": [
+        {"type": "number", "exclusiveMinimum": 0},
+        {
+            "type": "array",
+            "items": {"type": "number", "exclusiveMinimum": 0},
+            "minItems": 2,
+            "maxItems": 2,
+        },
+    ]
+}
+"""A sum, or the low and the high one; which is the low one only the reader judges."""
 POINT: Final[Schema] = {
     "type": "array",
     "prefixItems": [{"type": "number"}, {"type": "number"}],
@@ -196,6 +208,17 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
         ]
     },
     "any": lambda _: {},
+    "price": lambda _: PRICE,
+    "prices": lambda option: {
+        "type": "object",
+        "propertyNames": {"enum": list(choices()[option.choices])},
+        "additionalProperties": PRICE,
+    },
+    "prices by depth": lambda _: {
+        "type": "object",
+        "propertyNames": {"$ref": "#/$defs/length%20above%20zero"},
+        "additionalProperties": PRICE,
+    },
     "table": _object,
     "tables": lambda option: {"type": "array", "items": _object(option)},
     "length or table": _length_or_table,

@@ -33,6 +33,9 @@ PLAIN = {
     "flux": "heat flow of an area",
     "length or table": "length, or table",
     "any": "anything",
+    "price": "price or `[low, high]`",
+    "prices": "table of prices",
+    "prices by depth": "table of prices by depth",
 }
 """Kinds of value in words, where their own name does not do."""
 DEEPEST = 2
@@ -70,6 +73,8 @@ def _rows(table: Option, above: str) -> Iterator[str]:
 def _value(option: Option) -> str:
     """What may be written, with its limits."""
     kind = PLAIN.get(option.kind, option.kind)
+    if option.kind == "prices":
+        return f"{kind}, by {', '.join(f'`{word}`' for word in choices()[option.choices])}"
     if option.choices and option.choices not in LISTED_ELSEWHERE:
         listed = ", ".join(f"`{word}`" for word in choices()[option.choices])
         return f"{'one or several' if option.kind == 'list' else 'one'} of {listed}"

@@ -25,6 +25,7 @@ from siteplan.site.readers.judge import (
     judge_place,
     judge_position,
 )
+from siteplan.site.readers.quick import wall_middles
 from siteplan.site.readers.raw import RawFeature, make_shape
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -39,9 +40,10 @@ class Lot:
     entries: tuple[Entry, ...]
     rules: tuple[Rule, ...]
     frame: LocalFrame | None
+    entered_anywhere: bool = False
 
 
-def read_lot(given: Read, folder: Path) -> Lot | None:
+def read_lot(given: Read, folder: Path, *, any_wall: bool = False) -> Lot | None:
     """Lot of a site file, or None where its parcel cannot be made out.
 
     Parameters
@@ -50,6 +52,8 @@ def read_lot(given: Read, folder: Path) -> Lot | None:
         The whole site file; faults go where its faults go.
     folder
         Where files named by the site file are looked up.
+    any_wall
+        Whether pipes may enter through any wall where no entry is given.
     """
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
@@ -67,15 +71,18 @@ def read_lot(given: Read, folder: Path) -> Lot | None:
             reader.read(_place(raw, crs, frame))
     features = reader.features()
     entries = (*reader.entries, *_entries(given))
-    if whole:
+    anywhere = any_wall and not entries
+    if whole and not anywhere:
         judge_entry_names(entries, root)
     if parcel_raw is None:
         return None
     parcel = _place(parcel_raw, crs, frame).shape
     if not isinstance(parcel, Polygon) or not judge_place(parcel_raw, parcel):
         return None
+    if anywhere:
+        entries = wall_middles(features, parcel)
     judge_lot(parcel, reader.read_features, entries, root)
-    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame)
+    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, anywhere)
 
 
 def _raw_features(given: Read, folder: Path) -> tuple[list[RawFeature], str | None]:

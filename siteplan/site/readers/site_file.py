@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, InputError
+from siteplan.findings.model import reason
 from siteplan.reading import Table, load_toml
 from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
@@ -17,9 +18,11 @@ from siteplan.site.options.declared import catalogue, declared
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
 from siteplan.site.options.machines import judge_gates
+from siteplan.site.options.prices import read_price_list
 from siteplan.site.options.project import read_project
 from siteplan.site.options.read import Read, read_option, read_table
 from siteplan.site.readers.lot import Lot, read_lot
+from siteplan.site.readers.quick import completed, missing_on, sized
 from siteplan.units.systems import UNIT_SYSTEMS
 
 SITE_FILE = "site.toml"
@@ -27,8 +30,15 @@ MEMORY = "values"
 """What faults call values that were handed over in memory."""
 
 
-def read_site(path: str | Path) -> Site:
+def read_site(path: str | Path, *, quick: bool = False) -> Site:
     """Site of a site file, or of the folder that holds a ``site.toml``.
+
+    Parameters
+    ----------
+    path
+        The file or the folder.
+    quick
+        Parcel and house are enough: what is missing is assumed, as `Site.granted` says.
 
     Raises
     ------
@@ -36,7 +46,7 @@ def read_site(path: str | Path) -> Site:
         Every fault of the file and of the files it names, together.
     """
     file = Path(path) / SITE_FILE if Path(path).is_dir() else Path(path)
-    return _site_or_faults(load_toml(file), file, where=file.name)
+    return _site_or_faults(load_toml(file), file, where=file.name, quick=quick)
 
 
 def site_from(values: Mapping[str, Any], *, folder: str | Path | None = None) -> Site:
@@ -72,17 +82,24 @@ def site_from(values: Mapping[str, Any], *, folder: str | Path | None = None) ->
     return _site_or_faults(values, Path(folder or ".") / SITE_FILE, where=MEMORY)
 
 
-def _site_or_faults(values: Mapping[str, Any], source: Path, *, where: str) -> Site:
+def _site_or_faults(
+    values: Mapping[str, Any], source: Path, *, where: str, quick: bool = False
+) -> Site:
     if not isinstance(values, Mapping):
         raise InputError([Fault(where, "is no mapping of tables.", "Give what tomllib gives.")])
     faults: list[Fault] = []
-    site = _site(Table(values, where, faults), source)
+    told = completed(values, source) if quick else values
+    site = _site(Table(told, where, faults), source, quick=quick)
+    if quick and site is not None:
+        exchanger, granted = sized(site.exchanger, site.features, values)
+        granted = (*granted, *site.granted, *missing_on(site.features))
+        site = replace(site, exchanger=exchanger, granted=granted)
     if faults or site is None:
         raise InputError(list(dict.fromkeys(faults)))
     return site
 
 
-def _site(root: Table, source: Path) -> Site | None:
+def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
     # the unit of the file comes first: all that follows is read in it
     root.unit = UNIT_SYSTEMS[read_option(root.table("project"), declared("project.units"))]
     given = read_table(root, catalogue().options)
@@ -90,7 +107,8 @@ def _site(root: Table, source: Path) -> Site | None:
     exchanger = read_exchanger(given)
     own_rules = _own_rules(given["rules"])
     sheet = read_sheet(given["sheet"])
-    lot = read_lot(given, source.parent)
+    lot = read_lot(given, source.parent, any_wall=quick)
+    prices = read_price_list(given["prices"], source.parent)
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
@@ -111,6 +129,8 @@ def _site(root: Table, source: Path) -> Site | None:
         georeference=lot.frame,
         searched_m=given["project"]["searched"],
         source=source,
+        prices=prices,
+        granted=(reason("entry-anywhere"),) if lot.entered_anywhere else (),
     )
 
 

@@ -37,6 +37,9 @@ WRONG_TYPE = {
     "point or points": "here",
     "table": 3,
     "tables": 3,
+    "price": "12 USD",
+    "prices": 3,
+    "prices by depth": 3,
     "length or table": ["300 ft"],
     **{kind: ["3 ft"] for kind in QUANTITIES},
 }
@@ -231,6 +234,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
         }
     }  # fmt: skip
     values["heat_pump"] = {"head": "3 m", "flow": "0.5 L/s"}
+    values["prices"] = {"currency": "USD", "bore": 1}
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}

@@ -1,0 +1,1 @@
+"""What each loop type that fits would take, side by side."""

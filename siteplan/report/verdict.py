@@ -1,0 +1,31 @@
+"""Whether the lot holds an exchanger, in words: the verdict, with every loop type that fits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteplan.design.evaluate import Trial
+from siteplan.findings.words import words_of
+from siteplan.units.model import UnitSystem
+
+
+def verdict_head(trials: Sequence[Trial], drawn: Trial, *, asked: bool) -> tuple[str, str]:
+    """The verdict, and the loop types that it speaks of.
+
+    Examples
+    --------
+    ``("FITS", "horizontal (drawn), vertical")``, ``("DOES NOT FIT", "closest: vertical")``.
+    """
+    if not drawn.fits:
+        return "DOES NOT FIT", drawn.system if asked else f"closest: {drawn.system}"
+    others = [trial.system for trial in trials if trial.fits and trial is not drawn]
+    drawn_and_others = ", ".join((f"{drawn.system} (drawn)", *others))
+    return "FITS", drawn_and_others if others else drawn.system
+
+
+def verdict_words(trials: Sequence[Trial], drawn: Trial, unit: UnitSystem) -> str:
+    """The verdict in a sentence or two, as it stands on the sheet."""
+    why = words_of(drawn.why, unit)
+    word, named = verdict_head(trials, drawn, asked=True)
+    several = drawn.fits and sum(trial.fits for trial in trials) > 1
+    return f"{word}: {named}. {drawn.system.capitalize()}: {why}" if several else f"{word}: {why}"

@@ -1,0 +1,92 @@
+"""The quick question: parcel and house are enough, and what is missing is taken for granted."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Final
+
+import shapely
+from shapely import LineString
+from shapely.geometry import Polygon
+
+from siteplan.findings.model import Reason, reason
+from siteplan.site.model import Entry, Exchanger, Feature
+from siteplan.units.lengths import FOOT, TON
+
+FLOORS: Final = 2
+"""Heated floors of a house that nobody described; common practice, no source."""
+HEAT_W_M2: Final = 20 * 0.29307107 / FOOT**2
+"""Heat lost by a floor at the design hour, 20 Btu/hr·ft2; common practice, no source [W/m2]."""
+USUAL_W: Final = 3 * TON
+"""Capacity where no house is drawn; common practice, no source [W]."""
+SIZES: Final = ("length", "capacity")
+SIZED: Final = (("open", "flow"), ("horizontal", "length"), ("vertical", "length"),
+                ("pond", "length"))  # fmt: skip
+"""Keys any of which says how much exchanger is wanted; so does a table of loads."""
+BURIED: Final = frozenset({
+    "potable well", "septic tank", "drainfield", "water line", "sewer line", "gas line",
+    "electric line", "street",
+})  # fmt: skip
+"""Kinds of feature that hardly a lot is without."""
+
+
+def completed(values: Mapping[str, Any], source: Path) -> dict[str, Any]:
+    """Values of a site file, with a title block that nobody will see."""
+    project = values.get("project", {})
+    name = source.resolve().parent.name if source.stem == "site" else source.stem
+    title = {"title": name, "owner": "not stated", "date": datetime.date.min}
+    filled = dict(values)
+    if isinstance(project, Mapping):
+        filled["project"] = {**title, **project}
+    exchanger = values.get("exchanger", {})
+    if isinstance(exchanger, Mapping) and not _says_a_size(values):
+        # stands until the lot is read: the house says how much
+        filled["exchanger"] = {**exchanger, "capacity": f"{USUAL_W} W"}
+    return filled
+
+
+def _says_a_size(values: Mapping[str, Any]) -> bool:
+    exchanger = values.get("exchanger", {})
+    tables = ((values.get(table, {}), key) for table, key in SIZED)
+    return (
+        "loads" in values
+        or any(size in exchanger for size in SIZES)
+        or any(isinstance(table, Mapping) and key in table for table, key in tables)
+    )
+
+
+def sized(
+    exchanger: Exchanger, features: tuple[Feature, ...], values: Mapping[str, Any]
+) -> tuple[Exchanger, tuple[Reason, ...]]:
+    """The exchanger with a capacity by the house, and that it is assumed; as it is where stated."""
+    if _says_a_size(values):
+        return exchanger, ()
+    houses = [feature.shape.area for feature in features if feature.kind == "building"]
+    if not houses:
+        told = reason("capacity-of-any-house", capacity_w=USUAL_W)
+        return replace(exchanger, capacity_w=USUAL_W), (told,)
+    capacity_w = max(houses) * FLOORS * HEAT_W_M2
+    told = reason("capacity-of-the-house", capacity_w=capacity_w, area_m2=max(houses))
+    return replace(exchanger, capacity_w=capacity_w), (told,)
+
+
+def wall_middles(features: tuple[Feature, ...], parcel: Polygon) -> tuple[Entry, ...]:
+    """The middle of each wall of the largest building on the parcel, or the parcel's own middle."""
+    houses = [feature.shape for feature in features if feature.kind == "building"]
+    if not houses:
+        return (Entry("", parcel.representative_point()),)
+    house = max(houses, key=lambda shape: shape.area)
+    walls = [LineString(pair) for pair in pairwise(shapely.get_coordinates(house))]
+    middles = (wall.interpolate(0.5, normalized=True) for wall in walls)
+    return tuple(Entry("", middle) for middle in middles if parcel.distance(middle) == 0)
+
+
+def missing_on(features: tuple[Feature, ...]) -> tuple[Reason, ...]:
+    """That nothing is known of what hardly a lot is without; empty where some of it is drawn."""
+    if any(feature.kind in BURIED for feature in features):
+        return ()
+    return (reason("nothing-else-drawn"),)

@@ -1,0 +1,114 @@
+"""Costs by prices that anybody can multiply: the take-off times the list."""
+
+from __future__ import annotations
+
+import pytest
+from planned import planned_once
+from priced import PRICES, priced_site
+
+from siteplan.plan import SitePlan
+from siteplan.quantities.cost import Cost, cost_of
+from siteplan.quantities.take_off import Item, amount_of
+from siteplan.site.prices import FITTINGS
+
+
+def cost(plan: SitePlan) -> Cost:
+    layout = plan.drawn.layout
+    assert layout is not None
+    found = cost_of(plan.site, layout)
+    assert found is not None
+    return found
+
+
+@pytest.fixture(scope="module")
+def trenched() -> SitePlan:
+    return planned_once(priced_site(), system="horizontal")
+
+
+@pytest.fixture(scope="module")
+def bored() -> SitePlan:
+    return planned_once(priced_site(), system="vertical")
+
+
+def test_a_site_without_prices_has_no_cost() -> None:
+    plan = planned_once(priced_site(prices=""), system="vertical")
+    assert plan.drawn.layout is not None
+    assert cost_of(plan.site, plan.drawn.layout) is None
+
+
+def test_trench_is_priced_by_the_depth_down_to_which_a_price_holds(trenched: SitePlan) -> None:
+    lines = {line.item.what: line for line in cost(trenched).lines}
+    # 5 ft deep: the class down to 6 ft; the header 4 ft deep: that down to 4 ft
+    assert (lines["exchanger trench"].price.low, lines["exchanger trench"].price.high) == (3, 4)
+    assert lines["header trench"].price.low == 2
+    amount = lines["exchanger trench"].amount
+    assert amount >= 300
+    assert lines["exchanger trench"].high == 4 * amount
+
+
+def test_a_trench_deeper_than_every_price_is_named_and_not_counted() -> None:
+    shallow = PRICES.replace('"4 ft" = 2, "6 ft" = [3, 4]', '"4 ft" = 2')
+    found = cost(planned_once(priced_site(shallow), system="horizontal"))
+    assert "exchanger trench" in {item.what for item in found.unpriced}
+    assert not found.tells
+
+
+def test_the_sum_is_that_of_its_lines_and_digging_is_in_the_price_of_trench(
+    trenched: SitePlan,
+) -> None:
+    found = cost(trenched)
+    assert found.low == pytest.approx(sum(line.amount * line.price.low for line in found.lines))
+    assert found.high > found.low
+    assert "soil" not in {line.item.ware for line in found.lines}
+    assert "soil" not in {item.ware for item in found.unpriced}
+
+
+def test_bores_take_their_length_and_a_rig(bored: SitePlan) -> None:
+    lines = {(line.item.what, line.item.size): line for line in cost(bored).lines}
+    drilled = lines["bore drilled", ""]
+    layout = bored.drawn.layout
+    assert layout is not None
+    assert drilled.amount == amount_of(
+        Item("bore drilled", "", "length", layout.length_m, "", "bore"), bored.site.unit
+    )[0]  # fmt: skip
+    assert (drilled.low, drilled.high) == (10 * drilled.amount, 20 * drilled.amount)
+    assert lines["mobilization", "rig"].low == 1000
+    assert lines["mobilization", "excavator"].low == 500
+
+
+def test_grout_is_priced_in_bags_only_where_bags_are_counted_and_priced() -> None:
+    with_bags = PRICES + "grout_bag = 15\n"
+    wares = {line.item.ware for line in cost(_bores(with_bags)).lines}
+    assert "grout" in wares  # nobody said what a bag yields
+    assert "grout bag" not in wares
+
+
+def test_antifreeze_stands_in_where_the_mixed_fluid_has_no_price() -> None:
+    lengths = """\
+[exchanger]
+entry = [[80, 70]]
+capacity = "2 ton"
+[circuits]
+flow = "6 gpm"
+[fluid]
+mixture = "propylene glycol 25 %"
+"""
+    mixed = cost(planned_once(priced_site(PRICES, lengths), system="vertical"))
+    pure = PRICES.replace("fluid = 3", "antifreeze = 12")
+    other = cost(planned_once(priced_site(pure, lengths), system="vertical"))
+    assert {"fluid", "antifreeze"} & {line.item.ware for line in mixed.lines} == {"fluid"}
+    assert {"fluid", "antifreeze"} & {line.item.ware for line in other.lines} == {"antifreeze"}
+    assert not {"fluid", "antifreeze"} & {item.ware for item in mixed.unpriced}
+
+
+def test_every_fitting_of_a_take_off_can_have_a_price_of_its_own(
+    trenched: SitePlan, bored: SitePlan
+) -> None:
+    for plan in (trenched, bored):
+        found = cost(plan)
+        items = [*(line.item for line in found.lines), *found.unpriced]
+        assert {item.what for item in items if item.ware == "fitting"} <= set(FITTINGS)
+
+
+def _bores(prices: str) -> SitePlan:
+    return planned_once(priced_site(prices), system="vertical")
