@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.advisories.bounds import conditions_on, scale_bounds
 from siteplan.alternatives.assumptions import Assumption, assumptions
+from siteplan.alternatives.other_entry import entry_findings
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
@@ -203,11 +204,27 @@ def plan_site(
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, asked=costs, progress=progress)
+    trials, drawn, site = _with_its_entry(lot, trials, drawn)
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)
     lot.memory.let_go()
     plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
+
+
+def _with_its_entry(
+    lot: PreparedLot, trials: list[Trial], drawn: Trial
+) -> tuple[list[Trial], Trial, Site]:
+    """What is said of the entry that the drawn loop type has, and the site with that alone.
+
+    Only where the wall is left open others are left out: entries that are stated are all drawn.
+    """
+    told = replace(drawn, findings=(*drawn.findings, *entry_findings(lot, drawn)))
+    trials = [told if trial is drawn else trial for trial in trials]
+    header = drawn.layout.header if drawn.layout is not None else None
+    if not lot.site.any_wall or header is None:
+        return trials, told, lot.site
+    return trials, told, replace(lot.site, entries=(header.entry,))
 
 
 def _scale_of(plan: SitePlan) -> ScaleChoice | None:

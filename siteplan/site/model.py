@@ -378,7 +378,8 @@ class Georeference(Protocol):
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m`` is how far around the parcel wells and septic systems were looked for.
+    ``searched_m`` is how far around the parcel wells and septic systems were looked for. Where
+    ``any_wall`` is true nobody states an entry: the entries are places on the walls to choose from.
     """
 
     project: Project
@@ -392,6 +393,7 @@ class Site:
     sheet: SheetOptions = field(default_factory=SheetOptions)
     georeference: Georeference | None = None
     searched_m: float | None = None
+    any_wall: bool = False
     source: Path = Path("site.toml")
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

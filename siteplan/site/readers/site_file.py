@@ -110,6 +110,7 @@ def _site(root: Table, source: Path) -> Site | None:
         sheet=sheet,
         georeference=lot.frame,
         searched_m=given["project"]["searched"],
+        any_wall=lot.any_wall,
         source=source,
     )
 
