@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 from siteplan.advisories.bounds import conditions_on, scale_bounds
 from siteplan.alternatives.assumptions import Assumption, assumptions
 from siteplan.alternatives.other_entry import entry_findings
+from siteplan.alternatives.remedies import all_remedies, closest
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.demand.model import Required
-from siteplan.design.choose import choose, closest
+from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
@@ -200,10 +201,12 @@ def plan_site(
     wanted = _known(system) or site.exchanger.system
     lot = _lot(site, earlier)
     trials = [_tried(lot, name, progress) for name in _asked(wanted, site)]
-    drawn = choose(trials) or closest(trials)
+    fitting = choose(trials)
+    remedies = () if fitting else all_remedies(lot, trials, progress)
+    drawn = fitting or closest(trials, remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
-        weighing = weigh(lot, drawn, asked=costs, progress=progress)
+        weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
     trials, drawn, site = _with_its_entry(lot, trials, drawn)
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)

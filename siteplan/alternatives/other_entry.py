@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 import shapely
 
+from siteplan.alternatives.screening import as_screened, fits_with, screened
 from siteplan.available.area import wall_entries
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
-from siteplan.design.evaluate import Trial
+from siteplan.design.entries import entered
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.loop_types import record_of
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
-from siteplan.layout.header.router import route_header
+from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.site.model import Feature, HorizontalOptions
@@ -77,6 +80,36 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
             },
         ),
     )
+
+
+def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
+    """Another wall through which a loop type fits that does not from the entries stated."""
+    open_lot, served = any_wall_of(lot), _served(lot)
+    if lot.site.any_wall or open_lot is None or served is None or trial.required is None:
+        return
+    # the same ground that a header gets to: another wall would change nothing
+    areas = [
+        reachable_area(prepare(each, record_of(trial.system).ground).ground)
+        for each in (lot, open_lot)
+    ]
+    unjoined = trial.layout is not None and trial.layout.header is None
+    if areas[1].area <= areas[0].area + WORTH_M**2 and not unjoined:
+        return
+    if fits_with(open_lot, trial.system, trial.required.length_m) is None:
+        return
+    best = entered(open_lot, trial.system, trial.required.length_m).site.entries[0]
+    if not screened(trial.system):
+        made = try_system(open_lot, trial.system)
+        if made.layout is not None and made.layout.header is not None:
+            best = made.layout.header.entry
+    place = place_on_wall(served, best.point)
+    if place is not None:
+        yield reason(
+            "another-entry",
+            place=place.told,
+            building=served.id,
+            screened=as_screened(trial.system),
+        )
 
 
 def _served(lot: PreparedLot) -> Feature | None:

@@ -108,9 +108,13 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     assert unweighed(dataclasses.replace(deeper, exchanger=wanted), "vertical").fits
 
 
-def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
-    variances = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "variance"]
-    assert any("from the property line, if you accept less than common" in one for one in variances)
+def test_less_than_common_practice_is_the_owners_own_decision(tight: SitePlan) -> None:
+    own = [one for one in tight.weighing.remedies if one.kind == "own distance"]
+    assert [one.change.code for one in own] == ["below-common-practice"] * len(own)
+    assert any(
+        "ft from the property line, by the decision of owner" in in_words(one.change) for one in own
+    )
+    assert not [one for one in tight.weighing.remedies if one.kind == "variance"]
 
 
 def test_where_another_loop_type_fits_it_is_drawn_and_nothing_has_to_help(
@@ -130,7 +134,7 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     # 90 ft from the line leave a square of 20 ft for the middles of bores: less than 12 bores
     own = (
         '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
-        'source = "town code 7"\n'
+        'source = "town code 7"\nvariance = "60 ft"\n'
     )
     length = 'length = { given = "3600 ft", by = "test" }'
     text = lot_text.replace('capacity = "2 ton"', length) + own
@@ -139,3 +143,18 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     (remedy,) = [one for one in plan.weighing.remedies if one.kind == "variance"]
     assert remedy.change.code == "by-variance"
     assert "town code 7" in in_words(remedy.change)
+    # no further than whoever asks for it may agree to
+    assert float(in_words(remedy.change).split()[2]) >= 60
+
+
+def test_nobody_is_asked_for_a_variance_that_no_source_speaks_of(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    own = (
+        '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
+        'source = "town code 7"\n'
+    )
+    length = 'length = { given = "3600 ft", by = "test" }'
+    text = lot_text.replace('capacity = "2 ton"', length) + own
+    plan = plan_site(read_site(write_site(text)), system="vertical")
+    assert "variance" not in {one.kind for one in plan.weighing.remedies}
