@@ -18,6 +18,7 @@ from siteplan.available.stage import Earlier
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.undrawn import without_hopeless_field
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
@@ -207,9 +208,11 @@ def plan_site(
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
-    trials, drawn, site = _with_its_entry(lot, trials, drawn)
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)
+    shown = without_hopeless_field(lot, drawn)
+    trials = [shown if trial is drawn else trial for trial in trials]
+    trials, drawn, site = _with_its_entry(lot, trials, shown)
     lot.memory.let_go()
     plan = SitePlan(site, tuple(trials), drawn, weighing, lot, changes, assumed)
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan

@@ -378,8 +378,7 @@ class Georeference(Protocol):
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m`` is how far around the parcel wells and septic systems were looked for. Where
-    ``any_wall`` is true nobody states an entry: the entries are places on the walls to choose from.
+    ``searched_m``: how far around it wells were looked for; ``any_wall``: entries are to choose from.
     """
 
     project: Project

@@ -22,7 +22,7 @@ from siteplan.sheet.plan_view.exchanger import (
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
-from siteplan.sheet.plan_view.limits import draw_limits, label_limits
+from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
     draw_spacing,
@@ -105,6 +105,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_features(canvas, site)
     if header is not None:
         label_header(canvas, header)
+    label_available(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     label_header_points(canvas, scene.points)
