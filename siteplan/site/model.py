@@ -378,7 +378,7 @@ class Georeference(Protocol):
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m``: how far around it wells were looked for; ``any_wall``: entries are to choose from.
+    ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from.
     """
 
     project: Project
