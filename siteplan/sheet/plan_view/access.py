@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import LineString, get_parts
+from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.model import Access
