@@ -126,7 +126,7 @@ def _better_header(lot: PreparedLot, layout: Layout) -> Header | None:
     if open_lot is None or layout.piping is None:
         return None
     ground = prepare(open_lot, record_of(layout.system).ground).ground
-    header = _same_field(ground, layout, now, lot.site.exchanger.horizontal)
+    header = same_field_header(ground, layout, now, lot.site.exchanger.horizontal)
     if header is None:
         return None
     shorter = now.length_m - header.length_m
@@ -135,7 +135,7 @@ def _better_header(lot: PreparedLot, layout: Layout) -> Header | None:
     return header if much or fewer else None
 
 
-def _same_field(
+def same_field_header(
     ground: Ground, layout: Layout, now: Header, options: HorizontalOptions
 ) -> Header | None:
     """Header that joins the elements as they are drawn, from the entry where it costs least."""

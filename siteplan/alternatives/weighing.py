@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
+from siteplan.alternatives.other_entry import same_field_header
 from siteplan.alternatives.remedies import Remedy, uncounted
+from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
 from siteplan.design.lay_out import capacity_of
+from siteplan.design.loop_types import record_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import System
+from siteplan.units.lengths import FOOT
+
+LEAST_SAVED_M: Final = FOOT
+"""A header that is shorter by less is no shorter [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +35,17 @@ class Cost:
         Ids of what it keeps off on this lot.
     gain_m
         Exchanger length the lot would gain if the rule alone were absent [m].
+    header_m
+        By how much the header of the field drawn would be shorter [m].
+    crossings
+        How many drives and utilities less it would cross.
     """
 
     rule: Rule
     features: tuple[str, ...]
     gain_m: float
+    header_m: float = 0.0
+    crossings: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,21 +87,54 @@ def weigh(
 
 
 def costs_of(lot: PreparedLot, trial: Trial) -> tuple[Cost, ...]:
-    """Each rule that takes ground, with the length its absence alone would gain, dearest first.
+    """Each rule that takes ground or sends the header round, dearest first.
 
-    The engine is run again for every rule; what a rule keeps off stays itself off limits.
+    The engine is run again for every rule; what a rule keeps off stays itself off limits. The
+    header is led again to the field as it is drawn.
     """
     base = capacity_of(lot, trial.system)
+    header_rules = lot.area("header", reach_m=0.0).keep_outs if trial.fits else ()
     kept: dict[Rule, list[str]] = {}
-    for keep_out in trial.keep_outs:
-        kept.setdefault(keep_out.rule, []).append(keep_out.feature)
-    costs = [
-        Cost(rule, tuple(features), max(0.0, capacity_of(free, trial.system) - base))
-        for rule, features in kept.items()
-        for free in (lot.with_rules(_without(lot.rules, rule)),)
-    ]
-    ranked = sorted(costs, key=lambda cost: -cost.gain_m)
-    return tuple(cost for cost in ranked if cost.gain_m > TOLERANCE)
+    for keep_out in (*trial.keep_outs, *header_rules):
+        names = kept.setdefault(keep_out.rule, [])
+        if keep_out.feature not in names:
+            names.append(keep_out.feature)
+    costs = []
+    for rule, features in kept.items():
+        free = lot.with_rules(_without(lot.rules, rule))
+        gain_m = max(0.0, capacity_of(free, trial.system) - base)
+        header_m, crossings = _header_saved(lot, free, trial)
+        costs.append(Cost(rule, tuple(features), gain_m, header_m, crossings))
+    ranked = sorted(costs, key=lambda cost: (-cost.gain_m, -cost.header_m, -cost.crossings))
+    return tuple(
+        cost for cost in ranked if cost.gain_m > TOLERANCE or cost.header_m or cost.crossings
+    )
+
+
+def _header_saved(lot: PreparedLot, free: PreparedLot, trial: Trial) -> tuple[float, int]:
+    """Length [m] and crossings that the header of the field drawn spares on another ground.
+
+    Compared with the header drawn, or with the one that is found again where that is better: what
+    leading it again saves is not what the rule costs.
+    """
+    layout = trial.layout
+    if not trial.fits or layout is None or layout.header is None or layout.by_hand:
+        return 0.0, 0
+    found = []
+    for each in (lot, free):
+        ground = prepare(each, record_of(trial.system).ground).ground
+        options = lot.site.exchanger.horizontal
+        found.append(same_field_header(ground, layout, layout.header, options))
+    again, freed = found
+    if freed is None:
+        return 0.0, 0
+    known = [header for header in (layout.header, again) if header is not None]
+    length_m = min(header.length_m for header in known) - freed.length_m
+    crossings = min(len(header.crossings) for header in known) - len(freed.crossings)
+    worth = length_m >= LEAST_SAVED_M
+    # a crossing less for a longer way is a choice, not a saving
+    spared = max(0, crossings) if length_m >= -TOLERANCE else 0
+    return (length_m if worth and crossings >= 0 else 0.0), spared
 
 
 def _without(rules: RuleSet, rule: Rule) -> RuleSet:

@@ -42,6 +42,55 @@ def test_a_cost_is_what_the_engine_gains_without_the_rule(
     assert ("well",) in [cost.features for cost in costs]
 
 
+def test_a_rule_that_sends_the_header_round_costs_header(
+    write_site: Callable[..., Path],
+) -> None:
+    # bores only in the middle of the lot, 80 ft off the line; the entry looks at them over a
+    # tank 4 ft wide, from which an own rule keeps the header 20 ft: without it the pipe passes
+    # the tank beside, with it it makes a way of 24 ft round on either side
+    text = """\
+[project]
+title = "Tank"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+[geometry]
+parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]
+[[feature]]
+id = "house"
+kind = "building"
+area = [[80, 10], [120, 10], [120, 30], [80, 30]]
+[[feature]]
+id = "tank"
+kind = "septic tank"
+area = [[98, 56], [102, 56], [102, 60], [98, 60]]
+[[rules.own]]
+from = "property line"
+for = ["bore"]
+distance = "85 ft"
+source = "test"
+[[rules.own]]
+from = "septic tank"
+for = ["header"]
+distance = "20 ft"
+source = "test"
+[exchanger]
+system = "vertical"
+length = { given = "700 ft", by = "test" }
+entry = [[100, 30]]
+"""
+    plan = plan_site(read_site(write_site(text)), costs=True)
+    assert plan.fits
+    (tank,) = [cost for cost in plan.weighing.costs if cost.rule.subject == "septic tank"]
+    assert tank.rule.parts == ("header",)
+    # round the corner of the keep-out, 22 ft aside on a way of 55 ft: at least
+    # 2 x hypot(22, 27) - 55 = 14 ft more than nearly straight on, at most the whole way aside
+    assert 5.0 < tank.header_m / FT < 2 * 22
+    # leading the same header twice saves nothing by itself
+    line = [cost for cost in plan.weighing.costs if cost.rule.subject == "property line"]
+    assert all(cost.header_m == 0.0 for cost in line)
+
+
 def test_a_bare_square_loses_the_rows_that_the_setback_takes(
     write_site: Callable[..., Path], lot_text: str
 ) -> None:

@@ -1,4 +1,4 @@
-"""Ground that the owner keeps, ground that a neighbour lends, and slopes: what may be done there."""
+"""Ground that the owner keeps or a neighbour lends, and slopes: what may be done there."""
 
 from __future__ import annotations
 
