@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.advisories.bounds import conditions_on, scale_bounds
 from siteplan.alternatives.assumptions import Assumption, assumptions
+from siteplan.alternatives.other_entry import entry_findings
+from siteplan.alternatives.remedies import all_remedies, closest
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
@@ -16,9 +18,10 @@ from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
 from siteplan.comparison.order import cheapest, order_findings
 from siteplan.demand.model import Required
-from siteplan.design.choose import choose, closest
+from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.trench_kind import TrenchOfKind, with_trench_kind
+from siteplan.design.undrawn import without_hopeless_field
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.reading import did_you_mean
@@ -219,16 +222,22 @@ def plan_site(
     """
     wanted = _known(system) or site.exchanger.system
     asked = _asked(None if everything else wanted, site)
+    progress("comparing kinds of trench")
     chosen = with_trench_kind(_lot(site, earlier), asked)
     lot, site = chosen.lot, chosen.lot.site
     trials = [_tried(lot, name, progress) for name in asked]
     takings = compared(site, trials)
-    drawn = _drawn(site, trials, wanted, takings)
+    fitting = _fitting(site, trials, wanted, takings)
+    remedies = () if fitting else all_remedies(lot, _asked_for(trials, wanted), progress)
+    drawn = fitting or closest(_asked_for(trials, wanted), remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
-        weighing = weigh(lot, drawn, asked=costs, progress=progress)
+        weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
     changes = sensitivity(site, drawn)
     assumed = assumptions(lot, drawn)
+    shown = without_hopeless_field(lot, drawn)
+    trials = [shown if trial is drawn else trial for trial in trials]
+    trials, drawn, site = _with_its_entry(lot, trials, shown)
     lot.memory.let_go()
     plan = SitePlan(
         site, tuple(trials), drawn, weighing, lot, changes, assumed,
@@ -238,15 +247,34 @@ def plan_site(
     return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
 
 
-def _drawn(
+def _fitting(
     site: Site, trials: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
-) -> Trial:
-    """The trial asked for; else of the first or the cheapest that fits, or of the closest."""
+) -> Trial | None:
+    """The trial that fits of what was asked for: of more the first or the cheapest."""
     if wanted is None and site.exchanger.cheapest:
         cheap = cheapest(takings)
         wanted = cheap.system if cheap is not None else None
-    asked = [trial for trial in trials if trial.system == wanted]
-    return asked[0] if asked else choose(trials) or closest(trials)
+    return choose(_asked_for(trials, wanted))
+
+
+def _asked_for(trials: Sequence[Trial], wanted: System | None) -> list[Trial]:
+    """Trials of the loop type asked for; of all where none is."""
+    return [trial for trial in trials if wanted in (None, trial.system)]
+
+
+def _with_its_entry(
+    lot: PreparedLot, trials: list[Trial], drawn: Trial
+) -> tuple[list[Trial], Trial, Site]:
+    """What is said of the entry that the drawn loop type has, and the site with that alone.
+
+    Only where the wall is left open others are left out: entries that are stated are all drawn.
+    """
+    told = replace(drawn, findings=(*drawn.findings, *entry_findings(lot, drawn)))
+    trials = [told if trial is drawn else trial for trial in trials]
+    header = drawn.layout.header if drawn.layout is not None else None
+    if not lot.site.any_wall or header is None:
+        return trials, told, lot.site
+    return trials, told, replace(lot.site, entries=(header.entry,))
 
 
 def _scale_of(plan: SitePlan) -> ScaleChoice | None:

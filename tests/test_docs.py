@@ -71,6 +71,7 @@ def test_the_figures_of_rule_costs_are_those_of_the_samples(sample: str, rows: i
     for cost in weighing.costs[:rows]:
         gain = format_length(cost.gain_m, site.unit, rough(site.unit), rounding="down")
         assert f"| {cost.rule.subject}, {cost.rule.printed} | {gain} |" in text
+        assert (cost.header_m, cost.crossings) == (0.0, 0)  # as the page says
     for remedy in weighing.remedies:
         assert f"- {in_words(remedy.change, site.unit)}\n" in text
 

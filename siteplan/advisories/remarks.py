@@ -35,6 +35,7 @@ from siteplan.rules.conditions import unstated
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import options_of
 from siteplan.site.model import Site
+from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import loop_types
 
 HEADER: Part = "header"
@@ -91,6 +92,8 @@ def _crossings(site: Site, layout: Layout) -> Iterator[Finding]:
             yield Finding("header-over-trench", subject=crossing.feature)
         elif crossing.kind == OVERHEAD:
             yield passing_under(site, HEADER, crossing.feature)
+        elif kinds()[crossing.kind].rig == "never":
+            yield Finding("crossing-by-hand", crossing.feature, values={"kind": crossing.kind})
         else:
             values = {"kind": crossing.kind, "angle": angle_of(crossing)}
             yield Finding("crossing", subject=crossing.feature, values=values)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
+from siteplan.alternatives.screening import as_screened, fits_with
 from siteplan.available.access import machine_of
 from siteplan.available.prepared import PreparedLot
-from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.site.machines import ExcavatorOptions, Machine
+from siteplan.site.model import System
 from siteplan.units.lengths import FOOT
 
 
@@ -52,12 +54,13 @@ def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
         if size.width_m > machine.width_m - TOLERANCE:
             continue
         smaller = _sized(machine, size)
-        if try_system(_with_machine(lot, smaller), drawn.system).fits:
-            return _proposed(smaller)
+        required_m = drawn.required.length_m if drawn.required is not None else 0.0
+        if fits_with(_with_machine(lot, smaller), drawn.system, required_m) is not None:
+            return _proposed(smaller, drawn.system)
     return None
 
 
-def _proposed(smaller: Machine) -> Reason:
+def _proposed(smaller: Machine, system: System) -> Reason:
     turns = reason("turning-on-the-spot")
     if smaller.turning_m > 0:
         turns = reason("turning-on", turning_m=smaller.turning_m)
@@ -67,6 +70,7 @@ def _proposed(smaller: Machine) -> Reason:
         width_m=smaller.width_m,
         length_m=smaller.length_m,
         turns=turns,
+        screened=as_screened(system),
     )
 
 

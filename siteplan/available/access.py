@@ -20,6 +20,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
 from siteplan.layout.elements import Element
 from siteplan.site import loop_options
+from siteplan.site.lent import ground_to_drive
 from siteplan.site.machines import ExcavatorOptions, Machine, MachineKind
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
@@ -90,7 +91,8 @@ def _ground_of(
 
 def _is_minded(feature: Feature) -> bool:
     """Whether a feature can change where a machine comes in or gets to."""
-    return feature.kind in SHOWING_THE_WAY or not obstacle_of(feature).is_empty
+    shows = feature.kind in SHOWING_THE_WAY or kinds()[feature.kind].lent
+    return shows or not obstacle_of(feature).is_empty
 
 
 def _machine_ground(
@@ -110,7 +112,7 @@ def _machine_ground(
     lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
     taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
     solid = shapely.union_all(taken)
-    open_ground = shapely.union_all([parcel, apron])
+    open_ground = shapely.union_all([ground_to_drive(parcel, features), apron])
     vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
     reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
     area = reach.area
@@ -231,7 +233,7 @@ def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> Reaso
 
 def _on_the_lot(site: Site, way: LineString) -> LineString:
     """The way from where it comes onto the lot for the last time."""
-    crossings = way.intersection(site.parcel.exterior)
+    crossings = way.intersection(ground_to_drive(site.parcel, site.features).boundary)
     spots = shapely.get_coordinates(crossings)
     along = [way.project(shapely.Point(spot)) for spot in spots]
     start = max(along, default=0.0)

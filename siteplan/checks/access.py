@@ -14,6 +14,7 @@ from siteplan.findings.model import NOTHING, Finding, Value
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Access, Layout
+from siteplan.site.lent import ground_to_drive
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
@@ -42,7 +43,8 @@ def _start(site: Site, access: Access) -> Iterator[Finding]:
         street.distance(start) <= access.width_m
         for street in (s.shape for s in site.of_kind("street"))
     )
-    on_line = site.parcel.exterior.distance(start) <= TOLERANCE or from_street
+    edge = ground_to_drive(site.parcel, site.features).boundary
+    on_line = edge.distance(start) <= TOLERANCE or from_street
     if not on_line or not any(
         shape.distance(start) <= limit for shape, limit in _comes_from(site, access)
     ):
@@ -67,7 +69,8 @@ def _comes_from(site: Site, access: Access) -> list[tuple[BaseGeometry, float]]:
 def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
     """The way stays on the lot but for the street side of its start."""
     start = Point(access.path.coords[0])
-    outside = _body(access).difference(site.parcel.buffer(SLACK_M))
+    drivable = ground_to_drive(site.parcel, site.features)
+    outside = _body(access).difference(drivable.buffer(SLACK_M))
     for part in shapely.get_parts(outside):
         corners = shapely.points(shapely.get_coordinates(part))
         before = start.distance(part) <= access.width_m
@@ -98,7 +101,8 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     """
     half = access.width_m / 2
     taken = [feature.shape.buffer(feature.width_m / 2) for feature in _solid(site)]
-    open_ground = site.parcel.difference(shapely.union_all(taken))
+    drivable = ground_to_drive(site.parcel, site.features)
+    open_ground = drivable.difference(shapely.union_all(taken))
     wide = open_ground.buffer(-(half - SLACK_M))
     front = shapely.union_all([shape.buffer(far) for shape, far in _comes_from(site, access)])
     line = site.parcel.exterior.intersection(front)

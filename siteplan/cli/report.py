@@ -284,10 +284,16 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
             f"what each rule costs, {loop_type(weighing.system).measure}", overflow="fold"
         )
         table.add_column("gain without it", justify="right")
+        table.add_column("header saved", justify="right")
+        table.add_column("crossings less", justify="right")
         for cost in weighing.costs:
             rule = cost.rule
             name = f"{rule.subject}, {rule.printed} ({rule.book}: {rule.source})"
-            table.add_row(name, format_length(cost.gain_m, unit, rough(unit), rounding="down"))
+            lengths = [
+                format_length(length_m, unit, rough(unit), rounding="down") if length_m else "-"
+                for length_m in (cost.gain_m, cost.header_m)
+            ]
+            table.add_row(name, *lengths, str(cost.crossings or "-"))
         yield table
     if weighing.remedies:
         yield Text("  What would make it fit:")

@@ -17,6 +17,7 @@ from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.denser_trench import denser_kind
+from siteplan.design.entries import entered
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt
 from siteplan.design.loop_types import record_of
@@ -93,6 +94,7 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         stopped = stopped or record.stops(site, required)
         if stopped:
             return _untried(system, required, stopped)
+        lot = entered(lot, system, required.length_m)
         required, made = settled(lot, required, system)
         # evenness last: it may change the trenches only where the length is settled
         even = led_for_its_width(evened(lot, required, made))

@@ -221,6 +221,8 @@ def _cost(cost: Cost) -> dict[str, Any]:
         "rule": f"{rule.book}/{rule.id}",
         "source": rule.source,
         "gain_m": _down(cost.gain_m),
+        "header_saved_m": _down(cost.header_m),
+        "crossings_avoided": cost.crossings,
     }
 
 

@@ -131,6 +131,7 @@ def read_rules(table: Table, *, book: str, document: str = "") -> tuple[Rule, ..
         measure=_word(table, "measure", MEASURES, MEASURES[0]),
         when=read_condition(table),
         note=table.text("note"),
+        variance_m=table.length("variance", 0.0) if table.has("variance") else None,
     )
     subjects = tuple(_subjects(table))
     table.finish()

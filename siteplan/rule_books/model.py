@@ -141,6 +141,9 @@ class Rule:
         What else the source says, in short.
     feature
         Binds only the feature of this id; empty: any of its kind.
+    variance_m
+        Distance down to which its source says that a variance may be had [m]; None: it says
+        nothing of one.
     """
 
     id: str
@@ -155,6 +158,7 @@ class Rule:
     when: Condition = Condition()
     note: str = ""
     feature: str = ""
+    variance_m: float | None = None
 
     @property
     def alongside(self) -> bool:

@@ -376,8 +376,8 @@ class Exchanger:
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m`` is how far around the parcel wells and septic systems were looked for, and
-    ``granted`` what a quick question left out and was assumed.
+    ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
+    ``granted``: what a quick question left out and was assumed.
     """
 
     project: Project
@@ -391,6 +391,7 @@ class Site:
     sheet: SheetOptions = field(default_factory=SheetOptions)
     georeference: Georeference | None = None
     searched_m: float | None = None
+    any_wall: bool = False
     source: Path = Path("site.toml")
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()

@@ -45,6 +45,8 @@ class Kind:
     strip
         What the strip keeps that a trench with sloped sides opens: the distance of the rules, only
         that it does not open the thing, or nothing.
+    lent
+        Whether it is ground of a neighbour on which the machine may stand and drive.
     """
 
     name: str
@@ -59,6 +61,7 @@ class Kind:
     deep: bool = False
     rig: RigCrossing = "never"
     strip: StripKeeps = "distance"
+    lent: bool = False
 
 
 @cache

@@ -42,6 +42,55 @@ def test_a_cost_is_what_the_engine_gains_without_the_rule(
     assert ("well",) in [cost.features for cost in costs]
 
 
+def test_a_rule_that_sends_the_header_round_costs_header(
+    write_site: Callable[..., Path],
+) -> None:
+    # bores only in the middle of the lot, 80 ft off the line; the entry looks at them over a
+    # tank 4 ft wide, from which an own rule keeps the header 20 ft: without it the pipe passes
+    # the tank beside, with it it makes a way of 24 ft round on either side
+    text = """\
+[project]
+title = "Tank"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+[geometry]
+parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]
+[[feature]]
+id = "house"
+kind = "building"
+area = [[80, 10], [120, 10], [120, 30], [80, 30]]
+[[feature]]
+id = "tank"
+kind = "septic tank"
+area = [[98, 56], [102, 56], [102, 60], [98, 60]]
+[[rules.own]]
+from = "property line"
+for = ["bore"]
+distance = "85 ft"
+source = "test"
+[[rules.own]]
+from = "septic tank"
+for = ["header"]
+distance = "20 ft"
+source = "test"
+[exchanger]
+system = "vertical"
+length = { given = "700 ft", by = "test" }
+entry = [[100, 30]]
+"""
+    plan = plan_site(read_site(write_site(text)), costs=True)
+    assert plan.fits
+    (tank,) = [cost for cost in plan.weighing.costs if cost.rule.subject == "septic tank"]
+    assert tank.rule.parts == ("header",)
+    # round the corner of the keep-out, 22 ft aside on a way of 55 ft: at least
+    # 2 x hypot(22, 27) - 55 = 14 ft more than nearly straight on, at most the whole way aside
+    assert 5.0 < tank.header_m / FT < 2 * 22
+    # leading the same header twice saves nothing by itself
+    line = [cost for cost in plan.weighing.costs if cost.rule.subject == "property line"]
+    assert all(cost.header_m == 0.0 for cost in line)
+
+
 def test_a_bare_square_loses_the_rows_that_the_setback_takes(
     write_site: Callable[..., Path], lot_text: str
 ) -> None:
@@ -108,9 +157,13 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     assert unweighed(dataclasses.replace(deeper, exchanger=wanted), "vertical").fits
 
 
-def test_a_variance_names_rule_and_book(tight: SitePlan) -> None:
-    variances = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "variance"]
-    assert any("from the property line, if you accept less than common" in one for one in variances)
+def test_less_than_common_practice_is_the_owners_own_decision(tight: SitePlan) -> None:
+    own = [one for one in tight.weighing.remedies if one.kind == "own distance"]
+    assert [one.change.code for one in own] == ["below-common-practice"] * len(own)
+    assert any(
+        "ft from the property line, by the decision of owner" in in_words(one.change) for one in own
+    )
+    assert not [one for one in tight.weighing.remedies if one.kind == "variance"]
 
 
 def test_where_another_loop_type_fits_it_is_drawn_and_nothing_has_to_help(
@@ -130,7 +183,7 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     # 90 ft from the line leave a square of 20 ft for the middles of bores: less than 12 bores
     own = (
         '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
-        'source = "town code 7"\n'
+        'source = "town code 7"\nvariance = "60 ft"\n'
     )
     length = 'length = { given = "3600 ft", by = "test" }'
     text = lot_text.replace('capacity = "2 ton"', length) + own
@@ -139,3 +192,18 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     (remedy,) = [one for one in plan.weighing.remedies if one.kind == "variance"]
     assert remedy.change.code == "by-variance"
     assert "town code 7" in in_words(remedy.change)
+    # no further than whoever asks for it may agree to
+    assert float(in_words(remedy.change).split()[2]) >= 60
+
+
+def test_nobody_is_asked_for_a_variance_that_no_source_speaks_of(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    own = (
+        '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
+        'source = "town code 7"\n'
+    )
+    length = 'length = { given = "3600 ft", by = "test" }'
+    text = lot_text.replace('capacity = "2 ton"', length) + own
+    plan = plan_site(read_site(write_site(text)), system="vertical")
+    assert "variance" not in {one.kind for one in plan.weighing.remedies}

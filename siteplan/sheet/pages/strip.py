@@ -32,6 +32,7 @@ from siteplan.sheet.tables.separations import (
     courses_block,
     separations_block,
 )
+from siteplan.sheet.tables.taken import taken_block
 
 PAD_MM = 3.0
 """Free paper between a column's edge and its text [mm]."""
@@ -157,6 +158,7 @@ def _constant(
     """Blocks that only the width changes: what is required, and what stands below the sides."""
     required = (
         separations_block(content, width),
+        taken_block(content, width),
         # where there are sheets of tables they tell it
         None if content.sheet_of(TABLES) else conditions_block(content, width),
         basis_block(content, width),

@@ -36,6 +36,7 @@ from siteplan.sheet.tables.pipes import flow_sentence, item_mark
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.staking import staking_block
+from siteplan.sheet.tables.taken import taken_block
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
@@ -50,8 +51,8 @@ def table_writers(content: PlanContent) -> list[Writer]:
         verdict_block, comparison_block, deviations_block, stakes_block, header_stakes_block,
         staking_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
-        separations_block, conditions_block, basis_block, reasoning_block, take_off_block,
-        checklist_block,
+        separations_block, taken_block, conditions_block, basis_block, reasoning_block,
+        take_off_block, checklist_block,
         *(_note(number) for number in range(notes)),
     ]  # fmt: skip
 

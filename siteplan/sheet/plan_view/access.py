@@ -24,12 +24,12 @@ BESIDE = 6.0
 """How much worse a place beside the way in is than one in it."""
 
 
-def draw_access(canvas: Canvas, access: Access, parcel: Polygon) -> None:
-    """Draw the edges of the way in, from the property line to where the machine works first."""
-    band = access_band(access).intersection(parcel)
+def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
+    """Draw the edges of the way in, from the street to where the machine works first."""
+    band = access_band(access).intersection(ground)
     if band.is_empty:
         return
-    line = parcel.exterior.buffer(0.05)
+    line = ground.boundary.buffer(0.05)
     for ring in rings_of(band):
         edge = LineString([*ring, ring[0]]).difference(line)  # it is open to the street
         canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK)

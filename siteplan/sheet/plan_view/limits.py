@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.area import KeepOut
 from siteplan.rule_books.model import PROPERTY_LINE, Rule
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.canvas import Canvas, Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
@@ -24,6 +25,10 @@ MOST_COST = 25.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""
+LEAST_NAMED_M2 = 10.0
+"""Available ground smaller than this is not named [m2]."""
+MOST_NAMED = 3
+"""Parts of the available ground that are named: the largest."""
 OVERHANG = " OVERHANG"
 """Behind a kind of thing whose overhang a distance is measured from."""
 GROUPED = {"potable well": "WELL", PROPERTY_LINE: "PROPERTY LINE"}
@@ -58,6 +63,21 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], dec
                     replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
                 ]
         canvas.put(label, places, most=MOST_COST)
+
+
+def label_available(canvas: Canvas, content: PlanContent) -> None:
+    """Name the ground that the rules leave, where no field stands in it."""
+    layout, unit = content.layout, content.site.unit
+    if layout is None or layout.elements:
+        return
+    taken = shapely.union_all([keep_out.shape for keep_out in content.keep_outs])
+    left = content.site.parcel.difference(taken)
+    parts = [part for part in get_parts(left) if part.area > LEAST_NAMED_M2]
+    for part in sorted(parts, key=lambda part: -part.area)[:MOST_NAMED]:
+        size = unit.area.text(float(part.area))
+        label = Label(("AVAILABLE AREA", size), NAME_HEIGHT_MM, "text-setback", layer("setback"))
+        spot = part.representative_point()
+        canvas.put_around([label], (float(spot.x), float(spot.y)), 0.5)
 
 
 def setback_name(rule: Rule, unit: UnitSystem, decimals: int) -> str:

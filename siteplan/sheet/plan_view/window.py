@@ -22,7 +22,7 @@ from siteplan.sheet.plan_view.exchanger import (
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
-from siteplan.sheet.plan_view.limits import draw_limits, label_limits
+from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
     draw_spacing,
@@ -31,6 +31,7 @@ from siteplan.sheet.plan_view.measures import (
 )
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.plan_view.strips import draw_strips
+from siteplan.site.lent import ground_to_drive
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     drawn = reserve_separations(canvas, content)
     if layout is not None:
         if layout.access is not None:
-            draw_access(canvas, layout.access, site.parcel)
+            draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
         draw_strips(canvas, site, layout)
         draw_groups(canvas, layout)
         draw_layout(canvas, layout, site.entries, scene.ties)
@@ -105,6 +106,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_features(canvas, site)
     if header is not None:
         label_header(canvas, header)
+    label_available(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     label_header_points(canvas, scene.points)

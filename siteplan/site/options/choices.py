@@ -34,6 +34,8 @@ from siteplan.vocabulary.loop_types import all_parts, loop_types
 
 CHOOSE = "choose"
 """Loop type, or kind of trench, of a site file that leaves it open."""
+ANY_WALL = "any wall"
+"""Entry of a site file that leaves open through which wall the pipes come in."""
 ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 

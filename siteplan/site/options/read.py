@@ -257,9 +257,11 @@ def _points(table: Table, option: Option) -> list[Pair] | None:
     return table.points(option.key)
 
 
-def _point_or_points(table: Table, option: Option) -> list[Pair] | None:
-    """Points, in the numbers of the file; a single one counts as a list of one."""
+def _point_or_points(table: Table, option: Option) -> list[Pair] | str | None:
+    """Points, in the numbers of the file; a single one counts as a list of one. Or a word."""
     value = table.raw(option.key)
+    if isinstance(value, str) and value in option.words:
+        return value
     single = as_pair(value)
     if single is not None:
         return [single]

@@ -188,16 +188,28 @@ def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
 
 
 def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
-    """Note a site without an entry, and names used twice."""
+    """Note a site without an entry or a building to choose one on, and names used twice."""
     if not entries:
         root.fault(
             "[exchanger], entry",
-            "is missing: where do the pipes enter the building?",
-            "Add entry = [[x, y]] at the wall, or several to let the shortest header win.",
+            "is missing, and no building is drawn whose walls could be tried: where do the pipes "
+            "enter the building?",
+            "Add entry = [[x, y]] at the wall, or several to let the shortest header win; or draw "
+            "the building.",
         )
     ids = [entry.id for entry in entries if entry.id]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         root.fault(f"entry {name!r}", "is named twice.", "Rename one.")
+
+
+def judge_any_wall(entries: Sequence[Entry], root: Table) -> None:
+    """Note that the wall is left open where an entry is stated."""
+    names = ", ".join(entry.id or "one without id" for entry in entries)
+    root.fault(
+        "[exchanger], entry",
+        f"leaves the wall open, but entries are stated: {names}.",
+        "Leave out one of the two.",
+    )
 
 
 def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:

@@ -14,19 +14,20 @@ from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
 from siteplan.site.model import Entry, Feature
-from siteplan.site.options.choices import PARCEL
+from siteplan.site.options.choices import ANY_WALL, PARCEL
 from siteplan.site.options.read import Read
 from siteplan.site.readers.features import FeatureReader
 from siteplan.site.readers.geojson import read_geojson
 from siteplan.site.readers.judge import (
+    judge_any_wall,
     judge_entry_names,
     judge_lot,
     judge_parcel,
     judge_place,
     judge_position,
 )
-from siteplan.site.readers.quick import wall_middles
 from siteplan.site.readers.raw import RawFeature, make_shape
+from siteplan.site.walls import served_building, wall_entries_of
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
@@ -40,10 +41,10 @@ class Lot:
     entries: tuple[Entry, ...]
     rules: tuple[Rule, ...]
     frame: LocalFrame | None
-    entered_anywhere: bool = False
+    any_wall: bool = False
 
 
-def read_lot(given: Read, folder: Path, *, any_wall: bool = False) -> Lot | None:
+def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     """Lot of a site file, or None where its parcel cannot be made out.
 
     Parameters
@@ -52,8 +53,8 @@ def read_lot(given: Read, folder: Path, *, any_wall: bool = False) -> Lot | None
         The whole site file; faults go where its faults go.
     folder
         Where files named by the site file are looked up.
-    any_wall
-        Whether pipes may enter through any wall where no entry is given.
+    quick
+        Whether pipes may enter anywhere on a lot of which no house is known.
     """
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
@@ -70,19 +71,18 @@ def read_lot(given: Read, folder: Path, *, any_wall: bool = False) -> Lot | None
         if raw.table.text("kind") != PARCEL:
             reader.read(_place(raw, crs, frame))
     features = reader.features()
-    entries = (*reader.entries, *_entries(given))
-    anywhere = any_wall and not entries
-    if whole and not anywhere:
+    parcel = _place(parcel_raw, crs, frame).shape if parcel_raw is not None else Point()
+    entries, any_wall = _all_entries(given, reader, parcel)
+    if quick and not entries and isinstance(parcel, Polygon):
+        entries = (Entry("", parcel.representative_point()),)
+    if whole:
         judge_entry_names(entries, root)
     if parcel_raw is None:
         return None
-    parcel = _place(parcel_raw, crs, frame).shape
     if not isinstance(parcel, Polygon) or not judge_place(parcel_raw, parcel):
         return None
-    if anywhere:
-        entries = wall_middles(features, parcel)
     judge_lot(parcel, reader.read_features, entries, root)
-    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, anywhere)
+    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall)
 
 
 def _raw_features(given: Read, folder: Path) -> tuple[list[RawFeature], str | None]:
@@ -181,6 +181,22 @@ def _beyond_degrees(shape: BaseGeometry) -> bool:
     return west < -360 or east > 360 or south < -90 or north > 90
 
 
+def _all_entries(
+    given: Read, reader: FeatureReader, parcel: BaseGeometry
+) -> tuple[tuple[Entry, ...], bool]:
+    """Entries stated, or where none is places on the walls; and whether it is those."""
+    stated = (*reader.entries, *_entries(given))
+    asked = given["exchanger"]["entry"] == ANY_WALL
+    if stated or (given["exchanger"].says("entry") and not asked):
+        if asked:
+            judge_any_wall(stated, given.table)
+        return stated, False
+    read = [feature for feature, _ in reader.read_features if feature.kind == "building"]
+    served = served_building(read)
+    places = wall_entries_of(served) if served is not None else ()
+    return tuple(place for place in places if parcel.covers(place.point)), True
+
+
 def _entries(given: Read) -> list[Entry]:
     """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
     factor = given.unit.metres
@@ -189,7 +205,8 @@ def _entries(given: Read) -> list[Entry]:
         for entry in given["entry"]
         if entry["at"] is not None
     ]
-    plain = [("", point, "") for point in given["exchanger"]["entry"] or ()]
+    short = given["exchanger"]["entry"]
+    plain = [] if short == ANY_WALL else [("", point, "") for point in short or ()]
     return [
         Entry(name, Point(x * factor, y * factor), label) for name, (x, y), label in named + plain
     ]

@@ -5,16 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import replace
-from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
-import shapely
-from shapely import LineString
-from shapely.geometry import Polygon
-
 from siteplan.findings.model import Reason, reason
-from siteplan.site.model import Entry, Exchanger, Feature
+from siteplan.site.model import Exchanger, Feature
 from siteplan.units.lengths import FOOT, TON
 
 FLOORS: Final = 2
@@ -72,17 +67,6 @@ def sized(
     capacity_w = max(houses) * FLOORS * HEAT_W_M2
     told = reason("capacity-of-the-house", capacity_w=capacity_w, area_m2=max(houses))
     return replace(exchanger, capacity_w=capacity_w), (told,)
-
-
-def wall_middles(features: tuple[Feature, ...], parcel: Polygon) -> tuple[Entry, ...]:
-    """The middle of each wall of the largest building on the parcel, or the parcel's own middle."""
-    houses = [feature.shape for feature in features if feature.kind == "building"]
-    if not houses:
-        return (Entry("", parcel.representative_point()),)
-    house = max(houses, key=lambda shape: shape.area)
-    walls = [LineString(pair) for pair in pairwise(shapely.get_coordinates(house))]
-    middles = (wall.interpolate(0.5, normalized=True) for wall in walls)
-    return tuple(Entry("", middle) for middle in middles if parcel.distance(middle) == 0)
 
 
 def missing_on(features: tuple[Feature, ...]) -> tuple[Reason, ...]:

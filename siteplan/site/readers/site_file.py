@@ -107,7 +107,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
     exchanger = read_exchanger(given)
     own_rules = _own_rules(given["rules"])
     sheet = read_sheet(given["sheet"])
-    lot = read_lot(given, source.parent, any_wall=quick)
+    lot = read_lot(given, source.parent, quick=quick)
     prices = read_price_list(given["prices"], source.parent)
     if lot is None:
         return None
@@ -128,9 +128,10 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         sheet=sheet,
         georeference=lot.frame,
         searched_m=given["project"]["searched"],
+        any_wall=lot.any_wall,
         source=source,
         prices=prices,
-        granted=(reason("entry-anywhere"),) if lot.entered_anywhere else (),
+        granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
     )
 
 

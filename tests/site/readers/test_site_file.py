@@ -128,7 +128,11 @@ def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
             'knid = "drainfield"',
             "knid: is not a key here; did you mean 'kind",
         ),
-        ("entry = [[80, 70]]", "", "entry: is missing: where do the pipes enter"),
+        (
+            "entry = [[80, 70]]",
+            'entry = "any wall"\n[[entry]]\nat = [80, 70]\nid = "cellar"',
+            "entry: leaves the wall open, but entries are stated: cellar",
+        ),
         ('capacity = "2 ton"', "", "says neither a length required nor a capacity"),
         ("date = 2026-03-14", 'date = "today"', "date: 'today' is not a date"),
         ("date = 2026-03-14", "", "date: is missing"),

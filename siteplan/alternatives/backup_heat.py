@@ -1,0 +1,76 @@
+"""A loop that carries less than the coldest hours ask, with other heat for the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from siteplan.alternatives.screening import as_screened, fits_with, may_hold
+from siteplan.available.prepared import PreparedLot
+from siteplan.demand.model import DemandError
+from siteplan.demand.required import required_of
+from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Reason, reason
+from siteplan.site.loop_options import options_of
+from siteplan.site.model import Exchanger, GivenLength, System
+
+CARRIED: Final = 0.8
+"""Share of the design heating load that the loop is left with; common practice, no source [-]."""
+
+
+def backup_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
+    """Backup heat for the last fifth of the design load, where the lot holds what is then needed.
+
+    Calculated again where loads are stated: the peak falls, and the heat of the year stays, since
+    the coldest hours are few; that errs to the long side. A length that somebody gave is scaled.
+    """
+    system, wanted = trial.system, lot.site.exchanger
+    eased = _eased(wanted, system)
+    if eased is None or trial.required is None:
+        return
+    # what cannot hold the square of the share holds no length calculated with it: a quick no
+    if not may_hold(lot.with_exchanger(eased), system, CARRIED**2 * trial.required.length_m):
+        return
+    try:
+        needed = required_of(eased, system)
+    except DemandError:
+        return
+    if needed is None or needed.length_m >= trial.required.length_m:
+        return
+    there = fits_with(lot.with_exchanger(eased), system, needed.length_m)
+    if there is None:
+        return
+    code = {"calculated": "backup-heat", "given": "backup-heat-scaled"}.get(
+        needed.basis, "backup-heat-screened"
+    )
+    yield reason(
+        code, carried=CARRIED, rest=1 - CARRIED, length_m=there, screened=as_screened(system)
+    )
+
+
+def _eased(wanted: Exchanger, system: System) -> Exchanger | None:
+    """What is wanted with less heating; None where no heating is stated."""
+    options = options_of(wanted, system)
+    own: GivenLength | None = options.length if options is not None else None
+    if own is not None:
+        less = replace(own, length_m=CARRIED * own.length_m)
+        return replace(wanted, **{system: replace(getattr(wanted, system), length=less)})
+    if wanted.length is not None:
+        return replace(
+            wanted, length=replace(wanted.length, length_m=CARRIED * wanted.length.length_m)
+        )
+    if wanted.energy is not None:
+        loads = wanted.energy.loads
+        if loads.heating_w <= 0:
+            return None
+        # the same heat in a year, in more hours at the smaller load
+        less_peak = replace(
+            loads,
+            heating_w=CARRIED * loads.heating_w,
+            heating_hours=loads.heating_hours / CARRIED,
+        )
+        return replace(wanted, energy=replace(wanted.energy, loads=less_peak))
+    if wanted.capacity_w is not None:
+        return replace(wanted, capacity_w=CARRIED * wanted.capacity_w)
+    return None

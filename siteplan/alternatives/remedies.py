@@ -1,0 +1,196 @@
+"""Changes that would make a lot fit, for every loop type, the smallest first.
+
+How large a change is stands in `ORDER`: what is only said or mixed otherwise comes before what is
+dug otherwise, and that before what somebody has to give up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Final
+
+from siteplan.alternatives.backup_heat import backup_heat
+from siteplan.alternatives.distances import shorter_distances
+from siteplan.alternatives.other_entry import through_another_wall
+from siteplan.alternatives.screening import screened
+from siteplan.alternatives.sizes import (
+    deeper_bores,
+    deeper_trenches,
+    leaning_bores,
+    more_pipes,
+    nearer_together,
+)
+from siteplan.alternatives.smaller_machine import smaller_rig
+from siteplan.alternatives.stating import all_stated, statements
+from siteplan.available.prepared import PreparedLot
+from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.loop_types import record_of
+from siteplan.findings.model import Reason, reason
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Bore
+from siteplan.preferences.table import count_of
+from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import loop_type
+
+MOST: Final = count_of("alternatives.remedies.most")
+
+ORDER: Final = (
+    "fluid",
+    "statement",
+    "entry",
+    "rig",
+    "pipes",
+    "spacing",
+    "depth",
+    "inclined",
+    "loads",
+    "own distance",
+    "variance",
+)
+"""Kinds of change, the smallest first: another mixture in the same pipe; a figure that is written
+down; a hole in another wall; a smaller machine; the same digging with more pipe in it; closer or
+deeper, which changes the length; another way of drilling; heat from elsewhere on the coldest days;
+a distance that the owner gives up; and last what an authority must allow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One change that would make a lot fit.
+
+    Parameters
+    ----------
+    system
+        Loop type it makes fit.
+    kind
+        One of `ORDER`.
+    change
+        The change.
+    steps
+        How many changes it is made of; the kind is that of the largest.
+    """
+
+    system: System
+    kind: str
+    change: Reason
+    steps: int = 1
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """How large a change it is: how many there are, then its place in the order of kinds."""
+        return self.steps, ORDER.index(self.kind)
+
+
+def all_remedies(
+    lot: PreparedLot, trials: Sequence[Trial], progress: Callable[[str], None] = lambda _: None
+) -> tuple[Remedy, ...]:
+    """Remedies of every loop type that was laid out and does not fit, the smallest changes first.
+
+    Of one size the loop types stand in the order tried.
+    """
+    found: list[Remedy] = []
+    for trial in trials:
+        if trial.layout is not None and trial.required is not None:
+            progress(f"looking for a change that makes {trial.system} fit")
+            found += remedies_of(lot, trial)
+    return tuple(sorted(found, key=lambda remedy: remedy.size))
+
+
+def remedies_of(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
+    """The smallest changes that make one loop type fit, no more than a few."""
+    if trial.fits or trial.layout is None or trial.required is None:
+        return ()
+    found = tuple(islice(_each(lot, trial), MOST))
+    # two changes at once only where none helps alone, and only the smallest of them
+    return found or tuple(islice(_with_statements(lot, trial), 1))
+
+
+def _with_statements(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
+    """Changes that help only where the flows of wells and drainfields are stated beside."""
+    stated = all_stated(lot, trial.system)
+    if stated is None:
+        return
+    laxer, told = stated
+    again = try_system(laxer, trial.system) if not screened(trial.system) else trial
+    for remedy in _each(laxer, again):
+        both = reason("both-changes", first=told, second=remedy.change)
+        yield replace(remedy, change=both, steps=2)
+
+
+def uncounted(site: Site, system: System) -> bool:
+    """Whether a loop type has no capacity in straight rows to compare rules by."""
+    of_bores = loop_type(system).kind == Bore.kind
+    return (of_bores and site.exchanger.vertical.pad is not None) or (
+        record_of(system).capacity is None
+    )
+
+
+def closest(trials: Sequence[Trial], remedies: Sequence[Remedy]) -> Trial:
+    """The loop type that the smallest change makes fit; else the one that holds most of its need.
+
+    Of equals the first tried.
+    """
+    none = (math.inf, 0)
+    smallest: dict[System, tuple[float, int]] = {}
+    for remedy in remedies:
+        smallest[remedy.system] = min(remedy.size, smallest.get(remedy.system, none))
+    return min(trials, key=lambda trial: (smallest.get(trial.system, none), -share_held(trial)))
+
+
+def share_held(trial: Trial) -> float:
+    """Share of what is required that a trial provides; -1 where nothing was tried [-]."""
+    if trial.layout is None or trial.required is None or trial.required.length_m <= 0:
+        return -1.0
+    return trial.layout.length_m / trial.required.length_m
+
+
+def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
+    """Every remedy of one loop type, in the order of their size; each is looked for when asked."""
+    layout, required = trial.layout, trial.required
+    assert layout is not None
+    assert required is not None
+    system, needed_m = trial.system, required.length_m
+    # what has room fails by its fluid or its pipes, and only what is said of those helps
+    roomy = layout.length_m >= needed_m - TOLERANCE and not layout.obstacle
+    ways = [("fluid", other_fluid(trial))]
+    if not roomy:
+        ways += [
+            ("statement", statements(lot, system, needed_m)),
+            ("entry", through_another_wall(lot, trial)),
+            ("rig", _smaller(lot, trial)),
+        ]
+    if not roomy and not uncounted(lot.site, system):
+        ways += [
+            ("pipes", more_pipes(lot, system)),
+            ("spacing", nearer_together(lot, system, needed_m)),
+            ("depth", deeper_bores(lot, system, needed_m)),
+            ("depth", deeper_trenches(lot, system)),
+            ("inclined", leaning_bores(lot, system, needed_m)),
+            ("loads", backup_heat(lot, trial)),
+        ]
+    for kind, changes in ways:
+        for change in changes:
+            yield Remedy(system, kind, change)
+    if not roomy and not uncounted(lot.site, system):
+        for kind, change in shorter_distances(lot, trial):
+            yield Remedy(system, kind, change)
+
+
+def other_fluid(trial: Trial) -> Iterator[Reason]:
+    """A stronger mixture, where nothing but the fluid stops a loop type."""
+    errors = [finding for finding in trial.findings if finding.severity == "error"]
+    if len(errors) != 1 or errors[0].code != "freezing":
+        return
+    ways = errors[0].values["ways"]
+    if isinstance(ways, tuple):
+        yield from (
+            way for way in ways if isinstance(way, Reason) and way.code == "stronger-mixture"
+        )
+
+
+def _smaller(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
+    change = smaller_rig(lot, trial)
+    if change is not None:
+        yield change

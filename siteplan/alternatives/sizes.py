@@ -1,0 +1,256 @@
+"""Other sizes as remedies: closer, deeper, leaning, or with more pipe in a trench."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Final
+
+from siteplan.alternatives.screening import as_screened, fits_with, may_hold, screened
+from siteplan.available.prepared import PreparedLot
+from siteplan.demand.model import DemandError
+from siteplan.demand.required import required_of
+from siteplan.design.denser_trench import denser_kind
+from siteplan.design.evaluate import try_system
+from siteplan.design.lay_out import capacity_of, has_room
+from siteplan.findings.model import Reason, reason
+from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.hydraulics.pipes import u_bend_for, u_bend_size
+from siteplan.layout.elements import Bore, Trench
+from siteplan.preferences.table import figure_of, figures_of
+from siteplan.site.model import Exchanger, System
+from siteplan.site.options.bores import default_pad
+from siteplan.site.options.exchanger import with_u_bend
+from siteplan.site.trench_kinds import TrenchKind, trench_kinds
+from siteplan.units.lengths import FOOT
+from siteplan.vocabulary.loop_types import loop_type
+
+BORE_SPACING_FLOOR_M: Final = 10 * FOOT
+"""Bores nearer than this are not proposed: common practice, no source [m]."""
+TRENCH_GAP_FLOOR_M: Final = 8 * FOOT
+"""Trenches nearer than this, edge to edge, are not proposed: common practice, no source [m]."""
+TRENCH_STEPS_M: Final = (1 * FOOT, 2 * FOOT, 3 * FOOT)
+"""Deeper by so much are trenches tried: common practice, no source [m]."""
+DEEPEST_TRENCH_M: Final = 8 * FOOT
+"""Trenches deeper than this are not proposed: common practice, no source [m]."""
+DEEPEST_M: Final = 500 * FOOT
+"""Bores deeper than this are not proposed: common practice, no source [m]."""
+PAD_TILTS_DEG: Final = figures_of("alternatives.sizes.pad_tilts_deg")
+LEAST_SHARE: Final = figure_of("alternatives.sizes.least_share")
+PAD_BORES: Final = 20
+"""More bores than this are not proposed from one pad: common practice, no source."""
+
+
+def more_pipes(lot: PreparedLot, system: System) -> Iterator[Reason]:
+    """The kind of trench with least more pipe a metre that the lot holds, by its own length.
+
+    Where the length is given and not calculated, by the same length of pipe.
+    """
+    wanted = lot.site.exchanger
+    if not _of_trenches(system):
+        return
+    now = required_of(wanted, system)
+    if now is None or now.basis != "calculated":
+        yield from _as_much_pipe(lot, system, 0.0 if now is None else now.length_m)
+        return
+    for kind in _kinds_above(wanted):
+        options = replace(
+            wanted.horizontal,
+            kind=kind.name,
+            pipes=kind.pipes,
+            width_m=kind.width_m,
+            depth_m=max(kind.depth_m, wanted.horizontal.depth_m),
+        )
+        # pipes that lie closer exchange less: as much pipe is the least that is needed
+        least_m = now.length_m * trench_kinds()[wanted.horizontal.kind].pipe_per_m / kind.pipe_per_m
+        changed = replace(wanted, horizontal=options)
+        length_m = _holds_its_need(lot, changed, system, LEAST_SHARE * least_m)
+        if length_m is not None:
+            yield reason(
+                "denser-trench-calculated",
+                words=kind.words,
+                kind=kind.name,
+                length_m=length_m,
+                screened=as_screened(system),
+            )
+            return
+
+
+def _kinds_above(wanted: Exchanger) -> list[TrenchKind]:
+    """Kinds with more pipe a metre than the site's own, least first."""
+    options = wanted.horizontal
+    now = trench_kinds()[options.kind].pipe_per_m
+    denser = [
+        kind
+        for kind in trench_kinds().values()
+        if kind.pipe_per_m > now + TOLERANCE and kind.width_m < options.spacing_m
+    ]
+    return sorted(denser, key=lambda kind: round(kind.pipe_per_m, 6))
+
+
+def _as_much_pipe(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
+    denser = denser_kind(lot, required_m, capacity_of(lot, system))
+    if denser is not None:
+        yield reason(
+            "denser-trench",
+            words=denser.kind.words,
+            kind=denser.kind.name,
+            length_m=denser.length_m,
+            measure=loop_type(system).measure,
+        )
+
+
+def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
+    """Largest smaller spacing at which the length fits."""
+    wanted, unit = lot.site.exchanger, lot.site.unit
+    if _of_bores(system) and wanted.vertical.grid is None:
+        now, floor = wanted.vertical.spacing_m, BORE_SPACING_FLOOR_M
+    elif _of_trenches(system):
+        options = wanted.horizontal
+        now, floor = options.spacing_m, TRENCH_GAP_FLOOR_M + options.width_m
+    else:
+        return
+    step = unit.remedy_step_m
+
+    def holds(spacing: float) -> bool:
+        return has_room(_spaced(lot, system, spacing), system, required_m)
+
+    def fits(spacing: float) -> bool:
+        return fits_with(_spaced(lot, system, spacing), system, required_m) is not None
+
+    if floor >= now - TOLERANCE or not may_hold(_spaced(lot, system, floor), system, required_m):
+        return
+    nearest = nearest_step(now, floor, step, holds)
+    if nearest is not None and fits(nearest):
+        # above what straight rows hold, a whole trial may still place bores freely
+        if not screened(system):
+            nearest = nearest_step(now, nearest + step, step, fits) or nearest
+        yield reason("nearer-together", spacing_m=nearest, now_m=now, screened=as_screened(system))
+
+
+def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
+    wanted = lot.site.exchanger
+    if _of_bores(system):
+        narrower = replace(wanted.vertical, spacing_m=spacing, spacing_most_m=None)
+        wanted = replace(wanted, vertical=narrower)
+    else:
+        wanted = replace(wanted, horizontal=replace(wanted.horizontal, spacing_m=spacing))
+    return lot.with_exchanger(wanted)
+
+
+def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
+    """Depth at which the bores that have room carry the length."""
+    if not _of_bores(system):
+        return
+    options = lot.site.exchanger.vertical
+    # as many bores as have room, each deeper: the number is the lot's limit, the depth the rig's
+    bores = round(capacity_of(lot, system) / options.depth_most_m)
+    if options.grid is not None:
+        bores = options.grid.rows * options.grid.columns
+    elif options.count is not None:
+        bores = min(bores, options.count)
+    if bores == 0:
+        return
+    step = lot.site.unit.remedy_step_m
+    depth = math.ceil(required_m / bores / step - 1e-9) * step
+    if not options.depth_most_m < depth <= DEEPEST_M:
+        return
+    deeper = replace(lot.site.exchanger, vertical=replace(options, depth_most_m=depth))
+    energy, circuits = deeper.energy, deeper.piping.circuits
+    pipe = None
+    if energy is not None and not circuits.pipe and circuits.longest_m is None:
+        # a deeper U-bend makes a longer circuit, which the next size of pipe may have
+        now = u_bend_size(energy.loop.pipe_diameter_m)
+        size = u_bend_for(2 * depth * circuits.bores, now)
+        deeper = replace(deeper, energy=with_u_bend(energy, size))
+        pipe = reason("with-larger-pipe", pipe=size) if size != now else None
+    if try_system(lot.with_exchanger(deeper), system).fits:
+        most = options.depth_most_m
+        yield reason("deeper-bores", bores=bores, depth_m=depth, most_m=most, pipe=pipe)
+
+
+def deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Reason]:
+    """Least depth of trench, by whole steps, at which its own calculated length fits."""
+    wanted = lot.site.exchanger
+    options = wanted.horizontal
+    if not _of_trenches(system) or wanted.energy is None:
+        return
+    now = required_of(wanted, system)
+    least_m = 0.0 if now is None else LEAST_SHARE * now.length_m
+    for step in TRENCH_STEPS_M:
+        depth = options.depth_m + step
+        if depth > DEEPEST_TRENCH_M + TOLERANCE:
+            return
+        deeper = replace(wanted, horizontal=replace(options, depth_m=depth))
+        length_m = _holds_its_need(lot, deeper, system, least_m)
+        if length_m is not None:
+            yield reason(
+                "deeper-trenches",
+                depth_m=depth,
+                now_m=options.depth_m,
+                length_m=length_m,
+                screened=as_screened(system),
+            )
+            return
+
+
+def _holds_its_need(
+    lot: PreparedLot, wanted: Exchanger, system: System, least_m: float
+) -> float | None:
+    """Length that another exchanger needs [m], where the lot holds it; else None.
+
+    ``least_m`` is a length that it needs in any case: calculating costs time [m].
+    """
+    if not may_hold(lot.with_exchanger(wanted), system, least_m):
+        return None
+    try:
+        needed = required_of(wanted, system)
+    except DemandError:
+        return None
+    if needed is None:
+        return None
+    return fits_with(lot.with_exchanger(wanted), system, needed.length_m)
+
+
+def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
+    """Inclined bores from one pad, leaning as little as carries the length."""
+    options = lot.site.exchanger.vertical
+    if not _of_bores(system) or options.pad is not None or options.grid is not None:
+        return
+    if (options.count or required_m / options.depth_most_m) > PAD_BORES:
+        return
+    # a pad needs a place to stand on, as bores do
+    if capacity_of(lot, system) <= 0:
+        return
+    # upright as far as can be: each degree makes drilling harder
+    for tilt in PAD_TILTS_DEG:
+        pad = replace(default_pad(), tilt_deg=tilt)
+        leaning = replace(lot.site.exchanger, vertical=replace(options, pad=pad))
+        if try_system(lot.with_exchanger(leaning), system).fits:
+            yield reason("leaning-bores", tilt_deg=tilt)
+            return
+
+
+def _of_bores(system: System) -> bool:
+    return loop_type(system).kind == Bore.kind
+
+
+def _of_trenches(system: System) -> bool:
+    return loop_type(system).kind == Trench.kind
+
+
+def nearest_step(
+    now: float, floor: float, step: float, holds: Callable[[float], bool]
+) -> float | None:
+    """Largest step below ``now`` that holds, by bisection; None where not even the floor does."""
+    low, high = math.ceil(floor / step - 1e-9), math.ceil(now / step - 1e-9) - 1
+    if high < low or not holds(low * step):
+        return None
+    while low < high:
+        middle = (low + high + 1) // 2
+        if holds(middle * step):
+            low = middle
+        else:
+            high = middle - 1
+    return low * step

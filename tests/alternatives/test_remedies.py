@@ -1,0 +1,103 @@
+"""Changes that would make a lot fit: for every loop type, the smallest first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from planned import unweighed
+from wording import in_words
+
+from siteplan.alternatives.remedies import ORDER, Remedy, closest
+from siteplan.alternatives.screening import may_hold
+from siteplan.available.prepared import lot_of
+from siteplan.design.evaluate import try_system
+from siteplan.findings.model import reason
+from siteplan.plan import plan_site
+from siteplan.site.readers.site_file import read_site
+
+FT = 0.3048
+
+NARROW = """\
+[project]
+title = "Narrow"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+
+[geometry]
+parcel = [[0, 0], [100, 0], [100, 100], [0, 100]]
+
+[[feature]]
+id = "house"
+kind = "building"
+area = [[{left}, 30], [{right}, 30], [{right}, 50], [{left}, 50]]
+
+[exchanger]
+length = {{ given = "{feet} ft", by = "a designer" }}
+entry = [[50, 30]]
+"""
+
+
+def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
+    write_site: Callable[..., Path],
+) -> None:
+    # 6 ft beside the house hold no header that keeps 3.3 ft from walls and 5 ft from the line;
+    # 10 bores of 350 ft have room only behind it
+    text = NARROW.format(left=6, right=94, feet=3000).replace(
+        "[exchanger]", '[exchanger]\nsystem = "vertical"'
+    )
+    plan = plan_site(read_site(write_site(text)))
+    assert not plan.fits
+    first = plan.weighing.remedies[0]
+    assert first.kind == "entry"
+    assert in_words(first.change).startswith("through the north wall, ")
+    moved = read_site(write_site(text.replace("[[50, 30]]", "[[50, 50]]")))
+    assert unweighed(moved, "vertical").fits
+
+
+def test_backup_heat_scales_a_length_that_was_given_and_says_so(
+    write_site: Callable[..., Path],
+) -> None:
+    # bores of 350 ft in a grid of 2 x 1: 700 ft; 800 ft are asked for, 80 % of it are 640 ft
+    grid = '[vertical]\ngrid = { rows = 1, columns = 2, spacing = "20 ft" }\n'
+    text = NARROW.format(left=40, right=60, feet=800).replace(
+        "[exchanger]", '[exchanger]\nsystem = "vertical"'
+    )
+    plan = plan_site(read_site(write_site(text + grid)))
+    assert not plan.fits
+    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "loads"]
+    assert "640 ft required, 80 % of the length given" in in_words(remedy.change)
+
+
+def test_what_a_proven_bound_rules_out_is_not_tried(write_site: Callable[..., Path]) -> None:
+    # trench centre lines lie in the 100 x 100 ft of the lot, grown by half the spacing 110 x 110 ft
+    # at most: at 10 ft spacing less than 1,210 ft
+    lot = lot_of(read_site(write_site(NARROW.format(left=40, right=60, feet=800))))
+    assert may_hold(lot, "horizontal", 100 * FT)
+    assert not may_hold(lot, "horizontal", 1210 * FT)
+    # 10 ft off the line: 80 x 80 ft hold no 60 bores 20 ft apart, whatever their places
+    assert not may_hold(lot, "vertical", 60 * 350 * FT)
+
+
+def test_the_loop_type_with_the_smallest_change_is_closest(
+    write_site: Callable[..., Path],
+) -> None:
+    lot = lot_of(read_site(write_site(NARROW.format(left=40, right=60, feet=90000))))
+    trials = [try_system(lot, system) for system in ("horizontal", "vertical")]
+    words = reason("turning-on-the-spot")
+    deep, state = Remedy("horizontal", "depth", words), Remedy("vertical", "statement", words)
+    assert closest(trials, (deep, state)).system == "vertical"
+    assert closest(trials, (deep,)).system == "horizontal"
+    # two changes are more than one, whatever they are
+    twice = Remedy("vertical", "statement", words, steps=2)
+    assert closest(trials, (deep, twice)).system == "horizontal"
+
+
+@pytest.mark.parametrize(
+    ("smaller", "larger"),
+    [("statement", "entry"), ("entry", "depth"), ("depth", "loads"), ("loads", "variance")],
+)
+def test_what_is_only_said_is_less_than_what_is_dug_or_given_up(smaller: str, larger: str) -> None:
+    assert ORDER.index(smaller) < ORDER.index(larger)

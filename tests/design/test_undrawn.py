@@ -1,0 +1,60 @@
+"""A field that holds less than half of what is required is not drawn as a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from shapely import box
+
+from siteplan.available.area import KeepOut
+from siteplan.findings.words import words_of
+from siteplan.plan import SitePlan, plan_site
+from siteplan.rule_books.model import Rule
+from siteplan.sheet.tables.taken import taken_block, taken_ground
+from siteplan.site.readers.site_file import read_site
+
+
+def planned(lot_text: str, write_site: Callable[..., Path], feet: int) -> SitePlan:
+    # a grid of two bores of 350 ft holds 700 ft, whatever is required
+    length = f'length = {{ given = "{feet} ft", by = "test" }}'
+    grid = '[vertical]\ngrid = { rows = 1, columns = 2, spacing = "20 ft" }\n'
+    text = lot_text.replace('capacity = "2 ton"', length) + grid
+    return plan_site(read_site(write_site(text)), system="vertical")
+
+
+def test_less_than_half_leaves_the_available_area_and_what_takes_the_rest(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    plan = planned(lot_text, write_site, 1500)
+    layout = plan.drawn.layout
+    assert layout is not None
+    assert not layout.elements
+    assert layout.header is None
+    (told,) = [finding for finding in plan.findings if finding.code == "field-not-drawn"]
+    assert "700 ft of bore, less than half of the 1,500 ft" in words_of(told, plan.site.unit)
+    assert taken_block(plan.content(), 100.0) is not None
+
+
+def test_half_or_more_is_drawn(lot_text: str, write_site: Callable[..., Path]) -> None:
+    plan = planned(lot_text, write_site, 1400)
+    assert not plan.fits
+    assert plan.drawn.layout is not None
+    assert len(plan.drawn.layout.elements) == 2
+    assert taken_block(plan.content(), 100.0) is None
+
+
+def test_what_a_rule_takes_alone_is_what_no_other_takes() -> None:
+    # of 10 x 10 the one rule takes the left 6, the other the right 7: 60 and 70, alone 30 and 40
+    first = Rule("first", "well", ("bore",), 3.0, "3 m", "b", "s")
+    second = Rule("second", "pond", ("bore",), 2.0, "2 m", "b", "s")
+    keep_outs = (
+        KeepOut(first, "w", box(-5, -5, 6, 15)),
+        KeepOut(second, "p", box(3, -5, 15, 15)),
+    )
+    rows = taken_ground(box(0, 0, 10, 10), keep_outs)
+    assert [(row.rule.id, row.area_m2, row.alone_m2) for row in rows] == [
+        ("second", pytest.approx(70), pytest.approx(40)),
+        ("first", pytest.approx(60), pytest.approx(30)),
+    ]
