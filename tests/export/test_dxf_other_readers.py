@@ -12,7 +12,6 @@ from typing import Any
 
 import ezdxf
 import numpy as np
-import pyogrio
 import pytest
 import shapely
 from sheet_lots import FT, pond_farm, rural, suburban, well_pair
@@ -44,6 +43,8 @@ def written(lot: Any, folder: Path) -> tuple[Any, Path]:
 
 
 def by_gdal(path: Path) -> dict[str, np.ndarray]:
+    import pyogrio
+
     pyogrio.set_gdal_config_options({"DXF_INLINE_BLOCKS": False})
     meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities")
     read = dict(zip(meta["fields"], fields, strict=True))
