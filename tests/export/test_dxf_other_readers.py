@@ -7,6 +7,7 @@ import json
 import math
 import shutil
 import subprocess
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.layout.elements import Trench
+from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 
@@ -35,10 +37,16 @@ console.log(JSON.stringify(model.map((entity) => ({
 """
 
 
-def written(lot: Any, folder: Path) -> tuple[Any, Path]:
+@cache
+def composed(lot: Any) -> tuple[Any, Sheet]:
     content = lot()
+    return content, compose(content)
+
+
+def written(lot: Any, folder: Path) -> tuple[Any, Path]:
+    content, sheet = composed(lot)
     path = folder / "plan.dxf"
-    write_dxf(compose(content), path)
+    write_dxf(sheet, path)
     return content, path
 
 
