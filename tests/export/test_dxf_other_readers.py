@@ -7,7 +7,6 @@ import json
 import math
 import shutil
 import subprocess
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +14,10 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
-from sheet_lots import FT, pond_farm, rural, suburban, well_pair
+from sheet_lots import FT, composed, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.layout.elements import Trench
-from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 
 LOTS = [suburban, rural, pond_farm, well_pair]
@@ -37,17 +34,10 @@ console.log(JSON.stringify(model.map((entity) => ({
 """
 
 
-@cache
-def composed(lot: Any) -> tuple[Any, Sheet]:
-    content = lot()
-    return content, compose(content)
-
-
 def written(lot: Any, folder: Path) -> tuple[Any, Path]:
-    content, sheet = composed(lot)
     path = folder / "plan.dxf"
-    write_dxf(sheet, path)
-    return content, path
+    write_dxf(composed(lot), path)
+    return lot(), path
 
 
 def by_gdal(path: Path) -> dict[str, np.ndarray]:
