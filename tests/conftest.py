@@ -30,7 +30,8 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     if hasattr(config, "workeroutput"):
         config.workeroutput["codes"] = sorted(produced.CODES)
         return
-    whole = config.args == config.getini("testpaths") and not config.option.keyword
+    option = config.option
+    whole = config.args == config.getini("testpaths") and not (option.keyword or option.collectonly)
     missing = produced.unproduced() if whole and session.exitstatus == 0 else []
     if missing:
         print(f"\nCodes of the catalogue that no test produces: {', '.join(missing)}")  # noqa: T201

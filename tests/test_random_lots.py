@@ -22,6 +22,9 @@ from siteplan.site.readers.site_file import read_site
 POINTS = ("potable well", "septic tank", "fuel tank", "tree")
 LINES = ("water line", "gas line", "sewer line", "overhead power line", "stream")
 BOOKS = ("[]", '["maine"]', '["hanover-township-pa"]', '["minnesota", "laporte-county-in"]')
+FEW = (0, 2, 4, 8, 9)
+"""Lots that take little time to plan: each loop type fits on one and not on another."""
+SEEDS = [*FEW, *(seed for seed in range(60) if seed not in FEW)]
 
 
 def random_lot(seed: int) -> str:
@@ -65,7 +68,7 @@ def random_lot(seed: int) -> str:
     )
 
 
-@pytest.mark.parametrize("seed", range(several(5, 60)))
+@pytest.mark.parametrize("seed", SEEDS[: several(len(FEW), 60)])
 def test_the_check_agrees_with_every_engine(seed: int, write_site: Callable[..., Path]) -> None:
     try:
         site = read_site(write_site(random_lot(seed)))

@@ -6,14 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from siteplan.alternatives.sensitivity import STEP, length_with, percent_words
+from siteplan.alternatives.sensitivity import STEP, energy_of, length_with, percent_words
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.evaluate import Trial
 from siteplan.heat_balance import loop_flow
-from siteplan.site.energy import Earth, Energy
+from siteplan.site.energy import Earth
 from siteplan.site.model import Exchanger
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import quantities
@@ -93,10 +93,10 @@ def _of_energy(part: str, name: str) -> tuple[Get, Set]:
     """A figure of loads, ground, fluid or U-bend: how it is read, and another put in its place."""
 
     def get(exchanger: Exchanger) -> Any:
-        return getattr(getattr(_energy(exchanger), part), name)
+        return getattr(getattr(energy_of(exchanger), part), name)
 
     def put(exchanger: Exchanger, value: float) -> Exchanger:
-        energy = _energy(exchanger)
+        energy = energy_of(exchanger)
         changed = replace(energy, **{part: replace(getattr(energy, part), **{name: value})})
         return replace(exchanger, energy=changed)
 
@@ -122,23 +122,18 @@ def _flow(exchanger: Exchanger) -> float | None:
 
 
 def _gap(exchanger: Exchanger) -> float:
-    loop = _energy(exchanger).loop
+    loop = energy_of(exchanger).loop
     return loop.shank_m - loop.pipe_diameter_m
 
 
 def _put_gap(exchanger: Exchanger, value: float) -> Exchanger:
-    energy = _energy(exchanger)
+    energy = energy_of(exchanger)
     loop = replace(energy.loop, shank_m=energy.loop.pipe_diameter_m + value)
     return replace(exchanger, energy=replace(energy, loop=loop))
 
 
 def _put_years(exchanger: Exchanger, value: float) -> Exchanger:
-    return replace(exchanger, energy=replace(_energy(exchanger), years=value))
-
-
-def _energy(exchanger: Exchanger) -> Energy:
-    assert exchanger.energy is not None
-    return exchanger.energy
+    return replace(exchanger, energy=replace(energy_of(exchanger), years=value))
 
 
 FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
@@ -146,7 +141,7 @@ FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
     "loads.eer": _of_energy("loads", "eer"),
     "loads.heating_month": _of_energy("loads", "heating_month"),
     "loads.cooling_month": _of_energy("loads", "cooling_month"),
-    "loads.years": (lambda exchanger: _energy(exchanger).years, _put_years),
+    "loads.years": (lambda exchanger: energy_of(exchanger).years, _put_years),
     "ground.conductivity": _of_energy("earth", "conductivity"),
     "ground.diffusivity": _of_energy("earth", "diffusivity_m2s"),
     "fluid.mixture": _of_energy("fluid", "mixture"),
@@ -188,7 +183,7 @@ def _assumed(lot: PreparedLot, trial: Trial, path: str) -> Assumption:
             else (value * (1 - STEP), value * (1 + STEP))
         )
     )
-    source = _source(path, _energy(site.exchanger).earth)
+    source = _source(path, energy_of(site.exchanger).earth)
     instead = _plain_grout(lot, trial) if path == "loop.grout" else None
     return Assumption(path, value, lower, higher, source, instead)
 

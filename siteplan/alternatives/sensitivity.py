@@ -97,19 +97,20 @@ def length_with(trial: Trial, exchanger: Exchanger, *, spread: float = 1.0) -> f
     return changed.length_m / required.length_m - 1
 
 
-def _energy(exchanger: Exchanger) -> Energy:
+def energy_of(exchanger: Exchanger) -> Energy:
+    """Loads, ground and pipe of a length that was calculated."""
     assert exchanger.energy is not None
     return exchanger.energy
 
 
 def _with_conductivity(exchanger: Exchanger, factor: float) -> Exchanger:
-    energy = _energy(exchanger)
+    energy = energy_of(exchanger)
     earth = replace(energy.earth, conductivity=factor * energy.earth.conductivity)
     return replace(exchanger, energy=replace(energy, earth=earth))
 
 
 def _with_load(exchanger: Exchanger, factor: float) -> Exchanger:
-    energy = _energy(exchanger)
+    energy = energy_of(exchanger)
     loads = energy.loads
     sides = tuple(
         replace(side, power_w=factor * side.power_w, year_wh=factor * side.year_wh)
@@ -126,7 +127,7 @@ def _with_load(exchanger: Exchanger, factor: float) -> Exchanger:
 
 def _with_cop(exchanger: Exchanger, factor: float) -> Exchanger:
     """Better or worse heat pump; a COP stays above 1, as it gives off what it takes in."""
-    energy = _energy(exchanger)
+    energy = energy_of(exchanger)
     loads = energy.loads
     changed = replace(
         loads,
@@ -139,7 +140,7 @@ def _with_cop(exchanger: Exchanger, factor: float) -> Exchanger:
 
 
 def _with_grout(exchanger: Exchanger, factor: float) -> Exchanger:
-    energy = _energy(exchanger)
+    energy = energy_of(exchanger)
     loop = replace(energy.loop, grout=factor * energy.loop.grout)
     return replace(exchanger, energy=replace(energy, loop=loop))
 

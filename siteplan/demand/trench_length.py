@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import exp1
 
 from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
@@ -35,6 +35,8 @@ PEAK_S: Final = 6 * 3600.0
 """How long the design hours last: as for bores [s]."""
 COIL_AGES: Final = 14
 """Times at which the response of coils is worked out; between them it is interpolated."""
+UNFELT: Final = 40.0
+"""Farther out the exponential integral is below 1e-18, nothing beside a pipe's own rise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +119,26 @@ class Steps:
     ages_s: tuple[float, ...]
 
 
-def rise_matrix(trench: PipedTrench, soil: Soil, age_s: float) -> Floats:
-    """Rise of each pipe for a watt a metre in each pipe of all trenches since a time [m K/W]."""
+def rise_matrix(trench: PipedTrench, soil: Soil, age_s: ArrayLike) -> Floats:
+    """Rise of each pipe for a watt a metre in each pipe of all trenches since a time [m K/W].
+
+    For several times, shape (n,), there are as many matrices, shape (n, pipes, pipes).
+    """
     places = np.array(trench.places)
     shifts = trench.spacing_m * np.arange(-NEIGHBOURS, NEIGHBOURS + 1, dtype=np.float64)
     real, image = _distances(places, shifts, trench.radius_m)
-    scale = 4 * soil.diffusivity_m2s * age_s
-    rise = (exp1(real**2 / scale) - exp1(image**2 / scale)).sum(axis=2)
+    scale = 4 * soil.diffusivity_m2s * np.asarray(age_s)[..., None, None, None]
+    rise = (_exp1(real**2 / scale) - _exp1(image**2 / scale)).sum(axis=-1)
     return np.asarray(rise / (4 * math.pi * soil.conductivity))
+
+
+def _exp1(x: Floats) -> Floats:
+    """Exponential integral, 0 where it is nothing beside what is added to it [-]."""
+    # most neighbours feel nothing of a pulse of hours or weeks, and scipy's is slow far out
+    near = x < UNFELT
+    found = np.zeros_like(x)
+    found[near] = exp1(x[near])
+    return found
 
 
 def _distances(places: Floats, shifts: Floats, radius_m: float) -> tuple[Floats, Floats]:
@@ -168,8 +182,7 @@ def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, step
             raise OutweighedError
         return float(np.mean(differences_k)) / resistance
     matrix = trench.pipe_resistance * np.eye(len(trench.places))
-    for share, age in zip(steps.shares, steps.ages_s, strict=True):
-        matrix += share * rise_matrix(trench, soil, age)
+    matrix += np.tensordot(steps.shares, rise_matrix(trench, soil, steps.ages_s), axes=1)
     if np.linalg.eigvalsh(matrix).min() <= 0:
         raise OutweighedError
     return float(np.linalg.solve(matrix, differences_k).sum())
@@ -207,12 +220,12 @@ def _buried(trench: PipedTrench) -> BuriedCoil:
 def _beside(trench: PipedTrench, soil: Soil, age_s: float | None) -> float:
     """What the neighbouring trenches add to the rise of a coil, as line sources [m K/W]."""
     depth = trench.places[0][1]
-    real = trench.spacing_m * np.arange(1, NEIGHBOURS + 1)
+    real = trench.spacing_m * np.arange(1, NEIGHBOURS + 1, dtype=np.float64)
     image = np.hypot(real, 2 * depth)
     if age_s is None:
         return float(2 * np.log(image / real).sum() / (2 * math.pi * soil.conductivity))
     scale = 4 * soil.diffusivity_m2s * age_s
-    rise = exp1(real**2 / scale) - exp1(image**2 / scale)
+    rise = _exp1(real**2 / scale) - _exp1(image**2 / scale)
     return float(2 * rise.sum() / (4 * math.pi * soil.conductivity))
 
 

@@ -123,8 +123,7 @@ class HorizontalOptions:
 
     ``soil`` and ``protection`` decide how wide the ground opens; None: not stated. ``kind`` is
     one of ``trench_kinds.toml``. ``choices`` are the same trenches of each kind that may be dug,
-    where the kind is left open; empty: it is settled.
-    """
+    where the kind is left open; empty: it is settled."""
 
     spacing_m: float
     depth_m: float
@@ -377,7 +376,7 @@ class Site:
     """Everything that was read about one lot, in local metres.
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
-    ``granted``: what a quick question left out and was assumed.
+    ``granted``: what a quick question assumed.
     """
 
     project: Project

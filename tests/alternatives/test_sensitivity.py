@@ -33,6 +33,9 @@ diffusivity = "0.06 m2/day"
 [circuits]
 flow = "6 gpm"
 
+[loop]
+grout = "0.9 Btu/h.ft.F"
+
 [vertical]
 depth = "150 ft"
 """

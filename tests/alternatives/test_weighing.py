@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from planned import planned, unweighed
+from planned import planned, tried
 from wording import in_words
 
 from siteplan.available.prepared import lot_of
@@ -127,8 +127,8 @@ def test_a_smaller_spacing_proposed_does_fit_and_the_next_larger_does_not(
 ) -> None:
     (words,) = [in_words(one.change) for one in tight.weighing.remedies if one.kind == "spacing"]
     spacing = float(words.split()[1]) * FT
-    assert unweighed(changed(tight.site, spacing_m=spacing), "vertical").fits
-    assert not unweighed(changed(tight.site, spacing_m=spacing + FT), "vertical").fits
+    assert tried(changed(tight.site, spacing_m=spacing), "vertical").fits
+    assert not tried(changed(tight.site, spacing_m=spacing + FT), "vertical").fits
 
 
 def test_bores_that_lean_from_one_pad_are_proposed_where_upright_ones_do_not_fit(
@@ -139,7 +139,7 @@ def test_bores_that_lean_from_one_pad_are_proposed_where_upright_ones_do_not_fit
     pad = dataclasses.replace(default_pad(), tilt_deg=10.0)
     wanted = tight.site.exchanger
     leaning = dataclasses.replace(wanted, vertical=dataclasses.replace(wanted.vertical, pad=pad))
-    assert unweighed(dataclasses.replace(tight.site, exchanger=leaning), "vertical").fits
+    assert tried(dataclasses.replace(tight.site, exchanger=leaning), "vertical").fits
 
 
 def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
@@ -154,7 +154,7 @@ def test_deeper_bores_proposed_do_fit(tight: SitePlan) -> None:
     deeper = changed(tight.site, depth_most_m=each * FT)
     energy = with_u_bend(deeper.exchanger.energy, "1-1/4 in")
     wanted = dataclasses.replace(deeper.exchanger, energy=energy)
-    assert unweighed(dataclasses.replace(deeper, exchanger=wanted), "vertical").fits
+    assert tried(dataclasses.replace(deeper, exchanger=wanted), "vertical").fits
 
 
 def test_less_than_common_practice_is_the_owners_own_decision(tight: SitePlan) -> None:

@@ -7,7 +7,7 @@ from itertools import pairwise
 import ezdxf
 import pytest
 from places import ROOT
-from sheet_lots import FT, pond_farm, rural, suburban, well_pair
+from sheet_lots import FT, composed, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.sheet.model import Dimension, Text
@@ -20,7 +20,7 @@ LOTS = [suburban, rural, pond_farm, well_pair]
 
 
 def written(lot, folder, **options):
-    sheet = compose(lot(**options))
+    sheet = compose(lot(**options)) if options else composed(lot)
     path = folder / "plan.dxf"
     write_dxf(sheet, path)
     return sheet, ezdxf.readfile(path)

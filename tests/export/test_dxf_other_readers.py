@@ -12,14 +12,12 @@ from typing import Any
 
 import ezdxf
 import numpy as np
-import pyogrio
 import pytest
 import shapely
-from sheet_lots import FT, pond_farm, rural, suburban, well_pair
+from sheet_lots import FT, composed, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.layout.elements import Trench
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 
 LOTS = [suburban, rural, pond_farm, well_pair]
@@ -37,13 +35,14 @@ console.log(JSON.stringify(model.map((entity) => ({
 
 
 def written(lot: Any, folder: Path) -> tuple[Any, Path]:
-    content = lot()
     path = folder / "plan.dxf"
-    write_dxf(compose(content), path)
-    return content, path
+    write_dxf(composed(lot), path)
+    return lot(), path
 
 
 def by_gdal(path: Path) -> dict[str, np.ndarray]:
+    import pyogrio
+
     pyogrio.set_gdal_config_options({"DXF_INLINE_BLOCKS": False})
     meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities")
     read = dict(zip(meta["fields"], fields, strict=True))

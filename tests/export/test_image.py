@@ -7,7 +7,7 @@ import numpy as np
 import pypdf
 import pytest
 from matplotlib.image import imread
-from sheet_lots import FT, pond_farm, rural, suburban
+from sheet_lots import FT, composed, pond_farm, rural, suburban
 
 from siteplan.export.image import write_set
 from siteplan.export.ink import ink
@@ -105,7 +105,7 @@ def test_the_street_beyond_the_window_is_clipped_in_the_pdf_too(files):
 
 @pytest.mark.parametrize("lot", [rural, pond_farm])
 def test_the_same_sheet_gives_the_same_bytes(lot, tmp_path):
-    sheet = compose(lot())
+    sheet = composed(lot)
     for name in ("a", "b"):
         write_set([sheet], [tmp_path / f"{name}.png"], tmp_path / f"{name}.pdf", dpi=100)
     for suffix in ("png", "pdf"):
@@ -113,7 +113,7 @@ def test_the_same_sheet_gives_the_same_bytes(lot, tmp_path):
 
 
 def test_one_figure_or_two_give_the_same_files(tmp_path):
-    sheet = compose(rural())
+    sheet = composed(rural)
     write_set([sheet], [tmp_path / "a.png"], tmp_path / "a.pdf", dpi=100)
     write_picture(ink(sheet), tmp_path / "b.png", dpi=100)
     write_pages([ink(sheet)], tmp_path / "b.pdf", title=sheet.title, names=[""])

@@ -7,7 +7,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import mark_of
-from sheet_lots import pond_farm, rural, suburban, well_pair
+from sheet_lots import composed, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.sheet.marks import Mark
@@ -19,7 +19,7 @@ LOTS = [suburban, rural, pond_farm, well_pair]
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_mark_of_the_sheet_stands_on_its_text_or_symbol(lot, tmp_path: Path) -> None:
-    sheet = compose(lot())
+    sheet = composed(lot)
     write_dxf(sheet, tmp_path / "plan.dxf")
     document = ezdxf.readfile(tmp_path / "plan.dxf")
     assert "SITEPLAN" in document.appids
@@ -46,7 +46,7 @@ def test_a_mark_stands_on_the_text_that_it_is_of(tmp_path: Path) -> None:
 
 
 def test_the_model_alone_has_the_names_of_elements_marked(tmp_path: Path) -> None:
-    sheet = compose(suburban())
+    sheet = composed(suburban)
     write_model(sheet, tmp_path / "model.dxf")
     document = ezdxf.readfile(tmp_path / "model.dxf")
     labels = [mark for one in document.modelspace().query("TEXT") if (mark := mark_of(one))]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -33,7 +34,7 @@ def test_the_mean_gap_is_that_of_quadrature(step, tilt, turn, other_tilt, other_
     assert float(mean_gap(between, apart, length)) == pytest.approx(total / length, abs=1e-6)
 
 
-@settings(deadline=None)
+@settings(max_examples=several(20, 300), deadline=None)
 @given(STEPS, TILTS, TURNS, TILTS, TURNS)
 def test_the_least_gap_is_that_of_a_minimiser(step, tilt, turn, other_tilt, other_turn):
     between = np.array([*step, 0.0])

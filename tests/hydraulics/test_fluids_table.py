@@ -1,7 +1,6 @@
 """The table of fluids against a property library, an equipment table and a handbook."""
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from siteplan.hydraulics.fluids import antifreeze_share, fluid_names, fluid_state, freezing_point
 
@@ -15,9 +14,17 @@ LIBRARY = {
 }
 
 
+@pytest.fixture(scope="module")
+def library():
+    """Gives a property of a fluid; takes 3 s to import, which no other process of a run needs."""
+    from CoolProp.CoolProp import PropsSI
+
+    return PropsSI
+
+
 @pytest.mark.parametrize("temperature", [2.5, 7.0, 13.3, 22.0])
 @pytest.mark.parametrize("fluid", LIBRARY)
-def test_between_its_rows_the_table_keeps_near_the_library(fluid, temperature):
+def test_between_its_rows_the_table_keeps_near_the_library(library, fluid, temperature):
     state = fluid_state(fluid, temperature)
     kelvin = temperature + 273.15
     for key, value in (
@@ -26,7 +33,7 @@ def test_between_its_rows_the_table_keeps_near_the_library(fluid, temperature):
         ("V", state.viscosity),
         ("L", state.conductivity),
     ):
-        expected = PropsSI(key, "T", kelvin, "P", 3e5, LIBRARY[fluid])
+        expected = library(key, "T", kelvin, "P", 3e5, LIBRARY[fluid])
         assert value == pytest.approx(expected, rel=6e-3), key
 
 

@@ -12,8 +12,9 @@ from places import SAMPLES
 from siteplan.alternatives.assumptions import assumptions
 from siteplan.alternatives.sensitivity import sensitivity
 from siteplan.alternatives.weighing import Weighing
-from siteplan.available.prepared import lot_of
-from siteplan.design.evaluate import try_system
+from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.available.stage import Earlier
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.set import compose_set
@@ -40,19 +41,22 @@ def planned_once(
     system: System | None = None,
     everything: bool = False,
     costs: bool = False,
+    earlier: Earlier | None = None,
     progress: Callable[[str], None] | None = None,  # noqa: ARG001
 ) -> SitePlan:
     """What `plan_site` gives, made once for all sites that say the same.
 
     It may stand in for `plan_site` behind a command where the test looks at what the command
     makes of a plan, not at how the plan comes about. Where nothing fits the rules are weighed
-    whether that is asked for or not.
+    whether that is asked for or not. After an earlier plan it is planned anew.
     """
+    if earlier is not None:
+        return plan_site(site, system=system, costs=costs, earlier=earlier)
     same = replace(site, source=NEUTRAL)
     plan = _planned(same, system, everything)
     if costs and plan.fits:
         plan = _with_costs(same, system, everything)
-    return replace(plan, site=site)
+    return replace(plan, site=replace(plan.site, source=site.source))
 
 
 @cache
@@ -62,7 +66,9 @@ def _planned(site: Site, system: System | None, everything: bool) -> SitePlan:
 
 @cache
 def _with_costs(site: Site, system: System | None, everything: bool) -> SitePlan:
-    return plan_site(site, system=system, everything=everything, costs=True)
+    # the same as without what the plan takes over, and the rules alone are weighed anew
+    known = _planned(site, system, everything)
+    return plan_site(site, system=system, everything=everything, costs=True, earlier=known)
 
 
 @cache
@@ -81,9 +87,19 @@ def unweighed(site: Site, system: System) -> SitePlan:
     return replace(_unweighed(replace(site, source=NEUTRAL), system), site=site)
 
 
+def tried(site: Site, system: System) -> Trial:
+    """One loop type laid out and judged, and nothing said of how sure its length is."""
+    return _tried(replace(site, source=NEUTRAL), system)[1]
+
+
+@cache
+def _tried(site: Site, system: System) -> tuple[PreparedLot, Trial]:
+    lot = lot_of(site)
+    return lot, try_system(lot, system)
+
+
 @cache
 def _unweighed(site: Site, system: System) -> SitePlan:
-    lot = lot_of(site)
-    trial = try_system(lot, system)
+    lot, trial = _tried(site, system)
     changes, assumed = sensitivity(site, trial), assumptions(lot, trial)
     return SitePlan(site, (trial,), trial, Weighing(system), lot, changes, assumed)

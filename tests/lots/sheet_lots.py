@@ -2,7 +2,9 @@
 
 import datetime
 import math
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import shapely
 from shapely import LineString, Point, Polygon, box
@@ -15,6 +17,8 @@ from siteplan.layout.elements import Bore, Coil, Trench, Well
 from siteplan.layout.model import Crossing, Header, Layout
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import Sheet
+from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import (
     DepthContour,
     Entry,
@@ -31,6 +35,12 @@ from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
 
 FT = 0.3048
+
+
+@cache
+def composed(lot: Callable[[], PlanContent]) -> Sheet:
+    """Plan sheet of a lot as its function gives it, composed once in a process."""
+    return compose(lot())
 
 
 def ft(*points):

@@ -3,11 +3,20 @@ from dataclasses import replace
 import pytest
 import shapely
 from legible import plot_faults
-from sheet_lots import FT, crowded, failing, pond_farm, rural, suburban, thin_lot, well_pair
+from sheet_lots import (
+    FT,
+    composed,
+    crowded,
+    failing,
+    pond_farm,
+    rural,
+    suburban,
+    thin_lot,
+    well_pair,
+)
 
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.site.sheet_options import SheetOptions
 
 SHEETS = {
@@ -29,11 +38,11 @@ SHEETS = {
 
 @pytest.mark.parametrize("name", SHEETS)
 def test_a_plotted_sheet_has_no_faults(name):
-    assert plot_faults(compose(SHEETS[name]())) == ()
+    assert plot_faults(composed(SHEETS[name])) == ()
 
 
 def planted(text):
-    sheet = compose(suburban())
+    sheet = composed(suburban)
     return replace(sheet, primitives=(*sheet.primitives, text))
 
 
@@ -47,7 +56,7 @@ def test_small_text_is_found():
 
 
 def test_text_on_text_is_found():
-    sheet = compose(suburban())
+    sheet = composed(suburban)
     first = next(item for item in sheet.of_type(Text) if item.space == "paper")
     assert "text on text" in codes(planted(replace(first, at=(first.at[0] + 1, first.at[1]))))
 
@@ -58,14 +67,14 @@ def test_text_that_runs_out_of_the_frame_is_found():
 
 
 def test_plan_text_that_runs_into_the_strip_is_found():
-    sheet = compose(suburban())
+    sheet = composed(suburban)
     edge = sheet.view.left_mm + sheet.view.width_mm
     at = tuple(sheet.view.to_model([(edge - 5.0, 260.0)])[0])
     assert "text outside frame" in codes(planted(Text("RUNS OVER", at, 2.5, "text", "0")))
 
 
 def test_a_line_through_text_of_the_plan_is_found_unless_a_mask_wipes_it():
-    sheet = compose(suburban())
+    sheet = composed(suburban)
     bore = suburban().layout.elements[4]
     at = (bore.x_m, bore.y_m + 2.0)
     text = Text("B99", at, 2.5, "text", "0", anchor="center")
@@ -85,7 +94,7 @@ def test_text_on_a_symbol_is_found():
 
 
 def test_a_label_that_found_no_place_is_reported():
-    sheet = replace(compose(suburban()), unplaced=("B7",))
+    sheet = replace(composed(suburban), unplaced=("B7",))
     assert [fault.text for fault in plot_faults(sheet)] == ["B7"]
 
 

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from places import REFERENCES
@@ -161,13 +162,13 @@ def areas(draw):
     return shapely.set_precision(area, 0.0)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=several(8, 100), deadline=None)
 @given(areas(), st.floats(1.5, 8.0))
 def test_no_point_is_ever_outside_or_too_near_another(area, spacing):
     assert_sound(pack_points(area, spacing, arrangement="rows"), area, spacing)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=several(6, 60), deadline=None)
 @given(areas(), st.floats(2.0, 8.0))
 def test_rows_hold_at_least_the_grid_along_the_axes(area, spacing):
     west, south, east, north = area.bounds
@@ -193,7 +194,7 @@ def test_rows_hold_at_least_the_grid_along_the_axes(area, spacing):
         ("H_irreg", 171),
         ("I_school", 400),
         ("J_campus", 791),
-    ],
+    ][: several(8, 10)],
 )
 def test_a_few_free_trials_hold_what_a_constraint_solver_found_in_a_minute(name, fewest):
     points = pack_points(AREAS[name], SPACING, effort=0.3)
@@ -201,13 +202,16 @@ def test_a_few_free_trials_hold_what_a_constraint_solver_found_in_a_minute(name,
     assert_sound(points, AREAS[name], SPACING)
 
 
-def test_small_lots_hold_the_best_known_number():
+@pytest.mark.parametrize(
+    ("name", "best"),
     # best of ten times longer separate searches at 6.1 m, probably the most possible
-    found = [len(pack_points(AREAS[n], SPACING)) for n in ("B_Lyard", "C_suburb", "E_pie")]
-    assert found == [29, 46, 63]
+    [("B_Lyard", 29), ("C_suburb", 46), ("E_pie", 63)][: several(2, 3)],
+)
+def test_small_lots_hold_the_best_known_number(name, best):
+    assert len(pack_points(AREAS[name], SPACING)) == best
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=several(3, 30), deadline=None)
 @given(areas(), st.floats(2.0, 6.0))
 def test_free_points_are_sound_and_never_fewer_than_rows(area, spacing):
     free = pack_points(area, spacing, effort=0.1)
@@ -234,7 +238,7 @@ def test_a_shore_of_very_many_edges_is_kept_to_exactly(arrangement):
 def test_more_effort_goes_on_where_less_effort_stops_and_never_gives_fewer_points():
     area, spacing = AREAS["H_irreg"], 2 * SPACING
     begin = pack_points(area, spacing, arrangement="rows")
-    counts = [len(improve(area, spacing, points=begin, effort=e)) for e in (0.05, 0.1, 0.2, 0.4)]
+    counts = [len(improve(area, spacing, points=begin, effort=e)) for e in (0.05, 0.1, 0.2)]
     assert counts == sorted(counts)
     assert counts[-1] > len(begin)
 
@@ -242,7 +246,7 @@ def test_more_effort_goes_on_where_less_effort_stops_and_never_gives_fewer_point
 def test_more_effort_never_brings_a_count_of_points_nearer_together():
     found = [
         pdist(pack_points(AREAS["B_Lyard"], SPACING, count=12, effort=e)).min()
-        for e in (0.05, 0.1, 0.3)
+        for e in (0.05, 0.1, 0.2)
     ]
     assert found == sorted(found)
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
@@ -177,7 +178,7 @@ def test_every_layout_keeps_the_spacing_and_stays_inside(bores):
     assert shapely.dwithin(lot, shapely.points(points), TOLERANCE).all()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(8, 200), deadline=None)
 @given(
     st.lists(
         st.tuples(st.floats(0, 40), st.floats(0, 30), st.floats(0.1, 18), st.floats(0.1, 18)),

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import FT, bores, tree_of, trenches
@@ -163,7 +164,7 @@ def test_a_deep_bore_takes_the_size_that_may_be_so_long():
 lots = st.lists(st.floats(15.0, 70.0), min_size=1, max_size=9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(15, 300), deadline=None)
 @given(lots, st.sampled_from([1, 2, 3, 4, 6]))
 def test_every_loop_is_in_exactly_one_circuit(lengths, pipes):
     layout = trenches(lengths, pipes=pipes)
@@ -179,7 +180,7 @@ def test_every_loop_is_in_exactly_one_circuit(lengths, pipes):
     assert all(one.passes % 2 == 0 for one in (made.circuits if made else ()))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(15, 300), deadline=None)
 @given(lots)
 def test_circuits_keep_the_limit_and_say_how_far_they_are_apart(lengths):
     made = circuits_of(trenches(lengths))

@@ -103,7 +103,7 @@ def test_a_bend_tighter_than_half_the_spacing_is_refused(bend):
         fit_trenches(box(0, 0, 20, 16), 3.0, shortest=5.0, shape="best", bend=bend)
 
 
-@settings(max_examples=several(3, 60), deadline=None, derandomize=True)
+@settings(max_examples=several(2, 60), deadline=None, derandomize=True)
 @given(
     st.lists(st.tuples(st.floats(0, 30), st.floats(0, 24), st.floats(1, 6)), max_size=3),
     st.sampled_from([(2.4, 6.0, None), (3.0, 15.0, None), (1.5, 9.0, 30.0), (4.5, 5.0, 25.0)]),

@@ -7,7 +7,7 @@ import pytest
 import sheet_lots
 from legible import plot_faults, sheet_texts
 from shapely import Polygon, box
-from sheet_lots import FT, failing, pond_farm, rural, suburban, well_pair
+from sheet_lots import FT, composed, failing, pond_farm, rural, suburban, well_pair
 
 import siteplan.sheet
 from siteplan.checks.model import Separation
@@ -37,13 +37,13 @@ def joined(sheet):
 
 @pytest.fixture(scope="module")
 def sheet():
-    return compose(suburban())
+    return composed(suburban)
 
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_element_has_its_id_on_the_plan_and_in_the_table(lot):
     content = lot()
-    sheet = compose(content)
+    sheet = composed(lot)
     for element in content.layout.elements:
         assert element.id in texts(sheet, "model")
         assert element.id in texts(sheet, "paper")
@@ -52,7 +52,7 @@ def test_every_element_has_its_id_on_the_plan_and_in_the_table(lot):
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_feature_is_named_on_the_plan(lot):
     content = lot()
-    plan = " ".join(texts(compose(content), "model"))
+    plan = " ".join(texts(composed(lot), "model"))
     for feature in content.site.features:
         kind = kinds()[feature.kind]
         name = kind.letter or (feature.label or kind.label).upper()
@@ -227,7 +227,7 @@ def test_the_legend_says_only_what_is_on_the_plan(sheet):
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_line_style_of_the_plan_is_in_the_legend(lot):
-    sheet = compose(lot())
+    sheet = composed(lot)
     plain = {"dimension", "leader", "contour", "trench-center", "element", "corner"}
     drawn = {
         item.style
@@ -241,7 +241,7 @@ def test_every_line_style_of_the_plan_is_in_the_legend(lot):
 @pytest.mark.parametrize("lot", LOTS)
 def test_cautions_stand_on_every_sheet(lot):
     content = lot()
-    text = joined(compose(content))
+    text = joined(composed(lot))
     for words in (
         "NOT A BOUNDARY SURVEY",
         f"one-call {content.site.unit.center}",
@@ -252,7 +252,7 @@ def test_cautions_stand_on_every_sheet(lot):
 
 
 def test_notes_follow_what_the_plan_contains():
-    pond, wells, bores = (joined(compose(lot())) for lot in (pond_farm, well_pair, suburban))
+    pond, wells, bores = (joined(composed(lot)) for lot in (pond_farm, well_pair, suburban))
     assert "ask the water authority before placing coils" in pond
     assert "ask the water authority for the permits" in wells
     assert "1926.652(a)(1)" in bores
@@ -260,12 +260,12 @@ def test_notes_follow_what_the_plan_contains():
 
 
 def test_the_foot_is_named():
-    assert "international feet (0.3048" in joined(compose(suburban()))
-    assert "feet" not in " ".join(texts(compose(rural()), "paper"))
+    assert "international feet (0.3048" in joined(composed(suburban))
+    assert "feet" not in " ".join(texts(composed(rural), "paper"))
 
 
 def test_crossings_are_marked_and_said():
-    sheet = compose(pond_farm())
+    sheet = composed(pond_farm)
     marks = [item for item in sheet.of_type(Symbol) if item.layer == layer("crossing")]
     assert len(marks) == 1
     assert "Header crosses" in joined(sheet)
@@ -279,10 +279,10 @@ def test_only_the_chosen_entry_is_prominent(sheet):
 
 
 def test_the_verdict_stands_on_the_sheet_and_a_bad_one_in_alarm_colour():
-    verdict = next(text for text in sheet_texts(compose(failing())) if "DOES NOT FIT" in text.text)
+    verdict = next(text for text in sheet_texts(composed(failing)) if "DOES NOT FIT" in text.text)
     assert verdict.style == "text-alarm"
     assert verdict.bold
-    good = next(text for text in sheet_texts(compose(suburban())) if "FITS" in text.text)
+    good = next(text for text in sheet_texts(composed(suburban)) if "FITS" in text.text)
     assert good.style == "text"
 
 
@@ -382,9 +382,9 @@ def test_the_spacing_asked_for_stands_in_the_table_and_is_dimensioned_once():
 
 def test_a_metric_sheet_speaks_of_metres_alone():
     # 5 ft = 1.524 m, rounded down; 10 ft = 3.048 m, rounded up
-    words = joined(compose(rural()))
+    words = joined(composed(rural))
     assert "1.5 m and deeper" in words
     # 20 ft where the voltage is not known, rounded up: 29 CFR 1926.1408(a)(2)(iii) gives 20 ft
     assert "keep 6.1 m from" in words
     assert "(5 ft)" not in words
-    assert "1.5 m" not in joined(compose(suburban()))
+    assert "1.5 m" not in joined(composed(suburban))
