@@ -123,7 +123,8 @@ class HorizontalOptions:
 
     ``soil`` and ``protection`` decide how wide the ground opens; None: not stated. ``kind`` is
     one of ``trench_kinds.toml``. ``choices`` are the same trenches of each kind that may be dug,
-    where the kind is left open; empty: it is settled."""
+    where the kind is left open; empty: it is settled.
+    """
 
     spacing_m: float
     depth_m: float
