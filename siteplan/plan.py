@@ -25,7 +25,7 @@ from siteplan.design.undrawn import without_hopeless_field
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.reading import did_you_mean
-from siteplan.report.comparison_summary import comparison_summary
+from siteplan.report.comparison_summary import comparison_summary, kinds_summary
 from siteplan.report.summary import (
     all_findings,
     assumed_summary,
@@ -142,6 +142,7 @@ class SitePlan:
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),
             "comparison": comparison_summary(self.compared, self.site.unit),
+            "trench_kinds": kinds_summary(self.kinds, self.site.exchanger.horizontal.kind),
         }
 
     def content(self) -> PlanContent:
@@ -225,7 +226,7 @@ def plan_site(
     progress("comparing kinds of trench")
     chosen = with_trench_kind(_lot(site, earlier), asked)
     lot, site = chosen.lot, chosen.lot.site
-    trials = [_tried(lot, name, progress) for name in asked]
+    trials = [chosen.told(_tried(lot, name, progress)) for name in asked]
     takings = compared(site, trials)
     fitting = _fitting(site, trials, wanted, takings)
     remedies = () if fitting else all_remedies(lot, _asked_for(trials, wanted), progress)
@@ -331,7 +332,8 @@ def lay_out(site: Site, system: System, *, earlier: Earlier | None = None) -> Tr
     (True, True)
     """
     _known(system)
-    return try_system(with_trench_kind(_lot(site, earlier), (system,)).lot, system)
+    chosen = with_trench_kind(_lot(site, earlier), (system,))
+    return chosen.told(try_system(chosen.lot, system))
 
 
 def _lot(site: Site, earlier: Earlier | None) -> PreparedLot:

@@ -25,6 +25,8 @@ from siteplan.site.trench_kinds import trench_kinds
 
 UNEVEN: Final = "circuits-unbalanced"
 """Code of the finding that circuits are more than a little uneven."""
+FREEZING: Final = "freezing"
+"""Code of the finding that the fluid comes too near to freezing."""
 MARGIN_K: Final = 5.0
 """Freezing point below the coldest fluid; common practice, no source [K]."""
 LEAST_CHANGE_K: Final = 1.0
@@ -175,7 +177,7 @@ def freezing_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         return
     state = "would-freeze" if freezes > balance.lowest_c else "too-near-to-freezing"
     yield Finding(
-        "freezing",
+        FREEZING,
         values={
             "mixture": fluid.mixture,
             "state": reason(state),

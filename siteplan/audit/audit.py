@@ -18,6 +18,7 @@ from siteplan.audit.labels import label_findings
 from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Audit, Drawing
 from siteplan.audit.rebuild import rebuilt
+from siteplan.audit.settled import settled_by_drawing
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings, moved_ties
 from siteplan.audit.unmarked import unmarked_findings
@@ -47,6 +48,7 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
         The file is no plan of siteplan that can be read, or is of another scale or site.
     """
     drawing = read_drawing(Path(path))
+    site = settled_by_drawing(site, drawing)
     odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing)]
     drawn = rebuilt(drawing, site)
     lot = lot_of(site)

@@ -12,6 +12,7 @@ from shapely import LineString
 from siteplan.audit.compare import boundary_findings
 from siteplan.audit.drawing import read_drawing
 from siteplan.audit.rebuild import rebuilt
+from siteplan.audit.settled import settled_by_drawing, settled_by_summary
 from siteplan.available.area import wall_entries
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
@@ -49,7 +50,7 @@ def planned_layout(
 
 def _of_drawing(path: Path, site: Site) -> Layout:
     drawing = read_drawing(path)
-    rebuild = rebuilt(drawing, site)
+    rebuild = rebuilt(drawing, settled_by_drawing(site, drawing))
     wrong: Sequence[Finding] = [*boundary_findings(drawing, site), *rebuild.findings]
     faults = [
         Fault(path.name, words_of(finding, site.unit), "Audit the drawing and mend it first.")
@@ -70,7 +71,7 @@ def _of_summary(path: Path, site: Site) -> Layout:
     except ValueError as error:
         raise InputError([Fault(path.name, f"is not JSON ({error}).", MEND)]) from error
     try:
-        return _layout(summary, site)
+        return _layout(summary, settled_by_summary(site, summary))
     except (KeyError, TypeError, ValueError) as error:
         what = f"is no summary of a plan ({type(error).__name__}: {error})."
         raise InputError([Fault(path.name, what, MEND)]) from error

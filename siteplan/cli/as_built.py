@@ -24,6 +24,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         write_as_built,
     )
     from siteplan.audit.planned import planned_layout
+    from siteplan.audit.settled import settled_by_layout
     from siteplan.audit.sheet import deviation_row, deviation_titles
     from siteplan.export.tables import summary_json
     from siteplan.rules.ruleset import rules_of
@@ -37,6 +38,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     with terminal.progress("reading the plan") as progress:
         drawn = Path(arguments.plan) if arguments.plan else None
         plan = planned_layout(drawn, site, progress=progress)
+        site = settled_by_layout(site, plan)
         ties = tie_points(site, plan, ties_asked(rules_of(site).books))
         path = Path(arguments.file)
         built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)

@@ -1,4 +1,4 @@
-"""What each loop type that fits would take: by the take-off of its own layout."""
+"""What each loop type that the lot has room for would take: by the take-off of its layout."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from siteplan.vocabulary.kinds import kinds
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What one loop type that fits takes.
+    """What one loop type takes that the lot has room for.
 
     Parameters
     ----------
@@ -36,6 +36,8 @@ class Taken:
         Loop type.
     drawn
         Whether it is the one on the sheet.
+    fits
+        Whether nothing is in its way; one that has room may still need another fluid.
     count
         Number of its elements.
     length_m
@@ -65,6 +67,7 @@ class Taken:
 
     system: System
     drawn: bool
+    fits: bool
     count: int
     length_m: float
     flow_m3s: float
@@ -89,11 +92,11 @@ class Taken:
 
 
 def compared(site: Site, trials: Sequence[Trial]) -> tuple[Taken, ...]:
-    """What each loop type that fits takes, in the order in which they were tried; none drawn."""
+    """What each loop type that has room takes, in the order of the trials; none is drawn yet."""
     return tuple(
         _taken(site, trial, trial.layout)
         for trial in trials
-        if trial.fits and trial.layout is not None
+        if trial.has_room and trial.layout is not None
     )
 
 
@@ -108,6 +111,7 @@ def _taken(site: Site, trial: Trial, layout: Layout) -> Taken:
     return Taken(
         system=trial.system,
         drawn=False,
+        fits=trial.fits,
         count=len(layout.elements),
         length_m=layout.length_m,
         flow_m3s=trial.required.flow_m3s if trial.required else 0.0,

@@ -1,4 +1,4 @@
-"""What a loop type that fits hinges on: whose word its size is, what it assumes, what is warned."""
+"""What a loop type hinges on: whose word its size is, what it assumes, what is warned."""
 
 from __future__ import annotations
 
@@ -28,6 +28,8 @@ def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
     required, layout = trial.required, trial.layout
     if required is None or layout is None:
         return
+    if not trial.fits:
+        yield reason("hinges-on-fluid")
     if required.basis == "screening":
         yield reason("hinges-on-screening", span=required.span)
     elif required.basis == "given" and required.reason.values.get("by"):

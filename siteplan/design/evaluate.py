@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from siteplan.advisories.pipes import FREEZING
 from siteplan.advisories.remarks import remarks_on
 from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.available.area import KeepOut, wall_entries, why_not
@@ -74,6 +75,13 @@ class Trial:
     findings: tuple[Finding, ...]
     why: Reason
     fits: bool
+
+    @property
+    def has_room(self) -> bool:
+        """Whether the lot holds it, and nothing but its fluid stops it."""
+        errors = {finding.code for finding in self.findings if finding.severity == "error"}
+        laid = self.layout is not None and not self.layout.obstacle
+        return self.fits or (laid and errors <= {FREEZING})
 
 
 def try_system(lot: PreparedLot, system: System) -> Trial:

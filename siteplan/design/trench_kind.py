@@ -12,10 +12,12 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
+from siteplan.design.evaluate import Trial
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import section_area
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.trenches.field import most_trench
@@ -26,6 +28,8 @@ from siteplan.vocabulary.loop_types import made_of
 
 PIPE_A_VOLUME: Final = figure_of("design.trench_kind.pipe_a_volume")
 """Metres of pipe that are as much work as a cubic metre of soil dug or sand laid [m/m3]."""
+MOST_TOLD: Final = 3
+"""So many of the other kinds are named in the note."""
 SYSTEM: Final = made_of(Trench.kind).name
 
 
@@ -77,6 +81,17 @@ class KindChoice:
     lot: PreparedLot
     compared: tuple[TrenchOfKind, ...] = ()
 
+    def told(self, trial: Trial) -> Trial:
+        """The trial of trenches, with a note of which kind was taken and what the next takes."""
+        if len(self.compared) < 2 or trial.system != SYSTEM:
+            return trial
+        taken = self.lot.site.exchanger.horizontal.kind
+        own = next(kind for kind in self.compared if kind.kind == taken)
+        others = [kind for kind in self.compared if kind is not own]
+        rows = tuple(_row(kind) for kind in others[:MOST_TOLD])
+        note = Finding("trench-kind-taken", values={"taken": _row(own), "others": rows})
+        return replace(trial, findings=(*trial.findings, note))
+
 
 def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) -> KindChoice:
     """The lot with a kind of trench settled: the one of least work that it holds.
@@ -96,6 +111,16 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
         return KindChoice(_dug_as(lot, replace(options, choices=())))
     taken = _holding(lot, compared) or _nearest(lot, compared)
     return KindChoice(_dug_as(lot, taken.options), tuple(compared))
+
+
+def _row(kind: TrenchOfKind) -> Reason:
+    return reason(
+        "kind-takes",
+        kind=trench_kinds()[kind.kind].words,
+        length_m=kind.length_m,
+        soil_m3=kind.dug_m3,
+        pipe_m=kind.pipe_m,
+    )
 
 
 def _kinds(lot: PreparedLot) -> Iterator[TrenchOfKind]:

@@ -200,6 +200,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "length": _length,
     "limit": _limit,
     "area": lambda value, _, unit: unit.area.text(value),
+    "earth": lambda value, _, unit: unit.earth.text(value),
     "count": _count,
     "flow": lambda value, how, unit: format_flow(
         value, unit, rounding=cast("Rounding", how or "nearest")

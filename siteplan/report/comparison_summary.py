@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from siteplan.checks.model import Separation
 from siteplan.comparison.compare import Taken
+from siteplan.design.trench_kind import TrenchOfKind
 from siteplan.findings.words import words_of
 from siteplan.quantities.cost import Cost, CostLine
 from siteplan.report.comparison_words import unpriced_names
@@ -19,14 +20,30 @@ CENTS: Final = 2
 
 
 def comparison_summary(compared: Sequence[Taken], unit: UnitSystem) -> list[dict[str, Any]]:
-    """One row for each loop type that fits."""
+    """One row for each loop type that has room."""
     return [_row(taken, unit) for taken in compared]
+
+
+def kinds_summary(kinds: Sequence[TrenchOfKind], taken: str) -> list[dict[str, Any]]:
+    """One row for each kind of trench compared, least work first."""
+    return [
+        {
+            "kind": kind.kind,
+            "taken": kind.kind == taken,
+            "length_m": up(kind.length_m),
+            "soil_m3": up(kind.dug_m3),
+            "sand_m3": up(kind.sand_m3),
+            "pipe_m": up(kind.pipe_m),
+        }
+        for kind in kinds
+    ]
 
 
 def _row(taken: Taken, unit: UnitSystem) -> dict[str, Any]:
     return {
         "system": taken.system,
         "drawn": taken.drawn,
+        "fits": taken.fits,
         "elements": taken.count,
         "length_m": down(taken.length_m),
         "flow_l_s": up(taken.flow_m3s / FLOWS["l/s"]),

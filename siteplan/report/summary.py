@@ -163,6 +163,7 @@ def _element(element: Element) -> dict[str, Any]:
     if isinstance(element, Trench):
         row["line_m"] = [[_near(x), _near(y)] for x, y in element.line.coords]
         row |= {"width_m": _near(element.width_m), "pipes": element.pipes}
+        row["trench"] = element.kind_name
         return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
     row["diameter_m"] = _near(2 * element.reach_m)
     if isinstance(element, Coil):

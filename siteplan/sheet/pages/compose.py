@@ -10,7 +10,7 @@ import shapely
 
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.header_points import MOST_POINTS, header_points
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM, has_section
@@ -25,7 +25,7 @@ from siteplan.sheet.plan_view.window import plan_canvas, scene_of
 from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
 from siteplan.sheet.style.styles import layer, styles
 from siteplan.sheet.style.text import printable
-from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, MOST_TIED, WITHOUT_CORNERS
+from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, GIST, MOST_TIED, WITHOUT_CORNERS
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.vocabulary.kinds import kinds
 
@@ -127,6 +127,9 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
         # with all listed, less could only buy scale, which is worth no stake that is told here
         if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
             break
+    if best is None and content.sheet_of(TABLES):
+        # the tables stand on sheets of their own: a plan without them is still a plan
+        return _largest(content, page, sides, detail=GIST)
     return best and _with_details(best, content, page, sides)
 
 

@@ -24,7 +24,7 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.comparison import SHORT, WHOLE, comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
-from siteplan.sheet.tables.elements import EVERYTHING, elements_block
+from siteplan.sheet.tables.elements import EVERYTHING, GIST, elements_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import NOTHING, pipes_blocks
 from siteplan.sheet.tables.separations import (
@@ -81,13 +81,15 @@ def strip_primitives(
     """The strip, or None if it does not hold its blocks."""
     width = plan.text_width_mm
     required, known = _constant(content, width)
-    upper = [
+    upper: list[Block | None] = [
         _elements(content, width, plan.most_rows, detail=plan.detail),
         *required,
         *_pipes(content, width, plan.pipes),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         *known,
     ]
+    if plan.detail == GIST:
+        upper = [_elsewhere(content, width), *known]
     lower = [
         *_scale_and_seal(content, view, width),
         *([revised] if (revised := revisions_block(content, width)) else []),
@@ -114,6 +116,14 @@ def _beginnings(content: PlanContent, width: float) -> tuple[tuple[Block, ...], 
     verdict = verdict_block(content, width)
     compared = (comparison_block(content, width, whole=whole) for whole in (WHOLE, SHORT))
     return (*((verdict, block) for block in compared if block is not None), (verdict,))
+
+
+def _elsewhere(content: PlanContent, width: float) -> Block:
+    """On which sheet stands what this one has no room for."""
+    flow = Flow(width, "elsewhere")
+    tables = content.sheet_of(TABLES)
+    flow.paragraph(f"Coordinates, separations and bases: {tables}.")
+    return flow.block()
 
 
 def part_strip(

@@ -159,6 +159,8 @@ def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tup
         pairs += [("TILT", f"{element.tilt_deg:g}"), ("AZIMUTH", f"{element.azimuth_deg:g}")]
     if isinstance(element, Well):
         pairs.append(("ROLE", element.role))
+    if isinstance(element, Trench):
+        pairs.append(("TRENCH", element.kind_name))
     return tuple(pairs)
 
 

@@ -17,11 +17,11 @@ WHOLE, SHORT = True, False
 
 
 def comparison_block(content: PlanContent, width: float, *, whole: bool = WHOLE) -> Block | None:
-    """What each loop type that fits takes; None where fewer than two fit."""
+    """What each loop type takes that has room; None where fewer than two have."""
     if len(content.compared) < 2:
         return None
     flow = Flow(width, COMPARISON)
-    flow.heading("LOOP TYPES THAT FIT")
+    flow.heading("LOOP TYPES THAT HAVE ROOM")
     lines = comparison_lines(content.compared, content.site.unit)
     flow.table(comparison_table(content, lines, whole=whole))
     flow.gap(0.4)

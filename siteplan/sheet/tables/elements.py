@@ -37,7 +37,7 @@ ID: Final = Column("id", "ID")
 GROUP: Final = Column("group", "GRP")
 LENGTH: Final = Column("length", "LENGTH", "right")
 DEPTH: Final = Column("depth", "DEPTH", "right")
-EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES = 3, 2, 1, 0
+EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES, GIST = 3, 2, 1, 0, -1
 """How much there is to stake by, most first: what is needed least goes first."""
 
 
