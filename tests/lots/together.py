@@ -11,13 +11,16 @@ LOOK_AT = {
     "cli/test_commands.py": "small-suburban",
     "cli/test_pipe_report.py": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
+    "demand/test_water.py": "properties of fluids",
+    "hydraulics/test_fluids_table.py": "properties of fluids",
     "quantities/test_take_off.py": "sloped",
     "sheet/tables/test_tables_of_pipes.py": "rural-acre",
     "sheet/test_metric_words.py": "rural-acre",
     "sheet/test_pipes_on_the_sheet.py": "rural-acre",
     "test_docs.py::test_the_python_of": "small-suburban",
 }
-"""Tests, by a part of their name, and the sample that they look at without its name in theirs."""
+"""Tests, by a part of their name, and the sample that they look at without its name in theirs, or
+the library that is slow to import."""
 
 FIRST = (
     "school", "rural-acre", "tight-lot", "farm-pond", "small-suburban",
