@@ -10,7 +10,7 @@ import pytest
 from hypothesis import settings
 from places import SAMPLES
 from small_lot import FIELD, GROUND
-from together import SAMPLE_NAMES, together
+from together import SAMPLE_NAMES, together, turn_of
 
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
@@ -47,7 +47,15 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
         def _split_scope(self, nodeid: str) -> str:
             return together(nodeid)
 
+    # else the groups of most tests come first, and a long one of few tests last
+    config.option.loadscopereorder = False
     return Together(config, log)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the groups that take longest first, where several processes share a run."""
+    if hasattr(config, "workerinput"):
+        items.sort(key=lambda item: turn_of(item.nodeid))
 
 
 LOT = (

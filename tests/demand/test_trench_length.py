@@ -4,7 +4,8 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from campaign import several
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.demand.model import DemandError
@@ -92,6 +93,7 @@ def test_neighbours_raise_the_length_the_nearer_the_more():
     assert lengths == sorted(lengths)
 
 
+@settings(max_examples=several(30, 300))
 @given(
     st.sampled_from(list(trench_kinds())),
     st.floats(0.05, 0.95),

@@ -41,7 +41,8 @@ def test_an_infinite_row_meets_the_closed_formula():
     s, z, r, k = 0.6, 1.5, 0.0167, 1.2
     closed = math.log(s / (math.pi * r) * math.sinh(2 * math.pi * z / s)) / (2 * math.pi * k)
     assert closed == pytest.approx(2.3145913, abs=1e-6)
-    row = pipe_matrix([(s * n, z) for n in range(-4000, 4001)], r, k)[4000].sum()
+    # what lies farther off adds about 2 z^2 / (s^2 pi k) / 2000 = 0.0017, within a thousandth
+    row = pipe_matrix([(s * n, z) for n in range(-2000, 2001)], r, k)[2000].sum()
     assert row == pytest.approx(closed, rel=1e-3)
 
 

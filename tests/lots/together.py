@@ -11,13 +11,35 @@ LOOK_AT = {
     "cli/test_commands.py": "small-suburban",
     "cli/test_pipe_report.py": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
+    "demand/test_water.py": "properties of fluids",
+    "hydraulics/test_fluids_table.py": "properties of fluids",
     "quantities/test_take_off.py": "sloped",
     "sheet/tables/test_tables_of_pipes.py": "rural-acre",
     "sheet/test_metric_words.py": "rural-acre",
     "sheet/test_pipes_on_the_sheet.py": "rural-acre",
     "test_docs.py::test_the_python_of": "small-suburban",
 }
-"""Tests, by a part of their name, and the sample that they look at without its name in theirs."""
+"""Tests, by a part of their name, and the sample that they look at without its name in theirs, or
+the library that is slow to import."""
+
+FIRST = (
+    "school", "rural-acre", "tight-lot", "farm-pond", "small-suburban",
+    "tests/layout/trenches/test_trench_rings.py", "tests/geometry/points/test_packing.py",
+    "tests/layout/trenches/test_fit.py", "tests/design/test_one_balance.py",
+    "tests/design/test_even_circuits.py", "tests/geometry/points/test_spreading.py",
+    "tests/layout/bores/test_bore_field.py", "tests/layout/trenches/test_field.py",
+    "tests/layout/trenches/test_blocks.py", "tests/sheet/pages/test_set.py",
+    "tests/test_random_lots.py", "tests/design/test_fifth_loop_type.py",
+    "tests/test_every_trench_kind.py",
+)  # fmt: skip
+"""Groups that take longest, by measurement: begun first, so that no process is left with one when
+the others are done."""
+
+
+def turn_of(test: str) -> int:
+    """When the group of a test is begun: those that take longest before all others."""
+    group = together(test)
+    return FIRST.index(group) if group in FIRST else len(FIRST)
 
 
 def together(test: str) -> str:
