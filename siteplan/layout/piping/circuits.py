@@ -18,7 +18,7 @@ from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import LOOPS_BALANCED, Bench, Grouping, Loop, grouped
 from siteplan.layout.piping_model import Balance, Circuit, Crossover
-from siteplan.preferences.table import figure_of
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.piping import CircuitOptions
 from siteplan.units.lengths import FOOT
 from siteplan.vocabulary.loop_types import made_of
@@ -26,6 +26,8 @@ from siteplan.vocabulary.loop_types import made_of
 SENSIBLE_HEAD_M: Final = 25 * FOOT
 """Head in a circuit that a small circulating pump has to spare; common practice, no source [m]."""
 NEARLY: Final = figure_of("layout.piping.circuits.nearly")
+MANY: Final = count_of("layout.piping.circuits.many")
+NUMBERS: Final = count_of("layout.piping.circuits.numbers")
 
 FlowOf = Callable[[str, int, float], tuple[float, float]]
 """Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
@@ -253,6 +255,9 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     fewest_let = max(1, math.ceil(total / bench.most_m - STEP))
     # a number that cannot come out even is looked at last, and only where it may be the best
     counts = range(fewest_let, len(loops) + 1)
+    if len(loops) > MANY:
+        # each takes long to look at, and far more circuits than are needed help nobody
+        counts = counts[:NUMBERS]
     for count in sorted(counts, key=lambda each: (_apart_at_least(loops, each) > 0.0, each)):
         at_least = _apart_at_least(loops, count)
         if at_least > 0.0 and (fewest is not None or _hopeless(uneven, at_least)):

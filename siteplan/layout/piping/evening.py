@@ -221,9 +221,8 @@ def _bettered(groups: list[Group], bench: Bench) -> list[Group]:
     """
     # the rank looks at the longest and the shortest alone: from a rough division most trades would
     # not change it, and the search would stand still
-    for traded in (_levelled, _ranked):
-        groups = _traded(groups, traded, bench)
-    return groups
+    groups = _traded(groups, _levelled, bench)
+    return _traded(groups, _ranked, bench, only=_extreme)
 
 
 def brought_near(bench: Bench, count: int) -> list[Group]:
@@ -238,13 +237,31 @@ def brought_near(bench: Bench, count: int) -> list[Group]:
 _Trade = Callable[[Sequence[Group], int, int, Bench], tuple[Group, Group]]
 
 
-def _traded(groups: list[Group], trade: _Trade, bench: Bench) -> list[Group]:
-    """Division after sweeps of trades; two circuits that had nothing to trade are left."""
+def _extreme(groups: Sequence[Group], bench: Bench) -> set[Group]:
+    """Circuits that are longest or shortest, in all of their pipe or in their loops alone."""
+    lengths = {group: bench.lengths(group) for group in groups}
+    return {
+        pick(groups, key=lambda group: lengths[group][k]) for pick in (min, max) for k in (0, 1)
+    }
+
+
+def _traded(
+    groups: list[Group],
+    trade: _Trade,
+    bench: Bench,
+    only: Callable[[Sequence[Group], Bench], set[Group]] | None = None,
+) -> list[Group]:
+    """Division after sweeps of trades; two circuits that had nothing to trade are left.
+
+    ``only`` names circuits of which each trade has one: no other trade would change what counts.
+    """
     groups, done = list(groups), set[tuple[Group, Group]]()
     for _ in range(SWEEPS):
         before = list(groups)
         for giver, other in combinations(range(len(groups)), 2):
             pair = groups[giver], groups[other]
+            if only is not None and not {*pair} & only(groups, bench):
+                continue
             # the same two circuits have nothing new to trade: later sweeps are short
             if pair not in done:
                 groups[giver], groups[other] = trade(groups, giver, other, bench)

@@ -11,6 +11,7 @@ from typing import Final
 import shapely
 
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.memory import remembered
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
@@ -74,12 +75,19 @@ def with_pipes(
     """
     if layout.header is None or not layout.elements:
         return layout
+    return _piped(ground or _anywhere(layout), layout, exchanger, water_m3s)
+
+
+@remembered
+def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: float) -> Layout:
+    """A layout with a header, and its pipes."""
+    assert layout.header is not None
     tree = header_tree(layout.header, layout.elements)
     options = exchanger.piping
     if layout.loop.flow:
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
     # before the circuits: a single pipe makes no loop until it has its way home
-    layout = replace(layout, crossovers=join_far_ends(layout, tree, ground or _anywhere(layout)))
+    layout = replace(layout, crossovers=join_far_ends(layout, tree, ground))
     made = make_circuits(
         layout,
         tree,
