@@ -30,8 +30,10 @@ def without_hopeless_field(lot: PreparedLot, drawn: Trial) -> Trial:
         return drawn
     if layout.length_m >= LEAST_SHARE * required.length_m:
         return drawn
+    # what a machine cannot get to is a part of what cuts the ground
+    access = layout.access if layout.access is not None and layout.access.because else None
     bare = replace(
-        layout, elements=(), header=None, access=None, circuits=(), piping=None, crossovers=()
+        layout, elements=(), header=None, access=access, circuits=(), piping=None, crossovers=()
     )
     return replace(
         drawn,

@@ -19,7 +19,7 @@ from siteplan.cli import main
 from siteplan.errors import InputError
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Access
-from siteplan.plan import SitePlan
+from siteplan.plan import SitePlan, lay_out
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import Site
@@ -104,7 +104,9 @@ def test_behind_a_house_that_no_excavator_passes_no_trench_is_placed(make: Make)
     plan = planned_once(make())
     assert not plan.fits
     assert plan.drawn.layout is not None
-    trenches = [one for one in plan.drawn.layout.elements if isinstance(one, Trench)]
+    tried = lay_out(plan.site, "horizontal").layout
+    assert tried is not None
+    trenches = tried.of(Trench)
     assert trenches
     assert all(one.line.bounds[3] < 40 * FT for one in trenches)
     assert "an excavator 6 ft wide and 15 ft long cannot pass between house" in in_words(
@@ -131,7 +133,8 @@ def test_a_smaller_excavator_is_proposed_and_fits_when_it_is_written_down(make: 
     plan = planned_once(make())
     words = [in_words(one.change) for one in plan.weighing.remedies if one.kind == "rig"]
     assert words == [
-        "an excavator 3.5 ft wide and 9.0 ft long, turning on the spot, can reach enough ground"
+        "an excavator 3.5 ft wide and 9.0 ft long, turning on the spot, can reach enough ground "
+        "(straight rows have room for it: a screening, to be laid out)"
     ]
     small = "[excavator]\nwidth = 3.5\nlength = 9\nboom = 8\n"
     assert planned_once(make(tables=small)).fits

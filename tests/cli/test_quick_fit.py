@@ -62,7 +62,7 @@ def test_a_capacity_given_is_not_assumed(kitchen: Path, capsys: pytest.CaptureFi
 def test_a_plan_still_asks_for_all_of_it(kitchen: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", str(kitchen)]) == 2
     err = capsys.readouterr().err
-    for missing in ("title", "owner", "date", "entry", "neither a length required nor a capacity"):
+    for missing in ("title", "owner", "date", "neither a length required nor a capacity"):
         assert missing in err
 
 

@@ -205,7 +205,7 @@ def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
 
 def test_deeper_trenches_proposed_do_fit_with_the_length_their_depth_needs(site_of, lot_text):
     # the yearly wave dies away with depth (Kusuda and Achenbach 1965): less length is required
-    few = '[horizontal]\nspacing = "40 ft"\n'
+    few = '[horizontal]\nkind = "two pipes side by side"\nspacing = "40 ft"\n'
     loads = LOADS.replace("12 MBH", "7.7 MBH")
     site = site_of(few, loads=loads, lot_text=bare(lot_text, 80))
     plan = plan_site(site, system="horizontal")

@@ -11,6 +11,7 @@ from typing import Any, Final
 from siteplan.findings.model import Reason, reason
 from siteplan.site.model import Exchanger, Feature
 from siteplan.units.lengths import FOOT, TON
+from siteplan.vocabulary.loop_types import loop_types
 
 FLOORS: Final = 2
 """Heated floors of a house that nobody described; common practice, no source."""
@@ -19,8 +20,9 @@ HEAT_W_M2: Final = 20 * 0.29307107 / FOOT**2
 USUAL_W: Final = 3 * TON
 """Capacity where no house is drawn; common practice, no source [W]."""
 SIZES: Final = ("length", "capacity")
-SIZED: Final = (("open", "flow"), ("horizontal", "length"), ("vertical", "length"),
-                ("pond", "length"))  # fmt: skip
+SIZED: Final = tuple(
+    (name, "flow" if loop.flow else "length") for name, loop in loop_types().items()
+)
 """Keys any of which says how much exchanger is wanted; so does a table of loads."""
 BURIED: Final = frozenset({
     "potable well", "septic tank", "drainfield", "water line", "sewer line", "gas line",
