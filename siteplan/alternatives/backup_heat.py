@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from siteplan.alternatives.screening import as_screened, fits_with, may_hold
+from siteplan.alternatives.screening import fits_with, may_hold
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
@@ -45,7 +45,11 @@ def backup_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
         needed.basis, "backup-heat-screened"
     )
     yield reason(
-        code, carried=CARRIED, rest=1 - CARRIED, length_m=there, screened=as_screened(system)
+        code,
+        carried=CARRIED,
+        rest=1 - CARRIED,
+        length_m=there.length_m,
+        screened=there.screened,
     )
 
 

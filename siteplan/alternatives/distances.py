@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from siteplan.alternatives.screening import as_screened, fits_with, may_hold
+from siteplan.alternatives.screening import fits_with, may_hold
 from siteplan.alternatives.sizes import nearest_step
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
@@ -76,7 +76,8 @@ def _shorter(lot: PreparedLot, rule: Rule, system: System, *, required_m: float)
         rule.distance_m, least, step, lambda distance: has_room(at(distance), system, required_m)
     )
     # room in straight rows is a cheap screening: only a whole trial with the check is a promise
-    if nearest is None or fits_with(at(nearest), system, required_m) is None:
+    held = None if nearest is None else fits_with(at(nearest), system, required_m)
+    if held is None:
         return None
     return reason(
         "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
@@ -87,5 +88,5 @@ def _shorter(lot: PreparedLot, rule: Rule, system: System, *, required_m: float)
         book=rule.book,
         source=rule.source,
         note=reason("rule-note", note=rule.note) if rule.note else None,
-        screened=as_screened(system),
+        screened=held.screened,
     )

@@ -9,7 +9,7 @@ from typing import Final
 
 import shapely
 
-from siteplan.alternatives.screening import as_screened, fits_with, screened
+from siteplan.alternatives.screening import fits_with, screened
 from siteplan.available.area import wall_entries
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
@@ -95,7 +95,8 @@ def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     unjoined = trial.layout is not None and trial.layout.header is None
     if areas[1].area <= areas[0].area + WORTH_M**2 and not unjoined:
         return
-    if fits_with(open_lot, trial.system, trial.required.length_m) is None:
+    held = fits_with(open_lot, trial.system, trial.required.length_m)
+    if held is None:
         return
     best = entered(open_lot, trial.system, trial.required.length_m).site.entries[0]
     if not screened(trial.system):
@@ -108,7 +109,7 @@ def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
             "another-entry",
             place=place.told,
             building=served.id,
-            screened=as_screened(trial.system),
+            screened=held.screened,
         )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import try_system
@@ -37,27 +39,45 @@ def may_hold(lot: PreparedLot, system: System, required_m: float) -> bool:
     return True
 
 
-def fits_with(lot: PreparedLot, system: System, required_m: float) -> float | None:
-    """Length required [m] on a changed lot that holds it; None where it does not.
+@dataclass(frozen=True, slots=True)
+class Held:
+    """That a changed lot holds a loop type, with the length required there [m].
 
-    Bores are laid out and checked. Trenches are counted in straight rows, with as much more
-    ground as a header takes: laying them out is dear, and what is proposed says that it is a
-    screening.
+    ``screened`` says so where it was not laid out.
+    """
+
+    length_m: float
+    screened: Reason | None = None
+
+
+def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | None:
+    """Length required on a changed lot that holds it; None where it does not.
+
+    It is laid out and checked, trenches first in even blocks, which are quick to find. Where those
+    do not hold enough, and straight rows hold as much more as a header takes, they are not laid
+    out, and what is proposed says that it is a screening.
     """
     if not may_hold(lot, system, required_m):
         return None
-    if screened(system):
-        enough = capacity_of(lot, system) >= HEADER_SHARE * required_m - TOLERANCE
-        return required_m if enough else None
+    if not screened(system):
+        return _laid_out(lot, system)
+    wanted = lot.site.exchanger
+    even = replace(wanted, horizontal=replace(wanted.horizontal, arrangement="even"))
+    held = _laid_out(lot.with_exchanger(even), system)
+    room = capacity_of(lot, system)
+    if held is not None or room < required_m - TOLERANCE:
+        return held
+    if room >= HEADER_SHARE * required_m - TOLERANCE:
+        return Held(required_m, reason("screened-in-rows"))
+    # so near to what is needed only a whole trial can say
+    return _laid_out(lot, system)
+
+
+def _laid_out(lot: PreparedLot, system: System) -> Held | None:
     trial = try_system(lot, system)
-    return trial.required.length_m if trial.fits and trial.required else None
+    return Held(trial.required.length_m) if trial.fits and trial.required else None
 
 
 def screened(system: System) -> bool:
-    """Whether changes of a loop type are screened, not laid out."""
+    """Whether changes of a loop type may be screened, not laid out."""
     return loop_type(system).kind == Trench.kind
-
-
-def as_screened(system: System) -> Reason | None:
-    """What is said of a change that was screened; None where it was laid out."""
-    return reason("screened-in-rows") if screened(system) else None

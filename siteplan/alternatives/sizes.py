@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Final
 
-from siteplan.alternatives.screening import as_screened, fits_with, may_hold, screened
+from siteplan.alternatives.screening import Held, fits_with, may_hold, screened
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
@@ -65,14 +65,14 @@ def more_pipes(lot: PreparedLot, system: System) -> Iterator[Reason]:
         # pipes that lie closer exchange less: as much pipe is the least that is needed
         least_m = now.length_m * trench_kinds()[wanted.horizontal.kind].pipe_per_m / kind.pipe_per_m
         changed = replace(wanted, horizontal=options)
-        length_m = _holds_its_need(lot, changed, system, LEAST_SHARE * least_m)
-        if length_m is not None:
+        held = _holds_its_need(lot, changed, system, LEAST_SHARE * least_m)
+        if held is not None:
             yield reason(
                 "denser-trench-calculated",
                 words=kind.words,
                 kind=kind.name,
-                length_m=length_m,
-                screened=as_screened(system),
+                length_m=held.length_m,
+                screened=held.screened,
             )
             return
 
@@ -116,17 +116,21 @@ def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iter
     def holds(spacing: float) -> bool:
         return has_room(_spaced(lot, system, spacing), system, required_m)
 
+    def with_spacing(spacing: float) -> Held | None:
+        return fits_with(_spaced(lot, system, spacing), system, required_m)
+
     def fits(spacing: float) -> bool:
-        return fits_with(_spaced(lot, system, spacing), system, required_m) is not None
+        return with_spacing(spacing) is not None
 
     if floor >= now - TOLERANCE or not may_hold(_spaced(lot, system, floor), system, required_m):
         return
     nearest = nearest_step(now, floor, step, holds)
-    if nearest is not None and fits(nearest):
+    held = None if nearest is None else with_spacing(nearest)
+    if nearest is not None and held is not None:
         # above what straight rows hold, a whole trial may still place bores freely
         if not screened(system):
             nearest = nearest_step(now, nearest + step, step, fits) or nearest
-        yield reason("nearer-together", spacing_m=nearest, now_m=now, screened=as_screened(system))
+        yield reason("nearer-together", spacing_m=nearest, now_m=now, screened=held.screened)
 
 
 def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
@@ -183,22 +187,22 @@ def deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Reason]:
         if depth > DEEPEST_TRENCH_M + TOLERANCE:
             return
         deeper = replace(wanted, horizontal=replace(options, depth_m=depth))
-        length_m = _holds_its_need(lot, deeper, system, least_m)
-        if length_m is not None:
+        held = _holds_its_need(lot, deeper, system, least_m)
+        if held is not None:
             yield reason(
                 "deeper-trenches",
                 depth_m=depth,
                 now_m=options.depth_m,
-                length_m=length_m,
-                screened=as_screened(system),
+                length_m=held.length_m,
+                screened=held.screened,
             )
             return
 
 
 def _holds_its_need(
     lot: PreparedLot, wanted: Exchanger, system: System, least_m: float
-) -> float | None:
-    """Length that another exchanger needs [m], where the lot holds it; else None.
+) -> Held | None:
+    """What another exchanger needs, where the lot holds it; else None.
 
     ``least_m`` is a length that it needs in any case: calculating costs time [m].
     """

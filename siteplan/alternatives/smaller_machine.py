@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from siteplan.alternatives.screening import as_screened, fits_with
+from siteplan.alternatives.screening import Held, fits_with
 from siteplan.available.access import machine_of
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.site.machines import ExcavatorOptions, Machine
-from siteplan.site.model import System
 from siteplan.units.lengths import FOOT
 
 
@@ -55,12 +54,13 @@ def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
             continue
         smaller = _sized(machine, size)
         required_m = drawn.required.length_m if drawn.required is not None else 0.0
-        if fits_with(_with_machine(lot, smaller), drawn.system, required_m) is not None:
-            return _proposed(smaller, drawn.system)
+        held = fits_with(_with_machine(lot, smaller), drawn.system, required_m)
+        if held is not None:
+            return _proposed(smaller, held)
     return None
 
 
-def _proposed(smaller: Machine, system: System) -> Reason:
+def _proposed(smaller: Machine, held: Held) -> Reason:
     turns = reason("turning-on-the-spot")
     if smaller.turning_m > 0:
         turns = reason("turning-on", turning_m=smaller.turning_m)
@@ -70,7 +70,7 @@ def _proposed(smaller: Machine, system: System) -> Reason:
         width_m=smaller.width_m,
         length_m=smaller.length_m,
         turns=turns,
-        screened=as_screened(system),
+        screened=held.screened,
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from siteplan.alternatives.screening import as_screened, fits_with
+from siteplan.alternatives.screening import fits_with
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.findings.model import Reason, reason
 from siteplan.rule_books.model import Range, Rule
@@ -82,7 +82,8 @@ def _tried(
     stated = _with_flow(feature, key, bound)
     features = tuple(stated if other.id == feature.id else other for other in lot.site.features)
     site = replace(lot.site, features=features)
-    if fits_with(lot_of(site, earlier=lot.memory), system, required_m) is None:
+    held = fits_with(lot_of(site, earlier=lot.memory), system, required_m)
+    if held is None:
         return
     laxer = _laxer(lot, rule, feature, stated)
     if laxer is not None:
@@ -94,7 +95,7 @@ def _tried(
             when=laxer.when.words,
             printed=laxer.printed,
             instead=rule.printed,
-            screened=as_screened(system),
+            screened=held.screened,
         )
 
 

@@ -297,8 +297,11 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
         yield table
     if weighing.remedies:
         yield Text("  What would make it fit:")
+    systems: dict[str, list[str]] = {}
     for remedy in weighing.remedies:
-        yield Text(f"    - {words_of(remedy.change, unit)}")
+        systems.setdefault(words_of(remedy.change, unit), []).append(remedy.system)
+    for words, made in systems.items():
+        yield Text(f"    - {', '.join(made)}: {words}")
 
 
 def _finding_line(finding: Finding, unit: UnitSystem) -> Text:
