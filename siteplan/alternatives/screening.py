@@ -19,6 +19,7 @@ from siteplan.site.model import System
 from siteplan.vocabulary.loop_types import loop_type
 
 HEADER_SHARE = figure_of("alternatives.screening.header_share")
+SMALL_M = figure_of("alternatives.screening.small_m")
 
 
 def may_hold(lot: PreparedLot, system: System, required_m: float) -> bool:
@@ -64,13 +65,14 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
     wanted = lot.site.exchanger
     even = replace(wanted, horizontal=replace(wanted.horizontal, arrangement="even"))
     held = _laid_out(lot.with_exchanger(even), system)
-    room = capacity_of(lot, system)
-    if held is not None or room < required_m - TOLERANCE:
+    if held is not None:
         return held
-    if room >= HEADER_SHARE * required_m - TOLERANCE:
+    if required_m <= SMALL_M:
+        # so little trench is laid out in no time, with bends too
+        return _laid_out(lot, system)
+    if capacity_of(lot, system) >= HEADER_SHARE * required_m - TOLERANCE:
         return Held(required_m, reason("screened-in-rows"))
-    # so near to what is needed only a whole trial can say
-    return _laid_out(lot, system)
+    return None
 
 
 def _laid_out(lot: PreparedLot, system: System) -> Held | None:
