@@ -88,7 +88,33 @@ class HeaderTree:
 
     def span(self, nodes: Sequence[int]) -> float:
         """Length of header that joins points with one another [m]."""
-        return float(sum(self.lengths_m[node] for node in self.between(nodes)))
+        # asked for a million times while loops are divided into circuits: sets of points as bits of
+        # a whole number, and the lengths of eight of them looked up at a time
+        some, every = 0, -1
+        for node in nodes:
+            some |= self._ways[node]
+            every &= self._ways[node]
+        between, length = some & ~every, 0.0
+        for sums in self._sums:
+            length += sums[between & 255]
+            between >>= 8
+        return length
+
+    @cached_property
+    def _ways(self) -> tuple[int, ...]:
+        """Points on the way from each to the entry, as bits."""
+        return tuple(sum(1 << step for step in self.way(node)) for node in range(len(self.points)))
+
+    @cached_property
+    def _sums(self) -> tuple[tuple[float, ...], ...]:
+        """Lengths of every choice of eight points, for each eight of them [m]."""
+        return tuple(
+            tuple(
+                sum(length for bit, length in enumerate(eight) if chosen >> bit & 1)
+                for chosen in range(256)
+            )
+            for eight in (self.lengths_m[k : k + 8] for k in range(0, len(self.points), 8))
+        )
 
 
 def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:

@@ -22,6 +22,8 @@ EXACT: Final = count_of("layout.piping.evening.exact")
 SWEEPS: Final = count_of("layout.piping.evening.sweeps")
 MANY: Final = count_of("layout.piping.evening.many")
 FEW_NODES: Final = count_of("layout.piping.evening.few_nodes")
+MOST: Final = count_of("layout.piping.evening.most")
+MANY_SWEEPS: Final = count_of("layout.piping.evening.many_sweeps")
 BALANCED: Final = 0.05
 """Share by which a circuit may be shorter than the longest; common practice, no source."""
 LOOPS_BALANCED: Final = 0.2
@@ -256,7 +258,7 @@ def _traded(
     ``only`` names circuits of which each trade has one: no other trade would change what counts.
     """
     groups, done = list(groups), set[tuple[Group, Group]]()
-    for _ in range(SWEEPS):
+    for _ in range(SWEEPS if len(bench.loops) < MOST else MANY_SWEEPS):
         before = list(groups)
         for giver, other in combinations(range(len(groups)), 2):
             pair = groups[giver], groups[other]
