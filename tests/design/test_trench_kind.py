@@ -1,0 +1,124 @@
+"""The kind of trench where the site file leaves it open: each by its own calculated length."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from wording import in_words
+
+from siteplan.audit.audit import audit_drawing
+from siteplan.available.prepared import lot_of
+from siteplan.demand.required import required_of
+from siteplan.design.trench_kind import PIPE_A_VOLUME, with_trench_kind
+from siteplan.errors import InputError
+from siteplan.plan import plan_site
+from siteplan.site.readers.site_file import read_site
+from siteplan.site.trench_kinds import trench_kinds
+
+LOADS = """
+[loads]
+heating = "12 MBH"
+heating_hours = 1700
+
+[ground]
+temperature = "54 F"
+swing = "18 F"
+coldest_day = "5 February"
+conductivity = "1.3 Btu/h.ft.F"
+diffusivity = "0.9 ft2/day"
+"""
+
+
+@pytest.fixture
+def site_of(lot_text, write_site):
+    def read(tables: str = "", loads: str = LOADS, feet: float = 200):
+        first, _, rest = lot_text.partition("[[feature]]")
+        exchanger = rest[rest.index("[exchanger]") :].replace("[[80, 70]]", f"[[{feet / 2}, 20]]")
+        text = first.replace("200", str(feet)) + exchanger.replace('capacity = "2 ton"\n', "")
+        return read_site(write_site(f"{text}{loads}{tables}"))
+
+    return read
+
+
+def by_hand(site, name):
+    """Soil and pipe of a kind in one figure, by its usual section and its own length [m3]."""
+    kind = trench_kinds()[name]
+    options = next(each for each in site.exchanger.horizontal.choices if each.kind == name)
+    wanted = replace(site.exchanger, horizontal=options)
+    length_m = required_of(wanted, "horizontal").length_m
+    return length_m * (kind.width_m * kind.depth_m + kind.pipe_per_m / PIPE_A_VOLUME)
+
+
+def test_kinds_are_compared_by_their_own_lengths_and_the_least_work_comes_first(site_of):
+    site = site_of()
+    choice = with_trench_kind(lot_of(site))
+    works = {each.kind: each.work_m3 - each.sand_m3 for each in choice.compared}
+    # a pit is wider than the usual spacing of 10 ft; all other kinds can be dug
+    assert set(works) == set(trench_kinds()) - {"wide pit"}
+    for name, work in works.items():
+        assert work == pytest.approx(by_hand(site, name))
+    ordered = [each.work_m3 for each in choice.compared]
+    assert ordered == sorted(ordered)
+
+
+def test_on_an_ample_lot_no_kind_of_less_work_with_its_header_is_passed_over(site_of):
+    site = site_of()
+    plan = plan_site(site, system="horizontal")
+    taken = plan.site.exchanger.horizontal
+    assert plan.drawn.layout.length_m >= plan.drawn.required.length_m
+
+    def work(options):
+        there = replace(site, exchanger=replace(site.exchanger, horizontal=options))
+        drawn = plan_site(there, system="horizontal").drawn
+        header = site.exchanger.piping.header
+        dug = drawn.layout.header.length_m * header.depth_m * header.width_m
+        own = next(each for each in plan.kinds if each.kind == options.kind)
+        return own.work_m3 + dug if not drawn.layout.obstacle else float("inf")
+
+    others = [work(options) for options in site.exchanger.horizontal.choices]
+    assert work(taken) == pytest.approx(min(others))
+
+
+def test_a_small_lot_gets_the_kind_that_it_holds(site_of):
+    # 60 ft square less 10 ft all round: some 200 ft of trench, where 12 MBH take 600 ft of one pipe
+    site = site_of(feet=60)
+    plan = plan_site(site, system="horizontal")
+    least = plan.kinds[0]
+    own = next(each for each in plan.kinds if each.kind == plan.site.exchanger.horizontal.kind)
+    assert own.work_m3 > least.work_m3
+    assert own.length_m < least.length_m
+
+
+def test_which_kind_was_taken_is_told_with_the_others(site_of):
+    plan = plan_site(site_of(), system="horizontal")
+    (note,) = [one for one in plan.findings if one.code == "trench-kind-taken"]
+    words = in_words(note)
+    taken = trench_kinds()[plan.site.exchanger.horizontal.kind].words
+    assert words.startswith(f"The kind of trench is left open. Taken: {taken} trench (")
+    assert "cu yd dug" in words
+    rows = plan.summary()["trench_kinds"]
+    assert [row["kind"] for row in rows if row["taken"]] == [plan.site.exchanger.horizontal.kind]
+
+
+def test_a_kind_that_is_named_is_dug(site_of):
+    for table in ('kind = "six pipes"\n', "pipes = 6\n"):
+        plan = plan_site(site_of(f"[horizontal]\n{table}"), system="horizontal")
+        assert plan.site.exchanger.horizontal.kind == "six pipes"
+        assert plan.kinds == ()
+        assert "trench-kind-taken" not in [one.code for one in plan.findings]
+
+
+def test_without_lengths_to_compare_the_usual_kind_stands(site_of, lot_text, write_site):
+    assert read_site(write_site(lot_text)).exchanger.horizontal.choices == ()
+    with pytest.raises(InputError, match="kinds are compared by the length that each needs"):
+        site_of('[horizontal]\nkind = "choose"\nlength = { given = "600 ft", by = "a designer" }\n')
+
+
+def test_a_drawing_of_a_kind_left_open_is_audited_as_the_kind_it_shows(site_of, tmp_path):
+    site = site_of()
+    plan = plan_site(site, system="horizontal")
+    plan.write(tmp_path / "permit")
+    audit = audit_drawing(tmp_path / "permit" / "plan.dxf", site)
+    assert audit.site.exchanger.horizontal.kind == plan.site.exchanger.horizontal.kind
+    assert [one.code for one in audit.findings if one.severity == "error"] == []
