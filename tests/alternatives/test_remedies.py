@@ -14,7 +14,7 @@ from siteplan.alternatives.screening import may_hold
 from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.findings.model import reason
-from siteplan.plan import plan_site
+from siteplan.plan import SitePlan, plan_site
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -101,3 +101,63 @@ def test_the_loop_type_with_the_smallest_change_is_closest(
 )
 def test_what_is_only_said_is_less_than_what_is_dug_or_given_up(smaller: str, larger: str) -> None:
     assert ORDER.index(smaller) < ORDER.index(larger)
+
+
+HEATED = """
+[loads]
+heating = "12 MBH"
+heating_hours = 1700
+
+[ground]
+temperature = "54 F"
+swing = "18 F"
+coldest_day = "5 February"
+conductivity = "1.3 Btu/h.ft.F"
+diffusivity = "0.9 ft2/day"
+"""
+
+
+def two_bores_of(text: str, write_site: Callable[..., Path]) -> SitePlan:
+    """A plan with two bores that together hold nine tenths of what is required of two."""
+    grid = '[vertical]\ngrid = { rows = 1, columns = 2, spacing = "20 ft" }\n'
+    site = read_site(write_site(text + grid))
+    trial = try_system(lot_of(site), "vertical")
+    assert trial.required is not None
+    depth_m = 0.45 * trial.required.length_m
+    return plan_site(read_site(write_site(f'{text}{grid}depth = "{depth_m:.2f} m"\n')))
+
+
+@pytest.mark.parametrize(
+    ("size", "tables", "code"),
+    [("", HEATED, "backup-heat"), ('capacity = "4 ton"\n', "", "backup-heat-screened")],
+)
+def test_backup_heat_is_calculated_again_or_screened_where_no_length_is_given(
+    size: str, tables: str, code: str, write_site: Callable[..., Path]
+) -> None:
+    # 80 % of the peak asks for less than nine tenths of the length, as its heat in a year stays
+    text = NARROW.format(left=40, right=60, feet=800)
+    given = 'length = { given = "800 ft", by = "a designer" }\n'
+    text = text.replace(given, size).replace("[exchanger]", '[exchanger]\nsystem = "vertical"')
+    plan = two_bores_of(f"{text}{tables}", write_site)
+    assert not plan.fits
+    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "loads"]
+    assert remedy.change.code == code
+    held_m = plan.drawn.layout.length_m if plan.drawn.layout else 0.0
+    assert 0 < remedy.change.values["length_m"] <= held_m + 1e-6
+
+
+def test_more_pipe_in_a_trench_is_proposed_by_its_own_length(
+    write_site: Callable[..., Path],
+) -> None:
+    text = NARROW.format(left=20, right=80, feet=800).replace(
+        'length = { given = "800 ft", by = "a designer" }\n', 'system = "horizontal"\n'
+    )
+    loads = HEATED.replace("12 MBH", "24 MBH")
+    kind = '[horizontal]\nkind = "one pipe"\n'
+    plan = plan_site(read_site(write_site(f"{text}{loads}{kind}")))
+    assert not plan.fits
+    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "pipes"]
+    assert remedy.change.code == "denser-trench-calculated"
+    assert plan.drawn.required is not None
+    # more pipe in each foot, and less trench, but more pipe in all: pipes close by exchange less
+    assert remedy.change.values["length_m"] < plan.drawn.required.length_m

@@ -183,7 +183,7 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     # 90 ft from the line leave a square of 20 ft for the middles of bores: less than 12 bores
     own = (
         '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
-        'source = "town code 7"\nvariance = "60 ft"\n'
+        'source = "town code 7"\nvariance = "60 ft"\nnote = "the board meets on Mondays"\n'
     )
     length = 'length = { given = "3600 ft", by = "test" }'
     text = lot_text.replace('capacity = "2 ton"', length) + own
@@ -192,6 +192,7 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     (remedy,) = [one for one in plan.weighing.remedies if one.kind == "variance"]
     assert remedy.change.code == "by-variance"
     assert "town code 7" in in_words(remedy.change)
+    assert "the board meets on Mondays" in in_words(remedy.change)
     # no further than whoever asks for it may agree to
     assert float(in_words(remedy.change).split()[2]) >= 60
 

@@ -127,3 +127,23 @@ def test_a_plan_of_one_loop_type_has_no_comparison_on_its_sheet() -> None:
     marks = [mark for item in sheet.primitives if (mark := getattr(item, "mark", None))]
     assert marks
     assert COMPARISON not in {mark.block for mark in marks}
+
+
+def test_loop_types_that_only_their_fluid_stops_are_compared_too() -> None:
+    values = priced_values(prices="")
+    values["exchanger"].pop("capacity", None)
+    values["exchanger"].pop("length", None)
+    values |= {
+        "loads": {"heating": "12 MBH", "heating_hours": 1700},
+        "ground": {
+            "temperature": "50 F", "swing": "18 F", "coldest_day": "5 February",
+            "conductivity": "1.3 Btu/h.ft.F", "diffusivity": "0.9 ft2/day",
+        },
+        "fluid": {"mixture": "water", "coldest": "36 F"},
+    }  # fmt: skip
+    plan = planned_once(site_from(values))
+    # plain water at 36 F leaves the heat pump below 32 F: room is there, and the fluid is wrong
+    assert not plan.fits
+    both = [(each.system, each.fits) for each in plan.compared]
+    assert both == [("horizontal", False), ("vertical", False)]
+    assert all(each.hinges[0].code == "hinges-on-fluid" for each in plan.compared)
