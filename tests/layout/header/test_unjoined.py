@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from shapely import LineString, Point, box, union_all
 from wording import in_words
@@ -32,6 +34,13 @@ def test_bores_beyond_a_gap_are_named() -> None:
 def test_where_none_can_be_reached_no_entry_opens_to_them() -> None:
     split = ground((0, 0, 20, 10), (30, 0, 40, 10))
     assert why_unjoined(layout(FAR), split).code == "no-way-for-header"
+
+
+def test_entries_that_each_reach_some_do_not_join_them_all() -> None:
+    split = ground((0, 0, 20, 10), (30, 0, 40, 10))
+    both = replace(split, entries=(*split.entries, Entry("E2", Point(31, 1))))
+    words = in_words(why_unjoined(layout(NEAR, FAR), both))
+    assert words.startswith("no header from one entry point reaches them all")
 
 
 @pytest.mark.parametrize("far_m", [500.0, 0.3])
