@@ -28,6 +28,7 @@ from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
+from siteplan.layout.header.unjoined import why_unjoined
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.ruleset import RuleSet
@@ -179,8 +180,7 @@ def _unjoined(layout: Layout, made: Attempt) -> Layout:
     """The layout, with an obstacle where no header joins it though pipe could get there."""
     if layout.obstacle or layout.by_hand or layout.header is not None or not layout.elements:
         return layout
-    lines = tuple(strip.feature for strip in made.ground.strips)
-    return replace(layout, obstacle=reason("header-only-along-lines", lines=lines))
+    return replace(layout, obstacle=why_unjoined(layout, made.ground))
 
 
 def _untried(system: System, required: Required | None, why: Reason) -> Trial:

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.geometry.points.lattice import edge_directions
+from siteplan.geometry.points.packing import centre_of
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.block import pipe_distance
@@ -53,7 +54,7 @@ def fitted_grid(
     Rows along and across the edges are tried first, then other directions. The points are in
     staking order, to and fro from the corner nearest to an entry.
     """
-    slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
+    slack = _with_slack(area)
     ways = ways_of(ground)
     # along the edges first: a grid askew is dearer to stake, so it is looked for only where it
     # must be
@@ -78,12 +79,19 @@ def grid_stands(area: BaseGeometry, grid: BoreGrid) -> bool:
     if grid.corner is not None:
         points = shapely.points(_typed(grid)[0])
         return bool(np.all(shapely.distance(points, area) <= TOLERANCE))
-    slack = shapely.buffer(area, TOLERANCE / 2, quad_segs=1)
+    slack = _with_slack(area)
     return any(
         not _corner_places(slack, grid, angle).is_empty
         for angles in _directions(area, grid)
         for angle in angles
     )
+
+
+def _with_slack(area: BaseGeometry) -> BaseGeometry:
+    """Area in which a grid that fits to a hair is found, and a header still comes to every bore."""
+    # half of the slack that routes get: a bore on its very edge would be off their ground by its
+    # last bits
+    return shapely.buffer(area, TOLERANCE / 4, quad_segs=1)
 
 
 def _typed(grid: BoreGrid) -> tuple[Floats, float]:
@@ -130,6 +138,10 @@ def _corner_places(area: BaseGeometry, grid: BoreGrid, angle: float) -> BaseGeom
     """Where the corner may stand so that every bore stands in the area."""
     along = np.array([math.cos(angle), math.sin(angle)])
     across = np.array([-along[1], along[0]])
+    # near the origin, as the last digits of map coordinates are as large as what is left of a lot
+    # that holds the grid exactly
+    centre = centre_of(area)
+    area = affinity.translate(area, *-centre)
     for step, count in (
         (grid.spacing_m * along, grid.columns),
         (grid.row_spacing_m * across, grid.rows),
@@ -141,7 +153,7 @@ def _corner_places(area: BaseGeometry, grid: BoreGrid, angle: float) -> BaseGeom
             area = shapely.intersection(area, back)
             if area.is_empty:
                 return area
-    return area
+    return affinity.translate(area, *centre)
 
 
 def _placed(

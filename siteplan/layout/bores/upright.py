@@ -19,6 +19,7 @@ from siteplan.layout.counting import ROUNDING_SLACK, elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
+from siteplan.layout.own_frame import placed_alike
 from siteplan.site.model import (
     BoreGrid,
     VerticalOptions,
@@ -54,7 +55,7 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
         return _grid_layout(ground, area, wanted, options.grid)
     needed = options.count or elements_needed(required_m, options.depth_most_m)
     wanted = _Wanted(options, required_m, needed)
-    placed = _place(ground, area, options, needed)
+    placed = placed_alike(ground, area, lambda own, room: _place(own, room, options, needed))
     return _layout(ground, area, wanted, placed)
 
 

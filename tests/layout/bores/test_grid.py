@@ -133,3 +133,15 @@ def test_a_typed_grid_stands_only_where_every_bore_has_room():
     outside = BoreGrid(2, 2, 6.0, 6.0, corner=(36.0, 1.0), along_deg=90.0)
     assert grid_stands(LAWN.area, inside)
     assert not grid_stands(LAWN.area, outside)
+
+
+def test_a_grid_drawn_up_to_the_edge_of_the_header_s_ground_gets_its_header():
+    # bores and header keep the same distance from a round crown, so that a bore on the edge of the
+    # one stands on the edge of the other; the places searched are a hair wider than the area
+    crown = Point(20, 18).buffer(6.0)
+    lawn = affinity.rotate(box(0, 0, 40, 30).difference(crown), 39.0, origin=(0, 0))
+    door = affinity.rotate(Point(20, 12), 39.0, origin=(0, 0))
+    lot = Ground(lawn, lawn, (Entry("E1", door),))
+    layout = lay_out_bores(lot, options(BoreGrid(1, 4, 7.62, 7.62)), 300.0)
+    assert layout.obstacle is None
+    assert layout.header is not None

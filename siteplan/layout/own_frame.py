@@ -1,0 +1,115 @@
+"""The frame of a lot itself: turned or mirrored lots look the same in it, and get the same field.
+
+Its origin is the middle of the entries, its first axis runs along the ground's longest edges, and
+both axes point to the side on which the ground lies. What a search takes first among equals then
+does not hang on how somebody turned the drawing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.lines.sweep import polygonal, polygons_of
+from siteplan.geometry.memory import remembered
+from siteplan.geometry.points.lattice import edge_directions
+from siteplan.layout.block import Placement
+from siteplan.layout.model import Ground, Header
+
+Floats = NDArray[np.float64]
+
+DIGITS: Final = 9
+"""Digits kept of a coordinate [m]: turning must leave no last bits that break ties."""
+EVEN_M: Final = 0.01
+"""Ground whose middle lies so little to one side lies on no side [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnFrame:
+    """Frame of a lot: its axes as rows, in the site's frame, and its origin there [m]."""
+
+    axes: tuple[tuple[float, float], tuple[float, float]]
+    origin: tuple[float, float]
+
+    def into(self, shape: BaseGeometry) -> BaseGeometry:
+        """Shape in the lot's own frame, its rings begun and turned the same however drawn."""
+
+        def moved(xy: Floats) -> Floats:
+            return np.asarray(np.round((xy - np.array(self.origin)) @ np.array(self.axes).T, DIGITS))
+
+        turned = shapely.transform(shape, moved)
+        if not turned.is_valid and polygons_of(turned):
+            turned = polygonal(shapely.make_valid(turned))
+        return shapely.normalize(turned) if polygons_of(turned) else turned
+
+    def back(self, points: Floats) -> Floats:
+        """Points of the lot's own frame in the site's."""
+        return np.asarray(np.round(points @ np.array(self.axes) + np.array(self.origin), DIGITS))
+
+
+def placed_alike(
+    ground: Ground, area: BaseGeometry, place: Callable[[Ground, BaseGeometry], Placement]
+) -> Placement:
+    """What is placed in the lot's own frame, in the site's frame.
+
+    Parameters
+    ----------
+    ground
+        Ground with entries.
+    area
+        Where points may stand.
+    place
+        Places points and their header.
+    """
+    if not ground.entries or area.is_empty:
+        return place(ground, area)
+    frame = frame_of(ground)
+    placed = place(_into(ground, frame), frame.into(area))
+    header = placed.header and _header_back(placed.header, ground, frame)
+    return replace(placed, points=frame.back(placed.points), header=header)
+
+
+@remembered
+def frame_of(ground: Ground) -> OwnFrame:
+    """Own frame of a ground with entries."""
+    doors = np.array([(entry.point.x, entry.point.y) for entry in ground.entries])
+    origin = doors.mean(axis=0)
+    angle = float(edge_directions(ground.passable)[0])
+    first = np.round([math.cos(angle), math.sin(angle)], 12)
+    axes = np.array([first, [-first[1], first[0]]])
+    middle = ground.area.centroid if not ground.area.is_empty else ground.passable.centroid
+    aside = axes @ (np.array([middle.x, middle.y]) - origin)
+    axes[aside < -EVEN_M] *= -1.0
+    (a, b), (c, d) = axes.tolist()
+    return OwnFrame(((a, b), (c, d)), (float(origin[0]), float(origin[1])))
+
+
+@remembered
+def _into(ground: Ground, frame: OwnFrame) -> Ground:
+    return replace(
+        ground,
+        area=frame.into(ground.area),
+        passable=frame.into(ground.passable),
+        entries=tuple(replace(one, point=frame.into(one.point)) for one in ground.entries),
+        marked=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.marked),
+        strips=tuple(replace(one, line=frame.into(one.line)) for one in ground.strips),
+        whole=None if ground.whole is None else frame.into(ground.whole),
+    )
+
+
+def _header_back(header: Header, ground: Ground, frame: OwnFrame) -> Header:
+    """A header in the site's frame."""
+    (entry,) = (one for one in ground.entries if one.id == header.entry.id)
+    runs = tuple(shapely.transform(run, frame.back) for run in header.runs)
+    crossings = []
+    for crossing in header.crossings:
+        ((x, y),) = frame.back(np.array([[crossing.x_m, crossing.y_m]])).tolist()
+        crossings.append(replace(crossing, x_m=x, y_m=y))
+    return Header(runs, entry, tuple(crossings))
