@@ -9,7 +9,6 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely import MultiLineString, Polygon
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from siteplan.units.lengths import FOOT
@@ -76,8 +75,3 @@ def pit_around(middle: XY, turn_rad: float, side_m: float = PIT_SIDE_M) -> Heade
             for x, y in ((-half, -half), (half, -half), (half, half), (-half, half))
         )
     )
-
-
-def clearance(pit: HeaderPit, shape: BaseGeometry, reach_m: float = 0.0) -> float:
-    """Undug ground between a pit and something, 0 where they overlap [m]."""
-    return max(0.0, float(pit.outline.distance(shape)) - reach_m)

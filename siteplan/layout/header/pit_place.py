@@ -16,7 +16,7 @@ from siteplan.layout.header.section import piece_line
 from siteplan.layout.header.tree import SAME_M, XY, HeaderTree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import HeaderPiece
-from siteplan.layout.pit import PIT_GAP_M, HeaderPit, clearance, pit_around
+from siteplan.layout.pit import PIT_GAP_M, HeaderPit, pit_around
 from siteplan.units.lengths import FOOT
 
 STEP_M: Final = FOOT
@@ -50,7 +50,7 @@ def pit_place(layout: Layout, tree: HeaderTree, ground: Ground) -> HeaderPit | N
             pit
             for at, pit in _pits(_trunk(layout, tree))
             if room.covers(pit.outline)
-            and all(clearance(pit, shape, reach) >= PIT_GAP_M for shape, reach in dug)
+            and all(_clearance(pit, shape, reach) >= PIT_GAP_M for shape, reach in dug)
             and _is_led_into(pit, at, runs)
         ),
         None,
@@ -98,3 +98,8 @@ def _is_led_into(pit: HeaderPit, at: XY, runs: MultiLineString) -> bool:
     inside = shapely.get_parts(shapely.line_merge(runs.intersection(pit.outline)))
     connected = shapely.union_all(shapely.buffer(inside, SAME_M)).geom_type == "Polygon"
     return connected and math.dist(pit.joint(runs), at) < SAME_M
+
+
+def _clearance(pit: HeaderPit, shape: BaseGeometry, reach_m: float = 0.0) -> float:
+    """Undug ground between a pit and something, 0 where they overlap [m]."""
+    return max(0.0, float(pit.outline.distance(shape)) - reach_m)
