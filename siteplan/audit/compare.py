@@ -8,6 +8,7 @@ from typing import Final
 
 import shapely
 from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.audit.expected import header_words
 from siteplan.audit.figures import figures, length_in, same_figures, unit_rounding
@@ -175,7 +176,10 @@ def _header_findings(rebuilt: Rebuilt, tables: SheetTables, site: Site) -> Itera
     if not tables.header_lines:
         yield drawn_fault("header-length", reason("header-untold"), "header")
     unit = site.unit.metres
-    runs = shapely.MultiLineString(list(header.runs))
+    runs: BaseGeometry = shapely.MultiLineString(list(header.runs))
+    if header.pit is not None:
+        # its corners are staked with the header
+        runs = runs.union(header.pit.outline.exterior)
     for row in tables.header_places:
         if runs.distance(Point(row.at)) > 1.5 * SLACK * unit:
             told = reason("point-off-header", name=row.name, place=place(row.at))

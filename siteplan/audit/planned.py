@@ -20,6 +20,7 @@ from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossover
+from siteplan.layout.pit import HeaderPit
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
 
@@ -114,4 +115,6 @@ def _element(row: Mapping[str, Any], site: Site) -> Element:
 
 def _header(row: Mapping[str, Any], site: Site) -> Header:
     entry = next(wall_entry for wall_entry in wall_entries(site) if wall_entry.id == row["entry"])
-    return Header(tuple(LineString(run) for run in row["runs_m"]), entry)
+    corners = tuple((x, y) for x, y in row["pit"]["corners_m"]) if row.get("pit") else ()
+    pit = HeaderPit(corners) if corners else None
+    return Header(tuple(LineString(run) for run in row["runs_m"]), entry, pit=pit)

@@ -23,6 +23,7 @@ from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.pit import PIT, HeaderPit
 from siteplan.sheet.style.styles import layer
 from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site, System
@@ -219,7 +220,16 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
             listed=place((entry.point.x, entry.point.y)),
         )
         findings.append(drawn_fault("entry", told, entry.id, away))
-    return Header(runs, entry)
+    return Header(runs, entry, pit=_pit(drawing, findings))
+
+
+def _pit(drawing: Drawing, findings: list[Finding]) -> HeaderPit | None:
+    """The header pit drawn; None where there is none."""
+    outlines = [line for line in drawing.on(layer("header-pit")) if len(line.points) > 2]
+    if len(outlines) > 1:
+        handles = tuple(line.handle for line in outlines)
+        findings.append(drawn_fault("doubled", reason("several-pits-drawn", handles=handles), PIT))
+    return HeaderPit(outlines[0].points) if outlines else None
 
 
 def _rounding(elements: Sequence[Element], site: Site) -> float:

@@ -74,7 +74,8 @@ def ground_with(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ..
     )
     passable = lot.header_area(through)
     entries, strips = wall_entries(lot.site), tuple(_strips(lot, marked))
-    return Ground(area, passable, entries, marked, lot.site.unit, strips=strips)
+    entered = shapely.union_all([feature.shape for feature in through]) if through else None
+    return Ground(area, passable, entries, marked, lot.site.unit, strips=strips, entered=entered)
 
 
 def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:

@@ -17,6 +17,7 @@ from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.groups import group_findings
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
+from siteplan.checks.pit import pit_findings
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
@@ -57,6 +58,7 @@ def check_layout(
         *_header(site, layout),
         *header_in_trench_findings(layout),
         *crossover_findings(site, layout),
+        *pit_findings(site, layout),
         *group_findings(site, layout),
         *access_findings(site, layout),
         *_length(layout, required_m),

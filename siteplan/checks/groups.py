@@ -21,7 +21,9 @@ NEARLY = 1e-6
 def group_findings(site: Site, layout: Layout) -> Iterator[Finding]:
     """What is wrong with the groups of a field; of one that should be divided that it is not."""
     piping, most = layout.piping, site.exchanger.piping.header.group
-    if piping is None or not layout.circuits or piping.layout == "home run":
+    # where each circuit has a pair of its own it is isolated by that
+    paired = piping is not None and piping.layout in ("home run", "header pit")
+    if piping is None or not layout.circuits or paired:
         return
     # of a field that is too short nothing is built: its circuits are only counted
     if layout.obstacle:

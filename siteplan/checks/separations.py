@@ -15,6 +15,7 @@ from siteplan.geometry.distance import gap
 from siteplan.geometry.memory import Memory
 from siteplan.layout.elements import Element, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.pit import PIT
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet
@@ -61,6 +62,9 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
     if layout.header is not None and layout.header.runs:
         runs = shapely.MultiLineString(list(layout.header.runs))
         built.append(Body(HEADER, "header", runs, runs, 0.0))
+        if layout.header.pit is not None:
+            outline = layout.header.pit.outline
+            built.append(Body(PIT, "header", outline, outline, 0.0))
     built += [
         Body(crossover.id, "header", crossover.line, crossover.line, 0.0)
         for crossover in layout.crossovers

@@ -12,6 +12,7 @@ from siteplan.findings.model import Reason
 from siteplan.geometry.memory import Memory
 from siteplan.layout.elements import Element
 from siteplan.layout.piping_model import Circuit, Crossing, Crossover, Piping
+from siteplan.layout.pit import HeaderPit
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import (
     Entry,
@@ -37,11 +38,14 @@ class Header:
         The entry it reaches.
     crossings
         Utilities and drives it crosses.
+    pit
+        Where the pipes of all circuits come together; None where there is no such pit.
     """
 
     runs: tuple[LineString, ...]
     entry: Entry
     crossings: tuple[Crossing, ...] = ()
+    pit: HeaderPit | None = None
 
     @property
     def length_m(self) -> float:
@@ -204,6 +208,8 @@ class Ground:
         trench's width. None where there are no trenches.
     strips
         Ground beside lines along which the header may not run.
+    entered
+        What the header enters and no header pit is dug in, such as the pond of its coils.
     memory
         What engines have worked out already, for this ground or for another of the same lot.
     """
@@ -215,4 +221,5 @@ class Ground:
     unit: UnitSystem = US
     whole: BaseGeometry | None = None
     strips: tuple[Strip, ...] = ()
+    entered: BaseGeometry | None = None
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)

@@ -158,6 +158,7 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop", "fitting")
     yield from _manifold(piping)
+    yield from _pit_manifold(layout, piping)
     fittings = piping.fittings
     basis = "supply and return of the header"
     yield Item("tee", "by header", "count", fittings.tees, basis, "fitting")
@@ -199,6 +200,30 @@ def _manifold(piping: Piping) -> Iterator[Item]:
         yield Item("purge port", "with valve", "count", 2 * len(groups), each, "fitting")
 
 
+def _pit_manifold(layout: Layout, piping: Piping) -> Iterator[Item]:
+    """What joins the circuits in a header pit: common practice, no source."""
+    if piping.layout != "header pit":
+        return
+    count, size = len(layout.circuits), layout.circuits[0].pipe
+    where = "supply and return, in the header pit"
+    yield Item("manifold", f"{count} ports", "count", 2, where, "fitting")
+    each = "supply and return of each circuit in the header pit, common practice"
+    yield Item("isolation valve", size, "count", 2 * count, each, "fitting")
+
+
+def _pit_dug(site: Site, piping: Piping, header: Header) -> Iterator[Item]:
+    """What is dug for a header pit beside the header trench in it."""
+    if header.pit is None:
+        return
+    trench = header.pit.outline.intersection(
+        MultiLineString(list(header.runs)).buffer(piping.width_m / 2, cap_style="flat")
+    )
+    volume = (header.pit.area_m2 - float(trench.area)) * piping.depth_m
+    sides = " × ".join(_size(side, site) for side in header.pit.sides_m)
+    basis = f"{sides}, {_size(piping.depth_m, site)} deep, sides upright, bank measure"
+    yield Item("header pit dug", "", "earth", volume, basis, "soil")
+
+
 def _u_bends(layout: Layout, size: str) -> int:
     turned = [trench for trench in layout.of(Trench) if needs_fitting(trench, size)]
     return len(layout.of(Bore)) + sum(trench.pipes // 2 for trench in turned)
@@ -214,6 +239,7 @@ def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterat
         )
     volume = sum(width * length for width, length in by_width.items()) * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure", "soil")
+    yield from _pit_dug(site, piping, header)
     trenches, options = layout.of(Trench), site.exchanger.horizontal
     length = sum(trench.length_m for trench in trenches)
     count, deep = f"{len(trenches)} trenches", options.depth_m

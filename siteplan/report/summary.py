@@ -176,12 +176,23 @@ def _element(element: Element) -> dict[str, Any]:
     return row | ({"role": element.role} if isinstance(element, Well) else {})
 
 
+def _pit(header: Header) -> dict[str, Any] | None:
+    """The header pit, None where there is none."""
+    if header.pit is None:
+        return None
+    return {
+        "corners_m": [[_near(x), _near(y)] for x, y in header.pit.corners],
+        "sides_m": [_near(side) for side in header.pit.sides_m],
+    }
+
+
 def _header(header: Header) -> dict[str, Any]:
     return {
         "entry": header.entry.id,
         "length_m": _up(header.length_m),
         "runs_m": [[[_near(x), _near(y)] for x, y in run.coords] for run in header.runs],
         "crossings": crossings_summary(header.crossings),
+        "pit": _pit(header),
     }
 
 

@@ -8,9 +8,10 @@ from typing import Final, Literal, get_args
 from siteplan.site.energy import Fluid
 from siteplan.units.lengths import INCH
 
-HeaderLayout = Literal["reverse return", "direct return", "home run"]
+HeaderLayout = Literal["reverse return", "direct return", "home run", "header pit"]
 """How supply and return are led: through a header whose return runs past all circuits before it
-goes home, through one whose return goes the way of the supply, or a pair for each circuit."""
+goes home, through one whose return goes the way of the supply, a pair for each circuit, or such
+pairs to a pit near the field and two pipes on from there."""
 HEADER_LAYOUTS: tuple[HeaderLayout, ...] = get_args(HeaderLayout)
 
 BEDDING_M: Final = 6 * INCH

@@ -65,6 +65,18 @@ def is_closed(line: LineString) -> bool:
     return len(line.coords) > 3 and line.coords[0] == line.coords[-1]
 
 
+def across(ring: LineString) -> float:
+    """Width of a closed line at its narrowest: side of the least rectangle [m].
+
+    Examples
+    --------
+    >>> across(LineString([(0, 0), (9, 0), (9, 4), (0, 4), (0, 0)]))
+    4.0
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(ring))
+    return min(math.dist(corners[place], corners[place + 1]) for place in (0, 1))
+
+
 def lawful_pieces(curve: LineString, rule: BendRule, *, shortest_m: float) -> list[LineString]:
     """Pieces of a curve that keep the rule, each and with one another; the curve if it does.
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import LineString, MultiLineString, Point
 from shapely.ops import substring
 
 from siteplan.layout.elements import Element
@@ -44,6 +44,8 @@ class HeaderTree:
         For each element the point at which it joins.
     leads_m
         For each element the gap between it and the header [m].
+    pit
+        Point at which the manifold of a header pit stands; 0 where there is no pit.
     """
 
     points: tuple[XY, ...]
@@ -52,6 +54,7 @@ class HeaderTree:
     bends: tuple[int, ...]
     stops: tuple[int, ...]
     leads_m: tuple[float, ...]
+    pit: int = 0
 
     @cached_property
     def reaches_m(self) -> tuple[float, ...]:
@@ -132,7 +135,9 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     """
     meetings = [_meeting(element, header) for element in elements]
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
-    spots = shapely.points([(spot.x, spot.y) for spot in [*ends, *(at for at, _ in meetings)]])
+    joint = [] if header.pit is None else [Point(header.pit.joint(MultiLineString(header.runs)))]
+    places = [*ends, *(at for at, _ in meetings), *joint]
+    spots = shapely.points([(spot.x, spot.y) for spot in places])
     known = _Known()
     links: dict[int, dict[int, tuple[float, int]]] = {}
     for run in header.runs:
@@ -141,7 +146,11 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
             links.setdefault(end, {})[start] = (length, bends)
     root = known.nearest((header.entry.point.x, header.entry.point.y))
     stops = [known.nearest((at.x, at.y)) for at, _ in meetings]
-    return _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in meetings])
+    tree = _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in meetings])
+    if not joint:
+        return tree
+    gaps = np.hypot(*(np.array(tree.points) - (joint[0].x, joint[0].y)).T)
+    return replace(tree, pit=int(np.argmin(gaps)))
 
 
 def _meeting(element: Element, header: Header) -> tuple[Point, float]:

@@ -6,11 +6,14 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Role
 from siteplan.site.piping import HeaderLayout
 
+PAIRED: Final = ("home run", "header pit")
+"""Ways of leading pipes in which each circuit has a pair of its own."""
 Size = Callable[[int], str]
 """Gives the pipe size for a flow, counted in circuits."""
 
@@ -102,12 +105,12 @@ class HeaderFlow:
     @cached_property
     def runs(self) -> tuple[Run, ...]:
         """All header pipes."""
-        if self.layout == "home run":
+        if self.layout in PAIRED:
             return tuple(
-                Run(node, "pair", 1)
+                run
                 for node, count in enumerate(self.carried)
                 if node
-                for _ in range(2 * count)
+                for run in self._paired(node, count)
             )
         laid = []
         for chain in self.chains:
@@ -126,11 +129,28 @@ class HeaderFlow:
                     laid.append(Run(node, "return home", whole))
         return tuple(laid)
 
+    def _paired(self, node: int, count: int) -> tuple[Run, ...]:
+        """Pipes of so many circuits at a point: pairs of their own up to the pit or the entry."""
+        if node in self.joined:
+            return (Run(node, "supply", count), Run(node, "return", count)) if count else ()
+        return (Run(node, "pair", 1),) * (2 * count)
+
+    @cached_property
+    def joined(self) -> frozenset[int]:
+        """Points from the header pit to the entry, from which two pipes lead on; none without."""
+        pit = self.layout == "header pit" and self.tree.pit
+        return frozenset(self.tree.way(pit)[:-1]) if pit else frozenset()
+
     def path(self, node: int) -> list[Run]:
         """Header pipes through which a circuit at a point is fed, there and back."""
         way = [passed for passed in self.tree.way(node) if passed]
-        if self.layout == "home run":
-            return [Run(node, "pair", 1) for node in way for _ in range(2)]
+        if self.layout in PAIRED:
+            count = self.carried
+            return [
+                run
+                for node in way
+                for run in self._paired(node, count[node] if node in self.joined else 1)
+            ]
         there = [Run(node, "supply", self.carried[node]) for node in way]
         if self.layout == "direct return":
             return there + [Run(node, "return", self.carried[node]) for node in way]
@@ -154,9 +174,10 @@ class HeaderFlow:
         return laid
 
     def fittings(self, size: Size, circuit_size: str) -> Fittings:
-        """Fittings of all header pipes; a home run is bent and not joined, and has none."""
-        if self.layout == "home run":
-            return Fittings()
+        """Fittings of all header pipes; a pair of a circuit is bent and not joined: it has none."""
+        if self.layout in PAIRED:
+            turns = sum(self.tree.bends[node] for node in self.joined)
+            return Fittings(elbows=2 * turns)
         pipes = Counter(run.node for run in self.runs)
         turns = sum(self.tree.bends[node] * count for node, count in pipes.items())
         back = sum(self.first_taking(chain) + 1 < len(chain) for chain in self.chains)

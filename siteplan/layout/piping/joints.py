@@ -28,11 +28,21 @@ def joints_to(flow: HeaderFlow, node: int, size: Size, circuit_size: str) -> lis
     """
     if flow.layout == "home run":
         return []
+    if flow.layout == "header pit":
+        return [*_from_pit(flow)] * 2
     there = [*_there(flow, node), *_changes(flow, node, size, circuit_size)]
     if flow.layout == "direct return":
         return there * 2
     # the return changes size as often as the supply, but in its own order
     return [*there, *_changes(flow, node, size, circuit_size), *_back(flow, node)]
+
+
+def _from_pit(flow: HeaderFlow) -> Iterator[Joint]:
+    """From the entry to the manifold in the pit, and into the pair of a circuit."""
+    for at in sorted(flow.joined):
+        yield from [Joint("elbow", flow.carried[at])] * flow.tree.bends[at]
+    # at the manifold the loss is that of the pipe which carries less
+    yield from (Joint("tee branch", 0), Joint("ball valve", 0))
 
 
 def _there(flow: HeaderFlow, node: int) -> Iterator[Joint]:

@@ -16,12 +16,13 @@ from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
 from siteplan.layout.header.crossovers import join_far_ends
+from siteplan.layout.header.pit_place import pit_place
 from siteplan.layout.header.section import width_for
 from siteplan.layout.header.tree import HeaderTree, header_tree
-from siteplan.layout.model import Ground, Layout
+from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
 from siteplan.layout.piping.groups import grouped_circuits
-from siteplan.layout.piping.header_pipes import HeaderFlow, Size
+from siteplan.layout.piping.header_pipes import PAIRED, HeaderFlow, Size
 from siteplan.layout.piping.losses import (
     Headers,
     Losses,
@@ -39,6 +40,7 @@ from siteplan.layout.piping_model import (
     OwnPipes,
     Piping,
 )
+from siteplan.layout.pit import PIT_SIDE_M
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
 from siteplan.units.lengths import FOOT
@@ -88,6 +90,8 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
     # before the circuits: a single pipe makes no loop until it has its way home
     layout = replace(layout, crossovers=join_far_ends(layout, tree, ground))
+    if options.header.layout == "header pit" and layout.header is not None:
+        layout, tree = with_pit(layout, layout.header, tree, ground)
     made = make_circuits(
         layout,
         tree,
@@ -105,7 +109,19 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
         count, because = options.circuits.count, made.balance.lacking
         asked = reason("circuits-not-as-asked", count=count, because=because)
         layout = replace(layout, obstacle=asked)
+    if options.header.layout == "header pit" and not tree.pit and not layout.obstacle:
+        layout = replace(layout, obstacle=reason("no-room-for-header-pit", side_m=PIT_SIDE_M))
     return replace(layout, circuits=made.circuits, piping=piping)
+
+
+def with_pit(
+    layout: Layout, header: Header, tree: HeaderTree, ground: Ground
+) -> tuple[Layout, HeaderTree]:
+    """The layout with a header pit where there is room for one, and its header as a tree."""
+    if header.pit is not None:
+        return layout, tree
+    header = replace(header, pit=pit_place(layout, tree, ground))
+    return replace(layout, header=header), header_tree(header, layout.elements)
 
 
 def _anywhere(layout: Layout) -> Ground:
@@ -146,7 +162,9 @@ def header_layout(
     A pair of pipes for each of few circuits near the entry; else a reverse return, which gives
     every circuit a path of the same length.
     """
-    if options.layout is not None:
+    if tree.pit:
+        return "header pit", reason("as-the-site-file-says")
+    if options.layout not in (None, "header pit"):
         return options.layout, reason("as-the-site-file-says")
     # few and near: pairs led home need no joint below ground, for little more pipe
     if len(nodes) <= HOME_RUNS and max(tree.reaches_m[node] for node in nodes) <= HOME_RUN_M:
@@ -175,7 +193,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
         losses = Losses(headers, sizing, pump)
     each = sizing.each_m3s if sizing is not None else 0.0
     pieces = _with_own(_with_flow(_pieces(headers), each), made)
-    if headers.divided:
+    if headers.divided or layout == "header pit":
         pieces = tuple(_wide_enough(piece, options.header.width_m) for piece in pieces)
     return Piping(
         layout=layout,
@@ -204,7 +222,7 @@ def _in_groups(tree: HeaderTree, made: Circuits, options: HeaderOptions) -> Circ
     """Circuits in the order of their groups, and named in it; as they are where there is one."""
     layout, _ = header_layout(options, tree, made.nodes)
     # a circuit led home by a pair of its own is isolated there already
-    most = len(made.nodes) if layout == "home run" else options.group
+    most = len(made.nodes) if layout in PAIRED else options.group
     runs = [circuit.elements for circuit in made.circuits]
     groups = grouped_circuits(tree, made.nodes, most, runs)
     if len(groups) == 1:
@@ -258,6 +276,10 @@ def _size_of(layout: HeaderLayout, circuit_size: str, sizing: Sizing | None) -> 
     """Size of a header pipe by its flow, in circuits; none where the flow is not known."""
     if layout == "home run":
         return cache(lambda _: circuit_size)
+    if layout == "header pit":
+        # a pair up to the pit is the pipe of its circuit
+        joined = sizing.size if sizing is not None else lambda _: ""
+        return cache(lambda circuits: circuit_size if circuits == 1 else joined(circuits))
     return cache(sizing.size) if sizing is not None else cache(lambda _: "")
 
 

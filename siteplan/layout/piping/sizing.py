@@ -56,7 +56,11 @@ class Sizing:
         """Whether the flow of a header is too much for the largest pipe there is."""
         if flow.layout == "home run":
             return False
-        return any(self.loss(size(run.circuits), run.circuits) > LARGEST_LOSS for run in flow.runs)
+        return any(
+            self.loss(size(run.circuits), run.circuits) > LARGEST_LOSS
+            for run in flow.runs
+            if run.role != "pair"
+        )
 
 
 def sizing_of(

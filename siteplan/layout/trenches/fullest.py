@@ -16,7 +16,15 @@ from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
-from siteplan.geometry.lines.bends import BendRule, around, cut_to, kept_apart, lawful_pieces
+from siteplan.geometry.lines.bends import (
+    BendRule,
+    across,
+    around,
+    cut_to,
+    is_closed,
+    kept_apart,
+    lawful_pieces,
+)
 from siteplan.geometry.lines.coarsening import coarsened
 from siteplan.geometry.lines.cuts import zones_of
 from siteplan.geometry.lines.directions import QUICK, Search, ranked_rows
@@ -25,10 +33,14 @@ from siteplan.geometry.lines.rows import RowRule, row_pieces
 from siteplan.geometry.lines.sweep import polygonal, polygons_of, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.preferences.table import count_of, figure_of
+from siteplan.units.lengths import FOOT
 
 LEAST_BEND_M: Final = 1.2
 """Least radius of a bend: a 1 1/4 in pipe (OD 42.2 mm) takes 25 diameters, 1.05 m, and the
 excavator a little more; common practice, no source [m]."""
+LEAST_RING_M: Final = 20 * FOOT
+"""Least width of a trench that closes on itself, side to side, at its narrowest: a tighter one
+leaves the excavator no ground to stand on inside it; common practice, no source [m]."""
 DEVIATION_M: Final = figure_of("layout.trenches.fullest.deviation_m")
 SMALL: Final = figure_of("layout.trenches.fullest.small")
 FREE: Final = figure_of("layout.trenches.fullest.free")
@@ -191,6 +203,11 @@ def _courses(part: Polygon, rule: FieldRule) -> list[list[LineString]]:
     return [curves for curves in courses if curves]
 
 
+def _is_wide(curve: LineString) -> bool:
+    """Whether a curve is no ring, or one wide enough for an excavator to go round."""
+    return not is_closed(curve) or across(curve) >= LEAST_RING_M - TOLERANCE
+
+
 def _along(curves: Sequence[LineString], rule: FieldRule) -> Lines:
     """Trenches along curves: where these bend little enough, apart, and of a length allowed."""
     least = max(rule.shortest_m, TOLERANCE)
@@ -200,7 +217,7 @@ def _along(curves: Sequence[LineString], rule: FieldRule) -> Lines:
         for curve in curves
         if curve.length >= least
         for piece in lawful_pieces(curve, rule.bends, shortest_m=least)
-        if piece.length >= least
+        if piece.length >= least and _is_wide(piece)
     ]
     return [
         short

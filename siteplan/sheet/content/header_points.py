@@ -7,7 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from shapely import MultiLineString
+
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.pit import HeaderPit
 from siteplan.sheet.content.ties import HIDDEN, TiePoint, tie_targets, tie_words
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
@@ -33,6 +36,8 @@ class HeaderPoint:
 def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
     """Entry, bends and branching points of the header, from the entry along its longest way.
 
+    Manifold and corners of a header pit come last.
+
     Points at an element have no name here: they are staked with the element.
     """
     header = layout.header
@@ -51,7 +56,24 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
         if number == 0
         or (_turns(point, near[point]) and all(math.dist(point, at) > r for at, r in taken))
     ]
-    return tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
+    points = tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
+    return points + (() if header.pit is None else _of_pit(header, header.pit))
+
+
+def _of_pit(header: Header, pit: HeaderPit) -> tuple[HeaderPoint, ...]:
+    """The manifold of a header pit, and the corners of the pit."""
+    joint = pit.joint(MultiLineString(list(header.runs)))
+    corners = (HeaderPoint(f"HP{k}", at, True) for k, at in enumerate(pit.corners, 1))
+    return HeaderPoint("HP", joint, True), *corners
+
+
+def points_note(points: Sequence[HeaderPoint]) -> str:
+    """What the points of the header are."""
+    if len(points) < 2:
+        return "H1: the entry."
+    pit = " HP: the manifold in the header pit, HP1 and on: its corners."
+    others = "H1: the entry. Others: bends and branches of the header."
+    return others + (pit if any(point.name == "HP" for point in points) else "")
 
 
 def hidden_words(layout: Layout, points: Sequence[HeaderPoint], ties: tuple[TiePoint, ...]) -> str:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from siteplan.layout.elements import Element
-from siteplan.layout.model import Layout
+from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
@@ -80,20 +80,28 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
     if layout.access is not None and not layout.access.path.is_empty:
         entries.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
-    header = layout.header
-    if header is not None:
-        # nobody measures the header of what was built
-        name = "HEADER AS PLANNED" if built else "HEADER TRENCH"
-        entries.append(Entry(name, line="header", letter=HEADER_LETTERS))
-        entries.append(Entry("ENTRY", symbol="entry:entry", size=1.5))
-        if len(content.site.entries) > 1:
-            entries.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
-        if layout.piping is not None and layout.piping.groups:
-            entries.append(Entry("CIRCUIT GROUP G", line="group", area=True))
-        if layout.crossovers:
-            entries.append(Entry("CROSSOVER X", line="crossover"))
-        if crossings_of(layout):
-            entries.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
+    if layout.header is not None:
+        entries += _header_entries(content, layout, layout.header)
+    return entries
+
+
+def _header_entries(content: PlanContent, layout: Layout, header: Header) -> list[Entry]:
+    # nobody measures the header of what was built
+    name = "HEADER AS PLANNED" if content.built is not None else "HEADER TRENCH"
+    entries = [
+        Entry(name, line="header", letter=HEADER_LETTERS),
+        Entry("ENTRY", symbol="entry:entry", size=1.5),
+    ]
+    if len(content.site.entries) > 1:
+        entries.append(Entry("OTHER ENTRY", symbol="candidate:candidate", size=1.1))
+    if header.pit is not None:
+        entries.append(Entry("HEADER PIT", line="header-pit", area=True))
+    if layout.piping is not None and layout.piping.groups:
+        entries.append(Entry("CIRCUIT GROUP G", line="group", area=True))
+    if layout.crossovers:
+        entries.append(Entry("CROSSOVER X", line="crossover"))
+    if crossings_of(layout):
+        entries.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return entries
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.facts import crossover_words, groups_words
-from siteplan.sheet.content.header_points import header_points, hidden_words
+from siteplan.sheet.content.header_points import header_points, hidden_words, points_note
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
 from siteplan.sheet.pages.pages import Writer
@@ -114,8 +114,8 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     ties = content.tie_points
     flow.table(header_table(header_points(layout), unit, ties))
     flow.gap(0.4)
-    sentence = "H1: the entry. Others: bends and branches of the header."
-    flow.paragraph(sentence + hidden_words(layout, header_points(layout), ties))
+    points = header_points(layout)
+    flow.paragraph(points_note(points) + hidden_words(layout, points, ties))
     return flow.block()
 
 

@@ -49,8 +49,7 @@ def draw_layout(
     """Draw header, elements, entries and tie points, without their ids."""
     header = layout.header
     if header is not None:
-        for run in header.runs:
-            canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+        _draw_header(canvas, header)
         for crossover in layout.crossovers:
             canvas.line(crossover.line.coords, "crossover", layer("crossover"), ink=NEW_INK)
         for crossing in crossings_of(layout):
@@ -69,6 +68,15 @@ def draw_layout(
             _draw_entry(canvas, entry, "candidate", CANDIDATE_MM)
     if header is not None:
         _draw_entry(canvas, header.entry, "entry", ENTRY_MM)
+
+
+def _draw_header(canvas: Canvas, header: Header) -> None:
+    """Draw the runs of the header, and its pit."""
+    for run in header.runs:
+        canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+    if header.pit is not None:
+        outline = layer("header-pit")
+        canvas.outline(header.pit.outline, "header-pit", outline, ink=HARD, leader=NEW_INK)
 
 
 def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
@@ -123,6 +131,17 @@ def label_header(canvas: Canvas, header: Header) -> None:
         for number in range(count):
             places = on_line(path, (number + 0.5) / count, 0.6 / count)
             canvas.put(label, places, most=MOST_LETTER)
+
+
+def label_pit(canvas: Canvas, header: Header) -> None:
+    """Name the header pit and tell its size."""
+    if header.pit is None:
+        return
+    size = " × ".join(short_mark(side, canvas.unit, rounding="down") for side in header.pit.sides_m)
+    label = Label(("HEADER PIT", size), ID_HEIGHT_MM, "text-header", layer("ids"), bold=True)
+    outline = header.pit.outline
+    half = math.sqrt(header.pit.area_m2) * 500.0 / canvas.view.ratio
+    canvas.put_around([label], (outline.centroid.x, outline.centroid.y), half)
 
 
 def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:

@@ -19,6 +19,7 @@ from siteplan.sheet.plan_view.exchanger import (
     label_header,
     label_header_points,
     label_layout,
+    label_pit,
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
@@ -100,6 +101,8 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     header = told.header if told is not None else None
     if header is not None and canvas.window.contains(header.entry.point):
         label_entry(canvas, header)
+    if header is not None:
+        label_pit(canvas, header)
     if told is not None and told.access is not None:
         label_access(canvas, told.access)
     # names of features have whole areas and lines to choose from

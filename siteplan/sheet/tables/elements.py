@@ -19,6 +19,7 @@ from siteplan.sheet.content.header_points import (
     HeaderPoint,
     header_points,
     hidden_words,
+    points_note,
 )
 from siteplan.sheet.content.ties import HIDDEN, TiePoint, stake_names, tie_targets
 from siteplan.sheet.kept import kept
@@ -290,9 +291,7 @@ def _header_table(
         return
     flow.gap(0.8)
     side_by_side(flow, header_table(shown, unit, ties))
-    note = "H1: the entry."
-    if len(points) > 1:
-        note += " Others: bends and branches of the header."
+    note = points_note(points)
     cut = len(shown) < len(points)
     if cut:
         others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from siteplan.checks.model import Separation
+from siteplan.checks.separations import HEADER
 from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
 from siteplan.findings.words import words_of
 from siteplan.geometry.boundary import Side
+from siteplan.layout.pit import PIT
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import SEPARATIONS
@@ -132,7 +134,8 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
     >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
     'B1 – B2 spacing'
     """
-    element = separation.element.upper() if separation.element == "header" else separation.element
+    of_header = separation.element in (HEADER, PIT)
+    element = separation.element.upper() if of_header else separation.element
     subject = separation.rule.subject
     if is_spacing(separation):
         return f"{element} – {separation.feature} spacing"

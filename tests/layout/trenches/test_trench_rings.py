@@ -15,8 +15,9 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.trenches.fit import fit_trenches, total_length, trench_bound
 
 # Own reference calculation, made once: rings along the edges alone, 3 m apart, none below 15 m
-# (A 1.134, C 1.146, F 1.180 times straight rows at equal gaps; E in metres).
-RINGS = {"A": 136.2, "B": 232.3, "E": 529.3, "C": 366.8, "F": 708.6}
+# (A 1.134, C 1.146, F 1.180 times straight rows at equal gaps; E in metres). Of A without the third
+# ring, 4 m across and so too tight: 136.2 less 21.4 m.
+RINGS = {"A": 114.8, "B": 232.3, "E": 529.3, "C": 366.8, "F": 708.6}
 DRAWN = 0.02
 """What two chords in place of an arc may bring two points nearer to one another [m]."""
 
@@ -68,12 +69,21 @@ def test_the_same_area_gives_the_same_lines():
 
 
 def test_a_rectangle_is_filled_by_three_rings():
-    # Rings at 0, 3 and 6 m from the edge of 20 x 16 m, corners of radius 1.5 m: 2 (20 + 16),
-    # 2 (14 + 10), 2 (8 + 4) m, each less 8 x 1.5 m - 2 pi 1.5 m = 2.575 m: 136.27 m in all.
-    # Six rows of 20 m hold 120 m.
-    lines = fit_trenches(box(0, 0, 20, 16), 3.0, shortest=15.0, shape="best")
-    assert [round(line.length, 1) for line in lines] == [69.4, 45.4, 21.4]
+    # Rings at 0, 3 and 6 m from the edge of 22.5 x 18.5 m, corners of radius 1.5 m:
+    # 2 (22.5 + 18.5), 2 (16.5 + 12.5), 2 (10.5 + 6.5) m, each less 8 x 1.5 m - 2 pi 1.5 m
+    # = 2.575 m: 166.27 m in all. Seven rows of 22.5 m hold 157.5 m.
+    lines = fit_trenches(box(0, 0, 22.5, 18.5), 3.0, shortest=15.0, shape="best")
+    assert [round(line.length, 1) for line in lines] == [79.4, 55.4, 31.4]
     assert all(line.is_ring for line in lines)
+
+
+@pytest.mark.parametrize("size", [(20.0, 16.0), (14.0, 12.0), (9.0, 9.0), (30.0, 5.0)])
+def test_no_ring_is_narrower_than_an_excavator_needs(size):
+    # 20 ft, common practice, no source; inside 20 x 16 m the third ring would be 8 x 4 m
+    lines = fit_trenches(box(0, 0, *size), 3.0, shortest=8.0, shape="best")
+    assert_field(lines, box(0, 0, *size), spacing=3.0, shortest=8.0)
+    narrow = [min(e - w, n - s) for w, s, e, n in (li.bounds for li in lines if li.is_ring)]
+    assert all(width >= 20 * 0.3048 - TOLERANCE for width in narrow)
 
 
 def test_a_ring_too_long_is_cut_into_pieces_a_spacing_apart():

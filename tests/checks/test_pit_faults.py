@@ -1,0 +1,72 @@
+"""The second opinion on a header pit: each fault is found by itself."""
+
+from dataclasses import replace
+
+import pytest
+from pipe_fields import FT, bores, exchanger
+from shapely import LineString, box
+from wording import in_words
+
+from siteplan.checks.check import check_layout
+from siteplan.checks.pit import pit_findings
+from siteplan.checks.separations import bodies
+from siteplan.layout.pit import pit_around
+from siteplan.site.model import Feature, Project, Site
+from siteplan.units.systems import METRIC
+
+DRIVE = Feature("drive", "driveway", box(-20, -30, 20, -25))
+LINE = Feature("gas", "gas line", LineString([(-20, -27), (20, -27)]))
+
+
+def told(pit, *features):
+    layout = with_pit(pit)
+    return {finding.code: finding for finding in pit_findings(site_of(features), layout)}
+
+
+def with_pit(pit):
+    """Four bores from y = 6 m on, their header from the entry at y = -34 m, and a pit."""
+    layout = bores(4, lead=40.0)
+    return replace(layout, header=replace(layout.header, pit=pit))
+
+
+def site_of(features=()):
+    project = Project("Field", "A. Owner", None)
+    return Site(project, METRIC, box(-50, -50, 150, 150), tuple(features), (), exchanger())
+
+
+def test_a_pit_with_room_has_no_finding():
+    assert told(pit_around((0.0, -10.0), 0.3), DRIVE, LINE) == {}
+    assert told(None, DRIVE) == {}
+
+
+def test_a_pit_that_is_too_small_is_told():
+    finding = told(pit_around((0.0, -10.0), 0.3, 14 * FT))["pit-too-small"]
+    assert (finding.measured_m, finding.required_m) == pytest.approx((14 * FT, 15 * FT))
+
+
+def test_a_pit_off_the_header_is_told():
+    # its west side at x = 10 m less half of 15 ft
+    finding = told(pit_around((10.0, -10.0), 0.0))["pit-off-header"]
+    assert finding.measured_m == pytest.approx(10.0 - 7.5 * FT)
+
+
+def test_a_pit_too_near_a_bore_is_told():
+    # north side at y = 5 m, the bore's edge at 6 - 0.075 m
+    finding = told(pit_around((0.0, 5.0 - 7.5 * FT), 0.0))["pit-near-loop"]
+    assert finding.measured_m == pytest.approx(6.0 - 0.075 - 5.0)
+    assert "B1" in in_words(finding)
+
+
+@pytest.mark.parametrize("feature", [DRIVE, LINE])
+def test_a_pit_on_what_a_header_may_only_cross_is_told(feature):
+    assert told(pit_around((0.0, -27.0), 0.0), feature).keys() == {"pit-on-feature"}
+
+
+def test_a_pit_is_measured_like_the_header_and_has_to_lie_on_the_parcel():
+    layout = with_pit(pit_around((0.0, -49.0), 0.0))
+    assert [body.id for body in bodies(layout) if body.part == "header"] == ["header", "header pit"]
+    found = {
+        f.code: f for f in check_layout(site_of(), layout, (), 0.0) if f.subject == "header pit"
+    }
+    # 7.5 ft south of y = -49 m, the property line at -50 m
+    assert found["outside-parcel"].measured_m == pytest.approx(7.5 * FT - 1.0)

@@ -1,0 +1,112 @@
+"""A header pit: where it has room, what leads to it, and what is taken off for it; hand-worked."""
+
+from dataclasses import replace
+
+import pytest
+from pipe_fields import FT, GPM, bores, exchanger, trenches
+from shapely import LineString, Point, box
+from wording import in_words
+
+from siteplan.layout.model import Ground
+from siteplan.layout.piping.pipes import with_pipes
+from siteplan.layout.pit import PIT_GAP_M, PIT_SIDE_M
+from siteplan.quantities.take_off import take_off
+from siteplan.site.model import Feature, Project, Site
+from siteplan.units.systems import METRIC
+
+WANTED = exchanger(circuits={"flow_m3s": 30 * GPM}, header={"layout": "header pit"})
+
+
+def ground(passable, layout, **more):
+    return Ground(passable, passable, (layout.header.entry,), **more)
+
+
+def piped(plain):
+    return with_pipes(plain, WANTED, ground=ground(box(-50, -60, 110, 110), plain))
+
+
+def site_of(layout):
+    project = Project("Field", "A. Owner", None)
+    entry = layout.header.entry
+    return Site(project, METRIC, box(-90, -90, 150, 150), (), (entry,), WANTED)
+
+
+def test_a_pit_lies_on_the_way_home_as_near_the_field_as_its_distance_from_loops_lets_it():
+    # first bore at y = 6 m, entry 40 m south of it: the pit's side comes to 4 ft from its edge
+    # (0.075 m), to the foot in which places are tried
+    layout = piped(bores(10, lead=40.0))
+    pit = layout.header.pit
+    north = max(y for _, y in pit.corners)
+    edge = 6.0 - 0.075 - PIT_GAP_M
+    assert edge - 1 * FT - 1e-6 <= north <= edge + 1e-6
+    assert pit.sides_m == pytest.approx((15 * FT, 15 * FT))
+    assert pit.outline.distance(LineString([(0, -34), (0, 6)])) == 0.0
+
+
+def test_each_circuit_has_a_pair_to_the_pit_and_two_pipes_lead_on():
+    layout = piped(bores(10, lead=40.0))
+    piping = layout.piping
+    assert piping.layout == "header pit"
+    assert piping.groups == ()
+    joint = layout.header.pit.joint(LineString([(0, -34), (0, 60)]))
+    roles = {}
+    for piece in piping.pieces:
+        roles.setdefault(piece.end[1] > joint[1] + 1e-6, []).append([p.role for p in piece.pipes])
+    assert roles[False] == [["supply", "return"]]
+    # 10 circuits pass the first piece beyond the pit, one the last: 20 pipes, 18 ... 2
+    assert [len(laid) for laid in roles[True]] == list(range(20, 0, -2))
+    assert {role for laid in roles[True] for role in laid} == {"pair"}
+
+
+def test_pairs_have_the_pipe_of_their_circuit_and_the_two_pipes_carry_all_flow():
+    layout = piped(bores(10, lead=40.0))
+    home, *beyond = layout.piping.pieces
+    assert [pipe.flow_m3s for pipe in home.pipes] == pytest.approx([30 * GPM] * 2)
+    pairs = [pipe for piece in beyond for pipe in piece.pipes]
+    assert {pipe.size for pipe in pairs} == {layout.circuits[0].pipe}
+    assert {round(pipe.flow_m3s / GPM, 9) for pipe in pairs} == {3.0}
+
+
+def test_the_take_off_has_the_soil_of_the_pit_its_manifold_and_its_valves():
+    layout = piped(bores(10, lead=40.0))
+    items = {item.what: item for item in take_off(site_of(layout), layout)}
+    # 15 x 15 ft less the header trench 2 ft wide that ends in its middle or passes it, 4 ft deep
+    dug = items["header pit dug"].amount / FT**3
+    assert (225 - 15 * 2) * 4 - 1e-6 <= dug <= 225 * 4
+    assert (items["manifold"].amount, items["manifold"].size) == (2, "10 ports")
+    # supply and return of ten circuits
+    assert items["isolation valve"].amount == 20
+    assert "tee" not in items
+
+
+def test_a_pit_keeps_off_ground_where_no_header_may_run_and_off_what_is_crossed():
+    plain = bores(10, lead=40.0)
+    # a drive over all places down to y = -10, so that the pit lies south of it
+    drive = Feature("drive", "driveway", box(-20, -10, 20, 5))
+    layout = with_pipes(plain, WANTED, ground=ground(box(-30, -40, 30, 80), plain, marked=(drive,)))
+    assert layout.header.pit.outline.distance(drive.shape) > 0.0
+    assert max(y for _, y in layout.header.pit.corners) <= -10.0
+
+
+def test_no_room_for_a_pit_is_told_and_pipes_are_led_as_without():
+    plain = bores(10, lead=40.0)
+    # 4 m wide: no room for 15 ft, 4.57 m
+    layout = with_pipes(plain, WANTED, ground=ground(box(-2, -40, 2, 80), plain))
+    assert layout.header.pit is None
+    assert layout.piping.layout == "reverse return"
+    assert layout.obstacle.code == "no-room-for-header-pit"
+    assert "15.0 ft square" in in_words(layout.obstacle)
+
+
+def test_a_pit_that_is_there_already_stays_where_it_is():
+    layout = piped(bores(10, lead=40.0))
+    again = with_pipes(replace(layout, circuits=(), piping=None), WANTED)
+    assert again.header.pit == layout.header.pit
+    assert again.piping == layout.piping
+
+
+def test_trenches_keep_undug_ground_to_the_pit():
+    layout = piped(trenches([60.0] * 6, lead=30.0))
+    gaps = [trench.footprint.distance(layout.header.pit.outline) for trench in layout.elements]
+    assert min(gaps) >= PIT_GAP_M - 1e-6
+    assert Point(layout.header.pit.outline.centroid).y < 3.0 - PIT_SIDE_M / 2
