@@ -204,11 +204,9 @@ def _pit_manifold(layout: Layout, piping: Piping) -> Iterator[Item]:
     """What joins the circuits in a header pit: common practice, no source."""
     if piping.layout != "header pit":
         return
-    count, size = len(layout.circuits), layout.circuits[0].pipe
-    where = "supply and return, in the header pit"
-    yield Item("manifold", f"{count} ports", "count", 2, where, "fitting")
-    each = "supply and return of each circuit in the header pit, common practice"
-    yield Item("isolation valve", size, "count", 2 * count, each, "fitting")
+    # it is fused and buried: a valve there could not be got at
+    where = "supply and return, fused in the header pit"
+    yield Item("manifold", f"{len(layout.circuits)} ports", "count", 2, where, "fitting")
 
 
 def _pit_dug(site: Site, piping: Piping, header: Header) -> Iterator[Item]:

@@ -42,7 +42,7 @@ def _from_pit(flow: HeaderFlow) -> Iterator[Joint]:
     for at in sorted(flow.joined):
         yield from [Joint("elbow", flow.carried[at])] * flow.tree.bends[at]
     # at the manifold the loss is that of the pipe which carries less
-    yield from (Joint("tee branch", 0), Joint("ball valve", 0))
+    yield Joint("tee branch", 0)
 
 
 def _there(flow: HeaderFlow, node: int) -> Iterator[Joint]:

@@ -33,6 +33,7 @@ from siteplan.layout.piping.losses import (
     turns_in_u_bends,
 )
 from siteplan.layout.piping.sizing import Sizing, sizing_of
+from siteplan.layout.piping.work import is_even, may_be_even, takes_less
 from siteplan.layout.piping_model import (
     Fittings,
     HeaderPiece,
@@ -84,14 +85,32 @@ def with_pipes(
 def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: float) -> Layout:
     """A layout with a header, and its pipes."""
     assert layout.header is not None
-    tree = header_tree(layout.header, layout.elements)
+    header = layout.header
+    tree = header_tree(header, layout.elements)
     options = exchanger.piping
     if layout.loop.flow:
         return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
     # before the circuits: a single pipe makes no loop until it has its way home
     layout = replace(layout, crossovers=join_far_ends(layout, tree, ground))
-    if options.header.layout == "header pit" and layout.header is not None:
-        layout, tree = with_pit(layout, layout.header, tree, ground)
+    if options.header.layout == "header pit":
+        layout, tree = with_pit(layout, header, tree, ground)
+    led, made = _led(layout, tree, exchanger)
+    if options.header.layout is not None or made is None:
+        return led
+    # home runs need no joint below ground, circuits that begin together are at a pit already, and
+    # of more circuits than a group has each group is to be shut off by itself
+    reverse = led.piping is not None and led.piping.layout == "reverse return"
+    if not reverse or len(made.nodes) > options.header.group or not may_be_even(tree, made):
+        return led
+    pitted, by_pit = with_pit(layout, header, tree, ground)
+    other, joined = _led(pitted, by_pit, exchanger)
+    even = by_pit.pit and joined is not None and is_even(by_pit, joined)
+    return other if even and takes_less(other, led) else led
+
+
+def _led(layout: Layout, tree: HeaderTree, exchanger: Exchanger) -> tuple[Layout, Circuits | None]:
+    """The layout with circuits and header pipes, and the circuits; None where there are none."""
+    options = exchanger.piping
     made = make_circuits(
         layout,
         tree,
@@ -100,7 +119,7 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
         flow=_flow_of(exchanger),
     )
     if made is None:
-        return layout
+        return layout, None
     made = _in_groups(tree, made, options.header)
     piping = _closed(tree, made, exchanger, turned=turns_in_u_bends(layout))
     # only where nothing else stands in the way: lack of room is what the reader needs to hear
@@ -111,7 +130,7 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
         layout = replace(layout, obstacle=asked)
     if options.header.layout == "header pit" and not tree.pit and not layout.obstacle:
         layout = replace(layout, obstacle=reason("no-room-for-header-pit", side_m=PIT_SIDE_M))
-    return replace(layout, circuits=made.circuits, piping=piping)
+    return replace(layout, circuits=made.circuits, piping=piping), made
 
 
 def with_pit(
@@ -163,7 +182,8 @@ def header_layout(
     every circuit a path of the same length.
     """
     if tree.pit:
-        return "header pit", reason("as-the-site-file-says")
+        asked = options.layout == "header pit"
+        return "header pit", reason("as-the-site-file-says" if asked else "pit-takes-less")
     if options.layout not in (None, "header pit"):
         return options.layout, reason("as-the-site-file-says")
     # few and near: pairs led home need no joint below ground, for little more pipe
