@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, polygons_of
@@ -42,7 +43,8 @@ class OwnFrame:
         """Shape in the lot's own frame, its rings begun and turned the same however drawn."""
 
         def moved(xy: Floats) -> Floats:
-            return np.asarray(np.round((xy - np.array(self.origin)) @ np.array(self.axes).T, DIGITS))
+            turned = (xy - np.array(self.origin)) @ np.array(self.axes).T
+            return np.asarray(np.round(turned, DIGITS))
 
         turned = shapely.transform(shape, moved)
         if not turned.is_valid and polygons_of(turned):
@@ -97,7 +99,9 @@ def _into(ground: Ground, frame: OwnFrame) -> Ground:
         ground,
         area=frame.into(ground.area),
         passable=frame.into(ground.passable),
-        entries=tuple(replace(one, point=frame.into(one.point)) for one in ground.entries),
+        entries=tuple(
+            replace(one, point=Point(frame.into(one.point).coords[0])) for one in ground.entries
+        ),
         marked=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.marked),
         strips=tuple(replace(one, line=frame.into(one.line)) for one in ground.strips),
         whole=None if ground.whole is None else frame.into(ground.whole),
