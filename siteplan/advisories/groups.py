@@ -18,19 +18,12 @@ from siteplan.site.piping import BEDDING_M
 
 
 def group_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
-    """That the field is divided, and where its header trench is dug wider for that."""
+    """That the field is divided, and where its header trench is dug wider for many pipes."""
     piping = layout.piping
-    if piping is None or not piping.groups:
+    if piping is None:
         return
-    sizes = [len(group.circuits) for group in piping.groups]
-    yield Finding(
-        "circuits-in-groups",
-        values={
-            "circuits": sum(sizes), "groups": len(sizes), "low": min(sizes),
-            "high": reason("up-to-so-many", most=max(sizes)) if len(set(sizes)) > 1 else None,
-            "limit": site.exchanger.piping.header.group,
-        },
-    )  # fmt: skip
+    if piping.groups:
+        yield _divided(site, piping)
     wide = _wider(piping)
     if wide:
         widest = max(piece.width_m for piece in wide)
@@ -46,6 +39,18 @@ def group_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Findin
             },
         )
         yield from lines_too_near(site, rules, layout)
+
+
+def _divided(site: Site, piping: Piping) -> Finding:
+    sizes = [len(group.circuits) for group in piping.groups]
+    return Finding(
+        "circuits-in-groups",
+        values={
+            "circuits": sum(sizes), "groups": len(sizes), "low": min(sizes),
+            "high": reason("up-to-so-many", most=max(sizes)) if len(set(sizes)) > 1 else None,
+            "limit": site.exchanger.piping.header.group,
+        },
+    )  # fmt: skip
 
 
 def _wider(piping: Piping) -> list[HeaderPiece]:

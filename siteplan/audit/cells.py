@@ -10,7 +10,7 @@ from siteplan.audit.figures import Rounding, alike, figure, same_figures
 from siteplan.audit.marked import Place, SheetBlock, blocks_of
 from siteplan.audit.words import block_words, drawn_fault, on_sheet
 from siteplan.findings.model import Finding, reason
-from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS, TAPES
+from siteplan.sheet.marks import ELEMENTS, HEADER, SEPARATIONS, TAPES, TOLD_ELSEWHERE
 from siteplan.sheet.place.table import Table
 
 MEASURED: Final = {
@@ -126,10 +126,12 @@ def _absent(tables: Sequence[Expected], blocks: Sequence[SheetBlock]) -> Iterato
     """Tables that the other sheets have to have, where there are any, and the plan sheet has."""
     others = {block.name for block in blocks if block.sheet > 1}
     plan = {block.name for block in blocks if block.sheet == 1}
+    # a plan sheet without room for them says on which sheet they stand
+    on_plan = () if TOLD_ELSEWHERE in plan else ON_PLAN
     for table in tables:
         if not any(form.rows for form in table.forms) or table.name == TAPES:
             continue
         lacking = others and table.name not in others
-        if lacking or (table.name in ON_PLAN and table.name not in plan):
+        if lacking or (table.name in on_plan and table.name not in plan):
             code = "table-gone-from-sheets" if lacking else "table-gone-from-plan"
             yield drawn_fault("table", reason(code, block=block_words(table.name).lower()))

@@ -47,9 +47,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     if arguments.json:
         sys.stdout.write(summary_json(as_built_summary(built)))
     show_audit(terminal, built.audit)
-    titles = ("point", *deviation_titles(site.unit))
     rows = (deviation_row(deviation, site.unit) for deviation in built.deviations)
-    terminal.show(columns(titles, rows))
+    terminal.show(columns(("point", *deviation_titles(site.unit)), rows))
     if built.ties:
         terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
     if lacking:

@@ -33,6 +33,7 @@ class Mark:
 
 # blocks that an audit reads
 ELEMENTS: Final = "elements"
+TOLD_ELSEWHERE: Final = "told-elsewhere"
 TAPES: Final = "element-tapes"
 HEADER: Final = "header"
 CORNERS: Final = "corners"

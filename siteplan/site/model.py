@@ -121,9 +121,8 @@ TrenchArrangement = Literal["best", "even", "filling"]
 class HorizontalOptions:
     """Trenches: spacing is centre to centre, all lengths in metres.
 
-    ``soil`` and ``protection`` decide how wide the ground opens; None: not stated. ``kind`` is
-    one of ``trench_kinds.toml``. ``choices`` are the same trenches of each kind that may be dug,
-    where the kind is left open; empty: it is settled.
+    ``soil``, ``protection``: how wide the ground opens; None: not stated. ``choices``: the same of
+    each ``kind`` of ``trench_kinds.toml`` that may be dug, where it is left open; empty: settled.
     """
 
     spacing_m: float

@@ -9,6 +9,7 @@ from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.kept import kept
+from siteplan.sheet.marks import TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.pages.legend import legend_block
 from siteplan.sheet.pages.title_block import (
@@ -120,7 +121,7 @@ def _beginnings(content: PlanContent, width: float) -> tuple[tuple[Block, ...], 
 
 def _elsewhere(content: PlanContent, width: float) -> Block:
     """On which sheet stands what this one has no room for."""
-    flow = Flow(width, "elsewhere")
+    flow = Flow(width, TOLD_ELSEWHERE)
     tables = content.sheet_of(TABLES)
     flow.paragraph(f"Coordinates, separations and bases: {tables}.")
     return flow.block()

@@ -7,11 +7,13 @@ from pipe_fields import FT, GPM, bores, exchanger, trenches
 from shapely import LineString, Point, box
 from wording import in_words
 
+from siteplan.advisories.groups import group_remarks
 from siteplan.layout.model import Ground
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping.work import work_of
 from siteplan.layout.pit import PIT_GAP_M, PIT_SIDE_M
 from siteplan.quantities.take_off import take_off
+from siteplan.rules.ruleset import rules_of
 from siteplan.site.model import Feature, Project, Site
 from siteplan.units.systems import METRIC
 
@@ -160,3 +162,10 @@ def test_the_work_is_that_of_trench_pit_pipe_and_joints():
     laid = sum(length * pipe[size] for size, length in piping.lengths_m.items())
     expected = trench + pit + 0.1 * laid + 1.5 * 24
     assert work_of(layout) == pytest.approx(expected, rel=0.01)
+
+
+def test_a_trench_that_is_dug_wider_for_pairs_is_told():
+    layout = piped(bores(10, lead=40.0))
+    site = site_of(layout)
+    found = {finding.code for finding in group_remarks(site, rules_of(site), layout)}
+    assert found == {"header-trench-wider"}
