@@ -10,9 +10,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import full_set_of, mark_of, marked
+from shapely import LineString
 
 import siteplan.audit
-from siteplan.layout.elements import Bore, Well
+from siteplan.layout.elements import Bore, Trench, Well
 from siteplan.sheet.plan_view.exchanger import element_attributes
 
 ROOM = Path(siteplan.audit.__file__).parent
@@ -44,9 +45,8 @@ def tags() -> frozenset[str]:
     """Tags of the symbols' attributes, which are for programs though some are words as well."""
     bore = Bore("B1", 0.0, 0.0, 0.15, 90.0, 10.0, 20.0)
     well = Well("W1", 0.0, 0.0, 0.15, 30.0, "supply")
-    return frozenset(
-        {tag for one in (bore, well) for tag, _ in element_attributes(one)} | {"LENGTH"}
-    )
+    trench = Trench("T1", LineString([(0, 0), (9, 0)]), 0.6, 1.5, 2)
+    return frozenset(tag for one in (bore, well, trench) for tag, _ in element_attributes(one))
 
 
 def offences(source: str) -> list[str]:

@@ -113,7 +113,7 @@ def test_the_order_holds_every_stake_once(content):
 
 
 def test_a_ring_has_its_tangent_points_and_one_stake_at_its_start():
-    ring = fit_trenches(box(0, 0, 20, 16), 3.0, shortest=15.0, shape="best")[0]
+    ring = fit_trenches(box(0, 0, 22.5, 18.5), 3.0, shortest=15.0, shape="best")[0]
     layout = Layout("horizontal", (Trench("T1", ring, 0.6, 1.5, 2),), None, 3.0, 0.0)
     names = [one.name for one in staking_order(layout)]
     assert "T1" in names

@@ -90,8 +90,8 @@ def test_an_s_is_two_arcs_that_turn_against_each_other():
 
 
 def test_a_ring_of_a_trench_is_staked_by_eight_pieces():
-    # 20 x 16 m with corners of 1.5 m: four sides and four bends; the ring begins within a bend.
-    ring = fit_trenches(box(0, 0, 20, 16), 3.0, shortest=15.0, shape="best")[0]
+    # 22.5 x 18.5 m with corners of 1.5 m: four sides and four bends; the ring begins within a bend.
+    ring = fit_trenches(box(0, 0, 22.5, 18.5), 3.0, shortest=15.0, shape="best")[0]
     pieces = arcs_of(ring)
     assert len(ring.coords) > 60
     assert len(pieces) <= 10

@@ -27,7 +27,7 @@ from siteplan.units.systems import METRIC
 @pytest.fixture(scope="module")
 def rings():
     """A metric lot with three rings, without bends in its straight trenches."""
-    lines = fit_trenches(box(20, 40, 40, 56), 3.0, shortest=15.0, shape="best")
+    lines = fit_trenches(box(20, 40, 42.5, 58.5), 3.0, shortest=15.0, shape="best")
     trenches = [Trench(f"T{k}", line, 0.6, 1.5, 2) for k, line in enumerate(lines, 1)]
     content = sheet_lots.rural()
     layout = replace(content.layout, elements=tuple(trenches), header=None)
