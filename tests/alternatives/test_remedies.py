@@ -9,8 +9,9 @@ import pytest
 from planned import unweighed
 from wording import in_words
 
-from siteplan.alternatives.remedies import ORDER, Remedy, closest
-from siteplan.alternatives.screening import may_hold
+from siteplan.alternatives.remedies import ORDER, Remedy, _with_statements, closest
+from siteplan.alternatives.screening import fits_with, may_hold
+from siteplan.alternatives.stating import all_stated
 from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.findings.model import reason
@@ -161,3 +162,40 @@ def test_more_pipe_in_a_trench_is_proposed_by_its_own_length(
     assert plan.drawn.required is not None
     # more pipe in each foot, and less trench, but more pipe in all: pipes close by exchange less
     assert remedy.change.values["length_m"] < plan.drawn.required.length_m
+
+
+def test_trenches_that_lie_in_no_even_blocks_are_screened_and_say_so(
+    write_site: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # a square of 200 ft holds some 3,000 ft in rows 10 ft apart: more than 1,000 ft and a tenth
+    wide = NARROW.replace("100, 100", "200, 200").replace("[100, 0]", "[200, 0]")
+    text = wide.replace("[0, 100]", "[0, 200]").format(left=40, right=60, feet=1000)
+    monkeypatch.setattr("siteplan.alternatives.screening._laid_out", lambda *_: None)
+    lot = lot_of(read_site(write_site(text)))
+    held = fits_with(lot, "horizontal", 1000 * FT)
+    assert held is not None
+    assert held.screened is not None
+    assert held.screened.code == "screened-in-rows"
+    assert fits_with(lot, "horizontal", 3500 * FT) is None
+
+
+def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
+    write_site: Callable[..., Path],
+) -> None:
+    # a drainfield whose flow nobody states keeps bores 100 ft off in Maine, where small ones keep
+    # less: then ten bores have room 20 ft apart, and fifteen nearer together or deeper
+    field = (
+        '[[feature]]\nkind = "drainfield"\narea = [[45, 85], [55, 85], [55, 95], [45, 95]]\n'
+        '[exchanger]\nsystem = "vertical"'
+    )
+    text = NARROW.format(left=40, right=60, feet=5250).replace("[exchanger]", field)
+    site = read_site(write_site(text + '[rules]\nbooks = ["maine"]\n'))
+    lot = lot_of(site)
+    stated = all_stated(lot, "vertical")
+    assert stated is not None
+    assert stated[1].code == "flows-stated"
+    assert {flow.code for flow in stated[1].values["flows"]} == {"flow-below"}
+    both = list(_with_statements(lot, try_system(lot, "vertical")))
+    assert both
+    assert {remedy.change.code for remedy in both} == {"both-changes"}
+    assert {remedy.steps for remedy in both} == {2}

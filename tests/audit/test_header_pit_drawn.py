@@ -89,3 +89,10 @@ def test_the_plan_names_the_pit_and_lists_its_corners(drawn):
     texts = [e.dxf.text for e in ezdxf.readfile(folder / "plan.dxf").modelspace().query("TEXT")]
     assert "HEADER PIT" in texts
     assert "15' × 15'" in texts
+
+
+def test_a_second_pit_is_told(drawn):
+    def twice(pit, doc):
+        doc.modelspace().add_entity(pit.copy())
+
+    assert audited_after(drawn, twice)["doubled"].subject == "header pit"
