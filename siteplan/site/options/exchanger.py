@@ -96,7 +96,8 @@ def _choosing_among_calculated(exchanger: Exchanger, root: Read) -> Exchanger:
         return exchanger
     if options.length is None and exchanger.length is None and (exchanger.energy is not None):
         return exchanger
-    if root["horizontal"].says("kind"):
+    # a misspelt kind is told as such, and asks for no comparison
+    if root["horizontal"].table.raw("kind") == CHOOSE:
         root["horizontal"].fault(
             "kind",
             "is left open, but kinds are compared by the length that each needs.",
