@@ -122,3 +122,70 @@ def test_a_drawing_of_a_kind_left_open_is_audited_as_the_kind_it_shows(site_of, 
     audit = audit_drawing(tmp_path / "permit" / "plan.dxf", site)
     assert audit.site.exchanger.horizontal.kind == plan.site.exchanger.horizontal.kind
     assert [one.code for one in audit.findings if one.severity == "error"] == []
+
+
+PIPE_DEAR = """
+[prices]
+currency = "USD"
+trench = { "8 ft" = 0.1 }
+pipe = { "3/4 in" = [9, 11], "1 in" = [9, 11], "1-1/4 in" = 10 }
+"""
+DIGGING_DEAR = """
+[prices]
+currency = "USD"
+trench = { "8 ft" = [90, 110] }
+pipe = { "3/4 in" = 0.01, "1 in" = 0.01, "1-1/4 in" = 0.01 }
+"""
+
+
+@pytest.mark.parametrize("prices", [PIPE_DEAR, DIGGING_DEAR], ids=["pipe dear", "digging dear"])
+def test_with_prices_no_cheaper_kind_is_passed_over(site_of, prices):
+    site = site_of(prices)
+    plan = plan_site(site, system="horizontal")
+
+    def cost(options):
+        there = replace(site, exchanger=replace(site.exchanger, horizontal=options))
+        (taken,) = plan_site(there, system="horizontal").compared
+        # what lacks a price for one of its pipes cannot be compared
+        return taken.cost.middle if taken.cost.tells else float("inf")
+
+    costs = {options.kind: cost(options) for options in site.exchanger.horizontal.choices}
+    assert costs[plan.site.exchanger.horizontal.kind] == pytest.approx(min(costs.values()))
+    (note,) = [one for one in plan.findings if one.code == "trench-kind-cheapest"]
+    assert "the cheapest by the prices given" in in_words(note)
+    rows = plan.summary()["trench_kinds"]
+    assert rows[0]["taken"]
+    assert rows[0]["cost"]["low"] <= min(costs.values()) <= rows[0]["cost"]["high"]
+
+
+def test_what_is_dear_decides_the_kind(site_of):
+    kinds = {
+        prices: plan_site(site_of(prices), system="horizontal").site.exchanger.horizontal.kind
+        for prices in (PIPE_DEAR, DIGGING_DEAR)
+    }
+    # 10 dollars a foot of pipe: as few pipes as can be; 100 a foot of trench: as many as can be
+    assert (
+        trench_kinds()[kinds[PIPE_DEAR]].pipe_per_m < trench_kinds()[kinds[DIGGING_DEAR]].pipe_per_m
+    )
+
+
+def test_a_kind_without_a_price_is_taken_only_where_none_with_prices_fits(site_of):
+    # digging is priced down to 5 ft: for a single pipe, two side by side and the flat coil
+    prices = DIGGING_DEAR.replace('"8 ft"', '"5 ft"')
+    plan = plan_site(site_of(prices), system="horizontal")
+    options = plan.site.exchanger.horizontal
+    assert options.depth_m <= 5 * 0.3048 + 1e-9
+    (note,) = [one for one in plan.findings if one.code == "trench-kind-cheapest"]
+    assert "its trench or pipe has no price" in in_words(note)
+    none = plan_site(site_of(prices.replace('"5 ft"', '"1 ft"')), system="horizontal")
+    assert "trench-kind-taken" in [one.code for one in none.findings]
+
+
+def test_kinds_are_said_to_be_compared_only_where_they_are(site_of):
+    steps: list[str] = []
+    plan_site(site_of(), system="horizontal", progress=steps.append)
+    assert "comparing kinds of trench" in steps
+    steps.clear()
+    plan_site(site_of('[horizontal]\nkind = "six pipes"\n'), progress=steps.append)
+    plan_site(site_of(), system="vertical", progress=steps.append)
+    assert "comparing kinds of trench" not in steps
