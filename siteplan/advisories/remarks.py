@@ -19,6 +19,7 @@ from siteplan.advisories.plausible import implausible
 from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.pressure import pressure_remarks
 from siteplan.advisories.room import room_remarks
+from siteplan.advisories.spared import spared_remarks
 from siteplan.advisories.way_out import way_out_remarks
 from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot, reach_of
@@ -60,6 +61,7 @@ def remarks_on(
         *room_remarks(site, layout),
         *floor_remarks(site, layout),
         *way_out_remarks(site, layout),
+        *spared_remarks(layout),
         *_passing_under(site, layout),
         *bore_remarks(site, layout, required.length_m),
         *pressure_remarks(site, layout, conditions),

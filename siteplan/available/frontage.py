@@ -45,7 +45,7 @@ def frontage_of(parcel: Polygon, features: Sequence[Feature], machine: Machine) 
     if machine.gates:
         gates = shapely.union_all([grow(Point(gate), machine.width_m) for gate in machine.gates])
         return _lines(line.intersection(gates))
-    facing = [_facing(parcel, street.shape) for street in features if street.kind == "street"]
+    facing = [side_facing(parcel, street.shape) for street in features if street.kind == "street"]
     return _lines(shapely.union_all([*facing, *_driven_over(parcel, features)]))
 
 
@@ -67,7 +67,7 @@ def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeo
     return shapely.union_all(pieces)
 
 
-def _facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
+def side_facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
     """Pieces of the property line that a street runs along."""
     ring = orient(parcel).exterior
     points = shapely.get_coordinates(shapely.segmentize(ring, STEP_M))

@@ -10,10 +10,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.area import AvailableArea, KeepOut, wall_entries
 from siteplan.available.prepared import PreparedLot, reach_of
+from siteplan.available.spared import spared_ground
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.model import Ground, Strip
+from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
@@ -87,6 +88,11 @@ def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
             yield Strip(feature.id, feature.shape, reach, leaving)
 
 
+def _spared(lot: PreparedLot) -> tuple[Spared, ...]:
+    site = lot.site
+    return lot.memory.of(spared_ground, site.parcel, site.features, site.entries)
+
+
 def ground_of_trenches(lot: PreparedLot) -> Prepared:
     """Where trenches may be dug, and where their sides may open."""
     reach = reach_of("trench", lot.site.exchanger)
@@ -95,7 +101,8 @@ def ground_of_trenches(lot: PreparedLot) -> Prepared:
     opened = lot.area("trench", reach_m=0.0).shape
     ground = ground_with(lot, reached)
     whole = within_reach(lot, "horizontal", opened)
-    return Prepared(replace(ground, whole=whole), area.keep_outs)
+    ground = replace(ground, whole=whole, spared=_spared(lot))
+    return Prepared(ground, area.keep_outs)
 
 
 def ground_of_bores(lot: PreparedLot) -> Prepared:
@@ -104,7 +111,8 @@ def ground_of_bores(lot: PreparedLot) -> Prepared:
     area = lot.area("bore", reach_m=reach)
     under = lot.area_below(reach_m=reach) if lot.site.exchanger.vertical.pad else None
     reached = within_reach(lot, "vertical", area.shape)
-    return Prepared(ground_with(lot, reached), area.keep_outs, under=under)
+    ground = replace(ground_with(lot, reached), spared=_spared(lot))
+    return Prepared(ground, area.keep_outs, under=under)
 
 
 def within_reach(lot: PreparedLot, system: System, area: BaseGeometry) -> BaseGeometry:

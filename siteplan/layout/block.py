@@ -23,7 +23,7 @@ from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_
 from siteplan.geometry.points.packing import clusters, pack_rows
 from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.header.router import route_header
-from siteplan.layout.model import Ground, Header
+from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.way import Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
 from siteplan.preferences.table import count_of, figure_of
@@ -65,12 +65,16 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Points chosen on the ground, their header, how many it holds, and the spacing they keep."""
+    """Points chosen on the ground, their header, how many it holds, and the spacing they keep.
+
+    And what they keep off at the price of a longer header, where they do.
+    """
 
     points: Floats
     header: Header | None
     capacity: int
     spacing_m: float
+    kept_off: KeptOff | None = None
 
 
 @remembered

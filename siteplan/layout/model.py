@@ -121,6 +121,9 @@ class Layout:
         Trenches that join others at their far ends.
     evened
         Whether more or other trenches than the cheapest were taken to make circuits even.
+    kept_off
+        What it keeps off at the price of a longer header; None where its header is the shortest
+        found.
     """
 
     system: System
@@ -137,6 +140,7 @@ class Layout:
     most_m: float | None = None
     crossovers: tuple[Crossover, ...] = ()
     evened: bool = False
+    kept_off: KeptOff | None = None
 
     @property
     def length_m(self) -> float:
@@ -161,6 +165,38 @@ class Layout:
     def of(self, kind: type[Kind]) -> tuple[Kind, ...]:
         """Elements of one kind, in staking order."""
         return tuple(element for element in self.elements if isinstance(element, kind))
+
+
+@dataclass(frozen=True, slots=True)
+class Spared:
+    """Ground that a field keeps off where that takes little more.
+
+    Parameters
+    ----------
+    name
+        What it is: "front yard", "drive" or "utilities".
+    shape
+        The ground.
+    """
+
+    name: str
+    shape: BaseGeometry
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOff:
+    """That a field lies elsewhere than where its header is shortest, to spare ground.
+
+    Parameters
+    ----------
+    names
+        Ground on which it would lie with the shortest header, and does not.
+    more_m
+        By how much its header is longer [m]; negative where it is shorter.
+    """
+
+    names: tuple[str, ...]
+    more_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +244,8 @@ class Ground:
         trench's width. None where there are no trenches.
     strips
         Ground beside lines along which the header may not run.
+    spared
+        Ground that a field keeps off where that takes little more.
     entered
         What the header enters and no header pit is dug in, such as the pond of its coils.
     memory
@@ -222,4 +260,5 @@ class Ground:
     whole: BaseGeometry | None = None
     strips: tuple[Strip, ...] = ()
     entered: BaseGeometry | None = None
+    spared: tuple[Spared, ...] = ()
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)

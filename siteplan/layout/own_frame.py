@@ -104,6 +104,7 @@ def _into(ground: Ground, frame: OwnFrame) -> Ground:
         ),
         marked=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.marked),
         strips=tuple(replace(one, line=frame.into(one.line)) for one in ground.strips),
+        spared=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.spared),
         whole=None if ground.whole is None else frame.into(ground.whole),
     )
 

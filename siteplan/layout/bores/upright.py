@@ -3,29 +3,35 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.distance import pdist
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_rows
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.counting import ROUNDING_SLACK, elements_needed
 from siteplan.layout.elements import Bore
-from siteplan.layout.header.router import reachable_area
-from siteplan.layout.model import Ground, Layout
+from siteplan.layout.header.router import CROSSING_COST, reachable_area
+from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.own_frame import placed_alike
+from siteplan.layout.sparing import kept_off, on_points, quieter
 from siteplan.site.model import (
     BoreGrid,
     VerticalOptions,
 )
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +75,7 @@ def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed:
     rows = place_in_rows(
         ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
     )
+    rows = _sparing(ground, area, rows)
     # free packing takes about a second: not where a proof says that it cannot help
     hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
     enough = rows.capacity >= needed or rows.capacity == 0
@@ -77,6 +84,44 @@ def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed:
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
     # no more bores than in rows, and untidy: then rather the rows
     return free if free.capacity > rows.capacity else rows
+
+
+def _sparing(ground: Ground, area: BaseGeometry, first: Placement) -> Placement:
+    """Bores in rows, or as many as far apart that stand less on ground to be spared.
+
+    These are taken where their header with its crossings is not longer by more than that is worth,
+    and where they do not stand closer together as a whole: they would take more heat from one
+    another, and have to be longer.
+    """
+    lain_on = on_points(ground.spared, first.points)
+    if not lain_on or first.header is None:
+        return first
+    best, least = first, _cost(first.header) + sum(lain_on.values())
+    for room in quieter(area, ground.spared, lain_on):
+        other = place_in_rows(ground, room, spacing_m=first.spacing_m, count=len(first.points))
+        if other.header is None or len(other.points) < len(first.points):
+            continue
+        if _apart(other.points) < _apart(first.points) - TOLERANCE:
+            continue
+        cost = _cost(other.header) + sum(on_points(ground.spared, other.points).values())
+        if cost < least - TOLERANCE:
+            best, least = other, cost
+    if best.header is None or best is first:
+        return first
+    kept = kept_off(lain_on, on_points(ground.spared, best.points), first.header, best.header)
+    return replace(best, capacity=first.capacity, kept_off=kept)
+
+
+def _apart(points: Floats) -> float:
+    """Mean of the logarithms of all distances between points: how little they disturb one another.
+
+    What a bore does to the ground at a distance falls about as its logarithm rises.
+    """
+    return float(np.log(pdist(points)).mean()) if len(points) > 1 else 0.0
+
+
+def _cost(header: Header) -> float:
+    return header.length_m + CROSSING_COST * len(header.crossings)
 
 
 def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: BoreGrid) -> Layout:
@@ -117,6 +162,7 @@ def _layout(
         obstacle=_obstacle(ground, wanted, placed, most=most),
         most=most,
         by_hand=by_hand,
+        kept_off=placed.kept_off,
     )
 
 

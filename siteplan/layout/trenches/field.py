@@ -101,6 +101,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         capacity_m=capacity,
         obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
         most_m=most,
+        kept_off=dug.kept_off,
     )
 
 
@@ -149,7 +150,8 @@ def _even_blocks(
     header = field.header
     ordered = digging_order(field.lines, header.entry.point, spacing_m=options.spacing_m)
     return _EvenBlocks(
-        Dug(tuple(ordered), header, field.cost_m + target), simple=len(field.blocks) == 1
+        Dug(tuple(ordered), header, field.cost_m + target, field.kept_off),
+        simple=len(field.blocks) == 1,
     )
 
 

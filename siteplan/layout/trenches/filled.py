@@ -21,8 +21,9 @@ from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import AVOID_COST, CROSSING_COST, route_header
-from siteplan.layout.model import Ground, Header
+from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.piping.evening import BALANCED
+from siteplan.layout.sparing import on_lines
 from siteplan.layout.trenches.clear_header import inside_trenches, joined_header
 from siteplan.layout.trenches.cutting import level, start_of
 from siteplan.layout.trenches.digging import Choice, digging_order, trench_choices
@@ -71,6 +72,7 @@ class Dug:
     lines: tuple[LineString, ...]
     header: Header | None
     cost_m: float
+    kept_off: KeptOff | None = None
 
 
 Effort = Literal["edges", "straight", "bends"]
@@ -231,7 +233,8 @@ def _dug(
     open_ = sum(not is_closed(line) for line in lines)
     extra = _extra([line.length for line in lines], open_, field=field, options=options)
     crossings = CROSSING_COST * len(header.crossings)
-    cost = total_length(lines) + header.length_m + crossings + extra
+    spared = sum(on_lines(ground.spared, lines).values())
+    cost = total_length(lines) + header.length_m + crossings + spared + extra
     return Dug(tuple(ordered), header, cost)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
 
@@ -18,8 +18,10 @@ from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import CROSSING_COST
-from siteplan.layout.model import Ground, Header
+from siteplan.layout.model import Ground, Header, KeptOff
+from siteplan.layout.sparing import kept_off, on_lines, quieter
 from siteplan.layout.trenches.blocks import Block, Wanted, blocks, most_beside
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.row_sets import PipeField, RowSets, most_trenches, row_sets
@@ -29,6 +31,8 @@ from siteplan.site.model import HorizontalOptions
 
 EDGES: Final = count_of("layout.trenches.joined.edges")
 EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
+LINE_M: Final = figure_of("layout.trenches.joined.line_m")
+NEARLY: Final = figure_of("layout.trenches.joined.nearly")
 STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
 ROUTED: Final = count_of("layout.trenches.joined.routed")
 LOOKED_AT: Final = count_of("layout.trenches.joined.looked_at")
@@ -46,13 +50,14 @@ BESIDE_EDGES: Final = count_of("layout.trenches.joined.beside_edges")
 class JoinedBlocks:
     """Blocks of trenches, each line from its joined end, and the header that joins all of them.
 
-    The cost is that of the header, its crossings, and of setting up for each trench, as a length of
-    digging; the trenches' own digging is not in it [m].
+    The cost is that of the header, its crossings, of setting up for each trench, and of lying on
+    ground to be spared, as a length of digging; the trenches' own digging is not in it [m].
     """
 
     blocks: tuple[Block, ...]
     header: Header
     cost_m: float
+    kept_off: KeptOff | None = None
 
     @property
     def lines(self) -> tuple[LineString, ...]:
@@ -73,22 +78,48 @@ def best_blocks(
 
     Rows follow an edge of the ground; only where no such block holds enough they lie otherwise.
     Two or three blocks are laid where one does not hold enough, or where they save clearly.
+    They lie off ground to be spared where that costs less than it is worth.
     """
     if area.is_empty:
         return None
     task = _Task(ground, area, rule, target_m, options, trench_cost_m)
-    along, between = ground.memory.of(_directions, area)
-    wanted = Wanted(target_m, None, trench_cost_m, task.multiple)
-    one = _cheapest(task, blocks(_sets(ground, area, rule, along), rule, wanted))
-    more = _several(task, along, one) if one is None or _many(task, one) else None
-    if more is not None or one is not None:
-        return more or one
-    return _cheapest(task, blocks(_sets(ground, area, rule, between), rule, wanted))
+    turns = ground.memory.of(_directions, area)
+    one = _one(task, turns.lines)
+    # a crowded lot may need every piece of an edge
+    more = _several(task, turns.edges, one) if one is None or _many(task, one) else None
+    best = more or one
+    return _one(task, turns.others) if best is None else _sparing(task, turns.lines, best)
+
+
+def _one(task: _Task, directions: tuple[float, ...]) -> JoinedBlocks | None:
+    """The cheapest single block in a few directions; None where none is found."""
+    return _cheapest(task, blocks(_sets(task, directions), task.rule, task.wanted))
+
+
+def _sparing(task: _Task, directions: tuple[float, ...], first: JoinedBlocks) -> JoinedBlocks:
+    """Blocks, or one that lies less on ground to be spared where that costs less.
+
+    Where it takes several there is no room to choose.
+    """
+    spared = task.ground.spared
+    lain_on, best = on_lines(spared, first.lines), first
+    for room in quieter(task.area, spared, lain_on) if lain_on else ():
+        other = _one(replace(task, room=room, below_m=best.cost_m), directions)
+        if other is not None and other.cost_m < best.cost_m - 1e-6:
+            best = other
+    if best is first:
+        return first
+    kept = kept_off(lain_on, on_lines(spared, best.lines), first.header, best.header)
+    return replace(best, kept_off=kept)
 
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """Ground to lay blocks on, and what they must carry there."""
+    """Ground to lay blocks on, and what they must carry there.
+
+    ``room``: part of the area to which they keep, where that is not all of it. ``below_m``: what
+    they must cost less than.
+    """
 
     ground: Ground
     area: BaseGeometry
@@ -96,6 +127,13 @@ class _Task:
     target_m: float
     options: HorizontalOptions
     trench_cost_m: float
+    room: BaseGeometry | None = None
+    below_m: float = math.inf
+
+    @property
+    def wanted(self) -> Wanted:
+        """What one block must carry alone."""
+        return Wanted(self.target_m, None, self.trench_cost_m, self.multiple)
 
     @property
     def multiple(self) -> int:
@@ -103,19 +141,29 @@ class _Task:
         return 1 + self.options.pipes % 2
 
 
+def _sets(task: _Task, directions: tuple[float, ...]) -> RowSets:
+    room = task.area if task.room is None else task.room
+    return _rows(task.ground, (task.area, room), task.rule, directions)
+
+
 @remembered
-def _sets(
-    ground: Ground, area: BaseGeometry, rule: RowRule, directions: tuple[float, ...]
+def _rows(
+    ground: Ground,
+    areas: tuple[BaseGeometry, BaseGeometry],
+    rule: RowRule,
+    directions: tuple[float, ...],
 ) -> RowSets:
-    return row_sets(area, rule, directions, _pipe_field(ground, area))
+    """Rows in a part of an area; the ways there are those of the whole."""
+    area, room = areas
+    return row_sets(room, rule, directions, _pipe_field(ground, area))
 
 
 def _several(
     task: _Task, directions: tuple[float, ...], one: JoinedBlocks | None
 ) -> JoinedBlocks | None:
     """Two or three blocks of one length, where those are found and save clearly over one block."""
-    rule, ground = task.rule, task.ground
-    sets = _sets(ground, task.area, rule, directions)
+    rule = task.rule
+    sets = _sets(task, directions)
     longest = max((c.length for _, rows in sets for row in rows for c in row), default=0.0)
     longest = min(longest, rule.longest_m)
     if longest <= 0:
@@ -178,7 +226,7 @@ def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:
     if rest.is_empty:
         return ()
     pipes = _pipe_field(task.ground, task.area).beside(header)
-    edges = task.ground.memory.of(_directions, task.area)[0][: 2 * BESIDE_EDGES]
+    edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
     last = field.blocks[-1].direction_deg
     return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
 
@@ -188,14 +236,48 @@ def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
     return PipeField(area, ways_of(ground))
 
 
-def _directions(area: BaseGeometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Directions along and across the longest edges of an area, and some between [deg]."""
-    rings = rings_of(polygonal(area.simplify(EDGE_M))) or rings_of(area)
-    edges = edge_angles(rings)[:EDGES]
-    square = [(edge + turn) % 180.0 for edge in edges for turn in (0.0, 90.0)]
+@dataclass(frozen=True, slots=True)
+class _Turns:
+    """Directions of rows [deg]: of drawn lines, of all edges straightened, and of these and more."""
+
+    lines: tuple[float, ...]
+    edges: tuple[float, ...]
+    others: tuple[float, ...]
+
+
+def _directions(area: BaseGeometry) -> _Turns:
+    """Directions along and across the longest straight edges of an area, and some between."""
+    edges = edge_angles(rings_of(polygonal(area.simplify(EDGE_M))) or rings_of(area))
+    # an arc is drawn in short pieces: rows along one follow nothing that anybody sees on the ground
+    lines = _squared(_drawn_lines(area) or edges)
     # counted from the longest edge, so that turning the lot changes nothing
-    scan = [(edges[0] + k * STEP_DEG) % 180.0 for k in range(1, round(180.0 / STEP_DEG))]
-    return _different(square), _different(scan)
+    scan = [(lines[0] + k * STEP_DEG) % 180.0 for k in range(1, round(180.0 / STEP_DEG))]
+    all_edges = _squared(edges)
+    return _Turns(lines, all_edges, _different([*all_edges, *scan]))
+
+
+def _squared(edges: Sequence[float]) -> tuple[float, ...]:
+    """Directions along and across the first edges."""
+    return _different([(edge + turn) % 180.0 for edge in edges[:EDGES] for turn in (0.0, 90.0)])
+
+
+def _drawn_lines(area: BaseGeometry) -> list[float]:
+    """Directions of edges that are straight for as long as a drawn line is, longest first [deg].
+
+    Of nearly the same directions the longest one stands for all.
+    """
+    total: dict[float, float] = {}
+    for ring in rings_of(area.simplify(TOLERANCE)):
+        steps = np.roll(ring, -1, axis=0) - ring
+        for (x, y), length in zip(steps.tolist(), np.hypot(*steps.T).tolist(), strict=True):
+            if length >= LINE_M:
+                angle = round(math.degrees(math.atan2(y, x)) % 180.0, 6) % 180.0
+                total[angle] = total.get(angle, 0.0) + length
+    kept: list[float] = []
+    for angle in sorted(total, key=lambda angle: -round(total[angle], 4)):
+        if all(turn_between(angle, other) > NEARLY for other in kept):
+            kept.append(angle)
+    return kept
 
 
 def _different(directions: Sequence[float]) -> tuple[float, ...]:
@@ -211,7 +293,8 @@ def _cheapest(task: _Task, found: Iterator[Block]) -> JoinedBlocks | None:
     best: JoinedBlocks | None = None
     routed: list[Block] = []
     for block in islice(found, LOOKED_AT):
-        if len(routed) >= ROUTED or (best is not None and block.cost_m >= best.cost_m):
+        dearest_m = task.below_m if best is None else best.cost_m
+        if len(routed) >= ROUTED or block.cost_m >= dearest_m:
             break
         if any(_alike(block, other, task.rule.spacing_m) for other in routed):
             continue
@@ -229,6 +312,7 @@ def _routed(task: _Task, laid: tuple[Block, ...]) -> JoinedBlocks | None:
     if header is None:
         return None
     cost = header.length_m + CROSSING_COST * len(header.crossings)
+    cost += sum(on_lines(task.ground.spared, lines).values())
     return JoinedBlocks(laid, header, cost + task.trench_cost_m * len(lines))
 
 

@@ -13,6 +13,7 @@ from wording import in_words
 from siteplan.checks.header_in_trench import IN_TRENCH, header_in_trench_findings
 from siteplan.design.evaluate import _dug_twice
 from siteplan.geometry.lines.rows import RowRule
+from siteplan.geometry.offset import grow
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.trenches.blocks import Wanted, blocks
 from siteplan.layout.trenches.clear_header import inside_trenches
@@ -168,3 +169,16 @@ def test_the_engine_measures_what_the_check_measures():
     measured = inside_trenches(layout.header, lines, layout.elements[0].width_m)
     assert measured == pytest.approx(found.measured_m, abs=1.0)
     assert MultiLineString(lines).is_valid
+
+
+@pytest.mark.parametrize("entry", [(35.0, 12.0), (36.0, 13.0), (30.0, 20.0), (40.0, 15.0)])
+def test_rows_follow_lines_that_were_drawn_and_no_arc_of_a_setback(entry):
+    # all that is drawn here runs along the axes; the setback of 8 m has round corners, and rows
+    # along a piece of those would spare a header of 10 m less than a metre
+    setback = grow(box(48, 30, 62, 38), 8)
+    area = box(2, 2, 54, 98).difference(setback)
+    ground = Ground(area, box(0, 0, 56, 100), (Entry("entry-1", Point(entry)),))
+    layout = lay_out_trenches(ground, replace(OPTIONS, longest_m=90.0), 226.0)
+    for trench in layout.elements:
+        (x0, y0), (x1, y1) = trench.line.coords
+        assert min(abs(x1 - x0), abs(y1 - y0)) == pytest.approx(0, abs=1e-6)
