@@ -170,12 +170,12 @@ def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
     name, value, more = instead_words(grout, US)
     # 0.43 Btu/h ft F: common practice, no source
     assert (name, value) == ("plain bentonite", "0.43 Btu/hr·ft·°F")
-    # what the plan needs where the site file states it
+    # what the plan needs where the site file states it, but for where further bores stand
     stated = plan_site(site_of('[loop]\ngrout = "0.43 Btu/h.ft.F"\n'), system="vertical")
     grown_m = stated.drawn.required.length_m - plan.drawn.required.length_m
     assert grown_m > 0
-    assert grout.instead.more_m == pytest.approx(grown_m)
-    assert more == f"{math.ceil(grown_m / 0.3048)} ft more"
+    assert grout.instead.more_m == pytest.approx(grown_m, rel=0.05)
+    assert more == f"about {math.ceil(grout.instead.more_m / 0.3048)} ft more"
     others = [each for each in plan.assumed if each is not grout]
     assert [instead_words(each, US) for each in others] == [None] * len(others)
     (row,) = (row for row in plan.summary()["assumed"] if row["instead"] is not None)
