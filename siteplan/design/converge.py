@@ -44,7 +44,10 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
         # what is laid out counts, not what was asked for: whole feet and whole bores often hold
         # the rest
         enough = made.layout.length_m >= required.length_m - TOLERANCE
-        stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
+        # trenches that fill the ground do so whatever more is asked; of bores it is told how many
+        # are asked
+        final = made.layout.loop.dug or required.length_m <= asked + TOLERANCE
+        stopped = made.layout.obstacle and final
         if enough or stopped or not made.layout.elements:
             break
         # never less than before: a longer layout may need less (bores farther apart), a shorter
