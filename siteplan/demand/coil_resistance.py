@@ -126,9 +126,7 @@ def _own(coil: BuriedCoil, reach_m: float | None) -> float:
     return steady - _mean(_distances(points, _mirrored(points)), reach_m, _rise)
 
 
-def _between(
-    apart: tuple[Floats, Floats], first: int, end: int, reach_m: float | None
-) -> float:
+def _between(apart: tuple[Floats, Floats], first: int, end: int, reach_m: float | None) -> float:
     """Means of one over the distance, from a ring to others and to their images, summed [1/m]."""
     if end <= first:
         return 0.0

@@ -9,6 +9,9 @@ owner = "A. Owner"
 date = 2026-03-14
 units = "ft"
 
+[staking]
+allowance = "0 ft"
+
 [geometry]
 parcel = [[0, 0], [200, 0], [200, 200], [0, 200]]
 
@@ -23,7 +26,7 @@ kind = "potable well"
 at = [20, 180]
 
 """
-"""Parcel, house and well."""
+"""Parcel, house and well; no staking allowance, which would be on top of every distance."""
 FIELD = """\
 [[feature]]
 id = "field"
