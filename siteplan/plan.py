@@ -20,7 +20,7 @@ from siteplan.comparison.order import cheapest, order_findings
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
-from siteplan.design.trench_kind import TrenchOfKind, with_trench_kind
+from siteplan.design.trench_kind import TrenchOfKind, kind_is_open, with_trench_kind
 from siteplan.design.undrawn import without_hopeless_field
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
@@ -66,7 +66,7 @@ class SitePlan:
     scale
         Paper and scales of the sheet, where a book speaks of its scale.
     kinds
-        Kinds of trench compared, least work first, where the site file leaves the kind open.
+        Kinds of trench compared, what takes least first, where the site file leaves the kind open.
     compared
         What each loop type that fits takes, side by side.
     asked
@@ -223,7 +223,8 @@ def plan_site(
     """
     wanted = _known(system) or site.exchanger.system
     asked = _asked(None if everything else wanted, site)
-    progress("comparing kinds of trench")
+    if kind_is_open(site, asked):
+        progress("comparing kinds of trench")
     chosen = with_trench_kind(_lot(site, earlier), asked)
     lot, site = chosen.lot, chosen.lot.site
     trials = [chosen.told(_tried(lot, name, progress)) for name in asked]

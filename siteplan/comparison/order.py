@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
 
 from siteplan.comparison.compare import Taken
 from siteplan.findings.model import Finding, Reason, Value, reason
+from siteplan.units.lengths import FOOT
 
+Measure = Literal["cost", "length", "soil"]
+MEASURES: Final[Mapping[Measure, Reason]] = {
+    "cost": reason("by-cost"),
+    "length": reason("by-length"),
+    "soil": reason("by-soil"),
+}
+"""What each measure of work is called."""
 MUCH: Final = 2.0
 """So many times the work of another is worth a word."""
+A_DAY_M3: Final = 150 * (3 * FOOT) ** 3
+"""What an excavator with its crew digs and fills in a day; common practice, no source [m3]."""
 
 
 def cheapest(compared: Sequence[Taken]) -> Taken | None:
@@ -39,44 +50,65 @@ def _unpriced(compared: Sequence[Taken]) -> tuple[Finding, ...]:
     return (Finding("not-cheapest", values={"systems": names}),) if names else ()
 
 
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """Work of the loop type drawn against that of another, by one measure."""
+
+    other: Taken
+    measure: Measure
+    most: float
+    least: float
+
+    @property
+    def times(self) -> float:
+        """How many times the work of the other the one drawn takes [-]."""
+        return self.most / max(self.least, 1e-9)
+
+
 def _twice(compared: Sequence[Taken]) -> tuple[Finding, ...]:
     drawn = next((taken for taken in compared if taken.drawn), None)
     if drawn is None:
         return ()
     others = [taken for taken in compared if not taken.drawn]
-    measured = [(other, *_works(drawn, other)) for other in others]
-    more = [row for row in measured if row[1] > MUCH * row[2]]
+    more = [
+        row for other in others for row in _measured(drawn, other) if row.most > MUCH * row.least
+    ]
     if not more:
         return ()
     # the one against which most is taken
-    other, most, least = max(more, key=lambda row: row[1] / max(row[2], 1e-9))
-    by_cost = _by_cost(drawn, other)
+    row = max(more, key=lambda row: row.times)
     values: Mapping[str, Value] = {
         "drawn": drawn.system,
-        "other": other.system,
-        "most": _told(drawn, most, by_cost=by_cost),
-        "least": _told(other, least, by_cost=by_cost),
+        "other": row.other.system,
+        "measure": MEASURES[row.measure],
+        "most": _told(drawn, row.measure),
+        "least": _told(row.other, row.measure),
     }
     return (Finding("takes-twice", values=values),)
 
 
-def _works(drawn: Taken, other: Taken) -> tuple[float, float]:
-    """Work of two loop types by one measure: what they cost, else what is dug and drilled."""
-    if _by_cost(drawn, other):
-        return _middle(drawn), _middle(other)
-    return drawn.work_m, other.work_m
+def _measured(drawn: Taken, other: Taken) -> Iterator[_Measured]:
+    """Work of two loop types by what they cost, or else by each measure in which it is told.
 
-
-def _by_cost(drawn: Taken, other: Taken) -> bool:
-    return all(taken.cost is not None and taken.cost.tells for taken in (drawn, other))
+    A foot of trench and a foot of bore are not the same work, and soil is hardly dug for bores:
+    so more soil is more work only where no fewer feet are dug and drilled for it, and where it is
+    more by what a crew digs and fills in a day.
+    """
+    if all(taken.cost is not None and taken.cost.tells for taken in (drawn, other)):
+        yield _Measured(other, "cost", _middle(drawn), _middle(other))
+        return
+    yield _Measured(other, "length", drawn.work_m, other.work_m)
+    soil, others = drawn.amount("soil"), other.amount("soil")
+    if drawn.work_m >= other.work_m and soil - others > A_DAY_M3:
+        yield _Measured(other, "soil", soil, others)
 
 
 def _middle(taken: Taken) -> float:
     return 0.0 if taken.cost is None else taken.cost.middle
 
 
-def _told(taken: Taken, work: float, *, by_cost: bool) -> Reason:
-    if by_cost and taken.cost is not None:
+def _told(taken: Taken, measure: Measure) -> Reason:
+    if measure == "cost" and taken.cost is not None:
         cost = taken.cost
         return reason("costs", currency=cost.currency, low=cost.low, high=cost.high)
-    return reason("dug-and-drilled", length_m=work)
+    return reason("dug-and-drilled", length_m=taken.work_m, soil_m3=taken.amount("soil"))

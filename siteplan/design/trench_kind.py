@@ -17,12 +17,15 @@ from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import section_area
-from siteplan.findings.model import Finding, Reason, reason
+from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
+from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import most_trench
 from siteplan.preferences.table import figure_of
-from siteplan.site.model import HorizontalOptions, System, TrenchArrangement
+from siteplan.quantities.cost import Cost, cost_of, middle_of
+from siteplan.quantities.take_off import Item
+from siteplan.site.model import HorizontalOptions, Site, System, TrenchArrangement
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.vocabulary.loop_types import made_of
 
@@ -47,6 +50,11 @@ class TrenchOfKind:
         Soil dug and sand laid for it [m3].
     pipe_m
         Pipe in it [m].
+    least_cost
+        What trench and pipe cost at least, without a header, by the middle of low and high; None
+        where one of them has no price.
+    cost
+        What it costs as laid out with its header; None where it was not laid out for its price.
     """
 
     options: HorizontalOptions
@@ -54,6 +62,8 @@ class TrenchOfKind:
     dug_m3: float
     sand_m3: float
     pipe_m: float
+    least_cost: float | None = None
+    cost: Cost | None = None
 
     @property
     def kind(self) -> str:
@@ -68,7 +78,7 @@ class TrenchOfKind:
 
 @dataclass(frozen=True, slots=True)
 class KindChoice:
-    """A lot with one kind of trench settled, and the kinds compared, least work first.
+    """A lot with one kind of trench settled, and the kinds compared, what takes least first.
 
     Parameters
     ----------
@@ -81,22 +91,64 @@ class KindChoice:
     lot: PreparedLot
     compared: tuple[TrenchOfKind, ...] = ()
 
+    @property
+    def by_price(self) -> bool:
+        """Whether the kind was taken for its price."""
+        taken = self.lot.site.exchanger.horizontal.kind
+        return any(kind.cost is not None for kind in self.compared if kind.kind == taken)
+
     def told(self, trial: Trial) -> Trial:
         """The trial of trenches, with a note of which kind was taken and what the next takes."""
         if len(self.compared) < 2 or trial.system != SYSTEM:
             return trial
         taken = self.lot.site.exchanger.horizontal.kind
         own = next(kind for kind in self.compared if kind.kind == taken)
-        others = [kind for kind in self.compared if kind is not own]
-        rows = tuple(_row(kind) for kind in others[:MOST_TOLD])
-        note = Finding("trench-kind-taken", values={"taken": _row(own), "others": rows})
-        return replace(trial, findings=(*trial.findings, note))
+        others = [kind for kind in self.compared if kind is not own][:MOST_TOLD]
+        values: dict[str, Value] = {
+            "taken": self._row(own),
+            "others": tuple(map(self._row, others)),
+        }
+        code = "trench-kind-cheapest" if self.by_price else "trench-kind-taken"
+        return replace(trial, findings=(*trial.findings, Finding(code, values=values)))
+
+    def _row(self, kind: TrenchOfKind) -> Reason:
+        prices = self.lot.site.prices
+        if not self.by_price or prices is None:
+            return _work_row(kind)
+        words = trench_kinds()[kind.kind].words
+        costs = _costs(kind, prices.currency)
+        return reason("kind-costs", kind=words, length_m=kind.length_m, costs=costs)
+
+
+def _work_row(kind: TrenchOfKind) -> Reason:
+    return reason(
+        "kind-takes",
+        kind=trench_kinds()[kind.kind].words,
+        length_m=kind.length_m,
+        soil_m3=kind.dug_m3,
+        pipe_m=kind.pipe_m,
+    )
+
+
+def _costs(kind: TrenchOfKind, currency: str) -> Reason:
+    """What a kind costs, as far as that is known."""
+    if kind.cost is not None:
+        return reason("costs", currency=currency, low=kind.cost.low, high=kind.cost.high)
+    if kind.least_cost is not None:
+        return reason("costs-at-least", currency=currency, least=kind.least_cost)
+    return reason("has-no-price")
+
+
+def kind_is_open(site: Site, systems: Sequence[System] = (SYSTEM,)) -> bool:
+    """Whether kinds of trench are to be compared for the loop types asked for."""
+    return bool(site.exchanger.horizontal.choices) and SYSTEM in systems
 
 
 def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) -> KindChoice:
-    """The lot with a kind of trench settled: the one of least work that it holds.
+    """The lot with a kind of trench settled: the cheapest, or without prices that of least work.
 
-    Nothing is compared where trenches are not among the loop types asked for.
+    Nothing is compared where trenches are not among the loop types asked for. A kind that has no
+    price for its trench or pipe is taken only where none with prices fits.
 
     A kind of which even blocks hold the length comes before one whose trenches must fill the
     ground; where no kind fits, it is the one of which the lot holds the greatest share.
@@ -109,18 +161,16 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
     compared = sorted(_kinds(lot), key=lambda kind: round(kind.work_m3, 3))
     if not compared:
         return KindChoice(_dug_as(lot, replace(options, choices=())))
-    taken = _holding(lot, compared) or _nearest(lot, compared)
-    return KindChoice(_dug_as(lot, taken.options), tuple(compared))
-
-
-def _row(kind: TrenchOfKind) -> Reason:
-    return reason(
-        "kind-takes",
-        kind=trench_kinds()[kind.kind].words,
-        length_m=kind.length_m,
-        soil_m3=kind.dug_m3,
-        pipe_m=kind.pipe_m,
-    )
+    priced = [kind for kind in compared if kind.least_cost is not None]
+    priced.sort(key=lambda kind: round(kind.least_cost or 0.0, 2))
+    laid = _holding(lot, priced, priced=True)
+    if laid:
+        others = [*priced, *(kind for kind in compared if kind.least_cost is None)]
+        known = {kind.kind for kind in laid}
+        rest = (kind for kind in others if kind.kind not in known)
+        return KindChoice(_dug_as(lot, laid[0].options), (*laid, *rest))
+    holding = _holding(lot, compared, priced=False) or [_nearest(lot, compared)]
+    return KindChoice(_dug_as(lot, holding[0].options), tuple(compared))
 
 
 def _kinds(lot: PreparedLot) -> Iterator[TrenchOfKind]:
@@ -130,46 +180,82 @@ def _kinds(lot: PreparedLot) -> Iterator[TrenchOfKind]:
         except DemandError:
             continue
         if required is not None:
-            yield _of_kind(options, required.length_m)
+            yield _of_kind(lot.site, options, required.length_m)
 
 
-def _of_kind(options: HorizontalOptions, length_m: float) -> TrenchOfKind:
-    return TrenchOfKind(
+def _of_kind(site: Site, options: HorizontalOptions, length_m: float) -> TrenchOfKind:
+    kind = TrenchOfKind(
         options,
         length_m,
         section_area(options) * length_m,
         sand_area(options) * length_m,
         trench_kinds()[options.kind].pipe_per_m * length_m,
     )
+    return replace(kind, least_cost=_least_cost(site, kind))
+
+
+def _least_cost(site: Site, kind: TrenchOfKind) -> float | None:
+    """What trench and pipe cost at least; None where one of them has no price."""
+    prices, stated = site.prices, site.exchanger.piping.circuits.pipe
+    if prices is None:
+        return None
+    depth_m = kind.options.depth_m
+    trench = Item("trench", "", "length", kind.length_m, "", "trench", depth_m)
+    sizes = [stated] if stated else [size for size, _ in prices.pipe]
+    costs = [
+        middle_of(
+            [trench, Item("pipe", size, "length", kind.pipe_m, "", "pipe")], prices, site.unit
+        )
+        for size in sizes
+    ]
+    return min((cost for cost in costs if cost is not None), default=None)
 
 
 def _dug_as(lot: PreparedLot, options: HorizontalOptions) -> PreparedLot:
     return lot.with_exchanger(replace(lot.site.exchanger, horizontal=options))
 
 
-def _holding(lot: PreparedLot, compared: list[TrenchOfKind]) -> TrenchOfKind | None:
-    """Kind of least work with its header that holds what it needs as laid out."""
+@dataclass(frozen=True, slots=True)
+class _Weighed:
+    """A kind as laid out, and what it takes with its header: as soil [m3], or as a price."""
+
+    kind: TrenchOfKind
+    takes: float
+
+
+def _holding(lot: PreparedLot, compared: list[TrenchOfKind], *, priced: bool) -> list[TrenchOfKind]:
+    """Kinds that hold what they need as laid out, the one that takes least with its header first.
+
+    Those are left out that take more without their header.
+    """
     able = [kind for kind in compared if _most(lot, kind) >= kind.length_m]
     # filling the ground takes ten times as long to find: only where no kind lies in blocks
-    return _least(lot, able, "even") or _least(lot, able, "filling")
+    found = _laid(lot, able, "even", priced=priced) or _laid(lot, able, "filling", priced=priced)
+    found.sort(key=lambda weighed: round(weighed.takes, 6))
+    return [weighed.kind for weighed in found]
 
 
-def _least(
-    lot: PreparedLot, able: list[TrenchOfKind], arrangement: TrenchArrangement
-) -> TrenchOfKind | None:
-    """Of the kinds that hold what they need in one arrangement, the one of least work."""
-    best: TrenchOfKind | None = None
+def _laid(
+    lot: PreparedLot, able: list[TrenchOfKind], arrangement: TrenchArrangement, *, priced: bool
+) -> list[_Weighed]:
+    """Kinds in one arrangement that hold what they need, while the next may take least."""
+    found: list[_Weighed] = []
     least = math.inf
     for kind in able:
-        # least work without its header comes first: what follows cannot be less
-        if kind.work_m3 >= least:
+        # what takes least without its header comes first: what follows cannot take less
+        if _at_least(kind, priced=priced) >= least:
             break
-        header = _header_work(lot, replace(kind.options, arrangement=arrangement))
-        if header is not None and kind.work_m3 + header < least:
-            best, least = kind, kind.work_m3 + header
-        if best is not None and arrangement == "filling":
+        weighed = _weighed(lot, kind, arrangement, priced=priced)
+        if weighed is not None:
+            found.append(weighed)
+            least = min(least, weighed.takes)
+        if found and arrangement == "filling":
             break
-    return best
+    return found
+
+
+def _at_least(kind: TrenchOfKind, *, priced: bool) -> float:
+    return kind.least_cost or 0.0 if priced else kind.work_m3
 
 
 def _most(lot: PreparedLot, kind: TrenchOfKind) -> float:
@@ -179,9 +265,11 @@ def _most(lot: PreparedLot, kind: TrenchOfKind) -> float:
     return most_trench(ground, there.site.exchanger.staked.horizontal)
 
 
-def _header_work(lot: PreparedLot, options: HorizontalOptions) -> float | None:
-    """Soil dug for the header of trenches [m3]; None where the lot does not hold these."""
-    there = _dug_as(lot, options)
+def _weighed(
+    lot: PreparedLot, kind: TrenchOfKind, arrangement: TrenchArrangement, *, priced: bool
+) -> _Weighed | None:
+    """A kind with its header; None where the lot does not hold it, or where a price is missing."""
+    there = _dug_as(lot, replace(kind.options, arrangement=arrangement))
     try:
         required = required_of(there.site.exchanger, SYSTEM)
         if required is None or not _may_hold(there, required.length_m):
@@ -189,13 +277,18 @@ def _header_work(lot: PreparedLot, options: HorizontalOptions) -> float | None:
         required, made = settled(there, required, SYSTEM)
     except DemandError:
         return None
-    layout = made.layout
+    layout, wanted = made.layout, there.site.exchanger
     if layout.obstacle or layout.header is None:
         return None
     if layout.length_m < required.length_m - TOLERANCE:
         return None
-    wanted = there.site.exchanger.piping.header
-    return layout.header.length_m * wanted.depth_m * wanted.width_m
+    if not priced:
+        section_m2 = wanted.piping.header.depth_m * wanted.piping.header.width_m
+        return _Weighed(kind, kind.work_m3 + layout.header.length_m * section_m2)
+    piped = with_pipes(layout, wanted, required.flow_m3s, ground=made.ground)
+    cost = cost_of(there.site, piped)
+    known = cost is not None and cost.tells
+    return _Weighed(replace(kind, cost=cost), cost.middle) if cost and known else None
 
 
 def _may_hold(lot: PreparedLot, length_m: float) -> bool:

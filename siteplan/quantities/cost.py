@@ -12,6 +12,7 @@ from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import Item, Ware, amount_of, take_off
 from siteplan.site.model import Site
 from siteplan.site.prices import Price, PriceList
+from siteplan.units.model import UnitSystem
 
 MAIN: Final[tuple[Ware, ...]] = ("bore", "well", "coil", "trench", "pipe")
 """What makes up most of a loop: without a price for it a sum says little."""
@@ -113,6 +114,17 @@ def cost_of(site: Site, layout: Layout) -> Cost | None:
         else:
             lines.append(CostLine(item, *amount_of(item, site.unit), price))
     return Cost(prices, tuple(lines), tuple(unpriced))
+
+
+def middle_of(items: Sequence[Item], prices: PriceList, unit: UnitSystem) -> float | None:
+    """What items cost by the middle of low and high; None where one of them has no price."""
+    total = 0.0
+    for item in items:
+        price = _price_of(item, prices)
+        if price is None:
+            return None
+        total += amount_of(item, unit)[0] * (price.low + price.high) / 2
+    return total
 
 
 def work_items(layout: Layout) -> tuple[Item, ...]:

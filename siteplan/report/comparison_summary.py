@@ -25,7 +25,7 @@ def comparison_summary(compared: Sequence[Taken], unit: UnitSystem) -> list[dict
 
 
 def kinds_summary(kinds: Sequence[TrenchOfKind], taken: str) -> list[dict[str, Any]]:
-    """One row for each kind of trench compared, least work first."""
+    """One row for each kind of trench compared, what takes least first."""
     return [
         {
             "kind": kind.kind,
@@ -34,9 +34,14 @@ def kinds_summary(kinds: Sequence[TrenchOfKind], taken: str) -> list[dict[str, A
             "soil_m3": up(kind.dug_m3),
             "sand_m3": up(kind.sand_m3),
             "pipe_m": up(kind.pipe_m),
+            "cost": None if kind.cost is None else _sum(kind.cost),
         }
         for kind in kinds
     ]
+
+
+def _sum(cost: Cost) -> dict[str, float]:
+    return {"low": round_to(cost.low, CENTS, "down"), "high": round_to(cost.high, CENTS, "up")}
 
 
 def _row(taken: Taken, unit: UnitSystem) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from planned import unweighed
+from small_lot import HEATED
 from wording import in_words
 
 from siteplan.alternatives.remedies import ORDER, Remedy, _with_statements, closest
@@ -102,20 +103,6 @@ def test_the_loop_type_with_the_smallest_change_is_closest(
 )
 def test_what_is_only_said_is_less_than_what_is_dug_or_given_up(smaller: str, larger: str) -> None:
     assert ORDER.index(smaller) < ORDER.index(larger)
-
-
-HEATED = """
-[loads]
-heating = "12 MBH"
-heating_hours = 1700
-
-[ground]
-temperature = "54 F"
-swing = "18 F"
-coldest_day = "5 February"
-conductivity = "1.3 Btu/h.ft.F"
-diffusivity = "0.9 ft2/day"
-"""
 
 
 def two_bores_of(text: str, write_site: Callable[..., Path]) -> SitePlan:

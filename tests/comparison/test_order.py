@@ -5,10 +5,13 @@ from __future__ import annotations
 import pytest
 from planned import planned_once
 from priced import PRICES, priced_site, priced_values
+from wording import in_words
 
 from siteplan.errors import InputError
 from siteplan.plan import SitePlan
 from siteplan.site.readers.site_file import site_from
+
+LOOPS = ("horizontal", "vertical")
 
 
 def codes(plan: SitePlan) -> list[str]:
@@ -83,3 +86,43 @@ def test_all_are_compared_but_the_plan_is_for_the_loop_type_asked_for() -> None:
     assert plan.drawn.system == plan.system == "open"
     assert not plan.fits
     assert len(plan.compared) == 2
+
+
+FIELDS = """\
+[exchanger]
+entry = [[80, 70]]
+[horizontal]
+length = { given = "%d ft", by = "a designer" }
+[vertical]
+length = { given = "%d ft", by = "a designer" }
+"""
+
+
+def told(plan: SitePlan) -> str:
+    (finding,) = [each for each in plan.findings if each.code == "takes-twice"]
+    return in_words(finding)
+
+
+def test_far_more_soil_is_far_more_work_where_as_much_is_dug_as_drilled() -> None:
+    # 800 ft of trench 2 ft wide and 5 ft deep are 8,000 cubic feet, 296 cu yd: two days of digging
+    plan = planned_once(priced_site(prices="", lengths=FIELDS % (800, 700)))
+    horizontal, vertical = (each for each in plan.compared if each.system in LOOPS)
+    assert horizontal.amount("soil") > 2 * vertical.amount("soil")
+    assert horizontal.work_m < 2 * vertical.work_m
+    assert "by the soil dug: " in told(plan)
+    assert told(plan).count("of soil") == 2
+
+
+def test_soil_is_no_measure_where_fewer_feet_are_dug_than_drilled() -> None:
+    plan = planned_once(priced_site(prices="", lengths=FIELDS % (800, 1100)))
+    assert plan.drawn.system == "horizontal"
+    assert "takes-twice" not in codes(plan)
+
+
+def test_the_word_says_by_which_measure() -> None:
+    lengths = planned_once(priced_site(prices="", lengths=FIELDS % (900, 200)))
+    # 900 ft and a header against 200 ft and one: by its feet; by its soil it would be more still
+    assert "of trench dug and bore drilled with" in told(lengths)
+    cheap = PRICES.replace("bore = [10, 20]", "bore = 0.1").replace("rig = 1000", "rig = 1")
+    cheap = cheap.replace('"6 ft" = [3, 4]', '"6 ft" = [30, 40]')
+    assert "by what they cost: USD" in told(planned_once(priced_site(cheap)))
