@@ -11,7 +11,7 @@ from typing import Final
 from shapely import LineString, Point
 
 from siteplan.advisories.bounds import ties_asked
-from siteplan.audit.audit import judged, required_there, with_way_in
+from siteplan.audit.audit import judged, required_there
 from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over

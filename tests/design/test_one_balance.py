@@ -179,7 +179,8 @@ def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
 
 
 def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
-    plan = plan_site(site_of(""), system="horizontal")
+    plan = unweighed(site_of(""), "horizontal")
+    assert plan.assumed
     assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
 
 
