@@ -98,7 +98,7 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
     options = site.exchanger.staked.open
     if nearby is not None:
-        # between two limits there may be no room for the allowance: the middle is as safe as it gets
+        # between two limits there may be no room for the allowance: the middle is safest
         nearest_m = site.exchanger.open.separation_m
         middle_m = max(nearest_m, (nearest_m + nearby.distance_m) / 2)
         options = replace(

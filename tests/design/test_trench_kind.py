@@ -14,6 +14,7 @@ from siteplan.available.prepared import lot_of
 from siteplan.demand.required import required_of
 from siteplan.design.trench_kind import PIPE_A_VOLUME, with_trench_kind
 from siteplan.errors import InputError
+from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
