@@ -108,6 +108,14 @@ def test_imports_within_a_room_go_to_rooms_before(room: str) -> None:
                 assert order.index(parts[2]) < order.index(here), f"{path} imports {imported}"
 
 
+def test_the_table_names_rooms_within_a_room_in_the_order_of_imports() -> None:
+    text = (places.ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for room, order in SUBROOMS.items():
+        (row,) = (line for line in text.splitlines() if re.match(rf"\| \d+ \| `{room}/` ", line))
+        named = [name for name in re.findall(r"`(\w+)/`", row) if name != room]
+        assert named == [name for name in order if (ROOT / room / name).is_dir()]
+
+
 def test_imports_make_no_cycle() -> None:
     graph = {
         name_of(path): {name for name in imports_of(path) if name.startswith("siteplan.")}

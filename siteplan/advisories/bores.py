@@ -43,7 +43,8 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
 
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.vertical
-    if options.grid is None and layout.spacing_m > options.spacing_m + NOTED_M:
+    staked_m = site.exchanger.staked.vertical.spacing_m
+    if options.grid is None and layout.spacing_m > staked_m + NOTED_M:
         yield Finding(
             "wider-spacing",
             subject=layout.system,

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+import numpy as np
+
 from siteplan.alternatives.sensitivity import STEP, energy_of, length_with, percent_words
 from siteplan.available.prepared import PreparedLot
-from siteplan.demand.model import DemandError
-from siteplan.demand.required import required_of
-from siteplan.design.converge import settled
+from siteplan.demand.model import DemandError, Required
+from siteplan.demand.required import laid_out, required_of
 from siteplan.design.evaluate import Trial
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_balance import loop_flow
+from siteplan.layout.elements import Bore
 from siteplan.site.energy import Earth
 from siteplan.site.model import Exchanger
 from siteplan.site.options.declared import declared
@@ -27,6 +31,8 @@ STEP_K: Final = 2.0
 
 PLAIN_BENTONITE: Final = parse_conductivity("0.43 Btu/h.ft.F")
 """Of grout of bentonite without sand: common practice, no source [W/(m K)]."""
+MOST_TIMES: Final = 4
+"""So many times the bores drawn are tried for plain grout: more is no answer to build on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,26 +190,58 @@ def _assumed(lot: PreparedLot, trial: Trial, path: str) -> Assumption:
         )
     )
     source = _source(path, energy_of(site.exchanger).earth)
-    instead = _plain_grout(lot, trial) if path == "loop.grout" else None
+    grouted = path == "loop.grout" and trial.layout is not None and trial.layout.of(Bore)
+    instead = _plain_grout(lot, trial) if grouted else None
     return Assumption(path, value, lower, higher, source, instead)
 
 
 def _plain_grout(lot: PreparedLot, trial: Trial) -> Instead:
-    """Plain bentonite, which conducts half as well as what is assumed, laid out with it.
+    """Plain bentonite, which conducts half as well as what is assumed, in as many bores as it asks.
 
-    So much more length may take one bore more, and then less flow passes each of them.
+    So much more length may take one bore more, and then less flow passes each of them. Bores that
+    come to those drawn stand beside them, in the same pattern.
     """
     put = FIGURES["loop.grout"][1]
-    required, name = trial.required, "plain bentonite"
+    required, layout, name = trial.required, trial.layout, "plain bentonite"
     assert required is not None
-    plain = lot.with_exchanger(put(lot.site.exchanger, PLAIN_BENTONITE))
+    assert layout is not None
+    exchanger = put(lot.site.exchanger, PLAIN_BENTONITE)
+    vertical, laid = exchanger.vertical, laid_out(layout)
+    drawn = count = len(laid.bores)
+    needed: Required | None = required
     try:
-        begun = required_of(plain.site.exchanger, trial.system)
-        assert begun is not None
-        needed, _ = settled(plain, begun, trial.system)
+        while needed is not None and count <= MOST_TIMES * drawn:
+            each = laid.circuit_flow_m3s
+            there = replace(
+                laid,
+                bores=_with_more(laid.bores, count, vertical.spacing_m),
+                circuit_flow_m3s=None if each is None else each * drawn / count,
+            )
+            needed = required_of(exchanger, trial.system, laid=there)
+            held_m = count * vertical.depth_most_m
+            if needed is None or vertical.count or needed.length_m <= held_m + TOLERANCE:
+                break
+            count = max(count + 1, math.ceil(needed.length_m / vertical.depth_most_m))
     except DemandError:
-        return Instead(name, PLAIN_BENTONITE, None)
-    return Instead(name, PLAIN_BENTONITE, max(0.0, needed.length_m - required.length_m))
+        needed = None
+    more = None if needed is None else max(0.0, needed.length_m - required.length_m)
+    return Instead(name, PLAIN_BENTONITE, more)
+
+
+def _with_more(bores: tuple[Bore, ...], count: int, spacing_m: float) -> tuple[Bore, ...]:
+    """Bores of a field made larger: more of them beyond its longer sides."""
+    at = np.array([(bore.x_m, bore.y_m) for bore in bores])
+    extent = np.ptp(at, axis=0)
+    across = int(extent.argmin())
+    step = np.zeros(2)
+    step[across] = extent[across] + spacing_m
+    made = list(bores)
+    for times in range(1, math.ceil(count / len(bores))):
+        made += [
+            replace(bore, x_m=bore.x_m + times * step[0], y_m=bore.y_m + times * step[1])
+            for bore in bores
+        ]
+    return tuple(made[:count])
 
 
 def _source(path: str, earth: Earth) -> str:
@@ -251,4 +289,4 @@ def instead_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, s
     value = _figure(assumption.path, instead.value, unit)
     if instead.more_m is None:
         return instead.name, value, percent_words(None)
-    return instead.name, value, f"{rough_length(instead.more_m, unit, 'up')} more"
+    return instead.name, value, f"about {rough_length(instead.more_m, unit, 'up')} more"

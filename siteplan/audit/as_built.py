@@ -11,13 +11,14 @@ from typing import Final
 from shapely import LineString, Point
 
 from siteplan.advisories.bounds import ties_asked
-from siteplan.audit.audit import judged, required_there, with_way_in
+from siteplan.audit.audit import judged, required_there
 from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
 from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.available.prepared import lot_of
 from siteplan.checks.check import LENGTH
+from siteplan.design.lay_out import with_way_in
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.elements import Coil, Element, Trench
@@ -30,6 +31,9 @@ SAME_M: Final = 0.001
 """A header that ends this near to an element's place ends at it [m]."""
 ROUNDED: Final = 0.0142
 """What two places written to the hundredth may bring nearer to one another [display unit]."""
+TAPED_M: Final = 0.05
+"""What the end of a trench may stand off its place by two tapes: printed to the tenth of a foot and
+read to the tenth, 0.15 ft; common practice, no source [m]."""
 HEADER_ENDS: Final = (
     "header-gap", "header-gap-entry", "header-in-pieces", "crossover-gap", "crossover-shares-pipe",
 )  # fmt: skip
@@ -257,11 +261,12 @@ def _without_header_gaps(
     """The findings, those about the header's ends in one note: nobody measured the header.
 
     What is short by no more than the rounding of two places explains is a warning; of the length
-    of all elements together, by no more than that of the two ends of each.
+    of all elements together, by no more than tapes explain at the two ends of each: the staking
+    allowance is for distances, and gives no length.
     """
     most = ROUNDED * site.unit.metres
     for finding in findings:
-        rounding = {**dict.fromkeys(DISTANCES, most), LENGTH: most * elements}
+        rounding = {**dict.fromkeys(DISTANCES, most), LENGTH: 2 * TAPED_M * elements}
         if _short_by(finding) <= rounding.get(finding.code, 0.0):
             values = {"finding": finding.reason}
             yield replace(finding, code="within-rounding", values=values)

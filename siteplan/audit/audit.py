@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -22,7 +21,6 @@ from siteplan.audit.settled import settled_by_drawing
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings, moved_ties
 from siteplan.audit.unmarked import unmarked_findings
-from siteplan.available.access import way_in
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.checks.check import check_layout
@@ -30,11 +28,12 @@ from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import DemandError, Required
-from siteplan.demand.required import laid_out, required_of
+from siteplan.demand.required import required_of
+from siteplan.design.converge import required_there as calculated_there
+from siteplan.design.lay_out import with_way_in
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Finding
-from siteplan.layout.model import Access, Layout
-from siteplan.layout.piping.pipes import with_pipes
+from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 
@@ -95,33 +94,16 @@ def judged(
     return rows, check_layout(site, layout, every, length)
 
 
-def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
-    """The layout with the way in of its machine, found anew for where its elements lie."""
-    reached = lot.machine_ground(layout.system)
-    if reached is None:
-        return layout
-    way = way_in(lot.site, reached, layout.elements, lot.memory)
-    access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
-    return dataclasses.replace(layout, access=access)
-
-
 def required_there(layout: Layout, lot: PreparedLot) -> tuple[Required | None, Sequence[Finding]]:
     """What is required of a layout where it lies, and a warning where that is not known."""
     wanted = lot.site.exchanger
     try:
         required = required_of(wanted, layout.system)
         if required is not None and required.basis == "calculated" and not layout.loop.flow:
-            required = _calculated_there(layout, lot) or required
+            ground = prepare(lot, record_of(layout.system).ground).ground
+            required = calculated_there(lot.site, layout, ground) or required
     except DemandError as error:
         return None, [Finding("length-not-judged", values={"because": error.reason})]
     if required is None:
         return None, [Finding("length-not-stated")]
     return required, ()
-
-
-def _calculated_there(layout: Layout, lot: PreparedLot) -> Required | None:
-    """Calculated length for bores where they lie, and for the flow in their circuits."""
-    site, record = lot.site, record_of(layout.system)
-    ground = prepare(lot, record.ground).ground
-    laid = laid_out(with_pipes(layout, site.exchanger, ground=ground))
-    return required_of(site.exchanger, layout.system, laid=laid)

@@ -96,8 +96,13 @@ def available_area(
     upright = replace(rules.measuring, strip_m=0.0)
     named = tuple(_keep_outs(limits, upright, part, 0.0, memory))
     # worked out once where both are the same, as for most parts they are
-    same = reach_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
-    widened = named if same else tuple(_keep_outs(limits, rules.measuring, part, reach_m, memory))
+    more_m = site.exchanger.allowance_m
+    same = reach_m == more_m == 0 and (part != "trench" or rules.measuring.strip_m == 0)
+    widened = (
+        named
+        if same
+        else tuple(_keep_outs(limits, rules.measuring, part, reach_m, memory, more_m=more_m))
+    )
     taken = shapely.union_all([keep_out.shape for keep_out in widened])
     return AvailableArea(part, joined_polygons(site.parcel.difference(taken)), named)
 
@@ -119,12 +124,13 @@ def area_below(
     memory = Memory() if memory is None else memory
     pad = site.exchanger.vertical.pad
     line = pad.line_m if pad is not None else 0.0
-    taken = [memory.of(grow, site.parcel.boundary, line + reach_m)]
+    more_m = site.exchanger.allowance_m
+    taken = [memory.of(grow, site.parcel.boundary, line + reach_m + more_m)]
     for feature in (None, *site.features):
         for rule in rules.holding("bore", feature):
             if along_whole_bore(rule, feature):
                 shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
-                reach = reach_m + rules.measuring.extra(rule, "bore", reach_m)
+                reach = reach_m + rules.measuring.extra(rule, "bore", reach_m) + more_m
                 taken.append(memory.of(grow, shape, rule.distance_m + reach))
     return joined_polygons(site.parcel.difference(shapely.union_all(taken)))
 
@@ -152,7 +158,12 @@ def header_area(
     kept = [
         keep_out.shape
         for keep_out in _keep_outs(
-            _limits(site, rules, "header", 0.0, memory), rules.measuring, "header", 0.0, memory
+            _limits(site, rules, "header", 0.0, memory),
+            rules.measuring,
+            "header",
+            0.0,
+            memory,
+            more_m=site.exchanger.allowance_m,
         )
         if keep_out.feature not in exempt
     ]
@@ -284,10 +295,17 @@ def _limits(
 
 
 def _keep_outs(
-    limits: Iterable[_Limit], measuring: Measuring, part: Part, reach_m: float, memory: Memory
+    limits: Iterable[_Limit],
+    measuring: Measuring,
+    part: Part,
+    reach_m: float,
+    memory: Memory,
+    *,
+    more_m: float = 0.0,
 ) -> Iterator[KeepOut]:
+    """Ground that each limit takes; ``more_m``: kept on top of its distance [m]."""
     for limit in limits:
-        reach = reach_m + measuring.extra(limit.rule, part, reach_m)
+        reach = reach_m + measuring.extra(limit.rule, part, reach_m) + more_m
         shape = memory.of(grow, limit.shape, limit.rule.distance_m + reach)
         if limit.within is not None:
             shape = shape.intersection(limit.within)

@@ -84,7 +84,9 @@ def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
     measuring = lot.rules.measuring
     for feature in marked:
         for rule in lot.rules.alongside(feature):
-            reach, leaving = measuring.beside(rule, feature), measuring.leaving(rule, feature)
+            more_m = lot.site.exchanger.allowance_m
+            reach = measuring.beside(rule, feature) + more_m
+            leaving = measuring.leaving(rule, feature)
             yield Strip(feature.id, feature.shape, reach, leaving)
 
 
@@ -145,7 +147,7 @@ def _coil_water(
     site: Site, pond: Feature, area: AvailableArea
 ) -> tuple[tuple[float, BaseGeometry], ...]:
     """The one piece of a pond where coil centres may lie, with its least water depth."""
-    options = site.exchanger.pond
+    options = site.exchanger.staked.pond
     deep = [
         (depth, shape)
         for depth, shape in water_depths(pond)

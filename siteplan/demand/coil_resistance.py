@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,8 @@ COARSE: Final = 24
 """Points on a ring where two rings lie apart."""
 FARTHEST: Final = 200
 """Rings on either side that are taken into account."""
+KNOWN: Final = 256
+"""Resistances kept, of the coils and times asked for last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class BuriedCoil:
         return np.stack([along, np.zeros(count), self.depth_m + across], axis=1)
 
 
-@cache
+@lru_cache(maxsize=KNOWN)
 def coil_resistance(coil: BuriedCoil, conductivity: float) -> float:
     """Steady resistance of a coil from its pipe to the surface, for a metre of trench [m K/W].
 
@@ -73,7 +75,7 @@ def coil_resistance(coil: BuriedCoil, conductivity: float) -> float:
     return _resistance(coil, conductivity, None)
 
 
-@cache
+@lru_cache(maxsize=KNOWN)
 def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
     """Resistance of a coil for a steady flow that began some time ago, a metre of trench [m K/W].
 
@@ -91,21 +93,25 @@ def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
 
 def _resistance(coil: BuriedCoil, conductivity: float, reach_m: float | None) -> float:
     scale = coil.shape.pitch_m / (4 * math.pi * conductivity)
-    pitch = coil.shape.pitch_m
-    shifts = pitch * np.array(_steps(coil, reach_m), dtype=np.float64)
+    rings, overlapping = _rings(coil, reach_m), _overlapping(coil)
     # rings that overlap have points close to one another, where a coarse sum is far off
-    near = shifts < coil.shape.diameter_m + 4 * coil.radius_m
-    others = _between(coil, shifts[near], FINE, reach_m)
-    others += _between(coil, shifts[~near], COARSE, reach_m)
+    others = _between(_apart(coil, FINE), 0, min(rings, overlapping), reach_m)
+    others += _between(_apart(coil, COARSE), overlapping, rings, reach_m)
     return scale * (_own(coil, reach_m) + 2 * others)
 
 
-def _steps(coil: BuriedCoil, reach_m: float | None) -> range:
-    """Numbers of the rings that matter: of a pulse those it has reached."""
+def _rings(coil: BuriedCoil, reach_m: float | None) -> int:
+    """How many rings on one side matter: of a pulse those it has reached."""
     if reach_m is None:
-        return range(1, FARTHEST + 1)
+        return FARTHEST
     far = (coil.shape.diameter_m + 4 * reach_m) / coil.shape.pitch_m
-    return range(1, min(FARTHEST, math.ceil(far)) + 1)
+    return min(FARTHEST, math.ceil(far))
+
+
+def _overlapping(coil: BuriedCoil) -> int:
+    """How many rings on one side lie upon a ring, or within two pipes of it."""
+    over = coil.shape.diameter_m + 4 * coil.radius_m
+    return min(FARTHEST, math.ceil(over / coil.shape.pitch_m) - 1)
 
 
 def _own(coil: BuriedCoil, reach_m: float | None) -> float:
@@ -120,17 +126,26 @@ def _own(coil: BuriedCoil, reach_m: float | None) -> float:
     return steady - _mean(_distances(points, _mirrored(points)), reach_m, _rise)
 
 
-def _between(coil: BuriedCoil, shifts_m: Floats, points: int, reach_m: float | None) -> float:
+def _between(apart: tuple[Floats, Floats], first: int, end: int, reach_m: float | None) -> float:
     """Means of one over the distance, from a ring to others and to their images, summed [1/m]."""
-    if not len(shifts_m):
+    if end <= first:
         return 0.0
+    real, image = (distances[first:end] for distances in apart)
+    means = _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
+    return (end - first) * means
+
+
+# a coil is asked for at many times in a row, and its rings stay where they are
+@lru_cache(maxsize=4)
+def _apart(coil: BuriedCoil, points: int) -> tuple[Floats, Floats]:
+    """Distances from a ring to the next ones and to their images, shape (rings, n, n) [m]."""
+    rings = FARTHEST if points == COARSE else _overlapping(coil)
+    shifts = coil.shape.pitch_m * np.arange(1, rings + 1, dtype=np.float64)
     ring = coil.points(points)
-    others = ring + shifts_m[:, None, None] * np.array([1.0, 0.0, 0.0])
+    others = ring + shifts[:, None, None] * np.array([1.0, 0.0, 0.0])
     # pipes that cross lie one upon the other
     real = np.hypot(_distances(ring, others), 2 * coil.radius_m)
-    image = _distances(ring, _mirrored(others))
-    means = _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
-    return len(shifts_m) * means
+    return real, _distances(ring, _mirrored(others))
 
 
 def _mirrored(points: Floats) -> Floats:

@@ -11,6 +11,7 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Site, System
@@ -40,11 +41,14 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     if required.basis != "calculated" or loop_type(system).flow:
         return required, made
     for number in range(MOST_ROUNDS):
-        required = required_there(lot.site, made) or required
+        required = required_there(lot.site, made.layout, made.ground) or required
         # what is laid out counts, not what was asked for: whole feet and whole bores often hold
         # the rest
         enough = made.layout.length_m >= required.length_m - TOLERANCE
-        stopped = made.layout.obstacle and required.length_m <= asked + TOLERANCE
+        # trenches that fill the ground do so whatever more is asked; of bores it is told how many
+        # are asked
+        final = made.layout.loop.dug or required.length_m <= asked + TOLERANCE
+        stopped = made.layout.obstacle and final
         if enough or stopped or not made.layout.elements:
             break
         # never less than before: a longer layout may need less (bores farther apart), a shorter
@@ -54,14 +58,13 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     return required, made
 
 
-def required_there(site: Site, made: Attempt) -> Required | None:
-    """What is required of a layout as it stands; None where nothing says.
+def required_there(site: Site, layout: Layout, ground: Ground) -> Required | None:
+    """What is required of a layout as it stands on its ground; None where nothing says.
 
     Raises
     ------
     DemandError
         No length is enough with the fluid as it flows.
     """
-    layout = made.layout
-    laid = laid_out(with_pipes(layout, site.exchanger, ground=made.ground))
+    laid = laid_out(with_pipes(layout, site.exchanger, ground=ground))
     return required_of(site.exchanger, layout.system, laid=laid)

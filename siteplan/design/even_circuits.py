@@ -88,7 +88,7 @@ def _levelled(first: Settled, share: float) -> Settled | None:
         return None
     try:
         # another division has another flow in each circuit, and may ask for more length
-        needed = required_there(site, replace(made, layout=layout)) or required
+        needed = required_there(site, layout, made.ground) or required
     except DemandError:
         return None
     if layout.length_m < needed.length_m - TOLERANCE:

@@ -46,17 +46,25 @@ def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
     return Attempt(layout, prepared.keep_outs, prepared.ground)
 
 
+def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
+    """The layout with the way in of its machine to where its elements lie, if it has one."""
+    reached = lot.machine_ground(layout.system)
+    if reached is None:
+        return layout
+    way = way_in(lot.site, reached, layout.elements, lot.memory)
+    access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
+    return replace(layout, access=access)
+
+
 def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: Prepared) -> Layout:
     """The layout with the machine's way in, and what the way in costs."""
     site, reached = lot.site, lot.machine_ground(layout.system)
     record = record_of(layout.system)
-    if reached is None:
+    layout = with_way_in(layout, lot)
+    access = layout.access
+    if reached is None or access is None or layout.by_hand:
         return layout
     machine = reached.machine.kind
-    way = way_in(site, reached, layout.elements, lot.memory)
-    access = Access(way, reached.machine.width_m, machine=machine)
-    if layout.by_hand:
-        return replace(layout, access=access)
     # laid out again without the machine: only so can be said what the machine alone costs
     anywhere = lot.with_exchanger(replace(site.exchanger, rig=None, excavator=None))
     open_ground = prepare(anywhere, record.ground)
@@ -64,7 +72,7 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     missed = areas[0].difference(areas[1])
     # rasters and offsets leave slivers: they are no loss to report
     if missed.area < LEAST_MISSED_M2:
-        return replace(layout, access=access)
+        return layout
     because = what_stops(site, reached, missed)
     lost, lost_m = _lost(areas, lot, layout), 0.0
     if layout.loop.dug and record.capacity is not None:

@@ -80,31 +80,38 @@ def record_of(system: System) -> LoopRecord:
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_trenches(prepared.ground, site.exchanger.horizontal, required_m)
+    return lay_out_trenches(prepared.ground, site.exchanger.staked.horizontal, required_m)
 
 
 def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    options = site.exchanger.vertical
+    options = site.exchanger.staked.vertical
     if prepared.under is not None:
         return lay_out_pad(prepared.ground, options, required_m, prepared.under)
     return lay_out_bores(prepared.ground, options, required_m)
 
 
 def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_coils(prepared.ground, site.exchanger.pond, required_m, prepared.waters)
+    return lay_out_coils(prepared.ground, site.exchanger.staked.pond, required_m, prepared.waters)
 
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
-    options = site.exchanger.open
+    options = site.exchanger.staked.open
     if nearby is not None:
-        options = replace(options, farthest_m=nearby.distance_m)
+        # between two limits there may be no room for the allowance: the middle is safest
+        nearest_m = site.exchanger.open.separation_m
+        middle_m = max(nearest_m, (nearest_m + nearby.distance_m) / 2)
+        options = replace(
+            options,
+            separation_m=min(options.separation_m, middle_m),
+            farthest_m=max(nearby.distance_m - site.exchanger.allowance_m, middle_m),
+        )
     back = prepared.back if prepared.back is not None else prepared.ground.area
     return lay_out_wells(prepared.ground, options, back, prepared.existing)
 
 
 def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.horizontal
+    options = wanted.staked.horizontal
     ground = polygonal(area)
     rule = trench_rule(
         ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
@@ -113,12 +120,12 @@ def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
 
 
 def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    patterns = pack_rows(area, wanted.vertical.spacing_m)
+    patterns = pack_rows(area, wanted.staked.vertical.spacing_m)
     return sum(len(pattern.points) for pattern in patterns) * wanted.vertical.depth_most_m
 
 
 def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.pond
+    options = wanted.staked.pond
     patterns = pack_rows(area, options.coil_diameter_m + options.gap_m)
     return sum(len(pattern.points) for pattern in patterns) * options.pipe_per_coil_m
 

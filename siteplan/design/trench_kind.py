@@ -260,8 +260,9 @@ def _at_least(kind: TrenchOfKind, *, priced: bool) -> float:
 
 def _most(lot: PreparedLot, kind: TrenchOfKind) -> float:
     """Length that no trenches of a kind exceed on the lot [m]."""
-    ground = prepare(_dug_as(lot, kind.options), record_of(SYSTEM).ground).ground
-    return most_trench(ground, kind.options)
+    there = _dug_as(lot, kind.options)
+    ground = prepare(there, record_of(SYSTEM).ground).ground
+    return most_trench(ground, there.site.exchanger.staked.horizontal)
 
 
 def _weighed(

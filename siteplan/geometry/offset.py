@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
-from siteplan.geometry.tolerance import ARC_STEP_DEG, TOLERANCE
+from siteplan.geometry.tolerance import ARC_OUT, ARC_STEP_DEG, TOLERANCE
 
 Coordinates = NDArray[np.float64]
 
@@ -119,7 +119,7 @@ def _wedge(corner: Coordinates, start: float, sweep: float, distance: float) -> 
     """Sector around a corner whose arc is replaced by tangents to the true circle."""
     # tangents lie outside the circle, a buffer's chords inside: a rule's distance is never
     # undercut
-    count = max(1, math.ceil(sweep / math.radians(ARC_STEP_DEG)))
+    count = max(1, math.ceil(sweep / arc_step(distance) - TOLERANCE))
     step = sweep / count
     middles = start + step * (np.arange(count) + 0.5)
     arc = np.column_stack((np.cos(middles), np.sin(middles))) * (distance / math.cos(step / 2))
@@ -134,3 +134,11 @@ def _wedge(corner: Coordinates, start: float, sweep: float, distance: float) -> 
     middle = start + sweep / 2
     base = (-TOLERANCE * math.cos(middle), -TOLERANCE * math.sin(middle))
     return shapely.Polygon(np.vstack((base, rim[:2], arc, rim[2:])) + corner)
+
+
+def arc_step(radius: float) -> float:
+    """Widest angle that one straight piece of an arc spans [rad].
+
+    Small arcs need few: their tangents stay within half a centimetre of them all the same.
+    """
+    return max(math.radians(ARC_STEP_DEG), 2 * math.acos(radius / (radius + ARC_OUT)))

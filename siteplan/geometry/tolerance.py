@@ -8,4 +8,6 @@ TOLERANCE: Final = 1e-6
 """Slack in every comparison of positions and distances [m]."""
 
 ARC_STEP_DEG: Final = 90.0 / 32.0
-"""Widest angle that one straight piece of a drawn arc spans [deg]."""
+"""Angle that one straight piece of a drawn arc may always span [deg]."""
+ARC_OUT: Final = 0.005
+"""How far such a piece may lie outside a small arc: nothing that a tape could tell [m]."""

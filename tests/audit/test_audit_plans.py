@@ -13,11 +13,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
 
-from siteplan.audit.audit import audit_drawing, with_way_in
+from siteplan.audit.audit import audit_drawing
 from siteplan.available.prepared import lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
+from siteplan.design.lay_out import with_way_in
 from siteplan.layout.elements import Trench
 from siteplan.rules.ruleset import rules_of
 

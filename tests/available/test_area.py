@@ -87,7 +87,9 @@ def test_adding_a_feature_never_enlarges_the_area(
     more = read_site(write_site(lot_text.replace("[exchanger]", tree)))
     after = available_area(more, rules_of(more), "bore").shape
     assert after.difference(before).area == pytest.approx(0, abs=1e-9)
-    assert before.area - after.area == pytest.approx(math.pi * (10 * FT) ** 2, rel=1e-3)
+    # a circle drawn by tangents, at most half a centimetre outside it
+    circle = math.pi * (10 * FT) ** 2
+    assert circle <= before.area - after.area <= math.pi * (10 * FT + 0.005) ** 2
 
 
 def test_the_header_may_come_up_to_the_wall_only_at_the_entry(site: Site) -> None:

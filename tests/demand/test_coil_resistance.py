@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import dblquad, quad
 
 from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
+from siteplan.demand.trench_length import PEAK_S, Soil, pulses
 from siteplan.demand.trench_resistance import trench_resistance
 from siteplan.site.trench_kinds import CoilShape
 
@@ -93,3 +94,12 @@ def test_rings_of_point_sources_integrated_meet_it(pitch):
     expected = total * pitch / (4 * math.pi * K)
     # the code lays rings two radii one above the other, which rings 0.16 m apart feel a little
     assert coil_resistance(coil(pitch), K) == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize("lies", ["flat", "upright"])
+def test_a_spline_over_few_times_is_the_response_itself(lies):
+    soil, ring = Soil(K, 6e-7), coil(0.457, lies=lies)
+    months = 730.5 * 3600.0 * np.array([0.0, 0.5, 1.0, 3.0, 8.0, 20.0, 65.0]) + PEAK_S
+    reaches = np.sqrt(4 * soil.diffusivity_m2s * months)
+    exact = [coil_pulse(ring, K, float(reach)) for reach in reaches]
+    assert pulses(ring, soil, months) == pytest.approx(exact, rel=2e-5)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 
 from siteplan.design.entries import KEPT
 from siteplan.errors import InputError
@@ -37,8 +38,9 @@ length = { given = "7000 ft", by = "a designer" }
 """The header keeps 1 m from walls and 5 ft from the property line: it cannot pass the house."""
 
 
-def planned(write_site: Callable[..., Path], entry: str) -> SitePlan:
-    return plan_site(read_site(write_site(WIDE_HOUSE + entry)))
+def planned(write_site: Callable[..., Path], entry: str, feet: int = 7000) -> SitePlan:
+    text = WIDE_HOUSE.replace("7000", str(feet))
+    return planned_once(read_site(write_site(text + entry)))
 
 
 def said(plan: SitePlan, code: str) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 from planned import unweighed
+from small_lot import HEATED, bare, unsized
 from wording import in_words
 
 from siteplan.alternatives.assumptions import assumption_words, instead_words
@@ -18,18 +19,6 @@ from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import US
 
-LOADS = """
-[loads]
-heating = "12 MBH"
-heating_hours = 1700
-
-[ground]
-temperature = "54 F"
-swing = "18 F"
-coldest_day = "5 February"
-conductivity = "1.3 Btu/h.ft.F"
-diffusivity = "0.9 ft2/day"
-"""
 POND = """
 [[feature]]
 id = "pond"
@@ -43,20 +32,11 @@ depth = "12 ft"
 def site_of(lot_text, write_site):
     """Site of the small lot, or of other ground with its entry at the same place."""
 
-    def read(tables: str, loads: str = LOADS, features: str = "", lot_text: str = lot_text):
-        text = lot_text.replace('capacity = "2 ton"\n', "").replace(
-            "[exchanger]", f"{features}[exchanger]"
-        )
+    def read(tables: str, loads: str = HEATED, features: str = "", lot_text: str = lot_text):
+        text = unsized(lot_text).replace("[exchanger]", f"{features}[exchanger]")
         return read_site(write_site(f"{text}{loads}{tables}"))
 
     return read
-
-
-def bare(lot_text, feet):
-    """The small lot as a square of so many feet on which nothing stands."""
-    first, _, rest = lot_text.partition("[[feature]]")
-    exchanger = rest[rest.index("[exchanger]") :].replace("[[80, 70]]", f"[[{feet / 2}, 20]]")
-    return first.replace("200", str(feet)) + exchanger
 
 
 def settles(site, system):
@@ -77,7 +57,7 @@ def settles(site, system):
 def test_the_length_of_a_trench_is_that_of_the_pipe_bought(site_of, lot_text, kind, pipe):
     # a pit of 12 ft needs more than the usual 10 ft from one to the next
     field = f'[horizontal]\nkind = "{kind}"\nshortest = "20 ft"\nspacing = "14 ft"\n'
-    loads, square = LOADS.replace("12 MBH", "6 MBH"), bare(lot_text, 120)
+    loads, square = HEATED.replace("12 MBH", "6 MBH"), bare(lot_text, 120)
     settles(site_of(field + pipe, loads=loads, lot_text=square), "horizontal")
 
 
@@ -170,12 +150,12 @@ def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
     name, value, more = instead_words(grout, US)
     # 0.43 Btu/h ft F: common practice, no source
     assert (name, value) == ("plain bentonite", "0.43 Btu/hr·ft·°F")
-    # what the plan needs where the site file states it
+    # what the plan needs where the site file states it, but for where further bores stand
     stated = plan_site(site_of('[loop]\ngrout = "0.43 Btu/h.ft.F"\n'), system="vertical")
     grown_m = stated.drawn.required.length_m - plan.drawn.required.length_m
     assert grown_m > 0
-    assert grout.instead.more_m == pytest.approx(grown_m)
-    assert more == f"{math.ceil(grown_m / 0.3048)} ft more"
+    assert grout.instead.more_m == pytest.approx(grown_m, rel=0.05)
+    assert more == f"about {math.ceil(grout.instead.more_m / 0.3048)} ft more"
     others = [each for each in plan.assumed if each is not grout]
     assert [instead_words(each, US) for each in others] == [None] * len(others)
     (row,) = (row for row in plan.summary()["assumed"] if row["instead"] is not None)
@@ -187,7 +167,7 @@ def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
 def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
     # 5.4 Btu in/h ft2 F, which is 0.45 Btu/h ft F: sand, low value for design, ASHRAE Handbook,
     # Fundamentals, conductivity of soils and rocks
-    soil = LOADS.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "heavy sand, 15 % water"\n')
+    soil = HEATED.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "heavy sand, 15 % water"\n')
     plan = plan_site(site_of("", soil), system="vertical")
     assumed = {each.path: each for each in plan.assumed}
     name, value, *_ = assumption_words(assumed["ground.conductivity"], US)
@@ -199,14 +179,15 @@ def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
 
 
 def test_what_bears_on_bores_alone_is_not_assumed_of_trenches(site_of):
-    plan = plan_site(site_of(""), system="horizontal")
+    plan = unweighed(site_of(""), "horizontal")
+    assert plan.assumed
     assert not {"loop.grout", "loop.gap"} & {each.path for each in plan.assumed}
 
 
 def test_deeper_trenches_proposed_do_fit_with_the_length_their_depth_needs(site_of, lot_text):
     # the yearly wave dies away with depth (Kusuda and Achenbach 1965): less length is required
     few = '[horizontal]\nkind = "two pipes side by side"\nspacing = "40 ft"\n'
-    loads = LOADS.replace("12 MBH", "7.7 MBH")
+    loads = HEATED.replace("12 MBH", "7.7 MBH")
     site = site_of(few, loads=loads, lot_text=bare(lot_text, 80))
     plan = plan_site(site, system="horizontal")
     assert not plan.fits

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from planned import unweighed
 from shapely import box
 
 from siteplan.available.area import KeepOut
+from siteplan.design.undrawn import without_hopeless_field
 from siteplan.findings.words import words_of
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.tables.taken import taken_block, taken_ground
 from siteplan.site.readers.site_file import read_site
@@ -21,7 +24,9 @@ def planned(lot_text: str, write_site: Callable[..., Path], feet: int) -> SitePl
     length = f'length = {{ given = "{feet} ft", by = "test" }}'
     grid = '[vertical]\ngrid = { rows = 1, columns = 2, spacing = "20 ft" }\n'
     text = lot_text.replace('capacity = "2 ton"', length) + grid
-    return plan_site(read_site(write_site(text)), system="vertical")
+    plan = unweighed(read_site(write_site(text)), "vertical")
+    shown = without_hopeless_field(plan.lot, plan.drawn)
+    return replace(plan, trials=(shown,), drawn=shown)
 
 
 def test_less_than_half_leaves_the_available_area_and_what_takes_the_rest(

@@ -1,9 +1,9 @@
 """A header trench that is dug wider keeps its width's distance from a line it runs beside."""
 
 import pytest
+from planned import unweighed
 from shapely import LineString, MultiLineString
 
-from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -50,7 +50,7 @@ def planned(write_site):
             f'[[feature]]\nid = "gas {x}"\nkind = "gas line"\nline = [[{x}, 22], [{x}, 58]]\n'
             for x in lines_x
         )
-        return plan_site(read_site(write_site(FIELD.replace("@GAS\n", gas))), system="vertical")
+        return unweighed(read_site(write_site(FIELD.replace("@GAS\n", gas))), "vertical")
 
     return plan
 

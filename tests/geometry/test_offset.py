@@ -39,8 +39,9 @@ def test_the_edge_of_an_offset_is_never_nearer_than_the_distance(
     edge = shapely.get_coordinates(shapely.segmentize(grow(shape, distance).boundary, 1.0))
     gaps = shapely.distance(shapely.points(edge), shape)
     assert gaps.min() >= distance - TOLERANCE
-    # ARC_STEP_DEG of 2.8125 degrees: tangents meet 1/cos(1.406 deg) = 1.000301 outside the arc
-    assert gaps.max() <= distance * 1.000302 + TOLERANCE
+    # ARC_STEP_DEG of 2.8125 degrees: tangents meet 1/cos(1.406 deg) = 1.000301 outside the arc;
+    # those of small arcs half a centimetre outside
+    assert gaps.max() <= max(distance * 1.000302, distance + 0.005) + TOLERANCE
 
 
 def test_a_default_buffer_is_what_this_module_is_for() -> None:
@@ -56,11 +57,12 @@ def test_straight_sides_lie_exactly_at_the_distance() -> None:
 
 
 def test_a_turned_square_has_the_offset_area_of_steiner() -> None:
-    # area + perimeter x d + pi d^2, the last term a little larger: tangents outside the arc
+    # area + perimeter x d + pi d^2, the last term a little larger: tangents outside the arc, by
+    # half a centimetre at most
     square = shapely.affinity.rotate(box(0, 0, 10, 10), 31)
     d = 2.0
     steiner = 100 + 40 * d + math.pi * d**2
-    assert steiner <= grow(square, d).area <= steiner + 0.0004 * math.pi * d**2
+    assert steiner <= grow(square, d).area <= steiner + math.pi * ((d + 0.005) ** 2 - d**2)
 
 
 def test_holes_and_parts_are_widened_too() -> None:

@@ -151,6 +151,7 @@ def lots(draw: Callable[..., Any]) -> Site:
             "feature": features,
             "entry": [{"id": "E", "at": [80, 70]}],
             "exchanger": {"capacity": "2 ton", "machine_reach": draw(st.sampled_from((0, 5)))},
+            "staking": {"allowance": 0},
             "rules": {
                 "books": draw(st.lists(st.sampled_from(BOOKS), max_size=3, unique=True)),
                 "own": draw(own_rules()),
@@ -293,6 +294,9 @@ separation = "50 ft"
 
 [rules]
 books = ["laporte-county-in"]
+
+[staking]
+allowance = "0 ft"
 
 [[rules.own]]
 from = "building"

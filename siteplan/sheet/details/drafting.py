@@ -119,20 +119,22 @@ class Drafting:
         ]  # fmt: skip
         self.stroke(points, "hair")
 
+    def ticked(self, *ends: XY) -> None:
+        """Draw the line of a size between two places in the block, with a tick at each [mm]."""
+        self.stroke(ends, "dimension")
+        for x, y in ends:
+            self.stroke([(x - 0.8, y - 0.8), (x + 0.8, y + 0.8)], "dimension")
+
     def deep(self, x: float, ends: XY, text: str) -> None:
         """Draw the size of a depth left of x, between two heights in the block [mm]."""
         top, bottom = ends
-        self.stroke([(x, top), (x, bottom)], "dimension")
-        for y in (top, bottom):
-            self.stroke([(x - 0.8, y - 0.8), (x + 0.8, y + 0.8)], "dimension")
+        self.ticked((x, top), (x, bottom))
         self.write(text, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
 
     def wide(self, y: float, ends: XY, text: str) -> None:
         """Draw the size of a width above y, between two places in the block [mm]."""
         left, right = ends
-        self.stroke([(left, y), (right, y)], "dimension")
-        for x in (left, right):
-            self.stroke([(x - 0.8, y - 0.8), (x + 0.8, y + 0.8)], "dimension")
+        self.ticked((left, y), (right, y))
         self.write(text, ((left + right) / 2, y + 1.3), "center")
 
     def labels(self, x: float, top: float, named: Sequence[Named]) -> float:

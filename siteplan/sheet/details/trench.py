@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,7 +17,8 @@ from siteplan.earthwork.excavation import (
 from siteplan.layout.elements import Trench
 from siteplan.preferences.table import figures_of
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.model import XY, Hatch, Polygon, Polyline, Ring, Text
+from siteplan.sheet.details.drafting import DOT_MM, PITCH_MM, Drafting
+from siteplan.sheet.model import XY, Polygon, Ring
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.formats import detail_mark
@@ -32,32 +32,19 @@ from siteplan.units.model import UnitSystem
 
 TALLEST_MM: Final = figures_of("sheet.details.trench.tallest_mm")
 """Depths of a trench on paper that are tried [mm]."""
-LABEL_PITCH_MM: Final = 3.5
 LABEL_GAP_MM: Final = 3.0
 DIMENSION_MM: Final = 5.0
 """Distance of a dimension line from what it measures [mm]."""
 TAPE_M: Final = 18 * INCH
 """Depth of the warning tape; common practice, no source [m]."""
-PIPE_MM: Final = 0.55
 
 
 @dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Drafting):
     """The section in metres: x to the right from the middle of the trench, y up from the ground."""
 
     options: HorizontalOptions
     kind: TrenchKind
-    ratio: float
-    origin: XY
-
-    def mm(self, x: float, y: float) -> XY:
-        """Place on paper."""
-        scale = 1000.0 / self.ratio
-        return self.origin[0] + x * scale, self.origin[1] + y * scale
-
-    def path(self, points: Sequence[XY]) -> Ring:
-        """Places on paper."""
-        return tuple(self.mm(x, y) for x, y in points)
 
 
 def has_section(content: PlanContent) -> bool:
@@ -84,11 +71,11 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
     # above the ground stands the heap with its words, or the width of the opening
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
     middle = left + strip_width(options) / 2 * 1000.0 / ratio
-    cut = _Cut(options, kind, ratio, (middle, -top))
-    _draw_ground(flow, cut)
-    _draw_pipe(flow, cut)
-    _draw_dimensions(flow, cut, unit)
-    lowest = _draw_labels(flow, cut, unit)
+    cut = _Cut(flow, ratio, (middle, -top), options, kind)
+    _draw_ground(cut)
+    _draw_pipe(cut)
+    _draw_dimensions(cut, unit)
+    lowest = _draw_labels(cut, unit)
     flow.depth = max(-cut.mm(0.0, -options.depth_m)[1], -lowest) + 2.0
     flow.paragraph(_filling_words(options, unit))
     return flow.block()
@@ -106,7 +93,10 @@ def _ratio(options: HorizontalOptions, unit: UnitSystem, room_mm: XY, factor: fl
 
 def _right_of_opening(options: HorizontalOptions, unit: UnitSystem, ratio: float) -> float:
     """What a section takes from the left edge of the opened ground to its last word [mm]."""
-    cut = _Cut(options, trench_kinds()[options.kind], ratio, (0.0, 0.0))
+    # measured, not drawn: the flow is thrown away
+    cut = _Cut(
+        Flow(0.0, "trench-section"), ratio, (0.0, 0.0), options, trench_kinds()[options.kind]
+    )
     opening = cut.mm(strip_width(options), 0.0)[0]
     widest = max(text_width(word, BODY_MM) for word, _ in _labels(cut, unit))
     end = cut.mm(strip_width(options) + SPOIL_SETBACK_M + heap_width(options), 0.0)[0]
@@ -129,40 +119,35 @@ def scale_words(ratio: int, unit: UnitSystem) -> str:
     return drawing.detail_scale.format(ratio=ratio, each=ratio / drawing.paper_units)
 
 
-def _line(flow: Flow, points: Ring, style: str, *, closed: bool = False) -> None:
-    flow.items.append(Polyline(points, style, layer("section"), "paper", closed=closed))
-
-
-def _draw_ground(flow: Flow, cut: _Cut) -> None:
+def _draw_ground(cut: _Cut) -> None:
     """Ground, the hole, bedding sand, tape and the heap of spoil."""
     options = cut.options
     half, half_top, depth = options.width_m / 2, strip_width(options) / 2, options.depth_m
     foot = half_top + SPOIL_SETBACK_M
     heap = heap_width(options)
     left = cut.mm(-half_top, 0.0)
-    _line(flow, ((left[0] - 4.0, left[1]), left), "section-ground")
+    cut.stroke(((left[0] - 4.0, left[1]), left), "section-ground")
     right_end = cut.mm(foot + heap, 0.0)
     hole = [(-half_top, 0.0), (-half, -depth), (half, -depth), (half_top, 0.0)]
-    _line(flow, cut.path(hole), "section-hole")
-    _line(flow, (cut.mm(half_top, 0.0), right_end), "section-ground")
-    _line(flow, cut.path([(foot, 0.0), (foot + heap / 2, heap / 3.0), (foot + heap, 0.0)]), "hair")
-    _draw_sand(flow, cut)
+    cut.line(hole, "section-hole")
+    cut.stroke((cut.mm(half_top, 0.0), right_end), "section-ground")
+    cut.line([(foot, 0.0), (foot + heap / 2, heap / 3.0), (foot + heap, 0.0)], "hair")
+    _draw_sand(cut)
     if _has_tape(options):
         wide = min(half, 3 * INCH)
-        _line(flow, cut.path([(-wide, -TAPE_M), (wide, -TAPE_M)]), "crossing")
+        cut.line([(-wide, -TAPE_M), (wide, -TAPE_M)], "crossing")
 
 
-def _draw_sand(flow: Flow, cut: _Cut) -> None:
+def _draw_sand(cut: _Cut) -> None:
     """Each layer of sand, hatched, and its upper and lower edge where native soil is beside it."""
     options = cut.options
     for low, high in sand_layers(options):
         wide_low, wide_high = width_at(options, low) / 2, width_at(options, high) / 2
         y_low, y_high = low - options.depth_m, high - options.depth_m
         bed = [(-wide_low, y_low), (wide_low, y_low), (wide_high, y_high), (-wide_high, y_high)]
-        ring = cut.path(bed)
-        flow.items.append(Hatch((ring,), "other-hatch", layer("section"), "paper", 1.1, 45.0))
+        cut.hatch(bed)
         for half, y in ((wide_low, y_low), (wide_high, y_high)):
-            _line(flow, cut.path([(-half, y), (half, y)]), "hair")
+            cut.line([(-half, y), (half, y)], "hair")
 
 
 def _has_tape(options: HorizontalOptions) -> bool:
@@ -170,69 +155,57 @@ def _has_tape(options: HorizontalOptions) -> bool:
     return options.depth_m > TAPE_M + sand_layers(options)[-1][1]
 
 
-def _draw_pipe(flow: Flow, cut: _Cut) -> None:
+def _draw_pipe(cut: _Cut) -> None:
     """Each pipe as a dot; rings of a coil on the bottom or on edge."""
     coil, depth = cut.kind.coil, cut.options.depth_m
     for aside, above in cut.kind.at:
         x, y = cut.mm(aside, above - depth)
         if coil is None:
-            flow.items.append(Polygon((_dot((x, y)),), "ink-fill", layer("section"), "paper"))
+            cut.flow.items.append(Polygon((_dot((x, y)),), "ink-fill", layer("section"), "paper"))
         elif coil.lies == "flat":
             half = coil.diameter_m / 2
             bottom = above - depth
-            _line(flow, cut.path([(aside - half, bottom), (aside + half, bottom)]), "trench")
+            cut.line([(aside - half, bottom), (aside + half, bottom)], "trench")
         else:
             top = above + coil.diameter_m - depth
-            _line(flow, cut.path([(aside, above - depth), (aside, top)]), "trench")
+            cut.line([(aside, above - depth), (aside, top)], "trench")
 
 
 def _dot(at: XY) -> Ring:
     turns = [2 * math.pi * step / 12 for step in range(12)]
-    return tuple((at[0] + PIPE_MM * math.cos(t), at[1] + PIPE_MM * math.sin(t)) for t in turns)
+    return tuple((at[0] + DOT_MM * math.cos(t), at[1] + DOT_MM * math.sin(t)) for t in turns)
 
 
-def _draw_dimensions(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
+def _draw_dimensions(cut: _Cut, unit: UnitSystem) -> None:
     """Depth on the left, width of the opening on top."""
     options = cut.options
     half_top = strip_width(options) / 2
     x = cut.mm(-half_top, 0.0)[0] - DIMENSION_MM + 2.0
     top, bottom = cut.mm(0.0, 0.0)[1], cut.mm(0.0, -options.depth_m)[1]
-    _line(flow, ((x, top), (x, bottom)), "dimension")
-    for y in (top, bottom):
-        _line(flow, ((x - 0.8, y - 0.8), (x + 0.8, y + 0.8)), "dimension")
+    cut.ticked((x, top), (x, bottom))
     edge = cut.mm(-options.width_m / 2, -options.depth_m)
-    _line(flow, ((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
+    cut.stroke(((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
     depth = detail_mark(options.depth_m, unit)
-    _text(flow, depth, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
+    cut.write(depth, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
     y = top + DIMENSION_MM - 2.0
     left, right = cut.mm(-half_top, 0.0)[0], cut.mm(half_top, 0.0)[0]
-    _line(flow, ((left, y), (right, y)), "dimension")
-    for end in (left, right):
-        _line(flow, ((end - 0.8, y - 0.8), (end + 0.8, y + 0.8)), "dimension")
-    _text(flow, detail_mark(2 * half_top, unit), ((left + right) / 2, y + 1.3), "center")
+    cut.wide(y, (left, right), detail_mark(2 * half_top, unit))
 
 
-def _text(flow: Flow, text: str, at: XY, anchor: str) -> None:
-    place = "right" if anchor == "right" else "center" if anchor == "center" else "left"
-    flow.items.append(
-        Text(text, at, BODY_MM, "text", layer("sheet-text"), "paper", 0.0, place)  # type: ignore[arg-type]
-    )
-
-
-def _draw_labels(flow: Flow, cut: _Cut, unit: UnitSystem) -> float:
+def _draw_labels(cut: _Cut, unit: UnitSystem) -> float:
     """Words beside the hole, each with a line to what it names; the lowest base line [mm]."""
     half_top = strip_width(cut.options) / 2
     x = cut.mm(half_top, 0.0)[0] + LABEL_GAP_MM
-    y = cut.mm(0.0, 0.0)[1] - LABEL_PITCH_MM
+    y = cut.mm(0.0, 0.0)[1] - PITCH_MM
     for text, place in _labels(cut, unit):
         target = cut.mm(*place)
         # never above the one before nor above what it names, so that no two lines cross
         y = min(y, target[1] - BODY_MM / 2)
-        _line(flow, ((x - 0.6, y + BODY_MM / 2), target), "hair")
-        _text(flow, text, (x, y), "left")
-        y -= LABEL_PITCH_MM
-    _label_spoil(flow, cut, unit)
-    return y + LABEL_PITCH_MM
+        cut.stroke(((x - 0.6, y + BODY_MM / 2), target), "hair")
+        cut.write(text, (x, y), "left")
+        y -= PITCH_MM
+    _label_spoil(cut, unit)
+    return y + PITCH_MM
 
 
 def _labels(cut: _Cut, unit: UnitSystem) -> list[tuple[str, XY]]:
@@ -262,16 +235,16 @@ def _is_over_heap(cut: _Cut, words_mm: float) -> bool:
     return peak * 1000.0 / cut.ratio - words_mm / 2 > 4.0
 
 
-def _label_spoil(flow: Flow, cut: _Cut, unit: UnitSystem) -> None:
+def _label_spoil(cut: _Cut, unit: UnitSystem) -> None:
     """Words over the heap, or beside it where they would run into the width of the trench."""
     text = _spoil_words(unit)
     foot = strip_width(cut.options) / 2 + SPOIL_SETBACK_M
     heap = heap_width(cut.options)
     peak, end = cut.mm(foot + heap / 2, heap / 3.0), cut.mm(foot + heap, 0.0)
     if _is_over_heap(cut, text_width(text, BODY_MM)):
-        _text(flow, text, (peak[0], peak[1] + 1.2), "center")
+        cut.write(text, (peak[0], peak[1] + 1.2), "center")
     else:
-        _text(flow, text, (end[0] + 2.0, end[1] + 0.6), "left")
+        cut.write(text, (end[0] + 2.0, end[1] + 0.6), "left")
 
 
 def _pipe_words(kind: TrenchKind, unit: UnitSystem) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -21,6 +21,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
+from siteplan.sheet.style.formats import mark
 from siteplan.sheet.style.text import kept_together
 from siteplan.sheet.tables.conditions import pressure_note
 from siteplan.units.model import UnitSystem
@@ -56,6 +57,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if content.site.of_kind(OVERHEAD):
         chosen.append(words_of(lines_kept_off(content.site), content.site.unit))
     chosen.extend(pressure_note(content))
+    chosen.extend(_allowance(content))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
@@ -98,6 +100,16 @@ def _conditions(content: PlanContent) -> frozenset[str]:
         elif layout.header is not None:
             true.add("header-trench")
     return frozenset(true)
+
+
+def _allowance(content: PlanContent) -> Iterator[str]:
+    """What a stake may stand off its place, where the layout keeps so much on top."""
+    more_m, layout = content.site.exchanger.allowance_m, content.layout
+    if more_m and layout is not None and layout.elements and not layout.by_hand:
+        yield (
+            f"Staking allowance {mark(more_m, content.site.unit, rounding='down')}: kept on top of "
+            "every distance and spacing asked for. Have a stake that stands farther off checked."
+        )
 
 
 def _crossings(layout: Layout) -> str:

@@ -79,6 +79,7 @@ def read_exchanger(root: Read) -> Exchanger:
         piping=read_piping(root, fluid),
         assumed=assumed_figures(root),
         unsaid=tuple(path for path in BOUND if not _stated(root, declared(path))),
+        allowance_m=root["staking"]["allowance"],
     )
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)

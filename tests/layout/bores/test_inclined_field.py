@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import cdist
@@ -95,11 +97,16 @@ def test_too_little_room_below_says_how_many_were_found():
     assert "9 are needed at the 328.1 ft limit" in in_words(layout.obstacle)
 
 
-@settings(max_examples=15, deadline=None)
+@cache
+def bores_of(required_m: float) -> Layout:
+    return lay_out(box(18, 20, 22, 24), required_m)
+
+
+@settings(max_examples=several(6, 40), deadline=None)
 @given(st.integers(2, 6), st.floats(0, 30), st.floats(0, 40))
 def test_the_same_ground_moved_gives_the_same_bores(count, east, north):
     required = count * 100.0
-    here = lay_out(box(18, 20, 22, 24), required)
+    here = bores_of(required)
     entries = (Entry("E1", Point(20.0 + east, 1.0 + north)),)
     lot = box(east, north, 40 + east, 50 + north)
     pad = box(18 + east, 20 + north, 22 + east, 24 + north)

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from campaign import several
 from pipe_fields import trenches
 from shapely import LineString, MultiLineString, Point, Polygon, box
 from wording import in_words
@@ -100,7 +101,7 @@ def test_a_lot_of_two_arms_takes_a_block_in_each():
     assert directions == {0, 90}
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", [0, 3, 4, 6, 7, 10, 11, 1, 2, 5, 8, 9][: several(6, 12)])
 def test_no_header_runs_in_a_trench_and_no_two_trenches_are_too_near(seed):
     dice = np.random.default_rng(seed)
     angles = np.sort(dice.uniform(0, 2 * math.pi, 7))

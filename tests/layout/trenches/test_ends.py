@@ -79,8 +79,8 @@ def test_the_two_ends_of_an_opened_ring_keep_apart():
 @pytest.mark.parametrize("seed", range(several(2, 60)))
 def test_what_is_added_is_inside_apart_and_below_the_bound(seed, shape):
     r = random.Random(seed)
-    lot = Polygon([(0, 0), (r.uniform(25, 45), 2), (r.uniform(25, 45), 30), (r.uniform(-5, 8), 26)])
-    tree = shapely.Point(r.uniform(8, 20), r.uniform(8, 20)).buffer(r.uniform(1, 4))
+    lot = Polygon([(0, 0), (r.uniform(18, 30), 2), (r.uniform(18, 30), 20), (r.uniform(-4, 6), 18)])
+    tree = shapely.Point(r.uniform(6, 14), r.uniform(6, 14)).buffer(r.uniform(1, 3))
     whole, width, spacing = lot.difference(tree), 0.9, 3.0
     area = keep_inside(whole, width / 2)
     lines = fit_trenches(area, spacing, shortest=4.0, longest=20.0, shape=shape)

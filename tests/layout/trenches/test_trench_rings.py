@@ -65,7 +65,7 @@ def test_best_is_never_below_straight_and_never_above_the_bound(name):
 
 
 def test_the_same_area_gives_the_same_lines():
-    assert fit_trenches(AREAS["B"], 3.0, shortest=15.0, shape="best") == best("B")
+    assert fit_trenches(AREAS["A"], 3.0, shortest=15.0, shape="best") == best("A")
 
 
 def test_a_rectangle_is_filled_by_three_rings():
@@ -93,11 +93,15 @@ def test_a_ring_too_long_is_cut_into_pieces_a_spacing_apart():
     assert total_length(lines) >= 120.0
 
 
-def test_a_sharp_corner_that_points_inwards_is_left_out():
-    corner = box(0, 0, 30, 30).difference(box(15, 15, 30, 30))
+def test_no_trench_turns_on_the_spot_at_a_sharp_corner_that_points_inwards():
+    corner = box(0, 0, 20, 20).difference(box(10, 10, 20, 20))
     lines = fit_trenches(corner, 3.0, shortest=10.0, shape="best")
     assert_field(lines, corner, spacing=3.0, shortest=10.0)
-    assert all(line.distance(Point(15, 15)) > 0.2 for line in lines if len(line.coords) > 2)
+    bent = [line for line in lines if len(line.coords) > 2]
+    assert bent
+    # it may end there, but not go on round it
+    inner = [Point(spot) for line in bent for spot in line.coords[1:-1]]
+    assert all(spot.distance(Point(10, 10)) > 0.2 for spot in inner)
 
 
 def test_wider_bends_are_kept_where_they_are_asked_for():
@@ -115,12 +119,12 @@ def test_a_bend_tighter_than_half_the_spacing_is_refused(bend):
 
 @settings(max_examples=several(2, 60), deadline=None, derandomize=True)
 @given(
-    st.lists(st.tuples(st.floats(0, 30), st.floats(0, 24), st.floats(1, 6)), max_size=3),
-    st.sampled_from([(2.4, 6.0, None), (3.0, 15.0, None), (1.5, 9.0, 30.0), (4.5, 5.0, 25.0)]),
+    st.lists(st.tuples(st.floats(0, 20), st.floats(0, 16), st.floats(1, 4)), max_size=3),
+    st.sampled_from([(2.4, 6.0, None), (3.0, 12.0, None), (1.5, 9.0, 30.0), (4.5, 5.0, 25.0)]),
 )
 def test_a_field_is_sound_on_any_lot(keep_outs, lengths):
     spacing, shortest, longest = lengths
-    lot = Polygon([(0, 0), (27, 3), (24, 21), (11, 17), (2, 22)])
+    lot = Polygon([(0, 0), (18, 2), (16, 14), (7, 11), (1, 15)])
     area = lot.difference(union_all([Point(x, y).buffer(size) for x, y, size in keep_outs]))
     lines = fit_trenches(area, spacing, shortest=shortest, longest=longest, shape="best")
     most = longest or math.inf
@@ -129,10 +133,10 @@ def test_a_field_is_sound_on_any_lot(keep_outs, lengths):
     assert total_length(lines) >= total_length(straight) - 1e-6
 
 
-@pytest.mark.parametrize("turn_deg", [13.7, 211.1, 90.0][: several(2, 3)])
+@pytest.mark.parametrize("turn_deg", [13.7, 211.1, 90.0][: several(1, 3)])
 def test_turning_and_moving_the_area_changes_best_little(turn_deg):
-    here = total_length(best("E"))
-    moved = affinity.translate(affinity.rotate(AREAS["E"], turn_deg), 700.0, -300.0)
+    here = total_length(best("B"))
+    moved = affinity.translate(affinity.rotate(AREAS["B"], turn_deg), 700.0, -300.0)
     there = total_length(fit_trenches(moved, 3.0, shortest=15.0, shape="best"))
     assert there == pytest.approx(here, rel=0.01)
 
@@ -140,9 +144,9 @@ def test_turning_and_moving_the_area_changes_best_little(turn_deg):
 def test_more_ground_loses_the_best_field_no_more_than_a_search_may():
     # A search, not a proof: of 36 growths of six areas two came out shorter, by 0.9 and 1.6 %.
     # Straight rows never do, and the best field is never below those.
-    here = total_length(best("D"))
-    west, south, east, north = AREAS["D"].bounds
-    more = AREAS["D"].union(Point((west + east) / 2, (south + north) / 2).buffer(4.0))
+    here = total_length(best("B"))
+    west, south, east, north = AREAS["B"].bounds
+    more = AREAS["B"].union(Point((west + east) / 2, (south + north) / 2).buffer(4.0))
     grown = total_length(fit_trenches(more, 3.0, shortest=15.0, shape="best"))
     assert grown >= 0.98 * here
-    assert grown >= total_length(straight("D"))
+    assert grown >= total_length(straight("B"))

@@ -28,6 +28,7 @@ def house(**roof: Any) -> Any:
         "exchanger": {"system": "open"},
         "open": {"flow": "9 gpm", "yield": "15 gpm", "separation": "50 ft"},
         "rules": {"books": ["laporte-county-in"]},
+        "staking": {"allowance": "0 ft"},
     }
     return plan_site(site_from(values)).content()
 
