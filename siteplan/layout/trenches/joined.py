@@ -238,7 +238,7 @@ def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
 
 @dataclass(frozen=True, slots=True)
 class _Turns:
-    """Directions of rows [deg]: of drawn lines, of all edges straightened, and of these and more."""
+    """Directions of rows [deg]: of drawn lines, of all edges straightened, and more."""
 
     lines: tuple[float, ...]
     edges: tuple[float, ...]
