@@ -10,6 +10,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
+from siteplan.site.loop_options import staked
 from siteplan.site.model import Site
 
 MOST_BORES = "most-bores"
@@ -43,7 +44,7 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
 
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.vertical
-    staked_m = site.exchanger.staked.vertical.spacing_m
+    staked_m = staked(site.exchanger).vertical.spacing_m
     if options.grid is None and layout.spacing_m > staked_m + NOTED_M:
         yield Finding(
             "wider-spacing",

@@ -16,6 +16,7 @@ from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
+from siteplan.site.loop_options import staked
 from siteplan.site.model import Feature, Site, System
 from siteplan.vocabulary.kinds import kinds
 
@@ -147,7 +148,7 @@ def _coil_water(
     site: Site, pond: Feature, area: AvailableArea
 ) -> tuple[tuple[float, BaseGeometry], ...]:
     """The one piece of a pond where coil centres may lie, with its least water depth."""
-    options = site.exchanger.staked.pond
+    options = staked(site.exchanger).pond
     deep = [
         (depth, shape)
         for depth, shape in water_depths(pond)

@@ -66,8 +66,9 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
 
     Examples
     --------
-    A lot of 30 by 40 m. A bore keeps 10 ft (3.048 m) from its line as common practice, and this
-    one's radius of 3 in (0.0762 m) beside: (30 - 2 x 3.1242) x (40 - 2 x 3.1242) = 801.7 m2.
+    A lot of 30 by 40 m. A bore keeps 10 ft (3.048 m) from its line as common practice, this one's
+    radius of 3 in (0.0762 m), and 6 in (0.1524 m) for staking beside:
+    (30 - 2 x 3.2766) x (40 - 2 x 3.2766) = 784.2 m2.
 
     >>> from datetime import date
     >>> import siteplan
@@ -78,7 +79,7 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
     ... })
     >>> areas = siteplan.available_areas(site)
     >>> round(areas.of("bore").shape.area, 1), [k.feature for k in areas.of("bore").keep_outs]
-    (801.7, ['parcel'])
+    (784.2, ['parcel'])
     """
     lot = lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
     reaches = {part: reach_of(part, site.exchanger) for part in element_parts()}

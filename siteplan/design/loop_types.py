@@ -34,7 +34,8 @@ from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
 from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import Exchanger, Site, System
+from siteplan.site.loop_options import staked
+from siteplan.site.model import Exchanger, OpenOptions, Site, System
 from siteplan.vocabulary.loop_types import LoopType, loop_type
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
@@ -80,38 +81,46 @@ def record_of(system: System) -> LoopRecord:
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_trenches(prepared.ground, site.exchanger.staked.horizontal, required_m)
+    return lay_out_trenches(prepared.ground, staked(site.exchanger).horizontal, required_m)
 
 
 def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    options = site.exchanger.staked.vertical
+    options = staked(site.exchanger).vertical
     if prepared.under is not None:
         return lay_out_pad(prepared.ground, options, required_m, prepared.under)
     return lay_out_bores(prepared.ground, options, required_m)
 
 
 def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_coils(prepared.ground, site.exchanger.staked.pond, required_m, prepared.waters)
+    return lay_out_coils(prepared.ground, staked(site.exchanger).pond, required_m, prepared.waters)
 
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
-    options = site.exchanger.staked.open
+    options = staked(site.exchanger).open
     if nearby is not None:
-        # between two limits there may be no room for the allowance: the middle is safest
-        nearest_m = site.exchanger.open.separation_m
-        middle_m = max(nearest_m, (nearest_m + nearby.distance_m) / 2)
-        options = replace(
-            options,
-            separation_m=min(options.separation_m, middle_m),
-            farthest_m=max(nearby.distance_m - site.exchanger.allowance_m, middle_m),
-        )
+        options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
     return lay_out_wells(prepared.ground, options, back, prepared.existing)
 
 
+def _within(options: OpenOptions, farthest_m: float, wanted: Exchanger) -> OpenOptions:
+    """Options of wells that may stand no farther from one another than that [m]."""
+    nearest_m = wanted.open.separation_m
+    # between two limits there may be no room for the allowance: the middle is safest; where they
+    # exclude one another that is said, without it
+    middle_m = (nearest_m + farthest_m) / 2
+    if farthest_m < nearest_m:
+        return replace(options, separation_m=nearest_m, farthest_m=farthest_m)
+    return replace(
+        options,
+        separation_m=min(options.separation_m, middle_m),
+        farthest_m=max(farthest_m - wanted.allowance_m, middle_m),
+    )
+
+
 def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.staked.horizontal
+    options = staked(wanted).horizontal
     ground = polygonal(area)
     rule = trench_rule(
         ground, options.spacing_m, shortest=options.shortest_m, longest=options.longest_m
@@ -120,12 +129,12 @@ def _trench_length(area: BaseGeometry, wanted: Exchanger) -> float:
 
 
 def _bore_length(area: BaseGeometry, wanted: Exchanger) -> float:
-    patterns = pack_rows(area, wanted.staked.vertical.spacing_m)
+    patterns = pack_rows(area, staked(wanted).vertical.spacing_m)
     return sum(len(pattern.points) for pattern in patterns) * wanted.vertical.depth_most_m
 
 
 def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
-    options = wanted.staked.pond
+    options = staked(wanted).pond
     patterns = pack_rows(area, options.coil_diameter_m + options.gap_m)
     return sum(len(pattern.points) for pattern in patterns) * options.pipe_per_coil_m
 

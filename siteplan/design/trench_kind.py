@@ -25,6 +25,7 @@ from siteplan.layout.trenches.field import most_trench
 from siteplan.preferences.table import figure_of
 from siteplan.quantities.cost import Cost, cost_of, middle_of
 from siteplan.quantities.take_off import Item
+from siteplan.site.loop_options import staked
 from siteplan.site.model import HorizontalOptions, Site, System, TrenchArrangement
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.vocabulary.loop_types import made_of
@@ -262,7 +263,7 @@ def _most(lot: PreparedLot, kind: TrenchOfKind) -> float:
     """Length that no trenches of a kind exceed on the lot [m]."""
     there = _dug_as(lot, kind.options)
     ground = prepare(there, record_of(SYSTEM).ground).ground
-    return most_trench(ground, there.site.exchanger.staked.horizontal)
+    return most_trench(ground, staked(there.site.exchanger).horizontal)
 
 
 def _weighed(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Protocol
 
 from siteplan.site.machines import Machine
@@ -35,6 +36,20 @@ def apart_of(exchanger: Exchanger, system: System) -> float:
     """Least distance between the elements of a loop type; 0 where none is asked for [m]."""
     options = options_of(exchanger, system)
     return options.apart_m if options is not None else 0.0
+
+
+def staked(exchanger: Exchanger) -> Exchanger:
+    """What is laid out: the exchanger wanted, every spacing with the staking allowance on top."""
+    more_m, bores, pond = exchanger.allowance_m, exchanger.vertical, exchanger.pond
+    widest_m = None if bores.spacing_most_m is None else bores.spacing_most_m + more_m
+    trenches, wells = exchanger.horizontal, exchanger.open
+    return replace(
+        exchanger,
+        horizontal=replace(trenches, spacing_m=trenches.spacing_m + more_m),
+        vertical=replace(bores, spacing_m=bores.spacing_m + more_m, spacing_most_m=widest_m),
+        pond=replace(pond, gap_m=pond.gap_m + more_m, shore_m=pond.shore_m + more_m),
+        open=replace(wells, separation_m=wells.separation_m + more_m),
+    )
 
 
 def machine_of(exchanger: Exchanger, system: System) -> Machine | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -338,18 +338,14 @@ class Exchanger:
         Loads and ground, for a calculated length.
     machine_reach_m
         How far the drill rig or excavator reaches beyond an element [m].
-    rig
-        The drill rig; None: it is not asked where one gets to.
-    excavator
-        The excavator of the trenches; None: it is not asked where one gets to.
+    rig, excavator
+        The drill rig, and the excavator of the trenches; None: it is not asked where one gets to.
     ground_year
         Frost, and the year at the surface.
     piping
         Circuits, header pipes and fluid.
-    assumed
-        Keys of figures that bear on a calculated length, and that nobody stated.
-    unsaid
-        Keys of what rule books may bind, and nobody stated.
+    assumed, unsaid
+        Keys of figures of a calculated length, and of what books may bind, that nobody stated.
     allowance_m
         What a stake may stand off its place: laid out on top of every distance and spacing [m].
     """
@@ -372,20 +368,6 @@ class Exchanger:
     assumed: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
     allowance_m: float = 0.0
-
-    @property
-    def staked(self) -> Exchanger:
-        """The same, laid out: every spacing with the staking allowance on top."""
-        more = self.allowance_m
-        bores = self.vertical
-        widest = None if bores.spacing_most_m is None else bores.spacing_most_m + more
-        return replace(
-            self,
-            horizontal=replace(self.horizontal, spacing_m=self.horizontal.spacing_m + more),
-            vertical=replace(bores, spacing_m=bores.spacing_m + more, spacing_most_m=widest),
-            pond=replace(self.pond, gap_m=self.pond.gap_m + more, shore_m=self.pond.shore_m + more),
-            open=replace(self.open, separation_m=self.open.separation_m + more),
-        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ from siteplan.units.systems import US
 
 
 def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
-    rows = [[name, x, y + 12.0, deep] for name, x, y, deep in planned_rows("trenches")]
+    rows = [[name, x, y + 60.0, deep] for name, x, y, deep in planned_rows("trenches")]
     built = built_of(tmp_path, "trenches", rows)
     findings = built.audit.findings * 12  # more than the notes of a sheet have room for
     many = replace(built, audit=replace(built.audit, findings=findings))

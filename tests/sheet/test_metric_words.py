@@ -38,7 +38,7 @@ FOREIGN = re.compile(
     r"\d\)? (ft|in(?! the )|°?F|gal|gpm|MBH)\b|\b(feet|foot|inch|inches)\b|\d'(?!')"
 )
 SIZES = re.compile(
-    rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"
+    rf"(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE| and \d)"
 )
 """Sizes of pipe where they stand as such, not before a word of place as in "3 in below"."""
 LOT = """
