@@ -18,6 +18,7 @@ from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.available.prepared import lot_of
 from siteplan.checks.check import LENGTH
+from siteplan.design.lay_out import with_way_in
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.elements import Coil, Element, Trench
