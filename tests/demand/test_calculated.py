@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from planned import tried, unweighed
 from wording import in_words
 
 from siteplan.demand.calculated import calculate_bores, distances_of
@@ -93,7 +94,7 @@ def test_leaning_bores_count_by_their_mean_distance():
 
 def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
     site = site_of(LOADS + '\n[vertical]\nspacing = "15 ft"\ndepth = "250 ft"\n')
-    plan = plan_site(site, system="vertical")
+    plan = unweighed(site, "vertical")
     found = plan.drawn.layout.elements
     flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
     flows = Flows(flow, loop_flow(site.exchanger))
@@ -111,8 +112,8 @@ def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
 def test_a_wider_spacing_asks_for_less(site_of):
     def needed(spacing: str) -> float:
         tables = LOADS + f'\n[vertical]\nspacing = {{ least = "{spacing}", most = "{spacing}" }}\n'
-        plan = plan_site(site_of(f'{tables}depth = "200 ft"\n'), system="vertical")
-        return plan.drawn.required.length_m
+        site = site_of(f'{tables}depth = "200 ft"\n')
+        return tried(site, "vertical").required.length_m
 
     assert needed("25 ft") < needed("15 ft")
 
