@@ -1,7 +1,6 @@
 """A given number of points spread apart: against the proven optima in the unit square."""
 
 import math
-import tomllib
 
 import numpy as np
 import pytest
@@ -9,20 +8,13 @@ import shapely
 from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from places import REFERENCES
+from known_packings import OPTIMA
 from shapely import MultiPolygon, Point, box
 
 from siteplan.errors import GeometryError
 from siteplan.geometry.points.packing import pack_points
 from siteplan.geometry.points.spreading import least_distance, spread_apart
 from siteplan.geometry.tolerance import TOLERANCE
-
-OPTIMA = {
-    int(count): distance
-    for count, distance in tomllib.loads((REFERENCES / "square_packing.toml").read_text("utf-8"))[
-        "largest_least_distance"
-    ].items()
-}
 
 
 def test_the_table_agrees_with_the_closed_forms():
