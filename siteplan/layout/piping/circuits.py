@@ -91,6 +91,7 @@ def make_circuits(
     chosen = _chosen(
         bench, elements[0].kind, options, None if flow is None else partial(flow, size)
     )
+    # numbered as their first loops are staked, whatever the order they were found in
     made = sorted(
         zip(chosen.grouping.groups, chosen.grouping.lengths_m, strict=True),
         key=lambda pair: min(loops[pair[0][0]].elements),

@@ -207,6 +207,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
     sizing, unknown = sizing_of(exchanger, len(made.circuits), circuit_size)
     size = _size_of(layout, circuit_size, sizing)
     headers = Headers(flows, groups, made, size, turned)
+    # without a flow there are lengths and fittings only
     losses = None
     if sizing is not None:
         pump = heat_pump_drop(options.heat_pump, sizing.each_m3s * len(made.circuits))

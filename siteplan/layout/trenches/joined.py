@@ -170,10 +170,12 @@ def _several(
         return None
     fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
     dearest_m = math.inf if one is None else one.cost_m - BLOCK_SAVES
+    # a few numbers stand for all: every one takes a search of its own
     numbers = [math.ceil(fewest * times / task.multiple) * task.multiple for times in TIMES]
     tries = TRIED
     for number in dict.fromkeys(numbers):
         length = task.target_m / number
+        # numbers grow: from here on trenches are too short, or dear by their number alone
         if length < rule.shortest_m or number * task.trench_cost_m >= dearest_m or tries <= 0:
             return None
         if most_trenches(sets, length, rule.spacing_m) < number:

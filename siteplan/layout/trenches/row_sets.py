@@ -124,6 +124,7 @@ def _rows(
     low, high = edges.levels[0], edges.levels[-1]
     heights = np.arange(low + offset * rule.spacing_m, high + 1e-9, rule.spacing_m)
     chords = chords_at(edges, heights, above=True)
+    # a shorter chord holds no trench of any length
     long_enough = chords.length >= max(rule.shortest_m, 1e-6)
     turn_back = frame_of(direction_deg).T
     spans = list(
@@ -137,6 +138,7 @@ def _rows(
     places = [_places(float(start), float(end)) for _, start, end in spans]
     if not spans:
         return []
+    # the ways from all places of a direction are looked up at once, and parted by chord again
     owners = np.repeat([line for line, _, _ in spans], [len(each) for each in places])
     spots = np.stack([np.concatenate(places), heights[owners]], axis=1) @ turn_back
     ways = np.split(field.at(spots), np.cumsum([len(each) for each in places])[:-1])

@@ -1,27 +1,19 @@
 """The bound is never below what can be placed, and known exactly for simple shapes."""
 
 import math
-import tomllib
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from places import REFERENCES
+from known_packings import OPTIMA
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.spatial import cKDTree
 from shapely import MultiPolygon, Point, Polygon, box
 
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_points
-
-OPTIMA = {
-    int(count): distance
-    for count, distance in tomllib.loads((REFERENCES / "square_packing.toml").read_text("utf-8"))[
-        "largest_least_distance"
-    ].items()
-}
 
 
 @pytest.mark.parametrize("count", range(2, 49))

@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
+from bore_ground import LAWN, OPTIONS, ground, points_of
 from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,31 +16,13 @@ from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import lay_out_bores
-from siteplan.layout.model import Ground
-from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
-from siteplan.units.systems import METRIC, US
+from siteplan.units.systems import METRIC
 
 SPACING = 20 * FOOT
-OPTIONS = VerticalOptions(
-    spacing_m=SPACING, depth_least_m=150 * FOOT, depth_most_m=400 * FOOT, diameter_m=0.15
-)
 WIDE = dataclasses.replace(OPTIONS, spacing_most_m=25 * FOOT)
 ROUND = Point(0, 0).buffer(12)
 """Straight rows hold 16 bores at 20 ft here, free places more; Oler's bound is 21."""
-
-
-def ground(area, *entries, unit=US):
-    around = area.buffer(5.0, join_style="mitre")
-    doors = tuple(Entry(f"E{k}", Point(xy)) for k, xy in enumerate(entries, start=1))
-    return Ground(area, around, doors, unit=unit)
-
-
-LAWN = ground(box(0, 0, 40, 30), (20, -3))
-
-
-def points_of(layout):
-    return np.array([(bore.x_m, bore.y_m) for bore in layout.elements])
 
 
 def depths_ft(layout):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from bore_ground import LAWN, OPTIONS, ground, points_of
 from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,25 +21,6 @@ from siteplan.layout.model import Ground
 from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
 from siteplan.units.systems import METRIC
-
-OPTIONS = VerticalOptions(
-    spacing_m=20 * FOOT, depth_least_m=150 * FOOT, depth_most_m=400 * FOOT, diameter_m=0.15
-)
-
-
-def ground(area, *entries, passable=None):
-    """Ground whose header may run all over the area and a strip around it."""
-    around = area.buffer(5.0, join_style="mitre") if passable is None else passable
-    return Ground(
-        area, around, tuple(Entry(f"E{k}", Point(xy)) for k, xy in enumerate(entries, start=1))
-    )
-
-
-LAWN = ground(box(0, 0, 40, 30), (20, -3))
-
-
-def points_of(layout):
-    return np.array([(bore.x_m, bore.y_m) for bore in layout.elements])
 
 
 def test_as_few_bores_as_carry_the_length_at_the_greatest_depth():
