@@ -58,9 +58,10 @@ def prepare(lot: PreparedLot, ground_of: GroundOf) -> Prepared:
 
     Worked out once: a length is laid out until it agrees with what it needs.
     """
-    prepared = lot.memory.of(ground_of, lot)
+    prepared = lot.memory.of(ground_of, replace(lot, draft=False))
     # one taken over from an earlier plan must not go on filling the memory of that
-    return replace(prepared, ground=replace(prepared.ground, memory=lot.memory))
+    spared = () if lot.draft else prepared.ground.spared
+    return replace(prepared, ground=replace(prepared.ground, memory=lot.memory, spared=spared))
 
 
 def ground_with(lot: PreparedLot, area: BaseGeometry, through: tuple[Feature, ...] = ()) -> Ground:

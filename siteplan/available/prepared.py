@@ -31,11 +31,14 @@ class PreparedLot:
         What holds on it.
     memory
         What is known already: keep-outs, where machines get to, what engines found.
+    draft
+        Whether fields are only compared with one another on it: then no ground is spared.
     """
 
     site: Site
     rules: RuleSet
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)
+    draft: bool = False
 
     def with_rules(self, rules: RuleSet) -> PreparedLot:
         """The same lot under other rules."""

@@ -101,12 +101,15 @@ class Wanted:
         What it costs to set up for one more trench, as a length of digging [m].
     multiple
         The number is a multiple of this: 2 where a pipe of each trench comes home through another.
+    below_m
+        What a block must cost less than, as a length of digging [m].
     """
 
     target_m: float
     number: int | None
     trench_cost_m: float
     multiple: int = 1
+    below_m: float = math.inf
 
     @property
     def share(self) -> float:
@@ -138,6 +141,9 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
             wait(grown.at_least_m, grown)
     while waiting:
         cost, _, what = heappop(waiting)
+        # bounds rise: nothing that waits costs less than this
+        if cost >= wanted.below_m:
+            return
         if isinstance(what, Block):
             yield what
             continue

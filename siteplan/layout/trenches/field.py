@@ -20,6 +20,7 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
+from siteplan.layout.sparing import on_lines
 from siteplan.layout.trenches.digging import digging_order
 from siteplan.layout.trenches.ends import bound_with_ends, extended
 from siteplan.layout.trenches.filled import (
@@ -38,7 +39,7 @@ from siteplan.layout.trenches.fit import (
     trench_bound,
     trench_rule,
 )
-from siteplan.layout.trenches.joined import best_blocks
+from siteplan.layout.trenches.joined import BlockTask, best_blocks, off_spared_ground
 from siteplan.site.model import HorizontalOptions
 
 NOTHING: Final = Dug((), None, 0.0)
@@ -75,6 +76,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     # what is found of one arrangement holds for the others
     usual = replace(options, arrangement="best")
     blocks, dug, capacity = None, NOTHING, 0.0
+    # what fills the ground has no room to spare any of it
+    plain = replace(ground, spared=())
     if options.arrangement != "filling":
         blocks = _even_blocks(ground, area, rule, required_m, usual)
     if blocks is not None:
@@ -82,9 +85,10 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     if options.arrangement != "even" and (blocks is None or not blocks.simple):
         # where not even the bound is enough, straight rows say as much as bends
         effort: Effort = "bends" if most >= required_m else "straight"
-        filled, capacity = _filled(ground, usual, required_m, "edges" if blocks else effort)
+        filled, capacity = _filled(plain, usual, required_m, "edges" if blocks else effort)
         short = capacity < required_m - TOLERANCE
-        if blocks is None or not (short or blocks.dug.cost_m < filled.cost_m):
+        filled_m = filled.cost_m + sum(on_lines(ground.spared, filled.lines).values())
+        if blocks is None or not (short or blocks.dug.cost_m < filled_m):
             dug = filled
     if blocks is not None:
         capacity = max(capacity, _capacity(area, rule, required_m, ground.memory))
@@ -140,13 +144,19 @@ def most_trench(ground: Ground, options: HorizontalOptions) -> float:
 
 @remembered
 def _even_blocks(
-    ground: Ground, area: BaseGeometry, rule: RowRule, required_m: float, options: HorizontalOptions
+    ground: Ground,
+    area: BaseGeometry,
+    rule: RowRule,
+    required_m: float,
+    options: HorizontalOptions,
 ) -> _EvenBlocks | None:
     """Even blocks that carry the length required, in digging order; None where there are none."""
     target = whole_feet(required_m)
-    field = best_blocks(ground, area, rule, target, options=options, trench_cost_m=TRENCH_COST)
+    task = BlockTask(ground, area, rule, target, options, TRENCH_COST)
+    field = best_blocks(task)
     if field is None:
         return None
+    field = off_spared_ground(task, field)
     header = field.header
     ordered = digging_order(field.lines, header.entry.point, spacing_m=options.spacing_m)
     return _EvenBlocks(

@@ -23,7 +23,6 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import AVOID_COST, CROSSING_COST, route_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.piping.evening import BALANCED
-from siteplan.layout.sparing import on_lines
 from siteplan.layout.trenches.clear_header import inside_trenches, joined_header
 from siteplan.layout.trenches.cutting import level, start_of
 from siteplan.layout.trenches.digging import Choice, digging_order, trench_choices
@@ -233,8 +232,7 @@ def _dug(
     open_ = sum(not is_closed(line) for line in lines)
     extra = _extra([line.length for line in lines], open_, field=field, options=options)
     crossings = CROSSING_COST * len(header.crossings)
-    spared = sum(on_lines(ground.spared, lines).values())
-    cost = total_length(lines) + header.length_m + crossings + spared + extra
+    cost = total_length(lines) + header.length_m + crossings + extra
     return Dug(tuple(ordered), header, cost)
 
 

@@ -65,61 +65,26 @@ class JoinedBlocks:
         return tuple(line for block in self.blocks for line in block.lines)
 
 
-def best_blocks(
-    ground: Ground,
-    area: BaseGeometry,
-    rule: RowRule,
-    target_m: float,
-    *,
-    options: HorizontalOptions,
-    trench_cost_m: float,
-) -> JoinedBlocks | None:
-    """A few even blocks that carry the target, and their header; None where none do.
-
-    Rows follow an edge of the ground; only where no such block holds enough they lie otherwise.
-    Two or three blocks are laid where one does not hold enough, or where they save clearly.
-    They lie off ground to be spared where that costs less than it is worth.
-    """
-    if area.is_empty:
-        return None
-    task = _Task(ground, area, rule, target_m, options, trench_cost_m)
-    turns = ground.memory.of(_directions, area)
-    one = _one(task, turns.lines)
-    # a crowded lot may need every piece of an edge
-    more = _several(task, turns.edges, one) if one is None or _many(task, one) else None
-    best = more or one
-    return _one(task, turns.others) if best is None else _sparing(task, turns.lines, best)
-
-
-def _one(task: _Task, directions: tuple[float, ...]) -> JoinedBlocks | None:
-    """The cheapest single block in a few directions; None where none is found."""
-    return _cheapest(task, blocks(_sets(task, directions), task.rule, task.wanted))
-
-
-def _sparing(task: _Task, directions: tuple[float, ...], first: JoinedBlocks) -> JoinedBlocks:
-    """Blocks, or one that lies less on ground to be spared where that costs less.
-
-    Where it takes several there is no room to choose.
-    """
-    spared = task.ground.spared
-    lain_on, best = on_lines(spared, first.lines), first
-    # a second search takes as long as the first: one, off all ground to be spared
-    for room in islice(quieter(task.area, spared, lain_on), 1) if lain_on else ():
-        other = _one(replace(task, room=room, below_m=best.cost_m), directions)
-        if other is not None and other.cost_m < best.cost_m - 1e-6:
-            best = other
-    if best is first:
-        return first
-    kept = kept_off(lain_on, on_lines(spared, best.lines), first.header, best.header)
-    return replace(best, kept_off=kept)
-
-
 @dataclass(frozen=True, slots=True)
-class _Task:
+class BlockTask:
     """Ground to lay blocks on, and what they must carry there.
 
-    ``room``: part of the area to which they keep, where that is not all of it. ``below_m``: what
-    they must cost less than.
+    Parameters
+    ----------
+    ground, area
+        The ground, and the part of it that a header reaches.
+    rule
+        Spacing and lengths of the trenches.
+    target_m
+        Length that they carry together [m].
+    options
+        What is asked for of trenches.
+    trench_cost_m
+        What it costs to set up for one more trench, as a length of digging [m].
+    room
+        Part of the area to which they keep; None: all of it.
+    below_m
+        What they must cost less than, as a length of digging [m].
     """
 
     ground: Ground
@@ -134,7 +99,7 @@ class _Task:
     @property
     def wanted(self) -> Wanted:
         """What one block must carry alone."""
-        return Wanted(self.target_m, None, self.trench_cost_m, self.multiple)
+        return Wanted(self.target_m, None, self.trench_cost_m, self.multiple, self.below_m)
 
     @property
     def multiple(self) -> int:
@@ -142,9 +107,50 @@ class _Task:
         return 1 + self.options.pipes % 2
 
 
-def _sets(task: _Task, directions: tuple[float, ...]) -> RowSets:
+def best_blocks(task: BlockTask) -> JoinedBlocks | None:
+    """A few even blocks that carry the target, and their header; None where none do.
+
+    Rows follow an edge of the ground; only where no such block holds enough they lie otherwise.
+    Two or three blocks are laid where one does not hold enough, or where they save clearly.
+    """
+    if task.area.is_empty:
+        return None
+    turns = task.ground.memory.of(_directions, task.area)
+    one = _one(task, turns.lines)
+    # a crowded lot may need every piece of an edge
+    more = _several(task, turns.edges, one) if one is None or _many(task, one) else None
+    return more or one or _one(task, turns.others)
+
+
+def _one(task: BlockTask, directions: tuple[float, ...]) -> JoinedBlocks | None:
+    """The cheapest single block in a few directions; None where none is found."""
+    return _cheapest(task, blocks(_sets(task, directions), task.rule, task.wanted))
+
+
+def off_spared_ground(task: BlockTask, first: JoinedBlocks) -> JoinedBlocks:
+    """The blocks, or one that lies less on ground to be spared where that costs less.
+
+    A single block is looked for: where it takes several there is no room to choose.
+    """
+    spared, memory = task.ground.spared, task.ground.memory
+    lain_on, best = on_lines(spared, first.lines), first
+    directions = memory.of(_directions, task.area).lines
+    # a second search takes as long as the first: one, off all ground to be spared
+    for room in islice(quieter(task.area, spared, lain_on), 1) if lain_on else ():
+        other = _one(replace(task, room=room, below_m=best.cost_m), directions)
+        if other is not None and other.cost_m < best.cost_m - 1e-6:
+            best = other
+    if best is first:
+        return first
+    kept = kept_off(lain_on, on_lines(spared, best.lines), first.header, best.header)
+    return replace(best, kept_off=kept)
+
+
+def _sets(task: BlockTask, directions: tuple[float, ...]) -> RowSets:
     room = task.area if task.room is None else task.room
-    return _rows(task.ground, (task.area, room), task.rule, directions)
+    # rows are the same whatever ground is spared
+    plain = replace(task.ground, spared=())
+    return _rows(plain, (task.area, room), task.rule, directions)
 
 
 @remembered
@@ -160,7 +166,7 @@ def _rows(
 
 
 def _several(
-    task: _Task, directions: tuple[float, ...], one: JoinedBlocks | None
+    task: BlockTask, directions: tuple[float, ...], one: JoinedBlocks | None
 ) -> JoinedBlocks | None:
     """Two or three blocks of one length, where those are found and save clearly over one block."""
     rule = task.rule
@@ -190,13 +196,13 @@ def _several(
     return None
 
 
-def _many(task: _Task, one: JoinedBlocks) -> bool:
+def _many(task: BlockTask, one: JoinedBlocks) -> bool:
     """Whether a block has so many more trenches than the fewest that several may be cheaper."""
     return len(one.lines) > MANY * task.target_m / task.rule.longest_m + 1
 
 
 def _completed(
-    task: _Task, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
+    task: BlockTask, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
 ) -> Iterator[JoinedBlocks | None]:
     """The blocks laid with further ones of so many trenches; None for each that led to nothing.
 
@@ -219,7 +225,7 @@ def _completed(
         yield None
 
 
-def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:
+def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets:
     """Rows in what the blocks and the header of a field leave."""
     gap = task.rule.spacing_m
     hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
@@ -228,7 +234,8 @@ def _sets_beside(task: _Task, field: JoinedBlocks) -> RowSets:
     rest = polygonal(task.area.difference(shapely.union_all(taken)))
     if rest.is_empty:
         return ()
-    pipes = _pipe_field(task.ground, task.area).beside(header)
+    plain = replace(task.ground, spared=())
+    pipes = _pipe_field(plain, task.area).beside(header)
     edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
     last = field.blocks[-1].direction_deg
     return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
@@ -291,7 +298,7 @@ def _different(directions: Sequence[float]) -> tuple[float, ...]:
     return tuple(kept)
 
 
-def _cheapest(task: _Task, found: Iterator[Block]) -> JoinedBlocks | None:
+def _cheapest(task: BlockTask, found: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
     best: JoinedBlocks | None = None
     routed: list[Block] = []
@@ -308,7 +315,7 @@ def _cheapest(task: _Task, found: Iterator[Block]) -> JoinedBlocks | None:
     return best
 
 
-def _routed(task: _Task, laid: tuple[Block, ...]) -> JoinedBlocks | None:
+def _routed(task: BlockTask, laid: tuple[Block, ...]) -> JoinedBlocks | None:
     """Blocks with their header; None without a way for it."""
     lines = [line for block in laid for line in block.lines]
     header = joined_header(task.ground, lines, task.options, laid[0].direction_deg)
