@@ -38,7 +38,8 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
         return
     held = round(layout.capacity_m / options.depth_most_m)
     bound = reason("than-loose-bound", most=most) if most > held else None
-    values = {"held": held, "spacing_m": options.spacing_m, "bound": bound}
+    spacing_m = staked(site.exchanger).vertical.spacing_m
+    values = {"held": held, "spacing_m": spacing_m, "bound": bound}
     yield Finding(MOST_BORES, subject=layout.system, values=values)
 
 

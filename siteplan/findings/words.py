@@ -171,6 +171,13 @@ def _limit(value: float, _: str, unit: UnitSystem) -> str:
     return f"{round_to(to_unit(value, unit), 2, 'up'):g} {unit}"
 
 
+def _earth(value: float, _: str, unit: UnitSystem) -> str:
+    """Soil rounded up, as the take-off counts it."""
+    decimals = unit.earth.decimals or 0
+    amount = round_to(unit.earth.of(value), decimals, "up")
+    return f"{amount:,.{decimals}f} {unit.earth.label}"
+
+
 def _difference(value: float, how: str, unit: UnitSystem) -> str:
     """Temperature difference; ``short``: in two digits."""
     if how == "short":
@@ -200,7 +207,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "length": _length,
     "limit": _limit,
     "area": lambda value, _, unit: unit.area.text(value),
-    "earth": lambda value, _, unit: unit.earth.text(value),
+    "earth": _earth,
     "count": _count,
     "flow": lambda value, how, unit: format_flow(
         value, unit, rounding=cast("Rounding", how or "nearest")

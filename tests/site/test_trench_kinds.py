@@ -86,3 +86,24 @@ def test_a_number_of_pipes_chooses_a_kind(options_of):
 def test_what_does_not_go_together_is_refused(options_of, tables, message):
     with pytest.raises(InputError, match=message):
         options_of(tables)
+
+
+@pytest.mark.parametrize(
+    ("more", "kind", "longest_ft"),
+    [
+        # 95 % of 700 ft of 1 in pipe in rings of 36 in, 18 in apart: 665/((36 pi + 18)/18) = 91.3
+        ("", "upright coil", 91),
+        # rings of 33 in: 665/((33 pi + 18)/18) = 98.4
+        ("", "flat coil", 98),
+        ('[circuits]\nlongest = "500 ft"\n', "upright coil", 65),  # 475/7.283 = 65.2
+        ('[circuits]\npipe = "2 in"\n', "upright coil", 300),
+        ('longest = "120 ft"\n', "upright coil", 120),
+        ("", "four pipes", 300),
+    ],
+)
+def test_a_trench_of_coils_is_one_circuit_of_pipe_that_can_be_wound(
+    lot_text, write_site, more, kind, longest_ft
+):
+    text = f'{lot_text}[horizontal]\nkind = "{kind}"\n{more}'
+    options = read_site(write_site(text)).exchanger.horizontal
+    assert options.longest_m == pytest.approx(longest_ft * 0.3048, abs=1e-6)

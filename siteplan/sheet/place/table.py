@@ -14,6 +14,8 @@ BODY_MM: Final = 2.05
 CELL_MM: Final = 0.9
 """Free paper left and right in a table cell [mm]."""
 LEAST_WRAP_MM: Final = 14.0
+HAIR_MM: Final = 0.01
+"""More than its longest word has a column: else rounding alone would break that word [mm]."""
 
 Row = tuple[str, ...]
 
@@ -125,7 +127,8 @@ def _floor(table: Table, number: int) -> float:
 def _longest_word(rows: Sequence[Row], number: int) -> float:
     """Width that breaks no word of a column [mm]."""
     longest_of = (word for row in rows for word in row[number].split())
-    return 2 * CELL_MM + max((text_width(word, BODY_MM) for word in longest_of), default=0.0)
+    widest = max((text_width(word, BODY_MM) for word in longest_of), default=0.0)
+    return 2 * CELL_MM + widest + HAIR_MM
 
 
 def _squeezed(

@@ -10,6 +10,7 @@ from siteplan.hydraulics.pipes import pipes, u_bend_for, u_bend_sizes
 from siteplan.site.energy import Energy
 from siteplan.site.model import (
     Exchanger,
+    HorizontalOptions,
     OpenOptions,
     PondOptions,
 )
@@ -22,6 +23,7 @@ from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
 from siteplan.site.sheet_options import SheetOptions
+from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
 
@@ -31,6 +33,11 @@ CHEAPEST: Final = "cheapest"
 """Order of loop types that follows what they cost."""
 PLAIN_GROUT: Final = "bentonite"
 """Grout that conducts far less than what is assumed of a grout nobody described."""
+COIL_PIPE: Final = "1 in"
+"""Largest pipe that is wound to the rings of a trench; common practice, no source."""
+COIL_SHARE: Final = 0.95
+"""Share of a circuit that lies in the rings: the rest leads to the header; common practice, no
+source [-]."""
 
 
 def assumed_figures(root: Read) -> tuple[str, ...]:
@@ -87,7 +94,7 @@ def read_exchanger(root: Read) -> Exchanger:
     _one_of_flow_and_change(exchanger, root)
     exchanger = replace(exchanger, energy=_with_one_pipe(exchanger, root))
     exchanger = _choosing_among_calculated(exchanger, root)
-    return _within_a_circuit(exchanger, root)
+    return _coiled_within_a_circuit(_within_a_circuit(exchanger, root), root)
 
 
 def _choosing_among_calculated(exchanger: Exchanger, root: Read) -> Exchanger:
@@ -193,6 +200,30 @@ def _no_deeper(exchanger: Exchanger, root: Read, longest_m: float) -> Exchanger:
     deepest = max(math.floor(deepest / step + 1e-9) * step, vertical.depth_least_m)
     limited = replace(vertical, depth_most_m=min(vertical.depth_most_m, deepest))
     return replace(exchanger, vertical=limited)
+
+
+def _coiled_within_a_circuit(exchanger: Exchanger, root: Read) -> Exchanger:
+    """Trenches of coiled pipe no longer than one circuit of pipe that is wound to coils.
+
+    A length, a pipe or a longest circuit that the site file states is left as it is.
+    """
+    circuits = exchanger.piping.circuits
+    if root["horizontal"].says("longest") or circuits.pipe:
+        return exchanger
+    longest_m = COIL_SHARE * (circuits.longest_m or pipes()[COIL_PIPE].circuit_m)
+    trenches = exchanger.horizontal
+    choices = tuple(_coiled(options, longest_m, root) for options in trenches.choices)
+    limited = replace(_coiled(trenches, longest_m, root), choices=choices)
+    return replace(exchanger, horizontal=limited)
+
+
+def _coiled(options: HorizontalOptions, pipe_m: float, root: Read) -> HorizontalOptions:
+    """Options of trenches; of a kind with coils none that takes more pipe than that [m]."""
+    kind, step = trench_kinds()[options.kind], root.unit.step_m
+    if kind.coil is None:
+        return options
+    longest = max(math.floor(pipe_m / kind.pipe_per_m / step) * step, options.shortest_m)
+    return replace(options, longest_m=min(options.longest_m or math.inf, longest))
 
 
 def with_u_bend(energy: Energy, size: str) -> Energy:
