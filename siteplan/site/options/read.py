@@ -238,9 +238,9 @@ def _quantity(table: Table, option: Option) -> float | str | None:
             f"Give at most {most_words(option, table.unit)}; is the unit right?",
         )
     elif option.kind == "length":
-        table.fault(
-            option.key, f"{written!r} is too small.", f"Give {limit_words(option, table.unit)}."
-        )
+        what = "small" if value < least else "large"
+        limits = limit_words(option, table.unit)
+        table.fault(option.key, f"{written!r} is too {what}.", f"Give {limits}.")
     elif option.above is not None:
         table.fault(option.key, f"{written!r} is not above zero.", "Correct it or leave it out.")
     else:
