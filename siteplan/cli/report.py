@@ -17,7 +17,6 @@ from siteplan.findings.words import plural, words_of
 from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
-    from siteplan.checks.model import Separation
     from siteplan.design.evaluate import Trial
     from siteplan.findings.model import Finding
     from siteplan.plan import SitePlan
@@ -233,6 +232,7 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:
     from siteplan.comparison.compare import tightest_of
+    from siteplan.report.comparison_words import between_words
     from siteplan.units.lengths import format_pair
 
     rows, unit = plan.drawn.separations, plan.site.unit
@@ -244,8 +244,8 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
         return
     required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
-        f"  {kept} of {len(rows)} separations kept; tightest: {_who(tightest)} to "
-        f"{tightest.feature}, {provided} of {required} required"
+        f"  {kept} of {len(rows)} separations kept; tightest: {between_words(tightest)}, "
+        f"{provided} of {required} required"
     )
 
 
@@ -268,10 +268,6 @@ def _hinges(plan: SitePlan) -> Iterator[Text]:
 
     for line in hinge_lines(plan.site, plan.drawn):
         yield Text.assemble("  ", ("hinges on", "yellow"), f": {line}")
-
-
-def _who(row: Separation) -> str:
-    return row.element if row.element == row.part else f"{row.part} {row.element}"
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:

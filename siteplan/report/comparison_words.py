@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from siteplan.checks.model import Separation
+from siteplan.checks.separations import PARCEL
 from siteplan.comparison.compare import Taken
 from siteplan.findings.model import reason
 from siteplan.findings.words import plural, words_of
@@ -147,5 +149,10 @@ def _tightest(taken: Taken, unit: UnitSystem) -> str:
     if row is None:
         return ""
     required, provided = format_pair(row.rule.distance_m, row.provided_m, unit, 1)
+    return f"{between_words(row)}: {provided} of {required}"
+
+
+def between_words(row: Separation) -> str:
+    """What a separation is between, such as ``"bore B1 to property line"``."""
     who = row.element if row.element == row.part else f"{row.part} {row.element}"
-    return f"{who} to {row.feature}: {provided} of {required}"
+    return f"{who} to {'property line' if row.feature == PARCEL else row.feature}"
