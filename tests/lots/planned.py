@@ -53,6 +53,8 @@ def planned_once(
     if earlier is not None:
         return plan_site(site, system=system, costs=costs, earlier=earlier)
     same = replace(site, source=NEUTRAL)
+    # where no loop type is asked for all are compared anyway
+    everything = everything and (system or site.exchanger.system) is not None
     plan = _planned(same, system, everything)
     if costs and plan.fits:
         plan = _with_costs(same, system, everything)
