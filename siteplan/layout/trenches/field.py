@@ -153,7 +153,9 @@ def _even_blocks(
     """Even blocks that carry the length required, in digging order; None where there are none."""
     target = whole_feet(required_m)
     task = BlockTask(ground, area, rule, target, options, TRENCH_COST)
-    field = best_blocks(task)
+    # kinds of trench are compared on ground of which none is to be spared: found for them, it is
+    # not looked for again
+    field = ground.memory.of(best_blocks, replace(task, ground=replace(ground, spared=())))
     if field is None:
         return None
     field = off_spared_ground(task, field)

@@ -131,9 +131,17 @@ def off_spared_ground(task: BlockTask, first: JoinedBlocks) -> JoinedBlocks:
     """The blocks, or one that lies less on ground to be spared where that costs less.
 
     A single block is looked for: where it takes several there is no room to choose.
+
+    Parameters
+    ----------
+    task
+        What the blocks must carry, on ground with what is to be spared.
+    first
+        Blocks found without regard to it.
     """
     spared, memory = task.ground.spared, task.ground.memory
-    lain_on, best = on_lines(spared, first.lines), first
+    lain_on = on_lines(spared, first.lines)
+    first = best = replace(first, cost_m=first.cost_m + sum(lain_on.values()))
     directions = memory.of(_directions, task.area).lines
     # a second search takes as long as the first: one, off all ground to be spared
     for room in islice(quieter(task.area, spared, lain_on), 1) if lain_on else ():
