@@ -24,11 +24,11 @@ from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import frame_of
 from siteplan.layout.trenches.cutting import level
 from siteplan.layout.trenches.row_sets import Chord, RowSets
+from siteplan.layout.trenches.runs import Begun, Grown, runs_of
 from siteplan.preferences.table import count_of, figure_of
 
 Values = npt.NDArray[np.float64]
 
-OVERLAP: Final = figure_of("layout.trenches.blocks.overlap")
 EVEN: Final = figure_of("layout.trenches.blocks.even")
 MORE: Final = count_of("layout.trenches.blocks.more")
 SHIFT_COST: Final = figure_of("layout.trenches.blocks.shift_cost")
@@ -63,27 +63,17 @@ class _Window:
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
-    """Chords of neighbouring rows, and what is known of every one of them together [m]."""
+class _Sided:
+    """A run of rows with a trench in each, all to be joined at one side."""
 
     chords: tuple[Chord, ...]
     direction_deg: float
-    shortest: float
-    nearest: float
-    farthest: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Sided:
-    """A run with a trench in each row, all to be joined at one side."""
-
-    run: _Run
     windows: tuple[_Window, ...]
     at_end: bool
 
 
-_Waiting = Union["_Grown", "_Run", "_Sided", Block]
-"""What waits to be looked at more closely, or is found."""
+_Waiting = Union[int, "Begun", "Grown", "_Sided", Block]
+"""What waits to be looked at more closely, or is found; a number stands for all runs of so many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,12 +106,13 @@ class Wanted:
         """Least length of a trench, in parts of an equal share."""
         return EVEN if self.number is None else 1.0
 
-    def numbers(self, longest_m: float, rows: int) -> tuple[int, int]:
-        """Fewest and most trenches that are tried."""
-        fewest = max(1, math.ceil(self.target_m / longest_m - 1e-9))
+    def numbers(self, longest_m: Values) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+        """Fewest and most trenches that are tried on rows of which the longest is so long [m]."""
+        fewest = np.maximum(1, np.ceil(self.target_m / longest_m - 1e-9)).astype(np.intp)
         if self.number is None:
-            return fewest, min(fewest + MORE, rows)
-        return (self.number, self.number) if self.number >= fewest else (1, 0)
+            return fewest, fewest + MORE
+        given = np.full_like(fewest, self.number)
+        return np.maximum(fewest, given), given
 
 
 def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
@@ -130,15 +121,22 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
     The search is best first: a run of rows is looked at more closely only while its bound says
     that it may be the next cheapest. Bounds are as exact as the ways of the field.
     """
+    if not len(sets.row):
+        return
+    longest = np.zeros(int(sets.of_set[-1]) + 1)
+    np.maximum.at(longest, sets.of_set, np.minimum(sets.length, rule.longest_m))
+    # a set without a row asks for more trenches than there are
+    fewest, most = wanted.numbers(np.maximum(longest, 1e-6)[sets.of_set])
+    search = _Search(sets, rule, wanted, fewest, most)
     waiting: list[tuple[float, int, _Waiting]] = []
     order = count()
 
     def wait(cost: float, what: _Waiting) -> None:
         heappush(waiting, (round(cost, 6), next(order), what))
 
-    for direction, rows in sets:
-        for grown in _begun(rows, direction, rule, wanted):
-            wait(grown.at_least_m, grown)
+    for number in range(int(fewest.min()), int(most.max()) + 1):
+        if number % wanted.multiple == 0:
+            wait(search.least(number), number)
     while waiting:
         cost, _, what = heappop(waiting)
         # bounds rise: nothing that waits costs less than this
@@ -147,139 +145,63 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
         if isinstance(what, Block):
             yield what
             continue
-        for bound, closer in _closer(what, rule, wanted):
+        for bound, closer in search.closer(what):
             wait(max(cost, bound), closer)
 
 
-def most_beside(sets: RowSets, length_m: float) -> int:
-    """Most trenches of one length that a single block holds: neighbouring rows beside each other.
-
-    Exact where each trench has a row of its own: every shorter run of such rows is a block as well.
-    """
-    most = 0
-    for _, rows in sets:
-        ends: dict[Chord, int] = {}
-        for row in rows:
-            kept = [chord for chord in row if chord.length >= length_m - 1e-9]
-            ends = {
-                chord: 1 + max((n for other, n in ends.items() if _beside(other, chord)), default=0)
-                for chord in kept
-            }
-            most = max(most, *ends.values(), 0)
-    return most
-
-
-def _closer(
-    what: _Grown | _Run | _Sided, rule: RowRule, wanted: Wanted
-) -> Iterator[tuple[float, _Waiting]]:
-    """What comes of looking more closely, with what it costs at least [m]."""
-    each = wanted.trench_cost_m
-    if isinstance(what, _Sided):
-        block = _joined(what, rule, each)
-        yield block.cost_m, block
-    elif isinstance(what, _Run):
-        for sided in _sides(what, rule, wanted):
-            yield _least_header(sided.windows, rule.spacing_m) + each * len(sided.windows), sided
-    else:
-        if what.enough:
-            yield _bound(what.run, rule.spacing_m) + each * len(what.run.chords), what.run
-        for grown in what.longer():
-            yield grown.at_least_m + each * grown.growth.fewest, grown
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class _Growth:
-    """How runs of one set of rows grow: by what rows, to how many, and how long those must be."""
+class _Search:
+    """Rows, what a block of them must carry, and for each chord the fewest and most trenches."""
 
-    fewest: int
-    most: int
-    multiple: int
-    share_m: float
-    following: dict[Chord, tuple[Chord, ...]]
-    spacing_m: float
+    sets: RowSets
+    rule: RowRule
+    wanted: Wanted
+    fewest: npt.NDArray[np.intp]
+    most: npt.NDArray[np.intp]
 
+    def least(self, number: int) -> float:
+        """What no block of so many trenches costs less than [m]."""
+        return (number - 1) * self.rule.spacing_m + number * self.wanted.trench_cost_m
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Grown:
-    """A run that may grow further."""
+    def closer(self, what: int | Begun | Grown | _Sided) -> Iterator[tuple[float, _Waiting]]:
+        """What comes of looking more closely, with what it costs at least [m]."""
+        each = self.wanted.trench_cost_m
+        if isinstance(what, _Sided):
+            block = _joined(what, self.rule, each)
+            yield block.cost_m, block
+        elif isinstance(what, Grown) and what.complete:
+            for sided in self._sides(what):
+                least = _least_header(sided.windows, self.rule.spacing_m)
+                yield least + each * len(sided.windows), sided
+        elif isinstance(what, Grown):
+            for grown in what.longer():
+                yield grown.at_least_m + each * what.runs.number, grown
+        else:
+            begun = self._begun(what) if isinstance(what, int) else what
+            if begun is None:
+                return
+            first = begun.first()
+            yield first.at_least_m + each * begun.runs.number, first
+            rest = begun.rest()
+            if rest is not None:
+                yield rest.at_least_m + each * begun.runs.number, rest
 
-    run: _Run
-    growth: _Growth
+    def _begun(self, number: int) -> Begun | None:
+        """All runs of so many rows that may carry what is wanted; None where there are none."""
+        kept = self.sets.length >= self.wanted.share * self.wanted.target_m / number - 1e-9
+        kept &= (self.fewest <= number) & (number <= self.most)
+        return runs_of(self.sets, np.flatnonzero(kept), number, self.rule, self.wanted.target_m)
 
-    @property
-    def at_least_m(self) -> float:
-        """Header that no run which this one grows into is below [m]."""
-        return max(self.run.farthest, (self.growth.fewest - 1) * self.growth.spacing_m)
-
-    @property
-    def enough(self) -> bool:
-        """Whether it may carry what is wanted as it stands."""
-        number = len(self.run.chords)
-        even = self.run.shortest >= self.growth.share_m / number - 1e-9
-        return even and number >= self.growth.fewest and number % self.growth.multiple == 0
-
-    def longer(self) -> Iterator[_Grown]:
-        """The same with one more row."""
-        if len(self.run.chords) < self.growth.most:
-            for chord in self.growth.following[self.run.chords[-1]]:
-                yield _Grown(_with(self.run, chord), self.growth)
-
-
-def _begun(
-    rows: list[list[Chord]], direction_deg: float, rule: RowRule, wanted: Wanted
-) -> Iterator[_Grown]:
-    """Runs of one row from which blocks may grow."""
-    longest = max((chord.length for row in rows for chord in row), default=0.0)
-    longest = min(longest, rule.longest_m)
-    if longest <= 0:
-        return
-    fewest, most = wanted.numbers(longest, len(rows))
-    if most < fewest:
-        return
-    # a row too short for the greatest number of trenches is too short for any number
-    share_m = wanted.share * wanted.target_m
-    kept = [[chord for chord in row if chord.length >= share_m / most - 1e-9] for row in rows]
-    following = {
-        chord: tuple(other for other in beyond if _beside(chord, other))
-        for row, beyond in zip(kept, [*kept[1:], []], strict=True)
-        for chord in row
-    }
-    growth = _Growth(fewest, most, wanted.multiple, share_m, following, rule.spacing_m)
-    for chord in following:
-        alone = _Run((chord,), direction_deg, chord.length, chord.nearest, chord.nearest)
-        yield _Grown(alone, growth)
-
-
-def _with(run: _Run, chord: Chord) -> _Run:
-    return _Run(
-        (*run.chords, chord),
-        run.direction_deg,
-        min(run.shortest, chord.length),
-        min(run.nearest, chord.nearest),
-        max(run.farthest, chord.nearest),
-    )
-
-
-def _bound(run: _Run, spacing_m: float) -> float:
-    """Length that no header is below which joins a trench in each row to the building [m]."""
-    across = (len(run.chords) - 1) * spacing_m
-    both = run.chords[0].nearest + run.chords[-1].nearest
-    return max(run.farthest, run.nearest + across, (both + across) / 2)
-
-
-def _sides(run: _Run, rule: RowRule, wanted: Wanted) -> Iterator[_Sided]:
-    """A run with its trenches, joined at one side and at the other."""
-    lengths = _lengths(run.chords, rule, wanted)
-    if lengths is not None:
-        for at_end in (False, True):
-            windows = tuple(map(partial(_window, at_end=at_end), run.chords, lengths))
-            yield _Sided(run, windows, at_end)
-
-
-def _beside(first: Chord, second: Chord) -> bool:
-    """Whether two chords of neighbouring rows lie beside one another."""
-    common = min(first.end, second.end) - max(first.start, second.start)
-    return common > OVERLAP * min(first.length, second.length)
+    def _sides(self, grown: Grown) -> Iterator[_Sided]:
+        """A run with its trenches, joined at one side and at the other."""
+        numbers = [int(grown.runs.chord[k]) for k in grown.chords]
+        chords = tuple(self.sets.chord(number) for number in numbers)
+        direction = float(self.sets.direction_deg[numbers[0]])
+        lengths = _lengths(chords, self.rule, self.wanted)
+        if lengths is not None:
+            for at_end in (False, True):
+                windows = tuple(map(partial(_window, at_end=at_end), chords, lengths))
+                yield _Sided(chords, direction, windows, at_end)
 
 
 def _lengths(run: Sequence[Chord], rule: RowRule, wanted: Wanted) -> tuple[float, ...] | None:
@@ -317,7 +239,7 @@ def _least_header(windows: Sequence[_Window], spacing_m: float) -> float:
 
 def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
     """The trenches of a run where the header along their ends and to the building is shortest."""
-    run, windows = sided.run, sided.windows
+    windows = sided.windows
     forward, back = _strung(windows, rule.spacing_m)
     backward, toward = _strung(windows[::-1], rule.spacing_m)
     totals = [
@@ -327,14 +249,14 @@ def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
     row = min(range(len(totals)), key=lambda k: round(float(totals[k].min()), 6))
     cost = float(totals[row].min())
     chosen = _chosen(row, int(np.argmin(totals[row])), back, toward[::-1])
-    turn_back = frame_of(run.direction_deg).T
+    turn_back = frame_of(sided.direction_deg).T
     lines = []
-    for chord, window, index in zip(run.chords, windows, chosen, strict=True):
+    for chord, window, index in zip(sided.chords, windows, chosen, strict=True):
         begin = window.places[index]
         end = begin - window.length if sided.at_end else begin + window.length
         ends = np.array([[begin, chord.height], [end, chord.height]])
         lines.append(LineString(ends @ turn_back))
-    return Block(tuple(lines), run.direction_deg, cost + trench_cost_m * len(lines))
+    return Block(tuple(lines), sided.direction_deg, cost + trench_cost_m * len(lines))
 
 
 def _strung(

@@ -22,9 +22,10 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import CROSSING_COST
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.sparing import kept_off, on_lines, quieter
-from siteplan.layout.trenches.blocks import Block, Wanted, blocks, most_beside
+from siteplan.layout.trenches.blocks import Block, Wanted, blocks
 from siteplan.layout.trenches.clear_header import joined_header
-from siteplan.layout.trenches.row_sets import PipeField, RowSets, most_trenches, row_sets
+from siteplan.layout.trenches.pipe_field import PipeField
+from siteplan.layout.trenches.row_sets import RowSets, most_beside, most_trenches, row_sets
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
@@ -179,8 +180,7 @@ def _several(
     """Two or three blocks of one length, where those are found and save clearly over one block."""
     rule = task.rule
     sets = _sets(task, directions)
-    longest = max((c.length for _, rows in sets for row in rows for c in row), default=0.0)
-    longest = min(longest, rule.longest_m)
+    longest = min(float(sets.length.max(initial=0.0)), rule.longest_m)
     if longest <= 0:
         return None
     fewest = max(2, math.ceil(task.target_m / longest - 1e-9))
@@ -229,19 +229,20 @@ def _completed(
             yield field
             continue
         beside = _sets_beside(task, field)
-        yield from _completed(task, field.blocks, beside, number - size, length_m)
+        if beside is not None:
+            yield from _completed(task, field.blocks, beside, number - size, length_m)
         yield None
 
 
-def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets:
-    """Rows in what the blocks and the header of a field leave."""
+def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets | None:
+    """Rows in what the blocks and the header of a field leave; None where nothing is left."""
     gap = task.rule.spacing_m
     hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
     header = MultiLineString(list(field.header.runs))
     taken = [*(grow(hull, gap) for hull in hulls), grow(header, task.options.width_m)]
     rest = polygonal(task.area.difference(shapely.union_all(taken)))
     if rest.is_empty:
-        return ()
+        return None
     plain = replace(task.ground, spared=())
     pipes = _pipe_field(plain, task.area).beside(header)
     edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]

@@ -2,73 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from copy import copy
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-import shapely
-from scipy.spatial import cKDTree
-from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import chords_at, frame_of, rings_of, sweep_edges
-from siteplan.layout.way import Ways
+from siteplan.geometry.lines.sweep import chords_at, rings_of, sweep_edges
+from siteplan.layout.trenches.pipe_field import PipeField
 from siteplan.preferences.table import count_of, figure_of
 
 Values = npt.NDArray[np.float64]
-Points = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.intp]
 
 OFFSETS: Final = count_of("layout.trenches.row_sets.offsets")
 SAMPLE_M: Final = figure_of("layout.trenches.row_sets.sample_m")
-NODE_M: Final = figure_of("layout.trenches.row_sets.node_m")
-EDGE_NODES: Final = count_of("layout.trenches.row_sets.edge_nodes")
-NEAR: Final = count_of("layout.trenches.row_sets.near")
+OVERLAP: Final = figure_of("layout.trenches.row_sets.overlap")
 
 
-class PipeField:
-    """How far a pipe runs from the building to any place in an area, looked up quickly.
-
-    Ways are worked out exactly at places a few metres apart; from there to a place asked for they
-    are led on straight.
-    """
-
-    def __init__(self, area: BaseGeometry, ways: Ways) -> None:
-        west, south, east, north = area.bounds
-        xs, ys = np.meshgrid(np.arange(west, east, NODE_M), np.arange(south, north, NODE_M))
-        grid = np.stack([xs.ravel(), ys.ravel()], axis=1)
-        edge = np.concatenate(rings_of(area.segmentize(NODE_M)))
-        edge = edge[:: max(1, len(edge) // EDGE_NODES)]
-        inside = shapely.contains_xy(area, grid[:, 0], grid[:, 1])
-        nodes = np.concatenate([grid[inside], edge])
-        lengths = ways.to(nodes)
-        known = np.isfinite(lengths)
-        self._nodes, self._lengths = nodes[known], lengths[known]
-        self._tree = cKDTree(self._nodes) if known.any() else None
-
-    def beside(self, joined: LineString | MultiLineString) -> PipeField:
-        """The same where a header that is there already may be joined anywhere on it."""
-        other = copy(self)
-        gaps = shapely.distance(joined, shapely.points(self._nodes))
-        other._lengths = np.minimum(self._lengths, gaps)
-        return other
-
-    def at(self, points: Points) -> Values:
-        """Pipe from the building, or from a header that is there, to each point [m]."""
-        if self._tree is None:
-            return np.full(len(points), math.inf)
-        near = min(NEAR, len(self._lengths))
-        gaps, index = (
-            np.reshape(found, (len(points), near)) for found in self._tree.query(points, k=near)
-        )
-        return np.asarray((gaps + self._lengths[index]).min(axis=1))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Chord:
     """A stretch of a row inside the area: where on it a header may come, and how far that is."""
 
@@ -77,7 +32,6 @@ class Chord:
     end: float
     places: Values
     ways: Values
-    nearest: float
 
     @property
     def length(self) -> float:
@@ -85,18 +39,84 @@ class Chord:
         return self.end - self.start
 
 
-RowSets = tuple[tuple[float, list[list["Chord"]]], ...]
-"""Rows of several directions and places: direction [deg], and the chords row by row."""
+@dataclass(frozen=True, slots=True, eq=False)
+class RowSets:
+    """Chords of the rows of several directions and places, all in one: one set after the other.
+
+    Parameters
+    ----------
+    direction_deg
+        Direction of each chord, counter-clockwise from the x axis [deg].
+    of_set
+        Number of the set that each belongs to: of rows in one direction, at one place.
+    row
+        Number of the row of each; neighbouring rows have numbers that differ by one.
+    height, start, end
+        Where each lies in the frame of its direction [m].
+    places, ways
+        Places on all chords where a header may come, and the pipe to each [m].
+    first
+        Where the places of each chord begin; and, last, where they end.
+    nearest
+        Least pipe to any place of each chord [m].
+    pairs
+        Chords of neighbouring rows that lie beside one another, the lower row first: shape (m, 2).
+    """
+
+    direction_deg: Values
+    of_set: Numbers
+    row: Numbers
+    height: Values
+    start: Values
+    end: Values
+    places: Values
+    ways: Values
+    first: Numbers
+    nearest: Values
+    pairs: Numbers
+
+    @property
+    def length(self) -> Values:
+        """Length of each chord [m]."""
+        return self.end - self.start
+
+    def chord(self, number: int) -> Chord:
+        """One chord with its places."""
+        part = slice(self.first[number], self.first[number + 1])
+        return Chord(
+            float(self.height[number]),
+            float(self.start[number]),
+            float(self.end[number]),
+            self.places[part],
+            self.ways[part],
+        )
 
 
 def row_sets(
     area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float], field: PipeField
 ) -> RowSets:
     """Rows along each direction, at a few places each."""
-    return tuple(
-        (direction, _rows(area, rule, direction, offset=offset / OFFSETS, field=field))
-        for direction in directions_deg
-        for offset in range(OFFSETS)
+    rings = rings_of(area)
+    chords = _numbered([_chords(rings, rule, direction) for direction in directions_deg])
+    direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
+    places, first = _places(chords.start, chords.end)
+    owner = np.repeat(np.arange(len(direction)), np.diff(first))
+    across, turn = chords.height[owner], np.radians(direction)[owner]
+    x = places * np.cos(turn) - across * np.sin(turn)
+    y = places * np.sin(turn) + across * np.cos(turn)
+    ways = field.at(np.stack([x, y], axis=1))
+    return RowSets(
+        direction,
+        chords.of_set,
+        chords.row,
+        chords.height,
+        chords.start,
+        chords.end,
+        places,
+        ways,
+        first,
+        nearest=np.minimum.reduceat(ways, first[:-1]) if len(ways) else ways,
+        pairs=_neighbours(chords),
     )
 
 
@@ -105,53 +125,97 @@ def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
 
     Each is counted on the whole ground, so that more are hardly ever found in blocks.
     """
-    held: dict[float, int] = {}
-    for direction, rows in sets:
-        number = sum(
-            int((chord.length + spacing_m) / (length_m + spacing_m) + 1e-9)
-            for row in rows
-            for chord in row
-        )
-        held[direction] = max(held.get(direction, 0), number)
-    return sum(sorted(held.values())[-2:])
+    held = np.floor((sets.length + spacing_m) / (length_m + spacing_m) + 1e-9)
+    in_set = np.bincount(sets.of_set, weights=held)
+    best = [int(max(in_set[k : k + OFFSETS])) for k in range(0, len(in_set), OFFSETS)]
+    return sum(sorted(best)[-2:])
 
 
-def _rows(
-    area: BaseGeometry, rule: RowRule, direction_deg: float, *, offset: float, field: PipeField
-) -> list[list[Chord]]:
-    """Chords of the rows of one direction, row by row; rows without any are empty."""
-    edges = sweep_edges(rings_of(area), direction_deg)
+def most_beside(sets: RowSets, length_m: float) -> int:
+    """Most trenches of one length that a single block holds: neighbouring rows beside each other.
+
+    Exact where each trench has a row of its own: every shorter run of such rows is a block as well.
+    """
+    kept = sets.length >= length_m - 1e-9
+    lower, upper = sets.pairs[kept[sets.pairs].all(axis=1)].T
+    most, ends = 0, kept
+    while ends.any():
+        most += 1
+        further = np.zeros(len(kept), dtype=bool)
+        further[upper[ends[lower]]] = True
+        ends = further
+    return most
+
+
+@dataclass(frozen=True, slots=True)
+class _Chords:
+    """Chords in order of their rows."""
+
+    of_set: Numbers
+    row: Numbers
+    height: Values
+    start: Values
+    end: Values
+
+
+def _numbered(parts: Sequence[_Chords]) -> _Chords:
+    """Chords of several directions together, sets and rows numbered on from one to the next."""
+    if not parts:
+        none = np.zeros(0, dtype=np.intp)
+        return _Chords(none, none, np.zeros(0), np.zeros(0), np.zeros(0))
+    rows: list[Numbers] = []
+    begin = 0
+    for part in parts:
+        rows.append(part.row + begin)
+        begin = int(rows[-1].max(initial=begin)) + 2
+    return _Chords(
+        np.concatenate([part.of_set + k * OFFSETS for k, part in enumerate(parts)]),
+        np.concatenate(rows),
+        np.concatenate([part.height for part in parts]),
+        np.concatenate([part.start for part in parts]),
+        np.concatenate([part.end for part in parts]),
+    )
+
+
+def _chords(rings: Sequence[Values], rule: RowRule, direction_deg: float) -> _Chords:
+    """Chords of the rows of one direction at all places; rows have gaps of one between sets."""
+    edges = sweep_edges(rings, direction_deg)
     low, high = edges.levels[0], edges.levels[-1]
-    heights = np.arange(low + offset * rule.spacing_m, high + 1e-9, rule.spacing_m)
+    step = rule.spacing_m / OFFSETS
+    heights = low + step * np.arange(int((high - low) / step + 1e-9) + 1)
     chords = chords_at(edges, heights, above=True)
     # a shorter chord holds no trench of any length
-    long_enough = chords.length >= max(rule.shortest_m, 1e-6)
-    turn_back = frame_of(direction_deg).T
-    spans = list(
-        zip(
-            chords.line[long_enough],
-            chords.start[long_enough],
-            chords.end[long_enough],
-            strict=True,
-        )
-    )
-    places = [_places(float(start), float(end)) for _, start, end in spans]
-    if not spans:
-        return []
-    # the ways from all places of a direction are looked up at once, and parted by chord again
-    owners = np.repeat([line for line, _, _ in spans], [len(each) for each in places])
-    spots = np.stack([np.concatenate(places), heights[owners]], axis=1) @ turn_back
-    ways = np.split(field.at(spots), np.cumsum([len(each) for each in places])[:-1])
-    rows: list[list[Chord]] = [[] for _ in heights]
-    for (line, start, end), spot, way in zip(spans, places, ways, strict=True):
-        row = int(line)
-        rows[row].append(
-            Chord(float(heights[row]), float(start), float(end), spot, way, float(way.min()))
-        )
-    return rows
+    kept = np.flatnonzero(chords.length >= max(rule.shortest_m, 1e-6))
+    height = chords.line[kept]
+    of_set = height % OFFSETS
+    row = of_set * (len(heights) // OFFSETS + 2) + height // OFFSETS
+    order = np.lexsort((chords.start[kept], row))
+    kept, row, of_set, height = kept[order], row[order], of_set[order], height[order]
+    return _Chords(of_set, row, heights[height], chords.start[kept], chords.end[kept])
 
 
-def _places(start: float, end: float) -> Values:
-    """Places on a chord at whole steps of its direction, and its ends [m]."""
-    first, last = math.ceil(start / SAMPLE_M + 1e-6), math.floor(end / SAMPLE_M - 1e-6)
-    return np.array([start, *(k * SAMPLE_M for k in range(first, last + 1)), end])
+def _places(start: Values, end: Values) -> tuple[Values, Numbers]:
+    """Places on chords at whole steps of their direction, and their ends [m]; where each begins."""
+    whole = np.ceil(start / SAMPLE_M + 1e-6)
+    between = np.maximum(np.floor(end / SAMPLE_M - 1e-6) - whole + 1, 0).astype(np.intp)
+    first = np.concatenate([[0], np.cumsum(between + 2)])
+    owner = np.repeat(np.arange(len(start)), between + 2)
+    nth = np.arange(first[-1]) - first[owner]
+    places = (whole[owner] + nth - 1) * SAMPLE_M
+    places[first[:-1]] = start
+    places[first[1:] - 1] = end
+    return places, first
+
+
+def _neighbours(chords: _Chords) -> Numbers:
+    """Chords of neighbouring rows that lie beside one another: shape (m, 2)."""
+    row, start, end = chords.row, chords.start, chords.end
+    # rows rise: those of the next row stand together
+    low = np.searchsorted(row, row + 1, side="left")
+    count = np.searchsorted(row, row + 1, side="right") - low
+    lower = np.repeat(np.arange(len(row)), count)
+    upper = np.arange(len(lower)) - np.repeat(np.cumsum(count) - count - low, count)
+    common = np.minimum(end[lower], end[upper]) - np.maximum(start[lower], start[upper])
+    length = end - start
+    beside = common > OVERLAP * np.minimum(length[lower], length[upper])
+    return np.stack([lower[beside], upper[beside]], axis=1)

@@ -19,7 +19,8 @@ from siteplan.layout.model import Ground, Header
 from siteplan.layout.trenches.blocks import Wanted, blocks
 from siteplan.layout.trenches.clear_header import inside_trenches
 from siteplan.layout.trenches.field import lay_out_trenches
-from siteplan.layout.trenches.row_sets import PipeField, row_sets
+from siteplan.layout.trenches.pipe_field import PipeField
+from siteplan.layout.trenches.row_sets import row_sets
 from siteplan.layout.way import ways_of
 from siteplan.site.model import Entry, HorizontalOptions
 
