@@ -78,6 +78,7 @@ def route_header(
     along_deg: float | None = None,
     avoid: Sequence[LineString] = (),
     combs: bool = True,
+    draft: bool = False,
 ) -> Header | None:
     """Header that joins every element to one entry, None where no entry can be reached.
 
@@ -95,8 +96,6 @@ def route_header(
         Direction of the rows, counter-clockwise from the x axis [deg]; None: there are no rows.
     avoid
         Trench centre lines; crossing one or running along it costs much.
-    combs
-        Whether one main across the rows may join them; trench ends stand in line by themselves.
     """
     if not ends:
         return None
@@ -114,7 +113,7 @@ def route_header(
             other = _cheapest(_network(task, region, beside=round_ends(avoid)), along_deg)
             # the way round may be longer than a crossing is worth
             best = min([best, other or best], key=_rounded_cost)
-        best = _off_strips(task, region, best)
+        best = best if draft else _off_strips(task, region, best)
         if best is not None:
             return _header(best, ground.marked)
     return None

@@ -33,10 +33,12 @@ def joined_header(
     along_deg: float | None,
     *,
     between: bool = True,
+    draft: bool = False,
 ) -> Header | None:
     """Header that joins the first end of each line, clear of all trenches; None without a way.
 
-    Where ``between`` says so it also keeps out of the ground between neighbours, if it can.
+    Where ``between`` says so it also keeps out of the ground between neighbours, if it can. A
+    ``draft`` is only compared with others.
     """
     ends = [[xy_of(np.array(line.coords[0]))] for line in lines]
     strips = [_strip(line, options.width_m) for line in lines]
@@ -44,7 +46,7 @@ def joined_header(
     for taken in tries:
         free = polygonal(ground.passable.difference(shapely.union_all(taken)))
         header = route_header(
-            replace(ground, passable=free), ends, along_deg=along_deg, combs=False
+            replace(ground, passable=free), ends, along_deg=along_deg, combs=False, draft=draft
         )
         if header is not None:
             return header

@@ -224,7 +224,8 @@ def _completed(
             continue
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
-        field = None if block is None else _routed(task, (*laid, block))
+        # what is left beside a block is looked for beside a draft of its header
+        field = None if block is None else _routed(task, (*laid, block), draft=size < number)
         if field is None or size == number:
             yield field
             continue
@@ -309,25 +310,38 @@ def _different(directions: Sequence[float]) -> tuple[float, ...]:
 
 def _cheapest(task: BlockTask, found: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
-    best: JoinedBlocks | None = None
+    drafts: list[JoinedBlocks] = []
     routed: list[Block] = []
+    dearest_m = task.below_m
     for block in islice(found, LOOKED_AT):
-        dearest_m = task.below_m if best is None else best.cost_m
         if len(routed) >= ROUTED or block.cost_m >= dearest_m:
             break
         if any(_alike(block, other, task.rule.spacing_m) for other in routed):
             continue
         routed.append(block)
-        field = _routed(task, (block,))
-        if field is not None and (best is None or field.cost_m < best.cost_m - 1e-6):
-            best = field
+        field = _routed(task, (block,), draft=True)
+        if field is not None:
+            drafts.append(field)
+            dearest_m = min(dearest_m, field.cost_m)
+    drafts.sort(key=lambda field: round(field.cost_m, 6))
+    best: JoinedBlocks | None = None
+    for field in drafts:
+        # a header that keeps off lines is longer than its draft
+        if best is not None and field.cost_m >= best.cost_m - 1e-6:
+            break
+        final = _routed(task, field.blocks) if task.ground.strips else field
+        if final is not None and (best is None or final.cost_m < best.cost_m - 1e-6):
+            best = final
     return best
 
 
-def _routed(task: BlockTask, laid: tuple[Block, ...]) -> JoinedBlocks | None:
-    """Blocks with their header; None without a way for it."""
+def _routed(
+    task: BlockTask, laid: tuple[Block, ...], *, draft: bool = False
+) -> JoinedBlocks | None:
+    """Blocks with their header, or with a draft of it; None without a way for it."""
     lines = [line for block in laid for line in block.lines]
-    header = joined_header(task.ground, lines, task.options, laid[0].direction_deg)
+    direction = laid[0].direction_deg
+    header = joined_header(task.ground, lines, task.options, direction, draft=draft)
     if header is None:
         return None
     cost = header.length_m + CROSSING_COST * len(header.crossings)
