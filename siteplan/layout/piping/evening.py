@@ -130,13 +130,14 @@ class Bench:
 
         Between its loops it runs out and back along the header.
         """
-        if group not in self._known:
+        known = self._known.get(group)
+        if known is None:
             loops = [self.loops[number] for number in group]
             nodes = sorted({loop.node for loop in loops})
             between = 2 * self.tree.span(nodes) if len(nodes) > 1 else 0.0
             alone = sum(loop.pipe_m for loop in loops)
-            self._known[group] = (alone + between, alone)
-        return self._known[group]
+            known = self._known[group] = (alone + between, alone)
+        return known
 
     def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
         """What comes first: within the limit, whole circuits balanced, all even, least pipe."""
@@ -258,16 +259,19 @@ def _traded(
     ``only`` names circuits of which each trade has one: no other trade would change what counts.
     """
     groups, done = list(groups), set[tuple[Group, Group]]()
+    decisive = None if only is None else only(groups, bench)
     for _ in range(SWEEPS if len(bench.loops) < MOST else MANY_SWEEPS):
         before = list(groups)
         for giver, other in combinations(range(len(groups)), 2):
             pair = groups[giver], groups[other]
-            if only is not None and not {*pair} & only(groups, bench):
+            if decisive is not None and decisive.isdisjoint(pair):
                 continue
             # the same two circuits have nothing new to trade: later sweeps are short
             if pair not in done:
-                groups[giver], groups[other] = trade(groups, giver, other, bench)
-                done.add((groups[giver], groups[other]))
+                groups[giver], groups[other] = traded = trade(groups, giver, other, bench)
+                done.add(traded)
+                if only is not None and traded != pair:
+                    decisive = only(groups, bench)
         if groups == before:
             break
     return groups
@@ -277,9 +281,10 @@ def _levelled(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> 
     """Two circuits with the least squares of their lengths."""
 
     def squares(pair: tuple[Group, Group]) -> float:
-        return round(sum(m * m for group in pair for m in bench.lengths(group)), 3)
+        (first, alone), (second, other_alone) = bench.lengths(pair[0]), bench.lengths(pair[1])
+        return round(first * first + alone * alone + second * second + other_alone**2, 3)
 
-    return min(_trades(groups[giver], groups[other]), key=squares)
+    return min(_trades(groups[giver], groups[other], bench), key=squares)
 
 
 def _ranked(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tuple[Group, Group]:
@@ -291,17 +296,29 @@ def _ranked(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tu
         whole[other], alone[other] = bench.lengths(pair[1])
         return bench.rank(whole, alone)
 
-    return min(_trades(groups[giver], groups[other]), key=rank)
+    return min(_trades(groups[giver], groups[other], bench), key=rank)
 
 
-def _trades(group: Group, other: Group) -> Iterator[tuple[Group, Group]]:
+def _trades(group: Group, other: Group, bench: Bench) -> Iterator[tuple[Group, Group]]:
     """Both circuits as they are, after a loop has gone over, or two have changed places."""
-    gives: list[Group] = [(), *((loop,) for loop in group)]
-    takes: list[Group] = [(), *((loop,) for loop in other)]
+    gives, takes = _different(group, bench), _different(other, bench)
     for give in gives:
         for take in takes:
-            first = tuple(sorted({*group, *take} - {*give}))
-            second = tuple(sorted({*other, *give} - {*take}))
             # a circuit without a loop would be one circuit fewer than asked for
-            if first and second:
-                yield first, second
+            if len(group) + len(take) > len(give) and len(other) + len(give) > len(take):
+                yield _changed(group, give, take), _changed(other, take, give)
+
+
+def _different(group: Group, bench: Bench) -> list[Group]:
+    """No loop, and each loop of a circuit alone; of loops of one trench, which are alike, one."""
+    one_of: dict[Loop, int] = {}
+    for number in group:
+        one_of.setdefault(bench.loops[number], number)
+    return [(), *((number,) for number in one_of.values())]
+
+
+def _changed(group: Group, without: Group, with_these: Group) -> Group:
+    """A circuit without some of its loops and with others."""
+    if not without and not with_these:
+        return group
+    return tuple(sorted([loop for loop in group if loop not in without] + list(with_these)))
