@@ -6,11 +6,14 @@ is needed.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import Required
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.lay_out import Attempt, attempt
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Bore
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.preferences.table import count_of, figure_of
@@ -21,6 +24,8 @@ MOST_ROUNDS = count_of("design.converge.most_rounds")
 PUSHED_FROM = count_of("design.converge.pushed_from")
 """From this round on more than the length required is laid out, so that the rounds come to rest."""
 PUSH = figure_of("design.converge.push")
+MOST_SHORTER = count_of("design.converge.most_shorter")
+WORTH = figure_of("design.converge.worth")
 
 
 def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Required, Attempt]:
@@ -55,6 +60,55 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
         # one more, and the rounds would go to and fro for ever
         asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
         made = attempt(lot, system, asked)
+    return _no_more(lot, required, made, asked)
+
+
+def _no_more(
+    lot: PreparedLot, required: Required, made: Attempt, asked: float
+) -> tuple[Required, Attempt]:
+    """The layout, or a shorter one that holds what it needs where the rounds went too far.
+
+    Fewer bores stand nearer to one another or farther apart, and need more or less: what holds
+    enough is looked for between what is needed and what was asked for.
+    """
+    layout = made.layout
+    if layout.loop.dug or layout.obstacle or layout.length_m < required.length_m - TOLERANCE:
+        return required, made
+    low, best = required.length_m, (required, made)
+    for _ in range(MOST_SHORTER):
+        # a whole step of depth, or one bore, is the least there is to spare
+        if asked - low < max(WORTH * asked, TOLERANCE):
+            break
+        tried = attempt(lot, layout.system, low)
+        needed = required_there(lot.site, tried.layout, tried.ground) or required
+        if tried.layout.length_m >= needed.length_m - TOLERANCE and not tried.layout.obstacle:
+            best, asked, low = (needed, tried), low, needed.length_m
+        else:
+            low = (low + asked) / 2
+    return _no_deeper(lot, *best)
+
+
+def _no_deeper(lot: PreparedLot, required: Required, made: Attempt) -> tuple[Required, Attempt]:
+    """The layout, or the same bores less deep where they hold more than they need."""
+    layout, vertical = made.layout, lot.site.exchanger.vertical
+    bores = len(layout.of(Bore))
+    if not bores or vertical.grid is not None or vertical.pad is not None:
+        return required, made
+    there = lot.with_exchanger(replace(lot.site.exchanger, vertical=replace(vertical, count=bores)))
+    for _ in range(MOST_SHORTER):
+        # a step of depth for each bore is what rounding takes
+        if made.layout.length_m - required.length_m < bores * lot.site.unit.step_m:
+            break
+        tried = attempt(there, layout.system, required.length_m)
+        needed = required_there(lot.site, tried.layout, tried.ground) or required
+        held_m = tried.layout.length_m
+        if tried.layout.obstacle or held_m < needed.length_m - TOLERANCE:
+            break
+        if held_m >= made.layout.length_m - TOLERANCE:
+            break
+        # how many the lot holds is no question of how many are drilled
+        full = replace(tried.layout, capacity_m=layout.capacity_m, most=layout.most)
+        required, made = needed, replace(tried, layout=full)
     return required, made
 
 
