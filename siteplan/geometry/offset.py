@@ -71,7 +71,7 @@ def keep_inside(area: BaseGeometry, distance: float) -> BaseGeometry:
 
 def _pieces(part: BaseGeometry, distance: float) -> Iterator[BaseGeometry]:
     if part.geom_type == "Point":
-        yield _wedge(np.asarray(part.coords[0][:2]), 0.0, math.tau, distance)
+        yield _disc(np.asarray(part.coords[0][:2]), distance)
     elif isinstance(part, shapely.Polygon):
         yield part
         for ring in (part.exterior, *part.interiors):
@@ -89,51 +89,58 @@ def _band(coordinates: Coordinates, distance: float, *, closed: bool) -> Iterato
     real = lengths > 0
     starts, ends = coordinates[:-1][real], coordinates[1:][real]
     if len(starts) == 0:
-        yield _wedge(coordinates[0], 0.0, math.tau, distance)
+        yield _disc(coordinates[0], distance)
         return
     along = steps[real] / lengths[real, None]
     left = np.column_stack((-along[:, 1], along[:, 0])) * distance
     corners = np.stack((starts + left, ends + left, ends - left, starts - left), axis=1)
     yield from np.asarray(shapely.polygons(corners))
     headings = np.arctan2(along[:, 1], along[:, 0])
-    yield from _corner_wedges(ends, headings, distance, closed=closed)
+    turns = (np.roll(headings, -1) - headings + math.pi) % math.tau - math.pi
     if not closed:
-        yield _wedge(ends[-1], float(headings[-1]) - math.pi / 2, math.pi, distance)
-        yield _wedge(starts[0], float(headings[0]) + math.pi / 2, math.pi, distance)
+        # half a turn to the left at the far end, and as much at the beginning
+        turns[-1] = math.pi
+        yield from _wedges(starts[:1], headings[:1] + math.pi / 2, np.array([math.pi]), distance)
+    # a turn to the left opens on the right, and the other way round
+    begins = np.where(turns > 0, headings - math.pi / 2, headings + turns + math.pi / 2)
+    real = turns != 0
+    yield from _wedges(ends[real], begins[real], np.abs(turns[real]), distance)
 
 
-def _corner_wedges(
-    ends: Coordinates, headings: Coordinates, distance: float, *, closed: bool
+def _disc(center: Coordinates, distance: float) -> BaseGeometry:
+    """Disc whose edge is replaced by tangents to the true circle."""
+    count = math.ceil(math.tau / arc_step(distance) - TOLERANCE)
+    middles = math.tau / count * (np.arange(count) + 0.5)
+    rim = np.column_stack((np.cos(middles), np.sin(middles)))
+    return shapely.Polygon(center + rim * (distance / math.cos(math.pi / count)))
+
+
+def _wedges(
+    corners: Coordinates, starts: Coordinates, sweeps: Coordinates, distance: float
 ) -> Iterator[BaseGeometry]:
-    following = np.roll(headings, -1)
-    turns = (following - headings + math.pi) % math.tau - math.pi
-    count = len(ends) if closed else len(ends) - 1
-    for corner, heading, turn in zip(ends[:count], headings, turns, strict=False):
-        if turn > 0:
-            yield _wedge(corner, heading - math.pi / 2, turn, distance)
-        elif turn < 0:
-            yield _wedge(corner, heading + turn + math.pi / 2, -turn, distance)
+    """Sectors around corners whose arcs are replaced by tangents to the true circle.
 
-
-def _wedge(corner: Coordinates, start: float, sweep: float, distance: float) -> BaseGeometry:
-    """Sector around a corner whose arc is replaced by tangents to the true circle."""
-    # tangents lie outside the circle, a buffer's chords inside: a rule's distance is never
-    # undercut
-    count = max(1, math.ceil(sweep / arc_step(distance) - TOLERANCE))
+    Tangents lie outside the circle, a buffer's chords inside: a rule's distance is never undercut.
+    """
+    counts = np.maximum(1, np.ceil(sweeps / arc_step(distance) - TOLERANCE)).astype(np.intp)
+    # each: its corner a little behind, a hair before its rim, the rim's start, tangents, and back
+    owner = np.repeat(np.arange(len(counts)), counts + 5)
+    nth = np.arange(len(owner)) - np.repeat(np.cumsum(counts + 5) - counts - 5, counts + 5)
+    sweep, count = sweeps[owner], counts[owner]
     step = sweep / count
-    middles = start + step * (np.arange(count) + 0.5)
-    arc = np.column_stack((np.cos(middles), np.sin(middles))) * (distance / math.cos(step / 2))
-    if sweep >= math.tau:
-        return shapely.Polygon(corner + arc)
-    # A hair of overlap with the neighbouring rectangles: rounding must not leave a gap.
+    # a hair of overlap with the neighbouring rectangles: rounding must not leave a gap
     hair = TOLERANCE / distance
-    rim = [
-        (math.cos(angle) * distance, math.sin(angle) * distance)
-        for angle in (start - hair, start, start + sweep, start + sweep + hair)
-    ]
-    middle = start + sweep / 2
-    base = (-TOLERANCE * math.cos(middle), -TOLERANCE * math.sin(middle))
-    return shapely.Polygon(np.vstack((base, rim[:2], arc, rim[2:])) + corner)
+    tangent = (nth >= 3) & (nth < count + 3)
+    turned = np.select(
+        [nth == 0, nth == 1, nth == 2, tangent, nth == count + 3],
+        [sweep / 2, -hair, 0.0, step * (nth - 2.5), sweep],
+        sweep + hair,
+    )
+    out = np.select([nth == 0, tangent], [-TOLERANCE, distance / np.cos(step / 2)], distance)
+    angles = starts[owner] + turned
+    rim = np.column_stack((np.cos(angles), np.sin(angles))) * out[:, None]
+    rings = shapely.linearrings(corners[owner] + rim, indices=owner)
+    yield from np.asarray(shapely.polygons(rings))
 
 
 def arc_step(radius: float) -> float:
