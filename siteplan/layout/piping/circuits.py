@@ -28,6 +28,7 @@ SENSIBLE_HEAD_M: Final = 25 * FOOT
 NEARLY: Final = figure_of("layout.piping.circuits.nearly")
 MANY: Final = count_of("layout.piping.circuits.many")
 NUMBERS: Final = count_of("layout.piping.circuits.numbers")
+FURTHER: Final = figure_of("layout.piping.circuits.further")
 
 FlowOf = Callable[[str, int, float], tuple[float, float]]
 """Reynolds number and head [m] for a size, a number of circuits and the length of one [m]."""
@@ -255,11 +256,11 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     # joints
     fewest_let = max(1, math.ceil(total / bench.most_m - STEP))
     # a number that cannot come out even is looked at last, and only where it may be the best
-    counts = range(fewest_let, len(loops) + 1)
-    if len(loops) > MANY:
-        # each takes long to look at, and far more circuits than are needed help nobody
-        counts = counts[:NUMBERS]
+    counts = _numbers(fewest_let, len(loops))
     for count in sorted(counts, key=lambda each: (_apart_at_least(loops, each) > 0.0, each)):
+        # far more circuits than are needed help nobody where so few keep the limit of the pipe
+        if count >= fewest_let + NUMBERS and len(loops) > MANY and _kept(fewest, uneven):
+            continue
         at_least = _apart_at_least(loops, count)
         if at_least > 0.0 and (fewest is not None or _hopeless(uneven, at_least)):
             continue
@@ -282,6 +283,25 @@ def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:
     if fewest is not None:
         return _Chosen(fewest, reason("fewest"))
     return _Chosen(_nearly_even(uneven), reason("no-number-even"))
+
+
+def _numbers(fewest: int, loops: int) -> list[int]:
+    """Numbers of circuits to be looked at: of many loops not all, as each takes long."""
+    numbers = list(range(fewest, loops + 1))
+    if loops <= MANY:
+        return numbers
+    kept, number = numbers[:NUMBERS], float(fewest + NUMBERS)
+    while number <= loops:
+        kept.append(math.floor(number))
+        number *= FURTHER
+    return [*kept, loops] if kept[-1] < loops else kept
+
+
+def _kept(
+    fewest: Grouping | None, uneven: Sequence[tuple[tuple[bool, float, int], Grouping]]
+) -> bool:
+    """Whether a division was found in which no circuit is longer than it may be."""
+    return fewest is not None or any(not over for (over, _, _), _ in uneven)
 
 
 def _hopeless(uneven: Sequence[tuple[tuple[bool, float, int], Grouping]], at_least: float) -> bool:

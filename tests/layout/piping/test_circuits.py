@@ -75,6 +75,14 @@ def test_more_circuits_are_made_where_the_fewest_take_too_much_head():
     assert "turbulent" in in_words(made.balance.why)
 
 
+def test_where_few_circuits_are_too_long_as_many_are_made_as_keep_the_limit():
+    # 12 loops of 2 x 40 m and 20 of 2 x 50 m: two of them are 160 m and more, over the 500 ft
+    # (152.4 m) of 3/4 in pipe, so that each is a circuit of its own
+    circuits = circuits_of(trenches([40.0] * 12 + [50.0] * 20, spacing=1.0))
+    assert len(circuits.circuits) == 32
+    assert max(each.length_m for each in circuits.circuits) <= circuits.balance.limit_m
+
+
 def test_the_fewest_circuits_are_made_where_more_would_be_laminar():
     made = circuits_of(trenches([30.0] * 4), flow=lambda _, count, __: (6_000 / count, 99.0))
     assert len(made.circuits) == 2
