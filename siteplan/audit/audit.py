@@ -16,7 +16,9 @@ from siteplan.audit.drawing import read_drawing
 from siteplan.audit.labels import label_findings
 from siteplan.audit.marked import sheet_blocks
 from siteplan.audit.model import Audit, Drawing
+from siteplan.audit.put_back import put_back
 from siteplan.audit.rebuild import rebuilt
+from siteplan.audit.redrawn import DrawnAnew, redrawn_findings
 from siteplan.audit.settled import settled_by_drawing
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings, moved_ties
@@ -38,8 +40,18 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 
 
-def audit_drawing(path: str | Path, site: Site) -> Audit:
+def audit_drawing(path: str | Path, site: Site, anew: DrawnAnew | None = None) -> Audit:
     """Audit of a drawing against a site: its geometry measured, its words compared.
+
+    Parameters
+    ----------
+    path
+        The DXF file.
+    site
+        The site.
+    anew
+        The site file as planned and drawn anew, over which the drawing is laid; None: then notes,
+        lines of features, dimensions, bearings, scale and windows are not compared.
 
     Raises
     ------
@@ -48,7 +60,8 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
     """
     drawing = read_drawing(Path(path))
     site = settled_by_drawing(site, drawing)
-    odd = [*_repaired(drawing), *boundary_findings(drawing, site), *loose_findings(drawing)]
+    drawing, moved = put_back(drawing, site)
+    odd = [*_repaired(drawing), *moved, *boundary_findings(drawing, site), *loose_findings(drawing)]
     drawn = rebuilt(drawing, site)
     lot = lot_of(site)
     layout = with_way_in(drawn.layout, lot)
@@ -68,6 +81,8 @@ def audit_drawing(path: str | Path, site: Site) -> Audit:
         judged_as = (layout, required, rows)
         compared += all_table_findings(drawing, drawn, lot, judged_as, as_drawn=as_drawn)
     compared += unmarked_findings(drawing)
+    if anew is not None and drawing.is_marked:
+        compared += redrawn_findings(drawing, layout, anew)
     findings = [*broken, *short, *odd, *drawn.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, Final
 
 import ezdxf.path
 from ezdxf.document import Drawing as Document
-from ezdxf.filemanagement import readfile
+from ezdxf.filemanagement import read, readfile
 
+from siteplan.audit.ink import Ink, inks_of
 from siteplan.audit.model import XY, Drawing, DrawnLine, DrawnSymbol, Loose, Word
 from siteplan.errors import Fault, InputError
 from siteplan.export.xdata import APPLICATION, from_xdata
@@ -51,6 +53,10 @@ def read_drawing(path: Path) -> Drawing:
         what = f"is no plan of siteplan: layer {layer('property')} or layout {LAYOUT} is missing."
         raise InputError([Fault(path.name, what, PLAN_COMES_FROM)])
     factor, unit = _unit(path, document)
+    inks = inks_of(document)
+    unusable = [ink for ink in inks if not (ink.is_whole and ink.is_something)]
+    if unusable:
+        raise InputError([_no_size(path, ink) for ink in unusable[:MOST_NAMED]])
     model = list(document.modelspace())
     return Drawing(
         name=path.name,
@@ -62,7 +68,24 @@ def read_drawing(path: Path) -> Drawing:
         sheet_words=tuple(_sheet_words(document)),
         layers=names,
         repaired=tuple(_repairs(auditor.fixes)),
+        inks=inks,
+        unit_m=factor,
     )
+
+
+def inks_in(text: str) -> tuple[Ink, ...]:
+    """All that is drawn in the text of a DXF file."""
+    return inks_of(read(io.StringIO(text)))
+
+
+def _no_size(path: Path, ink: Ink) -> Fault:
+    what = (
+        f"{ink.type} on layer {ink.layer} has no length or size."
+        if ink.is_whole
+        else f"{ink.type} on layer {ink.layer} lies at no number, or has a size that is none."
+    )
+    where = f"{path.name}, handle {ink.handle}"
+    return Fault(where, what, "Erase it, or take the drawing as it was before.")
 
 
 def _document(path: Path) -> tuple[Document, Any]:

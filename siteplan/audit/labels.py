@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from siteplan.audit.marked import plain
 from siteplan.audit.model import Drawing, Word
 from siteplan.audit.words import drawn_fault
 from siteplan.findings.model import Finding, reason
@@ -42,11 +43,11 @@ def label_findings(drawing: Drawing) -> Iterator[Finding]:
         # further lines say what the thing belongs to, not what it is called
         if word.mark and word.mark.block == LABEL and word.mark.line == 0
     ]
-    said = {word.text for word in labels}
     for word in labels:
         assert word.mark is not None
         name = word.mark.row
-        if name not in said:
+        # names that changed places are still all there: each is asked for its own
+        if plain(word.text) != name:
             shown = word.text or reason("nothing")
             told = reason("label-differs", name=name, handle=word.handle, said=shown)
             yield drawn_fault("label", told, name)

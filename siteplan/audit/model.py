@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from siteplan.audit.ink import Ink
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.findings.model import Finding, Reason, reason
@@ -86,6 +87,10 @@ class Drawing:
         Names of its layers.
     repaired
         What was wrong in the file and was mended on reading.
+    inks
+        All that is drawn, thing by thing, in units of the file.
+    unit_m
+        A unit of its model space [m].
     """
 
     name: str
@@ -97,6 +102,8 @@ class Drawing:
     sheet_words: tuple[Word, ...]
     layers: frozenset[str]
     repaired: tuple[str, ...] = ()
+    inks: tuple[Ink, ...] = ()
+    unit_m: float = 1.0
 
     @property
     def is_marked(self) -> bool:

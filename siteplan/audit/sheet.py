@@ -71,12 +71,13 @@ def as_built_content(built: AsBuilt) -> PlanContent:
 def verdict_words(built: AsBuilt) -> str:
     """Whether every rule is kept at the places measured, and the largest deviation."""
     audit, far = built.audit, built.farthest
-    verdict = (
-        "every rule kept"
-        if audit.passes
-        else f"NOT EVERY RULE KEPT, {words_of(audit.why, audit.site.unit)}"
-    )
-    if audit.passes and not all(row.meets for row in audit.separations):
+    kept, told = all(row.meets for row in audit.separations), words_of(audit.why, audit.site.unit)
+    if audit.passes:
+        verdict = "every rule kept"
+    else:
+        # what is to mend may be no separation: then none is said to be broken
+        verdict = told if kept else f"NOT EVERY RULE KEPT, {told}"
+    if audit.passes and not kept:
         verdict += " within the rounding of the list"
     if far is not None:
         shown = format_length(far.away_m, audit.site.unit, 2)

@@ -18,16 +18,20 @@ def run_audit(arguments: argparse.Namespace) -> int:
 
         return run_as_built(arguments)
     from siteplan.audit.audit import audit_drawing
+    from siteplan.audit.redrawn import drawn_anew
     from siteplan.audit.summary import audit_summary
     from siteplan.errors import Fault, InputError
     from siteplan.export.tables import summary_json
+    from siteplan.plan import plan_site
 
     unused = [f"--{name}" for name in ("plan", "out") if getattr(arguments, name) is not None]
     if unused:
         fault = Fault(unused[0], "is only for a list of places as built (CSV).", "Leave it out.")
         raise InputError([fault])
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
-    audit = audit_drawing(arguments.file, read_site(arguments.site))
+    site = read_site(arguments.site)
+    # planned anew: nothing that a drawing says is believed
+    audit = audit_drawing(arguments.file, site, drawn_anew(plan_site(site)))
     if arguments.json:
         sys.stdout.write(summary_json(audit_summary(audit)))
     show_audit(terminal, audit)

@@ -57,6 +57,11 @@ BY_BLOCK, BLACK_OR_WHITE, BY_LAYER = 0, 7, 256
 
 def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
     """Write the plan sheet as a DXF file, further sheets of its set as layouts of their own."""
+    path.write_text(dxf_text(sheet, more=more), encoding="utf-8", newline="\n")
+
+
+def dxf_text(sheet: Sheet, *, more: Sequence[Sheet] = ()) -> str:
+    """Text of the DXF file of a plan sheet and of the further sheets of its set."""
     with _repeatable():
         layers = _all_layers((sheet, *more))
         doc = _document(replace(sheet, layers=layers))
@@ -65,7 +70,7 @@ def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
         for page in map(plotted, more):
             _add_layout(doc, page, page.number)
             _write_items(page, doc, page.number, layers)
-        _save(doc, path)
+        return _text_of(doc)
 
 
 def write_model(sheet: Sheet, path: Path) -> None:
@@ -75,7 +80,7 @@ def write_model(sheet: Sheet, path: Path) -> None:
         alone = replace(sheet, primitives=items)
         doc = _document(alone)
         _write_items(alone, doc, "Layout1", sheet.layers)
-        _save(doc, path)
+        path.write_text(_text_of(doc), encoding="utf-8", newline="\n")
 
 
 Layers = tuple[tuple[str, str], ...]
@@ -96,14 +101,14 @@ def _write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> Non
         writer.write(item)
 
 
-def _save(doc: Drawing, path: Path) -> None:
+def _text_of(doc: Drawing) -> str:
     stream = io.StringIO()
     # classes follow the hash seed unless they are there, in order, before writing
     doc.classes.add_required_classes(doc.dxfversion)
     ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
     doc.classes.classes = dict(ordered)
     doc.write(stream)
-    path.write_text(stream.getvalue(), encoding=doc.output_encoding, newline="\n")
+    return stream.getvalue()
 
 
 @contextmanager

@@ -83,6 +83,6 @@ def _led_on(points: Points, nodes: Points, lengths: Values) -> Values:
     if not len(nodes):
         return np.full(len(points), OUT_OF_REACH_M)
     near = min(NEAR, len(nodes))
-    gaps, index = cKDTree(nodes).query(points, k=near)
-    gaps, index = gaps.reshape(-1, near), index.reshape(-1, near)
+    found = cKDTree(nodes).query(points, k=near)
+    gaps, index = (np.reshape(part, (-1, near)) for part in found)
     return np.asarray((gaps + lengths[index]).min(axis=1))

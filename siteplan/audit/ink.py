@@ -1,0 +1,196 @@
+"""All that is drawn in a file, thing by thing, so that one drawing can be laid over another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from siteplan.export.xdata import APPLICATION, from_xdata
+from siteplan.sheet.marks import Mark
+
+XY = tuple[float, float]
+
+MODEL: Final = "Model"
+PLACES: Final = ("center", "start", "end", "insert", "location")
+"""Attributes that say where a thing lies, of types that a plan has none of."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """One thing drawn.
+
+    Parameters
+    ----------
+    space
+        Model, the layout, or the block in which it stands.
+    type, layer
+        Its type in the format, and its layer.
+    points
+        Where it lies, in units of its space.
+    sizes
+        Heights, scales, turns and what else has a size.
+    text
+        What it says, or what its block is called.
+    handle, mark
+        By which it is found; they do not count where two are compared.
+    """
+
+    space: str
+    type: str
+    layer: str
+    points: tuple[XY, ...]
+    sizes: tuple[float, ...] = ()
+    text: str = ""
+    handle: str = field(default="", compare=False)
+    mark: Mark | None = field(default=None, compare=False)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all of its figures are numbers."""
+        return all(map(math.isfinite, (*self.sizes, *(v for at in self.points for v in at))))
+
+    @property
+    def is_something(self) -> bool:
+        """Whether it has a length, a size or an area where its type has one."""
+        if self.type in ("LINE", "LWPOLYLINE", "POLYLINE", "DIMENSION", "HATCH", "SOLID"):
+            return len(set(self.points)) > 1
+        if self.type in ("TEXT", "MTEXT", "INSERT", "CIRCLE", "ARC"):
+            return bool(self.sizes) and self.sizes[0] != 0.0
+        return True
+
+
+def inks_of(document: Any) -> tuple[Ink, ...]:
+    """All that stands in the model, on the layouts, and in the blocks of symbols.
+
+    Parameters
+    ----------
+    document
+        An ezdxf document.
+    """
+    inks = list(_of_space(document.modelspace(), MODEL))
+    for name in document.layout_names_in_taborder():
+        if name != MODEL:
+            inks += _of_space(document.layout(name), str(name))
+    for block in document.blocks:
+        # those of layouts and of dimensions stand with what they belong to
+        if not str(block.name).startswith("*"):
+            inks += _of_space(block, f"block {block.name}")
+    return tuple(inks)
+
+
+def _of_space(space: Iterable[Any], name: str) -> Iterator[Ink]:
+    for entity in space:
+        kind = entity.dxftype()
+        # the first window of a layout is the paper itself
+        if kind == "VIEWPORT" and entity.dxf.get("id", 2) == 1:
+            continue
+        points, sizes, text = _figures(entity, kind)
+        tags = entity.get_xdata(APPLICATION) if entity.has_xdata(APPLICATION) else None
+        mark = None if tags is None else from_xdata(tags)
+        layer = str(entity.dxf.layer)
+        yield Ink(name, kind, layer, points, sizes, text, str(entity.dxf.handle), mark)
+        if kind == "DIMENSION":
+            yield from _of_dimension(entity, name)
+
+
+def _of_dimension(entity: Any, name: str) -> Iterator[Ink]:
+    """What a dimension shows on the plan, whatever it says that it measures."""
+    block = entity.get_geometry_block()
+    for ink in _of_space(block or (), name):
+        yield Ink(
+            name, f"DIMENSION {ink.type}", ink.layer, ink.points, ink.sizes, ink.text,
+            str(entity.dxf.handle), ink.mark,
+        )  # fmt: skip
+
+
+Figures = tuple[tuple[XY, ...], tuple[float, ...], str]
+"""Places, sizes and text of a thing."""
+
+
+def _figures(entity: Any, kind: str) -> Figures:
+    reader = READERS.get(kind)
+    if reader is not None:
+        return reader(entity)
+    dxf = entity.dxf
+    known = [name for name in PLACES if dxf.is_supported(name) and dxf.hasattr(name)]
+    size = (float(dxf.radius),) if dxf.is_supported("radius") else ()
+    return tuple(_xy(dxf.get(name)) for name in known), size, ""
+
+
+def _polyline(entity: Any) -> Figures:
+    rows = [(float(x), float(y), float(bulge)) for x, y, bulge in entity.get_points("xyb")]
+    bulges = tuple(bulge for *_, bulge in rows) if any(row[2] for row in rows) else ()
+    return tuple((x, y) for x, y, _ in rows), (float(entity.closed), *bulges), ""
+
+
+def _old_polyline(entity: Any) -> Figures:
+    return tuple(map(_xy, entity.points())), (float(entity.is_closed),), ""
+
+
+def _text(entity: Any) -> Figures:
+    dxf = entity.dxf
+    at = dxf.align_point if dxf.halign and dxf.hasattr("align_point") else dxf.insert
+    return (_xy(at),), (float(dxf.height), turn_of(float(dxf.rotation))), str(dxf.text)
+
+
+def _paragraph(entity: Any) -> Figures:
+    dxf = entity.dxf
+    return (_xy(dxf.insert),), (float(dxf.char_height),), str(entity.plain_text())
+
+
+def _insert(entity: Any) -> Figures:
+    dxf = entity.dxf
+    said = "".join(f" {row.dxf.tag}={row.dxf.text}" for row in entity.attribs)
+    sizes = (float(dxf.xscale), float(dxf.yscale), turn_of(float(dxf.rotation)))
+    return (_xy(dxf.insert),), sizes, f"{dxf.name}{said}"
+
+
+def _hatch(entity: Any) -> Figures:
+    return tuple(_of_paths(entity)), (), ""
+
+
+def _dimension(entity: Any) -> Figures:
+    ends = (entity.dxf.defpoint2, entity.dxf.defpoint3, entity.dxf.defpoint)
+    return tuple(map(_xy, ends)), (), str(entity.dxf.text)
+
+
+def _mask(entity: Any) -> Figures:
+    return tuple(map(_xy, entity.boundary_path_wcs())), (), ""
+
+
+def _solid(entity: Any) -> Figures:
+    return tuple(_xy(entity.dxf.get(f"vtx{k}", (0, 0))) for k in range(4)), (), ""
+
+
+def _window(entity: Any) -> Figures:
+    dxf = entity.dxf
+    sizes = (dxf.width, dxf.height, dxf.view_height, dxf.get("view_twist_angle", 0.0))
+    return (_xy(dxf.center), _xy(dxf.view_center_point)), tuple(map(float, sizes)), ""
+
+
+READERS: Final[dict[str, Callable[[Any], Figures]]] = {
+    "LWPOLYLINE": _polyline, "POLYLINE": _old_polyline, "TEXT": _text, "MTEXT": _paragraph,
+    "INSERT": _insert, "HATCH": _hatch, "DIMENSION": _dimension, "WIPEOUT": _mask,
+    "SOLID": _solid, "VIEWPORT": _window,
+}  # fmt: skip
+"""What reads a thing of each type that a plan has."""
+
+
+def _of_paths(entity: Any) -> Iterator[XY]:
+    for path in entity.paths:
+        if hasattr(path, "vertices"):
+            yield from (_xy(at) for at in path.vertices)
+            continue
+        for edge in path.edges:
+            yield from (_xy(at) for at in (edge.start_point, edge.end_point))
+
+
+def turn_of(degrees: float) -> float:
+    """A turn as an angle from 0 to below 360: what is a hair below a whole turn is none [deg]."""
+    return round(degrees, 6) % 360.0
+
+
+def _xy(at: Any) -> XY:
+    return float(at[0]), float(at[1])

@@ -1,0 +1,306 @@
+"""Drawings that somebody tampered with: each is caught by a sentence that says what was done.
+
+The hands below change one thing each, as a person at a CAD program might, by mistake or not; what
+the audit must say follows from what the hand did.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+from audit_lots import FILES, SAMPLES, mark_of, symbol
+from ezdxf.document import Drawing
+from ezdxf.math import Matrix44
+from planned import in_full, planned
+from wording import in_words
+
+from siteplan.audit.audit import audit_drawing
+from siteplan.audit.model import Audit
+from siteplan.audit.redrawn import DrawnAnew, drawn_anew
+from siteplan.errors import InputError
+from siteplan.export.dxf import write_dxf
+from siteplan.sheet.pages.set import compose_set
+from siteplan.site.readers.site_file import read_site
+
+LOT = "small-suburban"
+
+
+@cache
+def drawn() -> tuple[Path, DrawnAnew]:
+    """The full set of a sample: its drawing, and the same drawn anew."""
+    plan = in_full(planned(LOT))
+    first, *more = compose_set(plan.content())
+    path = Path(FILES.name) / "tampered.dxf"
+    write_dxf(first, path, more=more)
+    return path, drawn_anew(plan)
+
+
+def model(doc: Drawing, kind: str, layer: str) -> list[Any]:
+    """Things of a type on a layer of the model."""
+    return list(doc.modelspace().query(f"{kind}[layer=='{layer}']"))
+
+
+def papers(doc: Drawing) -> list[Any]:
+    """All that stands on sheets."""
+    names = [name for name in doc.layout_names_in_taborder() if name != "Model"]
+    return [one for name in names for one in doc.layout(name)]
+
+
+def text_of(doc: Drawing, block: str, column: str = "", part: str = "") -> Any:
+    """The first text of the sheets with a mark, that says something."""
+    return next(
+        one
+        for one in papers(doc)
+        if one.dxftype() == "TEXT"
+        and (mark := mark_of(one)) is not None
+        and mark[0] == block
+        and (not column or mark[2] == column)
+        and part in one.dxf.text
+    )
+
+
+def rewritten(one: Any, text: str) -> None:
+    assert one.dxf.text != text
+    one.dxf.text = text
+
+
+def shown(dimension: Any) -> Any:
+    """Text that a dimension shows."""
+    return dimension.get_geometry_block().query("TEXT").first
+
+
+def house(doc: Drawing) -> Any:
+    return max(model(doc, "LWPOLYLINE", "C-BLDG-E"), key=len)
+
+
+def named(doc: Drawing, text: str) -> Any:
+    """A name on the plan."""
+    return next(one for one in doc.modelspace().query("TEXT") if one.dxf.text == text)
+
+
+def swapped(first: Any, other: Any) -> None:
+    first.dxf.text, other.dxf.text = other.dxf.text, first.dxf.text
+
+
+def window(doc: Drawing) -> Any:
+    return next(one for one in doc.layout("PLAN").query("VIEWPORT") if one.dxf.id != 1)
+
+
+def first(doc: Drawing, kind: str, layer: str) -> Any:
+    return model(doc, kind, layer)[0]
+
+
+def erased(doc: Drawing, one: Any) -> None:
+    doc.modelspace().delete_entity(one)
+
+
+def whole(doc: Drawing, matrix: Matrix44) -> None:
+    """All of the model moved or turned."""
+    for one in list(doc.modelspace()):
+        one.transform(matrix)
+
+
+DIMENSIONS = "M-GHEX-DIMS-N"
+HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
+    # what is done: the hand, the code of what must be found, and words that must be in it
+    "the house moved by 5 ft": (
+        lambda doc: house(doc).translate(5, 0, 0), "redrawn", "house (building)"),
+    "the house moved by an inch": (
+        lambda doc: house(doc).translate(0, 1 / 12, 0), "redrawn", "house (building)"),
+    "the house turned": (
+        lambda doc: house(doc).transform(Matrix44.z_rotate(math.radians(3))), "redrawn", "house"),
+    "the house erased": (lambda doc: erased(doc, house(doc)), "redrawn", "is missing"),
+    "a second house drawn": (
+        lambda doc: doc.modelspace().add_lwpolyline(
+            [(10, 10), (20, 10), (20, 20)], close=True, dxfattribs={"layer": "C-BLDG-E"}),
+        "redrawn", "no part of the plan"),
+    "a tree moved": (
+        lambda doc: first(doc, "INSERT", "L-PLNT-TREE-E").translate(8, 0, 0),
+        "redrawn", "(tree)"),
+    "a gas line moved": (
+        lambda doc: first(doc, "LWPOLYLINE", "C-NGAS-PIPE-E").translate(2, 2, 0),
+        "redrawn", "(gas line)"),
+    "a sewer line erased": (
+        lambda doc: erased(doc, first(doc, "LWPOLYLINE", "C-SSWR-PIPE-E")),
+        "redrawn", "(sewer line) is missing"),
+    "a water line put on the layer of gas": (
+        lambda doc: setattr(
+            first(doc, "LWPOLYLINE", "C-WATR-PIPE-E").dxf, "layer", "C-NGAS-PIPE-E"),
+        "redrawn", "lies on layer C-NGAS-PIPE-E"),
+    "the street moved": (
+        lambda doc: first(doc, "LWPOLYLINE", "C-ROAD-E").translate(0, -4, 0),
+        "redrawn", "(street)"),
+    "the drive moved": (
+        lambda doc: first(doc, "LWPOLYLINE", "C-ROAD-DRIV-E").translate(3, 0, 0),
+        "redrawn", "(driveway)"),
+    "a property corner moved": (
+        lambda doc: first(doc, "INSERT", "V-PROP-CORN-E").translate(1, 0, 0),
+        "redrawn", "CORNER"),
+    "labels of two bores swapped": (
+        lambda doc: swapped(named(doc, "B1"), named(doc, "B2")), "label", "B1"),
+    "places of two labels swapped": (
+        lambda doc: _places_swapped(named(doc, "B1"), named(doc, "B2")), "redrawn", "B1"),
+    "a bore's label moved far off": (
+        lambda doc: named(doc, "B3").translate(40, 0, 0), "redrawn", "B3"),
+    "names of two features swapped": (
+        lambda doc: swapped(*model(doc, "TEXT", "C-ANNO-TEXT-E")[:2]), "redrawn", "says"),
+    "what a dimension shows": (
+        lambda doc: rewritten(shown(first(doc, "DIMENSION", DIMENSIONS)), "25.0'"),
+        "redrawn", "says 25.0'"),
+    "the text of a dimension": (
+        lambda doc: rewritten(first(doc, "DIMENSION", DIMENSIONS), "25.0'"),
+        "redrawn", "says 25.0'"),
+    "the end of a dimension": (
+        lambda doc: setattr(first(doc, "DIMENSION", DIMENSIONS).dxf, "defpoint3", (0, 0, 0)),
+        "redrawn", "dimension"),
+    "a dimension erased": (
+        lambda doc: erased(doc, first(doc, "DIMENSION", DIMENSIONS)), "redrawn", "is missing"),
+    "a bearing": (
+        lambda doc: rewritten(first(doc, "TEXT", "V-PROP-BRNG-E"), "N 12°00'00\" E 100.00'"),
+        "redrawn", "N 12°00'00\" E"),
+    "a bearing erased": (
+        lambda doc: erased(doc, first(doc, "TEXT", "V-PROP-BRNG-E")), "redrawn", "is missing"),
+    "the scale text": (
+        lambda doc: rewritten(text_of(doc, "title-block", part="1\" ="), "1\" = 50'"),
+        "redrawn", "1\" = 50'"),
+    "the window's scale": (
+        lambda doc: setattr(window(doc).dxf, "view_height", window(doc).dxf.view_height * 2),
+        "redrawn", "2.000 times"),
+    "the window turned": (
+        lambda doc: setattr(window(doc).dxf, "view_twist_angle", 15.0), "redrawn", "turned by 15"),
+    "the north arrow turned": (
+        lambda doc: setattr(_north(doc).dxf, "rotation", 30.0), "redrawn", "NORTH"),
+    "the north arrow's picture turned": (
+        lambda doc: [one.transform(Matrix44.z_rotate(1.0)) for one in doc.blocks["NORTH"]],
+        "redrawn", "block NORTH"),
+    "a citation in a note": (
+        lambda doc: rewritten(
+            text_of(doc, "notes", part="1926"), "29 CFR 1999.1: trenches need no protection."),
+        "redrawn", "29 CFR 1999.1"),
+    "a caution erased": (
+        lambda doc: doc.layout("PLAN").delete_entity(text_of(doc, "notes", part="1926")),
+        "redrawn", "is missing"),
+    "a citation in the table of separations": (
+        lambda doc: rewritten(text_of(doc, "separations", "rule", "[1]"), "[9]"),
+        "table", "[9]"),
+    "a separation measured": (
+        lambda doc: rewritten(text_of(doc, "separations", "provided", "."), "99.9'"),
+        "table-separation|table", "99.9"),
+    "the verdict": (
+        lambda doc: rewritten(text_of(doc, "verdict"), "FITS"), "redrawn", "says FITS"),
+    "the owner": (
+        lambda doc: rewritten(_owner(doc), "Somebody Else"), "redrawn", "Somebody Else"),
+    "the legend": (
+        lambda doc: rewritten(text_of(doc, "legend"), "gas line"), "redrawn", "gas line"),
+    "the length of the bores": (
+        lambda doc: rewritten(text_of(doc, "elements", "heading"), "3 BORES × 100 ft = 300 ft"),
+        "table|redrawn", "300 ft"),
+    "a bore moved": (
+        lambda doc: symbol(doc, "B2").translate(3, 0, 0), "moved", "B2"),
+    "a setback moved": (
+        lambda doc: first(doc, "LWPOLYLINE", "M-GHEX-STBK-N").translate(2, 0, 0),
+        "redrawn", "M-GHEX-STBK-N"),
+    "a setback's text": (
+        lambda doc: rewritten(first(doc, "TEXT", "M-GHEX-STBK-N"), "3' SETBACK"),
+        "redrawn", "3' SETBACK"),
+    "the way in moved": (
+        lambda doc: first(doc, "LWPOLYLINE", "M-GHEX-ACCS-N").translate(0, 6, 0),
+        "redrawn", "M-GHEX-ACCS-N"),
+    "the picture of a bore": (
+        lambda doc: doc.blocks["BORE"].add_circle((0, 0), 3.0), "redrawn", "block BORE"),
+    "another line over the plan": (
+        lambda doc: doc.modelspace().add_line(
+            (0, 0), (50, 50), dxfattribs={"layer": "M-GHEX-STBK-N"}),
+        "redrawn", "no part of the plan"),
+    "a text of the lot in larger letters": (
+        lambda doc: setattr(named(doc, "HOUSE").dxf, "height", 9.0), "redrawn", "another size"),
+}  # fmt: skip
+
+
+def _places_swapped(one: Any, other: Any) -> None:
+    there = [(each.dxf.insert, each.dxf.get("align_point")) for each in (one, other)]
+    for each, (insert, align) in zip((other, one), there, strict=True):
+        each.dxf.insert = insert
+        if align is not None:
+            each.dxf.align_point = align
+
+
+def _north(doc: Drawing) -> Any:
+    return next(one for one in papers(doc) if one.dxftype() == "INSERT" and one.dxf.name == "NORTH")
+
+
+def _owner(doc: Drawing) -> Any:
+    owner = drawn()[1].site.project.owner
+    return text_of(doc, "title-block", part=owner)
+
+
+def audited(doc: Drawing, path: Path) -> Audit:
+    doc.saveas(path)
+    return audit_drawing(path, drawn()[1].site, drawn()[1])
+
+
+@pytest.mark.parametrize("done", HANDS)
+def test_what_was_done_to_a_drawing_is_told(done: str, tmp_path: Path) -> None:
+    hand, code, words = HANDS[done]
+    doc = ezdxf.readfile(drawn()[0])
+    hand(doc)
+    audit = audited(doc, tmp_path / "plan.dxf")
+    told = [in_words(one) for one in audit.findings if one.code in code.split("|")]
+    assert not audit.passes
+    assert any(words in sentence for sentence in told), told
+
+
+def test_a_drawing_saved_again_is_as_it_was(tmp_path: Path) -> None:
+    audit = audited(ezdxf.readfile(drawn()[0]), tmp_path / "plan.dxf")
+    assert audit.passes
+    assert not [one for one in audit.findings if one.code in ("redrawn", "not-redrawn")]
+
+
+@pytest.mark.parametrize(
+    ("matrix", "words"),
+    [
+        (Matrix44.translate(30, 0, 0), "30.00 ft towards N 90°00'00\" E"),
+        (Matrix44.z_rotate(math.radians(20)), "turned by 20.00 degrees"),
+    ],
+)
+def test_a_drawing_moved_or_turned_as_a_whole_is_one_finding(
+    matrix: Matrix44, words: str, tmp_path: Path
+) -> None:
+    doc = ezdxf.readfile(drawn()[0])
+    whole(doc, matrix)
+    audit = audited(doc, tmp_path / "plan.dxf")
+    errors = [one for one in audit.findings if one.severity == "error"]
+    assert [one.code for one in errors] == ["boundary"]
+    assert words in in_words(errors[0])
+
+
+def test_notes_are_listed_as_not_compared_where_the_loop_was_moved(tmp_path: Path) -> None:
+    doc = ezdxf.readfile(drawn()[0])
+    symbol(doc, "B1").translate(1, 0, 0)
+    audit = audited(doc, tmp_path / "plan.dxf")
+    assert "not-redrawn" in {one.code for one in audit.findings}
+
+
+@pytest.mark.parametrize(
+    ("spoiled", "words"),
+    [
+        ("nan", "lies at no number"),
+        ("inf", "lies at no number"),
+        ("nothing", "has no length or size"),
+    ],
+)
+def test_what_has_no_place_or_no_size_is_refused_with_its_handle(
+    spoiled: str, words: str, tmp_path: Path
+) -> None:
+    doc = ezdxf.readfile(drawn()[0])
+    at = (0.0, 0.0) if spoiled == "nothing" else (float(spoiled), 0.0)
+    added = doc.modelspace().add_lwpolyline([(0.0, 0.0), at], dxfattribs={"layer": "0"})
+    doc.saveas(tmp_path / "plan.dxf")
+    with pytest.raises(InputError, match=f"handle {added.dxf.handle}: LWPOLYLINE.*{words}"):
+        audit_drawing(tmp_path / "plan.dxf", read_site(SAMPLES / LOT), drawn()[1])
