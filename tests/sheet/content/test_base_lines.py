@@ -91,8 +91,8 @@ def test_few_bores_are_taped_one_by_one():
 
 def test_no_offset_and_no_line_runs_through_a_building():
     shed = Feature("shed", "building", box(7, 7, 11, 11))
-    site, layout = field(tuple(bore for bore in lattice(6, 5)
-                               if shed.shape.distance(shapely.Point(bore.x_m, bore.y_m)) > 0.5))  # fmt: skip
+    bores = (b for b in lattice(6, 5) if shed.shape.distance(shapely.Point(b.x_m, b.y_m)) > 0.5)
+    site, layout = field(tuple(bores))
     site = sheet_lots.replace(site, features=(*site.features, shed))
     out = setting_out(site, layout)
     walls = shed.shape.buffer(-0.1)
