@@ -23,7 +23,8 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Header, Layout
-from siteplan.sheet.content.ties import TiePoint, tie_points, tie_targets
+from siteplan.sheet.content.setting_out import record_ties
+from siteplan.sheet.content.ties import TiePoint, tie_targets
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
 
@@ -134,7 +135,7 @@ def as_built(
     required, short = required_there(layout, lot)
     rows, broken = judged(layout, site, lot.rules, (required, 0.0))
     # the stakes of the plan still stand taped from its points
-    shown = tuple(ties) or tie_points(site, layout, ties_asked(lot.rules.books))
+    shown = tuple(ties) or record_ties(site, layout, ties_asked(lot.rules.books))
     deviations = tuple(_deviations(points, known, plan))
     findings = (
         *_without_header_gaps((*broken, *short), site, len(by_id)),

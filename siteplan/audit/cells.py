@@ -24,7 +24,6 @@ ELSEWHERE: Final = (ELEMENTS, TAPES, SEPARATIONS)
 """Tables of whose rows it is judged elsewhere whether something drawn gives them."""
 ON_PLAN: Final = (ELEMENTS, HEADER, SEPARATIONS)
 """Tables that the plan sheet always has, at least by their headings."""
-TIES: Final = ("A", "B", "C")
 
 
 def cell_findings(
@@ -59,7 +58,6 @@ def _block_findings(block: SheetBlock, table: Expected, rounding: Rounding) -> I
         if row in known:
             for column in form.columns:
                 yield from _cell_findings((row, column.name), (block, form), wanted, rounding)
-            yield from _tapes_of_none(row, block, form)
         elif table.name not in ELSEWHERE:
             where = on_sheet(block.name, block.sheet)
             yield drawn_fault("table", reason("row-of-nothing", where=where, row=row), row)
@@ -85,18 +83,6 @@ def _cell_findings(
                 drawn=wanted[place] or reason("nothing"),
             )
             yield drawn_fault("table", told, row)
-
-
-def _tapes_of_none(row: str, block: SheetBlock, form: Table) -> Iterator[Finding]:
-    """Tapes from a tie point that is not drawn."""
-    known = {column.name for column in form.columns}
-    for column in sorted(block.columns - known):
-        letter = column.rpartition("-")[2]
-        if letter in TIES and any(block.said(row, column)):
-            where = on_sheet(block.name, block.sheet)
-            yield drawn_fault(
-                "table", reason("tape-of-none", where=where, row=row, tie=letter), row
-            )
 
 
 def _missing(table: Expected, blocks: Sequence[SheetBlock]) -> Iterator[Finding]:

@@ -10,7 +10,9 @@ from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import dug_length, take_off
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.content.ties import stake_names
 from siteplan.sheet.marks import (
+    BASE_LINES,
     CIRCUITS,
     CORNERS,
     ELEMENTS,
@@ -32,13 +34,12 @@ from siteplan.sheet.tables.elements import (
     header_table,
     header_title,
     short_table,
-    stake_tapes,
-    tape_table,
 )
 from siteplan.sheet.tables.groups import group_table, short_group_table
 from siteplan.sheet.tables.header import piece_table
 from siteplan.sheet.tables.pipes import short_take_off
 from siteplan.sheet.tables.separations import separation_table
+from siteplan.sheet.tables.setting_out import peg_table, setting_table
 from siteplan.sheet.tables.staking import bent_trenches, staking_tables
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
@@ -112,20 +113,23 @@ def expected_tables(content: PlanContent, piped: Layout | None) -> tuple[Expecte
 
 def _element_tables(layout: Layout, unit: UnitSystem, content: PlanContent) -> Iterator[Expected]:
     """Coordinates with and without tapes and lengths, and tapes by element and by stake."""
-    ties = content.tie_points
-    whole, short = element_table(layout, unit, ties), short_table(layout, unit)
-    alone = element_table(layout, unit, ())
+    out = content.setting_out
+    whole, short = element_table(layout, unit, out), short_table(layout, unit)
+    alone = element_table(layout, unit, None)
     forms = (whole, alone, short, alone.without(LENGTH.name), short.without(LENGTH.name))
     yield Expected(ELEMENTS, forms, heading=elements_title(layout, unit))
-    tapes = (tape_table(layout.elements, ties, unit), stake_tapes(layout.elements, ties, unit))
+    names = tuple(name for element in layout.elements for name in stake_names(element))
+    tapes = (setting_table(out, names, unit),)
     yield Expected(TAPES, tapes, whole=False, below=tapes)
+    if out.lines:
+        yield Expected(BASE_LINES, (peg_table(out, unit),))
 
 
 def _pipe_tables(site: Site, layout: Layout, content: PlanContent) -> Iterator[Expected]:
     """Tables of header, circuits, header pipes, take-off and bent trenches."""
     unit = site.unit
     if layout.header is not None:
-        points = header_table(header_points(layout), unit, content.tie_points)
+        points = header_table(header_points(layout), unit, content.setting_out)
         yield Expected(HEADER, (points,))
     if layout.circuits:
         table = circuit_table(layout, unit)

@@ -11,6 +11,7 @@ import shapely.affinity
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.advisories.bounds import ties_asked
 from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import lot_of
@@ -19,6 +20,7 @@ from siteplan.design.loop_types import record_of
 from siteplan.findings.model import reason
 from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import Deviations, PlanContent
+from siteplan.sheet.content.setting_out import tied_from
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.allowed_scale import choose_scale
@@ -61,7 +63,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         fits=audit.passes,
         verdict=f"{TITLE}: {verdict_words(built)}",
         findings=audit.findings,
-        ties=built.ties,
+        staked=tied_from(site, audit.layout, built.ties, ties_asked(lot.rules.books)),
         built=deviations_of(built),
     )
     choice = choose_scale(content, lot.rules.books)

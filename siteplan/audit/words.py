@@ -7,6 +7,7 @@ from typing import Final
 
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.sheet.marks import (
+    BASE_LINES,
     CIRCUITS,
     CORNERS,
     ELEMENTS,
@@ -25,6 +26,7 @@ from siteplan.units.lengths import format_bearing
 BLOCKS: Final = {
     ELEMENTS: "Table of elements", TAPES: "Table of tapes", HEADER: "Table of header points",
     CORNERS: "Table of property corners", SEPARATIONS: "Table of separations",
+    BASE_LINES: "Table of base lines",
     CIRCUITS: "Table of circuits", PIECES: "Table of header pipes", TAKE_OFF: "Take-off",
     STAKING: "Table of bent trenches", PIPES: "Circuits and flow",
     GROUPS: "Table of circuit groups",

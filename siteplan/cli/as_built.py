@@ -28,7 +28,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.audit.sheet import deviation_row, deviation_titles
     from siteplan.export.tables import summary_json
     from siteplan.rules.ruleset import rules_of
-    from siteplan.sheet.content.ties import tie_points
+    from siteplan.sheet.content.setting_out import record_ties
 
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
     site = read_site(arguments.site)
@@ -39,7 +39,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         drawn = Path(arguments.plan) if arguments.plan else None
         plan = planned_layout(drawn, site, progress=progress)
         site = settled_by_layout(site, plan)
-        ties = tie_points(site, plan, ties_asked(rules_of(site).books))
+        ties = record_ties(site, plan, ties_asked(rules_of(site).books))
         path = Path(arguments.file)
         built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)
         progress("drawing")

@@ -10,7 +10,7 @@ from siteplan.errors import ExportError
 
 FILES = (
     "plan.dxf", "plan.png", "plan.pdf", "elements.csv", "takeoff.csv", "summary.json",
-    "model.dxf", "elements.geojson", "stakes.gpx",
+    "model.dxf", "stakes.csv", "elements.geojson", "stakes.gpx",
 )  # fmt: skip
 """Files of the permit package; the last two only where the site has a coordinate system."""
 

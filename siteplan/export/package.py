@@ -13,7 +13,7 @@ from siteplan.errors import ExportError
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files, picture_name, refuse_to_overwrite
-from siteplan.export.stakes import write_geojson, write_gpx
+from siteplan.export.stakes import stakes_csv, write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
 from siteplan.sheet.content.content import PlanContent
@@ -58,6 +58,7 @@ def write_package(
             (staged / "elements.csv").write_text(table, encoding="utf-8")
             pipes = takeoff_csv(content.site, content.layout)
             (staged / "takeoff.csv").write_text(pipes, encoding="utf-8")
+            (staged / "stakes.csv").write_text(stakes_csv(content), encoding="utf-8")
             (staged / "summary.json").write_text(summary_json(summary), encoding="utf-8")
             write_geojson(content, staged / "elements.geojson")
             write_gpx(content, staged / "stakes.gpx")

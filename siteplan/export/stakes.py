@@ -1,10 +1,12 @@
-"""What goes in the ground as GeoJSON, and its stakes as waypoints of a satellite receiver.
+"""What goes in the ground as GeoJSON; its stakes as a table and as waypoints of a receiver.
 
-Both are in WGS 84 and are written only where the site has a coordinate system.
+Those in WGS 84 are written only where the site has a coordinate system.
 """
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import math
 from collections.abc import Iterator, Sequence
@@ -13,13 +15,15 @@ from pathlib import Path
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
-from siteplan.layout.elements import Element
+from siteplan.export.tables import decimal
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
-from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.content.stakes import Stake as Staked
+from siteplan.sheet.content.ties import stake_names, tie_targets
 from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
 from siteplan.site.georeference import Georeference
+from siteplan.site.model import Site
 from siteplan.units.lengths import round_to
 
 DECIMALS: Final = 7
@@ -41,6 +45,64 @@ class Stake:
     name: str
     at: XY
     what: str
+
+
+def stakes_csv(content: PlanContent) -> str:
+    """Table of tie points, pegs of base lines and stakes: where each is and how it is set out.
+
+    Lengths are in the display unit. An offset is positive to the left of its base line, looking to
+    the far peg; ``side`` is the side of the line from the first tie point to the second.
+    """
+    site, out = content.site, content.setting_out
+    unit = site.unit
+    most = max((len(stake.tapes) for stake in (*out.pegs, *out.stakes)), default=0)
+    most = max(most, 2)
+    tapes = [title for k in range(1, most + 1) for title in (f"tie_{k}", f"tape_{k}_{unit}")]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(
+        [
+            "id", "what", f"easting_{unit}", f"northing_{unit}", "latitude", "longitude",
+            "base_line", f"station_{unit}", f"offset_{unit}", *tapes, "side", "remark",
+        ]
+    )  # fmt: skip
+    stations = {
+        peg.name: (line.name, station)
+        for line in out.lines
+        for peg, station in zip((line.start, line.end), line.stations_m, strict=True)
+    }
+    rows = [(tie.what, Staked(tie.name, tie.at)) for tie in out.ties]
+    rows += [("peg", peg) for peg in out.pegs]
+    for stake in all_stakes(content.layout) if content.layout is not None else ():
+        rows.append((stake.what, out.by_name.get(stake.name, Staked(stake.name, stake.at))))
+    for what, staked in rows:
+        line, station = stations.get(staked.name, (staked.line, staked.station_m))
+        on_line = [line, "", ""]
+        if line:
+            on_line = [line, decimal(station, unit), decimal(staked.offset_m, unit)]
+        taped = [cell for tape in staked.tapes for cell in (tape.tie, decimal(tape.length_m, unit))]
+        taped += [""] * (2 * most - len(taped))
+        place = _place(site, staked.at)
+        writer.writerow([staked.name, what, *place, *on_line, *taped, staked.side, _remark(staked)])
+    return text.getvalue()
+
+
+def _place(site: Site, at: XY) -> list[str]:
+    """Easting and northing, and latitude and longitude where the site has them."""
+    local = [decimal(value, site.unit) for value in at]
+    if site.georeference is None:
+        return [*local, "", ""]
+    longitude, latitude = _degrees(at, site.georeference)
+    return [*local, f"{latitude:.{DECIMALS}f}", f"{longitude:.{DECIMALS}f}"]
+
+
+def _remark(staked: Staked) -> str:
+    """What is to be minded when it is taped."""
+    remarks = {
+        "tape too long": any(tape.is_long for tape in staked.tapes),
+        "over water": any(tape.is_wet for tape in staked.tapes),
+    }
+    return "; ".join(remark for remark, holds in remarks.items() if holds)
 
 
 def write_geojson(content: PlanContent, path: Path) -> None:
@@ -96,7 +158,7 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
         for number, point in enumerate(header_points(layout))
     ]
     for element in layout.elements:
-        for name, at in zip(_end_names(element), tie_targets(element), strict=True):
+        for name, at in zip(stake_names(element), tie_targets(element), strict=True):
             stakes.append(Stake(name, at, element.kind))
     for trench in bent_trenches(layout):
         for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
@@ -105,10 +167,6 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
         for number, bend in enumerate(crossover.line.coords[1:-1], 1):
             stakes.append(Stake(f"{crossover.id}.{number}", _point(bend), "crossover bend"))
     return tuple(stakes)
-
-
-def _end_names(element: Element) -> tuple[str, ...]:
-    return (element.id, f"{element.id} end")[: len(element.ends)]
 
 
 def _apart(stakes: Sequence[Stake]) -> list[Stake]:

@@ -35,6 +35,7 @@ class Mark:
 ELEMENTS: Final = "elements"
 TOLD_ELSEWHERE: Final = "told-elsewhere"
 TAPES: Final = "element-tapes"
+BASE_LINES: Final = "base-lines"
 HEADER: Final = "header"
 CORNERS: Final = "corners"
 SEPARATIONS: Final = "separations"
@@ -50,6 +51,9 @@ LABEL: Final = "label"
 
 TIE: Final = "tie"
 """Symbols of tie points, by their letters."""
+
+PEG: Final = "peg"
+"""Symbols of the pegs of base lines, by their names."""
 
 # paragraphs
 HEADING: Final = "heading"

@@ -105,6 +105,8 @@ class UnitSystem:
         What stands behind a length on the plan.
     sign_decimals, rough_decimals
         Decimals of a length on the plan, and of one that nobody stakes by.
+    station
+        A full station of a line, in the unit of length.
     step_m, remedy_step_m
         Step of depths, spacings and greatest lengths that are chosen; of changes that are
         proposed [m]; common practice, no source.
@@ -146,6 +148,7 @@ class UnitSystem:
     sign: str
     sign_decimals: int
     rough_decimals: int
+    station: int
     step_m: float
     remedy_step_m: float
     small: Measure

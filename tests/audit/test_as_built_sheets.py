@@ -21,7 +21,7 @@ from siteplan.audit.sheet import (
     verdict_words,
 )
 from siteplan.errors import ExportError
-from siteplan.sheet.content.ties import tie_points
+from siteplan.sheet.content.setting_out import record_ties
 from siteplan.sheet.model import Text
 from siteplan.units.systems import US
 
@@ -40,7 +40,7 @@ def test_the_sheet_as_built_is_taped_from_the_tie_points_of_the_plan(tmp_path: P
     site, plan, _ = plan_of("bores")
     far = [[name, x + 20.0, y + 30.0, deep] for name, x, y, deep in planned_rows("bores")]
     built = built_of(tmp_path, "bores", far)
-    assert built.ties == tie_points(site, plan.drawn.layout)
+    assert built.ties == record_ties(site, plan.drawn.layout)
     assert as_built_content(built).tie_points == built.ties
 
 

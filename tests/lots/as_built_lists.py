@@ -9,7 +9,8 @@ from audit_lots import FOOT, plan_of, site_of
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.measured import read_measured
-from siteplan.sheet.content.ties import TiePoint, tie_points
+from siteplan.sheet.content.setting_out import record_ties
+from siteplan.sheet.content.ties import TiePoint
 
 TIES = (TiePoint("A", (0.0, 0.0), "corner"), TiePoint("B", (6 * FOOT, 0.0), "corner"))
 
@@ -39,6 +40,6 @@ def text_of(rows) -> str:
 
 def built_of(tmp_path: Path, name: str, rows):
     site, plan, _ = plan_of(name)
-    ties = tie_points(site, plan.drawn.layout)
+    ties = record_ties(site, plan.drawn.layout)
     points = listed(tmp_path, text_of(rows), name, ties)
     return as_built("as-built.csv", site, plan.drawn.layout, points, ties)

@@ -11,8 +11,6 @@ from sheet_lots import rule, rural, suburban, thin_lot
 
 from siteplan.layout.model import Header
 from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
-from siteplan.sheet.content.header_points import HeaderPoint, hidden_words
-from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import Sheet, Text, View
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.features import draw_feature, label_features
@@ -79,13 +77,3 @@ def test_the_name_of_a_walk_does_not_stand_in_the_house(walk_at_a_house):
     (name,) = (one for one in walk_at_a_house.of_type(Text) if one.text == "WALK")
     house = Polygon(walk_at_a_house.view.to_paper([(0, 0), (20, 0), (20, 12), (0, 12)]))
     assert not text_box(name, walk_at_a_house).intersects(house)
-
-
-def test_the_star_of_a_header_point_that_a_building_hides_is_explained():
-    layout = suburban().layout
-    open_ground = TiePoint("A", (0.0, 0.0), "corner")
-    walled = TiePoint("B", (0.0, 0.0), "corner", Point(5.0, 0.0).buffer(1.0))
-    points = (HeaderPoint("H1", (10.0, 0.0), main=True),)
-    bare = replace(layout, elements=())
-    assert "a building is in the way" in hidden_words(bare, points, (open_ground, walled))
-    assert hidden_words(bare, points, (open_ground,)) == ""

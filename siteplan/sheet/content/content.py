@@ -16,7 +16,9 @@ from siteplan.demand.model import Required
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Book
-from siteplan.sheet.content.ties import TiePoint, tie_points
+from siteplan.sheet.content.setting_out import setting_out
+from siteplan.sheet.content.stakes import SettingOut
+from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
 
 PLAN: Final = "PLAN"
@@ -59,8 +61,8 @@ class PlanContent:
         What a calculated length does when conductivity, load or spacing moves by a tenth.
     titles
         Titles of all sheets of the set, the plan first.
-    ties
-        Points from which elements are taped; None: to be chosen for the layout.
+    staked
+        How everything is staked; None: to be chosen for the layout.
     built
         Deviations of what was built; None where the sheet shows what is to be built.
     conditions
@@ -82,7 +84,7 @@ class PlanContent:
     changes: tuple[Change, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     titles: tuple[str, ...] = (PLAN,)
-    ties: tuple[TiePoint, ...] | None = None
+    staked: SettingOut | None = None
     built: Deviations | None = None
     conditions: tuple[Condition, ...] = ()
     books: tuple[Book, ...] = ()
@@ -90,12 +92,17 @@ class PlanContent:
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:
-        """Points from which elements are taped, chosen for the layout where none are given."""
-        if self.ties is not None:
-            return self.ties
+        """Points from which stakes are taped."""
+        return self.setting_out.ties
+
+    @property
+    def setting_out(self) -> SettingOut:
+        """How everything is staked, chosen for the layout where it is not given."""
+        if self.staked is not None:
+            return self.staked
         if self.layout is None:
-            return ()
-        return tie_points(self.site, self.layout, ties_asked(self.books))
+            return SettingOut()
+        return setting_out(self.site, self.layout, ties_asked(self.books))
 
     @property
     def numbers(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from shapely import MultiLineString
 
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.pit import HeaderPit
-from siteplan.sheet.content.ties import HIDDEN, TiePoint, tie_targets, tie_words
+from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 
@@ -74,14 +74,6 @@ def points_note(points: Sequence[HeaderPoint]) -> str:
     pit = " HP: the manifold in the header pit, HP1 and on: its corners."
     others = "H1: the entry. Others: bends and branches of the header."
     return others + (pit if any(point.name == "HP" for point in points) else "")
-
-
-def hidden_words(layout: Layout, points: Sequence[HeaderPoint], ties: tuple[TiePoint, ...]) -> str:
-    """What the mark of a hidden tape means, where the words on the elements do not say it."""
-    hidden = any(not tie.sees(point.at) for tie in ties for point in points)
-    if not hidden or HIDDEN in tie_words(layout, ties):
-        return ""
-    return f" {HIDDEN} a building is in the way: not to be taped."
 
 
 def _neighbours(header: Header) -> dict[XY, list[XY]]:

@@ -78,6 +78,9 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("INCLINED BORE, COLLAR TO TOE", line="bore-course"))
     if layout.elements:
         entries.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
+    if content.setting_out.lines:
+        entries.append(Entry("BASE LINE BL", line="base-line"))
+        entries.append(Entry("PEG", symbol="peg:element", size=1.0))
     if layout.access is not None and not layout.access.path.is_empty:
         entries.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
     if layout.header is not None:

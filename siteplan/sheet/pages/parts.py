@@ -222,6 +222,7 @@ def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window:
         whole,
         told=_clipped(content.layout, window) if content.layout is not None else None,
         ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
+        pegs=tuple(peg for peg in whole.pegs if window.contains(Point(peg.at))),
         points=tuple(point for point in whole.points if window.contains(Point(point.at))),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.facts import crossover_words, groups_words
-from siteplan.sheet.content.header_points import header_points, hidden_words, points_note
+from siteplan.sheet.content.header_points import header_points, points_note
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
 from siteplan.sheet.pages.pages import Writer
@@ -21,6 +21,7 @@ from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.comparison import comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import (
+    base_lines,
     element_table,
     elements_title,
     header_table,
@@ -91,13 +92,14 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
         return None
     flow = Flow(width, ELEMENTS)
     flow.heading(elements_title(layout, unit))
-    ties = content.tie_points
-    flow.table(element_table(layout, unit, ties))
+    out = content.setting_out
+    flow.table(element_table(layout, unit, out))
+    base_lines(flow, out, unit)
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
     if layout.piping is not None and layout.piping.groups:
         flow.paragraph(groups_words(layout))
-    flow.paragraph(frame_note(content, ties, all_corners=False))
+    flow.paragraph(frame_note(content, out, all_corners=False))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))
     return flow.block()
@@ -111,11 +113,10 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, HEADER)
     dug = dug_length(content.site, layout.header)
     flow.heading(header_title(layout.header, unit, dug_m=dug))
-    ties = content.tie_points
-    flow.table(header_table(header_points(layout), unit, ties))
-    flow.gap(0.4)
     points = header_points(layout)
-    flow.paragraph(points_note(points) + hidden_words(layout, points, ties))
+    flow.table(header_table(points, unit, content.setting_out))
+    flow.gap(0.4)
+    flow.paragraph(points_note(points))
     return flow.block()
 
 

@@ -9,10 +9,12 @@ from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.content.header_points import HeaderPoint, header_points
+from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.access import draw_access, label_access
+from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
     draw_layout,
     label_entry,
@@ -53,6 +55,7 @@ class Scene:
 
     told: Layout | None
     ties: tuple[TiePoint, ...]
+    pegs: tuple[Stake, ...]
     points: tuple[HeaderPoint, ...]
     tagged: tuple[tuple[str, Side], ...]
     decimals: int
@@ -66,6 +69,7 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
     return Scene(
         told=told,
         ties=content.tie_points,
+        pegs=content.setting_out.pegs,
         points=header_points(layout) if layout is not None and not parted else (),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
@@ -88,10 +92,12 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         draw_strips(canvas, site, layout)
         draw_groups(canvas, layout)
         draw_layout(canvas, layout, site.entries, scene.ties)
+        draw_base_lines(canvas, content.setting_out.lines)
     scene.before(canvas)
     if told is not None:
         # ids first: they stand at their elements, and all tables speak of them
         label_layout(canvas, told, scene.ties)
+        label_pegs(canvas, scene.pegs)
         label_groups(canvas, told)
     # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site.parcel, scene.tagged, site.unit)

@@ -101,6 +101,22 @@ def hundredths(lengths_m: Sequence[float], unit: UnitSystem) -> tuple[str, ...]:
     return tuple(f"{value / 100:,.2f}{unit.sign}" for value in whole)
 
 
+def station_mark(way_m: float, unit: UnitSystem) -> str:
+    """A way along a line as field books write it: full stations, a plus sign, and the rest.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import METRIC, US
+    >>> station_mark(7.62, US), station_mark(30.47, US), station_mark(1234.5, METRIC)
+    ('0+25.0', '1+00.0', '1+234.50')
+    """
+    decimals = unit.sign_decimals
+    way = round_to(to_unit(way_m, unit), decimals) + 0.0
+    full = int(way // unit.station)
+    width = len(f"{unit.station - 1}.") + decimals
+    return f"{full}+{way - full * unit.station:0{width}.{decimals}f}"
+
+
 def coordinate(value_m: float, unit: UnitSystem) -> str:
     """A coordinate in the display unit, to the hundredth, without the unit.
 

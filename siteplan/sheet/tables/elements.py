@@ -18,17 +18,23 @@ from siteplan.sheet.content.header_points import (
     MOST_POINTS,
     HeaderPoint,
     header_points,
-    hidden_words,
     points_note,
 )
-from siteplan.sheet.content.ties import HIDDEN, TiePoint, stake_names, tie_targets
+from siteplan.sheet.content.stakes import SettingOut, Stake
+from siteplan.sheet.content.ties import stake_names, tie_targets
 from siteplan.sheet.kept import kept
-from siteplan.sheet.marks import ELEMENTS, HEADER, HEADING, MORE, TAPES
+from siteplan.sheet.marks import BASE_LINES, ELEMENTS, HEADER, HEADING, MORE
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
+from siteplan.sheet.tables.setting_out import (
+    peg_table,
+    setting_cells,
+    setting_columns,
+    setting_table,
+)
 from siteplan.units.lengths import format_length, rough
 from siteplan.units.model import UnitSystem
 
@@ -55,16 +61,18 @@ def elements_block(
         flow.paragraph(f"Nothing. {because}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))
-    ties = content.tie_points
-    _element_table(flow, content, layout, ties=ties if detail > COORDINATES else (), most=most)
+    out = content.setting_out if detail > COORDINATES else SettingOut()
+    _element_table(flow, content, layout, out=out, most=most)
+    if detail <= COORDINATES:
+        flow.paragraph(f"Base lines and tapes: {content.see('stakes.csv')}.")
     flow.paragraph(coordinate_note(layout, unit, bends=content.see("elements.csv")))
     if layout.piping is not None and layout.piping.groups:
         flow.paragraph(groups_words(layout))
-    flow.paragraph(frame_note(content, ties, all_corners=detail == EVERYTHING))
+    flow.paragraph(frame_note(content, out, all_corners=detail == EVERYTHING))
     if layout.crossovers:
         flow.paragraph(crossover_words(layout, unit))
     if layout.header is not None:
-        _header_table(flow, content, layout, ties=ties, listed=detail > WITHOUT_HEADER)
+        _header_table(flow, content, layout, out=out, listed=detail > WITHOUT_HEADER)
     return flow.block()
 
 
@@ -100,14 +108,14 @@ def _alike(layout: Layout) -> bool:
 
 
 def _element_table(
-    flow: Flow, content: PlanContent, layout: Layout, *, ties: tuple[TiePoint, ...], most: int
+    flow: Flow, content: PlanContent, layout: Layout, *, out: SettingOut, most: int
 ) -> None:
-    """Coordinates and tapes in one table, or in two where one would be too wide."""
+    """Coordinates and how stakes are set out in one table, or in two where one is too wide."""
     unit = content.site.unit
-    few = ties if len(layout.elements) <= MOST_TIED else ()
+    few = bool(out.stakes) and len(layout.elements) <= MOST_TIED
     stakes = 2 if layout.loop.lines else 1
-    table = element_table(layout, unit, few) if few else short_table(layout, unit)
-    apart = bool(ties) and (not few or table.natural_width > flow.width)
+    table = element_table(layout, unit, out) if few else short_table(layout, unit)
+    apart = bool(out.stakes) and (not few or table.natural_width > flow.width)
     if apart:
         table = short_table(layout, unit)
     if content.built is not None and content.sheet_of(TABLES) and table.columns[-1] == LENGTH:
@@ -119,16 +127,35 @@ def _element_table(
     if left > 0:
         flow.paragraph(f"{left} more: {content.see('elements.csv')}", STRONG, name=MORE)
     if apart:
-        shown = layout.elements[:most] if few else field_corners(layout)
+        shown = layout.elements[:most] if few else _taped_of_many(layout, out)
         flow.gap(0.6)
-        if not few:
+        if not few and out.lines:
+            flow.paragraph(f"Stations and offsets: {content.see('stakes.csv')}.")
+        elif not few:
             flow.paragraph("Corners of the field, taped:")
         flow.gap(0.6)
-        table = tape_table(shown, ties, unit)
-        wide = table.natural_width > flow.width
-        if wide:
-            table = stake_tapes(shown, ties, unit)
-        side_by_side(flow, table, together=stakes if wide else 1)
+        names = tuple(name for element in shown for name in stake_names(element))
+        if names:
+            side_by_side(flow, setting_table(out, names, unit), together=stakes)
+    base_lines(flow, out, unit)
+
+
+def _taped_of_many(layout: Layout, out: SettingOut) -> tuple[Element, ...]:
+    """Elements whose tapes the plan sheet has where there are many: none where base lines serve."""
+    return () if out.lines else field_corners(layout)
+
+
+def base_lines(flow: Flow, out: SettingOut, unit: UnitSystem) -> None:
+    """Table of the pegs of base lines, where there are any."""
+    if not out.lines:
+        return
+    flow.gap(1.2)
+    about, flow.about = flow.about, BASE_LINES
+    flow.paragraph("BASE LINES" if len(out.lines) > 1 else "BASE LINE", STRONG, name=HEADING)
+    flow.gap(0.8)
+    side_by_side(flow, peg_table(out, unit), together=2)
+    flow.about = about
+    flow.gap(0.4)
 
 
 @kept
@@ -145,46 +172,6 @@ def field_corners(layout: Layout) -> tuple[Element, ...]:
     return tuple(layout.elements[k] for k in sorted(nearest))
 
 
-def _stakes(element: Element) -> list[tuple[str, XY]]:
-    """Name and place of each stake of an element."""
-    return list(zip(stake_names(element), tie_targets(element), strict=True))
-
-
-def tape_columns(ties: tuple[TiePoint, ...]) -> tuple[Column, ...]:
-    """One column of taped distances for each tie point."""
-    return tuple(Column(f"from-{tie.name}", f"FROM {tie.name}", "right") for tie in ties)
-
-
-def tapes(point: XY, ties: tuple[TiePoint, ...], unit: UnitSystem) -> Row:
-    """Distances of a place from each tie point."""
-    return tuple(
-        mark(math.dist(point, tie.at), unit) + ("" if tie.sees(point) else HIDDEN) for tie in ties
-    )
-
-
-def tape_table(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
-    """Tapes alone: one row for every element, both ends of a trench in it."""
-    ends = ("start", "end") if len(elements[0].ends) > 1 else ("from",)
-    columns = (
-        Column(f"{end}-{tie.name}", f"{end.upper()} {tie.name}", "right")
-        for end in ends
-        for tie in ties
-    )
-    rows = tuple(
-        (element.id, *(tape for at in tie_targets(element) for tape in tapes(at, ties, unit)))
-        for element in elements
-    )
-    return Table(TAPES, (ID, *columns), rows)
-
-
-def stake_tapes(elements: Sequence[Element], ties: tuple[TiePoint, ...], unit: UnitSystem) -> Table:
-    """Tapes alone: one row for every stake."""
-    rows = tuple(
-        (name, *tapes(at, ties, unit)) for element in elements for name, at in _stakes(element)
-    )
-    return Table(TAPES, (ID, *tape_columns(ties)), rows)
-
-
 def place_columns(unit: UnitSystem) -> tuple[Column, ...]:
     """Columns of what a place is called and where it lies."""
     east = Column("east", f"EAST {unit}", "right")
@@ -197,10 +184,13 @@ def place_cells(at: XY, unit: UnitSystem) -> Row:
 
 
 @kept
-def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) -> Table:
-    """Coordinates, tapes and sizes: one row for every stake."""
+def element_table(layout: Layout, unit: UnitSystem, out: SettingOut | None) -> Table:
+    """Coordinates, how it is set out, and sizes: one row for every stake.
+
+    ``out`` is None where the table tells coordinates alone.
+    """
     groups = groups_by_element(layout)
-    columns = [*place_columns(unit), *tape_columns(ties)]
+    columns = [*place_columns(unit), *(setting_columns(out, _names(layout)) if out else ())]
     if groups:
         columns.insert(1, GROUP)
     sizes = _sizes(layout, unit)
@@ -211,9 +201,9 @@ def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) 
         columns += [Column("tilt", "TILT °", "right"), Column("towards", "TOWARDS °", "right")]
     rows: list[Row] = []
     for number, element in enumerate(layout.elements):
-        for name, point in _stakes(element):
+        for name, point in zip(stake_names(element), tie_targets(element), strict=True):
             group = (groups.get(element.id, ""),) if groups else ()
-            row = (name, *group, *place_cells(point, unit), *tapes(point, ties, unit))
+            row = (name, *group, *place_cells(point, unit), *_set_out(name, out, unit))
             # the length stands once, with the first stake
             size = (sizes[number] if name == element.id else "",) if sizes else ()
             lean = _lean(element) if leaning else ()
@@ -222,6 +212,17 @@ def element_table(layout: Layout, unit: UnitSystem, ties: tuple[TiePoint, ...]) 
             said = (*rows[-1][: 1 + bool(groups)], "ring", "at start")
             rows[-1] = (*said, *[""] * (len(columns) - len(said)))
     return Table(ELEMENTS, tuple(columns), tuple(rows))
+
+
+def _names(layout: Layout) -> tuple[str, ...]:
+    return tuple(name for element in layout.elements for name in stake_names(element))
+
+
+def _set_out(name: str, out: SettingOut | None, unit: UnitSystem) -> Row:
+    """How a stake is set out."""
+    if out is None:
+        return ()
+    return setting_cells(out.by_name.get(name, Stake(name, (0.0, 0.0))), out, unit)
 
 
 def _lean(element: Element) -> Row:
@@ -235,7 +236,7 @@ def _lean(element: Element) -> Row:
 def short_table(layout: Layout, unit: UnitSystem) -> Table:
     """The table without tapes: one row for every element, both ends of a trench in it."""
     if not layout.loop.lines:
-        return element_table(layout, unit, ())
+        return element_table(layout, unit, None)
     columns = (
         Column("start-east", "START E", "right"), Column("start-north", "START N", "right"),
         Column("end-east", "END E", "right"), Column("end-north", "END N", "right"),
@@ -276,7 +277,7 @@ def _sizes(layout: Layout, unit: UnitSystem) -> Sequence[str]:
 
 
 def _header_table(
-    flow: Flow, content: PlanContent, layout: Layout, *, ties: tuple[TiePoint, ...], listed: bool
+    flow: Flow, content: PlanContent, layout: Layout, *, out: SettingOut, listed: bool
 ) -> None:
     """Length of the header trench, and the points it is staked by."""
     assert layout.header is not None
@@ -290,23 +291,25 @@ def _header_table(
     if not shown:
         return
     flow.gap(0.8)
-    side_by_side(flow, header_table(shown, unit, ties))
+    side_by_side(flow, header_table(shown, unit, out))
     note = points_note(points)
     cut = len(shown) < len(points)
     if cut:
         others = f"{len(points) - len(shown)} others: {content.see('summary.json')}"
         note = f"H1: the entry. {others}."
-    flow.paragraph(note + hidden_words(layout, shown, ties), name=MORE if cut else "")
+    flow.paragraph(note, name=MORE if cut else "")
 
 
-def header_table(
-    points: Sequence[HeaderPoint], unit: UnitSystem, ties: tuple[TiePoint, ...]
-) -> Table:
+def header_table(points: Sequence[HeaderPoint], unit: UnitSystem, out: SettingOut) -> Table:
     """The points the header trench is staked by."""
+    names = tuple(point.name for point in points)
+    told = out if out.stakes else None
+    columns = setting_columns(out, names) if told else ()
     rows = tuple(
-        (point.name, *place_cells(point.at, unit), *tapes(point.at, ties, unit)) for point in points
+        (point.name, *place_cells(point.at, unit), *_set_out(point.name, told, unit))
+        for point in points
     )
-    return Table(HEADER, (*place_columns(unit), *tape_columns(ties)), rows)
+    return Table(HEADER, (*place_columns(unit), *columns), rows)
 
 
 def header_title(header: Header, unit: UnitSystem, *, dug_m: float | None = None) -> str:

@@ -8,10 +8,11 @@ from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.content.ties import TiePoint, tie_words
+from siteplan.sheet.content.stakes import SettingOut
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north, short_mark
 from siteplan.sheet.style.text import NO_BREAK
+from siteplan.sheet.tables.setting_out import setting_words
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
@@ -44,10 +45,10 @@ def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see eleme
     return facts
 
 
-def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, all_corners: bool) -> str:
+def frame_note(content: PlanContent, out: SettingOut, *, all_corners: bool) -> str:
     """Where fixed points lie in the same frame, and where its origin is."""
     site = content.site
-    places = [(f"{tie.what} {tie.name}", tie.at) for tie in ties]
+    places = [(f"{tie.what} {tie.name}", tie.at) for tie in out.ties]
     header = content.layout.header if content.layout else None
     if header is not None:
         places.append(("entry", (float(header.entry.point.x), float(header.entry.point.y))))
@@ -58,7 +59,7 @@ def frame_note(content: PlanContent, ties: tuple[TiePoint, ...], *, all_corners:
         if site.georeference is not None
         else "that of the site file"
     )
-    minded = tie_words(content.layout, ties) if content.layout else ""
+    minded = setting_words(out, site.unit)
     return f"In the same frame: {'; '.join(texts)}. Origin: {origin}. {minded}".strip()
 
 

@@ -5,6 +5,7 @@ import pytest
 from legible import sheet_texts
 from sheet_lots import FT, rural, suburban, thin_lot, well_pair
 
+from siteplan.sheet.content.setting_out import setting_out
 from siteplan.sheet.model import Symbol, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes
@@ -23,9 +24,9 @@ def test_the_header_has_its_length_and_its_points_on_the_sheet():
     found = words(suburban())
     # 9 + hypot(15, 5) = 15.81 + 45 + 6 x 30 = 249.81 ft
     assert "HEADER TRENCH 249.9 ft TO REAR WALL" in found
-    # from A (130, 92) to H2 (100, 100): hypot(30, 8) = 31.05; from B (72, 90): hypot(28, 10)
     row = found.index("H2")
-    assert found[row : row + 5] == ["H2", "100.00", "100.00", "31.0'", "29.7'"]
+    assert found[row : row + 4] == ["H2", "100.00", "100.00", "BL1"]
+    assert re.fullmatch(r"\d\+\d\d\.\d", found[row + 4])
 
 
 def test_header_points_that_have_room_are_named_on_the_plan():
@@ -43,22 +44,28 @@ def test_of_many_header_points_the_others_are_counted():
 
 def test_both_ends_of_a_trench_are_taped():
     found = words(rural())
-    assert {"T1", "T1 end", "FROM A", "FROM B"} <= set(found)
-    narrow = words(rural(), width=82.0)
-    assert {"START A", "START B", "END A", "END B"} <= set(narrow)
+    assert {"T1", "T1 end", "TAPE", "SIDE"} <= set(found)
+    assert {"T1", "T1 end", "TAPE", "SIDE"} <= set(words(rural(), width=82.0))
 
 
 def test_wells_are_taped_even_in_a_narrow_column():
     found = words(well_pair(), width=50.0)
-    assert "FROM A" in found
+    assert "TAPE" in found
     assert found.count("W1") == 2  # coordinates in one table, tapes in another
 
 
-def test_of_a_large_field_the_corner_bores_are_taped():
+def test_of_a_large_field_without_base_line_the_corner_bores_are_taped():
     content = suburban(bores=60)
     # ten to a row, six rows
     assert [one.id for one in field_corners(content.layout)] == ["B1", "B10", "B51", "B60"]
-    assert "Corners of the field, taped:" in words(content)
+    taped = setting_out(content.site, content.layout, 2)
+    assert "Corners of the field, taped:" in words(replace(content, staked=taped))
+
+
+def test_of_a_large_field_the_plan_has_the_pegs_of_its_base_line():
+    found = words(suburban(bores=60))
+    assert {"PEG", "STATION", "BL1", "BL1 end"} <= set(found)
+    assert "Stations and offsets: see stakes.csv." in found
 
 
 def test_the_frame_is_explained_with_its_origin_and_the_property_corners():
@@ -72,7 +79,7 @@ def test_what_is_needed_least_is_left_out_first():
     short = words(suburban(), detail=COORDINATES)
     assert "HEADER TRENCH 249.9 ft TO REAR WALL" in short
     assert "B12" in short
-    assert "FROM A" not in short
+    assert "TAPE" not in short
     assert "H2" not in short
 
 

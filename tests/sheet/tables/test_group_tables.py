@@ -39,7 +39,7 @@ def test_without_a_flow_nothing_of_it_is_said():
 
 def test_circuits_and_bores_are_listed_with_their_group():
     assert column(circuit_table(DIVIDED, US), "group") == ["G1"] * 7 + ["G2"] * 6
-    assert column(element_table(DIVIDED, US, ()), "group") == ["G1"] * 7 + ["G2"] * 6
+    assert column(element_table(DIVIDED, US, None), "group") == ["G1"] * 7 + ["G2"] * 6
     whole = with_pipes(bores(12), exchanger())
-    for table in (circuit_table(whole, US), element_table(whole, US, ())):
+    for table in (circuit_table(whole, US), element_table(whole, US, None)):
         assert "group" not in [shown.name for shown in table.columns]

@@ -15,13 +15,15 @@ from siteplan.export.tables import elements_csv
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.trenches.fit import fit_trenches
-from siteplan.sheet.content.ties import TiePoint, tie_points
+from siteplan.sheet.content.setting_out import setting_out
+from siteplan.sheet.content.stakes import SettingOut, Stake, Tape
 from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
-from siteplan.sheet.tables.elements import elements_block, tapes
+from siteplan.sheet.tables.elements import elements_block
 from siteplan.sheet.tables.separations import separations_block
+from siteplan.sheet.tables.setting_out import setting_cells, setting_words
 from siteplan.sheet.tables.staking import staking_block, staking_tables
-from siteplan.units.systems import METRIC
+from siteplan.units.systems import METRIC, US
 
 
 @pytest.fixture(scope="module")
@@ -38,16 +40,32 @@ def texts(block):
     return [item.text for item in block.items if isinstance(item, Text)]
 
 
-def test_a_tape_through_a_building_is_marked():
-    walls = shapely.box(0, 0, 12, 8).buffer(-0.05)
-    tie = TiePoint("A", (0, 8), "building corner", walls)
-    assert tapes((6.0, -12.0), (tie,), METRIC)[0].endswith("m*")
+@pytest.mark.parametrize(
+    ("away_m", "wet", "said"),
+    # 150 ft are 45.72 m
+    [(45.72, False, "A 45.72 m"), (45.74, False, "A 45.74 m*"), (10.0, True, "A 10.00 m~")],
+)
+def test_a_tape_that_is_long_or_over_water_is_marked(away_m, wet, said):
+    stake = Stake("B1", (0.0, 0.0), (Tape("A", away_m, wet), Tape("B", 10.0)), "N")
+    out = SettingOut(stakes=(stake,))
+    assert setting_cells(stake, out, METRIC) == (said, "B 10.00 m", "N")
 
 
-def test_a_tape_past_a_building_is_not_marked():
-    walls = shapely.box(0, 0, 12, 8).buffer(-0.05)
-    tie = TiePoint("A", (0, 8), "building corner", walls)
-    assert tapes((0.0, 18.0), (tie,), METRIC) == ("10.00 m",)
+def test_what_is_marked_is_explained_and_coordinates_are_offered():
+    stakes = (
+        Stake("B1", (0.0, 0.0), (Tape("A", 50.0, True), Tape("B", 10.0)), "N"),
+        Stake("B2", (0.0, 0.0)),
+    )
+    told = setting_words(SettingOut(stakes=stakes), US)
+    assert "* over 150': stake by coordinates" in told
+    assert "~ over water: stake by coordinates" in told
+    assert "No two own corners tie B2 under 30 to 150°: stake by coordinates." in told
+
+
+def test_a_station_and_an_offset_stand_where_tapes_would():
+    # 25 ft along and 12 ft to the left
+    stake = Stake("B1", (0.0, 0.0), line="BL1", station_m=7.62, offset_m=3.6576)
+    assert setting_cells(stake, SettingOut(stakes=(stake,)), US) == ("BL1", "0+25.0", "12.0' L")
 
 
 def test_a_bend_is_told_by_tangent_points_radius_centre_and_angle():
@@ -140,13 +158,13 @@ def test_all_distances_of_a_table_have_as_many_decimals():
 
 
 @pytest.mark.parametrize("width", [80.0, 110.0, 160.0])
-def test_tapes_from_three_points_keep_clear_of_one_another(width):
+def test_tapes_from_several_points_keep_clear_of_one_another(width):
     content = sheet_lots.rural()
-    # trenches all around a house that hides much: three points are needed
+    # trenches all around a house that hides much: two points do not do
     lines = [LineString([(16, y), (42, y)]) for y in (14, 36)]
     trenches = tuple(Trench(f"T{k}", line, 0.6, 1.5, 2) for k, line in enumerate(lines, 1))
     layout = replace(content.layout, elements=trenches, header=None)
-    assert len(tie_points(content.site, layout)) == 3
+    assert len(setting_out(content.site, layout).ties) >= 3
     assert overlaps(elements_block(replace(content, layout=layout), width, 60)) == []
 
 

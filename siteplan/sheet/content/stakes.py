@@ -1,0 +1,190 @@
+"""Stakes as they are set out: tapes and sides, stations and offsets, from points that are known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from siteplan.sheet.content.base_lines import station_offset
+from siteplan.sheet.content.ties import END, SKIN_M, TAPE_M, Ground, TiePoint, ground_of
+from siteplan.sheet.model import XY
+from siteplan.site.model import Site
+from siteplan.units.model import UnitSystem
+
+WALL: Final = "WALL"
+"""Side of a stake on the wall between its two corners."""
+FIRST: Final = 100.0
+"""Station of a first peg that has stakes before it, in the unit of length, so that none of them
+is negative."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tape:
+    """A tape from a tie point, and whether it leads over water."""
+
+    tie: str
+    length_m: float
+    is_wet: bool = False
+
+    @property
+    def is_long(self) -> bool:
+        """Whether it is longer than is taped well."""
+        return self.length_m > TAPE_M
+
+
+@dataclass(frozen=True, slots=True)
+class Stake:
+    """A place to be staked.
+
+    Parameters
+    ----------
+    tapes
+        From two corners or more; empty where it stands by a base line, or no two corners tie it.
+    side
+        Where it lies seen from the line between the first two corners: ``"N"``, ``"E"``, ``"S"``
+        or ``"W"``; ``"WALL"`` where it is on the wall between them.
+    line
+        Name of its base line; empty where it has none.
+    station_m, offset_m
+        Way along the line, and at right angles to the left of it [m].
+    """
+
+    name: str
+    at: XY
+    tapes: tuple[Tape, ...] = ()
+    side: str = ""
+    line: str = ""
+    station_m: float = 0.0
+    offset_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BaseLine:
+    """A line between two pegs, each taped from corners.
+
+    ``first_m`` is the station of its first peg [m].
+    """
+
+    name: str
+    start: Stake
+    end: Stake
+    first_m: float = 0.0
+
+    @property
+    def stations_m(self) -> tuple[float, float]:
+        """Stations of both pegs [m]."""
+        return self.first_m, self.first_m + math.dist(self.start.at, self.end.at)
+
+
+@dataclass(frozen=True, slots=True)
+class SettingOut:
+    """Tie points, base lines and all stakes of a layout."""
+
+    ties: tuple[TiePoint, ...] = ()
+    lines: tuple[BaseLine, ...] = ()
+    stakes: tuple[Stake, ...] = ()
+    by_name: Mapping[str, Stake] = field(default_factory=dict, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Stakes by their names."""
+        object.__setattr__(self, "by_name", {stake.name: stake for stake in self.stakes})
+
+    @property
+    def pegs(self) -> tuple[Stake, ...]:
+        """Both pegs of every base line."""
+        return tuple(peg for line in self.lines for peg in (line.start, line.end))
+
+    @property
+    def untied(self) -> tuple[str, ...]:
+        """Names of stakes that have coordinates only."""
+        return tuple(stake.name for stake in self.stakes if not stake.tapes and not stake.line)
+
+
+Places = Sequence[tuple[str, XY]]
+"""Names of stakes and where they stand."""
+
+
+def set_out(
+    site: Site,
+    places: Places,
+    marks: tuple[Sequence[TiePoint], Places],
+    assigned: Mapping[str, Sequence[str]],
+) -> SettingOut:
+    """Tapes, sides, stations and offsets of stakes whose tie points or base line are known.
+
+    Parameters
+    ----------
+    marks
+        Tie points, and the pegs of base lines: the start of each, then its end.
+    assigned
+        By the name of a stake or peg the letters of its tie points, or the name of its base line.
+    """
+    (ties, pegs), ground = marks, ground_of(site)
+    known = {tie.name: tie for tie in ties}
+    pegged = {name: _taped(name, at, assigned, known, ground) for name, at in pegs}
+    by_line = {
+        name: {stake: at for stake, at in places if tuple(assigned.get(stake, ())) == (name,)}
+        for name in pegged
+        if name + END in pegged
+    }
+    lines = {
+        name: _base_line((pegged[name], pegged[name + END]), by_line[name].values(), site.unit)
+        for name in by_line
+    }
+    stakes = []
+    for name, at in places:
+        line = next((lines[line] for line in lines if name in by_line[line]), None)
+        if line is None:
+            stakes.append(_taped(name, at, assigned, known, ground))
+        else:
+            stakes.append(_lined(name, at, line))
+    return SettingOut(tuple(ties), tuple(lines.values()), tuple(stakes))
+
+
+def _base_line(pegs: tuple[Stake, Stake], served: Iterable[XY], unit: UnitSystem) -> BaseLine:
+    """The line of two pegs; the first is no zero where stakes lie before it."""
+    start, end = pegs
+    before = any(station_offset(start.at, end.at, at)[0] < -0.005 for at in served)
+    return BaseLine(start.name, start, end, FIRST * unit.metres if before else 0.0)
+
+
+def _lined(name: str, at: XY, line: BaseLine) -> Stake:
+    station, offset = station_offset(line.start.at, line.end.at, at)
+    return Stake(name, at, line=line.name, station_m=line.first_m + station, offset_m=offset)
+
+
+def _taped(
+    name: str, at: XY, assigned: Mapping[str, Sequence[str]], known: Mapping[str, TiePoint],
+    ground: Ground,
+) -> Stake:  # fmt: skip
+    ties = [known[letter] for letter in assigned.get(name, ()) if letter in known]
+    if len(ties) < 2:
+        return Stake(name, at)
+    wet = ground.wet(np.array([tie.at for tie in ties]), np.array(at))
+    tapes = tuple(
+        Tape(tie.name, math.dist(tie.at, at), bool(over))
+        for tie, over in zip(ties, wet, strict=True)
+    )
+    first, other = ties[0].at, ties[1].at
+    straight = math.dist(first, at) + math.dist(other, at) - math.dist(first, other)
+    return Stake(name, at, tapes, WALL if straight < SKIN_M / 10 else side_of(first, other, at))
+
+
+def side_of(first: XY, other: XY, at: XY) -> str:
+    """Side of a line on which a place lies: the quarter its right angle points to.
+
+    Examples
+    --------
+    >>> side_of((0.0, 0.0), (10.0, 1.0), (5.0, 8.0)), side_of((0.0, 0.0), (1.0, 10.0), (5.0, 0.0))
+    ('N', 'E')
+    """
+    x, y = other[0] - first[0], other[1] - first[1]
+    left = x * (at[1] - first[1]) - y * (at[0] - first[0]) > 0.0
+    east, north = (-y, x) if left else (y, -x)
+    if abs(north) >= abs(east):
+        return "N" if north > 0 else "S"
+    return "E" if east > 0 else "W"

@@ -1,0 +1,36 @@
+"""Base lines on the plan: the line from peg to peg, the pegs and their names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from siteplan.sheet.content.stakes import BaseLine, Stake
+from siteplan.sheet.marks import LABEL, PEG, Mark
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.plan_view.exchanger import ID_HEIGHT_MM, NEW_INK
+from siteplan.sheet.style.styles import layer
+
+PEG_MM: Final = 1.0
+KEEP_OFF: Final = 1.2
+"""How much more than its radius a peg keeps free of text."""
+
+
+def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
+    """Draw every base line with its pegs, without their names."""
+    for line in lines:
+        ends = [line.start.at, line.end.at]
+        canvas.line(ends, "base-line", layer("base-line"), ink=NEW_INK)
+        for peg in (line.start, line.end):
+            mark = Mark(PEG, peg.name)
+            symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)
+            canvas.symbol(symbol, keep_off=KEEP_OFF)
+
+
+def label_pegs(canvas: Canvas, pegs: Sequence[Stake]) -> None:
+    """Write the names of pegs beside them."""
+    for peg in pegs:
+        mark = Mark(LABEL, peg.name, "peg")
+        label = Label((peg.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True, mark=mark)
+        canvas.put_around([label], peg.at, PEG_MM * KEEP_OFF)

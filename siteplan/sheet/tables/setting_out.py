@@ -1,0 +1,157 @@
+"""Columns, tables and words by which stakes are set out: tapes and sides, stations and offsets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from siteplan.sheet.content.stakes import SettingOut, Stake
+from siteplan.sheet.content.ties import FLATTEST_DEG, TAPE_M
+from siteplan.sheet.kept import kept
+from siteplan.sheet.marks import BASE_LINES, TAPES
+from siteplan.sheet.place.table import Column, Row, Table
+from siteplan.sheet.style.formats import coordinate, mark, short_mark, station_mark
+from siteplan.units.model import UnitSystem
+
+NOTHING: Final = "–"
+"""Where a stake has no tape."""
+LONG: Final = "*"
+"""Behind a tape that is longer than is taped well."""
+WET: Final = "~"
+"""Behind a tape over water."""
+SIDE: Final = "side-of"
+MOST_NAMED: Final = 6
+"""Stakes named in one sentence."""
+
+
+SET_OUT: Final = "set-out-"
+"""Before the number of a tape in what programs call its column."""
+
+
+def set_out_column(number: int) -> str:
+    """What programs call the column of a tape, from 1; base line and station stand there too."""
+    return f"{SET_OUT}{number}"
+
+
+def setting_columns(out: SettingOut, names: Sequence[str]) -> tuple[Column, ...]:
+    """Columns of how stakes are set out: as many tapes as any has, and the side."""
+    stakes = [out.by_name[name] for name in names if name in out.by_name]
+    lined = [bool(stake.line) for stake in stakes]
+    if all(lined):
+        titles = ("LINE", "STATION", "OFFSET")
+    elif any(lined):
+        titles = ("LINE/TAPE", "STA./TAPE", "OFF./SIDE")
+    else:
+        titles = ("TAPE", "TAPE", "SIDE")
+    most = _most_tapes(out)
+    tapes = [titles[0], titles[1], *["TAPE"] * (most - 2)]
+    return (
+        *(Column(set_out_column(k), title, "right") for k, title in enumerate(tapes, 1)),
+        Column(SIDE, titles[2], "right"),
+    )
+
+
+def _most_tapes(out: SettingOut) -> int:
+    return max((len(stake.tapes) for stake in (*out.stakes, *out.pegs)), default=0) or 2
+
+
+def setting_cells(stake: Stake, out: SettingOut, unit: UnitSystem) -> Row:
+    """How a stake is set out."""
+    spare = max(_most_tapes(out), 2) - 2
+    if stake.line:
+        station = station_mark(stake.station_m, unit)
+        return (stake.line, station, *[""] * spare, offset_mark(stake.offset_m, unit))
+    cells = [
+        f"{tape.tie} {mark(tape.length_m, unit)}{LONG if tape.is_long else ''}"
+        f"{WET if tape.is_wet else ''}"
+        for tape in stake.tapes
+    ]
+    blank = NOTHING if not cells else ""
+    return (*cells, *[blank] * (spare + 2 - len(cells)), stake.side)
+
+
+def offset_mark(offset_m: float, unit: UnitSystem) -> str:
+    """An offset and the side of it, as field books have it.
+
+    Examples
+    --------
+    >>> from siteplan.units.systems import US
+    >>> offset_mark(3.048, US), offset_mark(-3.048, US), offset_mark(0.001, US)
+    ("10.0' L", "10.0' R", "0.0'")
+    """
+    side = "L" if offset_m > 0.0 else "R"
+    said = mark(abs(offset_m), unit)
+    return f"{said} {side}" if said != mark(0.0, unit) else said
+
+
+@kept
+def setting_table(out: SettingOut, names: tuple[str, ...], unit: UnitSystem) -> Table:
+    """How stakes are set out, alone: one row for every stake."""
+    columns = (Column("id", "ID"), *setting_columns(out, names))
+    rows = tuple(
+        (name, *setting_cells(out.by_name[name], out, unit))
+        for name in names
+        if name in out.by_name
+    )
+    return Table(TAPES, columns, rows)
+
+
+@kept
+def peg_table(out: SettingOut, unit: UnitSystem) -> Table:
+    """The pegs of the base lines: where on the line and on the lot they stand, and their tapes."""
+    pegs = out.pegs
+    spare = max(_most_tapes(out), 2)
+    columns = (
+        Column("id", "PEG"), Column("station", "STATION", "right"),
+        Column("east", f"EAST {unit}", "right"), Column("north", f"NORTH {unit}", "right"),
+        *(Column(set_out_column(k), "TAPE", "right") for k in range(1, spare + 1)),
+        Column(SIDE, "SIDE", "right"),
+    )  # fmt: skip
+    rows = []
+    stations = [way for line in out.lines for way in line.stations_m]
+    for peg, way in zip(pegs, stations, strict=True):
+        place = (coordinate(peg.at[0], unit), coordinate(peg.at[1], unit))
+        rows.append((peg.name, station_mark(way, unit), *place, *setting_cells(peg, out, unit)))
+    return Table(BASE_LINES, columns, tuple(rows))
+
+
+def line_words(out: SettingOut) -> str:
+    """How stations and offsets are read."""
+    name = "base lines" if len(out.lines) > 1 else "base line"
+    return (
+        f"BL: {name}. Station: along it from its first peg. Offset: at right angles, L left and "
+        "R right of it, looking to its far peg."
+    )
+
+
+@kept
+def setting_words(out: SettingOut, unit: UnitSystem) -> str:
+    """How tapes and sides are read, and what is to be minded; empty where there is nothing."""
+    stakes = (*out.pegs, *out.stakes)
+    taped = [stake for stake in stakes if stake.tapes]
+    sentences = [line_words(out)] if out.lines else []
+    if taped:
+        most = max(len(stake.tapes) for stake in taped)
+        more = " Further tapes are checks." if most > 2 else ""
+        sentences.append(
+            "Side: of the line between the first two tie points, on which the stake lies; "
+            f"WALL: on the wall between them.{more}"
+        )
+    if any(tape.is_long for stake in taped for tape in stake.tapes):
+        far = short_mark(TAPE_M, unit, decimals=1, rounding="down")
+        sentences.append(f"{LONG} over {far}: stake by coordinates rather.")
+    if any(tape.is_wet for stake in taped for tape in stake.tapes):
+        sentences.append(f"{WET} over water: stake by coordinates rather.")
+    if out.untied:
+        sentences.append(
+            f"No two own corners tie {_some(out.untied)} under {FLATTEST_DEG:.0f} to "
+            f"{180 - FLATTEST_DEG:.0f}°: stake by coordinates."
+        )
+    return " ".join(sentences)
+
+
+def _some(names: Iterable[str]) -> str:
+    """The first names, and how many more there are."""
+    listed = list(names)
+    left = len(listed) - MOST_NAMED
+    return f"{', '.join(listed[:MOST_NAMED])}{f' and {left} more' if left > 0 else ''}"
