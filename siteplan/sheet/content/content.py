@@ -69,6 +69,8 @@ class PlanContent:
         The books.
     compared
         What each loop type that fits takes, where several were tried.
+    notes_on_plan
+        So many of the notes stand on the plan, the others with the tables; None: not decided yet.
     """
 
     site: Site
@@ -87,6 +89,7 @@ class PlanContent:
     conditions: tuple[Condition, ...] = ()
     books: tuple[Book, ...] = ()
     compared: tuple[Taken, ...] = ()
+    notes_on_plan: int | None = None
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:

@@ -13,7 +13,7 @@ from siteplan.advisories.bounds import (
 )
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.rule_books.model import Book, Bound
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import DETAILS, PLAN, TABLES, PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.pages.compose import arranged
 from siteplan.sheet.style.paper import paper, papers_from, scale_label, scale_ratios
@@ -79,6 +79,9 @@ def choose_scale(content: PlanContent, books: Sequence[Book]) -> ScaleChoice | N
 
 def _ratio(content: PlanContent) -> float | None:
     """Ratio of the scale at which the plan is composed; None where it has no room."""
+    if content.site.sheet.sheets != "one":
+        # a set of sheets never shows the plan smaller
+        content = replace(content, titles=(PLAN, DETAILS, TABLES))
     arrangement = arranged(content, paper(content.site.sheet.size).shrunk())
     return None if arrangement is None else arrangement.view.ratio / arrangement.enlargement
 

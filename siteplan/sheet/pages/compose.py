@@ -22,10 +22,17 @@ from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.plan_view.parcel import tagged_sides
 from siteplan.sheet.plan_view.window import plan_canvas, scene_of
-from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.paper import (
+    lean_widths,
+    paper,
+    scale_label,
+    scale_ratios,
+    strip_widths,
+)
 from siteplan.sheet.style.styles import layer, styles
 from siteplan.sheet.style.text import printable
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, GIST, MOST_TIED, WITHOUT_CORNERS
+from siteplan.sheet.tables.notes import notes
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.vocabulary.kinds import kinds
 
@@ -65,7 +72,8 @@ def composed(
     scene = replace(scene_of(content, arrangement.view, sides), before=before)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
-    items += compared_beside(content, canvas, items)
+    if not content.sheet_of(TABLES):
+        items += compared_beside(content, canvas, items)
     return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))
 
 
@@ -113,24 +121,35 @@ class Arrangement:
 def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     """The view at the largest scale, with the strip in the fewest columns that allow it.
 
-    What there is to stake by is only left out for a reason, or where it has no room; where
-    another sheet tells it, for a larger scale.
+    Where other sheets have the tables the plan has the paper. Where it is the only sheet, what
+    there is to stake by is only left out for a reason, or where it has no room.
     """
     sides = sides_of(content.site.parcel)
-    count, told = _rows(content, len(sides)), len(content.titles) > 1
+    if content.sheet_of(TABLES):
+        # among equals the first: notes on the plan, then the narrowest strip
+        return _best_of(_lean_plans(content), content, page, sides)
+    count = _rows(content, len(sides))
     best: Arrangement | None = None
     # the most detail first: what has room at the same scale is not left out
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
         arrangement = _largest(content, page, sides, detail=detail)
-        if arrangement is not None and (best is None or _is_better(arrangement, best, told=told)):
+        if arrangement is not None and (best is None or _is_better(arrangement, best)):
             best = arrangement
         # with all listed, less could only buy scale, which is worth no stake that is told here
-        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
+        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
             break
-    if best is None and content.sheet_of(TABLES):
-        # the tables stand on sheets of their own: a plan without them is still a plan
-        return _largest(content, page, sides, detail=GIST)
     return best and _with_details(best, content, page, sides)
+
+
+def _lean_plans(content: PlanContent) -> Iterable[StripPlan]:
+    """Strips without tables: with all notes that stand on the plan, then with fewer."""
+    shapes = [(number, width) for number in (1, 2) for width in lean_widths()]
+    shapes.sort(key=lambda shape: shape[0] * shape[1])
+    most = content.notes_on_plan
+    counts = range(len(notes(content)), -1, -1) if most is None else (most,)
+    for count in counts:
+        for number, width in shapes:
+            yield StripPlan(number, width, 1, GIST, notes=count)
 
 
 def _with_details(
@@ -148,9 +167,6 @@ def _with_details(
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
     readable = content.site.unit.drawing.readable * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
-    if len(content.titles) > 1:
-        # other sheets tell them: no reason to show the lot smaller
-        smaller = best.view.ratio
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
     # first at no price, then for the corners, then for a step of scale, and last only a part
@@ -172,13 +188,12 @@ def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
     return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
 
 
-def _is_better(arrangement: Arrangement, best: Arrangement, *, told: bool) -> bool:
+def _is_better(arrangement: Arrangement, best: Arrangement) -> bool:
     """Whether leaving something out is worth it: more elements listed, or a larger scale.
 
-    A larger scale is worth the property corners, but no stake of the exchanger that no other
-    sheet tells.
+    A larger scale is worth the property corners, but no stake of the exchanger.
     """
-    spare = told or arrangement.plan.detail >= WITHOUT_CORNERS
+    spare = arrangement.plan.detail >= WITHOUT_CORNERS
     larger = arrangement.view.ratio < best.view.ratio and spare
     more = arrangement.plan.most_rows - best.plan.most_rows
     return more > 0 or (larger and more == 0)

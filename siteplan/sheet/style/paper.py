@@ -100,3 +100,8 @@ def scale_label(ratio: float, unit: UnitSystem) -> str:
 def strip_widths() -> tuple[float, ...]:
     """Width of one strip, by how many stand side by side [mm]."""
     return tuple(_data()["strip"]["widths_mm"])
+
+
+def lean_widths() -> tuple[float, ...]:
+    """Widths of a column of a strip without tables, the narrowest first [mm]."""
+    return tuple(_data()["strip"]["lean_mm"])
