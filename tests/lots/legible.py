@@ -82,7 +82,8 @@ def text_box(text: Text, sheet: Sheet) -> Polygon:
     width = text_width(text.text, text.height_mm, bold=text.bold)
     left = {"left": 0.0, "center": -width / 2, "right": -width}[text.anchor]
     low, high = -text_depth(text.text) * text.height_mm, text.height_mm
-    angle = math.radians(text.angle_deg)
+    turn_deg = sheet.view.turn_deg if text.space == "model" else 0.0
+    angle = math.radians(text.angle_deg + turn_deg)
     turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
     corners = np.array([[left, low], [left + width, low], [left + width, high], [left, high]])
     return Polygon(corners @ turn + at)

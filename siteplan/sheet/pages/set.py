@@ -98,7 +98,7 @@ def _plan_and_parts(
         return content, plan, ()
     best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
     # the fewest sheets first: more of them only as long as names are lost
-    for parts in parted(content, page, plan.view.ratio):
+    for parts in parted(content, page, plan.view):
         titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
         told = replace(content, titles=titles)
         sheets = part_sheets(told, page, parts)

@@ -86,8 +86,8 @@ class Canvas:
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
         self.placer = Placer((left, bottom, right, top))
-        corners = view.to_model([(left, bottom), (right, top)])
-        self.window: Polygon = shapely.box(*corners[0], *corners[1])
+        corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
+        self.window: Polygon = Polygon(view.to_model(corners))
 
     def paper(self, point: XY) -> XY:
         """Place on paper of a model point [mm]."""
@@ -140,13 +140,15 @@ class Canvas:
         """Hatch an area, as far as the window shows it."""
         rings = rings_of(area.intersection(self.window))
         if rings:
-            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
+            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle - self.view.turn_deg)
             self.primitives.append(hatch)
             self._hatched.append(shapely.transform(area, self.view.to_paper))
 
     def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
         """Draw a symbol; labels keep off ``keep_off`` times its radius."""
-        self.primitives.append(symbol)
+        # symbols stand upright on paper, however the ground is turned
+        upright = replace(symbol, angle_deg=symbol.angle_deg - self.view.turn_deg)
+        self.primitives.append(upright)
         center = shapely.Point(self.paper(symbol.at))
         disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
         self.placer.add_area(disk, leader_cost=CROSSED_LEADER)
@@ -220,7 +222,8 @@ class Canvas:
             self.primitives.append(
                 Text(
                     line, self.model(at), label.height_mm, label.style, label.layer,
-                    angle_deg=angle_deg, anchor="center", bold=label.bold, mark=known,
+                    angle_deg=angle_deg - self.view.turn_deg, anchor="center",
+                    bold=label.bold, mark=known,
                 )
             )  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -54,6 +55,17 @@ def papers_from(name: str) -> tuple[str, ...]:
     series = [other for other in paper_sizes() if is_metric(other) == is_metric(name)]
     wider = [other for other in series if paper(other).width_mm > width]
     return (name, *sorted(wider, key=lambda other: paper(other).width_mm))
+
+
+def by_size(names: Sequence[str]) -> tuple[str, ...]:
+    """Papers from small to large.
+
+    Examples
+    --------
+    >>> by_size(("ANSI B", "Arch D", "ANSI A"))
+    ('ANSI A', 'ANSI B', 'Arch D')
+    """
+    return tuple(sorted(names, key=lambda name: paper(name).width_mm * paper(name).height_mm))
 
 
 def is_metric(name: str) -> bool:
