@@ -224,7 +224,7 @@ class View:
             return apart
         angle = sign * math.radians(self.turn_deg)
         cosine, sine = math.cos(angle), math.sin(angle)
-        return apart @ np.array([[cosine, sine], [-sine, cosine]])
+        return np.asarray(apart @ np.array([[cosine, sine], [-sine, cosine]]))
 
     def enlarged(self, factor: float) -> View:
         """The same view on paper so many times larger."""

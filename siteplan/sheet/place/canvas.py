@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
+from typing import Final
 
 import shapely
 from shapely import LineString, Polygon, get_parts
@@ -264,8 +265,8 @@ class Canvas:
         """Draw the leader of a label placed away from what it names."""
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
-        # a label on a leader would cut off what it leads to; another leader may cross it at a price
-        self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)
+        # a label on a leader would cut off what it leads to, and leaders that meet lead astray
+        self.placer.add_line(path, HARD)
         (tail_x, tail_y), (x, y) = path[-2:]
         reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
         tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)
@@ -275,15 +276,19 @@ class Canvas:
         self.primitives.append(Fill((ring,), "ink-fill", label.layer))
 
 
+UPRIGHT_DEG: Final = 5.0
+"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
+
+
 def readable(angle_deg: float) -> float:
     """The angle or its opposite, so that text reads from below or from the right.
 
     Examples
     --------
-    >>> readable(180.0), readable(90.0), readable(-100.0)
-    (0.0, 90.0, 80.0)
+    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
+    (0.0, 90.0, 92.0, -80.0, 94.0)
     """
     turned = (angle_deg + 180.0) % 360.0 - 180.0
-    if turned > 90.0 + 1e-6:
+    if turned > 90.0 + UPRIGHT_DEG:
         return turned - 180.0
-    return turned + 180.0 if turned <= -90.0 + 1e-6 else turned
+    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned
