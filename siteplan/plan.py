@@ -246,7 +246,8 @@ def plan_site(
         compared=tuple(replace(each, drawn=each.system == drawn.system) for each in takings),
         asked=wanted, kinds=chosen.compared,
     )  # fmt: skip
-    return replace(plan, scale=_scale_of(plan)) if scale_bounds(lot.rules.books) else plan
+    open_ = scale_bounds(lot.rules.books) or site.sheet.auto_size
+    return replace(plan, scale=_scale_of(plan)) if open_ else plan
 
 
 def _fitting(
@@ -280,7 +281,7 @@ def _with_its_entry(
 
 
 def _scale_of(plan: SitePlan) -> ScaleChoice | None:
-    """Paper and scale for a plan whose books speak of its scale."""
+    """Paper and scale, where a book speaks of scale or the paper is to be chosen."""
     # the sheet is composed to see what it holds: comparing loop types else draws nothing
     from siteplan.sheet.pages.allowed_scale import choose_scale  # noqa: PLC0415
 

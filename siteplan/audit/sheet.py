@@ -268,5 +268,5 @@ def _text_box(item: Text, sheet: Sheet) -> Polygon:
     left = {"left": 0.0, "center": -width / 2, "right": -width}[item.anchor]
     box = shapely.box(left, -0.4 * item.height_mm, left + width, 1.2 * item.height_mm)
     x, y = sheet.view.to_paper([item.at])[0]
-    turned = shapely.affinity.rotate(box, item.angle_deg, origin=(0.0, 0.0))
+    turned = shapely.affinity.rotate(box, item.angle_deg + sheet.view.turn_deg, origin=(0.0, 0.0))
     return shapely.affinity.translate(turned, float(x), float(y))

@@ -223,9 +223,10 @@ def _show_model(doc: Drawing, sheet: Sheet) -> None:
     """Let the window on model space show what the sheet shows."""
     view = sheet.view
     height = view.height_mm * _paper_unit(sheet) * _units_per_paper_unit(sheet)
-    center = tuple(to_unit(value, sheet.unit) for value in view.center)
+    center = tuple(to_unit(value, sheet.unit) for value in view.turned_center)
     fill = max(1.0, sheet.paper.height_mm / view.height_mm)
-    doc.set_modelspace_vport(height=height * fill, center=center)
+    port = doc.set_modelspace_vport(height=height * fill, center=center)
+    port.dxf.view_twist = view.turn_deg
 
 
 def _add_layout(doc: Drawing, sheet: Sheet, name: str) -> None:
@@ -246,14 +247,14 @@ def _add_layout(doc: Drawing, sheet: Sheet, name: str) -> None:
     if view.width_mm <= 0.0:
         return
     height = view.height_mm * unit
-    center = tuple(to_unit(value, sheet.unit) for value in view.center)
     viewport = layout.add_viewport(
         center=tuple(value * unit for value in view.middle),
         size=(view.width_mm * unit, height),
-        view_center_point=center,
+        view_center_point=tuple(to_unit(value, sheet.unit) for value in view.turned_center),
         view_height=height * _units_per_paper_unit(sheet),
         dxfattribs={"layer": layer("viewport")},
     )
+    viewport.dxf.view_twist_angle = view.turn_deg
     # a locked viewport keeps its scale
     viewport.dxf.flags = viewport.dxf.flags | 16384
 

@@ -137,6 +137,10 @@ class _Inker:
         array = np.asarray(points, float)
         return self.view.to_paper(array) if space == "model" else array
 
+    def _angle(self, angle_deg: float, space: Space) -> float:
+        """Direction on paper of a direction in a space [deg]."""
+        return angle_deg + self.view.turn_deg if space == "model" else angle_deg
+
     def _stroke(self, lines: Iterable[Points], space: Space, style: Style) -> None:
         dashes, clipped = linetypes()[style.linetype], space == "model"
         self.marks.append(Stroke(list(lines), style.color, style.weight, dashes, clipped))
@@ -156,7 +160,7 @@ class _Inker:
         lines: list[Points] = []
         for item in run:
             rings = [self._place(ring, space) for ring in item.rings]
-            lines.extend(hatch_lines(rings, item.gap_mm, item.angle_deg))
+            lines.extend(hatch_lines(rings, item.gap_mm, self._angle(item.angle_deg, space)))
         self._stroke(lines, space, style)
 
     def _symbols(self, run: list[Symbol], space: Space, style: Style) -> None:
@@ -165,7 +169,7 @@ class _Inker:
         for item in run:
             shape = symbol_shapes()[item.name]
             center = self._place([item.at], space)[0]
-            turn = _turn(item.angle_deg) * item.size_mm
+            turn = _turn(self._angle(item.angle_deg, space)) * item.size_mm
             strokes.extend(np.asarray(ring) @ turn + center for ring in shape.strokes())
             fills.extend([np.asarray(ring) @ turn + center] for ring in shape.fills())
         self._fill(fills, space, style)
@@ -194,12 +198,11 @@ class _Inker:
         x, y = self._place([item.at], item.space)[0].tolist()
         share = {"left": 0.0, "center": 0.5, "right": 1.0}[item.anchor]
         back = share * text_width(item.text, item.height_mm, bold=item.bold)
-        angle = math.radians(item.angle_deg)
+        angle_deg = self._angle(item.angle_deg, item.space)
+        angle = math.radians(angle_deg)
         start = (x - back * math.cos(angle), y - back * math.sin(angle))
         color = styles()[item.style].color
-        self.letters.append(
-            Letters(item.text, start, item.height_mm, item.angle_deg, item.bold, color)
-        )
+        self.letters.append(Letters(item.text, start, item.height_mm, angle_deg, item.bold, color))
 
 
 def _closed(points: Ring, *, closed: bool) -> Ring:

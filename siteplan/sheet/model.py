@@ -7,6 +7,7 @@ on the plotted sheet, in either space.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
@@ -72,7 +73,7 @@ class Text:
     height_mm
         Height of a capital letter on the plotted sheet [mm].
     angle_deg
-        Direction of reading, counter-clockwise from the x axis [deg].
+        Direction of reading, counter-clockwise from the x axis of its space [deg].
     mark
         What it is, for programs that read the drawing; it changes nothing that is seen.
     """
@@ -182,6 +183,9 @@ class View:
         The window on paper [mm].
     center
         Model point in the middle of the window [m].
+    turn_deg
+        How far the model is turned on paper, counter-clockwise: north then points so far to the
+        left of upright [deg].
     """
 
     ratio: float
@@ -191,25 +195,43 @@ class View:
     width_mm: float
     height_mm: float
     center: XY
+    turn_deg: float = 0.0
 
     @property
     def middle(self) -> XY:
         """Centre of the window on paper [mm]."""
         return self.left_mm + self.width_mm / 2, self.bottom_mm + self.height_mm / 2
 
+    @property
+    def turned_center(self) -> XY:
+        """The model point in the middle of the window, in axes turned with the view [m]."""
+        x, y = self._turned(np.asarray(self.center), 1.0)
+        return float(x), float(y)
+
     def to_paper(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Places on paper [mm] of model points [m], shape (n, 2)."""
-        return (np.asarray(points, float) - self.center) * (1000.0 / self.ratio) + self.middle
+        apart = (np.asarray(points, float) - self.center) * (1000.0 / self.ratio)
+        return np.asarray(self._turned(apart, 1.0) + self.middle)
 
     def to_model(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Model points [m] of places on paper [mm], shape (n, 2)."""
-        return (np.asarray(points, float) - self.middle) * (self.ratio / 1000.0) + self.center
+        apart = (np.asarray(points, float) - self.middle) * (self.ratio / 1000.0)
+        return np.asarray(self._turned(apart, -1.0) + self.center)
+
+    def _turned(self, apart: npt.NDArray[np.float64], sign: float) -> npt.NDArray[np.float64]:
+        """Row vectors turned with the view, or back."""
+        if not self.turn_deg:
+            return apart
+        angle = sign * math.radians(self.turn_deg)
+        cosine, sine = math.cos(angle), math.sin(angle)
+        return np.asarray(apart @ np.array([[cosine, sine], [-sine, cosine]]))
 
     def enlarged(self, factor: float) -> View:
         """The same view on paper so many times larger."""
         return View(
             self.ratio / factor, self.label, self.left_mm * factor, self.bottom_mm * factor,
             self.width_mm * factor, self.height_mm * factor, self.center,
+            self.turn_deg,
         )  # fmt: skip
 
     def metres(self, size_mm: float) -> float:

@@ -62,6 +62,8 @@ class DrawingUnits:
         $INSUNITS and $MEASUREMENT of a DXF file.
     plan_ratios, detail_ratios
         Scales of a plan and of a detail, large to small.
+    papers
+        Papers that offices take, small to large.
     readable
         Ratio beyond which a plan gets hard to read; common practice, no source.
     plan_scale, detail_scale
@@ -76,6 +78,7 @@ class DrawingUnits:
     measurement: int
     plan_ratios: tuple[int, ...]
     detail_ratios: tuple[int, ...]
+    papers: tuple[str, ...]
     readable: float
     plan_scale: str
     detail_scale: str

@@ -133,7 +133,7 @@ def test_a_heading_deleted_is_told(document, tmp_path: Path) -> None:
 def test_a_total_changed_in_the_heading_of_the_elements_is_told(document, tmp_path: Path) -> None:
     for one in marked(document, "elements", column="heading"):
         one.dxf.text = other_digit(one.dxf.text)
-    assert "Table of elements on sheet 1 is headed" in message(
+    assert "Table of elements on sheet 3 is headed" in message(
         audit_of(document, tmp_path), "table"
     )
 
@@ -229,8 +229,18 @@ def test_reworded_headings_titles_and_sentences_break_no_table(
     for block, column in TABLES.items():
         cell = marked(document, block, column=column)[-1]
         cell.dxf.text = other_digit(cell.dxf.text)
-    sentence = marked(document, "pipes", column="circuit-words")[0]
-    sentence.dxf.text = other_digit(sentence.dxf.text)
     told = message(audit_of(document, tmp_path), "table")
     assert [block for block in TABLES if f"{BLOCKS[block]} on sheet" not in told] == []
-    assert "Circuits and flow on sheet" in told
+
+
+def test_a_sentence_about_circuits_changed_on_the_only_sheet_is_told(tmp_path: Path) -> None:
+    site, plan, _ = plan_of("trenches")
+    alone = replace(site, sheet=replace(site.sheet, sheets="one"))
+    (sheet,) = compose_set(replace(plan.content(), site=alone))
+    path = tmp_path / "one.dxf"
+    write_dxf(sheet, path)
+    document = ezdxf.readfile(path)
+    assert not codes(audit_of(document, tmp_path))
+    sentence = marked(document, "pipes", column="circuit-words")[0]
+    sentence.dxf.text = other_digit(sentence.dxf.text)
+    assert "Circuits and flow on sheet" in message(audit_of(document, tmp_path), "table")

@@ -2,14 +2,16 @@ import math
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from itertools import pairwise
 
 import ezdxf
 import pytest
 from places import ROOT
-from sheet_lots import FT, composed, pond_farm, rural, suburban, well_pair
+from sheet_lots import FT, composed, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.export.dxf import write_dxf
+from siteplan.sheet.content.content import PLAN, TABLES
 from siteplan.sheet.model import Dimension, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
@@ -19,8 +21,8 @@ MILLIMETRE_FT = 0.001 / FT
 LOTS = [suburban, rural, pond_farm, well_pair]
 
 
-def written(lot, folder, **options):
-    sheet = compose(lot(**options)) if options else composed(lot)
+def written(lot, folder, *, plain=False, **options):
+    sheet = compose(lot(**options)) if options or plain else composed(lot)
     path = folder / "plan.dxf"
     write_dxf(sheet, path)
     return sheet, ezdxf.readfile(path)
@@ -147,6 +149,17 @@ def test_a_point_seen_through_the_viewport_lies_where_the_sheet_says(drawing):
     y = viewport.dxf.center.y + (bore.y_m / FT - center.y) * scale
     expected = sheet.view.to_paper([(bore.x_m, bore.y_m)])[0] / 25.4
     assert (x, y) == pytest.approx(tuple(expected), abs=1e-6)
+
+
+def test_a_turned_plan_is_turned_by_its_viewport_and_not_in_the_model(tmp_path):
+    sheet, doc = written(lambda: replace(thin_lot(), titles=(PLAN, TABLES)), tmp_path, plain=True)
+    viewport = doc.layout("PLAN").query("VIEWPORT")[-1]
+    assert viewport.dxf.view_twist_angle == sheet.view.turn_deg != 0.0
+    seen = viewport.get_transformation_matrix()
+    for x, y, *_ in thin_lot().site.parcel.exterior.coords:
+        at = seen.transform((x / FT, y / FT, 0.0))
+        expected = sheet.view.to_paper([(x, y)])[0] / 25.4
+        assert (at.x, at.y) == pytest.approx(tuple(expected), abs=1e-6)
 
 
 def test_text_keeps_its_place_and_height(drawing):

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, Point, Polygon, STRtree
 
+from siteplan.sheet.marks import LABEL
 from siteplan.sheet.model import XY, Dimension, Polyline, Sheet, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.style.dimensions import dimension_ink
@@ -27,11 +29,17 @@ PlotCode = Literal[
     "line wiped",
     "label over property line or building edge",
     "label without place",
+    "leader on leader",
+    "label nearer to another symbol",
 ]
 NEVER_WIPED = ("property", "trench", "building")
 NEVER_COVERED = ("property", "building")
 INSIDE_MM = 0.15
 """A line no further inside the box of a text leaves it readable [mm]."""
+LED_MM = 2.5
+"""A leader that begins so near to a text is its own [mm]."""
+POINTS = ("bore", "coil", "well")
+"""Kinds of element that are drawn as a symbol in one place."""
 TOUCH_MM2 = 0.05
 """Overlap of two boxes that is no more than rounding [mm2]."""
 
@@ -60,6 +68,8 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_inked(sheet, texts, boxes),
         *_wiped(sheet),
         *_over_edges(sheet, texts, boxes),
+        *_leaders_met(sheet),
+        *_astray(sheet),
         *(PlotFault("label without place", text, 0.0, 0.0) for text in sheet.unplaced),
     )
 
@@ -82,7 +92,8 @@ def text_box(text: Text, sheet: Sheet) -> Polygon:
     width = text_width(text.text, text.height_mm, bold=text.bold)
     left = {"left": 0.0, "center": -width / 2, "right": -width}[text.anchor]
     low, high = -text_depth(text.text) * text.height_mm, text.height_mm
-    angle = math.radians(text.angle_deg)
+    turn_deg = sheet.view.turn_deg if text.space == "model" else 0.0
+    angle = math.radians(text.angle_deg + turn_deg)
     turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
     corners = np.array([[left, low], [left + width, low], [left + width, high], [left, high]])
     return Polygon(corners @ turn + at)
@@ -239,6 +250,47 @@ def _over_edges(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> 
         _fault("label over property line or building edge", *plan[text])
         for text in sorted({text for text, _ in pairs})
     ]
+
+
+def leaders(sheet: Sheet) -> list[LineString]:
+    """Every leader of the plan on paper [mm]."""
+    return [
+        LineString(sheet.view.to_paper(item.points))
+        for item in sheet.of_type(Polyline)
+        if item.space == "model" and item.style == "leader"
+    ]
+
+
+def _leaders_met(sheet: Sheet) -> list[PlotFault]:
+    """Leaders that meet or cross: which text belongs to which symbol can then be read wrongly."""
+    paths = leaders(sheet)
+    meeting = [path.intersection(other) for path, other in combinations(paths, 2)]
+    places = [shape.centroid for shape in meeting if not shape.is_empty]
+    return [PlotFault("leader on leader", "", round(at.x, 1), round(at.y, 1)) for at in places]
+
+
+def _astray(sheet: Sheet) -> list[PlotFault]:
+    """Names of elements without a leader that stand nearer to the symbol of another element."""
+    symbols = {
+        value: Point(sheet.view.to_paper([item.at])[0])
+        for item in sheet.of_type(Symbol)
+        for tag, value in item.attributes
+        if tag == "ELEMENT" and item.space == "model" and item.size_mm > 0.0
+    }
+    paths = leaders(sheet)
+    faults = []
+    for text in sheet.of_type(Text):
+        known = text.mark is not None and text.mark.block == LABEL and text.mark.row in symbols
+        if not known or text.mark is None or text.mark.column not in POINTS:
+            continue
+        box = text_box(text, sheet)
+        if any(Point(path.coords[0]).distance(box) < LED_MM for path in paths):
+            continue
+        own = box.distance(symbols[text.mark.row])
+        others = (box.distance(at) for name, at in symbols.items() if name != text.mark.row)
+        if min(others, default=math.inf) < own:
+            faults.append(_fault("label nearer to another symbol", text, box))
+    return faults
 
 
 def _closed(item: Polyline) -> tuple[XY, ...]:

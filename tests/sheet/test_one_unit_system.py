@@ -29,7 +29,7 @@ FOREIGN = {
         r"|\b([Mm]et(re|er)s?|METRES?|[Cc]entred?s?|CENTRES?|[Ll]itres?|grey|colour)\b"
     ),
     METRIC: re.compile(
-        r"\d\)? ?(ft|in(?! the )|°?F|gal|gpm|gpd|MBH|MMBtu|sq ft|cu yd|ac|miles?)\b"
+        r"\d\)? ?(ft|in(?! the\b)|°?F|gal|gpm|gpd|MBH|MMBtu|sq ft|cu yd|ac|miles?)\b"
         r"|Btu|ft²|\btons?\b"
         r"|\b([Ff]eet|FEET|[Ff]oot|[Ii]nch|[Ii]nches|[Cc]enters?|CENTERS?)\b|\d'(?!')|\d\"(?!\w)"
     ),

@@ -23,7 +23,9 @@ def test_metric_papers_have_the_sizes_of_iso_216(name, width, height):
 
 
 def test_an_unknown_paper_is_refused_with_the_known_ones():
-    with pytest.raises(ExportError, match="'Letter' is no known paper size; write one of ANSI B"):
+    with pytest.raises(
+        ExportError, match="'Letter' is no known paper size; write one of ANSI A, ANSI B"
+    ):
         paper("Letter")
 
 

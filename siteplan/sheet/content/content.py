@@ -71,6 +71,8 @@ class PlanContent:
         The books.
     compared
         What each loop type that fits takes, where several were tried.
+    notes_on_plan
+        So many of the notes stand on the plan, the others with the tables; None: not decided yet.
     """
 
     site: Site
@@ -89,6 +91,7 @@ class PlanContent:
     conditions: tuple[Condition, ...] = ()
     books: tuple[Book, ...] = ()
     compared: tuple[Taken, ...] = ()
+    notes_on_plan: int | None = None
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import DETAILS, PLAN, TABLES, PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import Arrangement, arranged
@@ -25,6 +25,8 @@ def paper_advice(sheet: Sheet, content: PlanContent, *, told: bool = False) -> s
     told
         Whether other sheets tell what this one leaves out: then only its scale matters.
     """
+    if told:
+        content = replace(content, titles=(PLAN, DETAILS, TABLES))
     present = arranged(content, sheet.paper.shrunk())
     if present is None:
         return ""

@@ -13,10 +13,10 @@ from siteplan.advisories.bounds import (
 )
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.rule_books.model import Book, Bound
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import DETAILS, PLAN, TABLES, PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.pages.compose import arranged
-from siteplan.sheet.style.paper import paper, papers_from, scale_label, scale_ratios
+from siteplan.sheet.style.paper import by_size, paper, papers_from, scale_label, scale_ratios
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.model import UnitSystem
 
@@ -51,19 +51,24 @@ class ScaleChoice:
 
 @composing()
 def choose_scale(content: PlanContent, books: Sequence[Book]) -> ScaleChoice | None:
-    """Paper and scales that the books allow; None where they do not speak of scale.
+    """Paper and scales that the books allow; None where nothing is to be chosen.
 
     Where no scale that is allowed holds the lot, larger paper is taken if nobody asked for a
     size; if that does not help either, the sheet is drawn as if the books did not speak of scale,
     and a finding says so.
     """
     bounds, unit = scale_bounds(books), content.site.unit
-    if not bounds:
-        return None
     options = content.site.sheet
+    if not bounds and not options.auto_size:
+        return None
+    scales = allowed_ratios([bound for bound, _ in bounds], unit) if bounds else ()
+    if options.auto_size:
+        options = _largest(content, options, bounds, scales)
+        content = replace(content, site=replace(content.site, sheet=options))
+    if not bounds:
+        return ScaleChoice(options, ())
     if options.scale is not None:
         return _judged(options, bounds, options.scale, unit, mend=reason("leave-scale-open"))
-    scales = allowed_ratios([bound for bound, _ in bounds], unit)
     sizes = papers_from(options.size) if options.open_size else (options.size,)
     for size in sizes if scales else ():
         sheet = replace(options, size=size, scales=scales)
@@ -77,8 +82,35 @@ def choose_scale(content: PlanContent, books: Sequence[Book]) -> ScaleChoice | N
     return _judged(options, bounds, ratio, unit, mend=reason("larger-paper", paper=sizes[-1]))
 
 
+def _largest(
+    content: PlanContent, options: SheetOptions, bounds: Sequence[tuple[Bound, Book]],
+    scales: tuple[int, ...],
+) -> SheetOptions:  # fmt: skip
+    """The options with the paper on which the plan is the largest, the smallest of such papers.
+
+    At a scale that the books allow, where there is paper for one.
+    """
+    unit = content.site.unit
+    sizes = by_size(options.sizes or unit.drawing.papers)
+    for among in dict.fromkeys((scales, ())):
+        best: tuple[float, str] | None = None
+        for size in sizes:
+            sheet = replace(options, size=size, scales=among, auto_size=False)
+            judged = _judged(sheet, bounds, among[-1] if among else 1, unit)
+            ratio = _ratio(judged.applied(content))
+            if ratio is not None and (best is None or ratio < best[0]):
+                best = ratio, size
+        if best is not None:
+            return replace(options, size=best[1], auto_size=False)
+    # composing says that the lot has no room on the largest
+    return replace(options, size=sizes[-1], auto_size=False)
+
+
 def _ratio(content: PlanContent) -> float | None:
     """Ratio of the scale at which the plan is composed; None where it has no room."""
+    if content.site.sheet.sheets != "one":
+        # a set of sheets never shows the plan smaller
+        content = replace(content, titles=(PLAN, DETAILS, TABLES))
     arrangement = arranged(content, paper(content.site.sheet.size).shrunk())
     return None if arrangement is None else arrangement.view.ratio / arrangement.enlargement
 

@@ -6,33 +6,32 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-import shapely
-
 from siteplan.errors import ExportError
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.header_points import MOST_POINTS, header_points
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM, has_section
-from siteplan.sheet.kept import composing, kept
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.pages.compared import compared_beside
+from siteplan.sheet.pages.largest_view import largest_view, no_room
 from siteplan.sheet.pages.strip import StripPlan, strip_primitives
 from siteplan.sheet.place.canvas import Canvas
-from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.plan_view.parcel import tagged_sides
 from siteplan.sheet.plan_view.window import plan_canvas, scene_of
-from siteplan.sheet.style.paper import paper, scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.paper import (
+    lean_widths,
+    paper,
+    strip_widths,
+)
 from siteplan.sheet.style.styles import layer, styles
 from siteplan.sheet.style.text import printable
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, GIST, MOST_TIED, WITHOUT_CORNERS
+from siteplan.sheet.tables.notes import notes
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
 from siteplan.vocabulary.kinds import kinds
 
-LABEL_MARGIN_MM = 9.0
-"""Paper kept free around the parcel for its bearings and distances [mm]."""
-NEAR_M = 30.0
-"""A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
 SCALE_STEP = 1.34
 """From one scale to the next smaller one."""
 LISTED = (400, 60, 40, 24, 12, 6)
@@ -52,7 +51,7 @@ def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: N
     page = paper(content.site.sheet.size).shrunk()
     arrangement = arranged(content, page)
     if arrangement is None:
-        raise ExportError(_no_room(content, page))
+        raise ExportError(no_room(content, page))
     return composed(content, page, arrangement, before)
 
 
@@ -65,7 +64,8 @@ def composed(
     scene = replace(scene_of(content, arrangement.view, sides), before=before)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
-    items += compared_beside(content, canvas, items)
+    if not content.sheet_of(TABLES):
+        items += compared_beside(content, canvas, items)
     return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))
 
 
@@ -113,24 +113,35 @@ class Arrangement:
 def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     """The view at the largest scale, with the strip in the fewest columns that allow it.
 
-    What there is to stake by is only left out for a reason, or where it has no room; where
-    another sheet tells it, for a larger scale.
+    Where other sheets have the tables the plan has the paper. Where it is the only sheet, what
+    there is to stake by is only left out for a reason, or where it has no room.
     """
     sides = sides_of(content.site.parcel)
-    count, told = _rows(content, len(sides)), len(content.titles) > 1
+    if content.sheet_of(TABLES):
+        # among equals the first: notes on the plan, then the narrowest strip
+        return _best_of(_lean_plans(content), content, page, sides)
+    count = _rows(content, len(sides))
     best: Arrangement | None = None
     # the most detail first: what has room at the same scale is not left out
     for detail in range(EVERYTHING, COORDINATES - 1, -1):
         arrangement = _largest(content, page, sides, detail=detail)
-        if arrangement is not None and (best is None or _is_better(arrangement, best, told=told)):
+        if arrangement is not None and (best is None or _is_better(arrangement, best)):
             best = arrangement
         # with all listed, less could only buy scale, which is worth no stake that is told here
-        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING and not told:
+        if best is not None and best.plan.most_rows >= count and detail < EVERYTHING:
             break
-    if best is None and content.sheet_of(TABLES):
-        # the tables stand on sheets of their own: a plan without them is still a plan
-        return _largest(content, page, sides, detail=GIST)
     return best and _with_details(best, content, page, sides)
+
+
+def _lean_plans(content: PlanContent) -> Iterable[StripPlan]:
+    """Strips without tables: with all notes that stand on the plan, then with fewer."""
+    shapes = [(number, width) for number in (1, 2) for width in lean_widths()]
+    shapes.sort(key=lambda shape: shape[0] * shape[1])
+    most = content.notes_on_plan
+    counts = range(len(notes(content)), -1, -1) if most is None else (most,)
+    for count in counts:
+        for number, width in shapes:
+            yield StripPlan(number, width, 1, GIST, notes=count)
 
 
 def _with_details(
@@ -148,9 +159,6 @@ def _with_details(
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
     readable = content.site.unit.drawing.readable * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
-    if len(content.titles) > 1:
-        # other sheets tell them: no reason to show the lot smaller
-        smaller = best.view.ratio
     whole = [(pipes, section) for section in cut for pipes in told]
     parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
     # first at no price, then for the corners, then for a step of scale, and last only a part
@@ -172,13 +180,12 @@ def _plans_of(rows: int, detail: int) -> Iterable[StripPlan]:
     return (plan for plan in _strip_plans(rows, detail) if plan.most_rows == rows)
 
 
-def _is_better(arrangement: Arrangement, best: Arrangement, *, told: bool) -> bool:
+def _is_better(arrangement: Arrangement, best: Arrangement) -> bool:
     """Whether leaving something out is worth it: more elements listed, or a larger scale.
 
-    A larger scale is worth the property corners, but no stake of the exchanger that no other
-    sheet tells.
+    A larger scale is worth the property corners, but no stake of the exchanger.
     """
-    spare = told or arrangement.plan.detail >= WITHOUT_CORNERS
+    spare = arrangement.plan.detail >= WITHOUT_CORNERS
     larger = arrangement.view.ratio < best.view.ratio and spare
     more = arrangement.plan.most_rows - best.plan.most_rows
     return more > 0 or (larger and more == 0)
@@ -210,7 +217,7 @@ def _best_of(
     """The first plan with the largest scale; none whose ratio is beyond a limit."""
     best: Arrangement | None = None
     for plan in plans:
-        view = _view(content, page, plan)
+        view = largest_view(content, page, plan)
         if view is None or view.ratio > limit:
             continue
         if best is not None and view.ratio >= best.view.ratio:
@@ -235,74 +242,6 @@ def _strip_plans(count: int, detail: int) -> Iterable[StripPlan]:
             yield StripPlan(number, width, listed, detail)
         # a long table needs a wide column to stand in parts side by side
         yield StripPlan(2, strip_widths()[0], listed, detail)
-
-
-def _view(content: PlanContent, page: Paper, plan: StripPlan) -> View | None:
-    """The window beside the strip, at the scale asked for or the largest at which the lot fits."""
-    left, bottom = page.margin_mm, page.margin_mm
-    width = page.width_mm - 2 * page.margin_mm - plan.width_mm
-    height = page.height_mm - 2 * page.margin_mm
-    if width < 60.0:
-        return None
-    low_x, low_y, high_x, high_y = _extent(content)
-    unit = content.site.unit
-    asked = content.site.sheet.scale
-    among = content.site.sheet.scales or scale_ratios(unit)
-    for ratio in [float(asked)] if asked else map(float, among):
-        room = ratio * page.enlargement / 1000.0
-        fits = high_x - low_x <= (width - 2 * LABEL_MARGIN_MM) * room
-        if fits and high_y - low_y <= (height - 2 * LABEL_MARGIN_MM) * room:
-            center = ((low_x + high_x) / 2, (low_y + high_y) / 2)
-            label = scale_label(ratio, unit)
-            return View(ratio * page.enlargement, label, left, bottom, width, height, center)
-    return None
-
-
-@kept
-def _extent(content: PlanContent) -> tuple[float, float, float, float]:
-    """Bounds of what must be on the plan: the parcel, its distances, its street, wells near it."""
-    parcel = content.site.parcel
-    points = [parcel.bounds[:2], parcel.bounds[2:]]
-    points += [
-        end
-        for separation in dimensioned(content)
-        for end in (separation.element_point, separation.feature_point)
-    ]
-    for feature in content.site.of_kind("street", "potable well"):
-        near = shapely.shortest_line(parcel, feature.shape)
-        if near.length < NEAR_M:
-            points.append((near.coords[1][0], near.coords[1][1]))
-    for element in content.layout.elements if content.layout else ():
-        bounds = element.footprint.bounds
-        points += [bounds[:2], bounds[2:]]
-    xs, ys = [point[0] for point in points], [point[1] for point in points]
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def _no_room(content: PlanContent, page: Paper) -> str:
-    asked, unit = content.site.sheet.scale, content.site.unit
-    if asked is None:
-        return f"[sheet] size: the lot does not fit on {page.name} at any scale; take larger paper."
-    plan = StripPlan(2, strip_widths()[1], 1)
-    for ratio in scale_ratios(unit):
-        if ratio > asked and _fits(content, page, plan, ratio):
-            break
-    else:
-        return (
-            f"[sheet] scale: the lot does not fit on {page.name} at any scale; take larger paper."
-        )
-    return (
-        f"[sheet] scale: the lot does not fit on {page.name} at {scale_label(asked, unit)}; "
-        f"the largest scale that does is {scale_label(ratio, unit)}."
-    )
-
-
-def _fits(content: PlanContent, page: Paper, plan: StripPlan, ratio: int) -> bool:
-    low_x, low_y, high_x, high_y = _extent(content)
-    width = page.width_mm - 2 * page.margin_mm - plan.width_mm - 2 * LABEL_MARGIN_MM
-    height = page.height_mm - 2 * page.margin_mm - 2 * LABEL_MARGIN_MM
-    room = ratio * page.enlargement / 1000.0
-    return high_x - low_x <= width * room and high_y - low_y <= height * room
 
 
 def _frame(page: Paper) -> tuple[Primitive, ...]:

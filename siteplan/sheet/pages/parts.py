@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import shapely
-from shapely import LineString, Point, Polygon, get_parts
+from shapely import LineString, Point, Polygon, affinity, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.boundary import Side
@@ -16,7 +16,7 @@ from siteplan.layout.elements import Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.model import Paper, Sheet, View
+from siteplan.sheet.model import XY, Paper, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import StripPlan, part_strip
@@ -44,22 +44,45 @@ NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A rectangle of the plan that one sheet shows; ``column`` and ``row`` count from south-west.
+    """A rectangle of the plan that one sheet shows; ``column`` and ``row`` count from lower left.
 
     Parameters
     ----------
     bounds
-        West, south, east, north [m].
+        Left, lower, right and upper end in axes that are turned with the plan [m].
+    turn_deg
+        How far the plan is turned, as of a view [deg].
     """
 
     column: int
     row: int
     bounds: tuple[float, float, float, float]
+    turn_deg: float = 0.0
+
+    @property
+    def corners(self) -> tuple[XY, XY, XY, XY]:
+        """Lower left, lower right, upper right and upper left corner [m]."""
+        left, low, right, high = self.bounds
+        ring = ((left, low), (right, low), (right, high), (left, high))
+        if not self.turn_deg:
+            return ring
+        angle = math.radians(self.turn_deg)
+        cosine, sine = math.cos(angle), math.sin(angle)
+        first, second, third, last = (
+            (x * cosine + y * sine, y * cosine - x * sine) for x, y in ring
+        )
+        return first, second, third, last
 
     @property
     def shape(self) -> Polygon:
         """The rectangle [m]."""
-        return shapely.box(*self.bounds)
+        return Polygon(self.corners)
+
+    @property
+    def middle(self) -> XY:
+        """The middle of the rectangle [m]."""
+        (x, y), _, (far_x, far_y), _ = self.corners
+        return (x + far_x) / 2, (y + far_y) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +118,10 @@ def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
     return tuple(name for name in sheet.unplaced if name in names)
 
 
-def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]:
+def parted(content: PlanContent, page: Paper, overall: View) -> Iterator[Parts]:
     """Ways to part the plan at scales larger than the overall one, the fewest parts first.
+
+    They are turned as the overall plan is.
 
     Of scales that take as many parts the largest is taken.
     """
@@ -104,8 +129,10 @@ def parted(content: PlanContent, page: Paper, overall: float) -> Iterator[Parts]
     ways: dict[int, Parts] = {}
     among = sorted(content.site.sheet.scales or scale_ratios(unit))
     for ratio in reversed(among):
-        if ratio < overall and ratio <= unit.drawing.readable:
-            cells = _cells(content, _window(page), ratio * page.enlargement)
+        if ratio < overall.ratio and ratio <= unit.drawing.readable:
+            cells = _cells(
+                content, _window(page), ratio * page.enlargement, turn_deg=overall.turn_deg
+            )
             # from the smallest scale up, so that of scales with as many parts the largest stays
             ways[len(cells)] = Parts(ratio, cells)
     yield from (ways[count] for count in sorted(ways) if count <= MOST_PARTS)
@@ -123,12 +150,16 @@ def _strip() -> StripPlan:
 
 
 def _cells(
-    content: PlanContent, window: tuple[float, float, float, float], ratio: float
-) -> tuple[Cell, ...]:
-    """Equal cells over the exchanger, row by row from the north; without those that are empty."""
+    content: PlanContent, window: tuple[float, float, float, float], ratio: float, *,
+    turn_deg: float,
+) -> tuple[Cell, ...]:  # fmt: skip
+    """Equal cells over the exchanger, row by row from above; without those that are empty."""
     assert content.layout is not None
     built = built_shapes(content.layout)
-    west, south, east, north = built.buffer(AROUND_M).bounds
+    around = built.buffer(AROUND_M)
+    if turn_deg:
+        around = affinity.rotate(around, turn_deg, origin=(0.0, 0.0))
+    west, south, east, north = around.bounds
     room = [(size - 2 * EDGE_MM) * ratio / 1000.0 for size in window[2:]]
     columns = max(1, math.ceil((east - west) / room[0]))
     rows = max(1, math.ceil((north - south) / room[1]))
@@ -143,6 +174,7 @@ def _cells(
                 west + (column + 1) * wide,
                 south + (row + 1) * high,
             ),
+            turn_deg,
         )
         for row in reversed(range(rows))
         for column in range(columns)
@@ -172,10 +204,9 @@ def _part_sheet(
 ) -> Sheet:
     cell = parts.cells[place]
     left, bottom, width, height = _window(page)
-    west, south, east, north = cell.bounds
     label = scale_label(parts.ratio, content.site.unit)
-    center = ((west + east) / 2, (south + north) / 2)
-    view = View(parts.ratio * page.enlargement, label, left, bottom, width, height, center)
+    on_small = parts.ratio * page.enlargement
+    view = View(on_small, label, left, bottom, width, height, cell.middle, cell.turn_deg)
     canvas = _canvas(content, view, parts, place)
     shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
@@ -204,13 +235,9 @@ def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canva
 
 def _seen(view: View) -> Polygon:
     """Ground that a window shows [m]."""
-    low, high = view.to_model(
-        [
-            (view.left_mm + 1.0, view.bottom_mm + 1.0),
-            (view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0),
-        ]
-    )
-    return Polygon(shapely.box(*low, *high))
+    left, low = view.left_mm + 1.0, view.bottom_mm + 1.0
+    right, high = left + view.width_mm - 2.0, low + view.height_mm - 2.0
+    return Polygon(view.to_model([(left, low), (right, low), (right, high), (left, high)]))
 
 
 def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window: Polygon) -> Scene:
@@ -292,7 +319,7 @@ def _match_lines(canvas: Canvas, content: PlanContent, parts: Parts, place: int)
         _name_edge(canvas, LineString(canvas.view.to_paper(line)), label)
 
 
-Edge = tuple[tuple[float, float], tuple[float, float]]
+Edge = tuple[XY, XY]
 
 
 def match_lines(
@@ -300,12 +327,12 @@ def match_lines(
 ) -> Iterator[tuple[Edge, str]]:
     """Edges of a cell that other cells join, with the number of the sheet beyond each."""
     here = cells[place]
-    west, south, east, north = here.bounds
+    low_left, low_right, high_right, high_left = here.corners
     beyond: dict[tuple[int, int], Edge] = {
-        (-1, 0): ((west, south), (west, north)),
-        (1, 0): ((east, south), (east, north)),
-        (0, -1): ((west, south), (east, south)),
-        (0, 1): ((west, north), (east, north)),
+        (-1, 0): (low_left, high_left),
+        (1, 0): (low_right, high_right),
+        (0, -1): (low_left, low_right),
+        (0, 1): (high_left, high_right),
     }
     where = {(cell.column, cell.row): number for cell, number in zip(cells, numbers, strict=False)}
     for (dx, dy), edge in beyond.items():

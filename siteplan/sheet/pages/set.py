@@ -10,15 +10,21 @@ from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanCont
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Sheet, Text, View
 from siteplan.sheet.pages.compared import shows_comparison
-from siteplan.sheet.pages.compose import arranged, compose, composed, finished, says_all
+from siteplan.sheet.pages.compose import (
+    Arrangement,
+    arranged,
+    compose,
+    composed,
+    finished,
+    says_all,
+)
 from siteplan.sheet.pages.detail_sheets import detail_pages
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
 from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.pages.table_sheets import table_writers
 from siteplan.sheet.style.paper import paper
+from siteplan.sheet.tables.notes import notes
 
-LARGER: Final = 1.25
-"""A plan drawn so many times larger is worth sheets of their own for details and tables."""
 NOWHERE: Final = (0.0, 0.0)
 
 
@@ -33,8 +39,21 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
     """
     page = paper(content.site.sheet.size).shrunk()
     alone = _alone(content, page)
-    if alone is not None and not _much_larger_in_a_set(content, page, alone):
+    if alone is not None:
         return (alone,)
+    return _set(_noted(content, page), page)
+
+
+def _noted(content: PlanContent, page: Paper) -> PlanContent:
+    """What the set has to show, with the number of notes that the plan has room for."""
+    arrangement = arranged(replace(content, titles=(PLAN, PART, DETAILS, TABLES)), page)
+    if arrangement is None or arrangement.plan.notes == len(notes(content)):
+        return content
+    return replace(content, notes_on_plan=arrangement.plan.notes)
+
+
+def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
+    """The plan and all other sheets."""
     details, drawn = detail_pages(content, page)
     if content.built is not None:
         # details are of what is to be built; nobody measured a section
@@ -57,20 +76,17 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     arrangement = arranged(content, page) if wanted != "full" else None
     if arrangement is None or not (wanted == "one" or says_all(content, arrangement)):
         return None
+    if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
+        return None
     plan = composed(content, page, arrangement)
     told = shows_comparison(content, plan.primitives)
     return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
 
 
-def _much_larger_in_a_set(content: PlanContent, page: Paper, alone: Sheet) -> bool:
-    """Whether the plan is drawn much larger where details and tables have sheets of their own."""
-    if content.site.sheet.sheets != "auto":
-        return False
+def _is_larger_in_a_set(content: PlanContent, page: Paper, alone: Arrangement) -> bool:
+    """Whether the plan is drawn larger where details and tables have sheets of their own."""
     arrangement = arranged(replace(content, titles=(PLAN, DETAILS, TABLES)), page)
-    return (
-        arrangement is not None
-        and LARGER * arrangement.view.ratio / page.enlargement <= alone.view.ratio
-    )
+    return arrangement is not None and arrangement.view.ratio < alone.view.ratio
 
 
 def _plan_and_parts(
@@ -82,7 +98,7 @@ def _plan_and_parts(
         return content, plan, ()
     best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
     # the fewest sheets first: more of them only as long as names are lost
-    for parts in parted(content, page, plan.view.ratio):
+    for parts in parted(content, page, plan.view):
         titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
         told = replace(content, titles=titles)
         sheets = part_sheets(told, page, parts)

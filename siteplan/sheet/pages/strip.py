@@ -55,6 +55,8 @@ class StripPlan:
         How much is told of circuits and take-off.
     section_mm
         How deep a trench may be on paper in its section; 0: no section is drawn [mm].
+    notes
+        So many notes are written where other sheets have the tables, the first ones.
     """
 
     columns: int
@@ -63,6 +65,7 @@ class StripPlan:
     detail: int = EVERYTHING
     pipes: int = NOTHING
     section_mm: float = 0.0
+    notes: int = 0
 
     @property
     def width_mm(self) -> float:
@@ -81,6 +84,29 @@ def strip_primitives(
 ) -> tuple[Primitive, ...] | None:  # fmt: skip
     """The strip, or None if it does not hold its blocks."""
     width = plan.text_width_mm
+    lower = [
+        *_scale_and_seal(content, view, width),
+        *([revised] if (revised := revisions_block(content, width)) else []),
+        title_block(content, width, scale=view.label),
+    ]
+    height = paper.height_mm - 2 * paper.margin_mm - 2.0
+    if plan.detail == GIST:
+        places = _arranged(_lean(content, width, plan.notes), lower, plan.columns, height)
+        return None if places is None else _drawn(places, lower, paper, plan)
+    blocks = _told(content, plan, tagged)
+    # what loop types take gives way before the plan does
+    for begun in _beginnings(content, width) if blocks is not None else ():
+        places = _arranged([*begun, *(blocks or ())], lower, plan.columns, height)
+        if places is not None:
+            return _drawn(places, lower, paper, plan)
+    return None
+
+
+def _told(
+    content: PlanContent, plan: StripPlan, tagged: tuple[tuple[str, Side], ...]
+) -> list[Block] | None:
+    """Tables, legend and notes of an only sheet; None without room for a section."""
+    width = plan.text_width_mm
     required, known = _constant(content, width)
     upper: list[Block | None] = [
         _elements(content, width, plan.most_rows, detail=plan.detail),
@@ -89,26 +115,38 @@ def strip_primitives(
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         *known,
     ]
-    if plan.detail == GIST:
-        upper = [_elsewhere(content, width), *known]
-    lower = [
-        *_scale_and_seal(content, view, width),
-        *([revised] if (revised := revisions_block(content, width)) else []),
-        title_block(content, width, scale=view.label),
-    ]
-    blocks = [block for block in upper if block is not None]
     if plan.section_mm:
         section = _section(content, width, plan.section_mm)
         if section is None:
             return None
-        blocks.append(section)
-    height = paper.height_mm - 2 * paper.margin_mm - 2.0
-    # what loop types take gives way before the plan does
-    for begun in _beginnings(content, width):
-        places = _arranged([*begun, *blocks], lower, plan.columns, height)
-        if places is not None:
-            return _drawn(places, lower, paper, plan)
-    return None
+        upper.append(section)
+    return [block for block in upper if block is not None]
+
+
+@kept
+def _lean(content: PlanContent, width: float, noted: int) -> tuple[Block, ...]:
+    """What stands beside the plan where other sheets have the tables, with so many notes."""
+    blocks = (
+        verdict_block(content, width),
+        _elsewhere(content, width),
+        legend_block(content, width),
+        index_block(content, width),
+        *_notes(content, width)[:noted],
+        _other_notes(content, width, noted),
+        legal_block(content, width),
+    )
+    return tuple(block for block in blocks if block is not None)
+
+
+def _other_notes(content: PlanContent, width: float, noted: int) -> Block | None:
+    """Where the notes stand that the plan has no room for; None where it has all."""
+    count = len(_notes(content, width))
+    if noted >= count:
+        return None
+    flow = Flow(width, "more-notes")
+    numbers = f"{noted + 1} to {count}" if count > noted + 1 else f"{count}"
+    flow.paragraph(f"Notes {numbers}: {content.sheet_of(TABLES)}.")
+    return flow.block()
 
 
 @kept
@@ -120,7 +158,7 @@ def _beginnings(content: PlanContent, width: float) -> tuple[tuple[Block, ...], 
 
 
 def _elsewhere(content: PlanContent, width: float) -> Block:
-    """On which sheet stands what this one has no room for."""
+    """On which sheet stands what this one leaves to others."""
     flow = Flow(width, TOLD_ELSEWHERE)
     tables = content.sheet_of(TABLES)
     flow.paragraph(f"Coordinates, separations and bases: {tables}.")
@@ -160,6 +198,7 @@ def _height(blocks: Sequence[Block]) -> float:
 
 # many ways to divide a strip are tried, and few of them differ in what a block says
 _elements, _pipes, _section = kept(elements_block), kept(pipes_blocks), kept(section_block)
+_notes = kept(notes_blocks)
 
 
 @kept
@@ -170,8 +209,7 @@ def _constant(
     required = (
         separations_block(content, width),
         taken_block(content, width),
-        # where there are sheets of tables they tell it
-        None if content.sheet_of(TABLES) else conditions_block(content, width),
+        conditions_block(content, width),
         basis_block(content, width),
     )
     known = (

@@ -11,7 +11,6 @@ from siteplan.sheet.content.header_points import header_points, points_note
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
 from siteplan.sheet.pages.pages import Writer
-from siteplan.sheet.pages.title_block import verdict_block
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.plan_view.parcel import side_text
@@ -47,19 +46,22 @@ DEVIATIONS = "DEVIATIONS FROM THE PLAN"
 
 def table_writers(content: PlanContent) -> list[Writer]:
     """What writes each table, in the order of the sheets."""
-    notes = len(notes_blocks(content, 100.0))
+    # what the plan has room for stands there alone
+    first = content.notes_on_plan
+    count = len(notes_blocks(content, 100.0)) if first is not None else 0
     return [
-        verdict_block, comparison_block, deviations_block, stakes_block, header_stakes_block,
+        comparison_block, deviations_block, stakes_block, header_stakes_block,
         staking_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, basis_block, reasoning_block,
         take_off_block, checklist_block,
-        *(_note(number) for number in range(notes)),
+        *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip
 
 
-def _note(number: int) -> Writer:
-    return lambda content, width: notes_blocks(content, width)[number]
+def _note(number: int, *, first: int) -> Writer:
+    """Writes a note; ``first`` is the first one on the sheets of tables."""
+    return lambda content, width: notes_blocks(content, width, first=first)[number - first]
 
 
 def deviations_block(content: PlanContent, width: float) -> Block | None:

@@ -34,6 +34,10 @@ TITLES = {
 FROM_PREPARED = ("prepared_by", "contractor", "license_number")
 MOST_REVISIONS = 6
 """So many revisions have a row, the last ones."""
+NORTH_MM = 9.5
+"""From the middle of the north arrow to that of its letter [mm]."""
+ASIDE_MM, NEARER_MM = 4.0, 1.1
+"""An arrow that points sideways stands so far to the other side, its letter so much nearer [mm]."""
 HAND_MM = 2.05
 """Height of the names of who drew and checked [mm]."""
 
@@ -60,9 +64,14 @@ def scale_block(content: PlanContent, view: View, width: float) -> Block:
     reference = content.site.georeference
     north = (reference.north if reference else "PLAN NORTH").upper()
     side = 24.0
-    flow.depth = 5.6
-    flow.text("N", side / 2, Face(3.2, bold=True), anchor="center")
-    flow.symbol("north", (side / 2, 13.5), 5.0, "arrow")
+    turn = math.radians(view.turn_deg)
+    # the letter stands at the arrow's tip
+    left, up = math.sin(turn), math.cos(turn)
+    middle = side / 2 + ASIDE_MM * left
+    away = NORTH_MM - NEARER_MM * abs(left)
+    flow.depth = 13.5 - away * up + 1.6
+    flow.text("N", middle - away * left, Face(3.2, bold=True), anchor="center")
+    flow.symbol("north", (middle, 13.5), 5.0, "arrow", angle_deg=view.turn_deg)
     flow.depth = 18.6
     for line in wrapped(north, side, BODY_MM):
         flow.depth += PITCH_MM

@@ -208,10 +208,11 @@ class Flow:
         )
         self.items.append(Polygon((ring,), "shade", layer("table"), "paper"))
 
-    def symbol(self, name: str, at: XY, size: float, style: str) -> None:
-        """Draw a symbol at (x, depth)."""
+    def symbol(self, name: str, at: XY, size: float, style: str, *, angle_deg: float = 0.0) -> None:
+        """Draw a symbol at (x, depth), turned counter-clockwise."""
         where = layer("legend")
-        self.items.append(Symbol(name, (at[0], -at[1]), size, style, where, "paper"))
+        place = (at[0], -at[1])
+        self.items.append(Symbol(name, place, size, style, where, "paper", angle_deg))
 
     def table(self, table: Table, *, left: float = 0.0, width: float | None = None) -> None:
         """Write a table; the wrapping column breaks its text, the others keep theirs whole."""

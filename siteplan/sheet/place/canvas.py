@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
+from typing import Final
 
 import shapely
 from shapely import LineString, Polygon, get_parts
@@ -86,8 +87,8 @@ class Canvas:
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
         self.placer = Placer((left, bottom, right, top))
-        corners = view.to_model([(left, bottom), (right, top)])
-        self.window: Polygon = shapely.box(*corners[0], *corners[1])
+        corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
+        self.window: Polygon = Polygon(view.to_model(corners))
 
     def paper(self, point: XY) -> XY:
         """Place on paper of a model point [mm]."""
@@ -140,13 +141,15 @@ class Canvas:
         """Hatch an area, as far as the window shows it."""
         rings = rings_of(area.intersection(self.window))
         if rings:
-            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle)
+            hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle - self.view.turn_deg)
             self.primitives.append(hatch)
             self._hatched.append(shapely.transform(area, self.view.to_paper))
 
     def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
         """Draw a symbol; labels keep off ``keep_off`` times its radius."""
-        self.primitives.append(symbol)
+        # symbols stand upright on paper, however the ground is turned
+        upright = replace(symbol, angle_deg=symbol.angle_deg - self.view.turn_deg)
+        self.primitives.append(upright)
         center = shapely.Point(self.paper(symbol.at))
         disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
         self.placer.add_area(disk, leader_cost=CROSSED_LEADER)
@@ -220,7 +223,8 @@ class Canvas:
             self.primitives.append(
                 Text(
                     line, self.model(at), label.height_mm, label.style, label.layer,
-                    angle_deg=angle_deg, anchor="center", bold=label.bold, mark=known,
+                    angle_deg=angle_deg - self.view.turn_deg, anchor="center",
+                    bold=label.bold, mark=known,
                 )
             )  # fmt: skip
 
@@ -261,8 +265,8 @@ class Canvas:
         """Draw the leader of a label placed away from what it names."""
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
-        # a label on a leader would cut off what it leads to; another leader may cross it at a price
-        self.placer.add_line(path, HARD, leader_cost=CROSSED_LEADER)
+        # a label on a leader would cut off what it leads to, and leaders that meet lead astray
+        self.placer.add_line(path, HARD)
         (tail_x, tail_y), (x, y) = path[-2:]
         reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
         tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)
@@ -272,15 +276,19 @@ class Canvas:
         self.primitives.append(Fill((ring,), "ink-fill", label.layer))
 
 
+UPRIGHT_DEG: Final = 5.0
+"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
+
+
 def readable(angle_deg: float) -> float:
     """The angle or its opposite, so that text reads from below or from the right.
 
     Examples
     --------
-    >>> readable(180.0), readable(90.0), readable(-100.0)
-    (0.0, 90.0, 80.0)
+    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
+    (0.0, 90.0, 92.0, -80.0, 94.0)
     """
     turned = (angle_deg + 180.0) % 360.0 - 180.0
-    if turned > 90.0 + 1e-6:
+    if turned > 90.0 + UPRIGHT_DEG:
         return turned - 180.0
-    return turned + 180.0 if turned <= -90.0 + 1e-6 else turned
+    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned

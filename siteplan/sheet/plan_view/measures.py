@@ -123,7 +123,9 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
 def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
     """Draw a dimension for each separation, from the element to the feature."""
     for separation in separations:
-        start, end = _left_to_right(separation.element_point, separation.feature_point)
+        start, end = _left_to_right(
+            separation.element_point, separation.feature_point, canvas.view.turn_deg
+        )
         style = "text" if separation.meets else "text-alarm"
         text = fine_mark(separation.provided_m, canvas.unit, decimals, rounding="down")
         _finish(canvas, (start, end), text, style=style)
@@ -131,7 +133,8 @@ def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals
 
 def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     """Draw the distance between neighbouring elements once, where it disturbs least."""
-    choices = _bore_pairs(layout) if not layout.loop.lines else _trench_pairs(layout)
+    turn = canvas.view.turn_deg
+    choices = _trench_pairs(layout, turn) if layout.loop.lines else _bore_pairs(layout, turn)
     if not choices:
         return
     pairs, typical = choices
@@ -186,8 +189,8 @@ def _finish(
     canvas.reserve(label, center, angle, low=True)
     canvas.primitives.append(
         Dimension(
-            start, end, text, canvas.model(base), angle, TEXT_HEIGHT_MM, "dimension", style,
-            layer("dimension"), offset_mm=offset,
+            start, end, text, canvas.model(base), angle - canvas.view.turn_deg, TEXT_HEIGHT_MM,
+            "dimension", style, layer("dimension"), offset_mm=offset,
         )
     )  # fmt: skip
 
@@ -231,10 +234,11 @@ def _twins(canvas: Canvas, separation: Separation, other: Separation) -> bool:
     return apart < (TWIN_MM if separation.feature == other.feature else 0.5)
 
 
-def _left_to_right(start: XY, end: XY) -> tuple[XY, XY]:
+def _left_to_right(start: XY, end: XY, turn_deg: float) -> tuple[XY, XY]:
     """The two points in reading order, so that text over the line stands upright."""
-    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-    return (start, end) if abs(readable(angle) - angle) < 1.0 else (end, start)
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) + turn_deg
+    apart = abs(readable(angle) - angle) % 360.0
+    return (start, end) if min(apart, 360.0 - apart) < 1.0 else (end, start)
 
 
 def _length_mm(canvas: Canvas, start: XY, end: XY) -> float:
@@ -268,7 +272,7 @@ def _legs(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> list[npt.NDArra
     return [np.array(leg) for leg in zip(inner, outer, strict=True)]
 
 
-def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+def _bore_pairs(layout: Layout, turn_deg: float) -> tuple[list[tuple[XY, XY]], bool] | None:
     """Pairs of nearest point elements, in reading order, and whether all are alike."""
     points = [(element.x_m, element.y_m) for element in layout.elements]
     if len(points) < 2:
@@ -281,10 +285,10 @@ def _bore_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
     typical = bool(apart.min(axis=1).max() - least < 0.02)
     # enough pairs to hold a free one, and each is tried with every offset
     close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
-    return [_left_to_right(points[k], points[j]) for k, j in close[:16]], typical
+    return [_left_to_right(points[k], points[j], turn_deg) for k, j in close[:16]], typical
 
 
-def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
+def _trench_pairs(layout: Layout, turn_deg: float) -> tuple[list[tuple[XY, XY]], bool] | None:
     """Square distances between neighbouring trenches at several places, and whether alike."""
     lines = [element.axis for element in layout.elements]
     pairs: list[tuple[float, tuple[XY, XY]]] = []
@@ -297,7 +301,7 @@ def _trench_pairs(layout: Layout) -> tuple[list[tuple[XY, XY]], bool] | None:
             foot = other.interpolate(other.project(spot))
             # where trenches run apart, only the place of their least distance is their spacing
             if spot.distance(foot) < gap + 0.02:
-                ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y))
+                ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y), turn_deg)
                 pairs.append((gap, ends))
     if not pairs:
         return None

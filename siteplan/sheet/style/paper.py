@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -56,6 +57,17 @@ def papers_from(name: str) -> tuple[str, ...]:
     return (name, *sorted(wider, key=lambda other: paper(other).width_mm))
 
 
+def by_size(names: Sequence[str]) -> tuple[str, ...]:
+    """Papers from small to large.
+
+    Examples
+    --------
+    >>> by_size(("ANSI B", "Arch D", "ANSI A"))
+    ('ANSI A', 'ANSI B', 'Arch D')
+    """
+    return tuple(sorted(names, key=lambda name: paper(name).width_mm * paper(name).height_mm))
+
+
 def is_metric(name: str) -> bool:
     """Whether a paper is of the ISO series.
 
@@ -100,3 +112,8 @@ def scale_label(ratio: float, unit: UnitSystem) -> str:
 def strip_widths() -> tuple[float, ...]:
     """Width of one strip, by how many stand side by side [mm]."""
     return tuple(_data()["strip"]["widths_mm"])
+
+
+def lean_widths() -> tuple[float, ...]:
+    """Widths of a column of a strip without tables, the narrowest first [mm]."""
+    return tuple(_data()["strip"]["lean_mm"])

@@ -56,14 +56,18 @@ def _on_paper(item: Primitive, view: View, window: BaseGeometry) -> Iterator[Pri
             yield from _lines(item, _mm(ring, view), window)
         case Polygon() | Hatch():
             rings = _inside(tuple(_mm(ring, view) for ring in item.rings), window)
+            flat = replace(item, rings=rings, space="paper")
+            if isinstance(flat, Hatch):
+                flat = replace(flat, angle_deg=flat.angle_deg + view.turn_deg)
             if rings:
-                yield replace(item, rings=rings, space="paper")
+                yield flat
         case Text():
-            yield replace(item, at=_mm((item.at,), view)[0], space="paper")
+            angle = item.angle_deg + view.turn_deg
+            yield replace(item, at=_mm((item.at,), view)[0], space="paper", angle_deg=angle)
         case Symbol():
             at = _mm((item.at,), view)[0]
             if window.contains(shapely.Point(at)):
-                yield replace(item, at=at, space="paper")
+                yield replace(item, at=at, space="paper", angle_deg=item.angle_deg + view.turn_deg)
         case Dimension():
             yield from _dimension(item, view, window)
 
@@ -100,5 +104,5 @@ def _dimension(item: Dimension, view: View, window: BaseGeometry) -> Iterator[Pr
         yield Polygon((_mm(arrow, view),), ARROW_STYLE, item.layer, "paper")
     yield Text(
         item.text, _mm((item.text_at,), view)[0], item.height_mm, item.text_style, item.layer,
-        "paper", item.text_angle_deg, "center",
+        "paper", item.text_angle_deg + view.turn_deg, "center",
     )  # fmt: skip

@@ -71,14 +71,17 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     return (*chosen, *_limit(content), *printed, *_findings(content))
 
 
-def notes_blocks(content: PlanContent, width: float) -> list[Block]:
-    """The notes, numbered, each a block of its own, so that they may run over two columns."""
+def notes_blocks(content: PlanContent, width: float, *, first: int = 0) -> list[Block]:
+    """The notes, numbered, each a block of its own, so that they may run over two columns.
+
+    ``first``: so many stand on the plan, and only the others are given.
+    """
     blocks = []
     lines = notes(content)
-    for number, note in enumerate(lines, 1):
+    for number, note in enumerate(lines[first:], first + 1):
         flow = Flow(width, "notes")
-        if number == 1:
-            flow.heading("NOTES")
+        if number == first + 1:
+            flow.heading("NOTES, CONTINUED" if first else "NOTES")
         flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.", name=f"note-{number}")
         blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(lines) else 0.0))
     return blocks

@@ -26,7 +26,7 @@ from siteplan.site.model import (
 )
 from siteplan.site.piping import HEADER_LAYOUTS
 from siteplan.site.prices import FITTINGS
-from siteplan.site.sheet_options import PAPERS, PLAN_PARTS, SHEET_SETS
+from siteplan.site.sheet_options import AUTO, NORTHS, PAPERS, PLAN_PARTS, SHEET_SETS
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
@@ -83,6 +83,8 @@ def choices() -> dict[str, tuple[str, ...]]:
         "fittings": FITTINGS,
         "machines": get_args(MachineKind),
         "papers": PAPERS,
+        "papers or auto": (AUTO, *PAPERS),
+        "norths": NORTHS,
         "sheet sets": SHEET_SETS,
         "plan parts": PLAN_PARTS,
     }

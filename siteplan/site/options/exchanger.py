@@ -22,7 +22,7 @@ from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
-from siteplan.site.sheet_options import SheetOptions
+from siteplan.site.sheet_options import AUTO, SheetOptions
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
@@ -296,10 +296,16 @@ def read_sheet(given: Read) -> SheetOptions:
     """Paper, scale and number of sheets of a site file's [sheet] table."""
     if given["set"] == "one" and given["parts"] == "always":
         given.fault("parts", 'cannot be "always" with set = "one".', "Leave out one of the two.")
+    auto = given["size"] == AUTO
+    if given["sizes"] and not auto:
+        given.fault("sizes", 'has no effect without size = "auto".', "Say so, or leave it out.")
     return SheetOptions(
-        size=given["size"],
+        size=SheetOptions().size if auto else given["size"],
         scale=given["scale"],
         sheets=given["set"],
         parts=given["parts"],
         open_size=not given.says("size"),
+        auto_size=auto,
+        sizes=given["sizes"] or (),
+        turned=given["north"] != "up",
     )

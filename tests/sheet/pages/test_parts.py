@@ -11,7 +11,7 @@ from shapely import LineString
 from sheet_lots import rural, suburban, thin_lot
 
 from siteplan.sheet.content.content import PART, PLAN, TABLES
-from siteplan.sheet.model import Polyline, Symbol, Text
+from siteplan.sheet.model import Polyline, Symbol, Text, View
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.parts import (
@@ -27,12 +27,14 @@ from siteplan.sheet.style.plotted import plotted
 from siteplan.units.systems import METRIC, US
 
 PAGE = paper("A3").shrunk()
+WHOLE = View(1000.0, "", 0.0, 0.0, 100.0, 100.0, (0.0, 0.0))
+"""An overall plan at 1:1000, north up."""
 
 
 @pytest.fixture(scope="module")
 def parts():
     """The rural lot in the fewest parts that are more than one."""
-    return next(way for way in parted(rural(), PAGE, 1000.0) if len(way.cells) > 1)
+    return next(way for way in parted(rural(), PAGE, WHOLE) if len(way.cells) > 1)
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +97,7 @@ def test_a_plan_that_can_be_read_has_no_parts_unless_they_are_asked_for():
 
 
 def test_a_plan_at_a_small_scale_has_parts_unless_they_are_forbidden():
-    content = thin_lot()
+    content = asked(thin_lot(), "auto", turned=False)
     plan = compose(content)
     assert plan.view.ratio > US.drawing.readable
     assert wants_parts(content, plan)

@@ -71,8 +71,43 @@ def test_every_sheet_of_a_full_set_can_be_read(lot):
     assert [plot_faults(sheet) for sheet in sheets[1:]] == [()] * (len(sheets) - 1)
 
 
-def test_one_sheet_is_all_where_it_says_all():
-    assert len(as_set(suburban(), "auto")) == 1
+def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
+    assert len(as_set(suburban(), "auto", scale=360)) == 1
+
+
+def test_a_set_is_made_where_its_plan_is_larger_than_the_only_sheet_would_be():
+    alone, (plan, *more) = as_set(suburban(), "one")[0], as_set(suburban(), "auto")
+    assert more
+    assert plan.view.ratio < alone.view.ratio
+
+
+def test_the_plan_of_a_set_takes_more_than_half_of_its_sheet():
+    for lot in LOTS:
+        plan = as_set(lot(), "full")[0]
+        window = plan.view.width_mm * plan.view.height_mm
+        assert window > 0.5 * plan.paper.width_mm * plan.paper.height_mm
+
+
+def test_a_table_stands_once_in_a_set():
+    plan, *more = as_set(suburban(), "full")
+    tables = {"elements", "header", "separations", "take-off", "circuits", "pipes"}
+    named = [
+        {text.mark.block for text in sheet.of_type(Text) if text.mark} for sheet in (plan, *more)
+    ]
+    assert not tables & named[0]
+    assert {"elements", "header", "separations"} <= set.union(*named[1:])
+
+
+def test_each_note_of_a_set_stands_once():
+    for lot in LOTS:
+        marks = [
+            text.mark.column
+            for sheet in as_set(lot(), "full")
+            for text in sheet.of_type(Text)
+            if text.mark and text.mark.column.startswith("note-") and text.mark.line == 0
+        ]
+        assert marks
+        assert len(marks) == len(set(marks))
 
 
 def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
