@@ -72,7 +72,7 @@ def test_every_sheet_of_a_full_set_can_be_read(lot):
 
 
 def test_one_sheet_is_all_where_it_says_all():
-    assert len(as_set(suburban(), "auto")) == 1
+    assert len(as_set(suburban(bores=4), "auto")) == 1
 
 
 def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
