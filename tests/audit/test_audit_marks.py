@@ -22,7 +22,7 @@ from siteplan.sheet.place.table import Table
 from siteplan.sheet.tables import elements, pipes
 
 TABLES = {
-    "elements": "from-A", "header": "from-A", "corners": "east", "separations": "required",
+    "elements": "set-out-1", "header": "set-out-1", "corners": "east", "separations": "required",
     "circuits": "length", "header-pipes": "trench", "take-off": "quantity",
 }  # fmt: skip
 """A column with figures of each table of the lot with trenches."""

@@ -72,11 +72,11 @@ def test_an_untouched_set_of_sheets_has_no_finding(name: str) -> None:
 
 # table, title of its first column, title of the column, row
 CHANGES = [
-    ("bores", "Table of elements", "ID", "FROM A", "B1"),
+    ("bores", "Table of elements", "ID", "TAPE 1", "B1"),
     ("leaning", "Table of elements", "ID", "TILT °", "B2"),
     ("leaning", "Table of elements", "ID", "TOWARDS °", "B2"),
-    ("trenches", "Table of elements", "ID", "FROM B", "T1 end"),
-    ("trenches", "Table of header points", "ID", "FROM A", "H1"),
+    ("trenches", "Table of elements", "ID", "STATION", "T1 end"),
+    ("trenches", "Table of header points", "ID", "TAPE 1", "H1"),
     ("trenches", "Table of property corners", "ID", "EAST ft", "P2"),
     ("trenches", "Table of property corners", "ID", "SIDE FROM HERE TO THE NEXT", "P2"),
     ("trenches", "Table of circuits", "ID", "LENGTH", "CIR-2"),
@@ -112,11 +112,11 @@ def test_a_changed_figure_is_named_by_table_row_and_column(
 
 def test_a_tape_changed_on_the_plan_sheet_is_found(tmp_path: Path) -> None:
     def change(doc) -> None:
-        cell = column(doc, "ID", "FROM A")["B1"][0]
+        cell = column(doc, "ID", "TAPE 1")["B1"][0]
         cell.dxf.text = raised(cell.dxf.text)
 
     audit = audited_with("bores", tmp_path, change, full=False)
-    assert "Table of elements on sheet 1, B1, FROM A" in message(audit, "table")
+    assert "Table of elements on sheet 1, B1, TAPE 1" in message(audit, "table")
 
 
 def test_a_row_taken_out_of_the_take_off_is_missed(tmp_path: Path) -> None:
@@ -156,8 +156,8 @@ def test_a_tie_point_moved_is_told_with_the_tapes_that_no_longer_hold(tmp_path: 
 
     audit = audited_with("bores", tmp_path, change)
     assert "Tie point A is drawn E " in message(audit, "tie")
-    assert "B1, FROM A" in message(audit, "table")
-    assert "B1, FROM B" not in message(audit, "table")
+    assert "B1, TAPE 1" in message(audit, "table")
+    assert "B1, TAPE 2" not in message(audit, "table")
 
 
 def test_a_tie_point_erased_is_told(tmp_path: Path) -> None:

@@ -35,6 +35,7 @@ from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import flow_sentence, item_mark
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
+from siteplan.sheet.tables.setting_out import fitted
 from siteplan.sheet.tables.staking import staking_block
 from siteplan.sheet.tables.taken import taken_block
 from siteplan.site.model import Site
@@ -95,7 +96,7 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, ELEMENTS)
     flow.heading(elements_title(layout, unit))
     out = content.setting_out
-    flow.table(element_table(layout, unit, out))
+    _parts(flow, element_table(layout, unit, out))
     base_lines(flow, out, unit)
     flow.gap(0.4)
     flow.paragraph(coordinate_note(layout, unit, bends="in a table of their own"))
@@ -107,6 +108,13 @@ def stakes_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
+def _parts(flow: Flow, table: Table) -> None:
+    """A table in one part or, where it is too wide, in two below each other."""
+    for number, part in enumerate(fitted(table, flow.width)):
+        flow.gap(0.6 if number else 0.0)
+        flow.table(part)
+
+
 def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     """Every point the header trench is staked by, None where there is no header."""
     layout, unit = content.layout, content.site.unit
@@ -116,7 +124,7 @@ def header_stakes_block(content: PlanContent, width: float) -> Block | None:
     dug = dug_length(content.site, layout.header)
     flow.heading(header_title(layout.header, unit, dug_m=dug))
     points = header_points(layout)
-    flow.table(header_table(points, unit, content.setting_out))
+    _parts(flow, header_table(points, unit, content.setting_out))
     flow.gap(0.4)
     flow.paragraph(points_note(points))
     return flow.block()

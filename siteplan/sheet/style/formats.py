@@ -101,6 +101,20 @@ def hundredths(lengths_m: Sequence[float], unit: UnitSystem) -> tuple[str, ...]:
     return tuple(f"{value / 100:,.2f}{unit.sign}" for value in whole)
 
 
+def settled(value: float) -> float:
+    """A value without its last digits, which decide which way a half is rounded.
+
+    Rows lie at halves of a spacing from the line between them: such a half is to be printed alike
+    from the plan and from its drawing.
+
+    Examples
+    --------
+    >>> settled(47.2499999999), settled(47.2500000001)
+    (47.25, 47.25)
+    """
+    return round(value, 5)
+
+
 def station_mark(way_m: float, unit: UnitSystem) -> str:
     """A way along a line as field books write it: full stations, a plus sign, and the rest.
 
@@ -111,7 +125,7 @@ def station_mark(way_m: float, unit: UnitSystem) -> str:
     ('0+25.0', '1+00.0', '1+234.50')
     """
     decimals = unit.sign_decimals
-    way = round_to(to_unit(way_m, unit), decimals) + 0.0
+    way = round_to(settled(to_unit(way_m, unit)), decimals) + 0.0
     full = int(way // unit.station)
     width = len(f"{unit.station - 1}.") + decimals
     return f"{full}+{way - full * unit.station:0{width}.{decimals}f}"

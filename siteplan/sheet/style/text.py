@@ -16,7 +16,7 @@ DESCENT: Final = 0.33
 NO_BREAK: Final = "\u00a0"
 BREAKABLE: Final = re.compile(rf"[^\S{NO_BREAK}]+")
 """White space at which a line may end."""
-_TOGETHER = re.compile(r"(?<=\d) (?=(?:ft|m|in|kV|CFR)\b)|(?<=CFR) (?=\d)")
+_TOGETHER = re.compile(r"(?<=\d) (?=(?:ft|m|in|kV|CFR)\b|%)|(?<=CFR) (?=\d)")
 _DESCENDING = frozenset("gjpqyQ,;()[]{}|@$/_")
 
 

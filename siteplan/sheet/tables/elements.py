@@ -30,6 +30,7 @@ from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.sheet.tables.setting_out import (
+    fitted,
     peg_table,
     setting_cells,
     setting_columns,
@@ -145,6 +146,13 @@ def _taped_of_many(layout: Layout, out: SettingOut) -> tuple[Element, ...]:
     return () if out.lines else field_corners(layout)
 
 
+def _in_parts(flow: Flow, table: Table, together: int = 1) -> None:
+    """A table in one part or, where it is too wide, in two below each other."""
+    for number, part in enumerate(fitted(table, flow.width)):
+        flow.gap(0.6 if number else 0.0)
+        side_by_side(flow, part, together=together)
+
+
 def base_lines(flow: Flow, out: SettingOut, unit: UnitSystem) -> None:
     """Table of the pegs of base lines, where there are any."""
     if not out.lines:
@@ -153,7 +161,7 @@ def base_lines(flow: Flow, out: SettingOut, unit: UnitSystem) -> None:
     about, flow.about = flow.about, BASE_LINES
     flow.paragraph("BASE LINES" if len(out.lines) > 1 else "BASE LINE", STRONG, name=HEADING)
     flow.gap(0.8)
-    side_by_side(flow, peg_table(out, unit), together=2)
+    _in_parts(flow, peg_table(out, unit), together=2)
     flow.about = about
     flow.gap(0.4)
 
@@ -291,7 +299,7 @@ def _header_table(
     if not shown:
         return
     flow.gap(0.8)
-    side_by_side(flow, header_table(shown, unit, out))
+    _in_parts(flow, header_table(shown, unit, out))
     note = points_note(points)
     cut = len(shown) < len(points)
     if cut:

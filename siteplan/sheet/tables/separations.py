@@ -9,7 +9,7 @@ from siteplan.findings.words import words_of
 from siteplan.geometry.boundary import Side
 from siteplan.layout.pit import PIT
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.marks import SEPARATIONS
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
@@ -174,7 +174,8 @@ def basis_block(content: PlanContent, width: float) -> Block:
     flow.paragraph(words_of(required.reason, unit))
     if content.changes:
         flow.paragraph(sureness(content.changes))
-    if content.assumed:
+    # on sheets of tables it stands with the calculation
+    if content.assumed and TABLES not in content.titles:
         flow.gap(0.4)
         flow.table(assumed_table(content.assumed, unit))
         flow.gap(0.2)

@@ -10,7 +10,7 @@ from siteplan.sheet.content.ties import FLATTEST_DEG, TAPE_M
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import BASE_LINES, TAPES
 from siteplan.sheet.place.table import Column, Row, Table
-from siteplan.sheet.style.formats import coordinate, mark, short_mark, station_mark
+from siteplan.sheet.style.formats import coordinate, mark, settled, short_mark, station_mark
 from siteplan.units.model import UnitSystem
 
 NOTHING: Final = "–"
@@ -40,11 +40,11 @@ def setting_columns(out: SettingOut, names: Sequence[str]) -> tuple[Column, ...]
     if all(lined):
         titles = ("LINE", "STATION", "OFFSET")
     elif any(lined):
-        titles = ("LINE/TAPE", "STA./TAPE", "OFF./SIDE")
+        titles = ("LINE/TAPE 1", "STA./TAPE 2", "OFF./SIDE")
     else:
-        titles = ("TAPE", "TAPE", "SIDE")
+        titles = ("TAPE 1", "TAPE 2", "SIDE")
     most = _most_tapes(out)
-    tapes = [titles[0], titles[1], *["TAPE"] * (most - 2)]
+    tapes = [titles[0], titles[1], *(f"TAPE {number}" for number in range(3, most + 1))]
     return (
         *(Column(set_out_column(k), title, "right") for k, title in enumerate(tapes, 1)),
         Column(SIDE, titles[2], "right"),
@@ -80,7 +80,7 @@ def offset_mark(offset_m: float, unit: UnitSystem) -> str:
     ("10.0' L", "10.0' R", "0.0'")
     """
     side = "L" if offset_m > 0.0 else "R"
-    said = mark(abs(offset_m), unit)
+    said = mark(settled(abs(offset_m) / unit.metres) * unit.metres, unit)
     return f"{said} {side}" if said != mark(0.0, unit) else said
 
 
@@ -104,7 +104,7 @@ def peg_table(out: SettingOut, unit: UnitSystem) -> Table:
     columns = (
         Column("id", "PEG"), Column("station", "STATION", "right"),
         Column("east", f"EAST {unit}", "right"), Column("north", f"NORTH {unit}", "right"),
-        *(Column(set_out_column(k), "TAPE", "right") for k in range(1, spare + 1)),
+        *(Column(set_out_column(k), f"TAPE {k}", "right") for k in range(1, spare + 1)),
         Column(SIDE, "SIDE", "right"),
     )  # fmt: skip
     rows = []
@@ -113,6 +113,25 @@ def peg_table(out: SettingOut, unit: UnitSystem) -> Table:
         place = (coordinate(peg.at[0], unit), coordinate(peg.at[1], unit))
         rows.append((peg.name, station_mark(way, unit), *place, *setting_cells(peg, out, unit)))
     return Table(BASE_LINES, columns, tuple(rows))
+
+
+def fitted(table: Table, width: float) -> tuple[Table, ...]:
+    """The table, or where it is too wide two: its places, and how its stakes are set out."""
+    names = [column.name for column in table.columns]
+    ways = [k for k, name in enumerate(names) if name == SIDE or name.startswith(SET_OUT)]
+    if table.natural_width <= width or not ways:
+        return (table,)
+    others = [k for k in range(len(names)) if k not in ways]
+    return _with_columns(table, others), _with_columns(table, [0, *ways])
+
+
+def _with_columns(table: Table, numbers: Sequence[int]) -> Table:
+    return Table(
+        table.name,
+        tuple(table.columns[number] for number in numbers),
+        tuple(tuple(row[number] for number in numbers) for row in table.rows),
+        table.row_names,
+    )
 
 
 def line_words(out: SettingOut) -> str:
@@ -134,7 +153,7 @@ def setting_words(out: SettingOut, unit: UnitSystem) -> str:
         most = max(len(stake.tapes) for stake in taped)
         more = " Further tapes are checks." if most > 2 else ""
         sentences.append(
-            "Side: of the line between the first two tie points, on which the stake lies; "
+            "Side: of the line between the points of tapes 1 and 2, on which the stake lies; "
             f"WALL: on the wall between them.{more}"
         )
     if any(tape.is_long for stake in taped for tape in stake.tapes):

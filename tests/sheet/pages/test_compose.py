@@ -102,11 +102,14 @@ def test_the_table_lists_coordinates_in_the_display_unit(sheet):
     assert words[row : row + 3] == ["B12", "145.00", "110.00"]
 
 
-def test_the_table_gives_the_tape_from_both_tie_points(sheet):
+def test_the_table_gives_station_and_offset_from_the_pegs_of_the_base_line(sheet):
     words = texts(sheet, "paper")
-    # from A (130, 92) to B12 (145, 110): hypot(15, 18) = 23.4 ft
-    # from B (72, 90): hypot(73, 20) = 75.7 ft
-    assert words[words.index("B12") + 3 : words.index("B12") + 5] == ["23.4'", "75.7'"]
+    row = words.index("B12") + 3
+    # the line runs north at E 115.00, its first peg is station 1+00 at N 105.08: 110 - 105.08 = 4.9
+    # ft on, and 145 - 115 = 30 ft to the right
+    peg = words.index("BL1 end") - 7
+    assert words[peg : peg + 4] == ["BL1", "1+00.0", "115.00", "105.08"]
+    assert words[row : row + 3] == ["BL1", "1+04.9", "30.0' R"]
 
 
 def test_provided_is_rounded_down_and_required_up():

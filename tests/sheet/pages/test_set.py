@@ -154,7 +154,8 @@ def test_many_bores_run_over_as_many_sheets_as_they_take(many):
 
 def test_a_table_that_goes_on_repeats_its_title_and_its_head(many):
     found = [word for sheet in many for word in words(sheet)]
-    again = sum(word.endswith(", CONTINUED") for word in found)
+    # the table of bores; others may go on as well
+    again = sum("BORES" in word and word.endswith(", CONTINUED") for word in found)
     assert again > 1
     assert found.count("NORTH ft") > again
 

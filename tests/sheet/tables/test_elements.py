@@ -44,13 +44,13 @@ def test_of_many_header_points_the_others_are_counted():
 
 def test_both_ends_of_a_trench_are_taped():
     found = words(rural())
-    assert {"T1", "T1 end", "TAPE", "SIDE"} <= set(found)
-    assert {"T1", "T1 end", "TAPE", "SIDE"} <= set(words(rural(), width=82.0))
+    assert {"T1", "T1 end", "TAPE 1", "SIDE"} <= set(found)
+    assert {"T1", "T1 end", "TAPE 1", "SIDE"} <= set(words(rural(), width=82.0))
 
 
 def test_wells_are_taped_even_in_a_narrow_column():
     found = words(well_pair(), width=50.0)
-    assert "TAPE" in found
+    assert "TAPE 1" in found
     assert found.count("W1") == 2  # coordinates in one table, tapes in another
 
 
@@ -79,7 +79,7 @@ def test_what_is_needed_least_is_left_out_first():
     short = words(suburban(), detail=COORDINATES)
     assert "HEADER TRENCH 249.9 ft TO REAR WALL" in short
     assert "B12" in short
-    assert "TAPE" not in short
+    assert "TAPE 1" not in short
     assert "H2" not in short
 
 
