@@ -106,8 +106,8 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
     files = [
-        "elements.csv", "model.dxf", "plan.dxf", "plan.pdf", "plan.png", "summary.json",
-        "takeoff.csv",
+        "elements.csv", "model.dxf", "plan.dxf", "plan.pdf", "plan.png", "stakes.csv",
+        "summary.json", "takeoff.csv",
     ]  # fmt: skip
     files += [f"plan-L{number}.png" for number in range(2, SHEETS[package.name] + 1)]
     if read_site(ROOT / "samples" / package.name).georeference is not None:

@@ -12,7 +12,7 @@ from typing import Final
 from shapely import Point
 
 from siteplan.errors import Fault, InputError
-from siteplan.sheet.content.ties import TiePoint
+from siteplan.sheet.content.ties import LETTERS, TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
 from siteplan.site.georeference import Georeference
@@ -55,7 +55,7 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
     Parameters
     ----------
     ties
-        Points ``A`` and ``B`` from which tapes are measured.
+        Points ``A``, ``B`` and so on, from any two of which a place may be taped.
 
     Raises
     ------
@@ -174,7 +174,7 @@ def _place(
             return (x, y) if x is not None and y is not None else None
     if any(row.get(title) for title in EARTH):
         return _from_earth(row, where, site, faults)
-    if row.get("a") or row.get("b"):
+    if any(row.get(letter.lower()) for letter in LETTERS):
         return _from_tapes(row, where, site, ties, faults)
     faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
     return None
@@ -229,13 +229,16 @@ def _from_tapes(
     if len(ties) < 2:
         faults.append(Fault(where, "is taped, but the plan has no tie points.", "Give x and y."))
         return None
-    first, second = _length(row, "a", where, site, faults), _length(row, "b", where, site, faults)
-    if first is None or second is None:
+    taped = [tie for tie in ties if row.get(tie.name.lower())]
+    one, other = (taped if len(taped) > 1 else ties)[:2]
+    tapes = [_length(row, tie.name.lower(), where, site, faults) for tie in (one, other)]
+    if tapes[0] is None or tapes[1] is None:
         return None
-    meets = tape_meets(ties[0].at, ties[1].at, first, second)
+    meets = tape_meets(one.at, other.at, tapes[0], tapes[1])
     if not meets:
-        apart = format_length(math.dist(ties[0].at, ties[1].at), site.unit, 2)
-        what = f"the tapes from A and B do not meet; A and B are {apart} apart."
+        apart = format_length(math.dist(one.at, other.at), site.unit, 2)
+        pair = f"{one.name} and {other.name}"
+        what = f"the tapes from {pair} do not meet; {pair} are {apart} apart."
         faults.append(Fault(where, what, "Measure again."))
         return None
     return _one_of(meets, row.get("side", "").lower(), where, site, faults)

@@ -266,3 +266,13 @@ def test_a_plan_without_elements_is_refused(tmp_path: Path) -> None:
     path.write_text(summary_json(empty), encoding="utf-8")
     with pytest.raises(InputError, match="has no element that could be built"):
         planned_layout(path, site)
+
+
+def test_a_place_may_be_taped_from_any_two_tie_points(tmp_path: Path) -> None:
+    ties = (
+        TiePoint("A", (90.0, 0.0), "corner"), TiePoint("B", (20.0, 20.0), "corner"),
+        TiePoint("C", (26.0, 20.0), "corner"),
+    )  # fmt: skip
+    # two right triangles of 3, 4 and 5 m over the line from B to C
+    (point,) = listed(tmp_path, "id,B,C,side\nB1,5 m,5 m,north\n", ties=ties)
+    assert point.at == pytest.approx((23.0, 24.0))
