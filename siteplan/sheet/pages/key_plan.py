@@ -65,7 +65,10 @@ def key_block(
     elif content.layout is not None and content.layout.elements:
         built = shapely.union_all([element.footprint for element in content.layout.elements])
         _fill(flow, sketch, built.convex_hull)
-    streets = content.site.of_kind("street")
+    # a street beyond the sketch is not told of, and nothing is called shaded that is not
+    ground = shapely.box(*sketch.bounds)
+    streets = [way for way in content.site.of_kind("street") if way.shape.intersects(ground)]
+    built_up = content.layout is not None and bool(content.layout.elements)
     for street in streets:
         _lines(flow, sketch, _edge(street.shape).intersection(frame), "road")
     for feature in content.site.of_kind("building"):
@@ -79,8 +82,10 @@ def key_block(
     flow.depth = -sketch.top + (bounds_height(sketch.bounds) * sketch.scale) + 1.0
     labels = dict.fromkeys((street.label or "street").upper() for street in streets)
     streets_named = f"Street: {', '.join(labels)}. " if labels else ""
-    shaded = "this sheet" if here is not None else "the exchanger"
-    flow.paragraph(f"{streets_named}Shaded: {shaded}. Drawn from the site file alone; north is up.")
+    shaded = "Shaded: this sheet. " if here is not None else ""
+    if not shaded and built_up:
+        shaded = "Shaded: the ground loop. "
+    flow.paragraph(f"{streets_named}{shaded}Drawn from the site file alone; north is up.")
     return flow.block()
 
 

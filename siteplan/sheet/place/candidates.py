@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+import numpy as np
+
 from siteplan.sheet.model import XY
 
 CLEARANCE_MM: Final = 0.5
@@ -64,6 +66,25 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
         Candidate((center[0] + dx, center[1] + dy), 0.0, 0.7 * rank)
         for rank, (dx, dy) in enumerate(spots)
     ]
+
+
+def nearest_own(
+    candidates: Sequence[Candidate], size: XY, own: XY, rivals: Sequence[XY]
+) -> list[Candidate]:
+    """Level places of a label of that size that are nearer to its own symbol than to any other.
+
+    Examples
+    --------
+    >>> places = [Candidate((4.0, 0.0)), Candidate((-4.0, 0.0))]
+    >>> [place.center for place in nearest_own(places, (4.0, 2.0), (0.0, 0.0), [(7.0, 0.0)])]
+    [(-4.0, 0.0)]
+    """
+    half = np.array(size) / 2
+    centers = np.array([place.center for place in candidates])
+    apart = np.abs(centers[:, None] - np.array([own, *rivals])[None]) - half
+    away = np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0))
+    clear = away[:, 0] + CLEARANCE_MM < away[:, 1:].min(axis=1, initial=np.inf)
+    return [place for place, free in zip(candidates, clear, strict=True) if free]
 
 
 def led(

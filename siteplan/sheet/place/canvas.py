@@ -24,7 +24,7 @@ from siteplan.sheet.place.candidates import (
     led,
     led_far,
 )
-from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
+from siteplan.sheet.place.placer import HARD, MET_LEADER, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
@@ -172,9 +172,15 @@ class Canvas:
 
     def _put(self, near: Choices, far: Choices, most: float = HARD) -> bool:
         """Place one version of a label near what it names, or where that is full, far."""
-        label, best = self._cheapest(near, most)
-        if best is None:
-            label, best = self._cheapest(far, most)
+        near = [(label, list(places)) for label, places in near]
+        far = [(label, list(places)) for label, places in far]
+        label: Label | None = None
+        best: Candidate | None = None
+        # a leader that meets another only where no place at all is without
+        for limit in dict.fromkeys((min(most, MET_LEADER), most)):
+            for choices in (near, far):
+                if best is None:
+                    label, best = self._cheapest(choices, limit)
         if label is None or best is None:
             if most >= HARD and near:
                 # what may be left out is no loss
@@ -210,6 +216,14 @@ class Canvas:
             near.append((label, places))
             far.append((label, led_far(spot, *size, stand_off=off)))
         return self._put(near, far)
+
+    def put_near(
+        self, label: Label, places: Iterable[Candidate], spot: XY, *, stand_off: float
+    ) -> bool:
+        """Place a label on the best of some places, or led far away from a spot on paper."""
+        size = (label.width, label.height)
+        far = led_far(spot, *size, stand_off=stand_off)
+        return self._put([(label, by_cost(places))], [(label, far)])
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""
@@ -266,7 +280,7 @@ class Canvas:
         assert place.leader is not None
         path = leader_path(place, label.width, label.height)
         # a label on a leader would cut off what it leads to, and leaders that meet lead astray
-        self.placer.add_line(path, HARD)
+        self.placer.add_leader(path)
         (tail_x, tail_y), (x, y) = path[-2:]
         reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
         tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)

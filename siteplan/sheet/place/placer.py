@@ -24,6 +24,8 @@ FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
 MOST_NEW: Final = count_of("sheet.place.placer.most_new")
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
+MET_LEADER: Final = 3000.0
+"""What a leader pays for meeting another: more than any place without it costs."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -105,6 +107,8 @@ class Placer:
         # cover, then what no label may
         self._closed, self._hard, self._soft = _Ink(), _Ink(), _Ink()
         self._all = (self._closed, self._hard, self._soft)
+        # whole, with their tips: leaders to one thing must not meet there either
+        self._leaders = _Ink()
 
     def add_line(
         self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
@@ -114,6 +118,11 @@ class Placer:
         if len(array) >= 2:
             pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))
             self._add(list(np.asarray(pieces)), cost, leader_cost)
+
+    def add_leader(self, points: npt.ArrayLike) -> None:
+        """Remember a leader: no label lies on it, and other leaders pay for meeting it."""
+        self.add_line(points, HARD, leader_cost=0.0)
+        self._leaders.add([LineString(np.asarray(points, float))], HARD, HARD)
 
     def add_area(
         self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
@@ -163,6 +172,8 @@ class Placer:
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
+            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            costs[led] += MET_LEADER * self._leaders.touched(whole)
         return costs
 
     def _pruned(
@@ -184,6 +195,8 @@ class Placer:
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)
+            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            costs[led] += MET_LEADER * self._leaders.touched(whole)
             # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
             costs[led] += HARD * self._closed.touched(lines)
             open_ = costs[led] < most
@@ -295,12 +308,14 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
 
-def _leaders(places: Sequence[Candidate], width: float, height: float) -> Shapes:
-    """The leaders without their tips: what they point at is no obstacle."""
+def _leaders(
+    places: Sequence[Candidate], width: float, height: float, *, tipped: bool = False
+) -> Shapes:
+    """The leaders, without their tips unless asked for: what they point at is no obstacle."""
     paths = []
     for place in places:
         # with a stand-off it ends at the edge already, without one inside of what it names
-        tip = 0.1 if place.stand_off else 1.5
+        tip = 0.0 if tipped else 0.1 if place.stand_off else 1.5
         path = _stopped(leader_path(place, width, height), tip)
         # all of three points, so that they are made at once
         paths.append(path if len(path) == 3 else (path[0], *path))

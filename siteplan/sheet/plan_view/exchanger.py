@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 
 from shapely import LineString
 
@@ -13,11 +15,12 @@ from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
-from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.candidates import Candidate, around, led
+from siteplan.sheet.model import XY, Symbol
+from siteplan.sheet.place.candidates import Candidate, around, led, nearest_own
 from siteplan.sheet.place.canvas import Canvas, Label, readable
 from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import on_line
+from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
@@ -41,6 +44,8 @@ HEADER_STEP_MM = 60.0
 """Length of header for each of its letters [mm]."""
 MOST_LETTER = 100.0
 """Letters that disturb more than this are left out."""
+SECOND_ROW_MM = 4.2
+"""From the names of one row beyond the ends of trenches to those of the next [mm]."""
 
 
 def draw_layout(
@@ -101,8 +106,7 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
     """Write the ids of all elements, crossovers and tie points."""
-    for element in layout.elements:
-        _label_element(canvas, element)
+    _label_elements(canvas, layout.elements)
     for crossover in layout.crossovers:
         label = _id_label(crossover.id, "crossover", "text-header")
         middle = crossover.line.interpolate(0.5, normalized=True)
@@ -207,29 +211,82 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
-def _label_element(canvas: Canvas, element: Element) -> None:
-    label = _id_label(element.id, element.kind)
-    if isinstance(element, Trench):
-        canvas.put(label, _trench_places(canvas, element, label))
+def _label_elements(canvas: Canvas, elements: Sequence[Element]) -> None:
+    """Write the ids of all elements, on one side of them where there is room."""
+    labels = [_id_label(element.id, element.kind) for element in elements]
+    trenches = [element for element in elements if isinstance(element, Trench)]
+    if trenches:
+        _label_trenches(canvas, trenches, labels)
         return
+    spots = [canvas.paper((element.x_m, element.y_m)) for element in elements]
+    gaps = [_gap(canvas, element) for element in elements]
+    beside = [
+        around(spot, label.width, label.height, gap)
+        for label, spot, gap in zip(labels, spots, gaps, strict=True)
+    ]
+    side = best_side(canvas, list(zip(labels, beside, strict=True)))
+    for number, (label, spot) in enumerate(zip(labels, spots, strict=True)):
+        size, gap = (label.width, label.height), gaps[number] + 0.2
+        others = (*spots[:number], *spots[number + 1 :])
+        near = nearest_own(preferring(beside[number], side), size, spot, others)
+        canvas.put_near(label, [*near, *led(spot, *size, stand_off=gap)], spot, stand_off=gap)
+
+
+def _gap(canvas: Canvas, element: Element) -> float:
+    """Radius that the symbol of an element takes [mm]."""
     loop = made_of(element.kind)
-    gap = loop.size_mm * loop.keep_off or element.reach_m * 1000.0 / canvas.view.ratio
-    canvas.put_around([label], (element.x_m, element.y_m), gap)
+    return loop.size_mm * loop.keep_off or element.reach_m * 1000.0 / canvas.view.ratio
 
 
-def _trench_places(canvas: Canvas, trench: Trench, label: Label) -> list[Candidate]:
-    """Just beyond either end of the trench, beside its ends, on its middle."""
-    path = LineString(canvas.view.to_paper(trench.line.coords))
-    half = trench.width_m * 500.0 / canvas.view.ratio
+def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence[Label]) -> None:
+    """Write the ids of trenches beyond the ends on one side, elsewhere where that is taken."""
+    paths = [LineString(canvas.view.to_paper(trench.line.coords)) for trench in trenches]
+    alike = ends_along([(_ends(path)[0][0], _ends(path)[1][0]) for path in paths])
+    ends = [
+        _beyond(path, label)[:: 1 if same else -1]
+        for path, label, same in zip(paths, labels, alike, strict=True)
+    ]
+    side = best_side(canvas, list(zip(labels, ends, strict=True)))
+    for trench, path, label, same in zip(trenches, paths, labels, alike, strict=True):
+        first = side if same else 1 - side
+        half = trench.width_m * 500.0 / canvas.view.ratio
+        canvas.put(label, _trench_places(path, label, half, first))
+
+
+def _beyond(path: LineString, label: Label) -> list[Candidate]:
+    """Just beyond the start of a trench, and beyond its end."""
     places = []
-    ends = ((path.coords[0], path.coords[1]), (path.coords[-1], path.coords[-2]))
-    # the start before the far end: there stands the mark that carries the id into the drawing
-    for rank, (end, inner) in enumerate(ends):
+    for end, inner in _ends(path):
         reach = math.dist(end, inner)
         out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
         # the box's half width in that direction
         clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
-        places.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0, rank))
+        places.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0))
+    return places
+
+
+def _ends(path: LineString) -> tuple[tuple[XY, XY], tuple[XY, XY]]:
+    """Both ends of a path, each with the point before it."""
+    points = [(float(x), float(y)) for x, y, *_ in path.coords]
+    return (points[0], points[1]), (points[-1], points[-2])
+
+
+def _trench_places(path: LineString, label: Label, half: float, first: int) -> list[Candidate]:
+    """Just beyond either end of a trench, beside its ends, on its middle.
+
+    ``first``: number of the end that goes first; ``half``: half of its width [mm].
+    """
+    beyond = _beyond(path, label)
+    places = []
+    for number, (end, inner) in enumerate(_ends(path)):
+        rank = 0.0 if number == first else ASIDE
+        reach = math.dist(end, inner)
+        out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
+        places.append(replace(beyond[number], cost=rank))
+        # of trenches close together every other name stands in a second row
+        x, y = beyond[number].center
+        row = (x + out[0] * SECOND_ROW_MM, y + out[1] * SECOND_ROW_MM)
+        places.append(Candidate(row, 0.0, rank + 1.0))
         # beside its trench a name is nearer to the next one: only where both ends are taken
         for back in (5.0, 9.0, 14.0):
             for side in (1.0, -1.0):
