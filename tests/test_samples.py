@@ -49,9 +49,9 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
 SHEETS = {  # the plan alone where it says all
     "rural-acre": 3,
     "small-suburban": 1,
-    "tight-lot": 1,
+    "tight-lot": 3,
     "farm-pond": 1,
-    "school": 4,
+    "school": 3,
     "good-aquifer": 1,
 }
 

@@ -55,7 +55,7 @@ class Ink:
     def is_something(self) -> bool:
         """Whether it has a length, a size or an area where its type has one."""
         if self.type in ("LINE", "LWPOLYLINE", "POLYLINE", "DIMENSION", "HATCH", "SOLID"):
-            return len(set(self.points)) > 1
+            return not self.points or len(set(self.points)) > 1
         if self.type in ("TEXT", "MTEXT", "INSERT", "CIRCLE", "ARC"):
             return bool(self.sizes) and self.sizes[0] != 0.0
         return True
@@ -126,6 +126,9 @@ def _polyline(entity: Any) -> Figures:
 
 
 def _old_polyline(entity: Any) -> Figures:
+    # of this type are meshes and faces too, of which no plan has any
+    if not (entity.is_2d_polyline or entity.is_3d_polyline):
+        return (), (), ""
     return tuple(map(_xy, entity.points())), (float(entity.is_closed),), ""
 
 

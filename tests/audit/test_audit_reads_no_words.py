@@ -10,6 +10,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import full_set_of, mark_of, marked
+from ezdxf.entities.factory import ENTITY_CLASSES
 from shapely import LineString
 
 import siteplan.audit
@@ -65,7 +66,13 @@ def offences(source: str) -> list[str]:
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
             text = node.value
             begins = len(text) >= LEAST and any(one.startswith(text) for one in printed())
-            if text not in tags() and text.strip() and (text in printed() or begins):
+            # names of types in the format are for programs, though some are words as well
+            if (
+                text not in tags()
+                and text not in ENTITY_CLASSES
+                and text.strip()
+                and (text in printed() or begins)
+            ):
                 found.append(text)
     return found
 

@@ -111,7 +111,8 @@ def test_terminal_and_sheet_show_the_same_lines(plan: SitePlan) -> None:
     sheets = compose_set(plan.content())
     marked = {
         (text.mark.row, text.mark.column): text.text
-        for text in sheets[0].primitives
+        for sheet in sheets
+        for text in sheet.primitives
         if (text_mark := getattr(text, "mark", None)) is not None and text_mark.block == COMPARISON
     }
     for line in lines:
@@ -123,8 +124,8 @@ def test_terminal_and_sheet_show_the_same_lines(plan: SitePlan) -> None:
 
 def test_a_plan_of_one_loop_type_has_no_comparison_on_its_sheet() -> None:
     alone = planned_once(priced_site(prices=""), system="vertical")
-    sheet = compose_set(alone.content())[0]
-    marks = [mark for item in sheet.primitives if (mark := getattr(item, "mark", None))]
+    items = [item for sheet in compose_set(alone.content()) for item in sheet.primitives]
+    marks = [mark for item in items if (mark := getattr(item, "mark", None))]
     assert marks
     assert COMPARISON not in {mark.block for mark in marks}
 

@@ -143,12 +143,9 @@ def test_a_point_seen_through_the_viewport_lies_where_the_sheet_says(drawing):
     sheet, doc = drawing
     viewport = doc.layout("PLAN").query("VIEWPORT")[-1]
     bore = suburban().layout.elements[0]
-    scale = viewport.dxf.height / viewport.dxf.view_height
-    center = viewport.dxf.view_center_point
-    x = viewport.dxf.center.x + (bore.x_m / FT - center.x) * scale
-    y = viewport.dxf.center.y + (bore.y_m / FT - center.y) * scale
+    seen = viewport.get_transformation_matrix().transform((bore.x_m / FT, bore.y_m / FT, 0.0))
     expected = sheet.view.to_paper([(bore.x_m, bore.y_m)])[0] / 25.4
-    assert (x, y) == pytest.approx(tuple(expected), abs=1e-6)
+    assert (seen.x, seen.y) == pytest.approx(tuple(expected), abs=1e-6)
 
 
 def test_a_turned_plan_is_turned_by_its_viewport_and_not_in_the_model(tmp_path):
@@ -226,10 +223,11 @@ def test_masks_are_wipeouts_without_a_frame(drawing):
 
 
 def test_hatches_are_light_45_degree_lines(drawing):
-    _, doc = drawing
+    sheet, doc = drawing
     hatch = on_layer(doc, "keep-out", "HATCH")[0]
     lines = hatch.pattern.lines
-    assert [line.angle for line in lines] == [45.0]
+    # at 45 degrees on paper, however the plan is turned on it
+    assert [line.angle + sheet.view.turn_deg for line in lines] == pytest.approx([45.0])
     # 4.2 mm on paper at 1" = 30': 4.2 / 25.4 x 30 = 4.9606 ft between the lines
     assert lines[0].offset.magnitude == pytest.approx(4.9606, abs=0.001)
 
