@@ -37,7 +37,7 @@ TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
 HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
-MOST_POINT = 12.0
+MOST_POINT = 60.0
 """A name of a header point that disturbs more than this is left out."""
 HEADER_LETTERS = "HDR"
 HEADER_STEP_MM = 60.0
@@ -160,6 +160,8 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
         if number > 0 and not canvas.placer.is_free(spot, TICK_MM):
             continue
         places = around(spot, label.width, label.height, size + 0.3)
+        # beside its point where that disturbs little, else with a leader to it
+        places += led(spot, label.width, label.height)
         if canvas.put(label, places, most=MOST_POINT) and number > 0:
             tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
             canvas.symbol(tick, keep_off=1.0)
