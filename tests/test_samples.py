@@ -47,7 +47,7 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
 SHEETS = {  # the plan alone where it says all
-    "rural-acre": 4,
+    "rural-acre": 3,
     "small-suburban": 1,
     "tight-lot": 3,
     "farm-pond": 1,
