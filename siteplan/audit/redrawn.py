@@ -268,7 +268,11 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
         named = "ink-dimension"
     where: Reason | str = reason("ink-in-block", name=ink.space.removeprefix("block "))
     if ink.space == MODEL:
-        where = place(_metres(ink.points[0], unit_m)) if ink.points else reason("ink-on-plan")
+        where = (
+            place(_metres(ink.points[0], unit_m))
+            if ink.points
+            else reason("ink-on-sheet", sheet="L1")
+        )
     elif not ink.space.startswith("block "):
         sheet = "L1" if ink.space == PLAN else ink.space
         where = reason("ink-on-sheet", sheet=sheet)

@@ -304,3 +304,14 @@ def test_what_has_no_place_or_no_size_is_refused_with_its_handle(
     doc.saveas(tmp_path / "plan.dxf")
     with pytest.raises(InputError, match=f"handle {added.dxf.handle}: LWPOLYLINE.*{words}"):
         audit_drawing(tmp_path / "plan.dxf", read_site(SAMPLES / LOT), drawn()[1])
+
+
+def test_of_many_differences_the_rest_is_counted(tmp_path: Path) -> None:
+    doc = ezdxf.readfile(drawn()[0])
+    names = model(doc, "TEXT", "C-ANNO-TEXT-E")
+    for one in names:
+        one.dxf.text = "?"
+    audit = audited(doc, tmp_path / "plan.dxf")
+    told = " ".join(in_words(one) for one in audit.findings)
+    # twelve are told one by one
+    assert f"{len(names) - 12} more thing" in told
