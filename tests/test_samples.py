@@ -46,12 +46,12 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
-SHEETS = {  # the plan alone where it says all
+SHEETS = {  # the plan alone where it says all at no smaller a scale
     "rural-acre": 3,
     "small-suburban": 1,
-    "tight-lot": 1,
+    "tight-lot": 3,
     "farm-pond": 1,
-    "school": 4,
+    "school": 3,
     "good-aquifer": 1,
 }
 
