@@ -46,7 +46,7 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
-SHEETS = {  # the plan alone where it says all
+SHEETS = {  # the plan alone where it says all at no smaller a scale
     "rural-acre": 3,
     "small-suburban": 1,
     "tight-lot": 3,

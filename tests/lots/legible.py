@@ -146,7 +146,16 @@ def _overlapping(texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFaul
 
 
 def _on_symbols(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
-    symbols = [item for item in sheet.of_type(Symbol) if item.space == "model"]
+    view = sheet.view
+    window = shapely.box(
+        view.left_mm, view.bottom_mm, view.left_mm + view.width_mm, view.bottom_mm + view.height_mm
+    )
+    # what lies beyond the window is cut off there
+    symbols = [
+        item
+        for item in sheet.of_type(Symbol)
+        if item.space == "model" and window.intersects(Point(view.to_paper([item.at])[0]))
+    ]
     if not symbols:
         return []
     centers = shapely.points(sheet.view.to_paper([item.at for item in symbols]))

@@ -13,6 +13,7 @@ from siteplan.rule_books.model import Book, Bound, Range
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.pages.allowed_scale import ScaleChoice, allowed_ratios, choose_scale
 from siteplan.sheet.pages.compose import compose
+from siteplan.sheet.pages.set import compose_set
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
 
@@ -101,3 +102,19 @@ def test_books_that_do_not_speak_of_scale_leave_the_sheet_alone() -> None:
 def test_parts_of_a_plan_keep_to_the_scales_that_are_allowed() -> None:
     content = sheet_lots.suburban(sheet=replace(OPEN, scales=(360, 480)))
     assert ratio_of(content) in (360, 480)
+
+
+@pytest.mark.parametrize("sizes", [(), ("ANSI B", "ANSI A")])
+def test_auto_takes_the_smallest_paper_with_the_largest_scale(sizes):
+    options = SheetOptions(auto_size=True, sizes=sizes)
+    choice = choose_scale(sheet_lots.suburban(sheet=options), ())
+    among = sizes or US.drawing.papers
+    ratios = {}
+    for size in among:
+        content = sheet_lots.suburban(sheet=SheetOptions(size))
+        plan, *_ = compose_set(replace(content, site=replace(content.site, books=())))
+        ratios[size] = plan.view.ratio
+    largest = min(ratios.values())
+    fitting = [size for size in ratios if ratios[size] == pytest.approx(largest)]
+    assert choice.sheet.size == min(fitting, key=US.drawing.papers.index)
+    assert not choice.sheet.auto_size
