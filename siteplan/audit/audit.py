@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from siteplan.audit.compare import (
@@ -40,7 +40,9 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 
 
-def audit_drawing(path: str | Path, site: Site, anew: DrawnAnew | None = None) -> Audit:
+def audit_drawing(
+    path: str | Path, site: Site, anew: Callable[[], DrawnAnew] | None = None
+) -> Audit:
     """Audit of a drawing against a site: its geometry measured, its words compared.
 
     Parameters
@@ -50,8 +52,9 @@ def audit_drawing(path: str | Path, site: Site, anew: DrawnAnew | None = None) -
     site
         The site.
     anew
-        The site file as planned and drawn anew, over which the drawing is laid; None: then notes,
-        lines of features, dimensions, bearings, scale and windows are not compared.
+        Gives the site file as planned and drawn anew, over which the drawing is laid; asked for
+        once the drawing could be read. None: then notes, lines of features, dimensions, bearings,
+        scale and windows are not compared.
 
     Raises
     ------
@@ -82,7 +85,7 @@ def audit_drawing(path: str | Path, site: Site, anew: DrawnAnew | None = None) -
         compared += all_table_findings(drawing, drawn, lot, judged_as, as_drawn=as_drawn)
     compared += unmarked_findings(drawing)
     if anew is not None and drawing.is_marked:
-        compared += redrawn_findings(drawing, layout, anew)
+        compared += redrawn_findings(drawing, layout, anew())
     findings = [*broken, *short, *odd, *drawn.findings, *compared]
     return Audit(drawing.name, site, layout, required, rows, tuple(dict.fromkeys(findings)))
 

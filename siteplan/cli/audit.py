@@ -31,7 +31,10 @@ def run_audit(arguments: argparse.Namespace) -> int:
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
     site = read_site(arguments.site)
     # planned anew: nothing that a drawing says is believed
-    audit = audit_drawing(arguments.file, site, drawn_anew(plan_site(site)))
+    with terminal.progress("reading the drawing") as progress:
+        audit = audit_drawing(
+            arguments.file, site, lambda: drawn_anew(plan_site(site, progress=progress))
+        )
     if arguments.json:
         sys.stdout.write(summary_json(audit_summary(audit)))
     show_audit(terminal, audit)

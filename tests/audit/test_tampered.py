@@ -242,7 +242,7 @@ def _owner(doc: Drawing) -> Any:
 
 def audited(doc: Drawing, path: Path) -> Audit:
     doc.saveas(path)
-    return audit_drawing(path, drawn()[1].site, drawn()[1])
+    return audit_drawing(path, drawn()[1].site, lambda: drawn()[1])
 
 
 @pytest.mark.parametrize("done", HANDS)
@@ -303,7 +303,7 @@ def test_what_has_no_place_or_no_size_is_refused_with_its_handle(
     added = doc.modelspace().add_lwpolyline([(0.0, 0.0), at], dxfattribs={"layer": "0"})
     doc.saveas(tmp_path / "plan.dxf")
     with pytest.raises(InputError, match=f"handle {added.dxf.handle}: LWPOLYLINE.*{words}"):
-        audit_drawing(tmp_path / "plan.dxf", read_site(SAMPLES / LOT), drawn()[1])
+        audit_drawing(tmp_path / "plan.dxf", read_site(SAMPLES / LOT), lambda: drawn()[1])
 
 
 def test_of_many_differences_the_rest_is_counted(tmp_path: Path) -> None:
