@@ -72,8 +72,8 @@ def _where(site: Site, x: float, y: float) -> str:
     corner_x, corner_y = corners[int(away.argmin())] / unit.metres
     off = format_length(float(away.min()), unit, 1)
     return (
-        f"The lot reaches from ({west:,.1f}, {south:,.1f}) to ({east:,.1f}, {north:,.1f}) {unit}, x "
-        f"to the east; nearest corner ({corner_x:,.1f}, {corner_y:,.1f}), {off} off."
+        f"The lot reaches from ({west:,.1f}, {south:,.1f}) to ({east:,.1f}, {north:,.1f}) {unit}, "
+        f"x to the east; nearest corner ({corner_x:,.1f}, {corner_y:,.1f}), {off} off."
     )
 
 
