@@ -28,6 +28,7 @@ from siteplan.site.piping import HEADER_LAYOUTS
 from siteplan.site.prices import FITTINGS
 from siteplan.site.sheet_options import AUTO, NORTHS, PAPERS, PLAN_PARTS, SHEET_SETS
 from siteplan.site.trench_kinds import trench_kinds
+from siteplan.site.walls import COMPASS
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import all_parts, loop_types
@@ -38,6 +39,11 @@ ANY_WALL = "any wall"
 """Entry of a site file that leaves open through which wall the pipes come in."""
 ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
+
+
+TIES, OFFSET, WALLS = "ties", "offset", "walls"
+MEASURED = (TIES, OFFSET, WALLS)
+"""Keys of a feature that is placed by a tape alone, in place of its points."""
 
 
 def uses_of(kind: str) -> str:
@@ -57,6 +63,7 @@ def choices() -> dict[str, tuple[str, ...]]:
     return {
         "units": tuple(UNIT_SYSTEMS),
         "coordinates": ("local", "file"),
+        "compass": COMPASS,
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
         "systems": (*loop_types(), CHOOSE),

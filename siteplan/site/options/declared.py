@@ -62,7 +62,7 @@ QUANTITIES: Final = (
 TABLES: Final = ("table", "tables", "length or table", "prices", "prices by depth")
 KINDS: Final = (
     "text", "text or number", "word", "list", "date", "count", "number", "number by temperature",
-    "twelve energies", "point", "points", "point or points", "any", "price",
+    "twelve energies", "point", "points", "point or points", "place", "places", "any", "price",
     *QUANTITIES, *TABLES,
 )  # fmt: skip
 """What a value may be."""

@@ -329,6 +329,8 @@ _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "point": _point,
     "points": _points,
     "point or points": _point_or_points,
+    "place": _point,
+    "places": _points,
     "any": lambda table, option: table.raw(option.key),
     "price": read_price,
 }

@@ -11,7 +11,14 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, PARCEL, choices, uses_of
+from siteplan.site.options.choices import (
+    DEPTH_CONTOUR,
+    ENTRY,
+    MEASURED,
+    PARCEL,
+    choices,
+    uses_of,
+)
 from siteplan.site.options.declared import TABLES, Option, catalogue
 from siteplan.site.options.quantities import quantities
 from siteplan.vocabulary.kinds import kinds
@@ -47,6 +54,8 @@ POINT: Final[Schema] = {
     "minItems": 2,
     "maxItems": 3,
 }
+PLACE: Final[Schema] = {"anyOf": [POINT, {"type": "object"}]}
+"""A point, or what a tape says of it."""
 
 
 def site_schema() -> Schema:
@@ -207,6 +216,8 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
             {"type": "string", "pattern": DAY},
         ]
     },
+    "place": lambda _: PLACE,
+    "places": lambda option: {"type": "array", "items": PLACE, "minItems": option.least or 1},
     "any": lambda _: {},
     "price": lambda _: PRICE,
     "prices": lambda option: {
@@ -227,7 +238,7 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
 
 def _by_kind() -> Schema:
     """What hangs on the kind of a feature: how it is drawn, its uses, keys that it has not."""
-    one_shape = {"oneOf": [{"required": [key]} for key in SHAPES.values()]}
+    one_shape = {"oneOf": [{"required": [key]} for key in (*SHAPES.values(), *MEASURED)]}
     drawn = {kind.name: kind.shapes for kind in kinds().values()}
     drawn |= {ENTRY: ("point",), DEPTH_CONTOUR: ("polygon",), PARCEL: ("polygon",)}
     return {**one_shape, "allOf": [_if_kind(kind, shapes) for kind, shapes in drawn.items()]}

@@ -26,6 +26,8 @@ PLAIN = {
     "list": "text, or a list of texts",
     "point": "`[x, y]`",
     "points": "`[[x, y], ...]`",
+    "place": "`[x, y]`, or a place by tape",
+    "places": "`[[x, y], ...]`, each point also a place by tape",
     "point or points": "`[x, y]` or `[[x, y], ...]`",
     "bearing": "bearing or degrees",
     "day": "day of the year",

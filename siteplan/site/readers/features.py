@@ -10,7 +10,14 @@ from shapely import Point, Polygon
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import DepthContour, Entry, Feature
-from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, PARCEL, choices, uses_of
+from siteplan.site.options.choices import (
+    DEPTH_CONTOUR,
+    ENTRY,
+    MEASURED,
+    PARCEL,
+    choices,
+    uses_of,
+)
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.raw import RawFeature, shape_name
@@ -21,7 +28,7 @@ from siteplan.vocabulary.loop_types import element_parts
 UNKNOWN = "unknown"
 MISSPELT = 0.88
 """How alike a word must be to the name of a kind to be that name misspelt."""
-READ_BEFORE = ("kind", "at", "line", "area")
+READ_BEFORE = ("kind", "at", "line", "area", *MEASURED, "side", "corner", "direction")
 """Keys of a feature that are read before its kind is known."""
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
 """Parts that keep off a tree's root zone."""

@@ -14,7 +14,7 @@ from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
-from siteplan.site.options.choices import ANY_WALL, PARCEL
+from siteplan.site.options.choices import ANY_WALL, MEASURED, PARCEL
 from siteplan.site.options.read import Read
 from siteplan.site.readers.features import FeatureReader
 from siteplan.site.readers.judge import (
@@ -27,6 +27,7 @@ from siteplan.site.readers.judge import (
 )
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
+from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.walls import served_building, wall_entries_of
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -68,12 +69,12 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         frame = frame_around(parcel_raw.shape, parcel_raw.crs)
         judge_position(parcel_raw, frame)
     _judge_systems(raws, parcel_raw, table)
-    reader = FeatureReader()
-    for raw in raws:
-        if raw.kind != PARCEL:
-            reader.read(_place(raw, frame))
-    features = reader.features()
     parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
+    drawn = [_place(raw, frame) for raw in raws if raw.kind != PARCEL]
+    reader = FeatureReader()
+    for raw in placed_by_tape(drawn, parcel):
+        reader.read(raw)
+    features = reader.features()
     entries, any_wall = _all_entries(given, reader, parcel)
     if quick and not entries and isinstance(parcel, Polygon):
         entries = (Entry("", parcel.representative_point()),)
@@ -130,11 +131,14 @@ def _judge_systems(raws: Sequence[RawFeature], parcel: RawFeature | None, table:
 
 def _from_table(table: Table, crs: str | None) -> RawFeature:
     """Raw feature of a [[feature]] table; its shape is empty where the geometry is faulty."""
-    written = [key for key in SHAPE_KEYS if table.has(key)]
+    written = [key for key in (*SHAPE_KEYS, *MEASURED) if table.has(key)]
+    judge_measures(table)
     if len(written) != 1:
         what = "has no geometry." if not written else f"has {' and '.join(written)}."
         table.fault("", what, "Give exactly one of: at = [x, y], line = [...], area = [...].")
         return RawFeature(table.where, Point(), table, crs)
+    if is_taped(table):
+        return RawFeature(table.where, Point(), table, taped=True)
     key = written[0]
     if key == "at":
         point = table.point(key)

@@ -33,6 +33,8 @@ class RawFeature:
         Coordinate system of the shape; None: local coordinates in the display unit.
     from_file
         Whether it comes from a geometry file, which may hold keys that are not ours.
+    taped
+        Whether it is yet to be placed by a tape; its shape is empty till then.
     """
 
     where: str
@@ -40,6 +42,7 @@ class RawFeature:
     table: Table = field(repr=False)
     crs: str | None = None
     from_file: bool = False
+    taped: bool = False
 
     @property
     def kind(self) -> str:

@@ -16,6 +16,7 @@ from siteplan.site.options.declared import QUANTITIES, TABLES, Option, catalogue
 from siteplan.site.options.quantities import BEYOND, limits_of, quantities
 from siteplan.site.options.read import Read, read_option
 from siteplan.site.options.schema import site_schema
+from siteplan.site.readers.features import READ_BEFORE
 from siteplan.site.readers.site_file import site_from
 from siteplan.units.systems import METRIC, US
 
@@ -34,6 +35,8 @@ WRONG_TYPE = {
     "twelve energies": ["900 kWh"],
     "point": "here",
     "points": "here",
+    "place": 3,
+    "places": "here",
     "point or points": "here",
     "table": 3,
     "tables": 3,
@@ -54,7 +57,7 @@ def beyond(option: Option) -> list[Any]:
         values = [option.least - 1, option.most + 1]
     elif option.kind in ("number", "number by temperature"):
         values = [option.least - 1e-3, option.most + 1e-3]
-    elif option.kind == "points" and option.least:
+    elif option.kind in ("points", "places") and option.least:
         values = [plain_toml(option.example)[: option.least - 1]]
     elif option.kind in quantities():
         values = [
@@ -264,7 +267,7 @@ def test_what_the_readers_ask_for_is_declared_and_what_is_declared_is_asked_for(
     asked: set[str],
 ) -> None:
     nobody_asks = {"feature.note"}  # for the one who writes it
-    before_the_kind = {f"feature.{key}" for key in ("kind", "at", "line", "area")}
+    before_the_kind = {f"feature.{key}" for key in READ_BEFORE}
     declared = {option.path for option in OPTIONS} - nobody_asks - before_the_kind
     read_again = {"project.units", "entry", "geometry", "rules.own"}
     assert declared - asked - read_again == set()

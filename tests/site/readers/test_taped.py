@@ -1,0 +1,185 @@
+"""Features placed as they are measured in a yard come to lie where they were measured."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import affinity
+
+from siteplan.errors import InputError
+from siteplan.site.model import Feature, Site
+from siteplan.site.readers.site_file import site_from
+
+FT = 0.3048
+LOT = [[0, 0], [200, 0], [200, 250], [0, 250]]
+HOUSE = {"id": "house", "kind": "house", "area": [[60, 80], [110, 80], [110, 110], [60, 110]]}
+STREET = {"id": "road", "kind": "street", "line": [[-50, -15], [250, -15]]}
+
+
+def site_with(*features: dict[str, Any], parcel: Any = LOT) -> Site:
+    return site_from(
+        {
+            "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+            "geometry": {"parcel": parcel},
+            "feature": list(features),
+            "exchanger": {"capacity": "3 ton", "entry": [[80, 110]]},
+        }
+    )
+
+
+def placed(site: Site, name: str) -> Feature:
+    return next(each for each in site.features if each.id == name)
+
+
+def in_feet(site: Site, name: str) -> list[tuple[float, float]]:
+    shape = placed(site, name).shape
+    outline = shape.exterior if shape.area else shape
+    return [(x / FT, y / FT) for x, y in shapely.get_coordinates(outline)]
+
+
+def faults_of(*features: dict[str, Any]) -> str:
+    with pytest.raises(InputError) as raised:
+        site_with(*features)
+    return "\n".join(map(str, raised.value.faults))
+
+
+WELL = (140.0, 160.0)
+
+
+def tape(x: float, y: float) -> str:
+    """Distance from a place to the well, as a tape says it, to the eighth of an inch."""
+    inches = math.dist((x, y), WELL) * 12
+    return f"{int(inches // 12)} ft {round(inches % 12, 3)} in"
+
+
+def test_a_well_by_two_ties_lies_where_it_was_measured() -> None:
+    ties = [["house:NE", tape(110, 110)], ["parcel:SE", tape(200, 0)]]
+    well = {"id": "w", "kind": "well", "ties": ties, "side": "north"}
+    [spot] = in_feet(site_with(HOUSE, well), "w")
+    assert spot == pytest.approx(WELL, abs=1e-3)
+
+
+def test_two_ties_without_a_side_name_both_crossings() -> None:
+    ties = [["house:NE", tape(110, 110)], ["house:NW", tape(60, 110)]]
+    told = faults_of(HOUSE, {"id": "w", "kind": "well", "ties": ties})
+    # mirrored in the north wall of the house, at y = 110
+    assert "side: is not said, and the tapes cross twice: " in told
+    assert "(140.0, 160.0)" in told
+    assert "(140.0, 60.0)" in told
+
+
+def test_three_ties_need_no_side_and_say_by_how_much_they_miss() -> None:
+    spots = {"house:NE": (110, 110), "house:NW": (60, 110), "parcel:SE": (200, 0)}
+    ties = [[name, tape(*spot)] for name, spot in spots.items()]
+    [spot] = in_feet(site_with(HOUSE, {"id": "w", "kind": "well", "ties": ties}), "w")
+    assert spot == pytest.approx(WELL, abs=1e-3)
+    wrong = [*ties[:2], ["parcel:SE", "90 ft"]]
+    assert "the ties do not meet: one is off by" in faults_of(
+        HOUSE, {"id": "w", "kind": "well", "ties": wrong}
+    )
+
+
+def test_tapes_that_are_too_short_miss_each_other() -> None:
+    ties = [["house:NE", "20 ft"], ["parcel:SE", "30 ft"]]
+    # the two are hypot(90, 110) = 142.13 ft apart
+    assert "the two tapes miss each other by 92.2 ft" in faults_of(
+        HOUSE, {"id": "w", "kind": "well", "ties": ties}
+    )
+
+
+@pytest.mark.parametrize(
+    ("offset", "spot"),
+    [
+        ({"line": "parcel:rear", "from": "west", "station": "40 ft", "off": "12 ft"}, (40, 238)),
+        ({"line": "parcel:front", "from": "east", "station": 30, "off": 9}, (170, 9)),
+        ({"line": "house:north", "from": "west", "station": "10 ft", "off": "15 ft"}, (70, 125)),
+        ({"line": "house:south", "from": "east", "station": "10 ft", "off": "15 ft"}, (100, 65)),
+        ({"line": "house:E", "from": "north", "off": "8 ft"}, (118, 110)),
+        ({"line": "road", "from": "west", "station": 90, "off": 40, "side": "north"}, (40, 25)),
+    ],
+)
+def test_a_place_along_and_off_a_line(offset: dict[str, Any], spot: tuple[float, float]) -> None:
+    site = site_with(HOUSE, STREET, {"id": "w", "kind": "well", "offset": offset})
+    assert in_feet(site, "w") == [pytest.approx(spot, abs=1e-6)]
+
+
+def test_a_building_by_its_walls_and_what_is_tied_to_it_in_any_order() -> None:
+    corner = {"line": "parcel:south", "from": "west", "station": "60 ft", "off": "80 ft"}
+    walls = ["50 ft", "L", "30 ft", "L", "50 ft"]
+    house = {"id": "house", "kind": "house", "corner": corner, "direction": "east", "walls": walls}
+    tank = {"line": "house:west", "from": "south", "station": 5, "off": 10}
+    # the well is tied to a tank that is measured from a house that is measured from the lot
+    ties = [["tank", f"{math.dist((50, 85), WELL)} ft"], ["house:NE", tape(110, 110)]]
+    well = {"id": "w", "kind": "well", "ties": ties, "side": "northwest"}
+    site = site_with(well, {"id": "tank", "kind": "septic tank", "offset": tank}, house)
+    drawn = shapely.box(60 * FT, 80 * FT, 110 * FT, 110 * FT)
+    assert placed(site, "house").shape.symmetric_difference(drawn).area < 1e-6
+    assert in_feet(site, "tank") == [pytest.approx((50, 85), abs=1e-6)]
+    [spot] = in_feet(site, "w")
+    assert math.dist(spot, (50, 85)) == pytest.approx(math.dist((50, 85), WELL), abs=1e-3)
+    assert math.dist(spot, (110, 110)) == pytest.approx(math.dist((110, 110), WELL), abs=1e-3)
+
+
+def test_an_area_by_taped_corners() -> None:
+    def corner(station: float, off: float) -> dict[str, Any]:
+        return {"line": "parcel:east", "from": "south", "station": station, "off": off}
+
+    area = [corner(20, 10), corner(60, 10), corner(60, 40), [160, 20]]
+    field = {"id": "f", "kind": "leach field", "area": area}
+    site = site_with(field)
+    drawn = shapely.box(160 * FT, 20 * FT, 190 * FT, 60 * FT)
+    assert placed(site, "f").shape.symmetric_difference(drawn).area < 1e-6
+
+
+@settings(max_examples=40)
+@given(
+    st.floats(0, 360), st.floats(15, 80), st.floats(15, 80),
+    st.floats(5, 60), st.floats(5, 60),
+)  # fmt: skip
+def test_a_turned_building_by_walls_is_the_turned_rectangle(
+    bearing: float, front: float, depth: float, x: float, y: float
+) -> None:
+    walls = [front, "R", depth, "R", front, "R", depth]
+    house = {"id": "h", "kind": "house", "corner": [x + 90, y + 90], "direction": bearing,
+             "walls": walls}  # fmt: skip
+    shape = placed(site_with(house, parcel=[[-50, -50], [400, -50], [400, 400], [-50, 400]]), "h")
+    # the same rectangle by another library's rotation: north is up, and a turn to the right goes
+    # clockwise
+    upright = shapely.box(x + 90, y + 90, x + 90 + depth, y + 90 + front)
+    turned = affinity.rotate(upright, -bearing, origin=(x + 90, y + 90))
+    truth = affinity.scale(turned, FT, FT, origin=(0, 0))
+    assert shape.shape.symmetric_difference(truth).area < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("feature", "message"),
+    [
+        ({"ties": [["house:NE", "9 ft"]]}, "are not two ties"),
+        ({"ties": [["hose:NE", "9 ft"], ["parcel:SE", "9 ft"]]}, "there is no 'hose' here"),
+        ({"ties": [["house:NNE", "9 ft"], ["parcel:SE", "9 ft"]]}, "'NNE' is no corner"),
+        ({"ties": [["house:N", "9 ft"], ["parcel:SE", "9 ft"]]}, "two corners as far in the N"),
+        ({"ties": [["house", "9 ft"], ["parcel:SE", "9 ft"]]}, "Say which corner: house:NE"),
+        ({"ties": [["house:NE", "nine"], ["parcel:SE", "9 ft"]]}, "is not a length"),
+        ({"offset": {"line": "house:up", "from": "west"}}, "'up' is no side"),
+        ({"offset": {"line": "house:north", "from": "north"}}, "does not tell the ends"),
+        ({"offset": {"line": "house:north"}}, "from: None is no direction"),
+        ({"offset": {"line": "parcel:front", "from": "west"}}, "no street is drawn"),
+        ({"offset": {"line": "w", "from": "west"}}, "is measured from what is measured from it"),
+        ({"at": [1, 2], "side": "north"}, "side: is given without ties"),
+        ({"at": [1, 2], "ties": []}, "has at and ties"),
+    ],
+)
+def test_what_cannot_be_placed_says_why(feature: dict[str, Any], message: str) -> None:
+    assert message in faults_of(HOUSE, {"id": "w", "kind": "well", **feature})
+
+
+def test_walls_that_do_not_close_say_by_how_much() -> None:
+    walls = ["50 ft", "L", "30 ft", "L", "44 ft", "L", "30 ft"]
+    house = {"id": "h", "kind": "house", "corner": [60, 80], "direction": "east", "walls": walls}
+    assert "do not come back to the corner: 6.0 ft are missing" in faults_of(house)
