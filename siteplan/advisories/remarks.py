@@ -10,6 +10,7 @@ import shapely
 from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.bounds import bound_findings, conditions_on
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
+from siteplan.advisories.deed import deed_remarks
 from siteplan.advisories.depth import depth_remarks
 from siteplan.advisories.floors import floor_remarks
 from siteplan.advisories.groups import group_remarks
@@ -57,6 +58,7 @@ def remarks_on(
         *_unstated(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout),
+        *deed_remarks(site),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),

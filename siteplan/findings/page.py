@@ -24,6 +24,7 @@ TITLES = {
     "comparison": "Loop types side by side",
     "fit": "Loop types",
     "floors": "Floors of common practice",
+    "lot": "The outline of the lot",
     "machines": "The way in of drill rig and excavator",
     "pipes": "Circuits, header and fluid",
     "plausible": "What hardly can be meant",

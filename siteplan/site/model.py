@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
+from siteplan.site.deed import DeedClosure
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
@@ -375,7 +376,7 @@ class Site:
     """Everything that was read about one lot, in local metres.
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
-    ``granted``: what a quick question assumed.
+    ``granted``: what a quick question assumed; ``deed``: how its calls close.
     """
 
     project: Project
@@ -393,6 +394,7 @@ class Site:
     source: Path = Path("site.toml")
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()
+    deed: DeedClosure | None = None
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""

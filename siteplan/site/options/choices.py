@@ -41,6 +41,10 @@ ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 
 
+COMPASS_RULE = "compass rule"
+"""How the misclosure of a deed is shared out."""
+DEED_UNITS = ("ft", "m", "survey feet", "chains", "rods", "varas")
+"""Units of the lengths of a deed that say none."""
 TIES, OFFSET, WALLS = "ties", "offset", "walls"
 MEASURED = (TIES, OFFSET, WALLS)
 """Keys of a feature that is placed by a tape alone, in place of its points."""
@@ -64,6 +68,8 @@ def choices() -> dict[str, tuple[str, ...]]:
         "units": tuple(UNIT_SYSTEMS),
         "coordinates": ("local", "file"),
         "compass": COMPASS,
+        "deed units": DEED_UNITS,
+        "adjustments": ("none", COMPASS_RULE),
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
         "systems": (*loop_types(), CHOOSE),

@@ -12,10 +12,12 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
+from siteplan.site.deed import DeedClosure
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
 from siteplan.site.options.choices import ANY_WALL, MEASURED, PARCEL
 from siteplan.site.options.read import Read
+from siteplan.site.readers.deed import read_deed
 from siteplan.site.readers.features import FeatureReader
 from siteplan.site.readers.judge import (
     judge_any_wall,
@@ -43,6 +45,7 @@ class Lot:
     rules: tuple[Rule, ...]
     frame: LocalFrame | None
     any_wall: bool = False
+    deed: DeedClosure | None = None
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -60,6 +63,9 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
     raws = _raw_features(given, folder)
+    own_deed: Read | None = given["geometry"]["deed"]
+    by_deed, closure = read_deed(own_deed) if own_deed is not None else (None, None)
+    raws += [by_deed] if by_deed is not None else []
     whole = given["geometry"].whole and len(root.faults) == before
     parcel_raw = _the_parcel(raws, table, whole=whole)
     if parcel_raw is not None and not judge_parcel(parcel_raw):
@@ -85,7 +91,15 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     if not isinstance(parcel, Polygon) or not judge_place(parcel_raw, parcel):
         return None
     judge_lot(parcel, reader.read_features, entries, root)
-    return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall)
+    return Lot(
+        shapely.normalize(parcel),
+        features,
+        entries,
+        tuple(reader.rules),
+        frame,
+        any_wall,
+        closure,
+    )
 
 
 def _raw_features(given: Read, folder: Path) -> list[RawFeature]:

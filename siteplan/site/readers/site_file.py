@@ -132,6 +132,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         source=source,
         prices=prices,
         granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
+        deed=lot.deed,
     )
 
 

@@ -54,7 +54,7 @@ def vetted(path: Path) -> str:
         return str(path)
     if not path.is_file():
         raise refused(path, "is no file.", "Give a file, or a folder that ends in .gdb.")
-    with path.open("rb") as file:
+    with open(path, "rb") as file:
         head = file.read(LOOKED_AT)
     if not head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(HEADS[suffix].lstrip()):
         raise refused(path, f"is no {suffix} file inside.", "Export it again.")

@@ -238,6 +238,8 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     }  # fmt: skip
     values["heat_pump"] = {"head": "3 m", "flow": "0.5 L/s"}
     values["prices"] = {"currency": "USD", "bore": 1}
+    square = ["N 90 ft", "E 90 ft", "S 90 ft", "W 90 ft"]
+    faults_of({**values, "geometry": {"deed": {"calls": square}}})
     values["geometry"]["layer"] = [{"kind": "house"}]
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
