@@ -51,7 +51,13 @@ LEVELS = levels()
 
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
-    "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
+    "ezdxf": {
+        "siteplan.audit.drawing",
+        "siteplan.export.drawing.document",
+        "siteplan.export.drawing.items",
+        "siteplan.export.drawing.layouts",
+        "siteplan.export.dxf",
+    },
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
     "PIL": {"siteplan.export.picture"},
     "reportlab": {"siteplan.export.pdf"},

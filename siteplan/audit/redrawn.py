@@ -19,7 +19,8 @@ from siteplan.audit.drawing import inks_in
 from siteplan.audit.ink import MODEL, Ink
 from siteplan.audit.model import Drawing
 from siteplan.audit.words import BLOCKS, drawn_fault, move, place
-from siteplan.export.dxf import PLAN, dxf_text
+from siteplan.export.drawing.layouts import PLAN
+from siteplan.export.dxf import dxf_text
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.layout.model import Layout
 from siteplan.plan import SitePlan
