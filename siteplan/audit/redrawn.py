@@ -281,9 +281,10 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
 
 
 TYPES: Final = {
-    "TEXT": "ink-text", "MTEXT": "ink-text", "LWPOLYLINE": "ink-line", "POLYLINE": "ink-line",
-    "LINE": "ink-line", "INSERT": "ink-symbol", "HATCH": "ink-fill", "SOLID": "ink-fill",
-    "WIPEOUT": "ink-fill", "VIEWPORT": "ink-viewport",
+    "TEXT": "ink-text", "ATTRIB": "ink-text", "MTEXT": "ink-text",
+    "LWPOLYLINE": "ink-line", "POLYLINE": "ink-line", "LINE": "ink-line",
+    "INSERT": "ink-symbol", "HATCH": "ink-fill", "SOLID": "ink-fill",
+    "WIPEOUT": "ink-fill", "LEADER": "ink-line", "VIEWPORT": "ink-viewport",
 }  # fmt: skip
 """Code of the word for each type."""
 

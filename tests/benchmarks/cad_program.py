@@ -26,6 +26,8 @@ from PIL import Image
 
 WIDTH = 2400
 """Of each picture [pixels]."""
+SCREEN = 3
+"""A background in the colour of the screen (group code 90 of a paragraph)."""
 PROGRAM = ("xvfb-run", "librecad", "pdftoppm")
 
 
@@ -62,6 +64,13 @@ def by_reader(path: Path, layout: str, target: Path) -> None:
     """Draw a layout of a file with the second reader."""
     document = ezdxf.readfile(path)
     space = document.layout(layout)
+    for text in document.query("MTEXT"):
+        if text.dxf.get("bg_fill", 0):
+            # it draws a background only under text with a format of its own
+            text.text = f"{{\\H1x;{text.text}}}"
+        if text.dxf.get("bg_fill", 0) == SCREEN:
+            # and none in the colour of the screen, which is white here
+            text.set_bg_color((255, 255, 255), scale=text.dxf.box_fill_scale)
     look = Configuration(background_policy=BackgroundPolicy.WHITE)
     extents = bbox.extents(space, fast=True)
     size = (24.0, 24.0 * extents.size.y / extents.size.x)

@@ -12,6 +12,7 @@ from typing import Any
 
 import ezdxf
 import pytest
+from drawn_texts import texts_in
 from ezdxf import bbox
 from sheet_lots import composed, pond_farm, rural, suburban, thin_lot, well_pair
 
@@ -95,11 +96,11 @@ def test_the_middle_of_a_figure_is_where_it_stands(drawing):
     _, doc = drawing
     for one in doc.modelspace().query("DIMENSION"):
         # 11: middle of the text; 53: its turn away from the direction of the dimension line
-        text = one.get_geometry_block().query("TEXT").first
+        text = next(texts_in(one.get_geometry_block()))
         up = math.radians(text.dxf.rotation + 90.0)
-        half = text.dxf.height / 2
-        at = text.dxf.align_point
-        middle = (at.x + half * math.cos(up), at.y + half * math.sin(up))
+        # a line stands on its place, a paragraph hangs from it
+        half = text.dxf.height / 2 * (-1.0 if text.dxftype() == "MTEXT" else 1.0)
+        middle = (text.at[0] + half * math.cos(up), text.at[1] + half * math.sin(up))
         assert math.dist(middle, one.dxf.text_midpoint.vec2) < 1e-6
         along = (one.dxf.defpoint3 - one.dxf.defpoint2).angle_deg
         apart = (text.dxf.rotation - along + 90.0) % 180.0 - 90.0

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import ezdxf
 import pytest
+from drawn_texts import texts_in
 from places import ROOT
 from pypdf import PdfReader
 from sheet_lots import suburban
@@ -108,7 +109,7 @@ def test_the_drawing_has_a_layout_for_each_sheet(written):
     _, folder = written
     doc = ezdxf.readfile(folder / "plan.dxf")
     assert doc.layout_names_in_taborder() == ["Model", "PLAN", "L2", "L3"]
-    words = {text.dxf.text for text in doc.layout("L3").query("TEXT")}
+    words = {text.dxf.text for text in texts_in(doc.layout("L3"))}
     assert "L3 OF 3" in words
     assert doc.audit().errors == []
 

@@ -8,20 +8,21 @@ from typing import Any, Final
 
 from ezdxf.document import Drawing
 from ezdxf.entities.dimstyleoverride import DimStyleOverride
-from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.base import BaseLayout
 
+from siteplan.export.drawing.boxes import Boxed, boxed
 from siteplan.export.drawing.document import (
     BY_LAYER,
     DIMENSION_STYLE,
-    FONTS,
     WITHOUT_EXTENSIONS,
     block_name,
     color_of,
     linetype_name,
 )
 from siteplan.export.drawing.layouts import text_of
+from siteplan.export.drawing.paragraphs import Led, Paragraph, Thing, gathered
 from siteplan.export.drawing.scales import scale_of
+from siteplan.export.drawing.texts import add_field, add_leader, add_line, add_paragraph, join
 from siteplan.export.xdata import APPLICATION, to_xdata
 from siteplan.sheet.model import (
     XY,
@@ -37,13 +38,8 @@ from siteplan.sheet.model import (
     Text,
 )
 from siteplan.sheet.style.dimensions import dimension_ink
-from siteplan.sheet.style.styles import linetype, styles
+from siteplan.sheet.style.styles import layer, linetype, styles
 
-ANCHORS: Final = {
-    "left": TextEntityAlignment.LEFT,
-    "center": TextEntityAlignment.CENTER,
-    "right": TextEntityAlignment.RIGHT,
-}
 PATTERN: Final = "ANSI31"
 """Parallel lines, by the name that every CAD program has."""
 PATTERN_DEG: Final = 45.0
@@ -57,8 +53,10 @@ Layers = tuple[tuple[str, str], ...]
 def write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:
     """Write all that stands on a sheet."""
     writer = _Writer(sheet, doc, layout, layers)
-    for item in sheet.primitives:
-        writer.write(item)
+    for thing in boxed(writer.found.things, sheet.number):
+        writer.write(thing)
+    for leader, label in writer.leaders:
+        join(leader, writer.labels[label])
 
 
 class _Writer:
@@ -73,9 +71,39 @@ class _Writer:
         }
         self.layers = dict(layers)
         self.scale = scale_of(sheet)
+        self.found = gathered(sheet)
+        self.led = {id(one.label) for one in self.found.things if isinstance(one, Led)}
+        self.labels: dict[int, Any] = {}
+        self.leaders: list[tuple[Any, int]] = []
 
-    def write(self, item: Primitive) -> None:
-        """Write one primitive."""
+    def write(self, item: Thing | Boxed) -> None:
+        """Write one thing, or several as a block."""
+        match item:
+            case Boxed():
+                self._block(item)
+            case Paragraph():
+                self._paragraph(self.layouts[item.lines[0].space], item)
+            case Led():
+                self._leader(self.layouts[item.path.space], item)
+            case _:
+                self._primitive(item)
+
+    def _block(self, item: Boxed) -> None:
+        """Things as one block, with their upper left corner as its base."""
+        paper, corner = self.layouts["paper"], self.scale.point(item.corner, "paper")
+        block = self.doc.blocks.new(item.name, base_point=corner)
+        where = layer("frame" if item.is_title else "table")
+        insert = paper.add_blockref(item.name, corner, {"layer": where})
+        self.layouts["paper"] = block
+        for thing in item.things:
+            field = thing.lines[0] if item.is_title and isinstance(thing, Paragraph) else None
+            if field is not None and field.mark is not None and field.mark.column:
+                add_field(block, insert, field, self._look(field), self.scale)
+            else:
+                self.write(thing)
+        self.layouts["paper"] = paper
+
+    def _primitive(self, item: Primitive) -> None:
         target = self.layouts[item.space]
         match item:
             case Polyline():
@@ -85,7 +113,7 @@ class _Writer:
             case Hatch():
                 self._hatch(target, item)
             case Text():
-                self._text(target, item)
+                add_line(target, item, self._look(item), self.scale)
             case Symbol():
                 self._symbol(target, item)
             case Dimension():
@@ -144,17 +172,20 @@ class _Writer:
         )
         self._add_rings(hatch, item.rings, item.space)
 
-    def _text(self, target: BaseLayout, item: Text) -> None:
-        text = target.add_text(
-            item.text.replace("%%", "%%%%%%"),
-            height=self.scale.size(item.height_mm, item.space),
-            rotation=item.angle_deg,
-            dxfattribs={**self._look(item), "style": FONTS[item.bold][0]},
-        )
-        place = self.scale.point(item.at, item.space)
-        text.set_placement(place, align=ANCHORS[item.anchor])
-        if item.mark is not None:
-            text.set_xdata(APPLICATION, to_xdata(item.mark))
+    def _paragraph(self, target: BaseLayout, item: Paragraph) -> None:
+        first = item.lines[0]
+        look = self._look(first)
+        alone = len(item.lines) == 1 and item.mask is None and id(item) not in self.led
+        if first.space == "model" and alone:
+            # what any program shows and finds
+            add_line(target, first, look, self.scale)
+            return
+        self.labels[id(item)] = add_paragraph(target, item, look, self.scale)
+
+    def _leader(self, target: BaseLayout, item: Led) -> None:
+        leader = add_leader(target, item, self._look(item.path), self.scale)
+        if item.label is not None:
+            self.leaders.append((leader, id(item.label)))
 
     def _symbol(self, target: BaseLayout, item: Symbol) -> None:
         place = self.scale.point(item.at, item.space)
@@ -173,11 +204,17 @@ class _Writer:
     def _dimension(self, target: BaseLayout, item: Dimension) -> None:
         block = self.doc.blocks.new_anonymous_block(type_char="D")
         ink = dimension_ink(item, self.sheet.view)
+        figure, mask = text_of(item), self.found.masked.get(id(item))
+        if mask is None:
+            add_line(block, figure, self._look(figure), self.scale)
+        else:
+            # first, so that its background wipes nothing of its own dimension
+            masked = Paragraph((figure,), mask=mask)
+            add_paragraph(block, masked, self._look(figure), self.scale)
         for line in (ink.line, *ink.extensions):
             self._polyline(block, Polyline(line, item.style, item.layer))
         for arrow in ink.arrows:
             block.add_solid(self.scale.points(arrow, "model"), dxfattribs=self._look(item))
-        self._text(block, text_of(item))
         start, end, middle, line_end = self.scale.points(
             (item.start, item.end, self._middle(item), ink.line[1]), "model"
         )
@@ -192,6 +229,8 @@ class _Writer:
             },
         )  # fmt: skip
         own = self._own_sizes(ink.arrows[0], style)
+        if mask is not None:
+            own["dimtfill"] = 1  # wiped in the colour of the screen
         if own:
             # extended data of the program that the format comes from, group codes 1070 and 1040
             DimStyleOverride(dimension, own).commit()

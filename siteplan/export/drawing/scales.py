@@ -21,11 +21,14 @@ class Scale:
         Units of paper (inches or millimetres) in a millimetre.
     model
         Units of the drawing (feet or metres) that one unit of paper stands for.
+    metres
+        Length in the model of a millimetre on paper [m].
     """
 
     unit: UnitSystem
     paper: float
     model: float
+    metres: float
 
     def size(self, size_mm: float, space: Space) -> float:
         """A length on paper [mm] in units of its space."""
@@ -45,4 +48,7 @@ class Scale:
 def scale_of(sheet: Sheet) -> Scale:
     """Factors of a sheet."""
     drawing = sheet.unit.drawing
-    return Scale(sheet.unit, 1.0 / drawing.paper_unit_mm, sheet.view.ratio / drawing.paper_units)
+    ratio = sheet.view.ratio
+    return Scale(
+        sheet.unit, 1.0 / drawing.paper_unit_mm, ratio / drawing.paper_units, ratio / 1000.0
+    )

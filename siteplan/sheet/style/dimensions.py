@@ -17,6 +17,8 @@ TEXT_GAP_MM = 1.24
 """From the dimension line to the base line of a figure above it [mm]."""
 LEADER_ARROW_MM = 1.8
 """Length of the arrowhead of a leader [mm]."""
+LEADER_GAP_MM = 0.6
+"""Free paper between a text and the foot of its leader [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
