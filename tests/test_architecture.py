@@ -56,6 +56,7 @@ FENCES = {
         "siteplan.export.drawing.document",
         "siteplan.export.drawing.items",
         "siteplan.export.drawing.layouts",
+        "siteplan.export.drawing.texts",
         "siteplan.export.dxf",
     },
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},

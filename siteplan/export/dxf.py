@@ -15,33 +15,45 @@ from pathlib import Path
 from ezdxf import options  # type: ignore[attr-defined]  # public, but re-exported silently
 from ezdxf.document import Drawing
 
-from siteplan.export.drawing.document import new_document
+from siteplan.export.drawing.document import new_document, set_place
 from siteplan.export.drawing.items import Layers, write_items
 from siteplan.export.drawing.layouts import FIRST, PLAN, add_layout, set_extents, set_paper
+from siteplan.export.drawing.record import NOTHING, Record
+from siteplan.export.drawing.scales import scale_of
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.style.plotted import plotted
 
 
-def write_dxf(sheet: Sheet, path: Path, *, more: Sequence[Sheet] = ()) -> None:
-    """Write the plan sheet as a DXF file, further sheets of its set as layouts of their own."""
-    path.write_text(dxf_text(sheet, more=more), encoding="utf-8", newline="\n")
+def write_dxf(
+    sheet: Sheet, path: Path, *, more: Sequence[Sheet] = (), record: Record = NOTHING
+) -> None:
+    """Write the plan sheet as a DXF file, further sheets of its set as layouts of their own.
+
+    Parameters
+    ----------
+    record
+        What the drawing tells programs of the plan beside what it shows.
+    """
+    text = dxf_text(sheet, more=more, record=record)
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def dxf_text(sheet: Sheet, *, more: Sequence[Sheet] = ()) -> str:
+def dxf_text(sheet: Sheet, *, more: Sequence[Sheet] = (), record: Record = NOTHING) -> str:
     """Text of the DXF file of a plan sheet and of the further sheets of its set."""
     with _repeatable():
         layers = _all_layers((sheet, *more))
         doc = new_document(replace(sheet, layers=layers))
         add_layout(doc, sheet, PLAN)
         set_extents(doc, sheet)
-        write_items(sheet, doc, PLAN, layers)
+        _locate(doc, sheet, record)
+        write_items(sheet, doc, PLAN, layers, record)
         for page in map(plotted, more):
             add_layout(doc, page, page.number)
             write_items(page, doc, page.number, layers)
         return _text_of(doc)
 
 
-def write_model(sheet: Sheet, path: Path) -> None:
+def write_model(sheet: Sheet, path: Path, *, record: Record = NOTHING) -> None:
     """Write what stands in model space alone, for programs that stumble over paper space."""
     with _repeatable():
         items = tuple(item for item in sheet.primitives if item.space == "model")
@@ -49,8 +61,14 @@ def write_model(sheet: Sheet, path: Path) -> None:
         doc = new_document(alone)
         set_paper(doc, alone, FIRST)
         set_extents(doc, alone)
-        write_items(alone, doc, FIRST, sheet.layers)
+        _locate(doc, alone, record)
+        write_items(alone, doc, FIRST, sheet.layers, record)
         path.write_text(_text_of(doc), encoding="utf-8", newline="\n")
+
+
+def _locate(doc: Drawing, sheet: Sheet, record: Record) -> None:
+    if record.place is not None:
+        set_place(doc, record.place, scale_of(sheet))
 
 
 def _all_layers(sheets: Sequence[Sheet]) -> Layers:

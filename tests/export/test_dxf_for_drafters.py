@@ -14,12 +14,16 @@ import ezdxf
 import pytest
 from drawn_texts import texts_in
 from ezdxf import bbox
+from ezdxf.math import Vec2
+from pyproj import Transformer
 from sheet_lots import composed, pond_farm, rural, suburban, thin_lot, well_pair
 
+from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.sheet.content.content import PLAN, TABLES
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.compose import compose
+from siteplan.site.frame import LocalFrame
 from siteplan.units.systems import US
 
 LOTS = [suburban, rural, pond_farm, well_pair]
@@ -200,3 +204,100 @@ def test_a_turned_plan_keeps_its_extents_in_the_model(tmp_path):
     doc = ezdxf.readfile(tmp_path / "plan.dxf")
     found, low = bbox.extents(doc.modelspace()), doc.header["$EXTMIN"]
     assert math.dist(found.extmin.vec2, low[:2]) < 0.02 * found.size.magnitude
+
+
+# --- what the drawing tells programs
+
+
+def told_in(entity: Any) -> dict[str, list[Any]]:
+    """Extended data of an element: 1000 are strings, 1041 is a length that scales."""
+    found: dict[str, list[Any]] = {}
+    for code, value in entity.get_xdata("SITEPLAN_ELEMENT"):
+        if code == 1000:
+            name, _, what = value.partition("=")
+            found.setdefault(name, []).append(what)
+        elif code == 1041:
+            found.setdefault("depth", []).append(value)
+    return found
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_each_element_says_what_it_is_how_deep_and_by_which_rules(lot, tmp_path):
+    content = lot()
+    for write, name in ((write_dxf, "plan.dxf"), (write_model, "model.dxf")):
+        write(composed(lot), tmp_path / name, record=record_of(content))
+        doc = ezdxf.readfile(tmp_path / name)
+        assert "SITEPLAN_ELEMENT" in doc.appids
+        marked = [one for one in doc.modelspace() if one.has_xdata("SITEPLAN_ELEMENT")]
+        symbols = {told_in(one)["element"][0]: told_in(one) for one in marked if is_symbol(one)}
+        assert set(symbols) == {one.id for one in content.layout.elements}
+        # once each
+        assert len(symbols) == len([one for one in marked if is_symbol(one)])
+        unit = 0.3048 if composed(lot).unit == US else 1.0
+        for one in content.layout.elements:
+            assert symbols[one.id]["depth"] == [pytest.approx(one.depth_m / unit)]
+            bound = {row.rule.id for row in content.separations if row.part == one.kind}
+            told = {rule.partition("/")[2] for rule in symbols[one.id].get("rule", [])}
+            assert bound <= told
+
+
+def is_symbol(entity: Any) -> bool:
+    return bool(entity.dxftype() == "INSERT")
+
+
+def test_the_lines_of_a_trench_say_of_which_it_is(tmp_path):
+    content = rural()
+    write_dxf(composed(rural), tmp_path / "plan.dxf", record=record_of(content))
+    doc = ezdxf.readfile(tmp_path / "plan.dxf")
+    lines = doc.modelspace().query("LWPOLYLINE")
+    axes = [one for one in lines if one.dxf.layer == "M-GHEX-TRCH-N"]
+    edges = [one for one in lines if one.dxf.layer == "M-GHEX-TRCH-EDGE-N"]
+    for found in (axes, edges):
+        names = [told_in(one)["element"][0] for one in found]
+        assert sorted(names) == sorted(one.id for one in content.layout.elements)
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_nothing_is_drawn_twice_in_the_model(lot, tmp_path):
+    write_dxf(composed(lot), tmp_path / "plan.dxf", record=record_of(lot()))
+    seen = set()
+    for one in ezdxf.readfile(tmp_path / "plan.dxf").modelspace().query("LWPOLYLINE INSERT"):
+        if one.dxftype() == "INSERT":
+            key: Any = (one.dxf.name, one.dxf.insert.round(4))
+        else:
+            key = (one.dxf.layer, tuple(at.round(4) for at in one.vertices_in_wcs()))
+        assert key not in seen
+        seen.add(key)
+
+
+def test_a_georeferenced_lot_lies_on_the_earth_where_its_survey_has_it(tmp_path):
+    content = georeferenced()
+    sheet = compose(content)
+    write_dxf(sheet, tmp_path / "plan.dxf", record=record_of(content))
+    doc = ezdxf.readfile(tmp_path / "plan.dxf")
+    data = doc.modelspace().get_geodata()
+    assert data.dxf.coordinate_type == 1  # local grid
+    matrix, epsg = data.get_crs_transformation(no_checks=True)
+    assert epsg == 3395
+    # 95 = 2: the scale of the grid is given, 141
+    assert data.dxf.scale_estimation_method == 2
+    middle, scale = data.dxf.reference_point, data.dxf.user_scale_factor
+    to_grid = Transformer.from_crs(4326, 3395, always_xy=True)
+    for x, y in content.site.parcel.exterior.coords:
+        latitude, longitude = content.site.georeference.latitude_longitude(x, y)
+        there = Vec2(to_grid.transform(longitude, latitude))
+        flat = matrix.transform((x / 0.3048, y / 0.3048, 0.0)).vec2
+        laid = middle.vec2 + (flat - middle.vec2) * scale
+        # a lot of 100 m, on a grid whose scale changes by 1.6e-5 along it
+        assert laid.distance(there) < 0.005
+    assert doc.audit().errors == []
+
+
+def georeferenced():
+    content = suburban()
+    frame = LocalFrame("EPSG:4326", -93.1, 44.9)
+    return replace(content, site=replace(content.site, georeference=frame))
+
+
+def test_a_lot_in_a_frame_of_its_own_claims_no_place_on_the_earth(drawing):
+    assert drawing[1].modelspace().get_geodata() is None

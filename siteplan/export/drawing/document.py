@@ -9,6 +9,7 @@ from ezdxf.document import Drawing
 from ezdxf.enums import InsertUnits
 from ezdxf.filemanagement import new
 
+from siteplan.export.drawing.record import ELEMENT_DATA, Place
 from siteplan.export.drawing.scales import Scale, scale_of
 from siteplan.export.xdata import APPLICATION
 from siteplan.sheet.model import Sheet
@@ -47,7 +48,8 @@ def new_document(sheet: Sheet) -> Drawing:
         doc.styles.add(FONTS[bold][0], font=FONTS[bold][1])
     _set_header(doc, sheet, scale)
     doc.set_wipeout_variables(frame=0)  # type: ignore[no-untyped-call]
-    doc.appids.add(APPLICATION)
+    for application in (APPLICATION, ELEMENT_DATA):
+        doc.appids.add(application)
     _add_dimension_styles(doc, sheet, scale)
     for name, pattern in standard_linetypes().items():
         _add_linetype(doc, name, pattern, scale)
@@ -70,6 +72,17 @@ def _set_header(doc: Drawing, sheet: Sheet, scale: Scale) -> None:
     # paper space begins at the lower left corner of the paper
     header["$PLIMMIN"] = (0.0, 0.0)
     header["$PLIMMAX"] = scale.point((sheet.paper.width_mm, sheet.paper.height_mm), "paper")
+
+
+def set_place(doc: Drawing, place: Place, scale: Scale) -> None:
+    """Say where on the earth the model lies: a local grid on World Mercator."""
+    data = doc.modelspace().new_geodata()
+    data.setup_local_grid(
+        design_point=scale.point(place.at, "model"), reference_point=place.mercator
+    )
+    # that grid is longer than the ground, the farther from the equator the more
+    data.dxf.scale_estimation_method = data.USER_SCALE
+    data.dxf.user_scale_factor = place.grid_scale
 
 
 def _dimension_look(sheet: Sheet, scale: Scale) -> dict[str, float]:

@@ -21,6 +21,7 @@ from siteplan.export.drawing.document import (
 )
 from siteplan.export.drawing.layouts import text_of
 from siteplan.export.drawing.paragraphs import Led, Paragraph, Thing, gathered
+from siteplan.export.drawing.record import ELEMENT_DATA, NOTHING, Record, Told
 from siteplan.export.drawing.scales import scale_of
 from siteplan.export.drawing.texts import add_field, add_leader, add_line, add_paragraph, join
 from siteplan.export.xdata import APPLICATION, to_xdata
@@ -50,9 +51,11 @@ PATTERN_GAPS: Final = (0.125, 3.175)
 Layers = tuple[tuple[str, str], ...]
 
 
-def write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:
+def write_items(
+    sheet: Sheet, doc: Drawing, layout: str, layers: Layers, record: Record = NOTHING
+) -> None:
     """Write all that stands on a sheet."""
-    writer = _Writer(sheet, doc, layout, layers)
+    writer = _Writer(sheet, doc, layout, layers, record)
     for thing in boxed(writer.found.things, sheet.number):
         writer.write(thing)
     for leader, label in writer.leaders:
@@ -62,7 +65,10 @@ def write_items(sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None
 class _Writer:
     """Writes primitives into model space or the layout, in drawing units."""
 
-    def __init__(self, sheet: Sheet, doc: Drawing, layout: str, layers: Layers) -> None:
+    def __init__(
+        self, sheet: Sheet, doc: Drawing, layout: str, layers: Layers, record: Record
+    ) -> None:
+        self.record = record
         self.sheet = sheet
         self.doc = doc
         self.layouts: dict[Space, BaseLayout] = {
@@ -140,7 +146,9 @@ class _Writer:
         points = self.scale.points(item.points, item.space)
         # 128: dashes run on round the corners, where short pieces would show none
         look = {**self._look(item), "flags": 128}
-        target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
+        line = target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
+        if item.space == "model":
+            self._tell(line, self.record.of_line(item.points))
 
     def _polygon(self, target: BaseLayout, item: Polygon) -> None:
         if item.style in ("mask", "mask-low"):
@@ -174,6 +182,9 @@ class _Writer:
 
     def _paragraph(self, target: BaseLayout, item: Paragraph) -> None:
         first = item.lines[0]
+        if not any(line.text for line in item.lines):
+            # a cell without a figure
+            return
         look = self._look(first)
         alone = len(item.lines) == 1 and item.mask is None and id(item) not in self.led
         if first.space == "model" and alone:
@@ -200,6 +211,13 @@ class _Writer:
             attribute = insert.add_attrib(tag, value, place, {"layer": item.layer})
             attribute.dxf.height = size
             attribute.is_invisible = True
+            if tag == "ELEMENT":
+                self._tell(insert, self.record.elements.get(value))
+
+    def _tell(self, entity: Any, told: Told | None) -> None:
+        """Let what draws an element say which, for programs that read the drawing."""
+        if told is not None:
+            entity.set_xdata(ELEMENT_DATA, told.xdata(self.scale.unit))
 
     def _dimension(self, target: BaseLayout, item: Dimension) -> None:
         block = self.doc.blocks.new_anonymous_block(type_char="D")
