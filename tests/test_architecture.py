@@ -50,7 +50,7 @@ def levels() -> dict[str, int]:
 LEVELS = levels()
 
 FENCES = {
-    "pyproj": {"siteplan.site.frame"},
+    "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata"},
     "pyogrio": {"siteplan.site.readers.geodata"},
     "ezdxf": {

@@ -85,11 +85,15 @@ class LayerInfo:
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """Rows near a shape alone: the shape, its coordinate system, and how far around it [m]."""
+    """Rows near a shape alone: the shape, its coordinate system, and how far around it [m].
+
+    ``cut``: what lies farther off is cut off, so that a county's river is not drawn to its end.
+    """
 
     shape: BaseGeometry
     crs: str
     reach_m: float
+    cut: bool = True
 
 
 def layers_of(path: Path) -> tuple[LayerInfo, ...]:
@@ -160,7 +164,22 @@ def read_rows(
         raise refused(
             path, f"has no row where {where}.", f"Such as: {_some_values(path, info, where)}."
         )
-    return _rows(frame, system, box)
+    return _rows(frame, system, box if near is not None and near.cut else None)
+
+
+def first_rows(path: Path, info: LayerInfo) -> Rows:
+    """The first rows of a layer, as many as one lot may have.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    """
+    import geopandas  # noqa: PLC0415
+
+    with _faults(path):
+        frame = geopandas.read_file(vetted(path), layer=info.name, rows=MOST_ROWS, engine="pyogrio")
+    return _rows(frame, info.crs, None)
 
 
 def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
@@ -180,7 +199,7 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
 
 
 def _clipped(shapes: NDArray[np.object_], box: Bounds | None) -> NDArray[np.object_]:
-    """Shapes without what lies beyond a box: a county's river is not drawn from end to end."""
+    """Shapes without what lies beyond a box."""
     if box is None:
         return shapes
     large = shapely.is_valid(shapes) & ~shapely.covers(shapely.box(*box), shapes)
