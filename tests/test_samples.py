@@ -15,6 +15,7 @@ import ezdxf
 import jsonschema
 import numpy as np
 import pytest
+from drawn_texts import texts_in
 from ezdxf.document import Drawing
 from legible import plot_faults
 from places import ROOT
@@ -185,8 +186,8 @@ def ids_in(doc: Drawing) -> set[str]:
     return {a.dxf.text for insert in inserts for a in insert.attribs if a.dxf.tag == "ELEMENT"}
 
 
-def test_the_visible_ids_stand_as_plain_text_too(package: Package) -> None:
-    texts = {text.dxf.text for text in package.drawing.modelspace().query("TEXT")}
+def test_the_visible_ids_stand_as_text_too(package: Package) -> None:
+    texts = {text.dxf.text for text in texts_in(package.drawing.modelspace())}
     assert {element["id"] for element in package.summary["elements"]} <= texts
 
 

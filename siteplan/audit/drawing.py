@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 import ezdxf.path
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import read, readfile
+from ezdxf.math import Vec3
 
 from siteplan.audit.ink import Ink, inks_of
 from siteplan.audit.model import XY, Drawing, DrawnLine, DrawnSymbol, Loose, Word
+from siteplan.audit.opened import opened
 from siteplan.errors import Fault, InputError
+from siteplan.export.drawing.texts import USUAL_PITCH
 from siteplan.export.xdata import APPLICATION, from_xdata
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.style.styles import layer
@@ -31,7 +35,9 @@ SAG_M: Final = 0.0005
 """How far chords may lie beside an arc that somebody drew [m]."""
 MOST_NAMED: Final = 5
 LINES: Final = ("LWPOLYLINE", "POLYLINE")
-USUAL: Final = (*LINES, "INSERT", "TEXT", "HATCH", "DIMENSION", "WIPEOUT", "SOLID")
+USUAL: Final = (
+    *LINES, "INSERT", "TEXT", "MTEXT", "LEADER", "HATCH", "DIMENSION", "WIPEOUT", "SOLID",
+)  # fmt: skip
 """Types of which a plan's model space consists."""
 LAYOUT: Final = "PLAN"
 PLAN_COMES_FROM: Final = "Give the plan.dxf that siteplan plan wrote."
@@ -170,16 +176,38 @@ def _lines(model: Iterable[Any], factor: float) -> Iterator[DrawnLine]:
 
 def _words(space: Iterable[Any], factor: float, sheet: int = 0) -> Iterator[Word]:
     for entity in space:
-        if entity.dxftype() == "TEXT":
-            aligned = entity.dxf.halign and entity.dxf.hasattr("align_point")
-            place = entity.dxf.align_point if aligned else entity.dxf.insert
-            text, height = entity.dxf.text.replace("%%%%%%", "%%"), entity.dxf.height
-        elif entity.dxftype() == "MTEXT":
-            place, text, height = entity.dxf.insert, entity.plain_text(), entity.dxf.char_height
-        else:
-            continue
-        at, known = _wcs(entity, place, factor), (_mark(entity), entity.dxf.handle, sheet)
-        yield Word(text, at, float(height) * factor, entity.dxf.layer, *known)
+        kind = entity.dxftype()
+        lines = (
+            _line(entity)
+            if kind in ("TEXT", "ATTRIB")
+            else _lines_of(entity)
+            if kind == "MTEXT"
+            else ()
+        )
+        mark = _mark(entity)
+        for number, (text, place, height) in enumerate(lines):
+            at, size = _wcs(entity, place, factor), float(height) * factor
+            own = mark and replace(mark, line=mark.line + number)
+            yield Word(text, at, size, entity.dxf.layer, own, entity.dxf.handle, sheet)
+
+
+Said = tuple[str, Any, float]
+"""What a line of text says, where its base line begins, how tall it is, in units of the file."""
+
+
+def _line(entity: Any) -> tuple[Said, ...]:
+    aligned = entity.dxf.halign and entity.dxf.hasattr("align_point")
+    place = entity.dxf.align_point if aligned else entity.dxf.insert
+    return ((entity.dxf.text.replace("%%%%%%", "%%"), place, entity.dxf.height),)
+
+
+def _lines_of(entity: Any) -> Iterator[Said]:
+    """Each line of a paragraph, which hangs from above its first."""
+    height = float(entity.dxf.char_height)
+    pitch = height * USUAL_PITCH * float(entity.dxf.line_spacing_factor)
+    down = Vec3.from_deg_angle(entity.get_rotation() - 90.0)
+    for number, text in enumerate(entity.plain_text(split=True)):
+        yield text, entity.dxf.insert + down * (height + number * pitch), height
 
 
 def _sheet_words(document: Document) -> Iterator[Word]:
@@ -188,7 +216,7 @@ def _sheet_words(document: Document) -> Iterator[Word]:
     for number, name in enumerate(names, 1):
         layout = document.layout(name)
         unit = int(layout.dxf_layout.dxf.get("plot_paper_units", 1))
-        yield from _words(layout, PAPER_UNITS.get(unit, 1.0), number)
+        yield from _words(opened(layout), PAPER_UNITS.get(unit, 1.0), number)
 
 
 def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:
@@ -198,7 +226,7 @@ def _loose(model: Iterable[Any], factor: float) -> Iterator[Loose]:
         if kind == "INSERT" and entity.dxf.name.upper() not in known:
             at = _wcs(entity, entity.dxf.insert, factor)
             yield Loose(entity.dxf.handle, entity.dxf.layer, f"block {entity.dxf.name}", at)
-        elif kind not in (*USUAL, "MTEXT"):
+        elif kind not in USUAL:
             names = ("center", "start", "insert", "location")
             known_as = (name for name in names if entity.dxf.is_supported(name))
             place = next((entity.dxf.get(name) for name in known_as), None) or (0.0, 0.0, 0.0)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from siteplan.audit.opened import is_part, opened
 from siteplan.export.xdata import APPLICATION, from_xdata
 from siteplan.sheet.marks import Mark
 
@@ -54,9 +55,9 @@ class Ink:
     @property
     def is_something(self) -> bool:
         """Whether it has a length, a size or an area where its type has one."""
-        if self.type in ("LINE", "LWPOLYLINE", "POLYLINE", "DIMENSION", "HATCH", "SOLID"):
+        if self.type in ("LINE", "LWPOLYLINE", "POLYLINE", "LEADER", "DIMENSION", "HATCH", "SOLID"):
             return not self.points or len(set(self.points)) > 1
-        if self.type in ("TEXT", "MTEXT", "INSERT", "CIRCLE", "ARC"):
+        if self.type in ("TEXT", "ATTRIB", "MTEXT", "INSERT", "CIRCLE", "ARC"):
             return bool(self.sizes) and self.sizes[0] != 0.0
         return True
 
@@ -72,10 +73,10 @@ def inks_of(document: Any) -> tuple[Ink, ...]:
     inks = list(_of_space(document.modelspace(), MODEL))
     for name in document.layout_names_in_taborder():
         if name != MODEL:
-            inks += _of_space(document.layout(name), str(name))
+            inks += _of_space(opened(document.layout(name)), str(name))
     for block in document.blocks:
-        # those of layouts and of dimensions stand with what they belong to
-        if not str(block.name).startswith("*"):
+        # those of layouts, of dimensions and of parts of sheets stand with what they belong to
+        if not (str(block.name).startswith("*") or is_part(block.name)):
             inks += _of_space(block, f"block {block.name}")
     return tuple(inks)
 
@@ -140,7 +141,19 @@ def _text(entity: Any) -> Figures:
 
 def _paragraph(entity: Any) -> Figures:
     dxf = entity.dxf
-    return (_xy(dxf.insert),), (float(dxf.char_height),), str(entity.plain_text())
+    sizes = (float(dxf.char_height), turn_of(float(entity.get_rotation())), _wiped(entity))
+    text = " ".join(entity.plain_text(split=True))
+    return (_xy(dxf.insert),), sizes, text
+
+
+def _wiped(entity: Any) -> float:
+    """How far the background of a paragraph goes beyond it, in heights; 0 where it has none."""
+    dxf = entity.dxf
+    return float(dxf.get("box_fill_scale", 1.0)) if dxf.get("bg_fill", 0) else 0.0
+
+
+def _leader(entity: Any) -> Figures:
+    return tuple(map(_xy, entity.vertices)), (), ""
 
 
 def _insert(entity: Any) -> Figures:
@@ -174,9 +187,9 @@ def _window(entity: Any) -> Figures:
 
 
 READERS: Final[dict[str, Callable[[Any], Figures]]] = {
-    "LWPOLYLINE": _polyline, "POLYLINE": _old_polyline, "TEXT": _text, "MTEXT": _paragraph,
-    "INSERT": _insert, "HATCH": _hatch, "DIMENSION": _dimension, "WIPEOUT": _mask,
-    "SOLID": _solid, "VIEWPORT": _window,
+    "LWPOLYLINE": _polyline, "POLYLINE": _old_polyline, "TEXT": _text, "ATTRIB": _text,
+    "MTEXT": _paragraph, "INSERT": _insert, "HATCH": _hatch, "DIMENSION": _dimension,
+    "WIPEOUT": _mask, "SOLID": _solid, "VIEWPORT": _window, "LEADER": _leader,
 }  # fmt: skip
 """What reads a thing of each type that a plan has."""
 

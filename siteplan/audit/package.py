@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.audit.as_built import AsBuilt, Deviation
-from siteplan.audit.sheet import as_built_sheets
+from siteplan.audit.sheet import as_built_content, as_built_sheets
 from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
+from siteplan.export.about import about
+from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_set
 from siteplan.export.tables import decimal, summary_json
@@ -42,9 +44,11 @@ def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tupl
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder) as scratch:
             staged = Path(scratch)
-            write_dxf(sheets[0], staged / dxf, more=sheets[1:])
+            record = record_of(as_built_content(built))
+            write_dxf(sheets[0], staged / dxf, more=sheets[1:], record=record)
             pictures = [png, *(f"as-built-{sheet.number}.png" for sheet in sheets[1:])]
-            write_set(sheets, [staged / name for name in pictures], staged / pdf)
+            said = about(built.audit.site.project)
+            write_set(sheets, [staged / name for name in pictures], staged / pdf, about=said)
             (staged / table).write_text(as_built_csv(built), encoding="utf-8")
             text = summary_json(as_built_summary(built))
             (staged / figures).write_text(text, encoding="utf-8")

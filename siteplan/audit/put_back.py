@@ -21,7 +21,7 @@ from siteplan.vocabulary.kinds import kinds
 
 SAME_M = 0.001
 """Corners so near to one another are one [m]."""
-TURNS = {"TEXT": 1, "INSERT": 2}
+TURNS = {"TEXT": 1, "MTEXT": 1, "INSERT": 2}
 """Which of its sizes is the turn of a thing, by its type."""
 
 

@@ -19,7 +19,8 @@ from siteplan.audit.drawing import inks_in
 from siteplan.audit.ink import MODEL, Ink
 from siteplan.audit.model import Drawing
 from siteplan.audit.words import BLOCKS, drawn_fault, move, place
-from siteplan.export.dxf import PLAN, dxf_text
+from siteplan.export.drawing.layouts import PLAN
+from siteplan.export.dxf import dxf_text
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.layout.model import Layout
 from siteplan.plan import SitePlan
@@ -280,9 +281,10 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
 
 
 TYPES: Final = {
-    "TEXT": "ink-text", "MTEXT": "ink-text", "LWPOLYLINE": "ink-line", "POLYLINE": "ink-line",
-    "LINE": "ink-line", "INSERT": "ink-symbol", "HATCH": "ink-fill", "SOLID": "ink-fill",
-    "WIPEOUT": "ink-fill", "VIEWPORT": "ink-viewport",
+    "TEXT": "ink-text", "ATTRIB": "ink-text", "MTEXT": "ink-text",
+    "LWPOLYLINE": "ink-line", "POLYLINE": "ink-line", "LINE": "ink-line",
+    "INSERT": "ink-symbol", "HATCH": "ink-fill", "SOLID": "ink-fill",
+    "WIPEOUT": "ink-fill", "LEADER": "ink-line", "VIEWPORT": "ink-viewport",
 }  # fmt: skip
 """Code of the word for each type."""
 

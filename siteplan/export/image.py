@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from siteplan.export.about import About
 from siteplan.export.ink import ink
 from siteplan.export.pdf import write_pages
 from siteplan.export.picture import write_picture
@@ -28,11 +29,18 @@ def dots_per_inch(paper: Paper) -> int:
 
 
 def write_set(
-    sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path, *, dpi: int | None = None
-) -> None:
-    """Write a picture of each sheet, and one PDF with a page and a bookmark for each."""
+    sheets: Sequence[Sheet], pictures: Sequence[Path], pdf: Path, *, about: About | None = None,
+    dpi: int | None = None,
+) -> None:  # fmt: skip
+    """Write a picture of each sheet, and one PDF with a page and a bookmark for each.
+
+    Parameters
+    ----------
+    about
+        What the print says of itself; its title alone where nothing is given.
+    """
     inks = [ink(sheet) for sheet in sheets]
     for sheet, inked, picture in zip(sheets, inks, pictures, strict=True):
         write_picture(inked, picture, dpi=dpi or dots_per_inch(sheet.paper))
     names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
-    write_pages(inks, pdf, title=sheets[0].title, names=names)
+    write_pages(inks, pdf, about=about or About(sheets[0].title), names=names)

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import ExportError
+from siteplan.export.about import about
+from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files, picture_name, refuse_to_overwrite
@@ -53,7 +55,7 @@ def write_package(
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder.parent) as scratch:
             staged = Path(scratch)
             progress("drawing")
-            _draw(sheets, staged)
+            _draw(sheets, staged, content)
             table = elements_csv(content.site, content.layout)
             (staged / "elements.csv").write_text(table, encoding="utf-8")
             pipes = takeoff_csv(content.site, content.layout)
@@ -70,12 +72,13 @@ def write_package(
         ) from error
 
 
-def _draw(sheets: tuple[Sheet, ...], folder: Path) -> None:
+def _draw(sheets: tuple[Sheet, ...], folder: Path, content: PlanContent) -> None:
     """Write the drawing, the print and the pictures of all sheets."""
-    write_dxf(sheets[0], folder / "plan.dxf", more=sheets[1:])
-    write_model(sheets[0], folder / "model.dxf")
+    record = record_of(content)
+    write_dxf(sheets[0], folder / "plan.dxf", more=sheets[1:], record=record)
+    write_model(sheets[0], folder / "model.dxf", record=record)
     pictures = [folder / picture_name(sheet.number) for sheet in sheets]
-    write_set(sheets, pictures, folder / "plan.pdf")
+    write_set(sheets, pictures, folder / "plan.pdf", about=about(content.site.project))
 
 
 def _move(staged: Path, folder: Path) -> list[Path]:

@@ -16,6 +16,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from siteplan.export.about import About
 from siteplan.export.fonts import CAPITAL, NAMES, font_file
 from siteplan.export.ink import Fill, Ink, Letters, Points, Stroke
 
@@ -26,33 +27,51 @@ rl_config.useA85 = 0
 rl_config.canvas_basefontname = NAMES[False]
 
 
-def write_pages(inks: Sequence[Ink], path: Path, *, title: str, names: Sequence[str]) -> None:
-    """Write a page for each sheet, and a bookmark for each where there are several."""
+def write_pages(inks: Sequence[Ink], path: Path, *, about: About, names: Sequence[str]) -> None:
+    """Write a page for each sheet, with a bookmark; a viewer calls it by its number.
+
+    Parameters
+    ----------
+    names
+        Number and name of each sheet, as ``L1A PART OF PLAN``.
+    """
     _register_fonts()
     canvas = Canvas(str(path), pageCompression=1, invariant=1)
     # the library has no public way to leave out a date
-    canvas._doc.info = _Title()  # type: ignore[attr-defined]
-    canvas.setTitle(title)
-    for ink, name in zip(inks, names, strict=True):
+    canvas._doc.info = _Information(about)  # type: ignore[attr-defined]
+    # a viewer would shrink the sheet to what its printer reaches, and the scale would be wrong
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    for page, (ink, name) in enumerate(zip(inks, names, strict=True)):
         canvas.setPageSize((ink.width_mm * POINT, ink.height_mm * POINT))
-        if len(inks) > 1:
-            canvas.bookmarkPage(name)
-            canvas.addOutlineEntry(name, name)
-            canvas.showOutline()
+        canvas.addPageLabel(page, prefix=name.partition(" ")[0])
+        canvas.bookmarkPage(name)
+        canvas.addOutlineEntry(name, name)
         _draw(ink, canvas)
         canvas.showPage()
+    canvas.showOutline()
     canvas.save()
 
 
-class _Title(PDFInfo):
-    """What the file says of itself: its title alone.
+class _Information(PDFInfo):
+    """What the file says of itself, and no more.
 
-    The library would add a date that is none, and name nobody as the author.
+    The library would add a date that is none, and itself as the producer.
     """
 
+    def __init__(self, about: About) -> None:
+        super().__init__()
+        self.title, self.author = about.title, about.author
+        self.subject, self.keywords = about.subject, about.keywords
+
     def format(self, document: PDFDocument) -> bytes:
-        """The title as the file holds it."""
-        return PDFDictionary({"Title": PDFString(self.title)}).format(document)
+        """The entries as the file holds them."""
+        entries = {
+            "Title": self.title, "Author": self.author, "Subject": self.subject,
+            "Keywords": self.keywords,
+        }  # fmt: skip
+        said = {name: PDFString(text) for name, text in entries.items() if text}
+        return PDFDictionary(said).format(document)
 
 
 @cache

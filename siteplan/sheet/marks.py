@@ -46,6 +46,7 @@ TAKE_OFF: Final = "take-off"
 STAKING: Final = "staking"
 PIPES: Final = "pipes"
 """Circuits and flow in sentences."""
+TITLE_BLOCK: Final = "title-block"
 LABEL: Final = "label"
 """Names of elements, crossovers and tie points beside them on the plan."""
 
@@ -57,6 +58,8 @@ PEG: Final = "peg"
 
 # paragraphs
 HEADING: Final = "heading"
+KIND: Final = "kind"
+"""Which sheet of a set it is, in the title block."""
 AGAIN: Final = "heading-again"
 """The heading over the rest of a table in the next column."""
 MORE: Final = "more"

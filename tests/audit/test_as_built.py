@@ -12,6 +12,7 @@ import ezdxf
 import pytest
 from as_built_lists import built_of, listed, planned_rows
 from audit_lots import FOOT, plan_of, site_of
+from drawn_texts import texts_in
 from wording import in_words
 
 from siteplan.audit.as_built import as_built
@@ -232,7 +233,7 @@ def test_the_sheet_as_built_says_so_and_audits_as_what_it_is(tmp_path: Path) -> 
     assert sorted(one.name for one in paths) == sorted(FILES)
     assert not lacking
     doc = ezdxf.readfile(tmp_path / "out/as-built.dxf")
-    words = [one.dxf.text for one in doc.layout("PLAN").query("TEXT")]
+    words = [one.dxf.text for one in texts_in(doc.layout("PLAN"))]
     assert any(one.startswith("AS-BUILT: Test lot") for one in words)
     assert "DEVIATIONS FROM THE PLAN" in words
     assert "+1.00" in words

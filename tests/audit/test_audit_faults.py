@@ -7,6 +7,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import audited, changed, codes, message, move, plan_of, site_of, symbol
+from drawn_texts import texts_in
 from ezdxf.math import Matrix44
 from wording import in_words
 
@@ -225,14 +226,14 @@ def test_an_attribute_that_is_no_length_is_told(tmp_path: Path) -> None:
 
 def test_a_figure_changed_in_the_table_differs_from_the_drawing(tmp_path: Path) -> None:
     with changed("bores", tmp_path) as doc:
-        words = doc.layout("PLAN").query("TEXT")
+        words = list(texts_in(doc.layout("PLAN")))
         head = next(one for one in words if one.dxf.text == "PROV'D")
         below = [
             one for one in words
-            if abs(one.dxf.align_point.x - head.dxf.align_point.x) < 0.01
-            and one.dxf.align_point.y < head.dxf.align_point.y
+            if abs(one.at[0] - head.at[0]) < 0.01
+            and one.at[1] < head.at[1]
         ]  # fmt: skip
-        max(below, key=lambda one: one.dxf.align_point.y).dxf.text = "3.0'"
+        max(below, key=lambda one: one.at[1]).dxf.text = "3.0'"
     audit = audited("bores", tmp_path)
     assert codes(audit) == {"table-separation"}
     assert "The table of separations says 3.00 ft" in message(audit, "table-separation")
@@ -277,7 +278,7 @@ def test_an_element_packed_into_another_block_is_missed_and_the_block_named(
 
 def test_a_drawing_converted_to_metres_audits_as_before(tmp_path: Path) -> None:
     with changed("bores", tmp_path) as doc:
-        for one in doc.modelspace().query("INSERT LWPOLYLINE TEXT"):
+        for one in doc.modelspace().query("INSERT LWPOLYLINE TEXT MTEXT LEADER"):
             one.transform(Matrix44.scale(0.3048))
         doc.header["$INSUNITS"] = 6
     audit = audited("bores", tmp_path)
@@ -293,7 +294,6 @@ def test_things_of_any_other_type_are_named_and_stop_nothing(tmp_path: Path) -> 
             model.add_spline([(0, 0), (1, 2), (3, 1)]),
             model.add_3dface([(0, 0), (1, 0), (1, 1)]),
             model.add_ray((0, 0), (1, 0)),
-            model.add_leader([(0, 0), (1, 1)]),
         ]
         model.add_polyline3d([(0, 0, 1), (1, 1, 1)])
         model.add_polymesh((3, 3))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
 import pytest
 from audit_lots import codes, full_set_of, mark_of, marked, message, move, plan_of
+from drawn_texts import sheet_texts, texts_in
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -37,12 +37,6 @@ def document():
 def audit_of(document, tmp_path: Path) -> Audit:
     document.saveas(tmp_path / "plan.dxf")
     return audit_drawing(tmp_path / "plan.dxf", full_set_of("trenches")[0])
-
-
-def sheet_texts(document) -> Iterator[object]:
-    for name in document.layout_names_in_taborder():
-        if name != "Model":
-            yield from document.layout(name).query("TEXT")
 
 
 def other_digit(text: str) -> str:
@@ -139,7 +133,7 @@ def test_a_total_changed_in_the_heading_of_the_elements_is_told(document, tmp_pa
 
 
 def test_a_name_changed_on_the_plan_is_told(document, tmp_path: Path) -> None:
-    names = [one for one in document.modelspace().query("TEXT") if one.dxf.text == "T1"]
+    names = [one for one in texts_in(document.modelspace()) if one.dxf.text == "T1"]
     names[0].dxf.text = "T7"
     audit = audit_of(document, tmp_path)
     assert "The name beside T1" in message(audit, "label")

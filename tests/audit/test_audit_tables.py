@@ -8,6 +8,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import codes, full_set_of, marked, message, plan_of, symbol
+from drawn_texts import sheet_texts, texts_in
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -26,7 +27,7 @@ def audited_with(name: str, tmp_path: Path, change, *, full: bool = True) -> Aud
 
 
 def texts_of(doc):
-    return [one for layout in doc.layouts if layout.name != "Model" for one in layout.query("TEXT")]
+    return list(sheet_texts(doc))
 
 
 def column(doc, first: str, title: str):
@@ -34,11 +35,11 @@ def column(doc, first: str, title: str):
     texts = texts_of(doc)
 
     def at(one):
-        return one.dxf.align_point if one.dxf.halign else one.dxf.insert
+        return one.at
 
     found = {}
     for layout in (one for one in doc.layouts if one.name != "Model"):
-        texts = list(layout.query("TEXT"))
+        texts = list(texts_in(layout))
         for head in (one for one in texts if one.dxf.text == title):
             level = [one for one in texts if abs(at(one)[1] - at(head)[1]) < 0.01]
             starts = [one for one in level if one.dxf.text == first and at(one)[0] < at(head)[0]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ezdxf
 import pytest
 from audit_lots import LOT
+from drawn_texts import texts_in
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.audit.planned import planned_layout
@@ -86,9 +87,8 @@ def test_a_pit_is_read_back_from_a_summary(drawn):
 
 def test_the_plan_names_the_pit_and_lists_its_corners(drawn):
     _, folder = drawn
-    texts = [e.dxf.text for e in ezdxf.readfile(folder / "plan.dxf").modelspace().query("TEXT")]
-    assert "HEADER PIT" in texts
-    assert "15' × 15'" in texts
+    texts = [e.dxf.text for e in texts_in(ezdxf.readfile(folder / "plan.dxf").modelspace())]
+    assert "HEADER PIT 15' × 15'" in texts
 
 
 def test_a_second_pit_is_told(drawn):

@@ -15,6 +15,7 @@ from typing import Any
 import ezdxf
 import pytest
 from audit_lots import FILES, SAMPLES, mark_of, symbol
+from drawn_texts import sheet_texts, texts_in
 from ezdxf.document import Drawing
 from ezdxf.math import Matrix44
 from planned import in_full, planned
@@ -42,7 +43,9 @@ def drawn() -> tuple[Path, DrawnAnew]:
 
 
 def model(doc: Drawing, kind: str, layer: str) -> list[Any]:
-    """Things of a type on a layer of the model."""
+    """Things of a type on a layer of the model; texts of either type."""
+    if kind == "TEXT":
+        return [one for one in texts_in(doc.modelspace()) if one.dxf.layer == layer]
     return list(doc.modelspace().query(f"{kind}[layer=='{layer}']"))
 
 
@@ -56,9 +59,8 @@ def text_of(doc: Drawing, block: str, column: str = "", part: str = "") -> Any:
     """The first text of the sheets with a mark, that says something."""
     return next(
         one
-        for one in papers(doc)
-        if one.dxftype() == "TEXT"
-        and (mark := mark_of(one)) is not None
+        for one in sheet_texts(doc)
+        if (mark := mark_of(one)) is not None
         and mark[0] == block
         and (not column or mark[2] == column)
         and part in one.dxf.text
@@ -72,7 +74,7 @@ def rewritten(one: Any, text: str) -> None:
 
 def shown(dimension: Any) -> Any:
     """Text that a dimension shows."""
-    return dimension.get_geometry_block().query("TEXT").first
+    return next(texts_in(dimension.get_geometry_block()))
 
 
 def house(doc: Drawing) -> Any:
@@ -81,7 +83,7 @@ def house(doc: Drawing) -> Any:
 
 def named(doc: Drawing, text: str) -> Any:
     """A name on the plan."""
-    return next(one for one in doc.modelspace().query("TEXT") if one.dxf.text == text)
+    return next(one for one in texts_in(doc.modelspace()) if one.dxf.text == text)
 
 
 def swapped(first: Any, other: Any) -> None:
@@ -97,7 +99,7 @@ def first(doc: Drawing, kind: str, layer: str) -> Any:
 
 
 def erased(doc: Drawing, one: Any) -> None:
-    doc.modelspace().delete_entity(one)
+    doc.modelspace().delete_entity(getattr(one, "entity", one))
 
 
 def whole(doc: Drawing, matrix: Matrix44) -> None:
@@ -149,7 +151,7 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
     "a bore's label moved far off": (
         lambda doc: named(doc, "B3").translate(40, 0, 0), "redrawn", "B3"),
     "names of two features swapped": (
-        lambda doc: swapped(*model(doc, "TEXT", "C-ANNO-TEXT-E")[:2]), "redrawn", "says"),
+        lambda doc: swapped(named(doc, "HOUSE"), named(doc, "SHED")), "redrawn", "says"),
     "what a dimension shows": (
         lambda doc: rewritten(shown(first(doc, "DIMENSION", DIMENSIONS)), "25.0'"),
         "redrawn", "says 25.0'"),
@@ -184,7 +186,7 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
             text_of(doc, "notes", part="1926"), "29 CFR 1999.1: trenches need no protection."),
         "redrawn", "29 CFR 1999.1"),
     "a caution erased": (
-        lambda doc: doc.layout("PLAN").delete_entity(text_of(doc, "notes", part="1926")),
+        lambda doc: text_of(doc, "notes", part="1926").erase(),
         "redrawn", "is missing"),
     "a citation in the table of separations": (
         lambda doc: rewritten(text_of(doc, "separations", "rule", "[1]"), "[9]"),

@@ -19,6 +19,7 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path as Outline
 
+from siteplan.export.about import About
 from siteplan.export.dxf import write_dxf
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.image import write_set
@@ -91,7 +92,12 @@ def plainly(sheets: tuple[Sheet, ...], folder: Path, *, pictures: bool = True) -
 
 def printed(sheets: tuple[Sheet, ...], folder: Path) -> None:
     """The print of the sheets alone."""
-    write_pages([ink(one) for one in sheets], folder / "b.pdf", title="", names=["-"] * len(sheets))
+    write_pages(
+        [ink(one) for one in sheets],
+        folder / "b.pdf",
+        about=About(""),
+        names=[f"L{k}" for k in range(len(sheets))],
+    )
 
 
 def seconds(work: Callable[[], Any]) -> tuple[float, Any]:

@@ -7,12 +7,13 @@ from itertools import pairwise
 
 import ezdxf
 import pytest
+from drawn_texts import texts_in
 from places import ROOT
 from sheet_lots import FT, composed, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.sheet.content.content import PLAN, TABLES
-from siteplan.sheet.model import Dimension, Text
+from siteplan.sheet.model import Dimension, Polygon, Text
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 from siteplan.units.systems import US
@@ -99,9 +100,9 @@ def test_the_header_lies_on_its_layer_run_by_run(drawing):
     assert length * FT == pytest.approx(header.length_m, abs=0.001)
 
 
-def test_the_visible_ids_are_plain_text(drawing):
+def test_the_visible_ids_are_text(drawing):
     _, doc = drawing
-    words = {text.dxf.text for text in on_layer(doc, "ids", "TEXT")}
+    words = {text.dxf.text for text in texts_in(doc.modelspace()) if text.dxf.layer == layer("ids")}
     assert {bore.id for bore in suburban().layout.elements} <= words
 
 
@@ -161,14 +162,20 @@ def test_a_turned_plan_is_turned_by_its_viewport_and_not_in_the_model(tmp_path):
 
 def test_text_keeps_its_place_and_height(drawing):
     sheet, doc = drawing
-    drawn = {text.dxf.text: text for text in doc.modelspace().query("TEXT")}
+    drawn = {text.dxf.text: text for text in texts_in(doc.modelspace())}
     for item in sheet.of_type(Text):
         if item.space == "model" and item.anchor == "center" and item.text in {"B7", "DRAINFIELD"}:
             entity = drawn[item.text]
-            at = entity.dxf.align_point
-            assert (at.x * FT, at.y * FT) == pytest.approx(item.at, abs=1e-6)
             # 1" = 30': 1 mm of paper is 30 / 25.4 ft
             assert entity.dxf.height == pytest.approx(item.height_mm * 30 / 25.4)
+            x, y = entity.at
+            if entity.dxftype() == "MTEXT":
+                # 71 = 2: a paragraph hangs from the top of its first line's capitals
+                assert entity.dxf.attachment_point == 2
+                up = math.radians(entity.get_rotation() + 90.0)
+                x -= entity.dxf.height * math.cos(up)
+                y -= entity.dxf.height * math.sin(up)
+            assert (x * FT, y * FT) == pytest.approx(item.at, abs=1e-6)
 
 
 def test_dimensions_are_dimension_entities_with_their_own_drawing(drawing):
@@ -181,13 +188,14 @@ def test_dimensions_are_dimension_entities_with_their_own_drawing(drawing):
         ends = (entity.dxf.defpoint2, entity.dxf.defpoint3)
         assert ends[0].distance(ends[1]) == pytest.approx(length)
         kinds = {part.dxftype() for part in entity.get_geometry_block()}
-        assert {"LWPOLYLINE", "SOLID", "TEXT"} <= kinds
+        assert {"LWPOLYLINE", "SOLID"} < kinds
+        assert [text.dxf.text for text in texts_in(entity.get_geometry_block())] == [item.text]
 
 
 def test_layers_linetypes_and_lineweights_are_real(drawing):
     sheet, doc = drawing
     line = doc.layers.get(layer("property"))
-    assert (line.dxf.linetype, line.dxf.lineweight) == ("PROPERTY", 70)
+    assert (line.dxf.linetype, line.dxf.lineweight) == ("PHANTOM", 70)
     assert {name for name, _ in sheet.layers} <= {row.dxf.name for row in doc.layers}
     assert "C-BLDG-E" in {entity.dxf.layer for entity in doc.modelspace()}
     assert not doc.layers.get(layer("viewport")).dxf.plot
@@ -204,7 +212,7 @@ def test_text_is_set_in_the_font_it_was_measured_in(drawing):
     _, doc = drawing
     fonts = {style.dxf.name: style.dxf.font for style in doc.styles}
     assert fonts["PLAN"] == "DejaVuSans.ttf"
-    assert {text.dxf.style for text in doc.modelspace().query("TEXT")} <= {"PLAN", "PLAN-BOLD"}
+    assert {text.dxf.style for text in texts_in(doc.modelspace())} <= {"PLAN", "PLAN-BOLD"}
 
 
 def test_fills_have_the_colour_of_the_sheet_and_black_turns_white_on_a_dark_screen(drawing):
@@ -217,9 +225,15 @@ def test_fills_have_the_colour_of_the_sheet_and_black_turns_white_on_a_dark_scre
     assert doc.layers.get(layer("property")).color == 7
 
 
-def test_masks_are_wipeouts_without_a_frame(drawing):
-    _, doc = drawing
-    assert len(doc.modelspace().query("WIPEOUT")) > 10
+def test_masks_are_backgrounds_of_their_text(drawing):
+    sheet, doc = drawing
+    masks = [one for one in sheet.of_type(Polygon) if one.style.startswith("mask")]
+    assert not doc.modelspace().query("WIPEOUT")
+    blocks = [one.get_geometry_block() for one in doc.modelspace().query("DIMENSION")]
+    texts = [one for space in (doc.modelspace(), *blocks) for one in space.query("MTEXT")]
+    # 90: 1 filled, 2 in the colour of the screen
+    wiped = [one for one in texts if one.dxf.get("bg_fill", 0) == 3]
+    assert len(wiped) == len([one for one in masks if one.space == "model"]) > 10
 
 
 def test_hatches_are_light_45_degree_lines(drawing):
@@ -227,7 +241,8 @@ def test_hatches_are_light_45_degree_lines(drawing):
     hatch = on_layer(doc, "keep-out", "HATCH")[0]
     lines = hatch.pattern.lines
     # at 45 degrees on paper, however the plan is turned on it
-    assert [line.angle + sheet.view.turn_deg for line in lines] == pytest.approx([45.0])
+    turned = [(line.angle + sheet.view.turn_deg) % 180.0 for line in lines]
+    assert turned == pytest.approx([45.0])
     # 4.2 mm on paper at 1" = 30': 4.2 / 25.4 x 30 = 4.9606 ft between the lines
     assert lines[0].offset.magnitude == pytest.approx(4.9606, abs=0.001)
 

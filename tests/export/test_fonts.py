@@ -6,6 +6,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
+from siteplan.export.about import About
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.ink import Ink, Letters
 from siteplan.export.pdf import write_pages
@@ -36,7 +37,7 @@ def embedded(request, tmp_path_factory):
     path = tmp_path_factory.mktemp("font") / "a.pdf"
     words = Letters(WORDS, (10.0, 10.0), 3.0, 0.0, request.param, "#000000")
     page = Ink(100.0, 50.0, (0.0, 0.0, 100.0, 50.0), (), (words,))
-    write_pages([page], path, title="", names=[""])
+    write_pages([page], path, about=About(""), names=["L1"])
     (font,) = PdfReader(path).pages[0]["/Resources"]["/Font"].values()
     return request.param, font.get_object()
 

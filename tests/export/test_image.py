@@ -9,6 +9,7 @@ import pytest
 from matplotlib.image import imread
 from sheet_lots import FT, composed, pond_farm, rural, suburban
 
+from siteplan.export.about import About
 from siteplan.export.image import write_set
 from siteplan.export.ink import ink
 from siteplan.export.pdf import write_pages
@@ -116,7 +117,7 @@ def test_one_figure_or_two_give_the_same_files(tmp_path):
     sheet = composed(rural)
     write_set([sheet], [tmp_path / "a.png"], tmp_path / "a.pdf", dpi=100)
     write_picture(ink(sheet), tmp_path / "b.png", dpi=100)
-    write_pages([ink(sheet)], tmp_path / "b.pdf", title=sheet.title, names=[""])
+    write_pages([ink(sheet)], tmp_path / "b.pdf", about=About(sheet.title), names=["L1 PLAN"])
     for suffix in ("png", "pdf"):
         assert (tmp_path / f"a.{suffix}").read_bytes() == (tmp_path / f"b.{suffix}").read_bytes()
 

@@ -7,10 +7,12 @@ from dataclasses import replace
 
 import ezdxf
 import pytest
+from drawn_texts import texts_in
 from places import ROOT
 from pypdf import PdfReader
 from sheet_lots import suburban
 
+from siteplan.export.about import about
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files
@@ -64,6 +66,36 @@ def test_the_print_says_neither_when_nor_by_what_it_was_made(written):
     assert dict(PdfReader(folder / "plan.pdf").metadata) == {"/Title": full_set()[0].title}
 
 
+def test_the_print_says_what_and_whose_it_is(tmp_path):
+    project = replace(
+        suburban().site.project, address="1 Lane", parcel_id="22-1", prepared_by="P. Öztürk"
+    )
+    sheet = full_set()[0]
+    write_set([sheet], [tmp_path / "a.png"], tmp_path / "a.pdf", about=about(project), dpi=20)
+    # ISO 32000-1, table 317: entries of the document information dictionary
+    assert dict(PdfReader(tmp_path / "a.pdf").metadata) == {
+        "/Title": project.title,
+        "/Author": "P. Öztürk",
+        "/Subject": "Plan of ground heat exchanger, 1 Lane, parcel 22-1",
+        "/Keywords": "site plan, ground heat exchanger, 22-1",
+    }
+
+
+def test_a_viewer_prints_without_scaling_and_calls_pages_as_the_sheets(written):
+    sheets, folder = written
+    reader = PdfReader(folder / "plan.pdf")
+    # ISO 32000-1, table 150: None is "no page scaling" in the print dialog
+    assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
+    # ISO 32000-1, 12.4.2: a label range for each page, its prefix alone
+    assert reader.page_labels == [sheet.number for sheet in sheets] == ["L1", "L2", "L3"]
+
+
+def test_one_sheet_has_a_bookmark_too(tmp_path):
+    write_set(full_set()[:1], [tmp_path / "a.png"], tmp_path / "a.pdf", dpi=20)
+    # ISO 32000-1, 12.3.3: the document outline
+    assert [one.title for one in PdfReader(tmp_path / "a.pdf").outline] == ["L1 PLAN"]
+
+
 def test_fonts_are_embedded_on_every_page(written):
     _, folder = written
     for page in PdfReader(folder / "plan.pdf").pages:
@@ -77,7 +109,7 @@ def test_the_drawing_has_a_layout_for_each_sheet(written):
     _, folder = written
     doc = ezdxf.readfile(folder / "plan.dxf")
     assert doc.layout_names_in_taborder() == ["Model", "PLAN", "L2", "L3"]
-    words = {text.dxf.text for text in doc.layout("L3").query("TEXT")}
+    words = {text.dxf.text for text in texts_in(doc.layout("L3"))}
     assert "L3 OF 3" in words
     assert doc.audit().errors == []
 

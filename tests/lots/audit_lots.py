@@ -9,6 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import ezdxf
+from drawn_texts import sheet_texts
 from ezdxf.document import Drawing
 from places import ROOT
 from planned import full_set, in_full, planned
@@ -143,11 +144,7 @@ def mark_of(entity) -> tuple[str, str, str, int] | None:  # type: ignore[no-unty
 
 def marked(doc: Drawing, block: str, row: str | None = None, column: str | None = None):  # type: ignore[no-untyped-def]
     """Texts of the sheets that are marked as of a block, of a row and of a column."""
-    texts = [
-        one for name in doc.layout_names_in_taborder() if name != "Model"
-        for one in doc.layout(name).query("TEXT")
-    ]  # fmt: skip
-    known = [(one, mark) for one in texts if (mark := mark_of(one)) is not None]
+    known = [(one, mark) for one in sheet_texts(doc) if (mark := mark_of(one)) is not None]
     return [
         one for one, mark in known
         if mark[0] == block and row in (None, mark[1]) and column in (None, mark[2])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteplan.sheet.content.content import PART, PlanContent, sheet_numbers
-from siteplan.sheet.marks import HEADING, Mark
+from siteplan.sheet.marks import HEADING, KIND, TITLE_BLOCK, Mark
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import View
 from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
@@ -137,16 +137,18 @@ def seal_block(width: float) -> Block:
 
 def title_block(content: PlanContent, width: float, *, scale: str, number: int = 1) -> Block:
     """Title, who and where, area, scale, date and number of the sheet."""
-    flow = Flow(width, "title-block")
+    flow = Flow(width, TITLE_BLOCK)
     project = content.site.project
     flow.gap(1.2)
     height, lines = fitted(project.title, width, (TITLE_MM, 3.2, 2.7, FIELD_MM), bold=True)
-    for line in lines:
+    for line_number, line in enumerate(lines):
         flow.depth += height * 1.45
-        flow.text(line, 0.0, Face(height, bold=True), mark=Mark(flow.about, column=HEADING))
+        known = Mark(flow.about, column=HEADING, line=line_number)
+        flow.text(line, 0.0, Face(height, bold=True), mark=known)
     flow.depth += 3.9
     text = f"{content.titles[number - 1]} OF GROUND HEAT EXCHANGER"
-    flow.text(text, 0.0, Face(FIELD_MM, style="text-existing"))
+    kind = Mark(flow.about, column=KIND)
+    flow.text(text, 0.0, Face(FIELD_MM, style="text-existing"), mark=kind)
     flow.gap(1.6)
     for name, value in _facts(content):
         _field(flow, name, value)
@@ -242,10 +244,22 @@ def _facts(content: PlanContent) -> list[tuple[str, str]]:
 def _field(flow: Flow, name: str, value: str) -> None:
     height, lines = fitted(value, flow.width - LABEL_WIDTH_MM, (FIELD_MM, BODY_MM))
     for number, line in enumerate(lines):
+        known = Mark(flow.about, column=_column(name), line=number)
         flow.depth += 3.7 if height > BODY_MM or number == 0 else PITCH_MM
         if number == 0:
             flow.text(name, 0.0, QUIET)
-        flow.text(line, LABEL_WIDTH_MM, Face(height))
+        flow.text(line, LABEL_WIDTH_MM, Face(height), mark=known)
+
+
+def _column(name: str) -> str:
+    """What programs call a field.
+
+    Examples
+    --------
+    >>> _column("PREPARED BY")
+    'prepared-by'
+    """
+    return name.lower().replace(" ", "-")
 
 
 def legal_block(content: PlanContent, width: float) -> Block | None:
@@ -274,8 +288,9 @@ def _boxes(flow: Flow, fields: tuple[tuple[str, str], ...], *, tall: float = 3.2
         height, lines = fitted(value, part - 2.0, heights, most=1, bold=True)
         style = "text-alarm" if value == NOT_STATED else "text"
         flow.depth = top + 5.4 - PITCH_MM + tall
-        for line in lines:
+        for line_number, line in enumerate(lines):
             flow.depth += PITCH_MM
-            flow.text(line, x, Face(height, bold=True, style=style))
+            known = Mark(flow.about, column=_column(name), line=line_number)
+            flow.text(line, x, Face(height, bold=True, style=style), mark=known)
         deepest = max(deepest, flow.depth)
     flow.depth = deepest + 1.4

@@ -9,7 +9,16 @@ from siteplan.sheet.model import XY, Dimension, View
 
 ARROW_MM = 2.0
 """Length of an arrowhead [mm]."""
-EXTENSION_GAP_MM, EXTENSION_BEYOND_MM = 0.8, 1.2
+EXTENSION_GAP_MM = EXTENSION_BEYOND_MM = 1.0
+"""Alike, so that a program which draws extension lines where none is due draws nothing [mm]."""
+TEXT_MM = 2.1
+"""Height of the figure [mm]."""
+TEXT_GAP_MM = 1.24
+"""From the dimension line to the base line of a figure above it [mm]."""
+LEADER_ARROW_MM = 1.8
+"""Length of the arrowhead of a leader [mm]."""
+LEADER_GAP_MM = 0.6
+"""Free paper between a text and the foot of its leader [mm]."""
 
 
 @dataclass(frozen=True, slots=True)

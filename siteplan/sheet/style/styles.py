@@ -8,7 +8,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from siteplan.vocabulary.kinds import Kind
+from siteplan.units.lengths import INCH
+from siteplan.vocabulary.kinds import Kind, kinds
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +71,36 @@ def styles() -> dict[str, Style]:
     return {name: Style(name, **row) for name, row in _data()["style"].items()}
 
 
+@dataclass(frozen=True, slots=True)
+class Linetype:
+    """A linetype by its standard name, so many times as large; no name is a continuous line."""
+
+    like: str = ""
+    scale: float = 1.0
+
+
+@cache
+def standard_linetypes() -> dict[str, tuple[float, ...]]:
+    """Dash, gap, dash, gap ... [in] by the name that every CAD program knows."""
+    return {name: tuple(map(float, row)) for name, row in _data()["standard"].items()}
+
+
+@cache
+def linetype(name: str) -> Linetype:
+    """The linetype of a name."""
+    return Linetype(**_data()["linetype"][name])
+
+
 @cache
 def linetypes() -> dict[str, tuple[float, ...]]:
     """Dash, gap, dash, gap ... on paper [mm] by linetype; empty for a continuous line."""
-    return {name: tuple(map(float, row)) for name, row in _data()["linetype"].items()}
+    return {name: _dashes(linetype(name)) for name in _data()["linetype"]}
+
+
+def _dashes(drawn: Linetype) -> tuple[float, ...]:
+    if not drawn.like:
+        return ()
+    return tuple(dash * drawn.scale * INCH * 1000.0 for dash in standard_linetypes()[drawn.like])
 
 
 def layer(role: str) -> str:
@@ -85,6 +112,22 @@ def layer(role: str) -> str:
     'M-GHEX-BORE-N'
     """
     return str(_data()["layer"][role])
+
+
+@cache
+def layer_descriptions() -> dict[str, str]:
+    """What each layer holds, by its name.
+
+    Examples
+    --------
+    >>> layer_descriptions()["M-GHEX-BORE-N"], layer_descriptions()["C-NGAS-PIPE-E"]
+    ('bores', 'existing: gas line')
+    """
+    named: dict[str, list[str]] = {}
+    for kind in kinds().values():
+        named.setdefault(kind.layer, []).append(kind.name)
+    of_kinds = {name: f"existing: {', '.join(held)}" for name, held in named.items()}
+    return of_kinds | {layer(role): words for role, words in _data()["description"].items()}
 
 
 def treatment(kind: Kind) -> Treatment:

@@ -1,0 +1,1 @@
+"""The sheets as a DXF drawing that a drafter can go on with."""
