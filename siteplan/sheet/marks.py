@@ -46,6 +46,8 @@ TAKE_OFF: Final = "take-off"
 STAKING: Final = "staking"
 PIPES: Final = "pipes"
 """Circuits and flow in sentences."""
+SPECIFICATION: Final = "specification"
+SEQUENCE: Final = "sequence"
 LABEL: Final = "label"
 """Names of elements, crossovers and tie points beside them on the plan."""
 

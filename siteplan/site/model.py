@@ -18,6 +18,7 @@ from siteplan.site.piping import PipingOptions
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.sheet_options import SheetOptions
+from siteplan.site.specification import SpecificationOptions
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_types
@@ -207,10 +208,8 @@ class VerticalOptions:
     ----------
     spacing_most_m
         Widest spacing tried where the header stays as short [m]; None: no wider than asked.
-    count
-        Exactly so many bores; None: as few as carry the length.
-    arrangement
-        How they may stand.
+    count, arrangement
+        Exactly so many bores, None: as few as carry the length; how they may stand.
     grid
         Rows and columns typed by hand; None: none.
     pad
@@ -393,6 +392,7 @@ class Site:
     source: Path = Path("site.toml")
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()
+    specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""
