@@ -78,5 +78,5 @@ def heap_area(volume_m3: float) -> float:
     >>> round(heap_area(6 * math.pi) / math.pi, 6)
     9.0
     """
-    radius = (3 * REPOSE * volume_m3 / math.pi) ** (1 / 3)
+    radius = math.cbrt(3 * REPOSE * volume_m3 / math.pi)
     return math.pi * radius**2

@@ -78,8 +78,9 @@ def _noun(machine: str) -> str:
 def order_of_work(layout: Layout) -> tuple[Element, ...]:
     """Elements in the order in which they are made.
 
-    In strips across the way in, as wide as the elements stand apart, the farthest first, to and
-    fro; of a well pair the supply well.
+    Trenches that lie farthest from where the way in meets the field first; all else in strips
+    across the way in, as wide as elements stand apart, the farthest first, to and fro; of a well
+    pair the supply well.
     """
     new = layout.new
     if layout.loop.flow:
@@ -87,12 +88,21 @@ def order_of_work(layout: Layout) -> tuple[Element, ...]:
     start = _start(layout)
     if start is None or len(new) < 2:
         return new
+    if layout.loop.lines:
+        away = [round(float(element.axis.distance(Point(start))), 2) for element in new]
+        return tuple(new[k] for k in sorted(range(len(new)), key=lambda k: (-away[k], k)))
+    return _in_strips(new, start, max(layout.spacing_m, 0.5))
+
+
+def _in_strips(
+    new: tuple[Element, ...], start: tuple[float, float], step: float
+) -> tuple[Element, ...]:  # fmt: skip
+    """Elements strip by strip across the way from a start, the farthest strip first [m]."""
     middles = [(float(e.axis.centroid.x), float(e.axis.centroid.y)) for e in new]
     count = len(middles)
     dx = sum(x for x, _ in middles) / count - start[0]
     dy = sum(y for _, y in middles) / count - start[1]
     long = math.hypot(dx, dy)
-    step = max(layout.spacing_m, 0.5)
     if long < step / 2:
         away = [round(math.dist(at, start), 6) for at in middles]
         return tuple(new[k] for k in sorted(range(count), key=lambda k: (-away[k], k)))

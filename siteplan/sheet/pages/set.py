@@ -74,7 +74,8 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
     arrangement = arranged(content, page) if wanted != "full" else None
-    if arrangement is None or not (wanted == "one" or says_all(content, arrangement)):
+    # a sheet without specification or section is no set, whoever wants one
+    if arrangement is None or not says_all(content, arrangement):
         return None
     if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
         return None
