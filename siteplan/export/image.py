@@ -36,3 +36,8 @@ def write_set(
         write_picture(inked, picture, dpi=dpi or dots_per_inch(sheet.paper))
     names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
     write_pages(inks, pdf, title=sheets[0].title, names=names)
+
+
+def write_page(sheet: Sheet, pdf: Path) -> None:
+    """Write one sheet as a PDF of its own."""
+    write_pages([ink(sheet)], pdf, title=f"{sheet.name}: {sheet.title}", names=[sheet.name])

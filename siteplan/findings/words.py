@@ -255,6 +255,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "mass": lambda value, _, unit: unit.mass.text(
         round_to(unit.mass.of(value), 0, "up") * unit.mass.size
     ),
+    "fluid": lambda value, _, unit: unit.fluid.text(value),
     "diameter": lambda value, _, unit: unit.small.text(value),
     "layer": lambda value, _, unit: unit.layer.text(value),
     "percent": lambda value, _, __: f"{100 * value:.0f} %",

@@ -18,14 +18,12 @@ from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
+from siteplan.sheet.tables.source_words import source_indent
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
-TWO_DIGITS = 10
-INDENT_MM, DIGIT_MM = 5.5, 1.5
-"""What the number of a source takes before it, and a second digit of it."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -46,7 +44,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     if any(separation.strip_m > 0 for separation in content.separations):
         flow.paragraph(STRIP)
     sources = _all_sources(content)
-    indent = INDENT_MM if len(sources) < TWO_DIGITS else INDENT_MM + DIGIT_MM
+    indent = source_indent(sources)
     for number, source in enumerate(sources, 1):
         flow.paragraph(source, indent=indent, lead=f"[{number}]")
     return flow.block()
