@@ -29,7 +29,7 @@ from siteplan.units.lengths import (
     round_to,
     to_unit,
 )
-from siteplan.units.model import UnitSystem
+from siteplan.units.model import Measure, UnitSystem
 
 SHEET = "unit"
 """Name that stands for the unit system of the sheet: ``{unit:center}`` is its spelling."""
@@ -193,6 +193,11 @@ def _earth(value: float, _: str, unit: UnitSystem) -> str:
     return f"{amount:,.{decimals}f} {unit.earth.label}"
 
 
+def _up(value: float, measure: Measure) -> float:
+    """A value rounded up to whole ones of the unit in which it is printed."""
+    return round_to(measure.of(value), 0, "up") * measure.size
+
+
 def _difference(value: float, how: str, unit: UnitSystem) -> str:
     """Temperature difference; ``short``: in two digits."""
     if how == "short":
@@ -252,10 +257,8 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "temperature": lambda value, _, unit: format_temperature(value, unit),
     "difference": _difference,
     "pressure": lambda value, _, unit: unit.pressure.text(value),
-    "mass": lambda value, _, unit: unit.mass.text(
-        round_to(unit.mass.of(value), 0, "up") * unit.mass.size
-    ),
-    "fluid": lambda value, _, unit: unit.fluid.text(value),
+    "mass": lambda value, _, unit: unit.mass.text(_up(value, unit.mass)),
+    "fluid": lambda value, _, unit: unit.fluid.text(_up(value, unit.fluid)),
     "diameter": lambda value, _, unit: unit.small.text(value),
     "layer": lambda value, _, unit: unit.layer.text(value),
     "percent": lambda value, _, __: f"{100 * value:.0f} %",

@@ -45,7 +45,7 @@ def what_lies_there(layout: Layout) -> Iterator[Reason]:
         )
     if coils:
         depth = min(coil.water_depth_m for coil in coils)
-        yield reason("owner-coils", number=len(coils), pond=coils[0].pond, depth_m=depth)
+        yield reason("owner-coils", number=len(coils), depth_m=depth)
     if wells:
         yield reason("owner-wells", number=len(wells), depth_m=wells[0].depth_m)
     if layout.header is not None and layout.piping is not None:

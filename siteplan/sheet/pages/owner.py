@@ -33,8 +33,9 @@ from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.parcel import draw_parcel
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.text import kept_together
 from siteplan.sheet.tables.elements import field_corners
-from siteplan.sheet.tables.setting_out import setting_table
+from siteplan.sheet.tables.setting_out import setting_table, setting_words
 from siteplan.specification.owner import (
     KEPT_CLEAR_M,
     what_is_in_it,
@@ -86,17 +87,20 @@ def _left_mm(page: Paper) -> float:
 
 def _taped(content: PlanContent, layout: Layout) -> SettingOut:
     """Every stake taped from corners: a base line is gone once the field is filled."""
-    asked = ties_asked(content.books)
-    if content.built is not None:
-        return content.setting_out
-    return tied_from(content.site, layout, record_ties(content.site, layout, asked), asked)
+    plan, asked = content.setting_out, ties_asked(content.books)
+    if content.built is not None or not plan.lines:
+        return plan
+    ties = record_ties(content.site, layout, asked)
+    taped = tied_from(content.site, layout, ties, asked).by_name
+    stakes = tuple(taped[stake.name] if stake.line else stake for stake in plan.stakes)
+    return SettingOut(ties, stakes=stakes)
 
 
 def _with_ties_shown(out: SettingOut, names: Sequence[str]) -> SettingOut:
-    """The same with the corners alone from which these stakes are taped."""
-    stakes = [out.by_name[name] for name in names if name in out.by_name]
+    """These stakes alone, with the corners from which they are taped."""
+    stakes = tuple(out.by_name[name] for name in names if name in out.by_name)
     shown = {tape.tie for stake in stakes for tape in stake.tapes}
-    return replace(out, ties=tuple(tie for tie in out.ties if tie.name in shown))
+    return SettingOut(tuple(tie for tie in out.ties if tie.name in shown), stakes=stakes)
 
 
 def _names(layout: Layout) -> tuple[str, ...]:
@@ -122,10 +126,8 @@ def _tapes(content: PlanContent, layout: Layout, out: SettingOut, width: float) 
     corners = (f"{tie.name} {tie.what}" for tie in out.ties)
     end = " end: far end of the trench." if layout.of(Trench) else ""
     entry = " H1: where the pipe enters." if layout.header is not None else ""
-    flow.paragraph(
-        f"{', '.join(corners)}. Side: of the line between the two corners, north "
-        f"being up.{end}{entry}"
-    )
+    read = setting_words(out, content.site.unit)
+    flow.paragraph(f"{', '.join(corners)}. North is up. {read}{end}{entry}")
     return flow.block()
 
 
@@ -160,12 +162,18 @@ def _sketch(content: PlanContent, layout: Layout, out: SettingOut, view: View) -
         draw_feature(canvas, feature)
     draw_parcel(canvas, site.parcel, sides_of(site.parcel))
     houses = shapely.union_all([house.shape for house in site.of_kind("building")])
-    clear = shapely.buffer(_built(layout), KEPT_CLEAR_M).difference(houses)
+    # between the elements of a field nobody digs either
+    gap = layout.spacing_m / 2
+    closed = shapely.buffer(shapely.buffer(_built(layout), KEPT_CLEAR_M + gap), -gap)
+    clear = closed.difference(houses)
     canvas.hatch(clear, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
     canvas.outline(clear, "setback", layer("setback"), ink=2.0)
     bare = replace(layout, access=None, circuits=(), piping=None)
     draw_layout(canvas, bare, (), out.ties)
-    label_layout(canvas, bare, out.ties)
+    # what the table tapes has its name, and in a large field nothing else
+    known = set(_names(layout))
+    named = tuple(element for element in layout.elements if element.id in known)
+    label_layout(canvas, replace(bare, elements=named), out.ties)
     if layout.header is not None:
         label_entry(canvas, layout.header)
     label_features(canvas, site)
@@ -213,7 +221,7 @@ def _blanks(layout: Layout) -> Iterator[Reason]:
 def _section(flow: Flow, title: str, told: Iterable[str], face: Face) -> None:
     flow.heading(title)
     for sentence in told:
-        flow.paragraph(sentence, face)
+        flow.paragraph(kept_together(sentence), face)
         flow.gap(0.7)
     flow.gap(1.6)
 
