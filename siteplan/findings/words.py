@@ -35,6 +35,8 @@ SHEET = "unit"
 """Name that stands for the unit system of the sheet: ``{unit:center}`` is its spelling."""
 OPTIONAL = "?"
 """Behind a name: nothing is said where the value is not given."""
+COMMON = "common practice"
+"""What the trade does without a publication that asks it."""
 FILE, PAPER = "file", "paper"
 """Names of words that stand only where the site file is at hand, or only on paper: ``{file: (a
 key)}``."""
@@ -70,7 +72,19 @@ def words_of(what: Reason | Finding, unit: UnitSystem, *, on_paper: bool = False
     entry = entry_of(said.code)
     metric = unit.edition == "metric" and entry.metric
     template = entry.metric if metric else entry.says
-    return "".join(_filled(template, said, unit, on_paper=on_paper))
+    sentence = "".join(_filled(template, said, unit, on_paper=on_paper))
+    return without_disclaimer(sentence) if on_paper else sentence
+
+
+def without_disclaimer(text: str) -> str:
+    """Words as a sheet has them, whose notes say once what common practice is.
+
+    Examples
+    --------
+    >>> without_disclaimer("kept clear (common practice, no source)")
+    'kept clear (common practice)'
+    """
+    return text.replace(f"{COMMON}, no source", COMMON)
 
 
 def figure_words(

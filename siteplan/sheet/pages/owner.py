@@ -200,8 +200,8 @@ def _told(content: PlanContent, layout: Layout, width: float, face: Face) -> Blo
     flow.paragraph(" · ".join(filter(None, (site.project.owner, site.project.address))), face)
     flow.gap(2.0)
     sections = {
-        "WHAT LIES THERE": what_lies_there(layout),
-        "WHAT IS IN IT": (*what_is_in_it(site, layout), *_blanks(layout)),
+        "WHAT LIES THERE": (*what_lies_there(layout), *_not_measured(content, layout)),
+        "WHAT IS IN IT": (*what_is_in_it(site, layout), *_blanks(content, layout)),
         "LEAVE IT ALONE": what_to_leave(site, layout),
         "WHOM TO CALL": (reason("owner-hit"),),
     }
@@ -212,10 +212,19 @@ def _told(content: PlanContent, layout: Layout, width: float, face: Face) -> Blo
     return flow.block()
 
 
-def _blanks(layout: Layout) -> Iterator[Reason]:
+def _not_measured(content: PlanContent, layout: Layout) -> Iterator[Reason]:
+    """That a record as built has no depths of what was drilled."""
+    if content.built is not None and layout.loop.drilled and "depth" not in content.built.names:
+        yield reason("owner-depth-planned")
+
+
+def _blanks(content: PlanContent, layout: Layout) -> Iterator[Reason]:
     """What is written in on the day the loop is filled."""
-    if not layout.loop.flow:
-        yield reason("owner-as-filled")
+    if layout.loop.flow:
+        return
+    if content.built is not None:
+        yield reason("owner-as-designed")
+    yield reason("owner-as-filled")
 
 
 def _section(flow: Flow, title: str, told: Iterable[str], face: Face) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -62,12 +62,25 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
     titles = (PLAN, *(DETAILS for _ in details))
     titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
-    # written again, as the tables speak of sheets by their number
+    # written again, as the tables speak of sheets by their number, and of where each of them stands
+    first = len(parts) + len(details) + 1
+    tables = pages(told, table_writers(told), written)
+    told = replace(told, shown_on=_shown_on(tables, told.numbers[first:]))
     tables = pages(told, table_writers(told), written)
     others = [*((page, drawn) for page in details), *((page, written) for page in tables)]
     first = len(parts) + 2
     more = (_sheet(told, *sheet_page, plan, number=k) for k, sheet_page in enumerate(others, first))
     return (plan, *parts, *more)
+
+
+def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """By the name of a block the number of the first page that has it."""
+    found: dict[str, str] = {}
+    for page, number in zip(tables, numbers, strict=True):
+        for item in page.items:
+            if isinstance(item, Text) and item.mark is not None:
+                found.setdefault(item.mark.block, number)
+    return tuple(found.items())
 
 
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:

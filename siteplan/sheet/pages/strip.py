@@ -23,6 +23,7 @@ from siteplan.sheet.pages.title_block import (
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.comparison import SHORT, WHOLE, comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import EVERYTHING, GIST, elements_block
@@ -58,7 +59,7 @@ class StripPlan:
     section_mm
         How tall a section may be on paper; 0: no section is drawn [mm].
     specified
-        Whether specification and order of work stand on the sheet.
+        Whether specification, order of work and plan requirements stand on the sheet.
     notes
         So many notes are written where other sheets have the tables, the first ones.
     """
@@ -208,8 +209,12 @@ _elements, _pipes, _notes = kept(elements_block), kept(pipes_blocks), kept(notes
 
 @kept
 def _specified(content: PlanContent, width: float) -> tuple[Block | None, ...]:
-    """Specification and order of work, in pieces that may stand in several columns."""
-    return (specification_block(content, width), sequence_block(content, width))
+    """What only a sheet of tables has otherwise: specification, order of work, requirements."""
+    return (
+        specification_block(content, width),
+        sequence_block(content, width),
+        checklist_block(content, width),
+    )
 
 
 @kept
