@@ -67,6 +67,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         findings=audit.findings,
         staked=tied_from(site, audit.layout, built.ties, ties_asked(lot.rules.books)),
         built=deviations_of(built),
+        books=lot.rules.books,
     )
     choice = choose_scale(content, lot.rules.books)
     return content if choice is None else replace(content, site=replace(site, sheet=choice.sheet))

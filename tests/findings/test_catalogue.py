@@ -31,9 +31,7 @@ def names_in(template: str) -> set[str]:
     """Names of the values that a sentence has places for, without the sign of the optional."""
     named = (name for _, name, _, _ in Formatter().parse(template))
     return {
-        name.removesuffix(OPTIONAL)
-        for name in named
-        if name and name not in (SHEET, FILE, PAPER)
+        name.removesuffix(OPTIONAL) for name in named if name and name not in (SHEET, FILE, PAPER)
     }
 
 

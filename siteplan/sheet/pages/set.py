@@ -26,6 +26,8 @@ from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
 NOWHERE: Final = (0.0, 0.0)
+MOST_TRIES: Final = 4
+"""How often the sheets of tables are counted, as their number changes what they say."""
 
 
 @composing()
@@ -59,8 +61,7 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
         # details are of what is to be built; nobody measured a section
         details = []
     written = table_form(page)
-    titles = (PLAN, *(DETAILS for _ in details))
-    titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
+    titles = _with_tables(content, (PLAN, *(DETAILS for _ in details)), written)
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
     # written again, as the tables speak of sheets by their number, and of where each of them stands
     first = len(parts) + len(details) + 1
@@ -71,6 +72,17 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
     first = len(parts) + 2
     more = (_sheet(told, *sheet_page, plan, number=k) for k, sheet_page in enumerate(others, first))
     return (plan, *parts, *more)
+
+
+def _with_tables(content: PlanContent, titles: tuple[str, ...], form: Form) -> tuple[str, ...]:
+    """Titles with as many sheets of tables as those take that speak of sheets by their number."""
+    count, before = 1, 0
+    for _ in range(MOST_TRIES):
+        if count == before:
+            break
+        told = replace(content, titles=(*titles, *[TABLES] * count))
+        before, count = count, len(pages(told, table_writers(told), form))
+    return (*titles, *[TABLES] * count)
 
 
 def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str, str], ...]:

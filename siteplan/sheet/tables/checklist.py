@@ -9,7 +9,6 @@ from importlib.resources import files
 from siteplan.advisories.requirements import lacking, title_block_finding, with_radius
 from siteplan.findings.words import words_of
 from siteplan.rule_books.model import Book, Shown
-from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import CORNERS, ELEMENTS, SEPARATIONS, SPECIFICATION
 from siteplan.sheet.place.blocks import STRONG, Block, Face, Flow
@@ -42,12 +41,12 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         told = words_of(finding, content.site.unit, on_paper=True)
         flow.paragraph(told, Face(bold=True, style="text-alarm"))
         flow.gap(0.8)
-    books = [book for book in rules_of(content.site).books if book.shown]
+    books = [book for book in content.books if book.shown]
     if not books:
         flow.paragraph(NO_LIST)
         return flow.block()
     for book in books:
-        flow.paragraph(f"{book.authority}: {book.document}".upper(), STRONG, name=book.id)
+        flow.paragraph(book.authority.upper(), STRONG, name=book.id)
         flow.gap(0.6)
         flow.table(_table_of(content, book))
         flow.gap(0.4)

@@ -68,5 +68,5 @@ def _sources(conditions: Sequence[Condition]) -> list[str]:
 
 def _source(condition: Condition) -> str:
     bound = condition.bound
-    origin = f"{condition.book.document} {without_disclaimer(bound.source)}".strip()
+    origin = without_disclaimer(bound.source)
     return f"{origin} ({without_disclaimer(bound.note)})" if bound.note else origin

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from siteplan.findings.words import COMMON, without_disclaimer
-from siteplan.rule_books.loader import book_ids, load_book
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK
 
 TWO_DIGITS: Final = 10
@@ -24,8 +23,8 @@ def source_words(book: str, source: str) -> str:
 
     Examples
     --------
-    >>> source_words("maine", "ch. 6 s. 600")
-    '10-144 CMR ch. 232 ch. 6 s. 600'
+    >>> source_words("maine", "10-144 CMR ch. 232, ch. 6 s. 600")
+    '10-144 CMR ch. 232, ch. 6 s. 600'
     >>> source_words("common-practice", "common practice, no source")
     'common practice'
     >>> source_words("this site", "owner's wish")
@@ -36,5 +35,4 @@ def source_words(book: str, source: str) -> str:
         return COMMON if said == COMMON else f"{COMMON}: {said}"
     if book == OWN_BOOK:
         return f"this design: {said}"
-    document = load_book(book).document if book in book_ids() else ""
-    return f"{document} {said}".strip()
+    return said
