@@ -167,7 +167,8 @@ def _with_details(
     all_of_it = [(told[0], section, True) for section in cut] if is_specified(content) else []
     # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
-        (plans, math.inf if content.site.sheet.sheets == "one" else smaller, all_of_it),
+        (plans, smaller, all_of_it),
+        (plans, math.inf, all_of_it if content.site.sheet.sheets == "one" else []),
         (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
         (plans, best.view.ratio, parts),
     )  # fmt: skip
