@@ -12,10 +12,13 @@ from sheet_lots import pond_farm, rural, suburban, well_pair
 from wording import in_words
 
 from siteplan.earthwork.excavation import SWELL
+from siteplan.findings.words import figure_words
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Access, Layout
+from siteplan.layout.piping_model import Group
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import Site
+from siteplan.site.specification import SpecificationOptions
 from siteplan.specification.clauses import specification
 from siteplan.specification.sequence import MOST_LISTED, order_of_work, sequence
 
@@ -173,3 +176,41 @@ def test_the_purge_flow_of_the_specification_is_that_of_the_design() -> None:
     # 2 ft/s in 3/4 in DR 11 pipe: 3.62 gpm, the inside 0.859 in across
     gpm = float(str(each.values["flow_m3s"])) / (0.003785411784 / 60)
     assert gpm == pytest.approx(3.62, abs=0.01)
+
+
+def test_tape_wire_and_backfill_may_be_stated() -> None:
+    plan = planned("small-suburban")
+    layout = plan.drawn.layout
+    assert layout is not None
+    options = SpecificationOptions(tracer="12 AWG, copper-clad", backfill="flowable fill")
+    told = specification(replace(plan.site, specification=options), layout, ())
+    words = {clause.values["words"] for clause in told if clause.code == "spec-own-words"}
+    assert words == {"12 AWG, copper-clad", "flowable fill"}
+
+
+def test_pipe_is_told_as_the_design_has_it() -> None:
+    plan = planned("small-suburban")
+    layout, energy = plan.drawn.layout, plan.site.exchanger.energy
+    assert layout is not None
+    assert layout.piping is not None
+    assert energy is not None
+    thick = replace(energy, loop=replace(energy.loop, dimension_ratio=9.0))
+    site = replace(plan.site, exchanger=replace(plan.site.exchanger, energy=thick))
+    pieces = tuple(
+        replace(piece, pipes=tuple(replace(pipe, size="") for pipe in piece.pipes))
+        for piece in layout.piping.pieces
+    )
+    group = Group("G1", ("CIR-1",), "", 10.0, 5.0)
+    unsized = replace(layout, piping=replace(layout.piping, pieces=pieces, groups=(group,)))
+    options = SpecificationOptions(purge_minutes=30.0, stated=("purge_minutes",))
+    told = {
+        clause.code: figure_words(clause, site.unit)
+        for clause in specification(replace(site, specification=options), unsized, ())
+    }
+    # PPI: PE4710 of DR 11 bears 200 psi
+    assert "DR 11, 200 psi at 73 °F" in told["spec-pipe"][1]
+    assert "U-bends: DR 9.0, assumed" in told["spec-pipe"][1]
+    assert "header: sized once the flow is stated" in told["spec-pipe"][1]
+    assert "one group at a time" in told["spec-purge"][1]
+    assert "30 min longer" in told["spec-purge"][1]
+    assert "minutes as stated" in told["spec-purge"][2]
