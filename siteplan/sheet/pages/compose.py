@@ -136,6 +136,22 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     return best and _with_details(best, content, page, sides)
 
 
+def arranged_whole(content: PlanContent, page: Paper) -> Arrangement | None:
+    """The largest view beside a strip that says all, whatever scale that costs; None: no room."""
+    sides = sides_of(content.site.parcel)
+    count = _rows(content, len(sides))
+    told = TAKE_OFF if has_pipes(content) else NOTHING
+    for section in TALLEST_MM if has_section(content) else (0.0,):
+        plans = (
+            replace(plan, pipes=told, section_mm=section, specified=is_specified(content))
+            for plan in _plans_of(count, EVERYTHING)
+        )
+        arrangement = _best_of(plans, content, page, sides)
+        if arrangement is not None:
+            return arrangement
+    return None
+
+
 def _lean_plans(content: PlanContent) -> Iterable[StripPlan]:
     """Strips without tables: with all notes that stand on the plan, then with fewer."""
     shapes = [(number, width) for number in (1, 2) for width in lean_widths()]
@@ -168,7 +184,6 @@ def _with_details(
     # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
         (plans, smaller, all_of_it),
-        (plans, math.inf, all_of_it if content.site.sheet.sheets == "one" else []),
         (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
         (plans, best.view.ratio, parts),
     )  # fmt: skip

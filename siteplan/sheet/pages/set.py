@@ -13,6 +13,7 @@ from siteplan.sheet.pages.compared import shows_comparison
 from siteplan.sheet.pages.compose import (
     Arrangement,
     arranged,
+    arranged_whole,
     compose,
     composed,
     finished,
@@ -98,7 +99,9 @@ def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
-    arrangement = arranged(content, page) if wanted != "full" else None
+    if wanted == "full":
+        return None
+    arrangement = arranged_whole(content, page) if wanted == "one" else arranged(content, page)
     # a sheet without specification or section is no set, whoever wants one
     if arrangement is None or not says_all(content, arrangement):
         return None
