@@ -17,7 +17,7 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (
-    "No rule book of this site lists what a plan must show. Ask the authority for its list before "
+    "No rule book named for this lot lists what a plan must show. Ask the authority for its list before "
     "the package is handed in."
 )
 
