@@ -51,6 +51,8 @@ LEVELS = levels()
 
 FENCES = {
     "pyproj": {"siteplan.site.frame"},
+    "geopandas": {"siteplan.site.readers.geodata"},
+    "pyogrio": {"siteplan.site.readers.geodata"},
     "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
     "PIL": {"siteplan.export.picture"},
