@@ -12,6 +12,7 @@ from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.header_points import MOST_POINTS, header_points
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.details.trench import TALLEST_MM
+from siteplan.sheet.details.trench import has_section as has_trenches
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.pages.compared import compared_beside
@@ -172,7 +173,7 @@ def _with_details(
     plan stays readable. The specification comes with all of it or not at all.
     """
     told = (TAKE_OFF, CIRCUITS) if has_pipes(content) else (NOTHING,)
-    cut = TALLEST_MM if has_section(content) else (0.0,)
+    cut = TALLEST_MM if has_trenches(content) else (0.0,)
     rows, detail = best.plan.most_rows, best.plan.detail
     plans = [best.plan, *_plans_of(rows, detail)]
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
@@ -180,7 +181,8 @@ def _with_details(
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
     whole = [(pipes, section, False) for section in cut for pipes in told]
     parts = [(told[-1], 0.0, False), (NOTHING, cut[-1], False)]
-    all_of_it = [(told[0], section, True) for section in cut] if is_specified(content) else []
+    heights = TALLEST_MM if is_specified(content) else ()
+    all_of_it = [(told[0], section, True) for section in heights]
     # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
         (plans, smaller, all_of_it),

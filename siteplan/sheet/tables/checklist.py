@@ -17,8 +17,8 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (
-    "No rule book named for this lot lists what a plan must show. Ask the authority for its list before "
-    "the package is handed in."
+    "No rule book named for this lot lists what a plan must show. Ask the authority for its list "
+    "before the package is handed in."
 )
 
 CHECKLIST = "checklist"

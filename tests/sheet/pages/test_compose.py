@@ -107,7 +107,7 @@ def test_the_table_gives_station_and_offset_from_the_pegs_of_the_base_line(sheet
     row = words.index("B12") + 3
     # the line runs north at E 115.00, its first peg is station 1+00 at N 105.08: 110 - 105.08 = 4.9
     # ft on, and 145 - 115 = 30 ft to the right
-    peg = words.index("BL1 end") - 4
+    peg = words.index("BL1 end") - 7
     assert words[peg : peg + 4] == ["BL1", "1+00.0", "115.00", "105.08"]
     assert words[row : row + 3] == ["BL1", "1+04.9", "30.0' R"]
 
