@@ -48,12 +48,12 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
 SHEETS = {  # the plan alone where it says all at no smaller a scale
-    "rural-acre": 3,
-    "small-suburban": 1,
-    "tight-lot": 3,
-    "farm-pond": 1,
-    "school": 3,
-    "good-aquifer": 1,
+    "rural-acre": 4,
+    "small-suburban": 4,
+    "tight-lot": 4,
+    "farm-pond": 3,
+    "school": 4,
+    "good-aquifer": 3,
 }
 
 
@@ -107,7 +107,7 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
     files = [
-        "elements.csv", "model.dxf", "plan.dxf", "plan.pdf", "plan.png", "stakes.csv",
+        "elements.csv", "model.dxf", "owner.pdf", "plan.dxf", "plan.pdf", "plan.png", "stakes.csv",
         "summary.json", "takeoff.csv",
     ]  # fmt: skip
     files += [f"plan-L{number}.png" for number in range(2, SHEETS[package.name] + 1)]

@@ -169,7 +169,7 @@ def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | Non
             else stated,
             "operating": reason("test-operating", times=operating) if operating else None,
             "minutes": reason("test-minutes", minutes=minutes) if minutes else None,
-            "sources": sources or ("[circuits] test_pressure",),
+            "sources": sources or ("as stated",),
         },
     )
 

@@ -15,8 +15,6 @@ from siteplan.units.pressures import PSI
 
 WATER_PA_M: Final = 9806.65
 """Pressure of a metre of water [Pa/m]."""
-LOOP_PA: Final = 40 * PSI
-"""Pressure to which a loop is filled; common practice, no source [Pa]."""
 
 
 def pressure_remarks(
@@ -29,15 +27,15 @@ def pressure_remarks(
     deepest = max(bores, key=lambda bore: bore.depth_m, default=None)
     ratio = energy.loop.dimension_ratio if energy is not None and deepest else USUAL_RATIO
     if deepest is not None and energy is not None:
-        yield from _filled(deepest, ratio)
+        yield from _filled(deepest, ratio, site.specification.fill_pa)
     tested = test_pressure(site, conditions)
     if tested is not None:
         yield from _tested(tested, deepest, ratio)
 
 
-def _filled(deepest: Bore, ratio: float) -> Iterator[Finding]:
+def _filled(deepest: Bore, ratio: float, fill_pa: float) -> Iterator[Finding]:
     """Where the fluid's own weight is more than the pipe bears by itself."""
-    pressure = WATER_PA_M * deepest.toe[2] + LOOP_PA
+    pressure = WATER_PA_M * deepest.toe[2] + fill_pa
     borne = pressure_class(ratio)
     if pressure <= borne:
         return

@@ -165,7 +165,9 @@ def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
                     values={
                         "kind": feature.kind,
                         "key": key,
+                        "named": key.replace("_", " "),
                         "book": rule.book,
+                        "source": rule.source,
                         "printed": rule.printed,
                         "class": rule.when.words,
                     },

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from siteplan.findings.model import Finding, Reason, reason
+from siteplan.findings.model import Finding, Reason, Values, reason
 from siteplan.rule_books.model import Book, Shown
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
@@ -32,7 +32,9 @@ def title_block_finding(project: Project) -> tuple[Finding, ...]:
     missing = not_stated(project)
     if not missing:
         return ()
-    return (Finding(TITLE_BLOCK, subject="project", values={"missing": tuple(missing)}),)
+    named = tuple(key.replace("_", " ") for key in missing)
+    values: Values = {"missing": tuple(missing), "named": named}
+    return (Finding(TITLE_BLOCK, subject="project", values=values),)
 
 
 def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:

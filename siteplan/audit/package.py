@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.audit.as_built import AsBuilt, Deviation
-from siteplan.audit.sheet import as_built_content, as_built_sheets
+from siteplan.audit.sheet import as_built_content, as_built_owner_page, as_built_sheets
 from siteplan.audit.summary import audit_summary
 from siteplan.errors import ExportError
 from siteplan.export.about import about
 from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
-from siteplan.export.image import write_set
+from siteplan.export.image import write_page, write_set
 from siteplan.export.tables import decimal, summary_json
 from siteplan.layout.elements import Element
 from siteplan.sheet.content.ties import TiePoint
@@ -26,7 +26,10 @@ from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_bearing, round_to
 
-FILES: Final = ("as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json")
+OWNER_FILE: Final = "as-built-owner.pdf"
+FILES: Final = (
+    "as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json", OWNER_FILE,
+)  # fmt: skip
 
 
 def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
@@ -39,7 +42,8 @@ def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tupl
     """
     refuse_to_replace(folder, force=force)
     sheets, whole = as_built_sheets(built)
-    dxf, png, pdf, table, figures = FILES
+    page = as_built_owner_page(built)
+    dxf, png, pdf, table, figures, _ = FILES
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder) as scratch:
@@ -52,6 +56,8 @@ def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tupl
             (staged / table).write_text(as_built_csv(built), encoding="utf-8")
             text = summary_json(as_built_summary(built))
             (staged / figures).write_text(text, encoding="utf-8")
+            if page is not None:
+                write_page(page, staged / OWNER_FILE)
             names = list(dict.fromkeys([*FILES[:1], *pictures, *FILES[2:]]))
             for name in _further(folder):
                 (folder / name).unlink()

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.advisories.bounds import ties_asked
 from siteplan.audit.as_built import AsBuilt, Deviation
+from siteplan.audit.piped import piped
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import lot_of
 from siteplan.demand.model import Required
@@ -24,6 +25,7 @@ from siteplan.sheet.content.setting_out import tied_from
 from siteplan.sheet.model import Dimension, Hatch, Primitive, Sheet, Symbol, Text, enlarged
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.allowed_scale import choose_scale
+from siteplan.sheet.pages.owner import owner_page
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.pages.table_sheets import DEVIATIONS, deviation_table
 from siteplan.sheet.place.blocks import Flow
@@ -65,6 +67,7 @@ def as_built_content(built: AsBuilt) -> PlanContent:
         findings=audit.findings,
         staked=tied_from(site, audit.layout, built.ties, ties_asked(lot.rules.books)),
         built=deviations_of(built),
+        books=lot.rules.books,
     )
     choice = choose_scale(content, lot.rules.books)
     return content if choice is None else replace(content, site=replace(site, sheet=choice.sheet))
@@ -116,6 +119,14 @@ def as_built_sheets(built: AsBuilt) -> tuple[tuple[Sheet, ...], bool]:
         else:
             shown = False
     return tuple(_of_record(sheet) for sheet in sheets), shown
+
+
+def as_built_owner_page(built: AsBuilt) -> Sheet | None:
+    """The owner's page of what was built, with the pipes as the plan lays them."""
+    content, audit = as_built_content(built), built.audit
+    required = audit.required or Required(0.0, "given", reason("length-not-known"))
+    laid = piped(audit.layout, required, lot_of(audit.site))
+    return owner_page(replace(content, layout=laid))
 
 
 def _of_record(sheet: Sheet) -> Sheet:

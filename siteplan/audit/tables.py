@@ -11,16 +11,14 @@ from siteplan.audit.expected import expected_tables
 from siteplan.audit.figures import unit_rounding
 from siteplan.audit.marked import SheetBlock, sheet_blocks
 from siteplan.audit.model import Drawing, Rebuilt
+from siteplan.audit.piped import piped
 from siteplan.audit.sentences import sentence_findings
 from siteplan.audit.words import drawn_fault, on_sheet, place
-from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
-from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
-from siteplan.layout.piping.pipes import with_pipes
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.setting_out import LINE, stakes_of
 from siteplan.sheet.content.stakes import SettingOut, set_out
@@ -56,21 +54,15 @@ def all_table_findings(
         site=site, layout=layout, keep_outs=(), separations=rows, fits=True, verdict="",
         required=required or Required(0.0, "given", reason("length-not-known")), staked=staked,
     )  # fmt: skip
-    piped = _piped(layout, required, lot) if as_drawn and required is not None else None
-    if piped is None:
+    laid = piped(layout, required, lot) if as_drawn and required is not None else None
+    if laid is None:
         yield Finding("not-compared")
-    tables = expected_tables(content, piped)
+    tables = expected_tables(content, laid)
     rounding = unit_rounding(site.unit, rebuilt.rounded_m)
     yield from _tapes_of_none(blocks, {tie.name for tie in staked.ties})
     yield from cell_findings(blocks, tables, rounding)
-    if piped is not None:
-        yield from sentence_findings(blocks, piped, site.unit, rounding)
-
-
-def _piped(layout: Layout, required: Required, lot: PreparedLot) -> Layout:
-    """The layout with circuits and header pipes, laid as the plan lays them."""
-    ground = prepare(lot, record_of(layout.system).ground).ground
-    return with_pipes(layout, lot.site.exchanger, required.flow_m3s, ground=ground)
+    if laid is not None:
+        yield from sentence_findings(blocks, laid, site.unit, rounding)
 
 
 def _drawn_ties(drawing: Drawing) -> tuple[TiePoint, ...]:

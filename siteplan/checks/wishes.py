@@ -58,15 +58,15 @@ def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:
     line = site.parcel.boundary
     gaps = [(gap(bore.course, line, reach=bore.reach_m), bore) for bore in bores]
     least, bore = min(gaps, key=lambda pair: pair[0].distance)
-    asked = "[vertical.pad] line, along the whole bore"
+    asked = "distance asked for, along the whole bore"
     whole = _rule(site, WHOLE_TO_LINE, options.pad.line_m, asked)
     yield _row(bore.part, bore.id, "parcel", (whole, least))
     pairs = list(combinations(bores, 2))
     if not pairs:
         return
     for which, subject, wanted_m, asked in (
-        (0, ANYWHERE_APART, options.pad.collar_spacing_m, "[vertical.pad] collar_spacing"),
-        (1, APART_ON_AVERAGE, options.spacing_m, "[vertical] spacing, over the depth"),
+        (0, ANYWHERE_APART, options.pad.collar_spacing_m, "collar spacing asked for"),
+        (1, APART_ON_AVERAGE, options.spacing_m, "spacing asked for, over the depth"),
     ):
         first, second = min(pairs, key=lambda pair: apart(*pair)[which])
         ends = ((first.x_m, first.y_m), (second.x_m, second.y_m))
@@ -109,11 +109,13 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     if not rows:
         return
     coil, to_shore = min(rows, key=lambda row: row[1].distance)
-    rule = _rule(site, "shore", site.exchanger.pond.shore_m, "[pond] shore, from the coil's edge")
+    rule = _rule(
+        site, "shore", site.exchanger.pond.shore_m, "distance asked for, from the coil's edge"
+    )
     yield _row("coil", coil.id, coil.pond, (rule, to_shore))
     shallow = min((coil for coil, _ in rows), key=lambda coil: coil.water_depth_m)
     wanted = site.exchanger.pond.water_depth_m
-    rule = _rule(site, "water depth", wanted, "[pond] water_depth, at the lowest level")
+    rule = _rule(site, "water depth", wanted, "depth asked for, at the lowest level")
     place = (shallow.x_m, shallow.y_m)
     depth = Gap(shallow.water_depth_m, place, place)
     yield _row("coil", shallow.id, shallow.pond, (rule, depth))

@@ -17,6 +17,8 @@ SAND_BELOW_M: Final = 3 * INCH
 """Sand below a pipe; common practice, no source [m]."""
 SAND_ABOVE_M: Final = 6 * INCH
 """Sand above a pipe; common practice, no source [m]."""
+TAPE_M: Final = 18 * INCH
+"""Depth of the warning tape; common practice, no source [m]."""
 
 Layer = tuple[float, float]
 """From one height above the bottom of a trench to another [m]."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.site.model import HorizontalOptions, SoilClass
+from siteplan.site.model import HorizontalOptions
+from siteplan.site.sides import SoilClass
 from siteplan.units.lengths import FOOT
 
 PROTECTED_FROM_M: Final = 5 * FOOT

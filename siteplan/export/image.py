@@ -44,3 +44,9 @@ def write_set(
         write_picture(inked, picture, dpi=dpi or dots_per_inch(sheet.paper))
     names = [f"{sheet.number} {sheet.name}" for sheet in sheets]
     write_pages(inks, pdf, about=about or About(sheets[0].title), names=names)
+
+
+def write_page(sheet: Sheet, pdf: Path) -> None:
+    """Write one sheet as a PDF of its own."""
+    about = About(f"{sheet.name}: {sheet.title}")
+    write_pages([ink(sheet)], pdf, about=about, names=[sheet.name])

@@ -8,11 +8,13 @@ from typing import Final
 
 from siteplan.errors import ExportError
 
+OWNER_FILE = "owner.pdf"
 FILES = (
-    "plan.dxf", "plan.png", "plan.pdf", "elements.csv", "takeoff.csv", "summary.json",
+    "plan.dxf", "plan.png", "plan.pdf", OWNER_FILE, "elements.csv", "takeoff.csv", "summary.json",
     "model.dxf", "stakes.csv", "elements.geojson", "stakes.gpx",
 )  # fmt: skip
-"""Files of the permit package; the last two only where the site has a coordinate system."""
+"""Files of the permit package; the owner's page only where something goes in the ground, the last
+two only where the site has a coordinate system."""
 
 
 FURTHER: Final = re.compile(r"plan-L(\d+)([A-Z]*)\.png")

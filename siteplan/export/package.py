@@ -13,8 +13,8 @@ from siteplan.errors import ExportError
 from siteplan.export.about import about
 from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf, write_model
-from siteplan.export.image import write_set
-from siteplan.export.overwrite import package_files, picture_name, refuse_to_overwrite
+from siteplan.export.image import write_page, write_set
+from siteplan.export.overwrite import OWNER_FILE, package_files, picture_name, refuse_to_overwrite
 from siteplan.export.stakes import stakes_csv, write_geojson, write_gpx
 from siteplan.export.tables import elements_csv, summary_json
 from siteplan.export.takeoff import takeoff_csv
@@ -22,6 +22,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Sheet
 from siteplan.sheet.pages.advice import paper_advice
+from siteplan.sheet.pages.owner import owner_page
 from siteplan.sheet.pages.set import compose_set
 
 
@@ -46,7 +47,7 @@ def write_package(
     """
     refuse_to_overwrite(folder, force=force)
     progress("composing the sheet")
-    sheets = compose_set(content)
+    sheets, page = compose_set(content), owner_page(content)
     advice = paper_advice(sheets[0], content, told=len(sheets) > 1)
     if advice:
         advise(advice)
@@ -56,6 +57,8 @@ def write_package(
             staged = Path(scratch)
             progress("drawing")
             _draw(sheets, staged, content)
+            if page is not None:
+                write_page(page, staged / OWNER_FILE)
             table = elements_csv(content.site, content.layout)
             (staged / "elements.csv").write_text(table, encoding="utf-8")
             pipes = takeoff_csv(content.site, content.layout)

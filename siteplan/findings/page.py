@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from string import Formatter
 
 from siteplan.findings.entries import Entry, entries
+from siteplan.findings.words import FILE, PAPER
 
 TOP = """\
 # Findings, and what to do about each
@@ -55,9 +57,21 @@ def _chapters() -> dict[str, list[Entry]]:
 
 
 def _row(entry: Entry) -> str:
-    told = entry.about or entry.says
+    told = entry.about or _at_the_file(entry.says)
     says = FORM.sub(lambda place: f"{{{place[1].removesuffix('_m')}}}", told)
     return f"| `{entry.code}` | {entry.severity} | {says} | {entry.do} |\n"
+
+
+def _at_the_file(template: str) -> str:
+    """A sentence as it stands where the site file is at hand, its other values in their braces."""
+    said = []
+    for literal, name, spec, _ in Formatter().parse(template):
+        said.append(literal)
+        if name == FILE:
+            said.append(_at_the_file(spec or ""))
+        elif name and name != PAPER:
+            said.append(f"{{{name}:{spec}}}" if spec else f"{{{name}}}")
+    return "".join(said)
 
 
 if __name__ == "__main__":

@@ -29,15 +29,20 @@ from siteplan.units.lengths import (
     round_to,
     to_unit,
 )
-from siteplan.units.model import UnitSystem
+from siteplan.units.model import Measure, UnitSystem
 
 SHEET = "unit"
 """Name that stands for the unit system of the sheet: ``{unit:center}`` is its spelling."""
 OPTIONAL = "?"
 """Behind a name: nothing is said where the value is not given."""
+COMMON = "common practice"
+"""What the trade does without a publication that asks it."""
+FILE, PAPER = "file", "paper"
+"""Names of words that stand only where the site file is at hand, or only on paper: ``{file: (a
+key)}``."""
 
 
-def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
+def words_of(what: Reason | Finding, unit: UnitSystem, *, on_paper: bool = False) -> str:
     """Sentence of a reason or finding in the units of a sheet.
 
     Parameters
@@ -46,6 +51,8 @@ def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
         What there is to say.
     unit
         Unit system of the sheet.
+    on_paper
+        Whether it stands on a sheet: then it names no key of the site file.
 
     Raises
     ------
@@ -58,15 +65,31 @@ def words_of(what: Reason | Finding, unit: UnitSystem) -> str:
     >>> from siteplan.units.systems import US
     >>> words_of(reason("no-available-area", things="bores"), US)
     'the setbacks leave no usable area for bores'
+    >>> words_of(reason("thicker-pipe", ratio=9), US, on_paper=True)
+    ' Use pipe of dimension ratio 9 at most.'
     """
     said = what.reason if isinstance(what, Finding) else what
     entry = entry_of(said.code)
     metric = unit.edition == "metric" and entry.metric
     template = entry.metric if metric else entry.says
-    return "".join(_filled(template, said, unit))
+    sentence = "".join(_filled(template, said, unit, on_paper=on_paper))
+    return without_disclaimer(sentence) if on_paper else sentence
 
 
-def figure_words(figure: Reason, unit: UnitSystem) -> tuple[str, str, str]:
+def without_disclaimer(text: str) -> str:
+    """Words as a sheet has them, whose notes say once what common practice is.
+
+    Examples
+    --------
+    >>> without_disclaimer("kept clear (common practice, no source)")
+    'kept clear (common practice)'
+    """
+    return text.replace(f"{COMMON}, no source", COMMON)
+
+
+def figure_words(
+    figure: Reason, unit: UnitSystem, *, on_paper: bool = False
+) -> tuple[str, str, str]:
     """What a figure of a calculation is called, its value, and where that comes from.
 
     Raises
@@ -82,9 +105,10 @@ def figure_words(figure: Reason, unit: UnitSystem) -> tuple[str, str, str]:
     ('ground, hardest month', '2.9 kW', 'mean flow')
     """
     entry = entry_of(figure.code)
+    metric = unit.edition == "metric" and entry.metric
     called, value, basis = (
-        "".join(_filled(template, figure, unit))
-        for template in (entry.figure, entry.says, entry.basis)
+        "".join(_filled(template, figure, unit, on_paper=on_paper))
+        for template in (entry.figure, entry.metric if metric else entry.says, entry.basis)
     )
     return called, value, basis
 
@@ -100,29 +124,34 @@ def capitalised(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
-def _filled(template: str, said: Reason, unit: UnitSystem) -> Iterator[str]:
+def _filled(
+    template: str, said: Reason, unit: UnitSystem, *, on_paper: bool
+) -> Iterator[str]:  # fmt: skip
     values = said.values
     for literal, name, spec, _ in Formatter().parse(template):
         yield literal
-        if name is None:
+        if name is None or name == (FILE if on_paper else PAPER):
             continue
         if name.endswith(OPTIONAL) and values.get(name.removesuffix(OPTIONAL)) in (None, ""):
             continue
-        form = "".join(_filled(spec or "", said, unit))
+        form = "".join(_filled(spec or "", said, unit, on_paper=on_paper))
+        if name in (FILE, PAPER):
+            yield form
+            continue
         if name == SHEET:
             yield str(getattr(unit, form))
             continue
         try:
-            yield _shown(values[name.removesuffix(OPTIONAL)], form, unit)
+            yield _shown(values[name.removesuffix(OPTIONAL)], form, unit, on_paper=on_paper)
         except (KeyError, ValueError, TypeError) as error:
             raise KeyError(f"{said.code}: no value for {{{name}:{spec}}} in {values}") from error
 
 
-def _shown(value: Value, spec: str, unit: UnitSystem) -> str:
+def _shown(value: Value, spec: str, unit: UnitSystem, *, on_paper: bool) -> str:
     """Value by the form that a sentence asks for: its name, and what it needs to know."""
     form, *arguments = spec.split(maxsplit=1)[:2] or [""]
     if isinstance(value, tuple):
-        parts = [_shown(item, "", unit) for item in value]
+        parts = [_shown(item, "", unit, on_paper=on_paper) for item in value]
         if form == "distinct":
             parts = list(dict.fromkeys(parts))
         joined = _joined(parts, *SERIES[form]) if parts else ""
@@ -130,9 +159,9 @@ def _shown(value: Value, spec: str, unit: UnitSystem) -> str:
             return f"between {joined}"
         return capitalised(joined) if form == "sentence" else joined
     if isinstance(value, Reason):
-        return words_of(value, unit)
-    if form == "a":
-        return f"{'an' if str(value)[:1] in 'aeiou' else 'a'} {value}"
+        return words_of(value, unit, on_paper=on_paper)
+    if form in NAMES:
+        return NAMES[form](str(value))
     if not form:
         return f"{value:g}" if isinstance(value, float) else str(value)
     return FORMS[form](cast("float", value), arguments[0] if arguments else "", unit)
@@ -178,6 +207,11 @@ def _earth(value: float, _: str, unit: UnitSystem) -> str:
     return f"{amount:,.{decimals}f} {unit.earth.label}"
 
 
+def _up(value: float, measure: Measure) -> float:
+    """A value rounded up to whole ones of the unit in which it is printed."""
+    return round_to(measure.of(value), 0, "up") * measure.size
+
+
 def _difference(value: float, how: str, unit: UnitSystem) -> str:
     """Temperature difference; ``short``: in two digits."""
     if how == "short":
@@ -201,6 +235,12 @@ def plural(noun: str) -> str:
     """
     return f"{noun}es" if noun.endswith("ch") else f"{noun}s"
 
+
+NAMES: dict[str, Callable[[str], str]] = {
+    "a": lambda name: f"{'an' if name[:1] in 'aeiou' else 'a'} {name}",
+    "capital": capitalised,
+}
+"""Forms of names."""
 
 FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "coordinate": lambda value, _, unit: f"{round_to(to_unit(value, unit), 2) + 0.0:,.2f}",
@@ -231,6 +271,10 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "temperature": lambda value, _, unit: format_temperature(value, unit),
     "difference": _difference,
     "pressure": lambda value, _, unit: unit.pressure.text(value),
+    "mass": lambda value, _, unit: unit.mass.text(_up(value, unit.mass)),
+    "fluid": lambda value, _, unit: unit.fluid.text(_up(value, unit.fluid)),
+    "diameter": lambda value, _, unit: unit.small.text(value),
+    "layer": lambda value, _, unit: unit.layer.text(value),
     "percent": lambda value, _, __: f"{100 * value:.0f} %",
     "thousands": lambda value, _, __: f"{value:,.0f}",
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",

@@ -307,7 +307,7 @@ def _grout(site: Site, layout: Layout) -> Iterator[Item]:
         basis += f", and {100 * grout.extra:.0f} % for loss"
         basis += ", common practice" if grout.extra == GroutOptions().extra else ""
     if grout.yield_m3 is None:
-        basis += "; bags: state [grout] yield"
+        basis += "; bags: once the yield of one is stated"
     yield Item("grout, mixed", "", "fluid", grout.volume_m3, basis, "grout")
     if grout.yield_m3 is None:
         return

@@ -83,7 +83,7 @@ def price_note(compared: Sequence[Taken], unit: UnitSystem) -> str:
     if cost is None:
         return ""
     told = ", ".join(text for text in (cost.prices.as_of, cost.prices.source) if text)
-    return words_of(reason("prices-are", told=told or "[prices] of the site file"), unit)
+    return words_of(reason("prices-are", told=told or "the prices stated"), unit)
 
 
 def _cost(cost: Cost | None) -> str:

@@ -25,7 +25,7 @@ def verdict_head(trials: Sequence[Trial], drawn: Trial, *, asked: bool) -> tuple
 
 def verdict_words(trials: Sequence[Trial], drawn: Trial, unit: UnitSystem) -> str:
     """The verdict in a sentence or two, as it stands on the sheet."""
-    why = words_of(drawn.why, unit)
+    why = words_of(drawn.why, unit, on_paper=True)
     word, named = verdict_head(trials, drawn, asked=True)
     several = drawn.fits and sum(trial.fits for trial in trials) > 1
     return f"{word}: {named}. {drawn.system.capitalize()}: {why}" if several else f"{word}: {why}"

@@ -47,6 +47,8 @@ STAKING: Final = "staking"
 PIPES: Final = "pipes"
 """Circuits and flow in sentences."""
 TITLE_BLOCK: Final = "title-block"
+SPECIFICATION: Final = "specification"
+SEQUENCE: Final = "sequence"
 LABEL: Final = "label"
 """Names of elements, crossovers and tie points beside them on the plan."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Literal
 
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -19,20 +19,14 @@ from siteplan.site.piping import PipingOptions
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.sheet_options import SheetOptions
+from siteplan.site.sides import Protection, SoilClass
+from siteplan.site.specification import SpecificationOptions
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_types
 
 System = str
 """Name of a loop type, one of `siteplan.vocabulary.loop_types.loop_types`."""
-
-SoilClass = Literal["stable rock", "A", "B", "C"]
-"""Soil of an excavation, 29 CFR 1926 Subpart P App. A."""
-SOIL_CLASSES: tuple[SoilClass, ...] = get_args(SoilClass)
-
-Protection = Literal["slope", "shield"]
-"""How the sides of a deep trench are kept from caving in."""
-PROTECTIONS: tuple[Protection, ...] = get_args(Protection)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,10 +202,8 @@ class VerticalOptions:
     ----------
     spacing_most_m
         Widest spacing tried where the header stays as short [m]; None: no wider than asked.
-    count
-        Exactly so many bores; None: as few as carry the length.
-    arrangement
-        How they may stand.
+    count, arrangement
+        Exactly so many bores, None: as few as carry the length; how they may stand.
     grid
         Rows and columns typed by hand; None: none.
     pad
@@ -395,6 +387,7 @@ class Site:
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()
     deed: DeedClosure | None = None
+    specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:
         """Features of the given kinds, in file order."""

@@ -49,8 +49,8 @@ class LoopType:
     tags
         Attributes of a symbol: sizes of its element that the plan tells.
     asked
-        Key of the site file for the distance between elements, and how that is measured, with a
-        place for the spelling of ``center``; empty: the site file asks for none.
+        What the site file asks for between elements, and how that is measured, with a place for
+        the spelling of ``center``; empty: it asks for nothing.
     machine
         Machine that must come in; empty: none.
     usual_pipe

@@ -12,6 +12,7 @@ from wording import in_words
 from siteplan.advisories.floors import floor_remarks
 from siteplan.errors import InputError
 from siteplan.findings.model import Finding
+from siteplan.findings.words import words_of
 from siteplan.layout.elements import Trench, Well
 from siteplan.layout.model import Layout
 from siteplan.plan import SitePlan, plan_site
@@ -77,7 +78,8 @@ def accepted(plan: SitePlan, code: str) -> None:
     (found,) = coded(plan, code)
     assert found.severity == "note"
     assert plan.drawn.fits
-    assert in_words(found) in " ".join(notes(plan.content()))
+    printed = words_of(found, plan.site.unit, on_paper=True)
+    assert printed in " ".join(notes(plan.content()))
     assert "accepted by B. Engineer, 2026-03-02" in in_words(found)
 
 

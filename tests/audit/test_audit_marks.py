@@ -229,7 +229,7 @@ def test_reworded_headings_titles_and_sentences_break_no_table(
 
 def test_a_sentence_about_circuits_changed_on_the_only_sheet_is_told(tmp_path: Path) -> None:
     site, plan, _ = plan_of("trenches")
-    alone = replace(site, sheet=replace(site.sheet, sheets="one"))
+    alone = replace(site, sheet=replace(site.sheet, sheets="one", size="Arch D"))
     (sheet,) = compose_set(replace(plan.content(), site=alone))
     path = tmp_path / "one.dxf"
     write_dxf(sheet, path)

@@ -115,7 +115,7 @@ def test_the_limit_of_bores_is_said_where_the_lot_does_not_hold_enough(
     assert trial.layout is not None
     assert trial.layout.most is not None
     assert len(trial.layout.elements) < trial.layout.most < 20
-    assert f"no arrangement holds more than {trial.layout.most}; the site file" in in_words(
+    assert f"no arrangement holds more than {trial.layout.most}; 20 asked for" in in_words(
         trial.why
     )
     (words,) = [in_words(one) for one in trial.findings if one.code == "most-bores"]
@@ -136,9 +136,7 @@ def test_a_typed_grid_that_breaks_setbacks_is_a_result_that_names_each_bore(run:
     # B1 hypot(30, 40) = 50 ft, each less 0.25 ft
     code, summary = run(GRID + "corner = [50, 140]\nalong = 270")
     assert code == 1
-    assert summary["why"] == (
-        "the grid typed in the site file breaks rules at 4 of 6 bores: B1, B2, B3, B4"
-    )
+    assert summary["why"] == ("the grid typed by hand breaks rules at 4 of 6 bores: B1, B2, B3, B4")
     short = {
         (one["subject"], round((one["required_m"] - one["measured_m"]) / FOOT, 2))
         for one in summary["findings"]
@@ -160,7 +158,7 @@ def test_a_grid_in_a_house_or_off_the_lot_is_drawn_and_refused_in_words(
     assert ended == 1
     assert len(summary["elements"]) == 6
     assert code in codes(summary)
-    assert "the grid typed in the site file breaks rules" in summary["why"]
+    assert "the grid typed by hand breaks rules" in summary["why"]
 
 
 def test_a_grid_without_a_place_is_put_where_it_fits(plan: Run) -> None:

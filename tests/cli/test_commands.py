@@ -35,7 +35,7 @@ def test_the_report_says_what_was_drawn_and_why(
     assert "no pond on this lot" in out
     assert "of 2 entry points" in out
     assert "separations kept" in out
-    assert "plan.dxf, plan.png, plan.pdf, elements.csv, takeoff.csv, summary.json" in out
+    assert "plan.dxf, plan.png, plan.pdf, owner.pdf, elements.csv, takeoff.csv, summary" in out
     assert "\x1b" not in out
 
 

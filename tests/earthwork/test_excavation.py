@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from siteplan.earthwork.excavation import needs_protection, strip_width
-from siteplan.site.model import HorizontalOptions, SoilClass
+from siteplan.site.model import HorizontalOptions
+from siteplan.site.sides import SoilClass
 
 FT = 0.3048
 

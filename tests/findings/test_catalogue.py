@@ -12,7 +12,7 @@ from sources import trees
 
 from siteplan.findings.entries import entries
 from siteplan.findings.page import page
-from siteplan.findings.words import FORMS, OPTIONAL, SERIES, SHEET
+from siteplan.findings.words import FILE, FORMS, NAMES, OPTIONAL, PAPER, SERIES, SHEET
 
 CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 
@@ -30,7 +30,9 @@ def literals() -> set[str]:
 def names_in(template: str) -> set[str]:
     """Names of the values that a sentence has places for, without the sign of the optional."""
     named = (name for _, name, _, _ in Formatter().parse(template))
-    return {name.removesuffix(OPTIONAL) for name in named if name and name != SHEET}
+    return {
+        name.removesuffix(OPTIONAL) for name in named if name and name not in (SHEET, FILE, PAPER)
+    }
 
 
 def given_codes() -> set[str]:
@@ -74,9 +76,9 @@ def test_an_entry_is_whole(code: str) -> None:
 @pytest.mark.parametrize("code", sorted(entries()))
 def test_a_sentence_asks_only_for_forms_that_there_are(code: str) -> None:
     for form in re.findall(
-        r"\{(?!unit:)\w+\??:([\w-]+)", entries()[code].says + entries()[code].metric
+        r"\{(?!unit:|file:|paper:)\w+\??:([\w-]+)", entries()[code].says + entries()[code].metric
     ):
-        assert form in {*FORMS, *SERIES, "a"}
+        assert form in {*FORMS, *SERIES, *NAMES}
 
 
 def places(code: str) -> set[str]:
@@ -84,7 +86,7 @@ def places(code: str) -> set[str]:
     found = set()
     for template in (entries()[code].says, entries()[code].metric):
         for name in re.findall(r"\{(\w+\??)", template):
-            if not name.endswith("?") and name != SHEET:
+            if not name.endswith("?") and name not in (SHEET, FILE, PAPER):
                 found.add(name)
     return found
 

@@ -63,7 +63,8 @@ def foreign(texts: Iterable[str], unit, quoted: str = "") -> list[str]:
 def quotations(plan: SitePlan) -> str:
     """What the sources of the rules print, as the sheet and the terminal quote it."""
     rules = rules_of(plan.site).rules
-    return "\n".join(f"{rule.book}: {rule.source}\n{rule.note}" for rule in rules)
+    own = (f"A rule of this design asks {rule.printed} between" for rule in rules)
+    return "\n".join((*own, *(f"{rule.book}: {rule.source}\n{rule.note}" for rule in rules)))
 
 
 def sheet_texts(sheets: Iterable[Sheet]) -> Iterator[str]:

@@ -73,6 +73,8 @@ class PlanContent:
         What each loop type that fits takes, where several were tried.
     notes_on_plan
         So many of the notes stand on the plan, the others with the tables; None: not decided yet.
+    shown_on
+        By the name of a block of the tables the number of the first sheet that has it.
     """
 
     site: Site
@@ -92,6 +94,7 @@ class PlanContent:
     books: tuple[Book, ...] = ()
     compared: tuple[Taken, ...] = ()
     notes_on_plan: int | None = None
+    shown_on: tuple[tuple[str, str], ...] = ()
 
     @property
     def tie_points(self) -> tuple[TiePoint, ...]:
@@ -115,6 +118,13 @@ class PlanContent:
     def sheet_of(self, title: str) -> str:
         """Number of the first sheet of a title; empty where the set has none."""
         return self.numbers[self.titles.index(title)] if title in self.titles else ""
+
+    def sheet_with(self, block: str) -> str:
+        """Number of the first sheet that has a block; of the first one of tables until it is known.
+
+        The plan where there are no tables.
+        """
+        return dict(self.shown_on).get(block) or self.sheet_of(TABLES) or "L1"
 
     def see(self, file: str) -> str:
         """Where a table stands that has no room on the plan: a sheet of tables, or a file."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, TAPE_M
 from siteplan.layout.header.section import Laid, piece_width, pipe_places, pipes_in, sand_height
 from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
-from siteplan.sheet.details.trench import DIMENSION_MM, TAPE_M, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.tables.header import piece_words

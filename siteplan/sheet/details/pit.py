@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
+from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, TAPE_M
 from siteplan.earthwork.excavation import PROTECTED_FROM_M
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, room_beside, widest
 from siteplan.sheet.details.header import piping_of
-from siteplan.sheet.details.trench import DIMENSION_MM, TAPE_M, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark, mark

@@ -6,7 +6,13 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_layers, width_at
+from siteplan.earthwork.bedding import (
+    SAND_ABOVE_M,
+    SAND_BELOW_M,
+    TAPE_M,
+    sand_layers,
+    width_at,
+)
 from siteplan.earthwork.excavation import (
     PROTECTED_FROM_M,
     SPOIL_SETBACK_M,
@@ -35,8 +41,6 @@ TALLEST_MM: Final = figures_of("sheet.details.trench.tallest_mm")
 LABEL_GAP_MM: Final = 3.0
 DIMENSION_MM: Final = 5.0
 """Distance of a dimension line from what it measures [mm]."""
-TAPE_M: Final = 18 * INCH
-"""Depth of the warning tape; common practice, no source [m]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,13 @@ from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.header_points import MOST_POINTS, header_points
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.details.trench import TALLEST_MM, has_section
+from siteplan.sheet.details.trench import TALLEST_MM
+from siteplan.sheet.details.trench import has_section as has_trenches
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Polyline, Primitive, Sheet, Text, View, enlarged
 from siteplan.sheet.pages.compared import compared_beside
 from siteplan.sheet.pages.largest_view import largest_view, no_room
+from siteplan.sheet.pages.main_section import has_section
 from siteplan.sheet.pages.strip import StripPlan, strip_primitives
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.parcel import tagged_sides
@@ -30,6 +32,7 @@ from siteplan.sheet.style.text import printable
 from siteplan.sheet.tables.elements import COORDINATES, EVERYTHING, GIST, MOST_TIED, WITHOUT_CORNERS
 from siteplan.sheet.tables.notes import notes
 from siteplan.sheet.tables.pipes import CIRCUITS, NOTHING, TAKE_OFF, has_pipes
+from siteplan.sheet.tables.specification import is_specified
 from siteplan.vocabulary.kinds import kinds
 
 SCALE_STEP = 1.34
@@ -97,7 +100,8 @@ def says_all(content: PlanContent, arrangement: Arrangement) -> bool:
     staked = layout is None or len(header_points(layout)) <= MOST_POINTS
     piped = plan.pipes == TAKE_OFF or not has_pipes(content)
     cut = plan.section_mm > 0.0 or not has_section(content)
-    return listed and taped and staked and piped and cut and plan.detail == EVERYTHING
+    told = plan.specified or not is_specified(content)
+    return listed and taped and staked and piped and cut and told and plan.detail == EVERYTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +137,22 @@ def arranged(content: PlanContent, page: Paper) -> Arrangement | None:
     return best and _with_details(best, content, page, sides)
 
 
+def arranged_whole(content: PlanContent, page: Paper) -> Arrangement | None:
+    """The largest view beside a strip that says all, whatever scale that costs; None: no room."""
+    sides = sides_of(content.site.parcel)
+    count = _rows(content, len(sides))
+    told = TAKE_OFF if has_pipes(content) else NOTHING
+    for section in TALLEST_MM if has_section(content) else (0.0,):
+        plans = (
+            replace(plan, pipes=told, section_mm=section, specified=is_specified(content))
+            for plan in _plans_of(count, EVERYTHING)
+        )
+        arrangement = _best_of(plans, content, page, sides)
+        if arrangement is not None:
+            return arrangement
+    return None
+
+
 def _lean_plans(content: PlanContent) -> Iterable[StripPlan]:
     """Strips without tables: with all notes that stand on the plan, then with fewer."""
     shapes = [(number, width) for number in (1, 2) for width in lean_widths()]
@@ -150,25 +170,31 @@ def _with_details(
     """The arrangement with circuits, take-off and section, where the paper has room for them.
 
     Circuits and section together are worth the property corners, or one step of scale where the
-    plan stays readable.
+    plan stays readable. The specification comes with all of it or not at all.
     """
     told = (TAKE_OFF, CIRCUITS) if has_pipes(content) else (NOTHING,)
-    cut = TALLEST_MM if has_section(content) else (0.0,)
+    cut = TALLEST_MM if has_trenches(content) else (0.0,)
     rows, detail = best.plan.most_rows, best.plan.detail
     plans = [best.plan, *_plans_of(rows, detail)]
     fewer = [*_plans_of(rows, WITHOUT_CORNERS)] if detail == EVERYTHING else []
     readable = content.site.unit.drawing.readable * page.enlargement
     smaller = min(best.view.ratio * SCALE_STEP, max(readable, best.view.ratio))
-    whole = [(pipes, section) for section in cut for pipes in told]
-    parts = [(told[-1], 0.0), (NOTHING, cut[-1])]
+    whole = [(pipes, section, False) for section in cut for pipes in told]
+    parts = [(told[-1], 0.0, False), (NOTHING, cut[-1], False)]
+    heights = TALLEST_MM if is_specified(content) else ()
+    all_of_it = [(told[0], section, True) for section in heights]
     # first at no price, then for the corners, then for a step of scale, and last only a part
     ways = (
+        (plans, smaller, all_of_it),
         (plans, best.view.ratio, whole), (fewer, best.view.ratio, whole), (plans, smaller, whole),
         (plans, best.view.ratio, parts),
     )  # fmt: skip
     for choices, limit, wishes in ways:
-        for pipes, section_mm in wishes:
-            tried = [replace(plan, pipes=pipes, section_mm=section_mm) for plan in choices]
+        for pipes, section_mm, specified in wishes:
+            tried = [
+                replace(plan, pipes=pipes, section_mm=section_mm, specified=specified)
+                for plan in choices
+            ]
             arrangement = _best_of(tried, content, page, sides, limit=limit)
             if arrangement is not None:
                 return arrangement

@@ -85,7 +85,7 @@ def key_block(
     shaded = "Shaded: this sheet. " if here is not None else ""
     if not shaded and built_up:
         shaded = "Shaded: the ground loop. "
-    flow.paragraph(f"{streets_named}{shaded}Drawn from the site file alone; north is up.")
+    flow.paragraph(f"{streets_named}{shaded}Drawn from the record given; north is up.")
     return flow.block()
 
 

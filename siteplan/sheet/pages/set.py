@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -13,6 +13,7 @@ from siteplan.sheet.pages.compared import shows_comparison
 from siteplan.sheet.pages.compose import (
     Arrangement,
     arranged,
+    arranged_whole,
     compose,
     composed,
     finished,
@@ -26,6 +27,8 @@ from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
 NOWHERE: Final = (0.0, 0.0)
+MOST_TRIES: Final = 4
+"""How often the sheets of tables are counted, as their number changes what they say."""
 
 
 @composing()
@@ -59,10 +62,12 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
         # details are of what is to be built; nobody measured a section
         details = []
     written = table_form(page)
-    titles = (PLAN, *(DETAILS for _ in details))
-    titles = (*titles, *(TABLES for _ in pages(content, table_writers(content), written)))
+    titles = _with_tables(content, (PLAN, *(DETAILS for _ in details)), written)
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
-    # written again, as the tables speak of sheets by their number
+    # written again, as the tables speak of sheets by their number, and of where each of them stands
+    first = len(parts) + len(details) + 1
+    tables = pages(told, table_writers(told), written)
+    told = replace(told, shown_on=_shown_on(tables, told.numbers[first:]))
     tables = pages(told, table_writers(told), written)
     others = [*((page, drawn) for page in details), *((page, written) for page in tables)]
     first = len(parts) + 2
@@ -70,11 +75,35 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
     return (plan, *parts, *more)
 
 
+def _with_tables(content: PlanContent, titles: tuple[str, ...], form: Form) -> tuple[str, ...]:
+    """Titles with as many sheets of tables as those take that speak of sheets by their number."""
+    count, before = 1, 0
+    for _ in range(MOST_TRIES):
+        if count == before:
+            break
+        told = replace(content, titles=(*titles, *[TABLES] * count))
+        before, count = count, len(pages(told, table_writers(told), form))
+    return (*titles, *[TABLES] * count)
+
+
+def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """By the name of a block the number of the first page that has it."""
+    found: dict[str, str] = {}
+    for page, number in zip(tables, numbers, strict=True):
+        for item in page.items:
+            if isinstance(item, Text) and item.mark is not None:
+                found.setdefault(item.mark.block, number)
+    return tuple(found.items())
+
+
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
-    arrangement = arranged(content, page) if wanted != "full" else None
-    if arrangement is None or not (wanted == "one" or says_all(content, arrangement)):
+    if wanted == "full":
+        return None
+    arrangement = arranged_whole(content, page) if wanted == "one" else arranged(content, page)
+    # a sheet without specification or section is no set, whoever wants one
+    if arrangement is None or not says_all(content, arrangement):
         return None
     if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
         return None

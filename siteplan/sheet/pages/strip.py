@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.pages.legend import legend_block
+from siteplan.sheet.pages.main_section import main_section
 from siteplan.sheet.pages.title_block import (
     index_block,
     legal_block,
@@ -23,6 +23,7 @@ from siteplan.sheet.pages.title_block import (
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.comparison import SHORT, WHOLE, comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
 from siteplan.sheet.tables.elements import EVERYTHING, GIST, elements_block
@@ -33,6 +34,8 @@ from siteplan.sheet.tables.separations import (
     courses_block,
     separations_block,
 )
+from siteplan.sheet.tables.sequence import sequence_block
+from siteplan.sheet.tables.specification import specification_block
 from siteplan.sheet.tables.taken import taken_block
 
 PAD_MM = 3.0
@@ -54,7 +57,9 @@ class StripPlan:
     pipes
         How much is told of circuits and take-off.
     section_mm
-        How deep a trench may be on paper in its section; 0: no section is drawn [mm].
+        How tall a section may be on paper; 0: no section is drawn [mm].
+    specified
+        Whether specification, order of work and plan requirements stand on the sheet.
     notes
         So many notes are written where other sheets have the tables, the first ones.
     """
@@ -66,6 +71,7 @@ class StripPlan:
     pipes: int = NOTHING
     section_mm: float = 0.0
     notes: int = 0
+    specified: bool = False
 
     @property
     def width_mm(self) -> float:
@@ -111,12 +117,13 @@ def _told(
     upper: list[Block | None] = [
         _elements(content, width, plan.most_rows, detail=plan.detail),
         *required,
+        *(_specified(content, width) if plan.specified else ()),
         *_pipes(content, width, plan.pipes),
         courses_block(tagged, content.site.unit, width, plan.most_rows),
         *known,
     ]
     if plan.section_mm:
-        section = _section(content, width, plan.section_mm)
+        section = main_section(content, width, plan.section_mm)
         if section is None:
             return None
         upper.append(section)
@@ -197,8 +204,17 @@ def _height(blocks: Sequence[Block]) -> float:
 
 
 # many ways to divide a strip are tried, and few of them differ in what a block says
-_elements, _pipes, _section = kept(elements_block), kept(pipes_blocks), kept(section_block)
-_notes = kept(notes_blocks)
+_elements, _pipes, _notes = kept(elements_block), kept(pipes_blocks), kept(notes_blocks)
+
+
+@kept
+def _specified(content: PlanContent, width: float) -> tuple[Block | None, ...]:
+    """What only a sheet of tables has otherwise: specification, order of work, requirements."""
+    return (
+        specification_block(content, width),
+        sequence_block(content, width),
+        checklist_block(content, width),
+    )
 
 
 @kept

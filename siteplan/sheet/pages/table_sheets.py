@@ -35,7 +35,9 @@ from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import flow_sentence, item_mark
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
+from siteplan.sheet.tables.sequence import sequence_block
 from siteplan.sheet.tables.setting_out import fitted
+from siteplan.sheet.tables.specification import specification_block
 from siteplan.sheet.tables.staking import staking_block
 from siteplan.sheet.tables.taken import taken_block
 from siteplan.site.model import Site
@@ -54,7 +56,8 @@ def table_writers(content: PlanContent) -> list[Writer]:
         comparison_block, deviations_block, stakes_block, header_stakes_block,
         staking_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
-        separations_block, taken_block, conditions_block, basis_block, reasoning_block,
+        separations_block, taken_block, conditions_block, specification_block, sequence_block,
+        basis_block, reasoning_block,
         take_off_block, checklist_block,
         *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip

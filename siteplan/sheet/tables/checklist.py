@@ -7,18 +7,23 @@ from functools import cache
 from importlib.resources import files
 
 from siteplan.advisories.requirements import lacking, title_block_finding, with_radius
-from siteplan.findings.model import Reason
 from siteplan.findings.words import words_of
-from siteplan.rules.ruleset import rules_of
-from siteplan.sheet.content.content import TABLES, PlanContent
-from siteplan.sheet.place.blocks import Block, Face, Flow
+from siteplan.rule_books.model import Book, Shown
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.marks import CORNERS, ELEMENTS, SEPARATIONS, SPECIFICATION
+from siteplan.sheet.place.blocks import STRONG, Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (
-    "No rule book of this site lists what a plan must show. Ask the authority for its list before "
-    "the package is handed in."
+    "No rule book named for this lot lists what a plan must show. Ask the authority for its list "
+    "before the package is handed in."
 )
+
+CHECKLIST = "checklist"
+PLACED = (ELEMENTS, SEPARATIONS, CORNERS, SPECIFICATION, CHECKLIST)
+"""Blocks of the tables that an answer may name."""
 
 
 @cache
@@ -29,37 +34,43 @@ def answers() -> dict[str, str]:
 
 
 def checklist_block(content: PlanContent, width: float) -> Block:
-    """One row for each thing that a book wants shown; what is missing says so."""
-    flow = Flow(width, "checklist")
+    """One row for each thing that an authority wants shown; what is missing says so."""
+    flow = Flow(width, CHECKLIST)
     flow.heading("PLAN REQUIREMENTS")
-    rows = tuple(
-        (
-            shown.what,
-            shown.printed,
-            _answer(content, shown.what, lacking(content.site, with_radius(shown, book))),
-        )
-        for book in rules_of(content.site).books
-        for shown in book.shown
-    )
     for finding in title_block_finding(content.site.project):
-        flow.paragraph(words_of(finding, content.site.unit), Face(bold=True, style="text-alarm"))
+        told = words_of(finding, content.site.unit, on_paper=True)
+        flow.paragraph(told, Face(bold=True, style="text-alarm"))
         flow.gap(0.8)
-    if not rows:
+    books = [book for book in content.books if book.shown]
+    if not books:
         flow.paragraph(NO_LIST)
         return flow.block()
-    columns = (
-        Column("wanted", "REQUIRED"), Column("as", "AS"), Column("answer", "SHOWN ON", wrap=True),
-    )  # fmt: skip
-    flow.table(Table(flow.about, columns, rows))
-    flow.gap(0.4)
-    for book in rules_of(content.site).books:
-        if book.shown:
-            sources = "; ".join(dict.fromkeys(shown.source for shown in book.shown))
-            flow.paragraph(kept_together(f"{book.title}: {sources}. {book.caution}"))
+    for book in books:
+        flow.paragraph(book.authority.upper(), STRONG, name=book.id)
+        flow.gap(0.6)
+        flow.table(_table_of(content, book))
+        flow.gap(0.4)
+        sources = "; ".join(dict.fromkeys(shown.source for shown in book.shown))
+        flow.paragraph(kept_together(f"Asked by {sources}. {book.caution}"))
+        flow.gap(0.8)
     return flow.block()
 
 
-def _answer(content: PlanContent, wanted: str, missing: Reason | None) -> str:
+def _table_of(content: PlanContent, book: Book) -> Table:
+    """What one authority wants shown, and the sheet and block that show it; what is missing."""
+    columns = (
+        Column("wanted", "REQUIRED"), Column("as", "AS"), Column("answer", "SHOWN ON", wrap=True),
+    )  # fmt: skip
+    rows = tuple((shown.what, shown.printed, _answer(content, shown, book)) for shown in book.shown)
+    return Table(CHECKLIST, columns, rows, tuple(f"{book.id}/{row[0]}" for row in rows))
+
+
+def _answer(content: PlanContent, shown: Shown, book: Book) -> str:
+    missing = lacking(content.site, with_radius(shown, book))
     if missing is not None:
-        return f"MISSING: {words_of(missing, content.site.unit)}"
-    return answers()[wanted].format(tables=content.sheet_of(TABLES) or "L1")
+        return f"MISSING: {words_of(missing, content.site.unit, on_paper=True)}"
+    searched = content.site.searched_m
+    return answers()[shown.what].format(
+        searched="" if searched is None else short_mark(searched, content.site.unit),
+        **{block: content.sheet_with(block) for block in PLACED},
+    )

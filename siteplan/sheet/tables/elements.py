@@ -58,7 +58,11 @@ def elements_block(
     if layout is None or not layout.elements:
         flow.heading("WHAT GOES IN THE GROUND")
         obstacle = layout.obstacle if layout else None
-        because = "" if obstacle is None else capitalised(words_of(obstacle, content.site.unit))
+        because = (
+            ""
+            if obstacle is None
+            else capitalised(words_of(obstacle, content.site.unit, on_paper=True))
+        )
         flow.paragraph(f"Nothing. {because}".strip())
         return flow.block()
     flow.heading(elements_title(layout, unit))

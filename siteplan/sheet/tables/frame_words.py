@@ -57,7 +57,7 @@ def frame_note(content: PlanContent, out: SettingOut, *, all_corners: bool) -> s
     origin = (
         "south-west corner of the parcel's bounding box"
         if site.georeference is not None
-        else "that of the site file"
+        else "that of the coordinates given"
     )
     minded = setting_words(out, site.unit)
     return f"In the same frame: {'; '.join(texts)}. Origin: {origin}. {minded}".strip()

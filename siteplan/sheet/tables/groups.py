@@ -19,7 +19,7 @@ UNKNOWN = "not stated"
 NOTE = (
     "Run-outs: supply and return from the manifold to the first branch, all in the header trench. "
     "Manifold at the entry, indoors or in a vault: on supply and return of each group an isolation "
-    "valve and a purge port, on its return a balancing valve (common practice, no source). Purge "
+    "valve and a purge port, on its return a balancing valve (common practice). Purge "
     "one group at a time with the others shut. Head: the worst path of the group."
 )
 

@@ -23,7 +23,6 @@ from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.formats import mark
 from siteplan.sheet.style.text import kept_together
-from siteplan.sheet.tables.conditions import pressure_note
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
@@ -55,8 +54,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     if content.layout is not None and crossings_of(content.layout):
         chosen.append(_crossings(content.layout))
     if content.site.of_kind(OVERHEAD):
-        chosen.append(words_of(lines_kept_off(content.site), content.site.unit))
-    chosen.extend(pressure_note(content))
+        chosen.append(words_of(lines_kept_off(content.site), content.site.unit, on_paper=True))
     chosen.extend(_allowance(content))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
@@ -64,7 +62,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
     chosen.append(north)
     printed = [
-        words_of(finding, content.site.unit)
+        words_of(finding, content.site.unit, on_paper=True)
         for finding in content.findings
         if finding.code in (WAY_OUT, *AGREED)
     ]
@@ -172,7 +170,7 @@ def crossed_name(label: str, name: str) -> str:
 def _limit(content: PlanContent) -> tuple[str, ...]:
     """How many bores no arrangement exceeds, where they do not fit."""
     limits = [
-        words_of(finding, content.site.unit)
+        words_of(finding, content.site.unit, on_paper=True)
         for finding in content.findings
         if finding.code == MOST_BORES
     ]
@@ -181,7 +179,7 @@ def _limit(content: PlanContent) -> tuple[str, ...]:
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
     grave = [
-        words_of(finding, content.site.unit)
+        words_of(finding, content.site.unit, on_paper=True)
         for finding in content.findings
         # a note, or the title block itself, says that already
         if finding.severity != "note" and finding.code not in (SCREENING, TITLE_BLOCK)

@@ -24,7 +24,7 @@ def reasoning_block(content: PlanContent, width: float) -> Block | None:
         Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
         Column("source", "FROM", wrap=True),
     )  # fmt: skip
-    rows = tuple(figure_words(figure, unit) for figure in figures)
+    rows = tuple(figure_words(figure, unit, on_paper=True) for figure in figures)
     flow.table(Table(flow.about, columns, rows, _numbers(len(rows))))
     flow.gap(0.4)
     if content.changes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import HEADER
 from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
-from siteplan.findings.words import words_of
+from siteplan.findings.words import without_disclaimer, words_of
 from siteplan.geometry.boundary import Side
 from siteplan.layout.pit import PIT
 from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
@@ -18,14 +18,12 @@ from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
+from siteplan.sheet.tables.source_words import source_indent, source_words
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
-TWO_DIGITS = 10
-INDENT_MM, DIGIT_MM = 5.5, 1.5
-"""What the number of a source takes before it, and a second digit of it."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -46,7 +44,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     if any(separation.strip_m > 0 for separation in content.separations):
         flow.paragraph(STRIP)
     sources = _all_sources(content)
-    indent = INDENT_MM if len(sources) < TWO_DIGITS else INDENT_MM + DIGIT_MM
+    indent = source_indent(sources)
     for number, source in enumerate(sources, 1):
         flow.paragraph(source, indent=indent, lead=f"[{number}]")
     return flow.block()
@@ -97,14 +95,14 @@ def _sources(separation: Separation) -> list[str]:
 
 
 def _source(rule: Rule) -> str:
-    origin = f"{rule.book}: {rule.source}"
+    origin = source_words(rule.book, rule.source)
     if rule.alongside:
         origin += ", where the header runs beside it; it may cross"
     elif rule.measure not in ("nearest part", "machine"):
         origin += f", measured by {rule.measure}"
     elif rule.measure == "machine":
         origin += ", from the machine's reach"
-    return f"{origin} ({rule.note})" if rule.note else origin
+    return f"{origin} ({without_disclaimer(rule.note)})" if rule.note else origin
 
 
 def _separation_row(
@@ -130,7 +128,7 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
 
     Examples
     --------
-    >>> spacing = Rule("s", "bore", (), 6.096, "20 ft", "this site", "[vertical] spacing")
+    >>> spacing = Rule("s", "bore", (), 6.096, "20 ft", "this site", "spacing")
     >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
     'B1 – B2 spacing'
     """
@@ -171,7 +169,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
         needed = rough_length(required.length_m, unit, "up")
         provided_length = rough_length(provided, unit, "down")
         flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
-    flow.paragraph(words_of(required.reason, unit))
+    flow.paragraph(words_of(required.reason, unit, on_paper=True))
     if content.changes:
         flow.paragraph(sureness(content.changes))
     # on sheets of tables it stands with the calculation

@@ -19,14 +19,11 @@ from siteplan.rule_books.model import (
 from siteplan.site.frost import SURFACES
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.machines import MachineAccess, MachineKind
-from siteplan.site.model import (
-    PROTECTIONS,
-    SOIL_CLASSES,
-    Arrangement,
-)
+from siteplan.site.model import Arrangement
 from siteplan.site.piping import HEADER_LAYOUTS
 from siteplan.site.prices import FITTINGS
 from siteplan.site.sheet_options import AUTO, NORTHS, PAPERS, PLAN_PARTS, SHEET_SETS
+from siteplan.site.sides import PROTECTIONS, SOIL_CLASSES
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.site.walls import COMPASS
 from siteplan.units.systems import UNIT_SYSTEMS

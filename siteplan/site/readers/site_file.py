@@ -21,6 +21,7 @@ from siteplan.site.options.machines import judge_gates
 from siteplan.site.options.prices import read_price_list
 from siteplan.site.options.project import read_project
 from siteplan.site.options.read import Read, read_option, read_table
+from siteplan.site.options.specification import read_specification
 from siteplan.site.readers.lot import Lot, read_lot
 from siteplan.site.readers.quick import completed, missing_on, sized
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -133,6 +134,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         prices=prices,
         granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
         deed=lot.deed,
+        specification=read_specification(given["specification"]),
     )
 
 

@@ -49,7 +49,7 @@ def test_a_count_that_the_lot_does_not_hold_says_how_many_it_does():
     small = ground(box(0, 0, 60 * FOOT, 20 * FOOT), (0, -2))
     layout = lay_out_bores(small, dataclasses.replace(OPTIONS, count=9), 1100 * FOOT)
     assert in_words(layout.obstacle) == (
-        "room for 8 bores at 20 ft spacing; no arrangement holds more; the site file asks for 9"
+        "room for 8 bores at 20 ft spacing; no arrangement holds more; 9 asked for"
     )
     assert len(layout.elements) == 8
 

@@ -93,7 +93,7 @@ def test_a_number_of_circuits_that_is_asked_for_is_made():
     made = circuits_of(trenches([30.0] * 4), count=4)
     assert len(made.circuits) == 4
     assert (in_words(made.balance.why), in_words(made.balance.lacking)) == (
-        "as the site file says",
+        "as stated",
         "",
     )
 

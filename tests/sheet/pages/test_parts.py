@@ -134,4 +134,4 @@ def test_the_key_plan_names_the_streets_of_the_site_file():
     block = key_block(rural(), 80.0)
     words = " ".join(item.text for item in block.items if isinstance(item, Text))
     assert "Street: COUNTY ROAD 12." in words
-    assert "the site file alone" in words
+    assert "the record given" in words

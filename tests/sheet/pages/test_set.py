@@ -10,6 +10,8 @@ from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
+from siteplan.rule_books.loader import load_book
+from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.place.blocks import Flow
@@ -46,7 +48,7 @@ def as_set(content, wanted, *, books=(), **options):
     """The sheets of a lot; its book of rules is made up, and lists nothing to be shown."""
     sheet = replace(content.site.sheet, sheets=wanted, **options)
     site = replace(content.site, sheet=sheet, books=books)
-    return compose_set(replace(content, site=site))
+    return compose_set(replace(content, site=site, books=tuple(map(load_book, books))))
 
 
 def words(sheet):
@@ -71,12 +73,36 @@ def test_every_sheet_of_a_full_set_can_be_read(lot):
     assert [plot_faults(sheet) for sheet in sheets[1:]] == [()] * (len(sheets) - 1)
 
 
+def blocks_of(sheet):
+    """Names of the blocks that have a heading on a sheet."""
+    marks = [text.mark for text in sheet.of_type(Text)]
+    return {mark.block for mark in marks if mark is not None and mark.column == HEADING}
+
+
 def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
-    assert len(as_set(suburban(), "auto", scale=360)) == 1
+    (alone,) = as_set(suburban(), "auto", size="Arch D", scale=240)
+    # plan, section, specification, separations and notes: else it is no set
+    needed = {"bore-section", SPECIFICATION, SEQUENCE, "separations", "notes", "checklist"}
+    assert needed <= blocks_of(alone)
+    assert plot_faults(alone) == ()
+
+
+def test_a_sheet_without_room_for_the_specification_is_not_alone():
+    for wanted in ("auto", "one"):
+        sheets = as_set(suburban(), wanted, size="ANSI B", scale=480)
+        assert len(sheets) > 1
+        assert SPECIFICATION in set.union(*map(blocks_of, sheets[1:]))
+
+
+@pytest.mark.parametrize("lot", LOTS)
+def test_every_set_has_a_specification_and_the_order_of_work(lot):
+    told = set.union(*map(blocks_of, as_set(lot(), "auto")))
+    assert {SPECIFICATION, SEQUENCE, "separations", "notes"} <= told
 
 
 def test_a_set_is_made_where_its_plan_is_larger_than_the_only_sheet_would_be():
-    alone, (plan, *more) = as_set(suburban(), "one")[0], as_set(suburban(), "auto")
+    alone = as_set(suburban(), "one", size="ANSI D")[0]
+    plan, *more = as_set(suburban(), "auto", size="ANSI D")
     assert more
     assert plan.view.ratio < alone.view.ratio
 
@@ -117,8 +143,9 @@ def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
     assert {one.id for one in thin_lot().layout.elements} <= set(listed)
 
 
-def test_one_sheet_can_be_insisted_on():
-    assert len(as_set(thin_lot(), "one")) == 1
+def test_one_sheet_can_be_insisted_on_where_it_has_room_for_all():
+    assert len(as_set(suburban(), "one", size="Arch D")) == 1
+    assert len(as_set(thin_lot(), "one")) > 1
 
 
 def test_every_title_block_has_the_number_of_its_sheet():

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from legible import plot_faults
-from planned import unweighed
+from planned import in_full, unweighed
 
 from siteplan.plan import SitePlan
 from siteplan.sheet.content.content import PLAN, TABLES, PlanContent
@@ -17,7 +17,7 @@ from siteplan.sheet.model import Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.conditions import condition_table, conditions_block
-from siteplan.sheet.tables.notes import notes
+from siteplan.sheet.tables.specification import specification_table
 from siteplan.site.readers.site_file import read_site
 
 Planned = Callable[..., SitePlan]
@@ -47,31 +47,63 @@ def test_a_row_says_what_is_asked_what_is_there_and_whether_it_is_kept(planned: 
     ]  # fmt: skip
     assert rows[0][2].replace("\u00a0", " ") == "Methanol 20 %"
     assert rows[1][2] == "HDPE, dimension ratio 11, assumed"
-    assert "minnesota: Minn. R., 4725.7050" in words(content)
+    assert "[1] Minn. R., 4725.7050" in words(content)
 
 
-def test_fluid_and_grout_are_printed_with_what_is_assumed(planned: Planned) -> None:
+def said_of(content: PlanContent) -> dict[str, str]:
+    """What the specification asks, by what it is about, with who says so."""
+    table, sources = specification_table(content)
+    return {
+        row[0]: f"{row[1]} {sources[int(row[2].strip('[]')) - 1]}".replace("\u00a0", " ")
+        for row in table.rows
+    }
+
+
+def test_fluid_and_grout_are_specified_with_what_is_assumed(planned: Planned) -> None:
     content = planned("minnesota").content()
-    said = words(content)
-    assert "Fluid: propylene glycol 25 % (assumed)." in said
-    assert "Grout: bentonite and sand (assumed)" in said
+    said = said_of(content)
+    assert "Propylene glycol 25 % by volume" in said["FLUID"]
+    assert "mixture assumed" in said["FLUID"]
+    assert "Bentonite and sand" in said["GROUT"]
+    assert "grout assumed" in said["GROUT"]
+
+
+def test_what_an_authority_wants_shown_is_answered_with_sheet_and_block(planned: Planned) -> None:
     # Minnesota's vertical heat exchanger application wants fluid and grout on the plan
-    assert "vertical heat exchanger application" in said
+    content = planned("minnesota").content()
     assert "not-shown" not in {finding.code for finding in content.findings}
-    row = next(
-        item.text
+    told = [
+        item
         for item in checklist_block(replace(content, titles=(PLAN, TABLES)), 120.0).items
-        if isinstance(item, Text) and "conditions" in item.text
+        if isinstance(item, Text) and item.mark is not None
+    ]
+    rows = {(item.mark.row, item.mark.column): item.text for item in told if item.mark}
+    assert rows["minnesota/fluid and grout", "answer"] == "L2, specification"
+    assert "STATE OF MINNESOTA" in {item.text for item in told}
+    sheets = compose_set(replace(content, site=in_full(planned("minnesota")).site))
+    (sheet,) = (
+        sheet.number
+        for sheet in sheets
+        for text in sheet.of_type(Text)
+        if text.text == "SPECIFICATION" and text.mark and text.mark.column == "heading"
     )
-    assert row == "L2, conditions"
+    (answer,) = (
+        text.text
+        for each in sheets
+        for text in each.of_type(Text)
+        if text.mark
+        and (text.mark.row, text.mark.column) == ("minnesota/fluid and grout", "answer")
+    )
+    assert answer == f"{sheet}, specification"
 
 
-def test_the_test_pressure_stands_among_the_notes(planned: Planned) -> None:
-    said = " ".join(notes(planned("mission-hills-ks").content()))
+def test_the_test_pressure_of_a_book_is_specified(planned: Planned) -> None:
+    said = said_of(planned("mission-hills-ks").content())["PRESSURE TEST"]
     # City of Mission Hills code 5-130.1(E)(1): 100 psi for at least 1 h
-    assert "Pressure-test the loop at 100 psi or more, for 60 min" in said
-    assert "5-130.1(E)(1)" in said
-    assert "Pressure-test the loop at" not in " ".join(notes(planned("maine").content()))
+    assert "With water, 100 psi or more, held for 60 min" in said
+    assert "City of Mission Hills, Kansas: City of Mission Hills code, 5-130.1(E)(1)" in said
+    # the same figures where nobody asks one, and that is said
+    assert "assumed" in said_of(planned("maine").content())["PRESSURE TEST"]
 
 
 def test_a_site_without_conditions_has_no_such_block(planned: Planned) -> None:

@@ -70,7 +70,7 @@ def test_of_a_large_field_the_plan_has_the_pegs_of_its_base_line():
 
 def test_the_frame_is_explained_with_its_origin_and_the_property_corners():
     text = " ".join(words(suburban()))
-    assert "Origin: that of the site file" in text
+    assert "Origin: that of the coordinates given" in text
     # the corner at the rear, (216, 188) ft
     assert "E 216.00 N 188.00" in text
 

@@ -1,0 +1,47 @@
+"""The order of work as a table, with a place to sign for each hold."""
+
+from __future__ import annotations
+
+from siteplan.findings.words import words_of
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.marks import SEQUENCE
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.specification import is_specified
+from siteplan.specification.sequence import numbered, sequence
+
+NOTE = (
+    "Hold: nobody goes on before it is seen; whoever sees it signs with the date. The authority's "
+    "own inspections come first, and its office says how long before it wants to be called."
+)
+
+
+def sequence_block(content: PlanContent, width: float) -> Block | None:
+    """The order of work and its holds; None where nothing goes in the ground."""
+    if not is_specified(content):
+        return None
+    flow = Flow(width, SEQUENCE)
+    flow.heading("SEQUENCE AND HOLDS")
+    flow.table(sequence_table(content))
+    flow.gap(0.4)
+    flow.paragraph(NOTE)
+    return flow.block()
+
+
+def sequence_table(content: PlanContent) -> Table:
+    """One row for each step; a hold has its number where it is signed."""
+    layout = content.layout
+    steps = numbered(sequence(content.site, layout)) if layout is not None else []
+    columns = (
+        Column("step", "STEP", "right"), Column("work", "WORK", wrap=True),
+        Column("hold", "SEEN BY, DATE"),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            f"{number}",
+            words_of(step.told, content.site.unit, on_paper=True),
+            f"HOLD {hold}" if hold else "",
+        )
+        for number, step, hold in steps
+    )
+    return Table(SEQUENCE, columns, rows)
