@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
-from siteplan.sheet.content.content import PART, PlanContent
-from siteplan.sheet.content.header_points import HeaderPoint, header_points
+from siteplan.sheet.content.content import PART, TABLES, PlanContent
+from siteplan.sheet.content.header_points import HeaderPoint, listed_points
 from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
@@ -16,15 +16,16 @@ from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.access import draw_access, label_access
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
+    draw_header_points,
     draw_layout,
     label_entry,
-    label_header,
     label_header_points,
     label_layout,
     label_pit,
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
+from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
@@ -70,10 +71,17 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
         told=told,
         ties=content.tie_points,
         pegs=content.setting_out.pegs,
-        points=header_points(layout) if layout is not None and not parted else (),
+        points=() if parted else named_points(content),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
     )
+
+
+def named_points(content: PlanContent) -> tuple[HeaderPoint, ...]:
+    """Points of the header that are named on the plan or its parts: those in the table."""
+    if content.layout is None:
+        return ()
+    return listed_points(content.layout, tabled=bool(content.sheet_of(TABLES)))
 
 
 def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene: Scene) -> Canvas:
@@ -92,6 +100,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         draw_strips(canvas, site, layout)
         draw_groups(canvas, layout)
         draw_layout(canvas, layout, site.entries, scene.ties)
+        draw_header_points(canvas, scene.points)
         draw_base_lines(canvas, content.setting_out.lines)
     scene.before(canvas)
     if told is not None:
@@ -109,14 +118,14 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_entry(canvas, header)
     if header is not None:
         label_pit(canvas, header)
+    if told is not None:
+        label_sizes(canvas, told)
     if told is not None and told.access is not None:
         label_access(canvas, told.access)
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
-    if header is not None:
-        label_header(canvas, header)
+    label_header_points(canvas, scene.points)
     label_available(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
-    label_header_points(canvas, scene.points)
     return canvas

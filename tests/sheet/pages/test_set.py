@@ -230,7 +230,8 @@ def test_the_static_level_of_a_well_is_said_to_be_unknown():
 
 
 def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
-    found = words(as_set(pond_farm(), "full")[1])
+    sheets = as_set(pond_farm(), "full")
+    found = words(next(sheet for sheet in sheets if sheet.name == "DETAILS"))
     # 8 ft of water, coils 4 ft across with 300 ft of pipe
     assert {"8'-0\"", "4'-0\""} <= set(found)
     assert any("300 ft OF" in word for word in found)
