@@ -37,6 +37,9 @@ TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
 HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
+OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
+"""What the name of a trench pays at the other end than its series, and beside its trench: the
+outermost ones, and those with another on either side, for which it may be taken."""
 NEAR_MM = 6.0
 """Elements nearer to each other than this on paper are named without their circuits [mm]."""
 SECOND_ROW_MM = 4.2
@@ -138,8 +141,8 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
     for number, point in enumerate(points):
         if not canvas.window.contains(Point(point.at)):
             continue
-        mark = Mark(LABEL, point.name, "header-point")
-        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"), mark=mark)
+        mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
+        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", where, mark=mark)
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
@@ -250,8 +253,10 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     for number, (trench, path, label) in enumerate(zip(trenches, paths, labels, strict=True)):
         first = side % 2 if alike[number] else 1 - side % 2
         half = trench.width_m * 500.0 / canvas.view.ratio
-        places = preferring(ends[number], side)
-        canvas.put(label, [*places, *_trench_places(path, label, half, first)])
+        places = preferring(ends[number], side, aside=OTHER_END)
+        outermost = number in (0, len(trenches) - 1)
+        beside = BESIDE_OUTER if outermost else BESIDE
+        canvas.put(label, [*places, *_trench_places(path, label, half, first, beside)])
 
 
 def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:
@@ -284,10 +289,13 @@ def _ends(path: LineString) -> tuple[tuple[XY, XY], tuple[XY, XY]]:
     return (points[0], points[1]), (points[-1], points[-2])
 
 
-def _trench_places(path: LineString, label: Label, half: float, first: int) -> list[Candidate]:
+def _trench_places(
+    path: LineString, label: Label, half: float, first: int, beside: float
+) -> list[Candidate]:
     """In a second row beyond either end of a trench, beside its ends, on its middle.
 
-    ``first``: number of the end that goes first; ``half``: half of its width [mm].
+    ``first``: number of the end that goes first; ``half``: half of its width [mm];
+    ``beside``: what a place beside it costs.
     """
     beyond = _beyond(path, label, alike=True)
     places = []
@@ -305,7 +313,7 @@ def _trench_places(path: LineString, label: Label, half: float, first: int) -> l
                 x = end[0] - out[0] * back - out[1] * off
                 y = end[1] - out[1] * back + out[0] * off
                 turn = readable(math.degrees(math.atan2(out[1], out[0])))
-                places.append(Candidate((x, y), turn, 12.0 + rank + 0.1 * back))
+                places.append(Candidate((x, y), turn, beside + rank + 0.1 * back))
     middle = path.interpolate(0.5, normalized=True)
     return [*places, *led((middle.x, middle.y), label.width, label.height)]
 

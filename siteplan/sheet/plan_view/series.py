@@ -47,7 +47,7 @@ def _meeting(placed: Sequence[tuple[Label, Candidate]]) -> list[int]:
     return sorted({one for one, other in pairs if one != other})
 
 
-def preferring(places: Sequence[Candidate], side: int) -> list[Candidate]:
+def preferring(places: Sequence[Candidate], side: int, *, aside: float = ASIDE) -> list[Candidate]:
     """The places, all but that of the series at a price.
 
     Examples
@@ -57,7 +57,7 @@ def preferring(places: Sequence[Candidate], side: int) -> list[Candidate]:
     [2.0, 0.0]
     """
     return [
-        replace(place, cost=0.0 if number == side else place.cost + ASIDE)
+        replace(place, cost=0.0 if number == side else place.cost + aside)
         for number, place in enumerate(places)
     ]
 
