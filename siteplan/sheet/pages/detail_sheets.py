@@ -19,7 +19,7 @@ from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.details.wall import wall_block
 from siteplan.sheet.details.well import well_block
 from siteplan.sheet.model import Paper, Polyline
-from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
 from siteplan.sheet.pages.strip import PAD_MM
 
@@ -46,7 +46,7 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
     assert best is not None
     _, drafted, form = best
     if drafted:
-        put_aside(drafted[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+        put_aside(drafted[-1], location_block(content, form.side_mm - 2 * PAD_MM), form)
     return drafted, form
 
 

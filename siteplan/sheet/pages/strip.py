@@ -11,6 +11,7 @@ from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
+from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.legend import legend_block
 from siteplan.sheet.pages.title_block import (
     index_block,
@@ -215,6 +216,7 @@ def _constant(
     known = (
         legend_block(content, width),
         index_block(content, width),
+        location_block(content, width),
         *notes_blocks(content, width),
         legal_block(content, width),
     )

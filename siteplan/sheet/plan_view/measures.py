@@ -116,8 +116,13 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
         if any(_twins(canvas, separation, other) for other in drawn):
             continue
         drawn.append(separation)
-        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
+        reserve_dimension(canvas, ends)
     return drawn
+
+
+def reserve_dimension(canvas: Canvas, ends: tuple[XY, XY]) -> None:
+    """Keep labels off a dimension line between two points."""
+    canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
 
 
 def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
@@ -128,7 +133,7 @@ def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals
         )
         style = "text" if separation.meets else "text-alarm"
         text = fine_mark(separation.provided_m, canvas.unit, decimals, rounding="down")
-        _finish(canvas, (start, end), text, style=style)
+        finish_dimension(canvas, (start, end), text, style=style)
 
 
 def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
@@ -154,7 +159,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     ends, offset, text = tried[best]
     for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
         canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
-    _finish(canvas, ends, text, offset=offset)
+    finish_dimension(canvas, ends, text, offset=offset)
 
 
 def _spacing_text(
@@ -164,7 +169,7 @@ def _spacing_text(
     return f"{distance} {'TYP.' if typical else 'MIN.'}" if count > 2 else distance
 
 
-def _finish(
+def finish_dimension(
     canvas: Canvas, ends: tuple[XY, XY], text: str, *, offset: float = 0.0, style: str = "text"
 ) -> None:
     """Find a place for the text and draw the dimension."""

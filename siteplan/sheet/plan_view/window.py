@@ -27,6 +27,15 @@ from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
 from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
+from siteplan.sheet.plan_view.measured_lines import (
+    draw_building_distances,
+    draw_edges,
+    draw_reaches,
+    draw_search,
+    draw_widths,
+    label_reaches,
+    label_search,
+)
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
     draw_spacing,
@@ -91,9 +100,12 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     for feature in site.features:
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
+    draw_edges(canvas, site)
+    draw_search(canvas, site)
     draw_parcel(canvas, site.parcel, sides)
     # a dimension line cannot move as a label can: its paper is kept before anything is named
     drawn = reserve_separations(canvas, content)
+    draw_reaches(canvas, content, drawn)
     if layout is not None:
         if layout.access is not None:
             draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
@@ -109,10 +121,13 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_pegs(canvas, scene.pegs)
         label_groups(canvas, told)
     # then what needs the length of a side or of a dimension line to stand along
-    label_sides(canvas, site.parcel, scene.tagged, site.unit)
+    label_sides(canvas, site, scene.tagged)
     if layout is not None:
         draw_spacing(canvas, layout, scene.decimals)
     draw_separations(canvas, drawn, scene.decimals)
+    draw_widths(canvas, content)
+    draw_building_distances(canvas, content)
+    label_reaches(canvas, content, drawn)
     header = told.header if told is not None else None
     if header is not None and canvas.window.contains(header.entry.point):
         label_entry(canvas, header)
@@ -125,6 +140,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     label_header_points(canvas, scene.points)
+    label_search(canvas, site)
     label_available(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
