@@ -25,6 +25,8 @@ from siteplan.sheet.pages.strip import PAD_MM
 
 ROOMS: Final = figures_of("sheet.pages.detail_sheets.rooms")
 COLUMNS: Final = counts_of("sheet.pages.detail_sheets.columns")
+TALL_MM: Final = 70.0
+"""Greatest height of the location sketch [mm]."""
 STEP_MM: Final = 20.0
 """Of ways that differ by less in what is drawn, the one with most columns is taken [mm]."""
 DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
@@ -46,7 +48,7 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
     assert best is not None
     _, drafted, form = best
     if drafted:
-        put_aside(drafted[-1], location_block(content, form.side_mm - 2 * PAD_MM), form)
+        put_aside(drafted[-1], location_block(content, form.side_mm - 2 * PAD_MM, TALL_MM), form)
     return drafted, form
 
 

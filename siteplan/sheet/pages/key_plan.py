@@ -94,21 +94,22 @@ def key_block(
     return flow.block()
 
 
-def location_block(content: PlanContent, width: float) -> Block:
-    """The lot among its streets and neighbours to a small scale, and where it lies."""
+def location_block(content: PlanContent, width: float, tall_mm: float = SMALL_MM) -> Block:
+    """The lot among its streets and neighbours, to a small scale no taller, and where it lies."""
     site = content.site
     flow = Flow(width, "location")
     flow.heading("LOCATION")
     bounds = _around(site.parcel, NEIGHBOURS)
-    ratio = _small_scale(content, bounds, width - ARROW_ROOM_MM)
+    ratio = _small_scale(content, bounds, (width - ARROW_ROOM_MM, tall_mm))
     drawn_mm = 1000.0 / (ratio * enlargement(site.sheet.size))
     left = (width - ARROW_ROOM_MM - (bounds[2] - bounds[0]) * drawn_mm) / 2
     sketch = _Sketch(bounds, drawn_mm, left, -flow.depth - 1.0)
     _draw_around(flow, sketch, content)
-    flow.symbol("north", (width - ARROW_ROOM_MM / 2, flow.depth + 8.0), 3.2, "arrow")
     top = flow.depth
-    flow.depth = top + 15.5
+    flow.depth = top + 4.0
     flow.text("N", width - ARROW_ROOM_MM / 2, STRONG, anchor="center")
+    flow.symbol("north", (width - ARROW_ROOM_MM / 2, top + 9.6), 3.2, "arrow")
+    flow.depth = top + 13.0
     flow.depth = max(flow.depth, top + _height(bounds) * drawn_mm) + 1.0
     flow.paragraph(f"{_streets_named(content, bounds)}Scale {scale_label(ratio, site.unit)}.")
     told = (field_words(content), distance_words(site), street_words(site), search_sentence(site))
@@ -132,12 +133,12 @@ def _draw_around(flow: Flow, sketch: _Sketch, content: PlanContent) -> None:
     _lines(flow, sketch, content.site.parcel.exterior, "rule")
 
 
-def _small_scale(content: PlanContent, bounds: Bounds, width: float) -> int:
+def _small_scale(content: PlanContent, bounds: Bounds, room_mm: XY) -> int:
     """Largest scale of plans at which the ground fits into the sketch."""
     factor = enlargement(content.site.sheet.size)
     for ratio in sorted(scale_ratios(content.site.unit)):
         wide = (bounds[2] - bounds[0]) * 1000.0 / (ratio * factor)
-        if wide <= width and _height(bounds) * 1000.0 / (ratio * factor) <= SMALL_MM:
+        if wide <= room_mm[0] and _height(bounds) * 1000.0 / (ratio * factor) <= room_mm[1]:
             break
     return ratio
 

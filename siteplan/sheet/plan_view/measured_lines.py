@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
 from siteplan.geometry.offset import grow
-from siteplan.rules.measuring import Measuring
+from siteplan.rule_books.model import FROM_MACHINE
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.lot_lines import line_distances
 from siteplan.sheet.kept import kept
@@ -87,15 +87,17 @@ def label_search(canvas: Canvas, site: Site) -> None:
 
 def reaches(content: PlanContent) -> tuple[tuple[Separation, BaseGeometry], ...]:
     """Separations measured from the reach of a machine, and the line of that reach [m]."""
-    reach, layout = content.site.exchanger.machine_reach_m, content.layout
+    layout, reach = content.layout, content.site.exchanger.machine_reach_m
     if reach <= 0.0 or layout is None:
         return ()
-    measuring = Measuring(machine_m=reach)
-    bodies = {element.id: element for element in layout.elements}
+    bodies = {one.id: (one.near_surface, one.reach_m) for one in layout.elements}
+    if layout.header is not None:
+        bodies["header"] = (shapely.MultiLineString(list(layout.header.runs)), 0.0)
     return tuple(
-        (one, grow(bodies[one.element].footprint, reach).boundary)
+        (one, grow(body, own + reach).boundary)
         for one in content.separations
-        if one.element in bodies and measuring.machine_if(one.rule) > 0.0
+        if one.rule.measure in FROM_MACHINE and one.element in bodies
+        for body, own in (bodies[one.element],)
     )
 
 
