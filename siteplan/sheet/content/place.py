@@ -8,12 +8,13 @@ import shapely
 
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.lot_lines import line_distances
-from siteplan.sheet.style.formats import fine_mark, short_mark
+from siteplan.sheet.style.formats import fine_mark, mark, short_mark
 from siteplan.site.model import Site
 
 DECIMALS: Final = 5
-"""Of latitude and longitude: the fifth is 1.1 m on a meridian of 20,004 km, finer than a lot that
-nobody surveyed is known."""
+"""Of latitude and longitude: more than a lot that nobody surveyed is known to."""
+LAST_M: Final = 20_003_931.0 / 180 / 10**DECIMALS
+"""One in the last of them along a meridian, from pole to pole 20,004 km on WGS 84 [m]."""
 
 
 def field_words(content: PlanContent) -> str:
@@ -30,7 +31,7 @@ def field_words(content: PlanContent) -> str:
     latitude, longitude = reference.latitude_longitude((west + east) / 2, (south + north) / 2)
     return (
         f"Middle of the loop field: {_degrees(latitude, 'NS')}, {_degrees(longitude, 'EW')} "
-        "(WGS 84), to about 1 m or 3 ft as far as the lot's coordinates are right."
+        f"(WGS 84), to {mark(LAST_M, content.site.unit, rounding='up')} at best: no survey."
     )
 
 

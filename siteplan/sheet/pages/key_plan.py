@@ -17,7 +17,7 @@ from siteplan.sheet.content.place import (
     search_sentence,
     street_words,
 )
-from siteplan.sheet.model import XY, Polyline
+from siteplan.sheet.model import XY, Polyline, Primitive, Text
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
@@ -30,6 +30,7 @@ TALL_MM: Final = 46.0
 """Greatest height of a key plan [mm]."""
 SMALL_MM: Final = 34.0
 """Greatest height of a location sketch [mm]."""
+LOCATION: Final = "location"
 ARROW_ROOM_MM: Final = 12.0
 """Room of the north arrow beside it [mm]."""
 NEIGHBOURS: Final = 0.3
@@ -97,7 +98,7 @@ def key_block(
 def location_block(content: PlanContent, width: float, tall_mm: float = SMALL_MM) -> Block:
     """The lot among its streets and neighbours, to a small scale no taller, and where it lies."""
     site = content.site
-    flow = Flow(width, "location")
+    flow = Flow(width, LOCATION)
     flow.heading("LOCATION")
     bounds = _around(site.parcel, NEIGHBOURS)
     ratio = _small_scale(content, bounds, (width - ARROW_ROOM_MM, tall_mm))
@@ -117,6 +118,14 @@ def location_block(content: PlanContent, width: float, tall_mm: float = SMALL_MM
         if words:
             flow.paragraph(words, name=f"place-{number}")
     return flow.block()
+
+
+def shows_location(primitives: Sequence[Primitive]) -> bool:
+    """Whether a sheet shows where the lot lies."""
+    return any(
+        isinstance(item, Text) and item.mark is not None and item.mark.block == LOCATION
+        for item in primitives
+    )
 
 
 def _draw_around(flow: Flow, sketch: _Sketch, content: PlanContent) -> None:

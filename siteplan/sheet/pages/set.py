@@ -19,6 +19,7 @@ from siteplan.sheet.pages.compose import (
     says_all,
 )
 from siteplan.sheet.pages.detail_sheets import detail_pages
+from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
 from siteplan.sheet.pages.parts import Parts, crowded, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.pages.table_sheets import table_writers
@@ -79,7 +80,7 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
         return None
     plan = composed(content, page, arrangement)
-    told = shows_comparison(content, plan.primitives)
+    told = shows_comparison(content, plan.primitives) and shows_location(plan.primitives)
     return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
@@ -95,9 +96,12 @@ def strip_primitives(
         places = _arranged(_lean(content, width, plan.notes), lower, plan.columns, height)
         return None if places is None else _drawn(places, lower, paper, plan)
     blocks = _told(content, plan, tagged)
-    # what loop types take gives way before the plan does
-    for begun in _beginnings(content, width) if blocks is not None else ():
-        places = _arranged([*begun, *(blocks or ())], lower, plan.columns, height)
+    if blocks is None:
+        return None
+    # the location and what loop types take give way before the plan does
+    fewer = [block for block in blocks if block is not _location(content, width)]
+    for told, begun in product((blocks, fewer), _beginnings(content, width)):
+        places = _arranged([*begun, *told], lower, plan.columns, height)
         if places is not None:
             return _drawn(places, lower, paper, plan)
     return None
@@ -199,7 +203,7 @@ def _height(blocks: Sequence[Block]) -> float:
 
 # many ways to divide a strip are tried, and few of them differ in what a block says
 _elements, _pipes, _section = kept(elements_block), kept(pipes_blocks), kept(section_block)
-_notes = kept(notes_blocks)
+_notes, _location = kept(notes_blocks), kept(location_block)
 
 
 @kept
@@ -216,7 +220,7 @@ def _constant(
     known = (
         legend_block(content, width),
         index_block(content, width),
-        location_block(content, width),
+        _location(content, width),
         *notes_blocks(content, width),
         legal_block(content, width),
     )

@@ -21,7 +21,11 @@ from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas, Label
-from siteplan.sheet.plan_view.measures import finish_dimension, reserve_dimension
+from siteplan.sheet.plan_view.measures import (
+    finish_dimension,
+    left_to_right,
+    reserve_dimension,
+)
 from siteplan.sheet.style.formats import fine_mark, short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature, Site
@@ -192,4 +196,4 @@ def _draw_size(canvas: Canvas, ends: tuple[XY, XY], text: str) -> None:
     if canvas.placer.crossed(inner) > MOST_CROSSED:
         return
     reserve_dimension(canvas, ends)
-    finish_dimension(canvas, ends, text)
+    finish_dimension(canvas, left_to_right(*ends, canvas.view.turn_deg), text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, TABLES, PlanContent
@@ -97,6 +98,38 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     """Everything on the plan: lines first, then labels, the ones that matter most first."""
     site, layout, told = content.site, content.layout, scene.told
     canvas = Canvas(view, site.unit)
+    drawn = _draw_lines(canvas, content, sides, scene)
+    scene.before(canvas)
+    if told is not None:
+        # ids first: they stand at their elements, and all tables speak of them
+        label_layout(canvas, told, scene.ties)
+        label_pegs(canvas, scene.pegs)
+        label_groups(canvas, told)
+    # then what needs the length of a side or of a dimension line to stand along
+    label_sides(canvas, site, scene.tagged)
+    if layout is not None:
+        draw_spacing(canvas, layout, scene.decimals)
+    draw_separations(canvas, drawn, scene.decimals)
+    draw_widths(canvas, content)
+    draw_building_distances(canvas, content)
+    label_reaches(canvas, content, drawn)
+    if told is not None:
+        _label_header(canvas, told)
+    # names of features have whole areas and lines to choose from
+    label_features(canvas, site)
+    label_header_points(canvas, scene.points)
+    label_search(canvas, site)
+    label_available(canvas, content)
+    # last what may be left out where it has no room
+    label_limits(canvas, site, content.keep_outs, scene.decimals)
+    return canvas
+
+
+def _draw_lines(
+    canvas: Canvas, content: PlanContent, sides: tuple[Side, ...], scene: Scene
+) -> list[Separation]:
+    """Draw everything that has its place; separations that get a dimension later."""
+    site, layout = content.site, content.layout
     for feature in site.features:
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)
@@ -114,34 +147,16 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         draw_layout(canvas, layout, site.entries, scene.ties)
         draw_header_points(canvas, scene.points)
         draw_base_lines(canvas, content.setting_out.lines)
-    scene.before(canvas)
-    if told is not None:
-        # ids first: they stand at their elements, and all tables speak of them
-        label_layout(canvas, told, scene.ties)
-        label_pegs(canvas, scene.pegs)
-        label_groups(canvas, told)
-    # then what needs the length of a side or of a dimension line to stand along
-    label_sides(canvas, site, scene.tagged)
-    if layout is not None:
-        draw_spacing(canvas, layout, scene.decimals)
-    draw_separations(canvas, drawn, scene.decimals)
-    draw_widths(canvas, content)
-    draw_building_distances(canvas, content)
-    label_reaches(canvas, content, drawn)
-    header = told.header if told is not None else None
+    return drawn
+
+
+def _label_header(canvas: Canvas, told: Layout) -> None:
+    """Name entry, pit and pipes of the header, and the way in."""
+    header = told.header
     if header is not None and canvas.window.contains(header.entry.point):
         label_entry(canvas, header)
     if header is not None:
         label_pit(canvas, header)
-    if told is not None:
-        label_sizes(canvas, told)
-    if told is not None and told.access is not None:
+    label_sizes(canvas, told)
+    if told.access is not None:
         label_access(canvas, told.access)
-    # names of features have whole areas and lines to choose from
-    label_features(canvas, site)
-    label_header_points(canvas, scene.points)
-    label_search(canvas, site)
-    label_available(canvas, content)
-    # last what may be left out where it has no room
-    label_limits(canvas, site, content.keep_outs, scene.decimals)
-    return canvas

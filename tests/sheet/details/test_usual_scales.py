@@ -64,7 +64,9 @@ def test_no_size_of_a_detail_is_in_tenths_of_a_foot(lot):
     sizes = [
         item.text
         for item in sheet.of_type(Text)
-        if item.layer == layer("sheet-text") and re.search(r"\d['\"]", item.text)
+        if item.layer == layer("sheet-text")
+        and (item.mark is None or item.mark.block != "location")
+        and re.search(r"\d['\"]", item.text)
     ]
     assert sizes
     assert not [size for size in sizes if re.search(r"\d\.\d+'|\d'(?!-\d)", size)]

@@ -116,10 +116,10 @@ def test_the_edges_of_a_street_are_drawn_and_its_width_is_the_distance_between_t
 def test_sizes_from_the_building_are_between_the_lines_drawn(name):
     site = planned(name).content().site
     plan = full_set(name)[0]
-    drawn = {(item.start, item.end): item.text for item in plan.of_type(Dimension)}
+    drawn = {frozenset((item.start, item.end)): item.text for item in plan.of_type(Dimension)}
     walls = {one.id: one.shape for one in site.of_kind("building")}
     for one in line_distances(site):
-        text = drawn.get((one.start, one.end))
+        text = drawn.get(frozenset((one.start, one.end)))
         wall = walls[one.building].boundary
         assert Point(one.start).distance(wall) < 1e-6
         assert Point(one.end).distance(site.parcel.boundary) < 1e-6
