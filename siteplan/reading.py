@@ -22,6 +22,11 @@ from siteplan.units.systems import METRIC
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""
+GEOMETRY_FILES = frozenset({
+    ".gpkg", ".shp", ".fgb", ".kml", ".kmz", ".zip", ".geojson", ".json", ".parquet", ".gdb",
+    ".dxf", ".dwg", ".csv", ".gpx",
+})  # fmt: skip
+"""What nobody writes a site in: whoever hands one over has a lot, not yet a site file."""
 ARRAYS = (list, tuple)
 """What an array of TOML may be: a tuple where values come from memory."""
 Pair = tuple[float, float]
@@ -50,6 +55,9 @@ def load_toml(path: Path) -> dict[str, Any]:
     InputError
         It cannot be read.
     """
+    if path.suffix.lower() in GEOMETRY_FILES:
+        mend = f"Make a site of it: siteplan new FOLDER --parcel {path}"
+        raise InputError([Fault(str(path), "is a geometry file, not a site file.", mend)])
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:

@@ -50,7 +50,9 @@ def levels() -> dict[str, int]:
 LEVELS = levels()
 
 FENCES = {
-    "pyproj": {"siteplan.site.frame"},
+    "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
+    "geopandas": {"siteplan.site.readers.geodata"},
+    "pyogrio": {"siteplan.site.readers.geodata"},
     "ezdxf": {"siteplan.audit.drawing", "siteplan.export.dxf"},
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
     "PIL": {"siteplan.export.picture"},

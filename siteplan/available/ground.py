@@ -18,6 +18,7 @@ from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
 from siteplan.site.loop_options import staked
 from siteplan.site.model import Feature, Site, System
+from siteplan.site.walls import served_building
 from siteplan.vocabulary.kinds import kinds
 
 
@@ -94,7 +95,9 @@ def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
 
 def _spared(lot: PreparedLot) -> tuple[Spared, ...]:
     site = lot.site
-    return lot.memory.of(spared_ground, site.parcel, site.features, site.entries)
+    # of another entry only the house matters that it serves
+    house = served_building(site.of_kind("building"), site.entries)
+    return lot.memory.of(spared_ground, site.parcel, site.features, house)
 
 
 def ground_of_trenches(lot: PreparedLot) -> Prepared:

@@ -14,8 +14,7 @@ from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.offset import grow
 from siteplan.layout.model import Spared
 from siteplan.preferences.table import figure_of
-from siteplan.site.model import Entry, Feature
-from siteplan.site.walls import served_building
+from siteplan.site.model import Feature
 from siteplan.vocabulary.kinds import kinds
 
 DRIVE_M: Final = figure_of("available.spared.drive_m")
@@ -23,24 +22,21 @@ LINE_M: Final = figure_of("available.spared.line_m")
 
 
 def spared_ground(
-    parcel: Polygon, features: tuple[Feature, ...], entries: tuple[Entry, ...]
+    parcel: Polygon, features: tuple[Feature, ...], house: Feature | None
 ) -> tuple[Spared, ...]:
-    """Ground of a lot that nobody digs up who has other ground as good."""
+    """Ground of a lot and its house that nobody digs up who has other ground as good."""
     drives = [each.shape for each in features if each.kind == "driveway"]
     lines = [each.shape for each in features if kinds()[each.kind].group == "utility"]
     spared = (
-        Spared("front yard", front_yard(parcel, features, entries)),
+        Spared("front yard", front_yard(parcel, features, house)),
         Spared("drive", _beside(parcel, drives, DRIVE_M)),
         Spared("utilities", _beside(parcel, lines, LINE_M)),
     )
     return tuple(each for each in spared if not each.shape.is_empty)
 
 
-def front_yard(
-    parcel: Polygon, features: Sequence[Feature], entries: Sequence[Entry]
-) -> BaseGeometry:
+def front_yard(parcel: Polygon, features: Sequence[Feature], house: Feature | None) -> BaseGeometry:
     """Ground of a lot nearer to the street than its house is; empty without street or house."""
-    house = served_building([each for each in features if each.kind == "building"], entries)
     streets = [each.shape for each in features if each.kind == "street"]
     side = shapely.union_all([side_facing(parcel, street) for street in streets])
     if house is None or side.is_empty:

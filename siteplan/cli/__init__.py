@@ -19,7 +19,7 @@ exit codes: 0 it fits and every check passes; 1 planned, but nothing fits or a c
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Exit code of one command line."""
-    arguments = _parser().parse_args(argv)
+    arguments = _parser().parse_args(_whole(sys.argv[1:] if argv is None else argv))
     try:
         return _run(arguments)
     except SitePlanError as error:
@@ -39,6 +39,23 @@ def main(argv: Sequence[str] | None = None) -> int:
             file=sys.stderr,
         )
         return 1
+
+
+def _whole(argv: Sequence[str]) -> list[str]:
+    """Arguments, a point behind its option in one: west of Greenwich it begins with a minus.
+
+    Examples
+    --------
+    >>> _whole(["new", "lot", "--at", "-71.4,42.6"])
+    ['new', 'lot', '--at=-71.4,42.6']
+    """
+    whole: list[str] = []
+    for argument in argv:
+        if whole and whole[-1] == "--at":
+            whole[-1] = f"--at={argument}"
+        else:
+            whole.append(argument)
+    return whole
 
 
 def _run(arguments: argparse.Namespace) -> int:
@@ -68,6 +85,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_new(commands)
+    _add_inspect(commands)
     _add_plan(commands)
     _add_fit(commands)
     _add_length(commands)
@@ -76,6 +95,47 @@ def _parser() -> argparse.ArgumentParser:
     _add_audit(commands)
     _add_schema(commands)
     return parser
+
+
+def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    new = commands.add_parser(
+        "new",
+        help="make a site folder: from a county's parcel file, or a starter to fill in",
+        description="Takes one lot out of a parcel file, with the buildings on it and near it, and "
+        "writes a commented site.toml with lot.geojson beside it. Without a file writes a starter.",
+        epilog="exit codes: 0 written; 2 wrong usage or input, nothing written.",
+    )
+    new.add_argument("folder", metavar="FOLDER", help="folder to write")
+    new.add_argument(
+        "--parcel", metavar="FILE", help="parcel file: GeoPackage, Shapefile, GeoJSON, KML ..."
+    )
+    new.add_argument("--layer", metavar="NAME", help="its layer, where it has several")
+    new.add_argument("--where", metavar="'COLUMN = VALUE'", help="the lot, by what a column says")
+    new.add_argument(
+        "--at", metavar="X,Y", help="the lot, by a point: longitude,latitude or easting,northing"
+    )
+    new.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where the file is silent")
+    new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
+    new.add_argument(
+        "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
+    )
+    new.add_argument(
+        "--books", metavar="ID", nargs="+", default=[], help="rule books: siteplan rules lists them"
+    )
+    new.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    new.add_argument("--debug", action="store_true", help="show a traceback on an error")
+
+
+def _add_inspect(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    inspect = commands.add_parser(
+        "inspect",
+        help="tell what a geometry file or a site file holds",
+        description="Tells layers, columns, coordinate system, extents and faults of a geometry "
+        "file, with lines ready to paste into a site file; of a site file tells what is drawn.",
+        epilog="exit codes: 0 nothing is wrong; 1 shapes have faults; 2 wrong usage or input.",
+    )
+    inspect.add_argument("file", metavar="FILE", help="geometry file, or site file")
+    inspect.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

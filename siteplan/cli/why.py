@@ -51,9 +51,30 @@ def run_why(arguments: argparse.Namespace) -> int:
             rows.append((part, "no", f"{_machine(part)} access", "", stopped, ""))
         elif not reasons:
             rows.append((part, "yes", "", "", "", ""))
+    terminal = Terminal(quiet=False)
+    terminal.say(_where(site, x, y))
     headings = ("part", "may lie here", "because of", "distance", "asked", "source")
-    Terminal(quiet=False).show(columns(headings, rows))
+    terminal.show(columns(headings, rows))
     return 0 if free else 1
+
+
+def _where(site: Site, x: float, y: float) -> str:
+    """The extent of the lot and its nearest corner, so that nobody has to guess coordinates."""
+    import numpy as np
+    import shapely
+
+    from siteplan.units.lengths import format_length
+
+    unit = site.unit
+    west, south, east, north = (value / unit.metres for value in site.parcel.bounds)
+    corners = shapely.get_coordinates(site.parcel.exterior)[:-1]
+    away = np.hypot(*(corners - (x, y)).T)
+    corner_x, corner_y = corners[int(away.argmin())] / unit.metres
+    off = format_length(float(away.min()), unit, 1)
+    return (
+        f"The lot reaches from ({west:,.1f}, {south:,.1f}) to ({east:,.1f}, {north:,.1f}) {unit}, "
+        f"x to the east; nearest corner ({corner_x:,.1f}, {corner_y:,.1f}), {off} off."
+    )
 
 
 def _stopped(site: Site, part: Part, x: float, y: float) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 import shapely
@@ -19,6 +20,9 @@ from siteplan.errors import GeometryError
 from siteplan.geometry.tolerance import ARC_OUT, ARC_STEP_DEG, TOLERANCE
 
 Coordinates = NDArray[np.float64]
+
+OVER_SEGMENTS: Final = 32
+"""Pieces of a quarter of an arc where an area is widened for a bound."""
 
 
 def grow(shape: BaseGeometry, distance: float) -> BaseGeometry:
@@ -53,6 +57,24 @@ def grow(shape: BaseGeometry, distance: float) -> BaseGeometry:
     for part in shapely.get_parts(shape):
         pieces.extend(_pieces(part, distance))
     return shapely.union_all(pieces)
+
+
+def widened_over(area: BaseGeometry, distance: float) -> BaseGeometry:
+    """Area widened by a distance or a little more on all sides: for bounds, not for setbacks.
+
+    Quicker than :func:`grow` by far, and along straight sides up to 0.07 % wider.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> wide = widened_over(box(0, 0, 10, 10), 3)
+    >>> wide.covers(box(0, 0, 10, 10).buffer(3, quad_segs=512)), round(wide.area - 100 - 120, 2)
+    (True, 28.38)
+    """
+    # the pieces of a drawn arc lie inside it, and one may span a step and a half: their middles
+    # come to lie on the true circle
+    radius = distance / math.cos(3 * math.pi / (8 * OVER_SEGMENTS))
+    return shapely.buffer(area, radius, quad_segs=OVER_SEGMENTS)
 
 
 def keep_inside(area: BaseGeometry, distance: float) -> BaseGeometry:

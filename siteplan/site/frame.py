@@ -9,7 +9,7 @@ the south-west corner of the parcel's bounding box.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -81,44 +81,54 @@ class LocalFrame:
         """What the local y axis is."""
         return "TRUE NORTH"
 
-    @cached_property
-    def _local(self) -> CRS:
-        return CRS.from_proj4(
+    @property
+    def _local(self) -> str:
+        return (
             f"+proj=tmerc +lat_0={self.latitude!r} +lon_0={self.longitude!r} +k=1 "
             "+x_0=0 +y_0=0 +datum=WGS84 +units=m +no_defs"
         )
 
-    @cached_property
-    def _to_local(self) -> Transformer:
-        return Transformer.from_crs(CRS.from_user_input(self.crs), self._local, always_xy=True)
-
-    @cached_property
-    def _to_earth(self) -> Transformer:
-        return Transformer.from_crs(self._local, CRS.from_user_input(WGS84), always_xy=True)
-
-    def localize(self, shape: BaseGeometry) -> BaseGeometry:
-        """Shape in local metres, from coordinates of the source."""
+    def localize(self, shape: BaseGeometry, crs: str = "") -> BaseGeometry:
+        """Shape in local metres, from coordinates of the source or of another system."""
         origin = np.array([self.x_m, self.y_m])
+        to_local = _between(crs or self.crs, self._local)
 
         def forward(points: NDArray[np.float64]) -> NDArray[np.float64]:
-            x, y = self._to_local.transform(points[:, 0], points[:, 1])
+            x, y = to_local.transform(points[:, 0], points[:, 1])
             return np.asarray(np.column_stack((x, y)) - origin, dtype=np.float64)
 
         return shapely.transform(shape, forward)
 
+    def written(self, shape: BaseGeometry, crs: str = "") -> BaseGeometry:
+        """Shape in coordinates of the source or of another system, from local metres."""
+        from_local = _between(self._local, crs or self.crs)
+
+        def backward(points: NDArray[np.float64]) -> NDArray[np.float64]:
+            x, y = from_local.transform(points[:, 0] + self.x_m, points[:, 1] + self.y_m)
+            return np.column_stack((x, y))
+
+        return shapely.transform(shape, backward)
+
     def latitude_longitude(self, x: float, y: float) -> tuple[float, float]:
         """WGS 84 latitude and longitude of a local point [deg]."""
-        longitude, latitude = self._to_earth.transform(x + self.x_m, y + self.y_m)
+        longitude, latitude = _between(self._local, WGS84).transform(x + self.x_m, y + self.y_m)
         return float(latitude), float(longitude)
 
 
 def frame_around(parcel: BaseGeometry, crs: str) -> LocalFrame:
     """Frame centred on a parcel that is given in a coordinate system."""
-    to_earth = Transformer.from_crs(
-        CRS.from_user_input(crs), CRS.from_user_input(WGS84), always_xy=True
-    )
+    to_earth = _between(crs, WGS84)
     west, south, east, north = parcel.bounds
     longitude, latitude = to_earth.transform((west + east) / 2, (south + north) / 2)
     centred = LocalFrame(crs, float(longitude), float(latitude))
     x, y, *_ = centred.localize(parcel).bounds
     return LocalFrame(crs, centred.longitude, centred.latitude, float(x), float(y))
+
+
+@lru_cache(maxsize=16)
+def _between(source: str, target: str) -> Transformer:
+    """What brings easting and northing, or longitude and latitude, from a system to another."""
+    # x before y in both, whatever order a system's authority writes: files are in that order
+    return Transformer.from_crs(
+        CRS.from_user_input(source), CRS.from_user_input(target), always_xy=True
+    )

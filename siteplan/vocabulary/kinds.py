@@ -47,6 +47,8 @@ class Kind:
         that it does not open the thing, or nothing.
     lent
         Whether it is ground of a neighbour on which the machine may stand and drive.
+    also
+        What people call it besides.
     """
 
     name: str
@@ -62,6 +64,7 @@ class Kind:
     rig: RigCrossing = "never"
     strip: StripKeeps = "distance"
     lent: bool = False
+    also: tuple[str, ...] = ()
 
 
 @cache
@@ -77,3 +80,30 @@ def kinds() -> dict[str, Kind]:
 def frozen(value: object) -> Any:
     """A value of a TOML table as a frozen record holds it: a list as a tuple."""
     return tuple(value) if isinstance(value, list) else value
+
+
+@cache
+def _names() -> dict[str, str]:
+    """Every word for a kind, and the kind's own name."""
+    own = {name: name for name in kinds()}
+    return {other: kind.name for kind in kinds().values() for other in kind.also} | own
+
+
+def words_for_kinds() -> tuple[str, ...]:
+    """Every word that names a kind, its own name and what people call it besides."""
+    return tuple(_names())
+
+
+def kind_called(word: str) -> str:
+    """Name of the kind that a word of a site file or a drawing means; else the word itself.
+
+    Capitals, underscores and a plural do not matter.
+
+    Examples
+    --------
+    >>> kind_called("LEACH_FIELD"), kind_called("Houses"), kind_called("gas well")
+    ('drainfield', 'building', 'gas well')
+    """
+    plain = " ".join(word.replace("_", " ").split()).casefold()
+    single = plain.removesuffix("s")
+    return _names().get(plain) or _names().get(single) or word

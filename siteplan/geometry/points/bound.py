@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.offset import widened_over
 from siteplan.geometry.tolerance import TOLERANCE
-
-QUADRANT_SEGMENTS: Final = 16
 
 
 def packing_bound(area: BaseGeometry, spacing: float) -> int:
@@ -44,9 +42,7 @@ def _bound(area: BaseGeometry, spacing: float) -> int:
 
 def _dilation_bound(area: BaseGeometry, spacing: float) -> float:
     """Area of the widened shape over the least cell of a point; any compact shape."""
-    # the polygon of a drawn circle lies inside it: draw one that lies outside
-    radius = spacing / math.sqrt(3) / math.cos(math.pi / (4 * QUADRANT_SEGMENTS))
-    widened = shapely.buffer(area, radius, quad_segs=QUADRANT_SEGMENTS)
+    widened = widened_over(area, spacing / math.sqrt(3))
     return float(widened.area) / (math.sqrt(0.75) * spacing**2)
 
 

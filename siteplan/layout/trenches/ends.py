@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from siteplan.geometry.lines.bends import is_closed
-from siteplan.geometry.offset import grow
+from siteplan.geometry.offset import widened_over
 from siteplan.geometry.tolerance import TOLERANCE
 
 LEAST_M: Final = 1e-3
@@ -102,7 +102,10 @@ def bound_with_ends(
     """
     if area.is_empty:
         return 0.0
-    parts = [grow(area, spacing_m / 2), grow(whole, max(0.0, (spacing_m - width_m) / 2))]
+    parts = [
+        widened_over(area, spacing_m / 2),
+        widened_over(whole, max(0.0, (spacing_m - width_m) / 2)),
+    ]
     return float(shapely.union_all(parts).area) / spacing_m
 
 

@@ -14,7 +14,7 @@ from siteplan.geometry.lines.bends import without_hooks
 from siteplan.geometry.lines.directions import THOROUGH, Search, ranked_rows
 from siteplan.geometry.lines.rows import RowRule, Rows, row_pieces
 from siteplan.geometry.lines.sweep import polygonal, rings_of
-from siteplan.geometry.offset import grow
+from siteplan.geometry.offset import widened_over
 from siteplan.layout.trenches.fullest import (
     best_of,
     field_rule,
@@ -125,7 +125,7 @@ def trench_bound(area: BaseGeometry, spacing: float) -> float:
     ground = polygonal(area)
     if ground.is_empty:
         return 0.0
-    return float(grow(ground, rule.spacing_m / 2).area) / rule.spacing_m
+    return float(widened_over(ground, rule.spacing_m / 2).area) / rule.spacing_m
 
 
 def straight_choices(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass, field, replace
 
 from shapely import Point, Polygon
@@ -9,15 +10,17 @@ from shapely import Point, Polygon
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.model import DepthContour, Entry, Feature
-from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, choices, uses_of
+from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, PARCEL, choices, uses_of
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
-from siteplan.vocabulary.kinds import Kind, kinds
+from siteplan.vocabulary.kinds import Kind, kinds, words_for_kinds
 from siteplan.vocabulary.loop_types import element_parts
 
 UNKNOWN = "unknown"
+MISSPELT = 0.88
+"""How alike a word must be to the name of a kind to be that name misspelt."""
 READ_BEFORE = ("kind", "at", "line", "area")
 """Keys of a feature that are read before its kind is known."""
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
@@ -54,7 +57,7 @@ class FeatureReader:
                 table.has(key)
             table.finish(strict=not raw.from_file)  # it may only be misspelt
             return
-        kind = table.text("kind")
+        kind = raw.kind
         if kind == ENTRY:
             self._read_entry(raw)
         elif kind == DEPTH_CONTOUR:
@@ -62,8 +65,7 @@ class FeatureReader:
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
-            hint = did_you_mean(kind, choices()["kinds"])
-            table.fault("kind", f"{kind!r} is not a feature kind;", hint)
+            table.fault("kind", f"{kind!r} is not a feature kind;", kind_hint(kind))
 
     def features(self) -> tuple[Feature, ...]:
         """All features, ponds with their depth contours."""
@@ -185,6 +187,21 @@ class FeatureReader:
                 'Add depth = "10 ft", features of kind "depth contour", or depth = "unknown" '
                 "for a pond that shall hold no coil.",
             )
+
+
+def kind_hint(word: str) -> str:
+    """What kind was meant, where a word is misspelt; else all there are.
+
+    A word that only resembles another is left alone: a gas well is no gas line.
+
+    Examples
+    --------
+    >>> kind_hint("water wel")
+    "did you mean 'water well'?"
+    """
+    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, PARCEL)
+    near = difflib.get_close_matches(word, known, n=1, cutoff=MISSPELT)
+    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(choices()['kinds'])}."
 
 
 def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:

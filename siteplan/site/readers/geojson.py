@@ -6,16 +6,19 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault
 from siteplan.reading import Pair, Table, as_pair
-from siteplan.site.readers.raw import RawFeature, make_shape
+from siteplan.site.options.choices import PARCEL
+from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.units.model import UnitSystem
 
+NAMING: Final = frozenset({"kind", "id", "label"})
+"""Properties that are ours however they are capitalised, and that may be numbers."""
 SINGLE = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
 
 
@@ -47,11 +50,9 @@ def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
     except (OSError, ValueError) as error:
         faults.append(Fault(str(path), f"is not readable JSON ({error}).", "Export it again."))
         return GeoJson((), None)
-    items = content.get("features") if isinstance(content, dict) else None
-    if not isinstance(items, list):
-        faults.append(
-            Fault(str(path), "is not a GeoJSON FeatureCollection.", "Export it as GeoJSON.")
-        )
+    items = _items(content)
+    if items is None:
+        faults.append(Fault(str(path), "is not GeoJSON with features.", "Export it as GeoJSON."))
         return GeoJson((), None)
     features = tuple(
         feature
@@ -59,6 +60,18 @@ def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
         for feature in _features(item, number, path.name, unit, faults)
     )
     return GeoJson(features, _crs(content))
+
+
+def _items(content: object) -> list[object] | None:
+    """Features of a collection, or the one feature or geometry that a file holds alone."""
+    if not isinstance(content, dict):
+        return None
+    if content.get("type") == "Feature":
+        return [content]
+    if "coordinates" in content:
+        return [{"geometry": content}]
+    items = content.get("features")
+    return items if isinstance(items, list) else None
 
 
 def _crs(content: Mapping[str, Any]) -> str | None:
@@ -78,24 +91,41 @@ def _features(
             Fault(f"{file}, feature {number}", "has no geometry.", "Draw it or delete it.")
         )
         return
-    values = dict(item.get("properties") or {})
-    if "id" in item:
-        values.setdefault("id", str(item["id"]))
-    name = f"feature {values.get('id', number)!r}"
-    where = f"{file}, {'parcel' if values.get('kind') == 'parcel' else name}"
-    values = {key: value for key, value in values.items() if value is not None}
+    values = _properties(item)
+    is_parcel = plain_kind(str(values.get("kind", ""))) == PARCEL
+    name = "parcel" if is_parcel else f"feature {values.get('id', number)!r}"
+    where = f"{file}, {name}"
     geometry = item["geometry"]
     kind, coordinates = str(geometry.get("type")), geometry.get("coordinates")
     multiple = kind.startswith("Multi")
     parts = coordinates if multiple and isinstance(coordinates, list) else [coordinates]
     for part_number, part in enumerate(parts, start=1):
         own = dict(values)
-        if len(parts) > 1 and "id" in own and own.get("kind") != "parcel":
+        if len(parts) > 1 and "id" in own and not is_parcel:
             own["id"] = f"{own['id']}-{part_number}"
         table = Table(own, where, faults, unit)
         shape = _shape(kind.removeprefix("Multi"), part, table)
         if shape is not None:
-            yield RawFeature(where, shape, table, local=False, from_file=True)
+            yield RawFeature(where, shape, table, from_file=True)
+
+
+def _properties(item: Mapping[str, Any]) -> dict[str, Any]:
+    """Properties that say something, ours in our spelling, and a number that names as a text."""
+    properties = item.get("properties")
+    values = {
+        key: value
+        for key, value in (properties if isinstance(properties, Mapping) else {}).items()
+        if value is not None
+    }
+    for key in list(values):
+        if key.casefold() in NAMING and key.casefold() not in values:
+            values[key.casefold()] = values.pop(key)
+    if item.get("id") is not None:
+        values.setdefault("id", item["id"])
+    for key in NAMING & values.keys():
+        if isinstance(values[key], int) and not isinstance(values[key], bool):
+            values[key] = str(values[key])
+    return values
 
 
 def _shape(kind: str, coordinates: object, table: Table) -> BaseGeometry | None:

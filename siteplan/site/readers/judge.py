@@ -25,9 +25,9 @@ NEIGHBOURHOOD_M = 400.0
 """How far from the parcel a feature may lie, or three times the parcel's diagonal [m]."""
 
 
-def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
+def judge_parcel(raw: RawFeature) -> bool:
     """Whether a parcel can be used, in the coordinates of its source."""
-    shape = raw.shape
+    shape, crs = raw.shape, raw.crs
     if not isinstance(shape, Polygon):
         raw.table.fault("", f"is a {shape.geom_type}, not an area.", "Close its outline.")
         return False
@@ -40,7 +40,7 @@ def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
             'Draw the outline alone, and the hole as a feature of kind "other keep-out".',
         )
         return False
-    if not raw.local and crs and is_geographic(crs):
+    if crs and is_geographic(crs):
         west, south, east, north = shape.bounds
         if max(abs(west), abs(east)) > 180 or max(abs(south), abs(north)) > 90:
             raw.table.fault(
@@ -49,17 +49,17 @@ def judge_parcel(raw: RawFeature, crs: str | None) -> bool:
                 'Name the file\'s own system: [geometry] crs = "EPSG:...".',
             )
             return False
-    return not _looks_like_degrees(raw, crs)
+    return not _looks_like_degrees(raw)
 
 
-def _looks_like_degrees(raw: RawFeature, crs: str | None) -> bool:
+def _looks_like_degrees(raw: RawFeature) -> bool:
     west, south, east, north = raw.shape.bounds
     in_range = max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90
-    if (not raw.local and crs and is_geographic(crs)) or not in_range:
+    if (raw.crs and is_geographic(raw.crs)) or not in_range:
         return False
     if max(east - west, north - south) > 1.0:
         return False
-    unit = raw.table.unit if raw.local else "its own unit"
+    unit = "its own unit" if raw.crs else raw.table.unit
     raw.table.fault(
         "",
         f"is {max(east - west, north - south):.6g} across in {unit}: these look like degrees.",

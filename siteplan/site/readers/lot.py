@@ -12,12 +12,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
-from siteplan.site.frame import LocalFrame, frame_around, is_geographic, known_crs
+from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
 from siteplan.site.options.choices import ANY_WALL, PARCEL
 from siteplan.site.options.read import Read
 from siteplan.site.readers.features import FeatureReader
-from siteplan.site.readers.geojson import read_geojson
 from siteplan.site.readers.judge import (
     judge_any_wall,
     judge_entry_names,
@@ -26,7 +25,8 @@ from siteplan.site.readers.judge import (
     judge_place,
     judge_position,
 )
-from siteplan.site.readers.raw import RawFeature, make_shape
+from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked
+from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.walls import served_building, wall_entries_of
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -58,20 +58,22 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     """
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
-    raws, crs = _raw_features(given, folder)
+    raws = _raw_features(given, folder)
     whole = given["geometry"].whole and len(root.faults) == before
     parcel_raw = _the_parcel(raws, table, whole=whole)
-    if parcel_raw is not None and not judge_parcel(parcel_raw, crs):
+    if parcel_raw is not None and not judge_parcel(parcel_raw):
         parcel_raw, whole = None, False
-    frame = frame_around(parcel_raw.shape, crs) if parcel_raw and crs else None
-    if frame is not None and parcel_raw is not None:
+    frame = None
+    if parcel_raw is not None and parcel_raw.crs:
+        frame = frame_around(parcel_raw.shape, parcel_raw.crs)
         judge_position(parcel_raw, frame)
+    _judge_systems(raws, parcel_raw, table)
     reader = FeatureReader()
     for raw in raws:
-        if raw.table.text("kind") != PARCEL:
-            reader.read(_place(raw, crs, frame))
+        if raw.kind != PARCEL:
+            reader.read(_place(raw, frame))
     features = reader.features()
-    parcel = _place(parcel_raw, crs, frame).shape if parcel_raw is not None else Point()
+    parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
     entries, any_wall = _all_entries(given, reader, parcel)
     if quick and not entries and isinstance(parcel, Polygon):
         entries = (Entry("", parcel.representative_point()),)
@@ -85,54 +87,54 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     return Lot(shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall)
 
 
-def _raw_features(given: Read, folder: Path) -> tuple[list[RawFeature], str | None]:
+def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
     geometry: Read = given["geometry"]
     raws: list[RawFeature] = []
-    crs = geometry["crs"]
-    if crs and not known_crs(crs):
-        geometry.fault("crs", f"{crs!r} is not a coordinate system.", 'Write e.g. "EPSG:26986".')
-        crs = None
-    if geometry.says("file"):
-        features, crs = _from_file(geometry.table, folder / (geometry["file"] or ""), crs)
-        raws.extend(features)
-    elif crs:
+    asked = layers_asked(geometry, folder)
+    if geometry.says("crs") and not asked:
         geometry.fault("crs", "is given without a file.", "Local coordinates have none: remove it.")
-        crs = None
     if geometry["parcel"] is not None:
         shape = make_shape("polygon", geometry["parcel"], geometry.table, "parcel")
         if shape is not None:
             where = f"{geometry.table.where}, parcel"
             own = Table({"kind": PARCEL}, where, geometry.table.faults, geometry.unit)
             raws.append(RawFeature(where, shape, own))
-    local = not (geometry["coordinates"] == "file" and geometry.says("file"))
-    raws.extend(_from_table(item, local=local) for item in given["feature"])
-    return raws, crs
+    # the parcel comes first: of a county's other layers only what lies near it is read
+    for layer in sorted(asked, key=_parcel_last_in):
+        parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
+        near = parcel if _parcel_last_in(layer) else None
+        raws.extend(features_of(layer, near))
+    crs = next((raw.crs for raw in raws if raw.from_file), None)
+    in_file = geometry["coordinates"] == "file"
+    raws.extend(_from_table(item, crs if in_file else None) for item in given["feature"])
+    return raws
 
 
-def _from_file(table: Table, path: Path, crs: str | None) -> tuple[list[RawFeature], str | None]:
-    if path.suffix.lower() not in (".geojson", ".json"):
-        table.fault("file", f"{path.name!r} is not GeoJSON.", "Export it as .geojson.")
-        return [], crs
-    content = read_geojson(path, table.unit, table.faults)
-    if content.crs and not known_crs(content.crs):
-        table.fault("file", f"names {content.crs!r}, unknown.", "Correct its crs member.")
-        return list(content.features), crs
-    if crs and content.crs and content.crs != crs and not _same_crs(crs, content.crs):
-        table.fault("crs", f"is {crs} but {path.name} says {content.crs}.", "Remove the wrong one.")
-    return list(content.features), crs or content.crs or "EPSG:4326"
+def _parcel_last_in(layer: LayerAsked) -> int:
+    """Rank of a layer by how likely it holds the parcel: it, perhaps, not."""
+    if not layer.mapped or plain_kind(layer.kind) == PARCEL:
+        return 0
+    return 2 if layer.kind else 1
 
 
-def _same_crs(first: str, second: str) -> bool:
-    return first.rpartition(":")[2] == second.rpartition(":")[2]
+def _judge_systems(raws: Sequence[RawFeature], parcel: RawFeature | None, table: Table) -> None:
+    """Note files with a coordinate system beside a parcel that has none."""
+    files = [raw for raw in raws if raw.crs]
+    if parcel is not None and parcel.crs is None and files:
+        table.fault(
+            "parcel",
+            f"is in local coordinates, but {files[0].where} is not.",
+            "Give the parcel in a file too.",
+        )
 
 
-def _from_table(table: Table, *, local: bool) -> RawFeature:
+def _from_table(table: Table, crs: str | None) -> RawFeature:
     """Raw feature of a [[feature]] table; its shape is empty where the geometry is faulty."""
     written = [key for key in SHAPE_KEYS if table.has(key)]
     if len(written) != 1:
         what = "has no geometry." if not written else f"has {' and '.join(written)}."
         table.fault("", what, "Give exactly one of: at = [x, y], line = [...], area = [...].")
-        return RawFeature(table.where, Point(), table, local=local)
+        return RawFeature(table.where, Point(), table, crs)
     key = written[0]
     if key == "at":
         point = table.point(key)
@@ -140,12 +142,12 @@ def _from_table(table: Table, *, local: bool) -> RawFeature:
     else:
         points = table.points(key)
     shape = make_shape(SHAPE_KEYS[key], points, table, key) if points else None
-    return RawFeature(table.where, shape or Point(), table, local=local)
+    return RawFeature(table.where, shape or Point(), table, crs)
 
 
 def _the_parcel(raws: Sequence[RawFeature], table: Table, *, whole: bool) -> RawFeature | None:
     """The one parcel; that there is none is a fault only where everything else was readable."""
-    parcels = [raw for raw in raws if raw.table.text("kind") == PARCEL]
+    parcels = [raw for raw in raws if raw.kind == PARCEL]
     if len(parcels) == 1:
         return parcels[0]
     if parcels:
@@ -161,18 +163,19 @@ def _the_parcel(raws: Sequence[RawFeature], table: Table, *, whole: bool) -> Raw
     return None
 
 
-def _place(raw: RawFeature, crs: str | None, frame: LocalFrame | None) -> RawFeature:
+def _place(raw: RawFeature, frame: LocalFrame | None) -> RawFeature:
     """Raw feature in local metres."""
     if raw.shape.is_empty:
         return raw
-    if raw.local or crs is None:
+    if raw.crs is None:
         factor = raw.table.unit.metres
         shape = shapely.transform(raw.shape, lambda points: points * factor)
-    elif frame is not None and is_geographic(crs) and _beyond_degrees(raw.shape):
-        raw.table.fault("", f"has coordinates that are not degrees, but {crs} is.", "Name its crs.")
+    elif frame is not None and is_geographic(raw.crs) and _beyond_degrees(raw.shape):
+        what = f"has coordinates that are not degrees, but {raw.crs} is."
+        raw.table.fault("", what, "Name its crs.")
         return RawFeature(raw.where, Point(), raw.table)
     else:
-        shape = frame.localize(raw.shape) if frame is not None else raw.shape
+        shape = frame.localize(raw.shape, raw.crs) if frame is not None else raw.shape
     return RawFeature(raw.where, shape, raw.table, from_file=raw.from_file)
 
 

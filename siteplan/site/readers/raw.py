@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Pair, Table
+from siteplan.site.options.choices import PARCEL
+from siteplan.vocabulary.kinds import kind_called
+
+PARCEL_WORDS: Final = (PARCEL, "lot", "property line", "lot line", "boundary")
+"""What people call the outline of the lot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,17 +29,28 @@ class RawFeature:
         Geometry in the source's coordinates.
     table
         Its other keys.
+    crs
+        Coordinate system of the shape; None: local coordinates in the display unit.
     from_file
-        Whether it comes from the geometry file.
-    local
-        True where the coordinates are local metres already, not those of the geometry file.
+        Whether it comes from a geometry file, which may hold keys that are not ours.
     """
 
     where: str
     shape: BaseGeometry
     table: Table = field(repr=False)
-    local: bool = True
+    crs: str | None = None
     from_file: bool = False
+
+    @property
+    def kind(self) -> str:
+        """Kind as we call it, whatever the source calls it; empty where it does not say."""
+        return plain_kind(self.table.text("kind"))
+
+
+def plain_kind(word: str) -> str:
+    """Our name for a kind, also for one that rules do not speak of; else the word itself."""
+    called = kind_called(word)
+    return PARCEL if called.casefold() in PARCEL_WORDS else called
 
 
 def shape_name(shape: BaseGeometry) -> str:

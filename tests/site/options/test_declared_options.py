@@ -101,7 +101,7 @@ def named(option: Option, faults: tuple[Fault, ...]) -> bool:
     """Whether a fault names the file, every table and the key."""
     *tables, key = option.path.split(".")
     called = {"own": "own rule .*", "revision": "revision 1"}
-    called |= {"feature": "feature .*", "entry": "entry .*"}
+    called |= {"feature": "feature .*", "entry": "entry .*", "layer": "layer 1"}
     marks = [called.get(table, re.escape(f"[{table}]")) for table in tables]
     pattern = ", ".join(["values", *marks, rf"{re.escape(key)}(, .*)?$"])
     return any(re.match(pattern, fault.where) for fault in faults)
@@ -195,7 +195,7 @@ def test_a_misspelt_key_is_refused_with_the_key_meant(option: Option) -> None:
 
 def path_of(where: str) -> str:
     """Path in the catalogue of a table that messages name."""
-    called = {"feature": "feature", "entry": "entry", "revision": "revision", "own": "own"}
+    called = {name: name for name in ("feature", "layer", "entry", "revision", "own")}
     parts = where.split(", ")[1:]
     return ".".join(part[1:-1] if part[0] == "[" else called[part.split()[0]] for part in parts)
 
@@ -235,6 +235,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     }  # fmt: skip
     values["heat_pump"] = {"head": "3 m", "flow": "0.5 L/s"}
     values["prices"] = {"currency": "USD", "bore": 1}
+    values["geometry"]["layer"] = [{"kind": "house"}]
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}

@@ -196,7 +196,7 @@ RING = [[-74.61, 43.02], [-74.609, 43.02], [-74.609, 43.021], [-74.61, 43.021], 
             r"parcel: has coordinates such as .* but EPSG:4326 is in degrees",
         ),
         ("{", "is not readable JSON"),
-        ('{"type": "Point"}', "is not a GeoJSON FeatureCollection"),
+        ('{"type": "Point"}', "is not GeoJSON with features"),
         (
             geojson(RING, crs={"type": "name", "properties": {"name": "EPSG:32618"}}),
             "these look like degrees",

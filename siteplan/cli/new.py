@@ -1,0 +1,63 @@
+"""``siteplan new FOLDER``: a ready site folder from a county's file, or a starter."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from pathlib import Path
+
+from siteplan.cli.report import Terminal
+from siteplan.errors import Fault, InputError
+from siteplan.rule_books.loader import book_ids
+
+
+def run_new(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan new``."""
+    from siteplan.intake.folder import folder_of_lot, refuse_a_site, starter, write_folder
+    from siteplan.intake.pick import LotAsked
+    from siteplan.intake.site_text import Stated
+
+    terminal, folder = Terminal(quiet=arguments.quiet), Path(arguments.folder)
+    refuse_a_site(folder)
+    unknown = [book for book in arguments.books if book not in book_ids()]
+    if unknown:
+        mend = f"known: {', '.join(book_ids())}."
+        raise InputError([Fault("--books", f"{book!r} is no rule book;", mend) for book in unknown])
+    # the title block needs a date, and a folder made today is of today
+    stated = Stated(arguments.units, tuple(arguments.books), datetime.date.today())
+    if arguments.parcel is None:
+        _refuse_without_parcel(arguments)
+        new = starter(stated)
+    else:
+        asked = LotAsked(
+            Path(arguments.parcel), arguments.layer, arguments.where, _pair(arguments.at),
+            arguments.crs,
+        )  # fmt: skip
+        buildings = Path(arguments.buildings) if arguments.buildings else None
+        new = folder_of_lot(asked, buildings, stated)
+    write_folder(folder, new)
+    for line in new.understood:
+        terminal.say(f"  {line}")
+    terminal.say(f"Written to {folder}: {', '.join(sorted(new.files))}")
+    terminal.say(f"Next: fill in site.toml, then siteplan fit {folder}")
+    return 0
+
+
+def _refuse_without_parcel(arguments: argparse.Namespace) -> None:
+    """Note what only makes sense of a file."""
+    given = [name for name in ("layer", "where", "at", "buildings", "crs")
+             if getattr(arguments, name)]  # fmt: skip
+    if given:
+        names = ", ".join(f"--{name}" for name in given)
+        raise InputError([Fault(names, "is given without a file.", "Add --parcel FILE.")])
+
+
+def _pair(text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError:
+        mend = "Write --at LON,LAT or --at X,Y: two numbers with a comma between."
+        raise InputError([Fault("--at", f"{text!r} is no point.", mend)]) from None
+    return x, y

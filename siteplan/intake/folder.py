@@ -1,0 +1,206 @@
+"""A site folder made from what was found: a commented site file and the lot beside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import Fault, InputError
+from siteplan.intake.pick import LotAsked, PickedLot, pick_lot
+from siteplan.intake.site_text import Drawn, Stated, scaled, site_text
+from siteplan.intake.surroundings import Surroundings, side_of, surroundings_of
+from siteplan.site.frame import is_geographic
+from siteplan.site.readers.geodata import condition
+from siteplan.units.lengths import format_area, format_length
+from siteplan.units.systems import UNIT_SYSTEMS
+
+LOT_FILE: Final = "lot.geojson"
+SITE_FILE: Final = "site.toml"
+DECIMALS: Final = 4
+"""Decimals of coordinates in feet or metres: a tenth of a millimetre."""
+DEGREE_DECIMALS: Final = 9
+"""Decimals of coordinates in degrees: a tenth of a millimetre on the ground."""
+INVENTED: Final = (
+    ("house", "area", ((55, 60), (95, 60), (95, 90), (55, 90))),
+    ("street", "line", ((-30, -15), (180, -15))),
+    ("drive", "line", ((110, -15), (110, 70))),
+)
+"""What is drawn on an invented lot, in feet."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewFolder:
+    """Files of a new folder by name, and what was understood, line by line."""
+
+    files: dict[str, str]
+    understood: tuple[str, ...]
+
+
+def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> NewFolder:
+    """Folder of a lot of a county's file.
+
+    Raises
+    ------
+    InputError
+        The lot cannot be made out; nothing is written.
+    """
+    lot = pick_lot(asked)
+    found = surroundings_of(lot, asked.path, asked.layer, buildings)
+    understood = tuple(_understood(lot, found, asked, buildings, stated))
+    files = {
+        LOT_FILE: _geojson(found),
+        SITE_FILE: site_text(
+            stated,
+            understood=understood,
+            geometry=f'file = "{LOT_FILE}"          # parcel, street and buildings',
+            entry=_entry(found, stated.unit),
+            parcel_id=condition(asked.where, asked.path)[1] if asked.where else "",
+        ),
+    }
+    return NewFolder(files, understood)
+
+
+def refuse_a_site(folder: Path) -> None:
+    """Nothing, where a new site may be written.
+
+    Raises
+    ------
+    InputError
+        The folder is a file, or holds a site already.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise InputError([Fault(str(folder), "is a file.", "Choose another folder.")])
+    there = [name for name in (SITE_FILE, LOT_FILE) if (folder / name).exists()]
+    if there:
+        what = f"holds {' and '.join(there)} already."
+        raise InputError([Fault(str(folder), what, "Choose another folder.")])
+
+
+def write_folder(folder: Path, new: NewFolder) -> None:
+    """Write the files of a new folder.
+
+    Raises
+    ------
+    InputError
+        The folder holds a site already, or cannot be written.
+    """
+    refuse_a_site(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        # the site file last: a folder without it is no site
+        for name, text in new.files.items():
+            (folder / name).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise InputError([Fault(str(folder), f"cannot be written ({error}).", "")]) from None
+
+
+def _understood(
+    lot: PickedLot, found: Surroundings, asked: LotAsked, buildings: Path | None, stated: Stated
+) -> Iterator[str]:
+    unit = UNIT_SYSTEMS[stated.unit]
+    area = format_area(found.parcel.area, unit)
+    frame = found.frame
+    yield (
+        f"lot: {area}, near {abs(frame.latitude):.5f} {'N' if frame.latitude >= 0 else 'S'} "
+        f"{abs(frame.longitude):.5f} {'E' if frame.longitude >= 0 else 'W'}, {frame.crs_name}"
+    )
+    if lot.alike > 1:
+        yield f"{lot.alike} rows of {asked.path.name} have this outline: taken as one lot"
+    yield from found.repaired
+    if found.open_sides:
+        longest = found.open_sides[0]
+        length = format_length(longest.length, unit, 0)
+        yield (
+            f"street: taken to be on the {side_of(longest, found.parcel)} side, where no other lot "
+            f"adjoins for {length}"
+        )
+        if len(found.open_sides) > 1:
+            others = ", ".join(
+                f"{side_of(piece, found.parcel)} ({format_length(piece.length, unit, 0)})"
+                for piece in found.open_sides[1:4]
+            )
+            yield f"also open, not taken for a street: {others}"
+    else:
+        yield f"street: not known, {asked.path.name} has no lots around this one"
+    own = [each for each in found.buildings if each.own]
+    if own:
+        yield (
+            f"house: the largest of {len(own)} on the lot, "
+            f"{unit.area.text(own[0].shape.area)}; pipes may enter through any wall"
+        )
+    elif buildings is not None:
+        yield f"house: none of {buildings.name} stands on the lot"
+    else:
+        yield "house: no --buildings given; draw it in the site file"
+    if len(own) < len(found.buildings):
+        yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
+    yield "not known: wells, septic, utilities, easements; add them before the plan is believed"
+
+
+def _geojson(found: Surroundings) -> str:
+    """The lot in the coordinates of its file, so that everybody finds it there again."""
+    features = [
+        _feature(found, found.parcel, kind="parcel"),
+        *(
+            _feature(found, hole, kind="other keep-out", id=f"hole {number}")
+            for number, hole in enumerate(found.holes, start=1)
+        ),
+        *(
+            _feature(found, piece, kind="street", id="street")
+            for piece in found.open_sides[:1]
+        ),
+        *_buildings(found),
+    ]  # fmt: skip
+    system = {"type": "name", "properties": {"name": found.frame.crs}}
+    lines = ",\n".join(json.dumps(feature, ensure_ascii=False) for feature in features)
+    head = f'{{"type": "FeatureCollection", "crs": {json.dumps(system)}, "features": [\n'
+    return f"{head}{lines}\n]}}\n"
+
+
+def _buildings(found: Surroundings) -> Iterator[dict[str, Any]]:
+    words = {True: "building", False: "neighbor building"}
+    for number, building in enumerate(found.buildings, start=1):
+        name = "house" if number == 1 and building.own else f"{words[building.own]} {number}"
+        yield _feature(found, building.shape, kind="building", id=name)
+
+
+def _feature(found: Surroundings, shape: BaseGeometry, **says: str) -> dict[str, Any]:
+    crs = found.frame.crs
+    decimals = DEGREE_DECIMALS if is_geographic(crs) else DECIMALS
+    written = shapely.transform(
+        found.frame.written(shape), lambda points: np.round(points, decimals)
+    )
+    return {"type": "Feature", "properties": says, "geometry": shapely.geometry.mapping(written)}
+
+
+def _entry(found: Surroundings, unit: str) -> str:
+    """The line of the entry: any wall of the house, or a place to fill in."""
+    if any(building.own for building in found.buildings):
+        return 'entry = "any wall"              # of the house; or [[x, y]] where the pipes come in'
+    spot, scale = found.parcel.representative_point(), UNIT_SYSTEMS[unit].metres
+    return f"entry = [[{spot.x / scale:.0f}, {spot.y / scale:.0f}]]      # FILL IN: at the wall"
+
+
+def starter(stated: Stated) -> NewFolder:
+    """Folder of an invented lot, every line of it to be replaced."""
+    corners = scaled(((0, 0), (150, 0), (150, 220), (0, 220)), stated.unit)
+    points = ", ".join(f"[{x:g}, {y:g}]" for x, y in corners)
+    understood = ("an invented lot with house, street and drive: replace it with your own",)
+    text = site_text(
+        stated,
+        understood=understood,
+        geometry=f"parcel = [{points}]  # FILL IN: the corners, around the lot",
+        entry='entry = "any wall"              # of the house; or [[x, y]] where the pipes come in',
+        drawn=[
+            Drawn(kind, key, scaled(sketched, stated.unit), "FILL IN")
+            for kind, key, sketched in INVENTED
+        ],
+    )
+    return NewFolder({SITE_FILE: text}, understood)

@@ -1,0 +1,196 @@
+"""What lies on and around a picked lot, in local metres: outline, street side, buildings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from siteplan.errors import InputError
+from siteplan.intake.pick import PickedLot
+from siteplan.site.frame import LocalFrame, frame_around
+from siteplan.site.readers.geodata import Near, read_rows
+from siteplan.site.readers.vetted import refused
+
+NEIGHBOURS_M: Final = 60.0
+"""How far around the lot neighbours' lots and buildings are taken in; about 200 ft [m]."""
+GAP_M: Final = 1.0
+"""Lots nearer to one another than this adjoin: no street is so narrow [m]."""
+OPEN_M: Final = 3.0
+"""A shorter piece of the outline that no lot adjoins is a slip of the map, no street side [m]."""
+OWN: Final = 0.9
+"""Share of the lot that another outline covers where it is the lot itself."""
+ON_LOT: Final = 0.5
+"""Share of a building that lies on the lot where it is the lot's own."""
+TWICE_M: Final = 0.01
+"""Corners nearer to one another are one [m]."""
+SIDES: Final = ("east", "north", "west", "south")
+
+
+@dataclass(frozen=True, slots=True)
+class Building:
+    """A building: its outline [m], what the file says of it, whether it stands on the lot."""
+
+    shape: Polygon
+    columns: Mapping[str, Any]
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """The lot and what was found around it, in local metres.
+
+    Parameters
+    ----------
+    frame
+        The local frame, and with it the coordinate system.
+    parcel
+        Outline of the lot, repaired in the open.
+    holes
+        Land of somebody else inside it.
+    open_sides
+        Pieces of the outline that no other lot adjoins, the longest first; empty where no
+        neighbour is known.
+    buildings
+        The largest of the lot's own first, then by distance.
+    adjoining
+        How many lots adjoin.
+    repaired
+        What was mended, in words.
+    """
+
+    frame: LocalFrame
+    parcel: Polygon
+    holes: tuple[Polygon, ...]
+    open_sides: tuple[LineString, ...]
+    buildings: tuple[Building, ...]
+    adjoining: int
+    repaired: tuple[str, ...]
+
+
+def surroundings_of(
+    lot: PickedLot, parcels: Path, layer: str | None, buildings: Path | None
+) -> Surroundings:
+    """What lies on and around a lot.
+
+    Raises
+    ------
+    InputError
+        The lot's outline crosses itself, or a file cannot be read.
+    """
+    frame = frame_around(lot.shape, lot.crs)
+    outline = frame.localize(lot.shape)
+    parcel, repaired = _mended(outline, lot, parcels)
+    holes = tuple(Polygon(ring) for ring in getattr(outline, "interiors", ()))
+    near = Near(lot.shape, lot.crs, NEIGHBOURS_M)
+    neighbours = [
+        shape
+        for shape, _ in _areas(frame, parcels, layer, lot.crs, near)
+        if shapely.intersection(shape, parcel).area < OWN * parcel.area
+    ]
+    adjoining = [shape for shape in neighbours if shape.distance(parcel) <= GAP_M]
+    found = _areas(frame, buildings, None, lot.crs, near) if buildings is not None else []
+    return Surroundings(
+        frame,
+        parcel,
+        holes,
+        _open_sides(parcel, adjoining),
+        _sorted([_building(shape, columns, parcel) for shape, columns in found], parcel),
+        len(adjoining),
+        repaired,
+    )
+
+
+def _mended(shape: BaseGeometry, lot: PickedLot, path: Path) -> tuple[Polygon, tuple[str, ...]]:
+    """Outline without corners drawn twice and without holes; one that crosses itself is refused."""
+    assert isinstance(shape, Polygon)
+    if not shape.is_valid:
+        where = shapely.is_valid_reason(lot.shape)
+        raise refused(path, f"has an outline that crosses itself: {where}.", "Mend it there.")
+    repaired = []
+    ring = shapely.get_coordinates(shape.exterior)
+    apart = np.hypot(*np.diff(ring, axis=0).T) > TWICE_M
+    if not apart.all():
+        repaired.append(f"{int((~apart).sum())} corner drawn twice was dropped")
+        ring = np.vstack([ring[:-1][apart], ring[:-1][apart][:1]])
+    if shape.interiors:
+        repaired.append(
+            f"{len(shape.interiors)} hole in the lot, land of somebody else, is drawn as ground to "
+            "keep out of"
+        )
+    return Polygon(ring), tuple(repaired)
+
+
+def _areas(
+    frame: LocalFrame, path: Path, layer: str | None, crs: str, near: Near
+) -> list[tuple[Polygon, Mapping[str, Any]]]:
+    """Valid areas of a layer near the lot, in local metres."""
+    try:
+        rows = read_rows(path, layer=layer, crs=crs, near=near)
+    except InputError as error:
+        if layer is not None or "layers" not in str(error):
+            raise
+        raise refused(path, "has several layers.", "Export the one with the buildings.") from None
+    system = rows.crs or crs
+    found = []
+    for shape, columns in zip(rows.shapes, rows.columns, strict=True):
+        local = frame.localize(shape, system)
+        if isinstance(local, Polygon) and local.is_valid and local.area > 0:
+            found.append((local, columns))
+    return found
+
+
+def _open_sides(parcel: Polygon, adjoining: Sequence[Polygon]) -> tuple[LineString, ...]:
+    """Pieces of the outline that no lot adjoins, the longest first."""
+    if not adjoining:
+        return ()
+    taken = shapely.union_all([shape.buffer(GAP_M) for shape in adjoining])
+    left = shapely.line_merge(shapely.difference(parcel.exterior, taken))
+    corners = shapely.MultiPoint(shapely.get_coordinates(parcel.exterior))
+    pieces = [
+        _to_corners(piece, corners) for piece in shapely.get_parts(left) if piece.length >= OPEN_M
+    ]
+    return tuple(sorted(pieces, key=lambda piece: -round(piece.length, 3)))
+
+
+def _to_corners(piece: LineString, corners: shapely.MultiPoint) -> LineString:
+    """A piece of the outline, led on to corners that the gap beside the next lot took from it."""
+    ends = []
+    for end in (shapely.Point(piece.coords[0]), shapely.Point(piece.coords[-1])):
+        _, corner = nearest_points(end, corners)
+        ends.append([corner] if TWICE_M < end.distance(corner) <= 2 * GAP_M else [])
+    return LineString([*ends[0], *map(shapely.Point, piece.coords), *ends[1]])
+
+
+def _building(shape: Polygon, columns: Mapping[str, Any], parcel: Polygon) -> Building:
+    on_lot = shapely.intersection(shape, parcel).area
+    return Building(shape, columns, bool(on_lot >= ON_LOT * shape.area))
+
+
+def _sorted(buildings: Sequence[Building], parcel: Polygon) -> tuple[Building, ...]:
+    def rank(building: Building) -> tuple[float, float]:
+        away = parcel.distance(building.shape)
+        return (-building.shape.area, 0.0) if building.own else (math.inf, away)
+
+    return tuple(sorted(buildings, key=rank))
+
+
+def side_of(piece: LineString, parcel: Polygon) -> str:
+    """Side of the lot that a piece of its outline is on.
+
+    Examples
+    --------
+    >>> side_of(LineString([(0, 0), (60, 0)]), shapely.box(0, 0, 60, 80))
+    'south'
+    """
+    middle, centre = piece.interpolate(0.5, normalized=True), parcel.centroid
+    angle = math.atan2(middle.y - centre.y, middle.x - centre.x)
+    return SIDES[round(angle / (math.pi / 2)) % 4]

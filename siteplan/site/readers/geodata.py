@@ -1,0 +1,311 @@
+"""Files of a geographic information system: rows of shapes with their columns; geopandas alone."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import InputError
+from siteplan.reading import did_you_mean
+from siteplan.site.frame import frame_around
+from siteplan.site.readers.vetted import refused, vetted
+
+if TYPE_CHECKING:
+    import geopandas
+
+Bounds = tuple[float, float, float, float]
+"""West, south, east, north."""
+
+MOST_ROWS: Final = 20_000
+"""So many rows of a file are read for one lot; of a county's file only those near it are."""
+TOLD: Final = 5
+"""So many values or names are told where one is not found."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows of a layer.
+
+    Parameters
+    ----------
+    shapes
+        One single shape each, in two dimensions: a shape in parts is as many rows.
+    columns
+        What the columns of each say.
+    numbers
+        Number of the row in its layer, from 1.
+    crs
+        Coordinate system; None where the file does not say.
+    empty
+        How many rows have no shape.
+    """
+
+    shapes: tuple[BaseGeometry, ...]
+    columns: tuple[Mapping[str, Any], ...]
+    numbers: tuple[int, ...]
+    crs: str | None
+    empty: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LayerInfo:
+    """What a layer says of itself.
+
+    Parameters
+    ----------
+    name
+        Name of the layer.
+    shape
+        Kind of geometry, as the file says.
+    rows
+        How many rows it has.
+    columns
+        Names of its columns, with the type of each.
+    crs
+        Coordinate system; None where the file does not say.
+    bounds
+        West, south, east, north; None where it is empty.
+    """
+
+    name: str
+    shape: str
+    rows: int
+    columns: tuple[tuple[str, str], ...]
+    crs: str | None
+    bounds: Bounds | None
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """Rows near a shape alone: the shape, its coordinate system, and how far around it [m].
+
+    ``cut``: what lies farther off is cut off, so that a county's river is not drawn to its end.
+    """
+
+    shape: BaseGeometry
+    crs: str
+    reach_m: float
+    cut: bool = True
+
+
+def layers_of(path: Path) -> tuple[LayerInfo, ...]:
+    """What the layers of a file say of themselves.
+
+    Raises
+    ------
+    InputError
+        The file is not there, cannot be read, or is not what its name says.
+    """
+    source = vetted(path)
+    import pyogrio  # noqa: PLC0415
+
+    with _faults(path):
+        names = [str(name) for name, shape in pyogrio.list_layers(source) if shape is not None]
+        return tuple(_info(source, name) for name in names)
+
+
+def read_rows(
+    path: Path,
+    *,
+    layer: str | None = None,
+    where: str | None = None,
+    crs: str | None = None,
+    near: Near | None = None,
+) -> Rows:
+    """Rows of one layer of a file.
+
+    Parameters
+    ----------
+    path
+        The file.
+    layer
+        Name of the layer; None: the one that the file has.
+    where
+        ``COLUMN = value``: only rows that say so.
+    crs
+        Coordinate system where the file does not say.
+    near
+        Only rows near a shape.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read; there is no such layer, column or row; more rows than one lot
+        has.
+    """
+    info = _the_layer(path, layer)
+    system = info.crs or crs
+    if near is not None and system is None:
+        raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
+    box = _box(near, system) if near is not None and system else None
+    query = _query(path, info, where) if where else None
+    import geopandas  # noqa: PLC0415
+
+    with _faults(path):
+        frame = geopandas.read_file(
+            vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
+            max_features=MOST_ROWS + 1, fid_as_index=True,
+        )  # fmt: skip
+    if len(frame) > MOST_ROWS:
+        raise refused(
+            path,
+            f"has more than {MOST_ROWS:,} rows for one lot.",
+            'Say which: where = "COLUMN = value"; or let siteplan new take out the lot.',
+        )
+    if where and frame.empty:
+        raise refused(
+            path, f"has no row where {where}.", f"Such as: {_some_values(path, info, where)}."
+        )
+    return _rows(frame, system, box if near is not None and near.cut else None)
+
+
+def first_rows(path: Path, info: LayerInfo) -> Rows:
+    """The first rows of a layer, as many as one lot may have.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    """
+    import geopandas  # noqa: PLC0415
+
+    with _faults(path):
+        frame = geopandas.read_file(vetted(path), layer=info.name, rows=MOST_ROWS, engine="pyogrio")
+    return _rows(frame, info.crs, None)
+
+
+def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
+    shapes = np.asarray(shapely.force_2d(frame.geometry.to_numpy()))
+    there = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))
+    parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
+    records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
+    told = [{key: value for key, value in row.items() if _says(value)} for row in records]
+    numbers = [int(number) for number in np.flatnonzero(there) + 1]
+    return Rows(
+        tuple(parts),
+        tuple(told[index] for index in owner),
+        tuple(numbers[index] for index in owner),
+        crs,
+        int((~there).sum()),
+    )
+
+
+def _clipped(shapes: NDArray[np.object_], box: Bounds | None) -> NDArray[np.object_]:
+    """Shapes without what lies beyond a box."""
+    if box is None:
+        return shapes
+    large = shapely.is_valid(shapes) & ~shapely.covers(shapely.box(*box), shapes)
+    shapes[large] = shapely.clip_by_rect(shapes[large], *box)
+    return shapes
+
+
+def _says(value: object) -> bool:
+    """Whether a cell says anything: empty ones come as None, NaN or an empty text."""
+    return value is not None and value == value and value != ""  # noqa: PLR0124
+
+
+def _info(source: str, name: str) -> LayerInfo:
+    import pyogrio  # noqa: PLC0415
+
+    told = pyogrio.read_info(source, layer=name, force_feature_count=True, force_total_bounds=True)
+    bounds = told["total_bounds"]
+    whole = bounds is not None and np.isfinite(bounds).all()
+    return LayerInfo(
+        name,
+        str(told["geometry_type"]),
+        int(told["features"]),
+        tuple(zip(map(str, told["fields"]), map(str, told["dtypes"]), strict=True)),
+        str(told["crs"]) if told["crs"] else None,
+        tuple(float(value) for value in bounds) if whole else None,  # type: ignore[arg-type]
+    )
+
+
+def _the_layer(path: Path, layer: str | None) -> LayerInfo:
+    layers = layers_of(path)
+    names = [each.name for each in layers]
+    if not layers:
+        raise refused(path, "has no layer with shapes.", "Export it again.")
+    if layer is None and len(layers) > 1:
+        raise refused(path, f"has {len(layers)} layers.", f"Say which: {', '.join(names)}.")
+    if layer is not None and layer not in names:
+        raise refused(path, f"has no layer {layer!r};", did_you_mean(layer, names))
+    return next(each for each in layers if layer in (None, each.name))
+
+
+def _query(path: Path, info: LayerInfo, where: str) -> str:
+    """What a condition is in the language of the library, names and values quoted."""
+    column, value = condition(where, path)
+    types = dict(info.columns)
+    if column not in types:
+        raise refused(path, f"has no column {column!r};", did_you_mean(column, types))
+    name = column.replace('"', '""')
+    if types[column] == "object":
+        text = value.replace("'", "''")
+        return f"\"{name}\" = '{text}'"
+    try:
+        return f'"{name}" = {float(value)!r}'
+    except ValueError:
+        raise refused(
+            path, f"has numbers in column {column!r}.", f"{value!r} is none; give one."
+        ) from None
+
+
+def condition(where: str, path: Path) -> tuple[str, str]:
+    """Column and value of ``COLUMN = value``; the value may stand in quotes.
+
+    Examples
+    --------
+    >>> condition("APN = '12-034'", Path("lots.gpkg"))
+    ('APN', '12-034')
+    """
+    column, sign, value = (part.strip() for part in where.partition("="))
+    if not (column and sign and value):
+        raise refused(
+            path, f"cannot be asked for {where!r}.", 'Write the condition as "COLUMN = value".'
+        )
+    return column.strip("\"'"), value.strip("\"'")
+
+
+def _some_values(path: Path, info: LayerInfo, where: str) -> str:
+    """Some values of the column that a condition speaks of, the most alike first."""
+    import pyogrio  # noqa: PLC0415
+
+    column, value = condition(where, path)
+    frame = pyogrio.read_dataframe(
+        vetted(path), layer=info.name, columns=[column], read_geometry=False,
+        max_features=MOST_ROWS,
+    )  # fmt: skip
+    values = sorted({str(each) for each in frame[column] if _says(each)})
+    near = difflib.get_close_matches(value, values, n=TOLD)
+    return ", ".join(near or values[:TOLD]) or "the column is empty"
+
+
+def _box(near: Near, crs: str) -> Bounds:
+    """Bounds in a coordinate system that reach so far around a shape."""
+    frame = frame_around(near.shape, near.crs)
+    west, south, east, north = frame.localize(near.shape).bounds
+    reach = near.reach_m
+    corners = shapely.box(west - reach, south - reach, east + reach, north + reach)
+    return frame.written(corners, crs).bounds
+
+
+class _faults:  # noqa: N801
+    """Faults of the library as faults of the file."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def __enter__(self) -> None: ...
+
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        if isinstance(error, Exception) and not isinstance(error, InputError):
+            words = " ".join(str(error).split())[:200]
+            raise refused(self._path, f"cannot be read ({words}).", "Export it again.") from error

@@ -1,0 +1,189 @@
+"""The files that a site file names, and what their rows are: which reader reads which file."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from siteplan.errors import InputError
+from siteplan.reading import Table
+from siteplan.site.frame import known_crs
+from siteplan.site.options.choices import PARCEL
+from siteplan.site.options.read import Read
+from siteplan.site.readers.geodata import Near, Rows, read_rows
+from siteplan.site.readers.geojson import read_geojson
+from siteplan.site.readers.judge import NEIGHBOURHOOD_M
+from siteplan.site.readers.raw import RawFeature, plain_kind
+from siteplan.site.readers.vetted import SUFFIXES
+from siteplan.vocabulary.kinds import kind_called
+
+GEOJSON: Final = (".geojson", ".json")
+DEGREES: Final = "EPSG:4326"
+SKIP: Final = "skip"
+"""What a word of a column means whose rows are to be left out."""
+GEODATA: Final = tuple(suffix for suffix in SUFFIXES if suffix not in GEOJSON)
+
+
+@dataclass(frozen=True, slots=True)
+class LayerAsked:
+    """One layer of a file, as a site file asks for it.
+
+    Parameters
+    ----------
+    table
+        Where faults go.
+    path
+        The file.
+    layer, where, crs
+        Which layer and rows, and the coordinate system where the file does not say.
+    kind
+        What all rows are; empty where a column says.
+    columns
+        Our keys, by the file's columns that hold them.
+    kinds
+        What the words of the column of kinds mean.
+    """
+
+    table: Table
+    path: Path
+    layer: str | None = None
+    where: str | None = None
+    crs: str | None = None
+    kind: str = ""
+    columns: Mapping[str, str] = field(default_factory=dict)
+    kinds: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def mapped(self) -> bool:
+        """Whether the site file says what the columns mean."""
+        return bool(self.kind or self.columns or self.layer or self.where)
+
+
+def layers_asked(geometry: Read, folder: Path) -> list[LayerAsked]:
+    """The layers that ``[geometry]`` names, the one of its own ``file`` first."""
+    asked = []
+    if geometry.says("file"):
+        own = LayerAsked(geometry.table, folder / (geometry["file"] or ""), crs=geometry["crs"])
+        asked.append(own)
+    asked.extend(_asked(given, geometry, folder) for given in geometry["layer"])
+    return asked
+
+
+def _asked(given: Read, geometry: Read, folder: Path) -> LayerAsked:
+    file = given["file"] or geometry["file"]
+    if not file:
+        given.table.required("file", 'file = "county.gpkg"')
+    return LayerAsked(
+        given.table,
+        folder / (file or ""),
+        given["layer"],
+        given["where"],
+        given["crs"],
+        given["kind"] or "",
+        _texts(given, "columns"),
+        _texts(given, "kinds"),
+    )
+
+
+def _texts(given: Read, key: str) -> dict[str, str]:
+    """A table of texts."""
+    value = given[key] or {}
+    if isinstance(value, Mapping) and all(isinstance(text, str) for text in value.values()):
+        return {str(name): text for name, text in value.items()}
+    given.fault(key, f"{value!r} is not a table of texts.", f'Write {key} = {{ ... = "..." }}.')
+    return {}
+
+
+def features_of(asked: LayerAsked, near: RawFeature | None) -> list[RawFeature]:
+    """Features of one layer; faults go to its table.
+
+    ``near``: the parcel; only rows in its neighbourhood are read. None: all.
+    """
+    table, suffix = asked.table, asked.path.suffix.lower()
+    if asked.crs and not known_crs(asked.crs):
+        table.fault("crs", f"{asked.crs!r} is not a coordinate system.", 'Write e.g. "EPSG:26986".')
+        asked = replace(asked, crs=None)
+    if suffix in GEOJSON and not asked.mapped:
+        return _of_geojson(asked)
+    if suffix not in SUFFIXES:
+        known = ", ".join(SUFFIXES)
+        table.fault("file", f"{asked.path.name!r} is of no kind that is read.", f"Known: {known}.")
+        return []
+    around = None
+    if near is not None and near.crs:
+        around = Near(near.shape, near.crs, NEIGHBOURHOOD_M)
+    try:
+        rows = read_rows(
+            asked.path, layer=asked.layer, where=asked.where, crs=asked.crs, near=around
+        )
+    except InputError as error:
+        table.faults.extend(error.faults)
+        return []
+    if rows.crs is None:
+        table.fault(
+            "crs", f"is missing, and {asked.path.name} does not say.", 'Add crs = "EPSG:...".'
+        )
+        return []
+    return list(_of_rows(asked, rows))
+
+
+def _of_geojson(asked: LayerAsked) -> list[RawFeature]:
+    """Features of a GeoJSON file in our own words, with the coordinate system of each."""
+    table, path, crs = asked.table, asked.path, asked.crs
+    content = read_geojson(path, table.unit, table.faults)
+    own = content.crs
+    if own and not known_crs(own):
+        table.fault("file", f"names {own!r}, unknown.", "Correct its crs member.")
+        own = None
+    if crs and own and crs != own and not _same_crs(crs, own):
+        table.fault("crs", f"is {crs} but {path.name} says {own}.", "Remove the wrong one.")
+    return [replace(feature, crs=crs or own or DEGREES) for feature in content.features]
+
+
+def _same_crs(first: str, second: str) -> bool:
+    return first.rpartition(":")[2] == second.rpartition(":")[2]
+
+
+def _of_rows(asked: LayerAsked, rows: Rows) -> Iterator[RawFeature]:
+    name = asked.path.name + (f", layer {asked.layer!r}" if asked.layer else "")
+    several, parts = Counter(rows.numbers), Counter[int]()
+    for shape, columns, number in zip(rows.shapes, rows.columns, rows.numbers, strict=True):
+        values = _values(asked, columns)
+        if values is None:
+            continue
+        parts[number] += 1
+        if several[number] > 1 and "id" in values and values.get("kind") != PARCEL:
+            values["id"] = f"{values['id']}-{parts[number]}"
+        where = f"{name}, row {number}"
+        own = Table(values, where, asked.table.faults, asked.table.unit)
+        yield RawFeature(where, shape, own, crs=rows.crs, from_file=True)
+
+
+def _values(asked: LayerAsked, columns: Mapping[str, Any]) -> dict[str, Any] | None:
+    """What a row says in our keys; None where it is to be left out."""
+    if asked.columns or asked.kind:
+        told = {key: columns[name] for key, name in asked.columns.items() if name in columns}
+    else:
+        # a file that was made for us has our keys; of others only what names things is ours
+        told = {key.casefold(): value for key, value in columns.items()}
+    values = {key: _plain(value) for key, value in told.items()}
+    for key in ("id", "label", "kind"):
+        if key in values:
+            values[key] = str(values[key])
+    word = str(values.get("kind", ""))
+    meant = asked.kinds.get(word) or asked.kinds.get(kind_called(word)) or asked.kind or word
+    if meant == SKIP:
+        return None
+    if meant:
+        values["kind"] = plain_kind(meant)
+    return values
+
+
+def _plain(value: object) -> object:
+    """A value of a column as a site file would hold it: 7.0 that names something is 7."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value.item() if hasattr(value, "item") else value

@@ -1,0 +1,205 @@
+"""``siteplan new``: one lot of a county's file becomes a folder that can be planned."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import geopandas
+import pytest
+import shapely
+
+from siteplan.cli import main
+from siteplan.site.readers.site_file import read_site
+from siteplan.units.lengths import FOOT
+
+STATE_PLANE = "EPSG:26986"  # Massachusetts Mainland, metres
+X, Y = 200_000.0, 925_000.0
+AT = shapely.Point(X + 30, Y + 40)
+
+
+def box(west: float, south: float, east: float, north: float) -> shapely.Polygon:
+    return shapely.box(X + west, Y + south, X + east, Y + north)
+
+
+LOTS = {
+    "own": box(0, 0, 60, 80),
+    "east": box(60, 0, 120, 80),
+    "west": box(-60, 0, 0, 80),
+    "behind": box(-60, 80, 120, 160),
+    "opposite": box(-60, -95, 120, -15),  # over a street 15 m wide
+}
+
+
+@pytest.fixture
+def county(tmp_path: Path) -> Path:
+    """A folder with a parcel file and a file of buildings."""
+    lots = geopandas.GeoDataFrame(
+        {"APN": list(LOTS)}, geometry=list(LOTS.values()), crs=STATE_PLANE
+    )
+    lots.to_file(tmp_path / "lots.gpkg")
+    outlines = [box(20, 20, 32, 30), box(45, 60, 48, 63), box(70, 20, 82, 30)]
+    houses = geopandas.GeoDataFrame(geometry=outlines, crs=STATE_PLANE)
+    houses.to_crs(4326).to_file(tmp_path / "houses.fgb")
+    return tmp_path
+
+
+def new(county: Path, *more: str) -> int:
+    return main(["new", str(county / "lot"), *more])
+
+
+def lots_of(county: Path) -> list[str]:
+    return ["--parcel", str(county / "lots.gpkg")]
+
+
+def test_a_lot_comes_with_street_side_house_and_neighbours(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    houses = ["--buildings", str(county / "houses.fgb")]
+    assert new(county, *lots_of(county), "--where", "APN = own", *houses, "--books", "maine") == 0
+    said = capsys.readouterr().out
+    # 60 m by 80 m are 51,667 sq ft; the open side is the one at the street, 60 m = 197 ft
+    assert "51,6" in said
+    assert "south side, where no other lot adjoins for 197 ft" in said
+    site = read_site(county / "lot", quick=True)
+    assert site.parcel.area == pytest.approx(4800, rel=2e-4)
+    assert [(each.kind, each.id) for each in site.features] == [
+        ("street", "street"),
+        ("building", "house"),
+        ("building", "building 2"),
+        ("building", "neighbor building 3"),
+    ]
+    street = site.features[0].shape
+    assert street.bounds == pytest.approx([0, 0, 60, 0], abs=0.05)
+    assert site.books == ("maine",)
+    assert site.any_wall
+
+
+def test_the_new_folder_fits_and_its_lot_is_the_countys(county: Path) -> None:
+    houses = ["--buildings", str(county / "houses.fgb")]
+    assert new(county, *lots_of(county), "--at", f"{AT.x},{AT.y}", *houses) == 0
+    assert main(["fit", str(county / "lot"), "--quiet"]) == 0
+    # the coordinates are those of the county's file, to a tenth of a millimetre
+    lot = json.loads((county / "lot" / "lot.geojson").read_text(encoding="utf-8"))
+    assert lot["crs"]["properties"]["name"] == STATE_PLANE
+    parcel = shapely.geometry.shape(lot["features"][0]["geometry"])
+    assert parcel.hausdorff_distance(LOTS["own"]) < 1e-4
+
+
+@pytest.mark.parametrize("units", ["ft", "m"])
+def test_without_a_file_there_is_a_starter_to_fill_in(tmp_path: Path, units: str) -> None:
+    folder = tmp_path / "lot"
+    assert main(["new", str(folder), "--units", units, "--quiet"]) == 0
+    assert main(["fit", str(folder), "--quiet"]) == 0
+    # what is behind a mark is a site file too, once the marks are taken off
+    lines = (folder / "site.toml").read_text(encoding="utf-8").splitlines()
+    marked = [line.removeprefix("# ").removeprefix("#") for line in lines if "=" in line or
+              line.startswith(("# [", "["))]  # fmt: skip
+    tables = [line for line in marked if "FILL IN are" not in line]
+    (folder / "site.toml").write_text("\n".join(tables), encoding="utf-8")
+    assert tomllib.loads("\n".join(tables))
+    site = read_site(folder)
+    assert {each.kind for each in site.features} > {"potable well", "drainfield", "easement"}
+    assert site.exchanger.energy is not None
+    depth = 4 * FOOT if units == "ft" else 1.2
+    assert site.exchanger.ground_year.frost_m == pytest.approx(depth)
+
+
+def test_longitude_before_latitude_is_asked_for_not_guessed(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    degrees = geopandas.GeoSeries([AT], crs=STATE_PLANE).to_crs(4326)[0]
+    assert new(county, *lots_of(county), "--at", f"{degrees.y},{degrees.x}") == 2
+    assert f"--at {degrees.x},{degrees.y}?" in capsys.readouterr().err
+    assert not (county / "lot").exists()
+    assert new(county, *lots_of(county), "--at", f"{degrees.x},{degrees.y}") == 0
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ([], "has 5 lots. Say which"),
+        (["--where", "APN = owl"], "has no row where APN = owl. Such as: own"),
+        (["--where", "APN"], 'Write the condition as "COLUMN = value"'),
+        (["--at", "here"], "'here' is no point"),
+        (["--at", "1,2"], "has no lot there"),
+        (["--layer", "lot"], "has no layer 'lot'"),
+        (["--where", "APN = own", "--books", "mane"], "'mane' is no rule book"),
+        (["--where", "APN = own", "--buildings", "none.gpkg"], "none.gpkg: is not there"),
+    ],
+)
+def test_what_cannot_be_meant_is_told_and_nothing_is_written(
+    county: Path, capsys: pytest.CaptureFixture[str], options: list[str], message: str
+) -> None:
+    assert new(county, *lots_of(county), *options) == 2
+    assert message in capsys.readouterr().err
+    assert not (county / "lot").exists()
+
+
+def test_a_file_that_does_not_say_its_system_is_told_where_each_would_put_the_lot(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lots = geopandas.GeoDataFrame({"APN": ["own"]}, geometry=[LOTS["own"]])
+    with pytest.warns(UserWarning, match="crs"):
+        lots.to_file(county / "bare.shp")
+    assert new(county, "--parcel", str(county / "bare.shp")) == 2
+    said = capsys.readouterr().err
+    # 4,800 m2 are 1.186 ac; the zone of the lot comes first
+    assert said.index("--crs EPSG:26986") < said.index(";")
+    assert "1.186 ac" in said
+    assert new(county, "--parcel", str(county / "bare.shp"), "--crs", STATE_PLANE) == 0
+
+
+def test_a_lot_in_parts_is_asked_for_by_a_point(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    parts = shapely.MultiPolygon([box(0, 0, 30, 40), box(50, 0, 80, 60)])
+    geopandas.GeoDataFrame({"APN": ["x"]}, geometry=[parts], crs=STATE_PLANE).to_file(
+        county / "parts.gpkg"
+    )
+    file = ["--parcel", str(county / "parts.gpkg")]
+    assert new(county, *file) == 2
+    said = capsys.readouterr().err
+    assert "has 2 parts that are meant" in said
+    second = said.split("--at ")[2].split(" ")[0]
+    assert new(county, *file, "--at", second) == 0
+    assert read_site(county / "lot", quick=True).parcel.area == pytest.approx(1800, rel=2e-4)
+
+
+def test_a_lot_that_crosses_itself_is_refused_with_the_place(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bow = shapely.Polygon([(X, Y), (X + 60, Y + 60), (X + 60, Y), (X, Y + 60)])
+    geopandas.GeoDataFrame(geometry=[bow], crs=STATE_PLANE).to_file(county / "bow.gpkg")
+    assert new(county, "--parcel", str(county / "bow.gpkg")) == 2
+    assert "crosses itself: Self-intersection[200030 925030]" in capsys.readouterr().err
+
+
+def test_units_of_a_condominium_are_one_lot_and_a_doubled_corner_is_dropped_in_the_open(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ring = [(X, Y), (X + 60, Y), (X + 60, Y + 0.001), (X + 60, Y + 60), (X, Y + 60)]
+    lot = shapely.Polygon(ring)
+    geopandas.GeoDataFrame({"U": ["1", "2"], "A": ["a", "a"]}, geometry=[lot, lot],
+                           crs=STATE_PLANE).to_file(county / "units.gpkg")  # fmt: skip
+    assert new(county, "--parcel", str(county / "units.gpkg"), "--where", "A = a") == 0
+    said = capsys.readouterr().out
+    assert "2 rows of units.gpkg have this outline" in said
+    assert "1 corner drawn twice was dropped" in said
+
+
+def test_a_folder_with_a_site_is_left_alone(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert new(county) == 0
+    before = (county / "lot" / "site.toml").read_bytes()
+    assert new(county, *lots_of(county), "--where", "APN = own") == 2
+    assert "holds site.toml already" in capsys.readouterr().err
+    assert (county / "lot" / "site.toml").read_bytes() == before
+    assert not (county / "lot" / "lot.geojson").exists()
+
+
+def test_options_of_a_file_need_the_file(county: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert new(county, "--where", "APN = own") == 2
+    assert "--where: is given without a file" in capsys.readouterr().err
