@@ -93,9 +93,16 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
 def _header_entries(content: PlanContent, layout: Layout, header: Header) -> list[Entry]:
     # nobody measures the header of what was built
     name = "HEADER AS PLANNED" if content.built is not None else "HEADER TRENCH"
+    streams = _streams(layout)
+    if content.built is None and streams.get("S") == "header" != streams.get("R"):
+        name = "HEADER, SUPPLY S"
     entries = [
         Entry(name, line="header", letter=HEADER_LETTERS),
-        *_pipe_entries(layout),
+        *(
+            Entry(f"{NAMES[letter]} {letter}", line=streams[letter])
+            for letter in LETTERS
+            if streams.get(letter, "header") != "header"
+        ),
         Entry("ENTRY", symbol="entry:entry", size=1.5),
     ]
     if len(content.site.entries) > 1:
@@ -111,20 +118,14 @@ def _header_entries(content: PlanContent, layout: Layout, header: Header) -> lis
     return entries
 
 
-def _pipe_entries(layout: Layout) -> list[Entry]:
-    """Lines of the header that are told apart, and the arrow of their flow."""
+def _streams(layout: Layout) -> dict[str, str]:
+    """Lines of the header that are told apart: what each pipe does, and its style."""
     pieces = layout.piping.pieces if layout.piping is not None else ()
-    lanes = {
+    return {
         stream.letter: STYLES[stream.letter] if lane else "header"
         for piece in pieces
         for lane, stream in enumerate(streams_of(piece, layout))
     }
-    entries = [
-        Entry(f"{NAMES[letter]} {letter}", line=lanes[letter])
-        for letter in LETTERS
-        if letter in lanes
-    ]
-    return [*entries, Entry("FLOW", symbol="flow:flow", size=1.2)] if entries else []
 
 
 def _element_entry(element: Element, *, built: bool) -> Entry:
