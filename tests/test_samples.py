@@ -190,7 +190,8 @@ def ids_in(doc: Drawing) -> set[str]:
 
 
 def test_the_visible_ids_stand_as_plain_text_too(package: Package) -> None:
-    texts = {text.dxf.text for text in package.drawing.modelspace().query("TEXT")}
+    # on the plan, or on the part of it that shows them at a larger scale
+    texts = {text.dxf.text for layout in package.drawing.layouts for text in layout.query("TEXT")}
     assert {element["id"] for element in package.summary["elements"]} <= texts
 
 
