@@ -52,6 +52,9 @@ SEQUENCE: Final = "sequence"
 LABEL: Final = "label"
 """Names of elements, crossovers and tie points beside them on the plan."""
 
+FLOW: Final = "flow"
+"""Arrows of the header: row, what the pipe does; column, whether it leads out or home."""
+
 TIE: Final = "tie"
 """Symbols of tie points, by their letters."""
 

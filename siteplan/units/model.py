@@ -61,14 +61,15 @@ class DrawingUnits:
     insunits, measurement
         $INSUNITS and $MEASUREMENT of a DXF file.
     plan_ratios, detail_ratios
-        Scales of a plan and of a detail, large to small.
+        Scales of a plan and of a detail, large to small: those of an engineer's and of an
+        architect's scale (common practice, no source), or of ISO 5455.
     papers
         Papers that offices take, small to large.
     readable
         Ratio beyond which a plan gets hard to read; common practice, no source.
     plan_scale, detail_scale
-        Forms in which a scale is written, of ``ratio`` and ``each``: units of length for one of
-        paper.
+        Forms in which a scale is written, of ``ratio``, ``each``: units of length for one of
+        paper, and ``inches``: units of paper for one of length, as a fraction.
     """
 
     paper_unit: str

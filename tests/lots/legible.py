@@ -288,12 +288,18 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
     }
     paths = leaders(sheet)
     faults = []
+    labels: dict[str, list[Polygon]] = {}
+    for text in sheet.of_type(Text):
+        if text.mark is not None and text.mark.block == LABEL:
+            labels.setdefault(text.mark.row, []).append(text_box(text, sheet))
     for text in sheet.of_type(Text):
         known = text.mark is not None and text.mark.block == LABEL and text.mark.row in symbols
         if not known or text.mark is None or text.mark.column not in POINTS:
             continue
         box = text_box(text, sheet)
-        if any(Point(path.coords[0]).distance(box) < LED_MM for path in paths):
+        # a leader leaves the whole label, of which this may be one of two lines
+        whole = shapely.union_all(labels[text.mark.row]).envelope
+        if any(Point(path.coords[0]).distance(whole) < LED_MM for path in paths):
             continue
         own = box.distance(symbols[text.mark.row])
         others = (box.distance(at) for name, at in symbols.items() if name != text.mark.row)

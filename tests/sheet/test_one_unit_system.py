@@ -39,7 +39,7 @@ AS_PRINTED = re.compile(
     r"\d+°(\d+'(\d+(\.\d+)?\")?)?"  # bearings and angles
     r"|\(0\.3048 m\)"  # what an international foot is
     r"|own rule asks \S+ \w+"  # a rule of the site file, as its writer has it
-    rf"|(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE)"
+    rf"|(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE| \()"
 )
 SWAPPED = {
     "farm-pond": "pond", "good-aquifer": None, "small-suburban": "vertical", "tight-lot": None,

@@ -70,6 +70,34 @@ def groups_by_element(layout: Layout) -> dict[str, str]:
     return {name: ", ".join(dict.fromkeys(each)) for name, each in groups.items()}
 
 
+def circuits_by_element(layout: Layout) -> dict[str, str]:
+    """Circuits that run through each element: the first by its whole name, of others the number.
+
+    Examples
+    --------
+    >>> from siteplan.layout.piping_model import Circuit
+    >>> made = tuple(Circuit(f"CIR-{k}", ("T1",), "1 in", 9.0, 2) for k in range(1, 5))
+    >>> circuits_by_element(Layout("horizontal", (), None, 3.0, 0.0, circuits=made[:2]))
+    {'T1': 'CIR-1, 2'}
+    >>> circuits_by_element(Layout("horizontal", (), None, 3.0, 0.0, circuits=made))
+    {'T1': 'CIR-1 to 4'}
+    """
+    names: dict[str, list[str]] = {}
+    for circuit in layout.circuits:
+        for name in dict.fromkeys(circuit.elements):
+            names.setdefault(name, []).append(circuit.id)
+    return {name: _in_short(each) for name, each in names.items()}
+
+
+def _in_short(names: list[str]) -> str:
+    """Names of circuits that are counted up."""
+    numbers = [name.rpartition("-")[2] for name in names]
+    counted = len(numbers) > 2 and all(map(str.isdigit, numbers))
+    if counted and int(numbers[-1]) - int(numbers[0]) == len(numbers) - 1:
+        return f"{names[0]} to {numbers[-1]}"
+    return ", ".join([names[0], *numbers[1:]])
+
+
 def inches(length_m: float, unit: UnitSystem) -> str:
     """Diameter of a bore in inches or millimetres."""
     return unit.small.text(length_m)

@@ -20,7 +20,7 @@ BEND_DEG = 1.0
 SAME_M = 0.01
 """Points closer than this are one stake [m]."""
 MOST_POINTS = 24
-"""Of more points than this, the sheet lists those of the main alone."""
+"""Of more points than this, an only sheet has the entry alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,15 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
     ]
     points = tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
     return points + (() if header.pit is None else _of_pit(header, header.pit))
+
+
+def listed_points(layout: Layout, *, tabled: bool) -> tuple[HeaderPoint, ...]:
+    """Points that are named on the plan and stand in the table of the header, which are the same.
+
+    ``tabled``: whether the tables have sheets of their own, which have room for all of them.
+    """
+    points = header_points(layout)
+    return points if tabled or len(points) <= MOST_POINTS else points[:1]
 
 
 def _of_pit(header: Header, pit: HeaderPit) -> tuple[HeaderPoint, ...]:

@@ -11,7 +11,7 @@ from siteplan.layout.elements import Bore
 from siteplan.layout.header.section import outer
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest, widest
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.heat import format_conductivity
@@ -44,7 +44,8 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     scale = largest_scale(content, size, (width * 0.62, min(room_mm, tallest(content) - 75.0)))
     ratio = scale.ratio
     flow = Flow(width, "bore-section")
-    flow.heading(f"BORE SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")
+    words = scale_words(scale.nominal, unit)
+    scaled_heading(flow, "BORE SECTION", f"{words}, DEPTH BROKEN")
     deep = depth_words(bores, unit)
     left = DIMENSION_MM + widest([deep])
     middle = left + 0.35 * 1000.0 / ratio + 4.0
@@ -72,13 +73,13 @@ def _top(content: PlanContent) -> float:
 
 
 def depth_words(bores: list[Bore], unit: UnitSystem) -> str:
-    """Depth of the bores from the ground, or the least and the greatest.
+    r"""Depth of the bores from the ground, or the least and the greatest.
 
     Examples
     --------
     >>> from siteplan.units.systems import US
     >>> depth_words([Bore("B1", 0, 0, 0.15, 91.44), Bore("B2", 6, 0, 0.15, 60.96)], US)
-    "200' TO 300'"
+    '200\'-0" TO 300\'-0"'
     """
     depths = [bore.depth_m for bore in bores]
     low, high = (detail_mark(depth, unit, rounding="down") for depth in (min(depths), max(depths)))

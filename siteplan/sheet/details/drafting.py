@@ -135,7 +135,9 @@ class Drafting:
         """Draw the size of a width above y, between two places in the block [mm]."""
         left, right = ends
         self.ticked((left, y), (right, y))
-        self.write(text, ((left + right) / 2, y + 1.3), "center")
+        # words wider than what they measure stand clear of the ticks at its ends
+        lift = 1.3 if text_width(text, BODY_MM) < right - left - 1.6 else 2.0
+        self.write(text, ((left + right) / 2, y + lift), "center")
 
     def labels(self, x: float, top: float, named: Sequence[Named]) -> float:
         """Write words from x on, each led to its place, from the top down; the lowest line [mm]."""

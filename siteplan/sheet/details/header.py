@@ -10,7 +10,7 @@ from siteplan.layout.header.section import Laid, piece_width, pipe_places, pipes
 from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.tables.header import piece_words
@@ -31,7 +31,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     room = (room_beside(width, 0.4), room_mm)
     scale = largest_scale(content, (width_m, piping.depth_m), room)
     flow = Flow(width, "header-section")
-    flow.heading(f"HEADER TRENCH SECTION, {scale_words(scale.nominal, unit)}")
+    scaled_heading(flow, "HEADER TRENCH SECTION", scale_words(scale.nominal, unit))
     middle = left + width_m * 500.0 / scale.ratio
     drawing = Drafting(flow, scale.ratio, (middle, -flow.depth - DIMENSION_MM - 3.0))
     laid = pipe_places(pipes_in(piece), width_m, SAND_BELOW_M - piping.depth_m)

@@ -12,10 +12,10 @@ from siteplan.layout.piping_model import Circuit, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, room_beside, widest
 from siteplan.sheet.details.header import piping_of
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import detail_mark, mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import FOOT, format_length
 
 HOME: Final = ("supply", "return")
@@ -41,7 +41,7 @@ def pit_block(content: PlanContent, width: float, *, room_mm: float) -> Block | 
     left = DIMENSION_MM + widest([deep]) + 3.0
     scale = largest_scale(content, size, (room_beside(width, 0.5) - left, room_mm))
     flow = Flow(width, "header-pit")
-    flow.heading(f"HEADER PIT, {scale_words(scale.nominal, unit)}")
+    scaled_heading(flow, "HEADER PIT", scale_words(scale.nominal, unit))
     metre = 1000.0 / scale.ratio
     middle = left + (side / 2 + AHEAD_M) * metre
     top = -flow.depth - DIMENSION_MM - 3.0
@@ -51,7 +51,7 @@ def pit_block(content: PlanContent, width: float, *, room_mm: float) -> Block | 
     _draw_view(view, side, len(layout.circuits))
     _draw_section(cut, (side, piping.depth_m))
     west, east = view.mm(-side / 2, 0.0)[0], view.mm(side / 2, 0.0)[0]
-    view.wide(top + 3.0, (west, east), mark(side, unit, rounding="down"))
+    view.wide(top + 3.0, (west, east), detail_mark(side, unit, rounding="down"))
     bottom = cut.mm(0.0, -piping.depth_m)[1]
     cut.deep(west - 3.0, (cut.origin[1], bottom), deep)
     right = view.mm(side / 2 + AHEAD_M, 0.0)[0] + 4.0

@@ -7,7 +7,7 @@ from typing import Final
 from siteplan.layout.elements import Coil
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import INCH, format_length, rough
@@ -35,7 +35,7 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     total = coil.diameter_m + 1.2
     scale = largest_scale(content, (total, coil.water_depth_m), (room_beside(width, 0.45), room_mm))
     flow = Flow(width, "pond-section")
-    flow.heading(f"POND COIL SECTION, {scale_words(scale.nominal, unit)}")
+    scaled_heading(flow, "POND COIL SECTION", scale_words(scale.nominal, unit))
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - DIMENSION_MM - 4.0))
     _draw(drawing, coil, total)
     surface, bottom = drawing.mm(0.0, 0.0), drawing.mm(0.0, -coil.water_depth_m)

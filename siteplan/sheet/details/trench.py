@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 from siteplan.earthwork.bedding import (
@@ -27,7 +28,7 @@ from siteplan.sheet.details.drafting import DOT_MM, PITCH_MM, Drafting
 from siteplan.sheet.model import XY, Polygon, Ring
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import BODY_MM
-from siteplan.sheet.style.formats import detail_mark
+from siteplan.sheet.style.formats import detail_mark, fraction
 from siteplan.sheet.style.paper import enlargement
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
@@ -41,6 +42,9 @@ TALLEST_MM: Final = figures_of("sheet.details.trench.tallest_mm")
 LABEL_GAP_MM: Final = 3.0
 DIMENSION_MM: Final = 5.0
 """Distance of a dimension line from what it measures [mm]."""
+MOST_ARCHITECT: Final = 192
+"""The smallest scale on an architect's scale, 1/16 in to the foot; below it stand those of plans;
+common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +74,7 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
         return None
     ratio = nominal * factor
     flow = Flow(width, "trench-section")
-    flow.heading(f"TRENCH SECTION, {scale_words(nominal, unit)}")
+    scaled_heading(flow, "TRENCH SECTION", scale_words(nominal, unit))
     heap_mm = heap_width(options) / 3.0 * 1000.0 / ratio
     # above the ground stands the heap with its words, or the width of the opening
     top = flow.depth + max(heap_mm + BODY_MM + 1.2, DIMENSION_MM + BODY_MM) + 0.6
@@ -111,16 +115,28 @@ def _right_of_opening(options: HorizontalOptions, unit: UnitSystem, ratio: float
 
 
 def scale_words(ratio: int, unit: UnitSystem) -> str:
-    """Scale in the words of the sheet's unit.
+    r"""Scale in the words of the sheet's unit.
 
     Examples
     --------
     >>> from siteplan.units.systems import METRIC, US
-    >>> scale_words(48, US), scale_words(50, METRIC)
-    ("1 IN = 4'", '1:50')
+    >>> scale_words(8, US), scale_words(48, US), scale_words(50, METRIC)
+    ('1 1/2" = 1\'-0"', '1/4" = 1\'-0"', '1:50')
     """
     drawing = unit.drawing
-    return drawing.detail_scale.format(ratio=ratio, each=ratio / drawing.paper_units)
+    if ratio > MOST_ARCHITECT and ratio in drawing.plan_ratios:
+        return drawing.plan_scale.format(ratio=ratio, each=ratio / drawing.paper_units)
+    return drawing.detail_scale.format(
+        ratio=ratio,
+        each=ratio / drawing.paper_units,
+        inches=fraction(Fraction(drawing.paper_units) / ratio),
+    )
+
+
+def scaled_heading(flow: Flow, title: str, words: str) -> None:
+    """Write the title of a detail, and under it at which scale it is drawn."""
+    flow.heading(title)
+    flow.paragraph(f"SCALE {words}", name="scale")
 
 
 def _draw_ground(cut: _Cut) -> None:

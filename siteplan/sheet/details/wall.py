@@ -15,7 +15,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import SAME_M
 from siteplan.sheet.details.drafting import WAVE_MM, Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.header import piping_of
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import INCH
@@ -126,7 +126,8 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     left = DIMENSION_MM + widest([deep]) + 6.0
     scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
     flow = Flow(width, "wall-entry")
-    flow.heading(f"WALL ENTRY, DEPTH {scale_words(scale.nominal, unit)}")
+    words = scale_words(scale.nominal, unit)
+    scaled_heading(flow, "WALL ENTRY", f"{words}, DEPTH")
     above = max(9.0, ABOVE_M * 1000.0 / scale.ratio + 2 * WAVE_MM)
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - above))
     _draw_wall(drawing, pipes)

@@ -9,9 +9,9 @@ from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.bore import GAP_MM
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest
-from siteplan.sheet.details.trench import DIMENSION_MM, scale_words
+from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.formats import mark, short_mark
+from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import FOOT
 from siteplan.units.model import UnitSystem
 
@@ -37,7 +37,8 @@ def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     flow = Flow(width, "well-section")
     size = (2.0, RISE_M + UPPER_M + LOWER_M)
     scale = largest_scale(content, size, (width, min(room_mm, tallest(content) - 75.0)))
-    flow.heading(f"WELL PAIR SECTION, {scale_words(scale.nominal, unit)}, DEPTH BROKEN")
+    words = scale_words(scale.nominal, unit)
+    scaled_heading(flow, "WELL PAIR SECTION", f"{words}, DEPTH BROKEN")
     rise = RISE_M * 1000.0 / scale.ratio
     outside = (wells[0].diameter_m / 2 + 0.1) * 1000.0 / scale.ratio
     top, left = -flow.depth - rise - 12.0, outside + DIMENSION_MM + 12.0
@@ -50,7 +51,7 @@ def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
         drawing.deep(x - outside - 2.0, (top, toe), _depth(well, unit))
     first, last = (drawing.origin[0] for drawing in drawings)
     apart = math.dist((wells[0].x_m, wells[0].y_m), (wells[1].x_m, wells[1].y_m))
-    drawings[0].wide(top + rise + 2.0, (first, last), mark(apart, unit, rounding="down"))
+    drawings[0].wide(top + rise + 2.0, (first, last), detail_mark(apart, unit, rounding="down"))
     lowest = drawings[1].labels(
         last + outside + 4.0, top + 4.0, _named(drawings[1], wells[1], unit)
     )
@@ -65,7 +66,7 @@ def _name(well: Well) -> str:
 
 
 def _depth(well: Well, unit: UnitSystem) -> str:
-    return "EXISTING" if well.existing else short_mark(well.depth_m, unit, rounding="down")
+    return "EXISTING" if well.existing else detail_mark(well.depth_m, unit, rounding="down")
 
 
 def _draw_well(drawing: Drafting, well: Well) -> float:

@@ -19,12 +19,14 @@ from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.details.wall import wall_block
 from siteplan.sheet.details.well import well_block
 from siteplan.sheet.model import Paper, Polyline
-from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.pages import COLUMN_MM, Form, Page, Writer, pages, put_aside
 from siteplan.sheet.pages.strip import PAD_MM
 
 ROOMS: Final = figures_of("sheet.pages.detail_sheets.rooms")
 COLUMNS: Final = counts_of("sheet.pages.detail_sheets.columns")
+TALL_MM: Final = 70.0
+"""Greatest height of the location sketch [mm]."""
 STEP_MM: Final = 20.0
 """Of ways that differ by less in what is drawn, the one with most columns is taken [mm]."""
 DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
@@ -46,7 +48,7 @@ def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
     assert best is not None
     _, drafted, form = best
     if drafted:
-        put_aside(drafted[-1], key_block(content, form.side_mm - 2 * PAD_MM), form)
+        put_aside(drafted[-1], location_block(content, form.side_mm - 2 * PAD_MM, TALL_MM), form)
     return drafted, form
 
 

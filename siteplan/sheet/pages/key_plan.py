@@ -11,16 +11,31 @@ from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.model import XY, Polyline
+from siteplan.sheet.content.place import (
+    distance_words,
+    field_words,
+    search_sentence,
+    street_words,
+)
+from siteplan.sheet.model import XY, Polyline, Primitive, Text
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.hatching import rings_of
+from siteplan.sheet.style.paper import enlargement, scale_label, scale_ratios
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 
 TALL_MM: Final = 46.0
 """Greatest height of a key plan [mm]."""
+SMALL_MM: Final = 34.0
+"""Greatest height of a location sketch [mm]."""
+LOCATION: Final = "location"
+ARROW_ROOM_MM: Final = 12.0
+"""Room of the north arrow beside it [mm]."""
+NEIGHBOURS: Final = 0.3
+"""Ground shown around the parcel in a location sketch, in parts of its size."""
+Bounds = tuple[float, float, float, float]
 AROUND: Final = 0.08
 """Ground shown around the parcel, in parts of its size."""
 NEAR: Final = 0.4
@@ -62,14 +77,7 @@ def key_block(
     frame = shapely.box(*sketch.bounds).difference(shapely.union_all(boxes))
     if here is not None:
         _fill(flow, sketch, cells[here])
-    elif content.layout is not None and content.layout.elements:
-        built = shapely.union_all([element.footprint for element in content.layout.elements])
-        _fill(flow, sketch, built.convex_hull)
-    # a street beyond the sketch is not told of, and nothing is called shaded that is not
-    ground = shapely.box(*sketch.bounds)
-    streets = [way for way in content.site.of_kind("street") if way.shape.intersects(ground)]
-    built_up = content.layout is not None and bool(content.layout.elements)
-    for street in streets:
+    for street in content.site.of_kind("street"):
         _lines(flow, sketch, _edge(street.shape).intersection(frame), "road")
     for feature in content.site.of_kind("building"):
         _lines(flow, sketch, _edge(feature.shape).intersection(frame), "hair")
@@ -79,22 +87,85 @@ def key_block(
         x, y = sketch.mm(*at)
         flow.depth = BODY_MM / 2 - y
         flow.text(name, x, STRONG, anchor="center")
-    flow.depth = -sketch.top + (bounds_height(sketch.bounds) * sketch.scale) + 1.0
-    labels = dict.fromkeys((street.label or "street").upper() for street in streets)
-    streets_named = f"Street: {', '.join(labels)}. " if labels else ""
+    flow.depth = -sketch.top + (_height(sketch.bounds) * sketch.scale) + 1.0
+    # a street beyond the sketch is not told of
+    streets_named = _streets_named(content, sketch.bounds)
     shaded = "Shaded: this sheet. " if here is not None else ""
-    if not shaded and built_up:
-        shaded = "Shaded: the ground loop. "
     flow.paragraph(f"{streets_named}{shaded}Drawn from the record given; north is up.")
     return flow.block()
 
 
-def bounds_height(bounds: tuple[float, float, float, float]) -> float:
+def location_block(content: PlanContent, width: float, tall_mm: float = SMALL_MM) -> Block:
+    """The lot among its streets and neighbours, to a small scale no taller, and where it lies."""
+    site = content.site
+    flow = Flow(width, LOCATION)
+    flow.heading("LOCATION")
+    bounds = _around(site.parcel, NEIGHBOURS)
+    ratio = _small_scale(content, bounds, (width - ARROW_ROOM_MM, tall_mm))
+    drawn_mm = 1000.0 / (ratio * enlargement(site.sheet.size))
+    left = (width - ARROW_ROOM_MM - (bounds[2] - bounds[0]) * drawn_mm) / 2
+    sketch = _Sketch(bounds, drawn_mm, left, -flow.depth - 1.0)
+    _draw_around(flow, sketch, content)
+    top = flow.depth
+    flow.depth = top + 4.0
+    flow.text("N", width - ARROW_ROOM_MM / 2, STRONG, anchor="center")
+    flow.symbol("north", (width - ARROW_ROOM_MM / 2, top + 9.6), 3.2, "arrow")
+    flow.depth = top + 13.0
+    flow.depth = max(flow.depth, top + _height(bounds) * drawn_mm) + 1.0
+    flow.paragraph(f"{_streets_named(content, bounds)}Scale {scale_label(ratio, site.unit)}.")
+    told = (field_words(content), distance_words(site), street_words(site), search_sentence(site))
+    for number, words in enumerate(told):
+        if words:
+            flow.paragraph(words, name=f"place-{number}")
+    return flow.block()
+
+
+def shows_location(primitives: Sequence[Primitive]) -> bool:
+    """Whether a sheet shows where the lot lies."""
+    return any(
+        isinstance(item, Text) and item.mark is not None and item.mark.block == LOCATION
+        for item in primitives
+    )
+
+
+def _draw_around(flow: Flow, sketch: _Sketch, content: PlanContent) -> None:
+    """Draw parcel, streets, buildings and the loop field, as far as the sketch shows them."""
+    frame = shapely.box(*sketch.bounds)
+    if content.layout is not None and content.layout.elements:
+        built = shapely.union_all([element.footprint for element in content.layout.elements])
+        _fill(flow, sketch, built.convex_hull)
+    for kind, style in (("street", "road"), ("building", "hair")):
+        for feature in content.site.of_kind(kind):
+            wide = feature.width_m / 2 if feature.shape.area == 0.0 else 0.0
+            shape = feature.shape.buffer(wide, cap_style="flat") if wide else feature.shape
+            _lines(flow, sketch, _edge(shape).intersection(frame), style)
+    _lines(flow, sketch, content.site.parcel.exterior, "rule")
+
+
+def _small_scale(content: PlanContent, bounds: Bounds, room_mm: XY) -> int:
+    """Largest scale of plans at which the ground fits into the sketch."""
+    factor = enlargement(content.site.sheet.size)
+    for ratio in sorted(scale_ratios(content.site.unit)):
+        wide = (bounds[2] - bounds[0]) * 1000.0 / (ratio * factor)
+        if wide <= room_mm[0] and _height(bounds) * 1000.0 / (ratio * factor) <= room_mm[1]:
+            break
+    return ratio
+
+
+def _streets_named(content: PlanContent, bounds: Bounds) -> str:
+    """Names of the streets that a sketch shows."""
+    ground = shapely.box(*bounds)
+    streets = [way for way in content.site.of_kind("street") if way.shape.intersects(ground)]
+    labels = dict.fromkeys((street.label or "street").upper() for street in streets)
+    return f"Street: {', '.join(labels)}. " if labels else ""
+
+
+def _height(bounds: tuple[float, float, float, float]) -> float:
     """Height of bounds [m]."""
     return bounds[3] - bounds[1]
 
 
-def _around(shape: BaseGeometry, share: float) -> tuple[float, float, float, float]:
+def _around(shape: BaseGeometry, share: float) -> Bounds:
     """Bounds of a shape with ground around it [m]."""
     west, south, east, north = shape.bounds
     more = share * max(east - west, north - south)

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_flow import LETTERS, NAMES, streams_of
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
-from siteplan.sheet.plan_view.exchanger import HEADER_LETTERS, crossings_of
+from siteplan.sheet.plan_view.exchanger import crossings_of
+from siteplan.sheet.plan_view.header_pipes import HEADER_LETTERS, STYLES
 from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer, treatment
 from siteplan.sheet.style.text import wrapped
@@ -91,8 +93,16 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
 def _header_entries(content: PlanContent, layout: Layout, header: Header) -> list[Entry]:
     # nobody measures the header of what was built
     name = "HEADER AS PLANNED" if content.built is not None else "HEADER TRENCH"
+    streams = _streams(layout)
+    if content.built is None and streams.get("S") == "header" != streams.get("R"):
+        name = "HEADER, SUPPLY S"
     entries = [
         Entry(name, line="header", letter=HEADER_LETTERS),
+        *(
+            Entry(f"{NAMES[letter]} {letter}", line=streams[letter])
+            for letter in LETTERS
+            if streams.get(letter, "header") != "header"
+        ),
         Entry("ENTRY", symbol="entry:entry", size=1.5),
     ]
     if len(content.site.entries) > 1:
@@ -106,6 +116,16 @@ def _header_entries(content: PlanContent, layout: Layout, header: Header) -> lis
     if crossings_of(layout):
         entries.append(Entry("HEADER CROSSING", symbol="crossing:crossing", size=1.2))
     return entries
+
+
+def _streams(layout: Layout) -> dict[str, str]:
+    """Lines of the header that are told apart: what each pipe does, and its style."""
+    pieces = layout.piping.pieces if layout.piping is not None else ()
+    return {
+        stream.letter: STYLES[stream.letter] if lane else "header"
+        for piece in pieces
+        for lane, stream in enumerate(streams_of(piece, layout))
+    }
 
 
 def _element_entry(element: Element, *, built: bool) -> Entry:

@@ -16,7 +16,7 @@ from siteplan.layout.elements import Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.model import XY, Paper, Sheet, View
+from siteplan.sheet.model import XY, Paper, Polyline, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import StripPlan, part_strip
@@ -26,7 +26,7 @@ from siteplan.sheet.place.canvas import Canvas, Label
 from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides
-from siteplan.sheet.plan_view.window import Scene, plan_canvas, scene_of
+from siteplan.sheet.plan_view.window import Scene, named_points, plan_canvas, scene_of
 from siteplan.sheet.style.paper import scale_label, scale_ratios, strip_widths
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import LEAST_HEIGHT_MM
@@ -37,6 +37,13 @@ AROUND_M: Final = 1.0
 """Ground shown around the exchanger, at least [m]."""
 MOST_PARTS: Final = 9
 """More parts than this are not drawn: larger paper is needed."""
+CROWDED_MM: Final = 8.0
+"""Trenches nearer to each other than this on paper have no room for names beyond their ends; common
+practice, no source [mm]."""
+FEW: Final = 4
+"""So many names may be led away in any case."""
+MOST_AWAY: Final = 0.125
+"""Share of the names of elements that may be led away."""
 LEAST_PIECE_M: Final = 1.0
 """A shorter piece of a trench has no name on a part: it has one on the next [m]."""
 NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
@@ -100,8 +107,22 @@ def wants_parts(content: PlanContent, plan: Sheet) -> bool:
         return False
     if wanted == "always":
         return True
-    small = plan_ratio(plan) > plan.unit.drawing.readable and content.site.sheet.scale is None
-    return small or bool(unnamed(layout, plan))
+    small = plan_ratio(plan) > plan.unit.drawing.readable or crowded(layout, plan)
+    return (small and content.site.sheet.scale is None) or bool(unnamed(layout, plan))
+
+
+def crowded(layout: Layout, sheet: Sheet) -> bool:
+    """Whether names of elements have no room at what they name.
+
+    Those of trenches stand between them, those of others have to be led away; a reader follows a
+    few leaders, not as many as there are bores.
+    """
+    if layout.loop.lines:
+        pitch = layout.spacing_m * 1000.0 / plan_ratio(sheet)
+        return len(layout.elements) > FEW and pitch < CROWDED_MM * sheet.paper.enlargement
+    ids = layer("ids")
+    away = sum(item.style == "leader" and item.layer == ids for item in sheet.of_type(Polyline))
+    return away > max(FEW, MOST_AWAY * len(layout.elements))
 
 
 def plan_ratio(plan: Sheet) -> float:
@@ -250,7 +271,7 @@ def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window:
         told=_clipped(content.layout, window) if content.layout is not None else None,
         ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
         pegs=tuple(peg for peg in whole.pegs if window.contains(Point(peg.at))),
-        points=tuple(point for point in whole.points if window.contains(Point(point.at))),
+        points=tuple(one for one in named_points(content) if window.contains(Point(one.at))),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )
 

@@ -20,8 +20,9 @@ from siteplan.sheet.pages.compose import (
     says_all,
 )
 from siteplan.sheet.pages.detail_sheets import detail_pages
+from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
-from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted, wants_parts
+from siteplan.sheet.pages.parts import Parts, crowded, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.pages.table_sheets import table_writers
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
@@ -108,7 +109,7 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
         return None
     plan = composed(content, page, arrangement)
-    told = shows_comparison(content, plan.primitives)
+    told = shows_comparison(content, plan.primitives) and shows_location(plan.primitives)
     return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
 
 
@@ -132,6 +133,7 @@ def _plan_and_parts(
         told = replace(content, titles=titles)
         sheets = part_sheets(told, page, parts)
         lost = sum(len(sheet.unplaced) for sheet in sheets)
+        lost += sum(crowded(content.layout, sheet) for sheet in sheets) if content.layout else 0
         if best is None or lost < best[0]:
             best = (lost, told, parts, sheets)
         if lost == 0:

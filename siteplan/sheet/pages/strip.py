@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
+from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.legend import legend_block
 from siteplan.sheet.pages.main_section import main_section
 from siteplan.sheet.pages.title_block import (
@@ -100,9 +102,12 @@ def strip_primitives(
         places = _arranged(_lean(content, width, plan.notes), lower, plan.columns, height)
         return None if places is None else _drawn(places, lower, paper, plan)
     blocks = _told(content, plan, tagged)
-    # what loop types take gives way before the plan does
-    for begun in _beginnings(content, width) if blocks is not None else ():
-        places = _arranged([*begun, *(blocks or ())], lower, plan.columns, height)
+    if blocks is None:
+        return None
+    # the location and what loop types take give way before the plan does
+    fewer = [block for block in blocks if block is not _location(content, width)]
+    for told, begun in product((blocks, fewer), _beginnings(content, width)):
+        places = _arranged([*begun, *told], lower, plan.columns, height)
         if places is not None:
             return _drawn(places, lower, paper, plan)
     return None
@@ -205,6 +210,7 @@ def _height(blocks: Sequence[Block]) -> float:
 
 # many ways to divide a strip are tried, and few of them differ in what a block says
 _elements, _pipes, _notes = kept(elements_block), kept(pipes_blocks), kept(notes_blocks)
+_location = kept(location_block)
 
 
 @kept
@@ -231,6 +237,7 @@ def _constant(
     known = (
         legend_block(content, width),
         index_block(content, width),
+        _location(content, width),
         *notes_blocks(content, width),
         legal_block(content, width),
     )

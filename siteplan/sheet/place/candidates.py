@@ -69,9 +69,12 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
 
 
 def nearest_own(
-    candidates: Sequence[Candidate], size: XY, own: XY, rivals: Sequence[XY]
-) -> list[Candidate]:
+    candidates: Sequence[Candidate], size: XY, own: XY, rivals: Sequence[XY], *,
+    part: XY = (0.0, 0.0),
+) -> list[Candidate]:  # fmt: skip
     """Level places of a label of that size that are nearer to its own symbol than to any other.
+
+    ``part``: from the middle of the label to that of the part of it that is looked at [mm].
 
     Examples
     --------
@@ -80,7 +83,9 @@ def nearest_own(
     [(-4.0, 0.0)]
     """
     half = np.array(size) / 2
-    centers = np.array([place.center for place in candidates])
+    if not candidates:
+        return []
+    centers = np.array([place.center for place in candidates]) + part
     apart = np.abs(centers[:, None] - np.array([own, *rivals])[None]) - half
     away = np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0))
     clear = away[:, 0] + CLEARANCE_MM < away[:, 1:].min(axis=1, initial=np.inf)

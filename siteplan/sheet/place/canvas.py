@@ -35,6 +35,9 @@ CROSSED_LEADER = 80.0
 """What a leader pays for crossing another leader or a symbol."""
 HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
+SMALL_MM, SMALL_PITCH, WORD_MM = 2.05, 1.4, 1.1
+"""Height of a further line in lesser letters, its distance from the line above in such heights, and
+between words of two sizes in one line [mm]."""
 LINE_PITCH = 1.65
 """Distance of base lines, in heights of a capital."""
 
@@ -49,6 +52,10 @@ class Label:
         Whether the ground under the text is wiped.
     mark
         What programs call it, each further line by its number; None for what none has to find.
+    small
+        A further line in lesser letters, below the others; empty: none.
+    inline
+        Whether that stands behind the only other line instead.
     """
 
     lines: tuple[str, ...]
@@ -58,16 +65,51 @@ class Label:
     bold: bool = False
     masked: bool = True
     mark: Mark | None = None
+    small: str = ""
+    inline: bool = False
 
     @property
     def width(self) -> float:
         """Width of the widest line [mm]."""
-        return max(text_width(line, self.height_mm, bold=self.bold) for line in self.lines)
+        wide = max(text_width(line, self.height_mm, bold=self.bold) for line in self.lines)
+        if not self.small:
+            return wide
+        small = text_width(self.small, SMALL_MM)
+        return wide + WORD_MM + small if self.inline else max(wide, small)
 
     @property
     def height(self) -> float:
         """Height from the deepest descender to the top of the first line [mm]."""
-        return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1))
+        below = SMALL_MM * SMALL_PITCH if self.small and not self.inline else 0.0
+        return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1)) + below
+
+    def parts(self) -> list[tuple[XY, XY]]:
+        """Size of each line, and its middle from that of the box [mm]."""
+        found = []
+        for number, (text, (aside, rise)) in enumerate(self.places()):
+            lesser = number >= len(self.lines)
+            height = SMALL_MM if lesser else self.height_mm
+            wide = text_width(text, height, bold=self.bold and not lesser)
+            found.append(((wide, height), (aside, rise + height / 2)))
+        return found
+
+    def places(self) -> list[tuple[str, XY]]:
+        """Each line, and the middle of its base line from the middle of the box [mm]."""
+        top = self.height / 2 - self.height_mm
+        pitch = LINE_PITCH * self.height_mm
+        found = [(line, (0.0, top - number * pitch)) for number, line in enumerate(self.lines)]
+        if not self.small:
+            return found
+        if not self.inline:
+            low = found[-1][1][1] - SMALL_PITCH * SMALL_MM
+            return [*found, (self.small, (0.0, low))]
+        wide = text_width(self.lines[0], self.height_mm, bold=self.bold)
+        small = text_width(self.small, SMALL_MM)
+        first = (wide - self.width) / 2
+        return [
+            (self.lines[0], (first, top)),
+            (self.small, ((self.width - small) / 2, top)),
+        ]
 
 
 Choices = Sequence[tuple[Label, Iterable[Candidate]]]
@@ -228,17 +270,19 @@ class Canvas:
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""
         self.reserve(label, center, angle_deg)
-        up = math.radians(angle_deg + 90.0)
-        top = label.height / 2 - label.height_mm
-        for number, line in enumerate(label.lines):
-            rise = top - number * LINE_PITCH * label.height_mm
-            at = (center[0] + rise * math.cos(up), center[1] + rise * math.sin(up))
-            known = label.mark and replace(label.mark, line=number)
+        along = math.radians(angle_deg)
+        for number, (line, (aside, rise)) in enumerate(label.places()):
+            at = (
+                center[0] + aside * math.cos(along) - rise * math.sin(along),
+                center[1] + aside * math.sin(along) + rise * math.cos(along),
+            )
+            lesser = number >= len(label.lines)
             self.primitives.append(
                 Text(
-                    line, self.model(at), label.height_mm, label.style, label.layer,
-                    angle_deg=angle_deg - self.view.turn_deg, anchor="center",
-                    bold=label.bold, mark=known,
+                    line, self.model(at), SMALL_MM if lesser else label.height_mm, label.style,
+                    label.layer, angle_deg=angle_deg - self.view.turn_deg, anchor="center",
+                    bold=label.bold and not lesser,
+                    mark=label.mark and replace(label.mark, line=number),
                 )
             )  # fmt: skip
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
-from shapely import LineString
+from shapely import LineString, Point
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossing
+from siteplan.sheet.content.facts import circuits_by_element
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
@@ -19,7 +19,7 @@ from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.place.candidates import Candidate, around, led, nearest_own
 from siteplan.sheet.place.canvas import Canvas, Label, readable
 from siteplan.sheet.place.placer import HARD
-from siteplan.sheet.plan_view.features import on_line
+from siteplan.sheet.plan_view.header_pipes import draw_streams
 from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark
@@ -37,13 +37,11 @@ TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
 HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
-MOST_POINT = 60.0
-"""A name of a header point that disturbs more than this is left out."""
-HEADER_LETTERS = "HDR"
-HEADER_STEP_MM = 60.0
-"""Length of header for each of its letters [mm]."""
-MOST_LETTER = 100.0
-"""Letters that disturb more than this are left out."""
+OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
+"""What the name of a trench pays at the other end than its series, and beside its trench: the
+outermost ones, and those with another on either side, for which it may be taken."""
+NEAR_MM = 6.0
+"""Elements nearer to each other than this on paper are named without their circuits [mm]."""
 SECOND_ROW_MM = 4.2
 """From the names of one row beyond the ends of trenches to those of the next [mm]."""
 
@@ -64,6 +62,7 @@ def draw_layout(
     for element in layout.elements:
         _draw_element(canvas, element)
     _draw_pipes(canvas, layout)
+    draw_streams(canvas, layout)
     for tie in ties:
         known = Mark(TIE, tie.name)
         symbol = Symbol("tie", tie.at, TIE_MM, "element", layer("tie"), mark=known)
@@ -106,7 +105,7 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
 
 def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
     """Write the ids of all elements, crossovers and tie points."""
-    _label_elements(canvas, layout.elements)
+    _label_elements(canvas, layout)
     for crossover in layout.crossovers:
         label = _id_label(crossover.id, "crossover", "text-header")
         middle = crossover.line.interpolate(0.5, normalized=True)
@@ -116,25 +115,14 @@ def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> 
         canvas.put_around([label], tie.at, TIE_MM * TIE_KEEP_OFF)
 
 
-def _id_label(name: str, kind: str, style: str = "text") -> Label:
+def _id_label(
+    name: str, kind: str, style: str = "text", *, small: str = "", inline: bool = False
+) -> Label:
     """The name of an element, crossover or tie point, which programs find whatever it says."""
-    mark = Mark(LABEL, name, kind)
-    return Label((name,), ID_HEIGHT_MM, style, layer("ids"), bold=True, mark=mark)
-
-
-def label_header(canvas: Canvas, header: Header) -> None:
-    """Write the letters of the header in its line, where it is long enough."""
-    label = Label((HEADER_LETTERS,), 2.05, "text-header", layer("ids"))
-    left = max(1, round(header.length_m * 1000.0 / canvas.view.ratio / HEADER_STEP_MM))
-    # the longest runs first, as the letters are counted for the whole header
-    for run in sorted(header.runs, key=lambda run: -run.length):
-        path = LineString(canvas.view.to_paper(run.coords))
-        count = max(1, round(path.length / HEADER_STEP_MM)) if path.length > 12.0 else 0
-        count = min(count, left)
-        left -= count
-        for number in range(count):
-            places = on_line(path, (number + 0.5) / count, 0.6 / count)
-            canvas.put(label, places, most=MOST_LETTER)
+    mark, where = Mark(LABEL, name, kind), layer("ids")
+    return Label(
+        (name,), ID_HEIGHT_MM, style, where, bold=True, mark=mark, small=small, inline=inline
+    )
 
 
 def label_pit(canvas: Canvas, header: Header) -> None:
@@ -149,22 +137,26 @@ def label_pit(canvas: Canvas, header: Header) -> None:
 
 
 def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
-    """Mark the points of the header that have a name, where mark and name have room."""
+    """Name the points of the header that are staked: each stands in the table as well."""
     for number, point in enumerate(points):
-        mark = Mark(LABEL, point.name, "header-point")
-        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", layer("ids"), mark=mark)
+        if not canvas.window.contains(Point(point.at)):
+            continue
+        mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
+        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", where, mark=mark)
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
-        # a tick on a symbol or a name could not be told from it
-        if number > 0 and not canvas.placer.is_free(spot, TICK_MM):
-            continue
         places = around(spot, label.width, label.height, size + 0.3)
         # beside its point where that disturbs little, else with a leader to it
-        places += led(spot, label.width, label.height)
-        if canvas.put(label, places, most=MOST_POINT) and number > 0:
-            tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
-            canvas.symbol(tick, keep_off=1.0)
+        places += led(spot, label.width, label.height, stand_off=size + 0.2)
+        canvas.put(label, places)
+
+
+def draw_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
+    """Mark the points of the header that have a name; the entry has a symbol already."""
+    for point in points[1:]:
+        tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
+        canvas.symbol(tick, keep_off=1.0)
 
 
 def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tuple[str, str], ...]:
@@ -213,9 +205,16 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
-def _label_elements(canvas: Canvas, elements: Sequence[Element]) -> None:
-    """Write the ids of all elements, on one side of them where there is room."""
-    labels = [_id_label(element.id, element.kind) for element in elements]
+def _label_elements(canvas: Canvas, layout: Layout) -> None:
+    """Write ids and circuits of all elements, on one side of them where there is room."""
+    elements, lines = layout.elements, layout.loop.lines
+    tight = layout.spacing_m * 1000.0 / canvas.view.ratio < NEAR_MM
+    # where elements stand this near a larger scale has their circuits, or the table
+    circuits = {} if tight else circuits_by_element(layout)
+    labels = [
+        _id_label(one.id, one.kind, small=circuits.get(one.id, ""), inline=lines)
+        for one in elements
+    ]
     trenches = [element for element in elements if isinstance(element, Trench)]
     if trenches:
         _label_trenches(canvas, trenches, labels)
@@ -231,6 +230,8 @@ def _label_elements(canvas: Canvas, elements: Sequence[Element]) -> None:
         size, gap = (label.width, label.height), gaps[number] + 0.2
         others = (*spots[:number], *spots[number + 1 :])
         near = nearest_own(preferring(beside[number], side), size, spot, others)
+        for line, part in label.parts() if label.small else ():
+            near = nearest_own(near, line, spot, others, part=part)
         canvas.put_near(label, [*near, *led(spot, *size, stand_off=gap)], spot, stand_off=gap)
 
 
@@ -245,26 +246,41 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     paths = [LineString(canvas.view.to_paper(trench.line.coords)) for trench in trenches]
     alike = ends_along([(_ends(path)[0][0], _ends(path)[1][0]) for path in paths])
     ends = [
-        _beyond(path, label)[:: 1 if same else -1]
+        _beyond(path, label, alike=same)
         for path, label, same in zip(paths, labels, alike, strict=True)
     ]
     side = best_side(canvas, list(zip(labels, ends, strict=True)))
-    for trench, path, label, same in zip(trenches, paths, labels, alike, strict=True):
-        first = side if same else 1 - side
+    for number, (trench, path, label) in enumerate(zip(trenches, paths, labels, strict=True)):
+        first = side % 2 if alike[number] else 1 - side % 2
         half = trench.width_m * 500.0 / canvas.view.ratio
-        canvas.put(label, _trench_places(path, label, half, first))
+        places = preferring(ends[number], side, aside=OTHER_END)
+        outermost = number in (0, len(trenches) - 1)
+        beside = BESIDE_OUTER if outermost else BESIDE
+        canvas.put(label, [*places, *_trench_places(path, label, half, first, beside)])
 
 
-def _beyond(path: LineString, label: Label) -> list[Candidate]:
-    """Just beyond the start of a trench, and beyond its end."""
-    places = []
-    for end, inner in _ends(path):
-        reach = math.dist(end, inner)
-        out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
+def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:
+    """Beyond the start of a trench and beyond its end: level, then turned along it.
+
+    Of a trench that runs the other way than the first one, its end goes first.
+    """
+    level, turned = [], []
+    for end, inner in _ends(path)[:: 1 if alike else -1]:
+        out = _outward(end, inner)
         # the box's half width in that direction
         clear = abs(out[0]) * label.width / 2 + abs(out[1]) * label.height / 2 + 1.4
-        places.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0))
-    return places
+        level.append(Candidate((end[0] + out[0] * clear, end[1] + out[1] * clear), 0.0))
+        turn = readable(math.degrees(math.atan2(out[1], out[0])))
+        clear = label.width / 2 + 1.4
+        spot = (end[0] + out[0] * clear, end[1] + out[1] * clear)
+        turned.append(Candidate(spot, turn, 1.0))
+    return [*level, *turned]
+
+
+def _outward(end: XY, inner: XY) -> XY:
+    """Direction in which a trench ends."""
+    reach = math.dist(end, inner)
+    return (end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach
 
 
 def _ends(path: LineString) -> tuple[tuple[XY, XY], tuple[XY, XY]]:
@@ -273,18 +289,19 @@ def _ends(path: LineString) -> tuple[tuple[XY, XY], tuple[XY, XY]]:
     return (points[0], points[1]), (points[-1], points[-2])
 
 
-def _trench_places(path: LineString, label: Label, half: float, first: int) -> list[Candidate]:
-    """Just beyond either end of a trench, beside its ends, on its middle.
+def _trench_places(
+    path: LineString, label: Label, half: float, first: int, beside: float
+) -> list[Candidate]:
+    """In a second row beyond either end of a trench, beside its ends, on its middle.
 
-    ``first``: number of the end that goes first; ``half``: half of its width [mm].
+    ``first``: number of the end that goes first; ``half``: half of its width [mm];
+    ``beside``: what a place beside it costs.
     """
-    beyond = _beyond(path, label)
+    beyond = _beyond(path, label, alike=True)
     places = []
     for number, (end, inner) in enumerate(_ends(path)):
         rank = 0.0 if number == first else ASIDE
-        reach = math.dist(end, inner)
-        out = ((end[0] - inner[0]) / reach, (end[1] - inner[1]) / reach)
-        places.append(replace(beyond[number], cost=rank))
+        out = _outward(end, inner)
         # of trenches close together every other name stands in a second row
         x, y = beyond[number].center
         row = (x + out[0] * SECOND_ROW_MM, y + out[1] * SECOND_ROW_MM)
@@ -296,7 +313,7 @@ def _trench_places(path: LineString, label: Label, half: float, first: int) -> l
                 x = end[0] - out[0] * back - out[1] * off
                 y = end[1] - out[1] * back + out[0] * off
                 turn = readable(math.degrees(math.atan2(out[1], out[0])))
-                places.append(Candidate((x, y), turn, 4.0 + rank + 0.1 * back))
+                places.append(Candidate((x, y), turn, beside + rank + 0.1 * back))
     middle = path.interpolate(0.5, normalized=True)
     return [*places, *led((middle.x, middle.y), label.width, label.height)]
 

@@ -302,8 +302,13 @@ def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool =
     canvas.put(label, places, most=HARD if not over else MOST_INSIDE)
 
 
-def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[Candidate]:
-    """Places beside a line (or on it) where it runs straight enough under the whole label."""
+def beside_line(
+    path: LineString, label: Label, *, over: bool = False, gap: float = 0.9
+) -> list[Candidate]:
+    """Places beside a line (or on it) where it runs straight enough under the whole label.
+
+    ``gap``: between the line and the label [mm].
+    """
     places = []
     half = label.width / 2
     count = max(1, int(path.length / 5.0))
@@ -321,7 +326,7 @@ def beside_line(path: LineString, label: Label, *, over: bool = False) -> list[C
         along = ((far.x - near.x) / chord, (far.y - near.y) / chord)
         angle = readable(math.degrees(math.atan2(along[1], along[0])))
         for side in (0.0,) if over else (1.0, -1.0):
-            off = side * (label.height / 2 + 0.9)
+            off = side * (label.height / 2 + gap)
             center = (middle.x - along[1] * off, middle.y + along[0] * off)
             places.append(Candidate(center, angle, 2.0 * abs(share - 0.5)))
     return places

@@ -116,19 +116,24 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
         if any(_twins(canvas, separation, other) for other in drawn):
             continue
         drawn.append(separation)
-        canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
+        reserve_dimension(canvas, ends)
     return drawn
+
+
+def reserve_dimension(canvas: Canvas, ends: tuple[XY, XY]) -> None:
+    """Keep labels off a dimension line between two points."""
+    canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
 
 
 def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
     """Draw a dimension for each separation, from the element to the feature."""
     for separation in separations:
-        start, end = _left_to_right(
+        start, end = left_to_right(
             separation.element_point, separation.feature_point, canvas.view.turn_deg
         )
         style = "text" if separation.meets else "text-alarm"
         text = fine_mark(separation.provided_m, canvas.unit, decimals, rounding="down")
-        _finish(canvas, (start, end), text, style=style)
+        finish_dimension(canvas, (start, end), text, style=style)
 
 
 def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
@@ -154,7 +159,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     ends, offset, text = tried[best]
     for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
         canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
-    _finish(canvas, ends, text, offset=offset)
+    finish_dimension(canvas, ends, text, offset=offset)
 
 
 def _spacing_text(
@@ -164,7 +169,7 @@ def _spacing_text(
     return f"{distance} {'TYP.' if typical else 'MIN.'}" if count > 2 else distance
 
 
-def _finish(
+def finish_dimension(
     canvas: Canvas, ends: tuple[XY, XY], text: str, *, offset: float = 0.0, style: str = "text"
 ) -> None:
     """Find a place for the text and draw the dimension."""
@@ -235,7 +240,7 @@ def _twins(canvas: Canvas, separation: Separation, other: Separation) -> bool:
     return apart < (TWIN_MM if separation.feature == other.feature else 0.5)
 
 
-def _left_to_right(start: XY, end: XY, turn_deg: float) -> tuple[XY, XY]:
+def left_to_right(start: XY, end: XY, turn_deg: float) -> tuple[XY, XY]:
     """The two points in reading order, so that text over the line stands upright."""
     angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) + turn_deg
     apart = abs(readable(angle) - angle) % 360.0
@@ -286,7 +291,7 @@ def _bore_pairs(layout: Layout, turn_deg: float) -> tuple[list[tuple[XY, XY]], b
     typical = bool(apart.min(axis=1).max() - least < 0.02)
     # enough pairs to hold a free one, and each is tried with every offset
     close = sorted({(min(k, j), max(k, j)) for k, j in nearest if apart[k, j] < least + 0.02})
-    return [_left_to_right(points[k], points[j], turn_deg) for k, j in close[:16]], typical
+    return [left_to_right(points[k], points[j], turn_deg) for k, j in close[:16]], typical
 
 
 def _trench_pairs(layout: Layout, turn_deg: float) -> tuple[list[tuple[XY, XY]], bool] | None:
@@ -302,7 +307,7 @@ def _trench_pairs(layout: Layout, turn_deg: float) -> tuple[list[tuple[XY, XY]],
             foot = other.interpolate(other.project(spot))
             # where trenches run apart, only the place of their least distance is their spacing
             if spot.distance(foot) < gap + 0.02:
-                ends = _left_to_right((spot.x, spot.y), (foot.x, foot.y), turn_deg)
+                ends = left_to_right((spot.x, spot.y), (foot.x, foot.y), turn_deg)
                 pairs.append((gap, ends))
     if not pairs:
         return None

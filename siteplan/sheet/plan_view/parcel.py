@@ -8,6 +8,8 @@ import numpy as np
 from shapely import LineString, Polygon
 
 from siteplan.geometry.boundary import Course, Curve, Side
+from siteplan.sheet.content.lot_lines import line_names
+from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Symbol, View
 from siteplan.sheet.place.candidates import Candidate, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
@@ -15,6 +17,7 @@ from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_bearing
 from siteplan.units.model import UnitSystem
 
@@ -43,15 +46,19 @@ def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> Non
         canvas.symbol(corner, keep_off=1.2)
 
 
-def label_sides(
-    canvas: Canvas, parcel: Polygon, tagged: tuple[tuple[str, Side], ...], unit: UnitSystem
-) -> None:
-    """Write bearing and distance, or its tag, along every side; outside where there is room."""
+def label_sides(canvas: Canvas, site: Site, tagged: tuple[tuple[str, Side], ...]) -> None:
+    """Write bearing and distance, or its tag, along every side; outside where there is room.
+
+    Below it stands whether the side is the front, the rear or a side line of the lot.
+    """
+    parcel, unit = site.parcel, site.unit
+    named = dict(zip(sides_of(parcel), line_names(site), strict=False))
     left = parcel.exterior.is_ccw
     many = sum(is_listed(tag) for tag, _ in tagged) > MOST_TAGS
     for tag, side in sorted(tagged, key=lambda pair: -pair[1].length):
         lines = (tag,) if is_listed(tag) else side_text(tag, side, unit)
-        label = Label(tuple(lines), COURSE_HEIGHT_MM, "text", layer("bearing"))
+        small = f"{named[side]} LOT LINE" if side in named and not is_listed(tag) else ""
+        label = Label(tuple(lines), COURSE_HEIGHT_MM, "text", layer("bearing"), small=small)
         places = _along(canvas, side, label, outward=-1.0 if left else 1.0)
         middle = LineString(canvas.view.to_paper(side.points)).interpolate(0.5, normalized=True)
         if many and is_listed(tag):

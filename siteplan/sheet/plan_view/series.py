@@ -8,10 +8,12 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from shapely import Polygon, STRtree
 
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.placer import box_corners
 
 MOST: Final = 30.0
 """A name that would disturb more than this on the side of its series stands on another."""
@@ -21,15 +23,31 @@ ASIDE: Final = 2.0
 
 def best_side(canvas: Canvas, series: Sequence[tuple[Label, Sequence[Candidate]]]) -> int:
     """Which of the like-numbered places of each name disturbs least, if all take it."""
-    costs = [
-        np.minimum(canvas.placer.rate(places, label.width, label.height), MOST)
-        for label, places in series
-    ]
+    if not series:
+        return 0
+    costs = np.array(
+        [
+            np.minimum(canvas.placer.rate(places, label.width, label.height), MOST)
+            for label, places in series
+        ]
+    )
+    for side in range(costs.shape[1]):
+        costs[_meeting([(label, places[side]) for label, places in series]), side] = MOST
     # the place that is best by itself wins among equals
-    return int(np.argmin(np.sum(costs, axis=0))) if costs else 0
+    return int(np.argmin(costs.sum(axis=0)))
 
 
-def preferring(places: Sequence[Candidate], side: int) -> list[Candidate]:
+def _meeting(placed: Sequence[tuple[Label, Candidate]]) -> list[int]:
+    """Which labels, all standing in those places, would lie on another of them."""
+    boxes = [
+        Polygon(box_corners(place.center, label.width, label.height, place.angle_deg))
+        for label, place in placed
+    ]
+    pairs = STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
+    return sorted({one for one, other in pairs if one != other})
+
+
+def preferring(places: Sequence[Candidate], side: int, *, aside: float = ASIDE) -> list[Candidate]:
     """The places, all but that of the series at a price.
 
     Examples
@@ -39,7 +57,7 @@ def preferring(places: Sequence[Candidate], side: int) -> list[Candidate]:
     [2.0, 0.0]
     """
     return [
-        replace(place, cost=0.0 if number == side else place.cost + ASIDE)
+        replace(place, cost=0.0 if number == side else place.cost + aside)
         for number, place in enumerate(places)
     ]
 

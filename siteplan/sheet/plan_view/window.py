@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
-from siteplan.sheet.content.content import PART, PlanContent
-from siteplan.sheet.content.header_points import HeaderPoint, header_points
+from siteplan.sheet.content.content import PART, TABLES, PlanContent
+from siteplan.sheet.content.header_points import HeaderPoint, listed_points
 from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
@@ -16,16 +17,26 @@ from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.access import draw_access, label_access
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
+    draw_header_points,
     draw_layout,
     label_entry,
-    label_header,
     label_header_points,
     label_layout,
     label_pit,
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
+from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
+from siteplan.sheet.plan_view.measured_lines import (
+    draw_building_distances,
+    draw_edges,
+    draw_reaches,
+    draw_search,
+    draw_widths,
+    label_reaches,
+    label_search,
+)
 from siteplan.sheet.plan_view.measures import (
     draw_separations,
     draw_spacing,
@@ -70,29 +81,24 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
         told=told,
         ties=content.tie_points,
         pegs=content.setting_out.pegs,
-        points=header_points(layout) if layout is not None and not parted else (),
+        points=() if parted else named_points(content),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
     )
+
+
+def named_points(content: PlanContent) -> tuple[HeaderPoint, ...]:
+    """Points of the header that are named on the plan or its parts: those in the table."""
+    if content.layout is None:
+        return ()
+    return listed_points(content.layout, tabled=bool(content.sheet_of(TABLES)))
 
 
 def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene: Scene) -> Canvas:
     """Everything on the plan: lines first, then labels, the ones that matter most first."""
     site, layout, told = content.site, content.layout, scene.told
     canvas = Canvas(view, site.unit)
-    for feature in site.features:
-        draw_feature(canvas, feature)
-    draw_limits(canvas, site, content.keep_outs)
-    draw_parcel(canvas, site.parcel, sides)
-    # a dimension line cannot move as a label can: its paper is kept before anything is named
-    drawn = reserve_separations(canvas, content)
-    if layout is not None:
-        if layout.access is not None:
-            draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
-        draw_strips(canvas, site, layout)
-        draw_groups(canvas, layout)
-        draw_layout(canvas, layout, site.entries, scene.ties)
-        draw_base_lines(canvas, content.setting_out.lines)
+    drawn = _draw_lines(canvas, content, sides, scene)
     scene.before(canvas)
     if told is not None:
         # ids first: they stand at their elements, and all tables speak of them
@@ -100,23 +106,57 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_pegs(canvas, scene.pegs)
         label_groups(canvas, told)
     # then what needs the length of a side or of a dimension line to stand along
-    label_sides(canvas, site.parcel, scene.tagged, site.unit)
+    label_sides(canvas, site, scene.tagged)
     if layout is not None:
         draw_spacing(canvas, layout, scene.decimals)
     draw_separations(canvas, drawn, scene.decimals)
-    header = told.header if told is not None else None
+    draw_widths(canvas, content)
+    draw_building_distances(canvas, content)
+    label_reaches(canvas, content, drawn)
+    if told is not None:
+        _label_header(canvas, told)
+    # names of features have whole areas and lines to choose from
+    label_features(canvas, site)
+    label_header_points(canvas, scene.points)
+    label_search(canvas, site)
+    label_available(canvas, content)
+    # last what may be left out where it has no room
+    label_limits(canvas, site, content.keep_outs, scene.decimals)
+    return canvas
+
+
+def _draw_lines(
+    canvas: Canvas, content: PlanContent, sides: tuple[Side, ...], scene: Scene
+) -> list[Separation]:
+    """Draw everything that has its place; separations that get a dimension later."""
+    site, layout = content.site, content.layout
+    for feature in site.features:
+        draw_feature(canvas, feature)
+    draw_limits(canvas, site, content.keep_outs)
+    draw_edges(canvas, site)
+    draw_search(canvas, site)
+    draw_parcel(canvas, site.parcel, sides)
+    # a dimension line cannot move as a label can: its paper is kept before anything is named
+    drawn = reserve_separations(canvas, content)
+    draw_reaches(canvas, content, drawn)
+    if layout is not None:
+        if layout.access is not None:
+            draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
+        draw_strips(canvas, site, layout)
+        draw_groups(canvas, layout)
+        draw_layout(canvas, layout, site.entries, scene.ties)
+        draw_header_points(canvas, scene.points)
+        draw_base_lines(canvas, content.setting_out.lines)
+    return drawn
+
+
+def _label_header(canvas: Canvas, told: Layout) -> None:
+    """Name entry, pit and pipes of the header, and the way in."""
+    header = told.header
     if header is not None and canvas.window.contains(header.entry.point):
         label_entry(canvas, header)
     if header is not None:
         label_pit(canvas, header)
-    if told is not None and told.access is not None:
+    label_sizes(canvas, told)
+    if told.access is not None:
         label_access(canvas, told.access)
-    # names of features have whole areas and lines to choose from
-    label_features(canvas, site)
-    if header is not None:
-        label_header(canvas, header)
-    label_available(canvas, content)
-    # last what may be left out where it has no room
-    label_limits(canvas, site, content.keep_outs, scene.decimals)
-    label_header_points(canvas, scene.points)
-    return canvas

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from typing import Final
 
 from siteplan.units.lengths import INCH, Rounding, round_to, to_unit
@@ -65,20 +66,43 @@ def short_mark(
 
 SMALL_M: Final = 36 * INCH
 """Shorter lengths are read in the small unit in a detail [m]."""
+EIGHTHS: Final = 8
+"""Parts of an inch to which a detail is measured; common practice, no source."""
 
 
 def detail_mark(length_m: float, unit: UnitSystem, *, rounding: Rounding = "up") -> str:
-    """A length in a detail: in inches on a US sheet where it is short, without needless decimals.
+    r"""A length in a detail: in inches, or feet and inches, on a US sheet.
 
     Examples
     --------
     >>> from siteplan.units.systems import METRIC, US
     >>> detail_mark(0.4572, US), detail_mark(1.524, US), detail_mark(0.4572, METRIC)
-    ('18"', "5'", '0.46 m')
+    ('18"', '5\'-0"', '0.46 m')
+    >>> detail_mark(1.12, US, rounding="down")
+    '3\'-8"'
     """
-    if unit.detail is None or length_m >= SMALL_M:
+    if unit.detail is None:
         return short_mark(length_m, unit, rounding=rounding)
-    return f"{round_to(unit.detail.of(length_m), 1, rounding):g}{unit.detail.label}"
+    parts = round_to(unit.detail.of(length_m) * EIGHTHS, 0, rounding)
+    inches = Fraction(int(parts), EIGHTHS)
+    if length_m < SMALL_M:
+        return f"{fraction(inches)}{unit.detail.label}"
+    feet, rest = divmod(inches, 12)
+    return f"{feet:,}{unit.sign}-{fraction(rest)}{unit.detail.label}"
+
+
+def fraction(value: Fraction) -> str:
+    """A number with a common fraction.
+
+    Examples
+    --------
+    >>> fraction(Fraction(3, 2)), fraction(Fraction(3, 8)), fraction(Fraction(0))
+    ('1 1/2', '3/8', '0')
+    """
+    whole, rest = divmod(value, 1)
+    if not rest:
+        return f"{whole}"
+    return f"{whole} {rest}" if whole else f"{rest}"
 
 
 def hundredths(lengths_m: Sequence[float], unit: UnitSystem) -> tuple[str, ...]:

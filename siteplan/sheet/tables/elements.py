@@ -15,9 +15,9 @@ from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.facts import crossover_words, groups_by_element, groups_words
 from siteplan.sheet.content.header_points import (
-    MOST_POINTS,
     HeaderPoint,
     header_points,
+    listed_points,
     points_note,
 )
 from siteplan.sheet.content.stakes import SettingOut, Stake
@@ -299,7 +299,7 @@ def _header_table(
     flow.about = HEADER
     flow.paragraph(header_title(layout.header, unit, dug_m=dug), STRONG, name=HEADING)
     points = header_points(layout) if listed else ()
-    shown = _listed(points)
+    shown = listed_points(layout, tabled=bool(content.sheet_of(TABLES))) if listed else ()
     if not shown:
         return
     flow.gap(0.8)
@@ -337,9 +337,3 @@ def header_title(header: Header, unit: UnitSystem, *, dug_m: float | None = None
     dug = format_length(dug_m, unit, decimals, rounding="up")
     water = format_length(header.length_m - dug_m, unit, decimals, rounding="up")
     return f"HEADER {length} {where}: {dug} IN A TRENCH, {water} ON THE BOTTOM OF THE POND"
-
-
-def _listed(points: tuple[HeaderPoint, ...]) -> tuple[HeaderPoint, ...]:
-    if len(points) <= MOST_POINTS:
-        return points
-    return tuple(point for point in points if point.main)[:MOST_POINTS]

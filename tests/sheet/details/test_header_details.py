@@ -71,8 +71,9 @@ def test_the_sand_of_the_section_is_that_of_the_take_off():
 
 @pytest.mark.parametrize(
     ("size", "deep"),
-    # 48 in less 3 in of sand and half of 1.05 in or 6.625 in (iron pipe size), rounded down
-    [("3/4 in", "3.7'"), ("6 in", "3.47'")],
+    # 48 in less 3 in of sand and half of 1.05 in or 6.625 in (iron pipe size): 44.475 in and
+    # 41.6875 in, rounded down to the eighth of an inch
+    [("3/4 in", "3'-8 3/8\""), ("6 in", "3'-5 5/8\"")],
 )
 def test_the_depth_at_the_wall_is_that_of_the_pipe_at_hand(size, deep):
     found = words(wall_block(content_with(piece(*pair(size))), 150.0, room_mm=120.0))

@@ -43,9 +43,9 @@ def test_a_pit_is_drawn_with_its_circuits_its_manifolds_and_two_pipes_on():
     assert "RETURN MANIFOLD, 3 PORTS" in found
     assert "2 PIPES TO THE BUILDING 2 in" in found
     # 48 in deep, the pipes 3 in above the bottom: 45 in
-    assert "15.0'" in found
-    assert "4'" in found
-    assert "PIPES 3.75' BELOW GRADE" in found
+    assert "15'-0\"" in found
+    assert "4'-0\"" in found
+    assert "PIPES 3'-9\" BELOW GRADE" in found
 
 
 @pytest.mark.parametrize("circuits", [1, 3, 12])
@@ -69,7 +69,9 @@ def test_whoever_digs_it_is_told_how_it_is_kept_from_caving_in():
     assert "29 CFR 1926.652(a)(1)" in found
     assert "1926.651(j)(2)" in found
     assert "(it is" not in found
-    assert "(it is 5.5' deep)" in words(pit_block(content_with(depth_ft=5.5), 150.0, room_mm=120.0))
+    assert "(it is 5'-6\" deep)" in words(
+        pit_block(content_with(depth_ft=5.5), 150.0, room_mm=120.0)
+    )
 
 
 def test_without_a_pit_there_is_no_detail_of_one():

@@ -59,9 +59,9 @@ def test_every_pipe_is_a_dot_at_its_place(name):
 
 
 def ratio_of(block):
-    """Ratio at which a block is drawn: the heading's, before Arch D enlarges it 1.3 times."""
-    heading = next(item.text for item in block.items if isinstance(item, Text))
-    return 1.3 * float(heading.rpartition("1:")[2])
+    """Ratio at which a block is drawn: the one it says, before Arch D enlarges it 1.3 times."""
+    said = next(i.text for i in block.items if isinstance(i, Text) and i.text.startswith("SCALE"))
+    return 1.3 * float(said.rpartition("1:")[2])
 
 
 def test_the_hole_is_as_deep_and_wide_as_the_stated_scale_says():

@@ -158,7 +158,8 @@ def test_the_typical_spacing_is_dimensioned_once(sheet):
 
 def test_dimension_text_reads_from_below_or_from_the_right(sheet):
     for item in sheet.of_type(Dimension):
-        assert -90.0 < item.text_angle_deg <= 90.001
+        # read on paper, on which the plan may be turned
+        assert -90.0 < item.text_angle_deg + sheet.view.turn_deg <= 90.001
 
 
 def test_each_side_has_bearing_and_distance(sheet):

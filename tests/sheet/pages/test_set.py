@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from legible import plot_faults
@@ -224,9 +225,10 @@ def test_columns_that_share_a_lack_of_room_break_no_word():
 @pytest.mark.parametrize("size", ["ANSI B", "Arch D"])
 def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
     sheet = as_set(piped(suburban()), "full", size=size)[1]
-    heading = next(word for word in words(sheet) if word.startswith("HEADER TRENCH SECTION"))
-    # 1 IN = 2' is 24 times smaller
-    ratio = 12 * float(heading.partition("1 IN = ")[2].rstrip("'"))
+    said = words(sheet)
+    scale = said[said.index("HEADER TRENCH SECTION") + 1]
+    # 1/2" = 1'-0" is 24 times smaller
+    ratio = 12 / sum(map(Fraction, scale.removeprefix("SCALE ").partition('"')[0].split()))
     holes = [
         line
         for line in sheet.of_type(Polyline)
@@ -243,8 +245,9 @@ def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
 
 def test_the_depth_of_every_bore_stands_in_the_section():
     sheet = as_set(suburban(), "full")[1]
-    assert "300'" in words(sheet)
-    assert any(word.startswith("BORE SECTION") and "DEPTH BROKEN" in word for word in words(sheet))
+    said = words(sheet)
+    assert "300'-0\"" in said
+    assert said[said.index("BORE SECTION") + 1].endswith("DEPTH BROKEN")
 
 
 def test_the_static_level_of_a_well_is_said_to_be_unknown():
@@ -254,9 +257,10 @@ def test_the_static_level_of_a_well_is_said_to_be_unknown():
 
 
 def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
-    found = words(as_set(pond_farm(), "full")[1])
+    sheets = as_set(pond_farm(), "full")
+    found = words(next(sheet for sheet in sheets if sheet.name == "DETAILS"))
     # 8 ft of water, coils 4 ft across with 300 ft of pipe
-    assert {"8'", "4'"} <= set(found)
+    assert {"8'-0\"", "4'-0\""} <= set(found)
     assert any("300 ft OF" in word for word in found)
 
 

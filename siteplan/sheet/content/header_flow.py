@@ -1,0 +1,149 @@
+"""What flows which way in a piece of header, and its pipes in the short words of the plan."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from siteplan.hydraulics.pipes import pipes
+from siteplan.layout.elements import Well
+from siteplan.layout.header.section import pipes_in
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
+from siteplan.sheet.content.header_points import SAME_M
+
+Letter = Literal["S", "R", "RR"]
+"""What a pipe is called on the plan: supply, return, and the third pipe of a reverse return."""
+LETTERS: Final[tuple[Letter, ...]] = ("S", "R", "RR")
+NAMES: Final = {"S": "SUPPLY", "R": "RETURN", "RR": "REVERSE RETURN"}
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """What pipes of a piece of header do; ``out``: whether they lead away from the building."""
+
+    letter: Letter
+    out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FlowPipe:
+    """One pipe of a piece of header: what it does, and its nominal size."""
+
+    stream: Stream
+    size: str
+
+
+def streams_of(piece: HeaderPiece, layout: Layout) -> tuple[Stream, ...]:
+    """What flows in a piece, each once: supply first, then what comes back, then the others."""
+    found = {pipe.stream for pipe in flow_pipes(piece, layout)}
+    return tuple(
+        stream
+        for letter in LETTERS
+        for out in (letter == "S", letter != "S")
+        if (stream := Stream(letter, out)) in found
+    )
+
+
+def flow_pipes(piece: HeaderPiece, layout: Layout) -> tuple[FlowPipe, ...]:
+    """Header pipes of a piece with their directions; not those from element to element.
+
+    Examples
+    --------
+    >>> three = [HeaderPipe(role, "1 in", 0.0) for role in ("supply", "return", "return home")]
+    >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(three))
+    >>> found = flow_pipes(piece, Layout("vertical", (), None, 6.0, 0.0))
+    >>> [(one.stream.letter, one.stream.out) for one in found]
+    [('S', True), ('R', True), ('RR', False)]
+    """
+    wells = _wells_beyond(piece, layout)
+    collecting = {pipe.group for pipe in piece.pipes if pipe.role == "return home"}
+    found: list[FlowPipe] = []
+    pairs = 0
+    for pipe in piece.pipes:
+        if pipe.role == "pair":
+            stream = _of_pair(pairs, wells)
+            pairs += 1
+        else:
+            stream = _of_role(pipe, collecting=pipe.group in collecting)
+        found.append(FlowPipe(stream, pipe.size))
+    return tuple(found)
+
+
+def _of_role(pipe: HeaderPipe, *, collecting: bool) -> Stream:
+    """What a pipe does: the return of a reverse return collects on its way out."""
+    if pipe.role == "supply":
+        return Stream("S", True)
+    if pipe.role == "return home":
+        return Stream("RR", False)
+    return Stream("R", collecting)
+
+
+def _of_pair(number: int, wells: Sequence[Well]) -> Stream:
+    """Of the two pipes of a circuit one leads out and one back; of a well its one, by its role."""
+    if wells:
+        well = wells[min(number, len(wells) - 1)]
+        return Stream("S", False) if well.role == "supply" else Stream("R", True)
+    return Stream("R", False) if number % 2 else Stream("S", True)
+
+
+def _wells_beyond(piece: HeaderPiece, layout: Layout) -> tuple[Well, ...]:
+    """Wells that hang on a piece of header, or on what follows it."""
+    wells = layout.of(Well)
+    if not wells or layout.piping is None:
+        return ()
+    ends, grown = [piece.end], True
+    while grown:
+        after = [
+            other.end
+            for other in layout.piping.pieces
+            if other.end not in ends and any(_same(other.start, end) for end in ends)
+        ]
+        ends, grown = [*ends, *after], bool(after)
+    return tuple(
+        well
+        for well in wells
+        if any(math.dist(end, (well.x_m, well.y_m)) <= well.reach_m + SAME_M for end in ends)
+    )
+
+
+def _same(at: tuple[float, float], other: tuple[float, float]) -> bool:
+    return math.dist(at, other) <= SAME_M
+
+
+def pipes_text(piece: HeaderPiece, layout: Layout, *, lettered: bool = True) -> list[str]:
+    """Number of the pipes of each size in a piece, large ones first, with what they do.
+
+    Examples
+    --------
+    >>> two = [HeaderPipe(role, "1-1/4 in", 0.0) for role in ("supply", "return")]
+    >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(two))
+    >>> empty = Layout("vertical", (), None, 6.0, 0.0)
+    >>> pipes_text(piece, empty), pipes_text(piece, empty, lettered=False)
+    (['2 × 1-1/4 in (S, R)'], ['2 × 1-1/4 in'])
+    """
+    counts: dict[str, Counter[str]] = {}
+    for pipe in flow_pipes(piece, layout):
+        counts.setdefault(pipe.size, Counter())[pipe.stream.letter] += 1
+    for own in piece.own:
+        counts.setdefault(own.size, Counter())[own.circuit] += own.count
+    order = ["", *pipes()]
+    told = sorted(counts, key=lambda size: -order.index(size) if size in order else 0)
+    return [_size_text(size, counts[size], lettered=lettered) for size in told]
+
+
+def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
+    count = sum(letters.values())
+    text = f"{count} × {size}" if size else f"{count} {'PIPE' if count == 1 else 'PIPES'}"
+    if not lettered:
+        return text
+    shown = (f"{number} {name}" if number > 1 else name for name, number in letters.items())
+    return f"{text} ({', '.join(shown)})"
+
+
+def count_of(piece: HeaderPiece) -> int:
+    """Number of all pipes of a piece."""
+    return len(pipes_in(piece))

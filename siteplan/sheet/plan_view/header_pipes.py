@@ -1,0 +1,170 @@
+"""Pipes of the header on the plan: supply and return told apart, their flow and their sizes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import shapely
+from shapely import LineString, Point, get_parts
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.layout.header.section import piece_line
+from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import HeaderPiece
+from siteplan.sheet.content.header_flow import Stream, pipes_text, streams_of
+from siteplan.sheet.kept import kept
+from siteplan.sheet.marks import FLOW, LABEL, Mark
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
+from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.plan_view.features import beside_line, on_line
+from siteplan.sheet.style.styles import layer
+from siteplan.vocabulary.loop_types import made_of
+
+LANE_MM: Final = 0.9
+"""From one pipe to the next beside it on paper: farther apart than they lie in the trench [mm]."""
+LANES: Final = (0.0, 1.0, -1.0, 2.0)
+"""Where the streams of a piece are drawn, to the right of the way out: the supply in the middle of
+the trench."""
+ARROW_MM: Final = 1.0
+LEAST_MM: Final = 7.0
+"""A shorter piece of header has no arrows [mm]."""
+CLEAR_MM: Final = 0.4
+"""Between a pipe beside the header and a symbol [mm]."""
+INK: Final = 20.0
+SIZE_MM: Final = 2.05
+MOST_SIZE, MOST_FEW = 60.0, 250.0
+"""A size that disturbs more than this stands in the table alone; of a header of few pieces."""
+SHORTER: Final = 0.6
+"""A size stands beside a shorter piece of header where that is at least so much of it."""
+HEADER_LETTERS: Final = "HDR"
+MOST_LETTER: Final = 100.0
+"""Letters that disturb more than this are left out."""
+MOST_LED: Final = 12
+"""Sizes of more pieces than this are not led away: the table has them all."""
+STYLES: Final = {"S": "header", "R": "header-return", "RR": "header-reverse"}
+
+
+def draw_streams(canvas: Canvas, layout: Layout) -> None:
+    """Draw what runs beside the supply in each piece of header, and which way all of it flows."""
+    header = layout.header
+    if header is None or layout.piping is None:
+        return
+    taken = _symbols(canvas, layout)
+    for piece, course in piece_lines(layout):
+        path = LineString(canvas.view.to_paper(course.coords))
+        for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
+            line = path.offset_curve(-lane * LANE_MM) if lane else path
+            if line.is_empty or line.geom_type != "LineString":
+                continue
+            if lane:
+                _draw_beside(canvas, line.difference(taken), STYLES[stream.letter])
+            if path.length >= LEAST_MM:
+                _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
+
+
+def _symbols(canvas: Canvas, layout: Layout) -> BaseGeometry:
+    """What symbols of elements and of the entry take on paper [mm]."""
+    assert layout.header is not None
+    entry = layout.header.entry.point
+    places = [((float(entry.x), float(entry.y)), 1.9)]
+    for element in layout.elements:
+        loop = made_of(element.kind)
+        size = loop.size_mm or element.reach_m * 1000.0 / canvas.view.ratio
+        places += [((element.x_m, element.y_m), size)]
+    return shapely.union_all(
+        [Point(canvas.paper(at)).buffer(size + CLEAR_MM, quad_segs=6) for at, size in places]
+    )
+
+
+def _draw_beside(canvas: Canvas, line: BaseGeometry, style: str) -> None:
+    for part in get_parts(line):
+        if isinstance(part, LineString) and part.length > 0.5:
+            points = canvas.view.to_model(part.coords)
+            canvas.line([(float(x), float(y)) for x, y in points], style, layer(style), ink=INK)
+
+
+def _draw_arrow(canvas: Canvas, line: LineString, stream: Stream, *, share: float) -> None:
+    """Draw an arrow on the line of a stream; the line runs away from the building."""
+    middle = share * line.length
+    near, far = (line.interpolate(middle + step) for step in (-0.6, 0.6))
+    turn = math.degrees(math.atan2(far.y - near.y, far.x - near.x)) + (0.0 if stream.out else 180.0)
+    spot = line.interpolate(middle)
+    known = Mark(FLOW, stream.letter, "out" if stream.out else "home")
+    at = canvas.model((spot.x, spot.y))
+    # turned on paper, where symbols else stand upright
+    arrow = Symbol("flow", at, ARROW_MM, "flow", layer("flow"), angle_deg=turn, mark=known)
+    canvas.symbol(arrow, keep_off=1.1)
+
+
+@kept
+def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
+    """Pieces of header with their centre lines, from the entry outwards."""
+    header, piping = layout.header, layout.piping
+    if header is None or piping is None:
+        return ()
+    return tuple((piece, piece_line(piece, header)) for piece in piping.pieces)
+
+
+def label_sizes(canvas: Canvas, layout: Layout) -> None:
+    """Write the letters of the header at each of its runs, with number and size of its pipes.
+
+    Where a piece has no room for the sizes the letters stand in its line, and the table of header
+    pipes has it.
+    """
+    told = [
+        (piece, LineString(canvas.view.to_paper(line.coords)))
+        for piece, line in piece_lines(layout)
+        if line.intersects(canvas.window)
+    ]
+    away = len(told) <= MOST_LED
+    most = MOST_FEW if away else MOST_SIZE
+    # from the entry outwards: what most depends on goes first
+    for piece, path in told:
+        lanes = max(map(abs, LANES[: len(streams_of(piece, layout))]), default=0.0)
+        gap = ARROW_MM + CLEAR_MM + lanes * LANE_MM
+        # where parts of the plan name what is built, they have the sizes too
+        for label in _size_labels(piece, layout) if layout.elements else ():
+            if canvas.put(label, _size_places(path, label, gap, away=away), most=most):
+                break
+        else:
+            letters = _label_of(HEADER_LETTERS)
+            canvas.put(letters, on_line(path, 0.6, 0.4), most=MOST_LETTER)
+
+
+def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:
+    """Words of a piece, the best first: with or without what each pipe does."""
+    for lettered in (True, False):
+        sizes = pipes_text(piece, layout, lettered=lettered)
+        whole = f"{HEADER_LETTERS} {', '.join(sizes)}"
+        yield _label_of(whole)
+        if len(sizes) > 1:
+            yield _label_of(f"{HEADER_LETTERS} {sizes[0]},", *_with_commas(sizes[1:]))
+
+
+def _with_commas(sizes: Sequence[str]) -> list[str]:
+    return [*(f"{size}," for size in sizes[:-1]), sizes[-1]]
+
+
+def _label_of(*lines: str) -> Label:
+    mark = Mark(LABEL, lines[0], "header-size")
+    return Label(lines, SIZE_MM, "text-header", layer("flow"), mark=mark)
+
+
+def _size_places(path: LineString, label: Label, gap: float, *, away: bool) -> list[Candidate]:
+    """Along a piece of header, beside the middle of one hardly shorter, or led to it."""
+    places = beside_line(path, label, gap=gap)
+    middle = path.interpolate(0.5, normalized=True)
+    if not places and path.length > SHORTER * label.width:
+        near, far = path.coords[0], path.coords[-1]
+        turn = readable(math.degrees(math.atan2(far[1] - near[1], far[0] - near[0])))
+        off, up = label.height / 2 + gap, math.radians(turn + 90.0)
+        for side in (off, -off):
+            spot = (middle.x + side * math.cos(up), middle.y + side * math.sin(up))
+            places.append(Candidate(spot, turn, 3.0))
+    if away:
+        reaches = REACHES_MM[:5]
+        places += led((middle.x, middle.y), label.width, label.height, reaches=reaches)
+    return places

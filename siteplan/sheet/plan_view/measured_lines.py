@@ -1,0 +1,199 @@
+"""Lines that distances are measured from, drawn where they lie, each with its size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import shapely
+from shapely import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.checks.model import Separation
+from siteplan.geometry.offset import grow
+from siteplan.rule_books.model import FROM_MACHINE
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.lot_lines import line_distances
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import XY
+from siteplan.sheet.place.candidates import led
+from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.plan_view.measures import (
+    finish_dimension,
+    left_to_right,
+    reserve_dimension,
+)
+from siteplan.sheet.style.formats import fine_mark, short_mark
+from siteplan.sheet.style.styles import layer
+from siteplan.site.model import Feature, Site
+
+NAME_MM: Final = 2.05
+SEARCHED: Final = "WELLS LOOKED FOR UP TO THIS LINE"
+AROUND_MM: Final = 16.0
+"""How much of the reach of a machine is drawn around where it is measured from [mm]."""
+MOST_CROSSED: Final = 130.0
+"""A size that would cross more than this is left to the sheet of tables."""
+LEAST_MM: Final = 4.0
+"""A shorter size would be a blot [mm]."""
+SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8)
+"""Where along its side the width of a band is looked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """Distance between the two edges of something, at one place of it."""
+
+    feature: str
+    start: XY
+    end: XY
+
+    @property
+    def length_m(self) -> float:
+        """The distance [m]."""
+        return math.dist(self.start, self.end)
+
+
+def draw_edges(canvas: Canvas, site: Site) -> None:
+    """Draw the edges of streets and easements that are known by a line and a width."""
+    for feature in site.of_kind("street", "easement"):
+        if feature.width_m > 0 and feature.shape.area == 0.0:
+            edge = feature.shape.buffer(feature.width_m / 2, cap_style="flat").boundary
+            style = "road" if feature.kind == "street" else "easement"
+            canvas.outline(edge.intersection(canvas.window), style, layer("edge"), ink=4.0)
+
+
+def draw_search(canvas: Canvas, site: Site) -> None:
+    """Draw how far around the parcel wells were looked for, where the window shows all of it."""
+    if site.searched_m is None:
+        return
+    around = grow(site.parcel, site.searched_m)
+    if canvas.window.contains(around):
+        canvas.outline(around, "setback", layer("search"), ink=3.0)
+
+
+def label_search(canvas: Canvas, site: Site) -> None:
+    """Name the line around what was searched."""
+    if site.searched_m is None or not canvas.window.contains(grow(site.parcel, site.searched_m)):
+        return
+    label = Label((SEARCHED,), NAME_MM, "text-setback", layer("search"))
+    around = grow(site.parcel, site.searched_m).boundary
+    spots = [around.interpolate(share / 12, normalized=True) for share in range(12)]
+    places = [
+        place
+        for spot in spots
+        for place in led(canvas.paper((spot.x, spot.y)), label.width, label.height)
+    ]
+    canvas.put(label, places, most=100.0)
+
+
+def reaches(content: PlanContent) -> tuple[tuple[Separation, BaseGeometry], ...]:
+    """Separations measured from the reach of a machine, and the line of that reach [m]."""
+    layout, reach = content.layout, content.site.exchanger.machine_reach_m
+    if reach <= 0.0 or layout is None:
+        return ()
+    bodies = {one.id: (one.near_surface, one.reach_m) for one in layout.elements}
+    if layout.header is not None:
+        bodies["header"] = (shapely.MultiLineString(list(layout.header.runs)), 0.0)
+    return tuple(
+        (one, grow(body, own + reach).boundary)
+        for one in content.separations
+        if one.rule.measure in FROM_MACHINE and one.element in bodies
+        for body, own in (bodies[one.element],)
+    )
+
+
+def draw_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation]) -> None:
+    """Draw how far a machine at an element reaches, there where a distance is measured from it."""
+    for separation, line in reaches(content):
+        if separation in drawn:
+            near = Point(separation.element_point).buffer(canvas.view.metres(AROUND_MM))
+            canvas.outline(line.intersection(near), "access", layer("access"), ink=4.0)
+
+
+def label_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation]) -> None:
+    """Name the reach of the machine."""
+    reach = content.site.exchanger.machine_reach_m
+    text = f"MACHINE REACH {short_mark(reach, canvas.unit, rounding='down')}"
+    for separation, line in reaches(content):
+        if separation not in drawn:
+            continue
+        near = Point(separation.element_point).buffer(canvas.view.metres(AROUND_MM))
+        label = Label((text,), NAME_MM, "text-access", layer("access"))
+        part = line.intersection(near)
+        spots = [part.interpolate(share, normalized=True) for share in (0.25, 0.75, 0.1, 0.9)]
+        places = [
+            place
+            for spot in spots
+            for place in led(canvas.paper((spot.x, spot.y)), label.width, label.height)
+        ]
+        canvas.put(label, places)
+
+
+def draw_widths(canvas: Canvas, content: PlanContent) -> None:
+    """Draw the width of every street and easement whose edges are known."""
+    for width in widths(content.site):
+        ends = (width.start, width.end)
+        if canvas.window.contains(LineString(ends)):
+            _draw_size(canvas, ends, fine_mark(width.length_m, canvas.unit, 1))
+
+
+@kept
+def widths(site: Site) -> tuple[Width, ...]:
+    """Width of every street and easement whose edges are known, where it is measured."""
+    found = (width_of(feature) for feature in site.of_kind("street", "easement"))
+    return tuple(width for width in found if width is not None)
+
+
+def width_of(feature: Feature) -> Width | None:
+    """Width of a band square to its longest side; None where it has no edges."""
+    shape = feature.shape
+    if shape.area == 0.0:
+        if feature.width_m <= 0.0 or not isinstance(shape, LineString):
+            return None
+        shape = shape.buffer(feature.width_m / 2, cap_style="flat")
+    if not isinstance(shape, Polygon):
+        return None
+    found = [(math.dist(*ends), ends) for ends in _across(shape)]
+    return Width(feature.id, *min(found)[1]) if found else None
+
+
+def _across(shape: Polygon) -> Iterator[tuple[XY, XY]]:
+    """Ways across a band from its longest side, square to it."""
+    corners = [(float(x), float(y)) for x, y, *_ in shape.exterior.coords]
+    start, end = max(pairwise(corners), key=lambda side: math.dist(*side))
+    size = math.dist(start, end)
+    along = ((end[0] - start[0]) / size, (end[1] - start[1]) / size)
+    inward = (-along[1], along[0]) if shape.exterior.is_ccw else (along[1], -along[0])
+    for share in SHARES:
+        at = (start[0] + share * size * along[0], start[1] + share * size * along[1])
+        near = (at[0] + 0.01 * inward[0], at[1] + 0.01 * inward[1])
+        far = (at[0] + 1e4 * inward[0], at[1] + 1e4 * inward[1])
+        hit = LineString([near, far]).intersection(shape.boundary)
+        ends = [(float(x), float(y)) for x, y in shapely.get_coordinates(hit)]
+        if ends:
+            yield at, min(ends, key=lambda other: math.dist(at, other))
+
+
+def draw_building_distances(canvas: Canvas, content: PlanContent) -> None:
+    """Draw how far the building stands from each line of the lot, where that crosses little."""
+    for distance in line_distances(content.site):
+        ends = (distance.start, distance.end)
+        if canvas.window.contains(LineString(ends)):
+            _draw_size(canvas, ends, fine_mark(distance.length_m, canvas.unit, 1, rounding="down"))
+
+
+def _draw_size(canvas: Canvas, ends: tuple[XY, XY], text: str) -> None:
+    """Draw a dimension where it is long enough and crosses little."""
+    line = canvas.view.to_paper(ends)
+    length = math.dist(*line)
+    if length < LEAST_MM:
+        return
+    # both ends lie on a line, which the size has to touch
+    inner = [line[0] + share * (line[1] - line[0]) for share in (1.0 / length, 1.0 - 1.0 / length)]
+    if canvas.placer.crossed(inner) > MOST_CROSSED:
+        return
+    reserve_dimension(canvas, ends)
+    finish_dimension(canvas, left_to_right(*ends, canvas.view.turn_deg), text)
