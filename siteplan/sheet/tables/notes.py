@@ -186,5 +186,5 @@ def _findings(content: PlanContent) -> tuple[str, ...]:
     ]
     shown = grave[:MOST_FINDINGS]
     if len(grave) > len(shown):
-        shown.append(f"{len(grave) - len(shown)} more findings: see summary.json.")
+        shown.append(f"And {len(grave) - len(shown)} more, in the report that goes with this plan.")
     return tuple(shown)
