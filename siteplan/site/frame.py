@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Transformer
+from pyproj import CRS, Proj, Transformer
 from pyproj.exceptions import CRSError
 from shapely.geometry.base import BaseGeometry
 
@@ -80,6 +80,18 @@ class LocalFrame:
     def north(self) -> str:
         """What the local y axis is."""
         return "TRUE NORTH"
+
+    @property
+    def grid_scale(self) -> float | None:
+        """Length on the grid of the source over length on the ellipsoid, at the parcel.
+
+        None for degrees. What the height above the ellipsoid adds is not known here.
+        """
+        crs = CRS.from_user_input(self.crs)
+        if not crs.is_projected:
+            return None
+        x, y = self.latitude_longitude(-self.x_m, -self.y_m)[::-1]
+        return float(Proj(crs).get_factors(x, y).meridional_scale)
 
     @property
     def _local(self) -> str:
