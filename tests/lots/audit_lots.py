@@ -21,7 +21,6 @@ from siteplan.audit.model import Audit
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
@@ -94,11 +93,11 @@ def _sample(name: str) -> str:
 
 @cache
 def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
-    """Site, plan and drawing of the same: of a small lot its plan, of others the full set."""
+    """Site, plan and drawing of the same: of a small lot as it is written, of others in full."""
     plan = plan_site(site_of(name)) if name in TEXTS else planned(_sample(name))
     drawing = Path(FILES.name) / f"{name}.dxf"
     if name in TEXTS:
-        write_dxf(compose(plan.content()), drawing)
+        _write(compose_set(plan.content()), drawing)
     else:
         _write(full_set(_sample(name)), drawing)
     return plan.site, plan, drawing
