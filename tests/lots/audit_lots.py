@@ -21,6 +21,7 @@ from siteplan.audit.model import Audit
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
@@ -93,14 +94,23 @@ def _sample(name: str) -> str:
 
 @cache
 def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
-    """Site, plan and drawing of the same: of a small lot as it is written, of others in full."""
+    """Site, plan and drawing of the same: of a small lot its plan, of others the full set."""
     plan = plan_site(site_of(name)) if name in TEXTS else planned(_sample(name))
     drawing = Path(FILES.name) / f"{name}.dxf"
     if name in TEXTS:
-        _write(compose_set(plan.content()), drawing)
+        write_dxf(compose(plan.content()), drawing)
     else:
         _write(full_set(_sample(name)), drawing)
     return plan.site, plan, drawing
+
+
+@cache
+def drawing_written(name: str) -> tuple[Site, Path]:
+    """Site and drawing of a small lot, with as many sheets as are written."""
+    site, plan, _ = plan_of(name)
+    drawing = Path(FILES.name) / f"{name}-written.dxf"
+    _write(compose_set(plan.content()), drawing)
+    return site, drawing
 
 
 @cache
