@@ -32,7 +32,7 @@ def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
     findings = built.audit.findings * 12  # more than the notes of a sheet have room for
     many = replace(built, audit=replace(built.audit, findings=findings))
     words = [one.text for one in as_built_sheets(many)[0][0].of_type(Text)]
-    assert any("see as-built.json" in one for one in words)
+    assert any("in the report that goes with this plan" in one for one in words)
     assert not any("summary.json" in one or "elements.csv" in one for one in words)
 
 
