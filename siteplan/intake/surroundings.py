@@ -18,7 +18,7 @@ from siteplan.errors import InputError
 from siteplan.intake.pick import PickedLot
 from siteplan.site.frame import LocalFrame, frame_around
 from siteplan.site.readers.geodata import Near, read_rows
-from siteplan.site.readers.vetted import refused
+from siteplan.site.readers.vetted import on_earth, refused
 
 NEIGHBOURS_M: Final = 60.0
 """How far around the lot neighbours' lots and buildings are taken in; about 200 ft [m]."""
@@ -86,7 +86,8 @@ def surroundings_of(
     InputError
         The lot's outline crosses itself, or a file cannot be read.
     """
-    frame = frame_around(lot.shape, lot.crs)
+    with on_earth(parcels):
+        frame = frame_around(lot.shape, lot.crs)
     outline = frame.localize(lot.shape)
     parcel, repaired = _mended(outline, lot, parcels)
     holes = tuple(Polygon(ring) for ring in getattr(outline, "interiors", ()))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
 from siteplan.reading import did_you_mean
-from siteplan.site.frame import frame_around
-from siteplan.site.readers.vetted import refused, vetted
+from siteplan.site.frame import frame_around, known_crs
+from siteplan.site.readers.vetted import on_earth, refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
@@ -145,7 +146,8 @@ def read_rows(
     system = info.crs or crs
     if near is not None and system is None:
         raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
-    box = _box(near, system) if near is not None and system else None
+    with on_earth(path):
+        box = _box(near, system) if near is not None and system else None
     query = _query(path, info, where) if where else None
     import geopandas  # noqa: PLC0415
 
@@ -223,7 +225,7 @@ def _info(source: str, name: str) -> LayerInfo:
         str(told["geometry_type"]),
         int(told["features"]),
         tuple(zip(map(str, told["fields"]), map(str, told["dtypes"]), strict=True)),
-        str(told["crs"]) if told["crs"] else None,
+        str(told["crs"]) if told["crs"] and known_crs(str(told["crs"])) else None,
         tuple(float(value) for value in bounds) if whole else None,  # type: ignore[arg-type]
     )
 
@@ -303,9 +305,14 @@ class _faults:  # noqa: N801
     def __init__(self, path: Path) -> None:
         self._path = path
 
-    def __enter__(self) -> None: ...
+    def __enter__(self) -> None:
+        # what the library only remarks is judged here: the shapes themselves are looked at
+        self._warnings = warnings.catch_warnings()
+        self._warnings.__enter__()
+        warnings.simplefilter("ignore")
 
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        self._warnings.__exit__(None, None, None)
         if isinstance(error, Exception) and not isinstance(error, InputError):
             words = " ".join(str(error).split())[:200]
             raise refused(self._path, f"cannot be read ({words}).", "Export it again.") from error

@@ -10,6 +10,7 @@ import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.errors import GeometryError
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.deed import DeedClosure
@@ -72,7 +73,9 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         parcel_raw, whole = None, False
     frame = None
     if parcel_raw is not None and parcel_raw.crs:
-        frame = frame_around(parcel_raw.shape, parcel_raw.crs)
+        frame = _frame(parcel_raw, parcel_raw.crs)
+        if frame is None:
+            return None
         judge_position(parcel_raw, frame)
     _judge_systems(raws, parcel_raw, table)
     parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
@@ -100,6 +103,15 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         any_wall,
         closure,
     )
+
+
+def _frame(parcel: RawFeature, crs: str) -> LocalFrame | None:
+    """Frame around the parcel; None where it lies nowhere on earth, which is a fault."""
+    try:
+        return frame_around(parcel.shape, crs)
+    except GeometryError as error:
+        parcel.table.fault("", str(error), "Check [geometry] crs.")
+        return None
 
 
 def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
