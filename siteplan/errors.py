@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-
 SHORT = 400
 """Characters of a part of a message."""
 

@@ -60,7 +60,7 @@ def file_beyond(path: Path, most_bytes: int) -> tuple[str, str] | None:
 
 
 def values_beyond(values: Any) -> Iterator[tuple[str, str, str]]:
-    """Place, fault and mend of every value nested too deep, too long, too large, not printable.
+    r"""Place, fault and mend of every value nested too deep, too long, too large, not printable.
 
     Examples
     --------

@@ -432,7 +432,7 @@ def _table_gone_wrong(kind: str, path: Path, rng: random.Random) -> str:
             frame[name] = rng.choice(("", 1e308, "-3 ft", 7, True))
     try:
         _write(kind, path, frame, rng)
-    except Exception:  # noqa: BLE001
+    except Exception:
         # the format cannot hold it, the writing library says
         path.unlink(missing_ok=True) if not path.is_dir() else shutil.rmtree(path)
         _write(kind, path, _frame(), rng)
@@ -470,7 +470,8 @@ def _zeros() -> bytes:
 def _packed_wrong(kind: str, path: Path, rng: random.Random) -> str:
     """XML that declares what it need not, and zips that are none or too much."""
     xml = rng.choice((LAUGHS, OUTSIDE, ELSEWHERE, "<kml>" * 50_000, "<kml/>",
-                      "<?xml version='1.0'?><!--" + "x" * 70_000 + "-->" + OUTSIDE[21:]))  # fmt: skip
+                      "<?xml version='1.0'?><!--" + "x" * 70_000 + "-->"
+                      + OUTSIDE[21:]))  # fmt: skip
     code = rng.choice(("utf-8", "utf-16", "utf-16-le"))
     if kind == "kml":
         path.write_bytes(xml.encode(code))

@@ -62,7 +62,8 @@ class Trier:
     def try_out(self, argv: Sequence[str], folder: Path, limit_s: float = LIMIT_S) -> Outcome:
         """What comes of a command line in a folder."""
         process = self._process = self._process or _started()
-        assert process.stdin is not None and process.stdout is not None
+        assert process.stdin is not None
+        assert process.stdout is not None
         before = _there(folder)
         start = time.monotonic()
         process.stdin.write(json.dumps([str(folder), list(argv)]) + "\n")

@@ -59,7 +59,7 @@ def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
         for number, item in enumerate(items, start=1)
         for feature in _features(item, number, path.name, unit, faults)
     )
-    return GeoJson(features, _crs(content))
+    return GeoJson(features, _crs(content) if isinstance(content, Mapping) else None)
 
 
 def _content(path: Path, faults: list[Fault]) -> object:

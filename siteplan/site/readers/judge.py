@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from siteplan.limits import MOST_FEATURES, MOST_VERTICES, MOST_VERTICES_IN_ALL
 from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
@@ -28,6 +29,24 @@ NEIGHBOURHOOD_M = 400.0
 TURNED: Final = 1.25
 """How much farther its corners may lie, as rows of a file are cut at a box in the file's system,
 which may be turned against ours."""
+
+
+def judge_numbers(raws: Sequence[RawFeature], table: Table) -> bool:
+    """Whether a lot has no more features and corners than are read."""
+    if len(raws) > MOST_FEATURES:
+        what = f"has {len(raws):,} features; {MOST_FEATURES:,} are read."
+        table.fault("", what, "Leave out what lies far from the lot.")
+        return False
+    corners = [int(shapely.get_num_coordinates(raw.shape)) for raw in raws]
+    many = [(raw, count) for raw, count in zip(raws, corners, strict=True) if count > MOST_VERTICES]
+    for raw, count in many:
+        what = f"has {count:,} corners; {MOST_VERTICES:,} are read."
+        raw.table.fault("", what, "Simplify it: to 0.1 ft nobody sees the difference.")
+    if sum(corners) > MOST_VERTICES_IN_ALL:
+        what = f"has {sum(corners):,} corners in all; {MOST_VERTICES_IN_ALL:,} are read."
+        table.fault("", what, "Leave out what lies far from the lot.")
+        return False
+    return not many
 
 
 def judge_parcel(raw: RawFeature) -> bool:
