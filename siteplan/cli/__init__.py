@@ -11,6 +11,8 @@ from siteplan import __version__
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
 from siteplan.vocabulary.loop_types import loop_types
 
+TOLD = 100
+"""So many faults are printed: a column of wrong words is one slip, and a fault in every row."""
 EPILOG = """\
 exit codes: 0 it fits and every check passes; 1 planned, but nothing fits or a check fails;
 2 wrong usage or input, nothing written.
@@ -69,8 +71,10 @@ def _complain(error: SitePlanError) -> None:
     if isinstance(error, (InputError, RuleError)):
         count = len(error.faults)
         print(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:", file=sys.stderr)
-        for fault in error.faults:
+        for fault in error.faults[:TOLD]:
             print(f"  - {fault}", file=sys.stderr)
+        if count > TOLD:
+            print(f"  - and {count - TOLD} more: mend these first", file=sys.stderr)
     else:
         print(f"siteplan: {error}", file=sys.stderr)
 

@@ -104,7 +104,7 @@ def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
     columns = tuple(_columns(info, rows))
     return LayerLook(
         info,
-        len(set(rows.numbers)) + rows.empty,
+        len(set(rows.numbers)) + rows.empty + len(rows.broken),
         columns,
         _where(info),
         _sizes(rows),
@@ -173,6 +173,8 @@ def _faults(info: LayerInfo, rows: Rows) -> Iterator[str]:
     shapes = np.array(rows.shapes, dtype=object)
     if rows.empty:
         yield f"rows without a shape: {rows.empty}"
+    if rows.broken:
+        yield f"rows with a corner that is no place: {len(rows.broken)}, {_named(rows.broken)}"
     if not len(shapes):
         return
     numbers = np.array(rows.numbers)

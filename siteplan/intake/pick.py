@@ -193,7 +193,7 @@ def _holds(shape: Polygon, near: Near, crs: str) -> bool:
 
 
 def _same(first: BaseGeometry, other: BaseGeometry) -> bool:
-    if first.equals(other):
+    if first.equals_exact(other, 0.0):
         return True
     if not (first.is_valid and other.is_valid):
         return False

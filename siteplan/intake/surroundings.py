@@ -16,6 +16,7 @@ from shapely.ops import nearest_points
 
 from siteplan.errors import InputError
 from siteplan.intake.pick import PickedLot
+from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame, frame_around
 from siteplan.site.readers.geodata import Near, read_rows
 from siteplan.site.readers.vetted import on_earth, refused
@@ -141,8 +142,13 @@ def _areas(
             raise
         raise refused(path, "has several layers.", "Export the one with the buildings.") from None
     system = rows.crs or crs
+    once = {shape.wkb: (shape, columns)
+            for shape, columns in zip(rows.shapes, rows.columns, strict=True)}  # fmt: skip
+    if len(once) > MOST_FEATURES:
+        what = f"has {len(once):,} shapes around the lot; {MOST_FEATURES:,} are read."
+        raise refused(path, what, "Leave out what lies far from the lot.")
     found = []
-    for shape, columns in zip(rows.shapes, rows.columns, strict=True):
+    for shape, columns in once.values():
         local = frame.localize(shape, system)
         if isinstance(local, Polygon) and local.is_valid and local.area > 0:
             found.append((local, columns))

@@ -135,7 +135,9 @@ def _serve() -> None:
         said = io.StringIO()
         with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(said):
             code = _read(argv[1]) if argv[0] == "read" else main(argv)
-        print(json.dumps({"code": code, "said": said.getvalue()[-3000:]}), file=answers, flush=True)
+        print(
+            json.dumps({"code": code, "said": said.getvalue()[:100_000]}), file=answers, flush=True
+        )
 
 
 def _read(path: str) -> int:

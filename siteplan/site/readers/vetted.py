@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
@@ -44,6 +45,12 @@ MOST_PACKED: Final = 300
 """How many times smaller than its content a zip may be."""
 INSIDE: Final = (".shp", ".gpkg", ".fgb", ".geojson", ".kml")
 """What is looked for in a zip, in this order."""
+
+
+UNPACKING: Final = (
+    zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError,
+)  # fmt: skip
+"""What a broken zip, a locked one or one packed in an unknown way raises."""
 
 
 def vetted(path: Path) -> str:
@@ -117,7 +124,7 @@ def _unzipped(path: Path) -> str:
     try:
         with zipfile.ZipFile(path) as packed:
             names = _vetted_names(path, packed)
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, RuntimeError) as error:
+    except UNPACKING as error:
         raise refused(path, f"cannot be unpacked ({error}).", "Pack it again.") from None
     inside = f"/vsizip/{path.resolve()}"
     folders = {parent for name in names for parent in Path(name).parents}
