@@ -48,7 +48,8 @@ INSIDE: Final = (".shp", ".gpkg", ".fgb", ".geojson", ".kml")
 
 
 UNPACKING: Final = (
-    zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError,
+    zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError,
+    RuntimeError,
 )  # fmt: skip
 """What a broken zip, a locked one or one packed in an unknown way raises."""
 
