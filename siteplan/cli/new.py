@@ -7,6 +7,7 @@ import datetime
 from pathlib import Path
 
 from siteplan.cli.report import Terminal
+from siteplan.cli.written import may_write
 from siteplan.errors import Fault, InputError
 from siteplan.rule_books.loader import book_ids
 
@@ -19,6 +20,7 @@ def run_new(arguments: argparse.Namespace) -> int:
 
     terminal, folder = Terminal(quiet=arguments.quiet), Path(arguments.folder)
     refuse_a_site(folder)
+    may_write(folder)
     unknown = [book for book in arguments.books if book not in book_ids()]
     if unknown:
         mend = f"known: {', '.join(book_ids())}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -92,13 +93,27 @@ def write_folder(folder: Path, new: NewFolder) -> None:
         The folder holds a site already, or cannot be written.
     """
     refuse_a_site(folder)
+    made = not folder.exists()
     try:
         folder.mkdir(parents=True, exist_ok=True)
         # the site file last: a folder without it is no site
         for name, text in new.files.items():
             (folder / name).write_text(text, encoding="utf-8")
     except OSError as error:
+        _take_back(folder, new, made=made)
         raise InputError([Fault(str(folder), f"cannot be written ({error}).", "")]) from None
+    except BaseException:
+        _take_back(folder, new, made=made)
+        raise
+
+
+def _take_back(folder: Path, new: NewFolder, *, made: bool) -> None:
+    """Leave no half of a new folder behind."""
+    with contextlib.suppress(OSError):
+        for name in new.files:
+            (folder / name).unlink(missing_ok=True)
+        if made:
+            folder.rmdir()
 
 
 def _understood(

@@ -11,8 +11,10 @@ from typing import Final
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
-from siteplan.site.frame import frame_around, is_geographic
+from siteplan.errors import GeometryError
+from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, layers_of
@@ -102,11 +104,11 @@ def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
     columns = tuple(_columns(info, rows))
     return LayerLook(
         info,
-        len(set(rows.numbers)) + rows.empty,
+        len(set(rows.numbers)) + rows.empty + len(rows.broken),
         columns,
         _where(info),
         _sizes(rows),
-        tuple(_faults(rows)),
+        tuple(_faults(info, rows)),
         _mapping(path, info, rows, columns, alone=alone),
     )
 
@@ -131,7 +133,9 @@ def _where(info: LayerInfo) -> str:
     )
     outline = shapely.box(west, south, east, north)
     if info.crs:
-        frame = frame_around(outline, info.crs)
+        frame = _frame(outline, info.crs)
+        if frame is None:
+            return f"{extent}; nowhere on earth in its coordinate system"
         return f"{extent}; middle near {frame.latitude:.4f}, {frame.longitude:.4f}"
     ways = ", ".join(
         f"{each.code} ({each.name}) near {each.latitude:.2f}, {each.longitude:.2f}"
@@ -140,11 +144,21 @@ def _where(info: LayerInfo) -> str:
     return f"{extent}; no coordinate system: likely {ways or 'none known'}"
 
 
+def _frame(outline: Polygon, crs: str) -> LocalFrame | None:
+    """Frame around an outline; None where it lies nowhere on earth."""
+    try:
+        return frame_around(outline, crs)
+    except GeometryError:
+        return None
+
+
 def _sizes(rows: Rows) -> str:
     """Least, median and greatest area or length, where the coordinate system is known."""
     if not rows.shapes or rows.crs is None:
         return ""
-    frame = frame_around(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    if frame is None:
+        return ""
     local = [frame.localize(shape, rows.crs) for shape in rows.shapes]
     areas = np.array([shape.area for shape in local]) / ACRE
     if (areas > 0).any():
@@ -153,10 +167,14 @@ def _sizes(rows: Rows) -> str:
     return ""
 
 
-def _faults(rows: Rows) -> Iterator[str]:
+def _faults(info: LayerInfo, rows: Rows) -> Iterator[str]:
+    if info.bounds and info.crs and _frame(shapely.box(*info.bounds), info.crs) is None:
+        yield "shapes that lie nowhere on earth: is the coordinate system right?"
     shapes = np.array(rows.shapes, dtype=object)
     if rows.empty:
         yield f"rows without a shape: {rows.empty}"
+    if rows.broken:
+        yield f"rows with a corner that is no place: {len(rows.broken)}, {_named(rows.broken)}"
     if not len(shapes):
         return
     numbers = np.array(rows.numbers)
@@ -221,7 +239,9 @@ def _are_lots(info: LayerInfo, rows: Rows) -> bool:
     """Whether a layer looks like lots, by its name or by the size of its shapes."""
     if plain_kind(info.name.rstrip("s")) == PARCEL or not rows.shapes or rows.crs is None:
         return True
-    frame = frame_around(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    if frame is None:
+        return True
     areas = [frame.localize(shape, rows.crs).area for shape in rows.shapes[:200]]
     return bool(LOT_M2[0] <= np.median(areas) <= LOT_M2[1]) and not _is_kind(info.name)
 

@@ -15,7 +15,7 @@ from siteplan.errors import InputError
 from siteplan.site.frame import WGS84, frame_around, is_geographic, known_crs
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.readers.geodata import LayerInfo, Near, Rows, layers_of, read_rows
-from siteplan.site.readers.vetted import SUFFIXES, refused
+from siteplan.site.readers.vetted import SUFFIXES, on_earth, refused
 from siteplan.units.lengths import ACRE
 
 ALIKE: Final = 0.99
@@ -89,11 +89,13 @@ def pick_lot(asked: LotAsked) -> PickedLot:
     crs = info.crs or asked.crs
     if crs is None:
         raise _without_system(asked)
-    near = _point(asked, info, crs) if asked.at is not None else None
+    with on_earth(path):
+        near = _point(asked, info, crs) if asked.at is not None else None
     if near is None and asked.where is None and info.rows > 1:
         raise _which(path, info)
     rows = read_rows(path, layer=info.name, where=asked.where, crs=asked.crs, near=near)
-    return _one(asked, rows, crs, near)
+    with on_earth(path):
+        return _one(asked, rows, crs, near)
 
 
 def _layer(asked: LotAsked) -> LayerInfo:
@@ -191,7 +193,7 @@ def _holds(shape: Polygon, near: Near, crs: str) -> bool:
 
 
 def _same(first: BaseGeometry, other: BaseGeometry) -> bool:
-    if first.equals(other):
+    if first.equals_exact(other, 0.0):
         return True
     if not (first.is_valid and other.is_valid):
         return False

@@ -8,6 +8,7 @@ the south-west corner of the parcel's bounding box.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,8 +16,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pyproj import CRS, Proj, Transformer
-from pyproj.exceptions import CRSError
+from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import GeometryError
 
 WGS84 = "EPSG:4326"
 MARGIN_DEG = 1.0
@@ -24,12 +27,12 @@ MARGIN_DEG = 1.0
 
 
 def known_crs(name: str) -> bool:
-    """Whether a coordinate system of this name exists."""
+    """Whether a coordinate system of this name exists, and is one of places on the ground."""
     try:
-        CRS.from_user_input(name)
-    except CRSError:
+        system = CRS.from_user_input(name)
+        return bool(system.is_geographic or system.is_projected) and bool(_between(name, WGS84))
+    except ProjError:
         return False
-    return True
 
 
 def is_geographic(name: str) -> bool:
@@ -128,12 +131,22 @@ class LocalFrame:
 
 
 def frame_around(parcel: BaseGeometry, crs: str) -> LocalFrame:
-    """Frame centred on a parcel that is given in a coordinate system."""
+    """Frame centred on a parcel that is given in a coordinate system.
+
+    Raises
+    ------
+    GeometryError
+        The parcel lies nowhere on earth.
+    """
     to_earth = _between(crs, WGS84)
     west, south, east, north = parcel.bounds
     longitude, latitude = to_earth.transform((west + east) / 2, (south + north) / 2)
+    if not (abs(latitude) <= 90 and abs(longitude) <= 360):
+        raise GeometryError(f"({west:.10g}, {south:.10g}) lies nowhere on earth in {crs}.")
     centred = LocalFrame(crs, float(longitude), float(latitude))
     x, y, *_ = centred.localize(parcel).bounds
+    if not (math.isfinite(x) and math.isfinite(y)):
+        raise GeometryError(f"({west:.10g}, {south:.10g}) is too far from the rest in {crs}.")
     return LocalFrame(crs, centred.longitude, centred.latitude, float(x), float(y))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
 from siteplan.reading import did_you_mean
-from siteplan.site.frame import frame_around
-from siteplan.site.readers.vetted import refused, vetted
+from siteplan.site.frame import frame_around, known_crs
+from siteplan.site.readers.vetted import on_earth, refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
@@ -26,6 +27,8 @@ Bounds = tuple[float, float, float, float]
 
 MOST_ROWS: Final = 20_000
 """So many rows of a file are read for one lot; of a county's file only those near it are."""
+FARTHEST: Final = 1e9
+"""Coordinates are less, in whatever unit: the earth is 4e7 m around."""
 TOLD: Final = 5
 """So many values or names are told where one is not found."""
 
@@ -46,6 +49,8 @@ class Rows:
         Coordinate system; None where the file does not say.
     empty
         How many rows have no shape.
+    broken
+        Numbers of rows that are left out: a coordinate of theirs is no number, or beyond measure.
     """
 
     shapes: tuple[BaseGeometry, ...]
@@ -53,6 +58,7 @@ class Rows:
     numbers: tuple[int, ...]
     crs: str | None
     empty: int = 0
+    broken: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +151,8 @@ def read_rows(
     system = info.crs or crs
     if near is not None and system is None:
         raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
-    box = _box(near, system) if near is not None and system else None
+    with on_earth(path):
+        box = _box(near, system) if near is not None and system else None
     query = _query(path, info, where) if where else None
     import geopandas  # noqa: PLC0415
 
@@ -164,7 +171,11 @@ def read_rows(
         raise refused(
             path, f"has no row where {where}.", f"Such as: {_some_values(path, info, where)}."
         )
-    return _rows(frame, system, box if near is not None and near.cut else None)
+    rows = _rows(frame, system, box if near is not None and near.cut else None)
+    if rows.broken:
+        what = f"has a corner that is no place, in row {rows.broken[0]}."
+        raise refused(path, what, "Mend it there, or ask for other rows.")
+    return rows
 
 
 def first_rows(path: Path, info: LayerInfo) -> Rows:
@@ -184,7 +195,10 @@ def first_rows(path: Path, info: LayerInfo) -> Rows:
 
 def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
     shapes = np.asarray(shapely.force_2d(frame.geometry.to_numpy()))
-    there = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))
+    missing = shapely.is_missing(shapes) | shapely.is_empty(shapes)
+    broken = ~missing & ~(np.abs(shapely.bounds(shapes)) < FARTHEST).all(axis=1)
+    broken |= ~missing & ~_whole(shapes)
+    there = ~(missing | broken)
     parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
     records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
     told = [{key: value for key, value in row.items() if _says(value)} for row in records]
@@ -194,8 +208,17 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
         tuple(told[index] for index in owner),
         tuple(numbers[index] for index in owner),
         crs,
-        int((~there).sum()),
+        int(missing.sum()),
+        tuple(int(number) for number in np.flatnonzero(broken) + 1),
     )
+
+
+def _whole(shapes: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Whether all coordinates of each shape are numbers."""
+    points, owner = shapely.get_coordinates(shapes, return_index=True)
+    whole = np.ones(len(shapes), dtype=bool)
+    whole[owner[~np.isfinite(points).all(axis=1)]] = False
+    return whole
 
 
 def _clipped(shapes: NDArray[np.object_], box: Bounds | None) -> NDArray[np.object_]:
@@ -223,7 +246,7 @@ def _info(source: str, name: str) -> LayerInfo:
         str(told["geometry_type"]),
         int(told["features"]),
         tuple(zip(map(str, told["fields"]), map(str, told["dtypes"]), strict=True)),
-        str(told["crs"]) if told["crs"] else None,
+        str(told["crs"]) if told["crs"] and known_crs(str(told["crs"])) else None,
         tuple(float(value) for value in bounds) if whole else None,  # type: ignore[arg-type]
     )
 
@@ -303,9 +326,14 @@ class _faults:  # noqa: N801
     def __init__(self, path: Path) -> None:
         self._path = path
 
-    def __enter__(self) -> None: ...
+    def __enter__(self) -> None:
+        # what the library only remarks is judged here: the shapes themselves are looked at
+        self._warnings = warnings.catch_warnings()
+        self._warnings.__enter__()
+        warnings.simplefilter("ignore")
 
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        self._warnings.__exit__(None, None, None)
         if isinstance(error, Exception) and not isinstance(error, InputError):
             words = " ".join(str(error).split())[:200]
             raise refused(self._path, f"cannot be read ({words}).", "Export it again.") from error

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.errors import InputError
-from siteplan.reading import Table
+from siteplan.reading import Table, beyond_limits
 from siteplan.site.frame import known_crs
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.options.read import Read
@@ -158,6 +158,10 @@ def _of_rows(asked: LayerAsked, rows: Rows) -> Iterator[RawFeature]:
         if several[number] > 1 and "id" in values and values.get("kind") != PARCEL:
             values["id"] = f"{values['id']}-{parts[number]}"
         where = f"{name}, row {number}"
+        beyond = beyond_limits(values, where)
+        if beyond:
+            asked.table.faults.extend(beyond)
+            continue
         own = Table(values, where, asked.table.faults, asked.table.unit)
         yield RawFeature(where, shape, own, crs=rows.crs, from_file=True)
 

@@ -10,6 +10,7 @@ import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.errors import GeometryError
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.deed import DeedClosure
@@ -23,6 +24,7 @@ from siteplan.site.readers.judge import (
     judge_any_wall,
     judge_entry_names,
     judge_lot,
+    judge_numbers,
     judge_parcel,
     judge_place,
     judge_position,
@@ -62,18 +64,16 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     """
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
-    raws = _raw_features(given, folder)
-    own_deed: Read | None = given["geometry"]["deed"]
-    by_deed, closure = read_deed(own_deed) if own_deed is not None else (None, None)
-    raws += [by_deed] if by_deed is not None else []
+    raws, closure = _everything(given, folder)
+    if not judge_numbers(raws, table):
+        return None
     whole = given["geometry"].whole and len(root.faults) == before
     parcel_raw = _the_parcel(raws, table, whole=whole)
     if parcel_raw is not None and not judge_parcel(parcel_raw):
         parcel_raw, whole = None, False
-    frame = None
-    if parcel_raw is not None and parcel_raw.crs:
-        frame = frame_around(parcel_raw.shape, parcel_raw.crs)
-        judge_position(parcel_raw, frame)
+    frame = _frame(parcel_raw) if parcel_raw is not None else None
+    if parcel_raw is not None and parcel_raw.crs and frame is None:
+        return None
     _judge_systems(raws, parcel_raw, table)
     parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
     drawn = [_place(raw, frame) for raw in raws if raw.kind != PARCEL]
@@ -100,6 +100,27 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         any_wall,
         closure,
     )
+
+
+def _frame(parcel: RawFeature) -> LocalFrame | None:
+    """Frame around the parcel; None in local coordinates, or nowhere on earth: a fault."""
+    if not parcel.crs:
+        return None
+    try:
+        frame = frame_around(parcel.shape, parcel.crs)
+    except GeometryError as error:
+        parcel.table.fault("", str(error), "Check [geometry] crs.")
+        return None
+    judge_position(parcel, frame)
+    return frame
+
+
+def _everything(given: Read, folder: Path) -> tuple[list[RawFeature], DeedClosure | None]:
+    """All that is drawn, the parcel of a deed too, and how the deed closes."""
+    raws = _raw_features(given, folder)
+    own_deed: Read | None = given["geometry"]["deed"]
+    by_deed, closure = read_deed(own_deed) if own_deed is not None else (None, None)
+    return raws + ([by_deed] if by_deed is not None else []), closure
 
 
 def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
