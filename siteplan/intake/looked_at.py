@@ -17,7 +17,7 @@ from siteplan.errors import GeometryError
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
-from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, layers_of
+from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, is_number, layers_of
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.vetted import SUFFIXES, refused
 from siteplan.units.lengths import ACRE
@@ -35,6 +35,8 @@ LOT_M2: Final = (100.0, 1e6)
 """Areas between which half of the shapes of a layer of lots lie [m2]."""
 MOSTLY: Final = 0.3
 """Share of the words of a column that name kinds where it is a column of kinds."""
+TEXTS: Final = ("object", "str", "string")
+"""What a column of texts may be called."""
 UNNAMED: Final = "FILL IN"
 
 
@@ -119,8 +121,8 @@ def _columns(info: LayerInfo, rows: Rows) -> Iterator[Column]:
     for name, kind in info.columns:
         told = Counter(str(row[name]) for row in first.values() if name in row)
         said = tuple(value for value, _ in told.most_common(WORDS))
-        words = {"object": "text", "float64": "number", "int64": "number", "int32": "number"}
-        yield Column(name, words.get(kind, kind), told.total(), len(told), said)
+        plain = "number" if is_number(kind) else "text" if kind in TEXTS else kind
+        yield Column(name, plain, told.total(), len(told), said)
 
 
 def _where(info: LayerInfo) -> str:
