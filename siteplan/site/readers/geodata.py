@@ -21,7 +21,6 @@ from siteplan.site.readers.vetted import on_earth, refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
-    import pandas
 
 PARQUET: Final = ".parquet"
 Bounds = tuple[float, float, float, float]
@@ -346,8 +345,8 @@ def condition(where: str, path: Path) -> tuple[str, str]:
     return column.strip("\"'"), value.strip("\"'")
 
 
-def _column(path: Path, info: LayerInfo, column: str) -> pandas.DataFrame:
-    """One column of a layer, without its shapes."""
+def _column(path: Path, info: LayerInfo, column: str) -> Any:
+    """One column of a layer as a table, without its shapes."""
     if path.suffix.lower() == PARQUET:
         return _of_parquet(path)[[column]]
     import pyogrio  # noqa: PLC0415
