@@ -27,7 +27,7 @@ from siteplan.site.readers.judge import (
     judge_place,
     judge_position,
 )
-from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked
+from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.walls import served_building, wall_entries_of
@@ -119,8 +119,12 @@ def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
         parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
         near = parcel if _parcel_last_in(layer) else None
         raws.extend(features_of(layer, near))
+    raws = moved_to_lot(raws, geometry.table)
     crs = next((raw.crs for raw in raws if raw.from_file), None)
     in_file = geometry["coordinates"] == "file"
+    if in_file and any(raw.drawing for raw in raws):
+        what = "is file, but the drawing has no coordinate system."
+        geometry.fault("coordinates", what, "Say crs of its layer, or write local coordinates.")
     raws.extend(_from_table(item, crs if in_file else None) for item in given["feature"])
     return raws
 

@@ -35,6 +35,8 @@ class RawFeature:
         Whether it comes from a geometry file, which may hold keys that are not ours.
     taped
         Whether it is yet to be placed by a tape; its shape is empty till then.
+    drawing
+        The drawing in whose own coordinates the shape is; empty: it is in none.
     """
 
     where: str
@@ -43,6 +45,7 @@ class RawFeature:
     crs: str | None = None
     from_file: bool = False
     taped: bool = False
+    drawing: str = ""
 
     @property
     def kind(self) -> str:
