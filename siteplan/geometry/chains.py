@@ -51,8 +51,8 @@ def chains_of(pieces: Sequence[Points], within: float) -> list[Chain]:
     if not pieces:
         return []
     ends = np.array([end for piece in pieces for end in (piece[0], piece[-1])])
-    node, middle = _nodes(ends, within)
-    gaps = np.hypot(*(ends - middle[node]).T) * 2
+    node, places = _nodes(ends, within)
+    gaps = np.hypot(*(ends - places[node]).T)
     at: dict[int, list[int]] = {}
     for end, name in enumerate(node.tolist()):
         at.setdefault(name, []).append(end)
@@ -64,7 +64,7 @@ def chains_of(pieces: Sequence[Points], within: float) -> list[Chain]:
     for start in (*starts, *range(0, len(ends), 2)):
         if start // 2 in left:
             way = _way(start, meets, node, left)
-            chains.append(_chain(way, pieces, middle[node], gaps))
+            chains.append(_chain(way, pieces, places[node], gaps))
     return sorted(chains, key=lambda chain: min(chain.pieces))
 
 

@@ -42,8 +42,8 @@ def metres_of_system(name: str) -> float | None:
 
     Examples
     --------
-    >>> metres_of_system("EPSG:2249"), metres_of_system("EPSG:4326")
-    (0.3048006096012192, None)
+    >>> metres_of_system("EPSG:26986"), metres_of_system("EPSG:4326")
+    (1.0, None)
     """
     axis = CRS.from_user_input(name).axis_info[0]
     return None if is_geographic(name) else float(axis.unit_conversion_factor)

@@ -28,6 +28,7 @@ BINARY: Final = b"AutoCAD Binary DXF\r\n\x1a\0"
 UNITS: Final = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 21: "survey feet"}
 """What the unit of a drawing is by its ``$INSUNITS`` (DXF reference, header)."""
 IMPERIAL: Final = ("in", "ft", "survey feet")
+SURVEY_FEET: Final = 21
 TEXTS: Final = ("TEXT", "MTEXT")
 
 Box = tuple[float, float, float, float]
@@ -174,7 +175,8 @@ def _unit(document: Document) -> tuple[str | None, str]:
         )
         return None, f"{told} ($INSUNITS)"
     imperial = document.header.get("$MEASUREMENT")
-    if imperial in (0, 1) and (imperial == 0) != (unit in IMPERIAL):
+    # nothing says survey feet by itself, whatever else stands in the header
+    if imperial in (0, 1) and code != SURVEY_FEET and (imperial == 0) != (unit in IMPERIAL):
         other = "feet and inches" if imperial == 0 else "metric"
         return None, f"contradicts itself: $INSUNITS says {unit}, $MEASUREMENT {other}"
     return unit, ""
