@@ -10,6 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
 from siteplan.reading import Table
@@ -203,28 +204,20 @@ def _of_drawing(asked: LayerAsked, near: RawFeature | None) -> list[RawFeature]:
         new = [fault for fault in error.faults if (fault.where, fault.what) not in told]
         asked.table.faults.extend(new)
         return []
-    if asked.crs is None:
-        features = _in_display_unit(asked, drawn.rows, drawn.metres)
-    else:
-        rows = replace(drawn.rows, crs=asked.crs)
-        features = list(_of_rows(asked, rows))
-    if near is None or near.drawing != str(asked.path):
+    rows = replace(drawn.rows, crs=asked.crs)
+    scale = drawn.metres / asked.table.unit.metres if asked.crs is None else 1.0
+    features = [
+        replace(raw, shape=_times(raw.shape, scale), drawing=drawn.survey)
+        for raw in _of_rows(asked, rows)
+    ]
+    if near is None or near.moves_with != str(asked.path):
         return features
     reach = NEIGHBOURHOOD_M / asked.table.unit.metres
     return [feature for feature in features if feature.shape.distance(near.shape) <= reach]
 
 
-def _in_display_unit(asked: LayerAsked, rows: Rows, metres: float) -> list[RawFeature]:
-    """Features of a drawing without a coordinate system."""
-    factor = metres / asked.table.unit.metres
-    return [
-        replace(
-            feature,
-            shape=shapely.transform(feature.shape, lambda points: points * factor),
-            drawing=str(asked.path),
-        )
-        for feature in _of_rows(asked, rows)
-    ]
+def _times(shape: BaseGeometry, scale: float) -> BaseGeometry:
+    return shapely.transform(shape, lambda points: points * scale) if scale != 1 else shape
 
 
 def moved_to_lot(raws: Sequence[RawFeature], table: Table) -> list[RawFeature]:
@@ -233,23 +226,20 @@ def moved_to_lot(raws: Sequence[RawFeature], table: Table) -> list[RawFeature]:
     All of one drawing are moved alike. Those of a drawing without the lot cannot be placed.
     """
     parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
-    strangers = {
-        raw.drawing
-        for raw in raws
-        if parcel is not None and raw.drawing not in ("", parcel.drawing)
-    }
+    home = parcel.moves_with if parcel is not None else ""
+    strangers = {raw.moves_with for raw in raws if parcel is not None} - {"", home}
     for name in sorted(strangers):
-        what = f"has no coordinate system, and the parcel is not of it: {Path(name).name}"
-        table.fault("layer", f"{what}.", 'Take the parcel of it too, or say crs = "EPSG:...".')
-    if parcel is None or not parcel.drawing:
-        return [raw for raw in raws if raw.drawing not in strangers]
+        what = f"has no coordinate system, and the parcel is not of it: {Path(name).name}."
+        table.fault("layer", what, 'Take the parcel of it too, or say crs = "EPSG:...".')
+    kept = [raw for raw in raws if raw.moves_with not in strangers]
+    if parcel is None or not home:
+        return kept
     corner = np.array(parcel.shape.bounds[:2])
     return [
         replace(raw, shape=shapely.transform(raw.shape, lambda points: points - corner))
-        if raw.drawing == parcel.drawing
+        if raw.moves_with
         else raw
-        for raw in raws
-        if raw.drawing not in strangers
+        for raw in kept
     ]
 
 

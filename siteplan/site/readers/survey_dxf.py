@@ -16,6 +16,7 @@ from ezdxf.filemanagement import readfile
 
 from siteplan.site.readers.dxf_curves import HATCHES, LINES, heights_of, lines_of, place_of
 from siteplan.site.readers.vetted import refused
+from siteplan.site.survey import SurveyDrawing
 
 MOST_BYTES: Final = 60_000_000
 """A larger drawing is no survey of a lot [bytes]."""
@@ -98,6 +99,8 @@ class Drawing:
         Why there is no unit.
     words
         What was left out or mended, in words.
+    read
+        The same in figures.
     """
 
     path: Path
@@ -107,6 +110,7 @@ class Drawing:
     unit: str | None
     unit_words: str
     words: tuple[str, ...]
+    read: SurveyDrawing
 
 
 def open_drawing(path: Path) -> Drawing:
@@ -137,7 +141,14 @@ def _opened(path: Path, size: int, _changed: int) -> Drawing:
     drawn = tuple(reader.read(document.modelspace(), (), None, {}))
     unit, why = _unit(document)
     return Drawing(
-        path, drawn, reader.layers(drawn), reader.hidden, unit, why, (*mended, *reader.words())
+        path,
+        drawn,
+        reader.layers(drawn),
+        reader.hidden,
+        unit,
+        why,
+        (*mended, *reader.words()),
+        reader.told(damaged=bool(mended)),
     )
 
 
@@ -207,6 +218,12 @@ class _Reader:
             found.setdefault(item.layer, self._names.get(item.layer, item.layer))
             found.update(self.layers(item.inside))
         return dict(sorted(found.items()))
+
+    def told(self, *, damaged: bool) -> SurveyDrawing:
+        """What was left out, in figures."""
+        left_out = self._unseen.total() + self._left_out.total()
+        missing = tuple(self._missing)
+        return SurveyDrawing(str(self._path), damaged, left_out=left_out, missing=missing)
 
     def words(self) -> list[str]:
         """What was left out, in words."""

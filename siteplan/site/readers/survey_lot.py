@@ -16,6 +16,7 @@ from siteplan.site.readers.geodata import Rows
 from siteplan.site.readers.survey_dxf import Drawing, open_drawing
 from siteplan.site.readers.survey_rows import Layer, layer_of, rows_where
 from siteplan.site.readers.vetted import refused
+from siteplan.site.survey import SurveyDrawing
 from siteplan.units.lengths import ACRE, DRAWING_UNITS
 
 GUESSED: Final = ("ft", "survey feet", "m", "in", "mm")
@@ -78,13 +79,16 @@ class DrawnLayer:
         Unit of the drawing [m].
     words
         What was joined or left out, in words.
+    survey
+        How the drawing was read.
     scale
         What its coordinates were multiplied by.
     """
 
     rows: Rows
     metres: float
-    words: tuple[str, ...] = ()
+    words: tuple[str, ...]
+    survey: SurveyDrawing
     scale: float = 1.0
 
 
@@ -103,7 +107,8 @@ def read_drawn(asked: DrawnAsked) -> DrawnLayer:
     if not rows.shapes:
         what = f"has no shapes on {_called(asked)}, only texts."
         raise refused(asked.path, what, "Name another layer.")
-    return _scaled(asked, DrawnLayer(rows, metres, (*drawing.words, *layer.words)))
+    words = (*drawing.words, *layer.words)
+    return _scaled(asked, DrawnLayer(rows, metres, words, drawing.read))
 
 
 def read_drawn_lot(asked: DrawnAsked) -> DrawnLayer:
@@ -133,8 +138,9 @@ def read_drawn_lot(asked: DrawnAsked) -> DrawnLayer:
         words.append(
             f"beside the outline {len(rows.shapes) - 1} more on {_called(asked)}, left out"
         )
+    survey = replace(drawing.read, gap_m=layer.gap_m)
     one = Rows((shape,), (rows.columns[at],), (rows.numbers[at],), None)
-    return _scaled(asked, DrawnLayer(one, metres, tuple(words)))
+    return _scaled(asked, DrawnLayer(one, metres, tuple(words), survey))
 
 
 def _outlines(asked: DrawnAsked, rows: Rows) -> list[int]:

@@ -31,6 +31,10 @@ ALIKE: Final = 0.9999
 """Share of each other that two outlines cover which are one, drawn twice."""
 
 
+OpenEnds = tuple[Points, Points, float]
+"""Two ends of lines, and how far they are apart [m]."""
+
+
 @dataclass(frozen=True, slots=True)
 class Layer:
     """What a layer of a drawing holds.
@@ -44,11 +48,14 @@ class Layer:
     open_ends
         The two ends of lines nearest to one another that do not meet, and how far [m] they are
         apart; None without lines.
+    gap_m
+        Widest gap between lines that was closed [m].
     """
 
     rows: Rows
     words: tuple[str, ...] = ()
-    open_ends: tuple[Points, Points, float] | None = None
+    open_ends: OpenEnds | None = None
+    gap_m: float = 0.0
 
     @property
     def outlines(self) -> list[tuple[Polygon, int]]:
@@ -87,7 +94,8 @@ def layer_of(drawing: Drawing, name: str | None, metres: float, *, lots: bool = 
     """
     key = _known(drawing, name) if name is not None else None
     items = [item for item in _flat(drawing.drawn, metres) if key in (None, item.layer)]
-    shapes, words, ends = _shapes(items, metres, lots=lots)
+    shapes, gap_m, ends = _shapes(items, metres, lots=lots)
+    words = [f"gaps closed, the widest {gap_m:.3f} m"] if gap_m else []
     kept = _without_twins(sorted(shapes, key=lambda each: each.order))
     if len(kept) < len(shapes):
         words.append(f"{len(shapes) - len(kept)} drawn twice: taken once")
@@ -101,7 +109,7 @@ def layer_of(drawing: Drawing, name: str | None, metres: float, *, lots: bool = 
         tuple(range(1, len(kept) + 1)),
         None,
     )
-    return Layer(rows, tuple(words), ends)
+    return Layer(rows, tuple(words), ends, gap_m)
 
 
 def rows_where(drawing: Drawing, rows: Rows, where: str | None) -> Rows:
@@ -155,8 +163,8 @@ def _flat(drawn: Iterable[Drawn], metres: float) -> Iterator[Drawn]:
 
 def _shapes(
     items: Sequence[Drawn], metres: float, *, lots: bool
-) -> tuple[list[_Found], list[str], tuple[Points, Points, float] | None]:
-    """Shapes of entities, what was joined, and the open ends nearest to each other."""
+) -> tuple[list[_Found], float, OpenEnds | None]:
+    """Shapes of entities, the widest gap closed [m], and the open ends nearest to each other."""
     found: list[_Found] = []
     pieces: dict[str, list[tuple[Points, int]]] = {}
     for order, item in enumerate(items):
@@ -172,19 +180,19 @@ def _shapes(
         found += [_Found(Polygon(ring), order, _says(item)) for ring in rings]
         left = [(line, order) for line in lines if not any(line is ring for ring in rings)]
         pieces.setdefault(item.layer, []).extend(left)
-    words: list[str] = []
-    nearest = None
+    widest, nearest = 0.0, None
     for of_layer in pieces.values():
         joined, gap, ends = _joined(of_layer, items, metres, lots=lots)
         found += joined
-        words += [f"gaps closed, the widest {gap * metres:.3f} m"] if gap > 0 else []
+        widest = max(widest, gap * metres)
         nearest = ends or nearest
-    return found, words, nearest
+    # less is how numbers are rounded, no gap
+    return found, widest if widest > CHORD_M else 0.0, nearest
 
 
 def _joined(
     pieces: Sequence[tuple[Points, int]], items: Sequence[Drawn], metres: float, *, lots: bool
-) -> tuple[list[_Found], float, tuple[Points, Points, float] | None]:
+) -> tuple[list[_Found], float, OpenEnds | None]:
     """Chains of lines; of lots, also the areas that lines which fork close between them."""
     lines = {_undirected(line): (line, order) for line, order in reversed(pieces)}
     kept = [lines[key] for key in reversed(lines) if len(np.unique(lines[key][0], axis=0)) > 1]
@@ -223,7 +231,7 @@ def _faces(lines: Sequence[_Found]) -> list[_Found]:
     return sorted(found, key=lambda each: (each.order, *each.shape.bounds))
 
 
-def _nearest_ends(lines: Sequence[Points], metres: float) -> tuple[Points, Points, float] | None:
+def _nearest_ends(lines: Sequence[Points], metres: float) -> OpenEnds | None:
     """The two ends nearest to one another of those that do not meet."""
     ends = np.array([line[at] for line in lines for at in (0, -1)])
     if not len(ends):
