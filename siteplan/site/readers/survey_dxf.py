@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -14,7 +15,15 @@ from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.filemanagement import readfile
 
-from siteplan.site.readers.dxf_curves import HATCHES, LINES, heights_of, lines_of, place_of
+from siteplan.errors import InputError
+from siteplan.site.readers.dxf_curves import (
+    FARTHEST,
+    HATCHES,
+    LINES,
+    heights_of,
+    lines_of,
+    place_of,
+)
 from siteplan.site.readers.vetted import refused
 from siteplan.site.survey import SurveyDrawing
 
@@ -44,8 +53,8 @@ class Drawn:
     ----------
     layer, kind
         Layer, in capitals, and type of entity.
-    lines
-        What it draws; empty of a point, a text and a block.
+    entity
+        What it draws lines by; None of a point, a text and a block.
     place
         Where a point, a text or a block stands.
     text
@@ -73,10 +82,9 @@ class Drawn:
         west, south, east, north = self.box or (0.0, 0.0, 0.0, 0.0)
         return max(east - west, north - south)
 
-    @property
-    def lines(self) -> list[Any]:
-        """Lines that it draws, as points of the plane."""
-        return [] if self.entity is None else lines_of(self.entity)
+    def lines(self, within: float) -> list[Any]:
+        """Lines that it draws, as points of the plane, chords within a distance of curves."""
+        return [] if self.entity is None else lines_of(self.entity, within)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +146,9 @@ def _opened(path: Path, size: int, _changed: int) -> Drawing:
         raise refused(path, "is no DXF inside.", "Save it as DXF; a DWG is none.")
     document, mended = _document(path)
     reader = _Reader(path, document)
-    drawn = tuple(reader.read(document.modelspace(), (), None, {}))
-    unit, why = _unit(document)
+    with damage(path):
+        drawn = tuple(reader.read(document.modelspace(), (), None, {}))
+        unit, why = _unit(document)
     return Drawing(
         path,
         drawn,
@@ -174,6 +183,24 @@ def _document(path: Path) -> tuple[Document, list[str]]:
     count = len(audit.errors) + len(audit.fixes)
     told = f"the drawing is damaged ({damage}): read as far as it could be, {count} places mended"
     return document, [f"{told}; compare it with the survey"]
+
+
+@contextmanager
+def damage(path: Path) -> Iterator[None]:
+    """What a library says of an entity that no program could have written, as a fault.
+
+    Raises
+    ------
+    InputError
+        An entity cannot be made out.
+    """
+    try:
+        yield
+    except InputError:
+        raise
+    except Exception as error:
+        words = " ".join(str(error).split())[:120]
+        raise refused(path, f"is damaged past mending ({words}).", "Save it again.") from error
 
 
 def _unit(document: Document) -> tuple[str | None, str]:
@@ -279,8 +306,11 @@ class _Reader:
             self._high |= any(heights_of(entity))
             words = entity.plain_text() if kind in TEXTS else ""  # type: ignore[attr-defined]
             text = " ".join(words.split())
-            if kind == "POINT" or text:
-                yield Drawn(layer, kind, place=place_of(entity), text=text, says=says)
+            place = place_of(entity)
+            if not all(abs(value) < FARTHEST for value in place):
+                self._left_out[kind] += 1
+            elif kind == "POINT" or text:
+                yield Drawn(layer, kind, place=place, text=text, says=says)
         elif kind not in ("ATTDEF", "VIEWPORT"):
             self._left_out[kind] += 1
 
@@ -304,6 +334,9 @@ class _Reader:
             self._counted()
             parts = one.virtual_entities(skipped_entity_callback=self._skipped)
             inside = tuple(self.read(parts, (*blocks, name.upper()), layer, told))
+            if not all(abs(value) < FARTHEST for value in place_of(one)):
+                self._left_out["INSERT"] += 1
+                continue
             yield Drawn(
                 layer, "INSERT", place=place_of(one), says=told, inside=inside, box=_around(inside)
             )

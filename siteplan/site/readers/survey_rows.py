@@ -12,17 +12,19 @@ from scipy.spatial import KDTree
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.chains import Points, chains_of, chords
+from siteplan.geometry.chains import Points, chains_of
 from siteplan.reading import did_you_mean
 from siteplan.site.readers.dxf_curves import HATCHES
 from siteplan.site.readers.geodata import Rows, condition
-from siteplan.site.readers.survey_dxf import TEXTS, Drawing, Drawn
+from siteplan.site.readers.survey_dxf import TEXTS, Drawing, Drawn, damage
 from siteplan.site.readers.vetted import refused
 
 CHORD_M: Final = 0.001
 """How far a chord may lie from a curve [m]."""
 JOINED_M: Final = 0.03
 """Ends of lines nearer to one another than this meet, about 0.1 ft; common practice, no source."""
+SHARE: Final = 0.1
+"""Ends of lines farther apart than this share of the usual line do not meet."""
 SYMBOL_M: Final = 3.0
 """A block narrower than this is a mark for a point, whatever is drawn in it [m]."""
 LABEL_M: Final = 10.0
@@ -94,7 +96,8 @@ def layer_of(drawing: Drawing, name: str | None, metres: float, *, lots: bool = 
     """
     key = _known(drawing, name) if name is not None else None
     items = [item for item in _flat(drawing.drawn, metres) if key in (None, item.layer)]
-    shapes, gap_m, ends = _shapes(items, metres, lots=lots)
+    with damage(drawing.path):
+        shapes, gap_m, ends = _shapes(items, metres, lots=lots)
     words = [f"gaps closed, the widest {gap_m:.3f} m"] if gap_m else []
     kept = _without_twins(sorted(shapes, key=lambda each: each.order))
     if len(kept) < len(shapes):
@@ -172,7 +175,7 @@ def _shapes(
             assert item.place is not None
             found.append(_Found(Point(item.place), order, _says(item)))
             continue
-        lines = [chords(line, CHORD_M / metres) for line in item.lines]
+        lines = item.lines(CHORD_M / metres)
         rings = [line for line in lines if len(line) > 3 and (line[0] == line[-1]).all()]
         if item.kind in HATCHES:
             found += [_Found(part, order, _says(item)) for part in _even_odd(rings)]
@@ -196,13 +199,15 @@ def _joined(
     """Chains of lines; of lots, also the areas that lines which fork close between them."""
     lines = {_undirected(line): (line, order) for line, order in reversed(pieces)}
     kept = [lines[key] for key in reversed(lines) if len(np.unique(lines[key][0], axis=0)) > 1]
-    chains = chains_of([line for line, _ in kept], JOINED_M / metres)
+    chains = chains_of([line for line, _ in kept], _reach([line for line, _ in kept], metres))
     found: list[_Found] = []
     open_lines: list[_Found] = []
     for chain in chains:
         orders = sorted(kept[piece][1] for piece in chain.pieces)
         says = _says(items[orders[0]])
         says["ENTITY"] = ", ".join(dict.fromkeys(items[order].kind for order in orders))
+        if not np.ptp(chain.points, axis=0).any():
+            continue
         if chain.closed:
             found.append(_Found(Polygon(chain.points), orders[0], says))
         else:
@@ -211,6 +216,12 @@ def _joined(
     gap = max((chain.gap for chain in chains), default=0.0)
     ends = _nearest_ends([np.asarray(each.shape.coords) for each in open_lines], metres)
     return [*found, *(faces or open_lines)], gap, ends
+
+
+def _reach(lines: Sequence[Points], metres: float) -> float:
+    """How near ends must be to meet: in a drawing of short lines, a part of these."""
+    lengths = [float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines]
+    return min(JOINED_M / metres, float(np.median(lengths)) * SHARE if lengths else 0.0)
 
 
 def _undirected(line: Points) -> bytes:
