@@ -96,26 +96,27 @@ def look_at(path: Path) -> tuple[LayerLook, ...]:
         The file cannot be read.
     """
     if path.suffix.lower() not in SUFFIXES:
-        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}.")
+        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     several = layers_of(path)
     return tuple(_look(path, info, alone=len(several) == 1) for info in several)
 
 
 def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
     rows = first_rows(path, info)
-    columns = tuple(_columns(info, rows))
+    columns = tuple(columns_of(info, rows))
     return LayerLook(
         info,
         len(set(rows.numbers)) + rows.empty + len(rows.broken),
         columns,
         _where(info),
         _sizes(rows),
-        tuple(_faults(info, rows)),
+        (*_nowhere(info), *faults_of(rows)),
         _mapping(path, info, rows, columns, alone=alone),
     )
 
 
-def _columns(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+def columns_of(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+    """Columns of a layer, with what their rows say."""
     # a shape in parts is as many rows: each is one here
     first = dict(zip(rows.numbers, rows.columns, strict=True))
     for name, kind in info.columns:
@@ -169,9 +170,13 @@ def _sizes(rows: Rows) -> str:
     return ""
 
 
-def _faults(info: LayerInfo, rows: Rows) -> Iterator[str]:
+def _nowhere(info: LayerInfo) -> Iterator[str]:
     if info.bounds and info.crs and _frame(shapely.box(*info.bounds), info.crs) is None:
         yield "shapes that lie nowhere on earth: is the coordinate system right?"
+
+
+def faults_of(rows: Rows) -> Iterator[str]:
+    """What is wrong with shapes, in words."""
     shapes = np.array(rows.shapes, dtype=object)
     if rows.empty:
         yield f"rows without a shape: {rows.empty}"

@@ -40,6 +40,18 @@ def is_geographic(name: str) -> bool:
     return bool(CRS.from_user_input(name).is_geographic)
 
 
+def metres_of_system(name: str) -> float | None:
+    """Unit of the coordinates of a system [m]; None where they are degrees.
+
+    Examples
+    --------
+    >>> metres_of_system("EPSG:26986"), metres_of_system("EPSG:4326")
+    (1.0, None)
+    """
+    axis = CRS.from_user_input(name).axis_info[0]
+    return None if is_geographic(name) else float(axis.unit_conversion_factor)
+
+
 @dataclass(frozen=True)
 class LocalFrame:
     """Local metres around one parcel.
