@@ -145,7 +145,7 @@ def test_a_curve_is_the_same_by_any_two_of_its_parts(
     angle = math.radians(delta)
     arc, chord = radius * angle, 2 * radius * math.sin(angle / 2)
     assume(chord < 0.999 * arc)
-    degrees = f"{math.floor(delta)}°{(delta % 1) * 60:.9f}'"
+    degrees = f"{delta:.10f}°"
     parts = {"radius": f"radius {radius:.9f}", "arc": f"arc {arc:.9f}",
              "chord": f"chord {chord:.9f}", "delta": f"central angle {degrees}"}  # fmt: skip
     before = Course(30.0, 10.0)
