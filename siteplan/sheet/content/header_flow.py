@@ -18,6 +18,7 @@ from siteplan.sheet.content.header_points import SAME_M
 Letter = Literal["S", "R", "RR"]
 """What a pipe is called on the plan: supply, return, and the third pipe of a reverse return."""
 LETTERS: Final[tuple[Letter, ...]] = ("S", "R", "RR")
+HEADER_LETTERS: Final = "HDR"
 NAMES: Final = {"S": "SUPPLY", "R": "RETURN", "RR": "REVERSE RETURN"}
 
 
@@ -142,6 +143,12 @@ def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
         return text
     shown = (f"{number} {name}" if number > 1 else name for name, number in letters.items())
     return f"{text} ({', '.join(shown)})"
+
+
+def piece_name(piece: HeaderPiece, layout: Layout) -> str:
+    """What a piece is called on the plan and in the table of header pipes, from the entry on."""
+    pieces = layout.piping.pieces if layout.piping is not None else ()
+    return f"{HEADER_LETTERS}-{pieces.index(piece) + 1}"
 
 
 def count_of(piece: HeaderPiece) -> int:
