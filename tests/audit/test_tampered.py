@@ -300,7 +300,7 @@ def test_a_drawing_that_says_it_lies_elsewhere_on_the_earth_is_told(
     elif done == "scaled":
         data.dxf.user_scale_factor = 1.0
     else:
-        doc.modelspace().dxf_layout.get_extension_dict().discard("ACAD_GEOGRAPHICDATA")
+        doc.modelspace().block_record.get_extension_dict().discard("ACAD_GEOGRAPHICDATA")
         doc.objects.delete_entity(data)
     doc.saveas(tmp_path / "plan.dxf")
     audit = audit_drawing(tmp_path / "plan.dxf", anew.site, lambda: anew)
