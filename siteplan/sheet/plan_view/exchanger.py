@@ -274,7 +274,7 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
 def _by_own(
     places: Sequence[Candidate], label: Label, path: LineString, rivals: MultiLineString
 ) -> list[Candidate]:
-    """The places, those that are not clearly nearer to their own trench than to another at a price."""
+    """The places; those as near to another trench as to their own at a price."""
     corners = [box_corners(p.center, label.width, label.height, p.angle_deg) for p in places]
     boxes = shapely.polygons(corners)
     own = shapely.distance(boxes, path) + CLEARANCE_MM
