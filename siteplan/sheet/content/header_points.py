@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.pit import HeaderPit
@@ -176,9 +176,14 @@ def _straightened(way: Sequence[XY]) -> list[XY]:
     """
     # the same points whichever end it is walked from
     ordered = way if way[0] <= way[-1] else way[::-1]
-    if len(ordered) < 3 or ordered[0] == ordered[-1]:
-        return list(way)
-    return [(float(x), float(y)) for x, y in LineString(ordered).simplify(STRAIGHT_M).coords]
+    stakes, last = [ordered[0]], 0
+    for here in range(2, len(ordered)):
+        straight = LineString([ordered[last], ordered[here]])
+        # as far as it goes: of an even arc the farthest point would be one or the other by chance
+        if any(straight.distance(Point(at)) > STRAIGHT_M for at in ordered[last + 1 : here]):
+            last = here - 1
+            stakes.append(ordered[last])
+    return [*stakes, ordered[-1]]
 
 
 def _turns(point: XY, near: list[XY]) -> bool:

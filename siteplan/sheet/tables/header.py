@@ -10,7 +10,7 @@ from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.header_flow import piece_name
+from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.marks import PIECES
@@ -42,7 +42,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     flow.paragraph(
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
         "HDR and a number on the plan: the piece of that name here. "
-        "Where a size changes from one row to the next, a reducer stands at the point between them."
+        "Where a size changes from one piece to the next, a reducer stands between them."
         + (OWN_NOTE if any(piece.own for piece in layout.piping.pieces) else "")
     )
     return flow.block()
@@ -56,7 +56,7 @@ def piece_table(layout: Layout, unit: UnitSystem) -> Table:
         *([Column("width", "WIDTH", "right")] if _widened(layout) else []),
         Column("pipes", "PIPES IN IT", wrap=True),
     )  # fmt: skip
-    pieces = layout.piping.pieces if layout.piping is not None else ()
+    pieces = ordered_pieces(layout)
     rows = tuple(piece_row(piece, layout, unit) for piece in pieces)
     return Table(PIECES, columns, rows, tuple(f"{start}/{end}" for _, start, end, *_ in rows))
 
