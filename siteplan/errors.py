@@ -14,6 +14,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+SHORT = 400
+"""Characters of a part of a message."""
+
 
 class SitePlanError(Exception):
     """Root of all errors that siteplan raises on purpose."""
@@ -38,7 +41,22 @@ class Fault:
     mend: str
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.what} {self.mend}".rstrip()
+        told = f"{_in_short(self.where)}: {_in_short(self.what)} {self.mend}".rstrip()
+        return " ".join(told.splitlines())
+
+
+def _in_short(text: str) -> str:
+    """A text without its middle, where it is long: what is written in a file is told in short.
+
+    Examples
+    --------
+    >>> len(_in_short("x" * 100_000)) <= SHORT
+    True
+    """
+    if len(text) <= SHORT:
+        return text
+    half = SHORT // 2 - 3
+    return f"{text[:half]} ... {text[-half:]}"
 
 
 class FaultsError(SitePlanError):

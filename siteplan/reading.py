@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, InputError
+from siteplan.limits import MOST_TOML_BYTES, file_beyond, values_beyond
 from siteplan.units.lengths import UnitError, parse_length
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
@@ -47,6 +48,20 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(names)}."
 
 
+def judge_file(path: Path, most_bytes: int) -> Fault | None:
+    """What keeps a file from being read; None where nothing does."""
+    beyond = file_beyond(path, most_bytes)
+    return None if beyond is None else Fault(str(path), *beyond)
+
+
+def beyond_limits(values: Any, where: str) -> list[Fault]:
+    """Faults of every value that is nested too deep, too long, too large or cannot be printed."""
+    return [
+        Fault(f"{where}, {place}" if place else where, what, mend)
+        for place, what, mend in values_beyond(values)
+    ]
+
+
 def load_toml(path: Path) -> dict[str, Any]:
     """Content of a TOML file.
 
@@ -58,14 +73,22 @@ def load_toml(path: Path) -> dict[str, Any]:
     if path.suffix.lower() in GEOMETRY_FILES:
         mend = f"Make a site of it: siteplan new FOLDER --parcel {path}"
         raise InputError([Fault(str(path), "is a geometry file, not a site file.", mend)])
+    fault = judge_file(path, MOST_TOML_BYTES)
+    if fault is not None:
+        raise InputError([fault])
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        fault = Fault(str(path), "no such file.", "Check the path.")
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError) as error:
         fault = Fault(str(path), f"cannot be read ({error}).", "Save it as UTF-8 text.")
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        fault = Fault(str(path), "is nested too deep.", "Write it as docs/site-file.md shows.")
+    except ValueError as error:  # of the grammar, or a number of thousands of digits
         fault = Fault(str(path), f"is not valid TOML: {error}.", "Mend that line.")
+    else:
+        faults = beyond_limits(values, path.name)
+        if not faults:
+            return values
+        raise InputError(faults)
     raise InputError([fault])
 
 

@@ -3,42 +3,73 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 
 from siteplan import __version__
+from siteplan.cli import streams, written
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
+from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
 
+TOLD = 100
+"""So many faults are printed: a column of wrong words is one slip, and a fault in every row."""
 EPILOG = """\
 exit codes: 0 it fits and every check passes; 1 planned, but nothing fits or a check fails;
-2 wrong usage or input, nothing written.
+2 wrong usage or input, nothing written; 3 the report cannot be printed; 130 stopped.
 """
+NOT_PRINTED, STOPPED = 3, 130
+"""Exit codes of a report that cannot be printed, and of a command stopped by Ctrl-C."""
+UNPRINTED = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, errno.EDQUOT)
+"""What a full disk, a lost terminal or a closed stream behind stdout says."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Exit code of one command line."""
+    streams.show_what_can_be()
+    written.begin()
+    try:
+        return _code(argv)
+    except KeyboardInterrupt:
+        streams.complain(f"siteplan: stopped; {written.told()}.")
+        return STOPPED
+
+
+def _code(argv: Sequence[str] | None) -> int:
+    """Exit code of one command line that nobody stops."""
     arguments = _parser().parse_args(_whole(sys.argv[1:] if argv is None else argv))
     try:
-        return _run(arguments)
-    except SitePlanError as error:
-        if arguments.debug:
-            raise
-        _complain(error)
-        return 1 if isinstance(error, CheckError) else 2
+        code = _run(arguments)
+        streams.flush()
     except BrokenPipeError:
+        # whoever reads has had enough, as `head` has
+        streams.give_up_stdout()
         return 0
     except Exception as error:
         if arguments.debug:
             raise
-        print(
-            f"siteplan: {type(error).__name__}: {error}\nThis is a fault of siteplan, not of the "
-            "lot; nothing was written. Please report it with the site file and the output of "
-            "--debug.",
-            file=sys.stderr,
+        return _ended(error)
+    return code
+
+
+def _ended(error: Exception) -> int:
+    """Exit code of a command that an error has ended; what is wrong goes to stderr."""
+    if isinstance(error, SitePlanError):
+        _complain(error)
+        return 1 if isinstance(error, CheckError) else 2
+    if isinstance(error, OSError) and error.filename is None and error.errno in UNPRINTED:
+        streams.give_up_stdout()
+        streams.complain(
+            f"siteplan: the report cannot be printed ({error.strerror}); {written.told()}."
         )
-        return 1
+        return NOT_PRINTED
+    streams.complain(
+        f"siteplan: {type(error).__name__}: {error}\nThis is a fault of siteplan, not of the "
+        f"lot; {written.told()}. Please report it with the site file and the output of --debug."
+    )
+    return 1
 
 
 def _whole(argv: Sequence[str]) -> list[str]:
@@ -68,11 +99,13 @@ def _run(arguments: argparse.Namespace) -> int:
 def _complain(error: SitePlanError) -> None:
     if isinstance(error, (InputError, RuleError)):
         count = len(error.faults)
-        print(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:", file=sys.stderr)
-        for fault in error.faults:
-            print(f"  - {fault}", file=sys.stderr)
+        streams.complain(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:")
+        for fault in error.faults[:TOLD]:
+            streams.complain(f"  - {fault}")
+        if count > TOLD:
+            streams.complain(f"  - and {count - TOLD} more: mend these first")
     else:
-        print(f"siteplan: {error}", file=sys.stderr)
+        streams.complain(f"siteplan: {error}")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -100,14 +133,15 @@ def _parser() -> argparse.ArgumentParser:
 def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     new = commands.add_parser(
         "new",
-        help="make a site folder: from a county's parcel file, or a starter to fill in",
+        help="make a site folder: from a county's parcel file, a survey, or a starter to fill in",
         description="Takes one lot out of a parcel file, with the buildings on it and near it, and "
-        "writes a commented site.toml with lot.geojson beside it. Without a file writes a starter.",
+        "writes a commented site.toml with lot.geojson beside it; of a surveyor's DXF, with the "
+        "drawing beside it. Without a file writes a starter.",
         epilog="exit codes: 0 written; 2 wrong usage or input, nothing written.",
     )
     new.add_argument("folder", metavar="FOLDER", help="folder to write")
     new.add_argument(
-        "--parcel", metavar="FILE", help="parcel file: GeoPackage, Shapefile, GeoJSON, KML ..."
+        "--parcel", metavar="FILE", help="GeoPackage, Shapefile, GeoJSON, KML ..., survey DXF"
     )
     new.add_argument("--layer", metavar="NAME", help="its layer, where it has several")
     new.add_argument("--where", metavar="'COLUMN = VALUE'", help="the lot, by what a column says")
@@ -115,6 +149,7 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         "--at", metavar="X,Y", help="the lot, by a point: longitude,latitude or easting,northing"
     )
     new.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where the file is silent")
+    _add_file_unit(new)
     new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
     new.add_argument(
         "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
@@ -126,6 +161,14 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     new.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
+def _add_file_unit(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--file-unit",
+        choices=tuple(DRAWING_UNITS),
+        help="what a DXF is drawn in, where it does not say or says wrong",
+    )
+
+
 def _add_inspect(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     inspect = commands.add_parser(
         "inspect",
@@ -135,6 +178,7 @@ def _add_inspect(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         epilog="exit codes: 0 nothing is wrong; 1 shapes have faults; 2 wrong usage or input.",
     )
     inspect.add_argument("file", metavar="FILE", help="geometry file, or site file")
+    _add_file_unit(inspect)
     inspect.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 

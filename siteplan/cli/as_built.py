@@ -9,6 +9,7 @@ from pathlib import Path
 from siteplan.cli.audit_report import show_audit
 from siteplan.cli.plan import default_folder
 from siteplan.cli.report import Terminal, columns
+from siteplan.cli.written import may_write
 from siteplan.site.readers.site_file import read_site
 
 
@@ -35,6 +36,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     name = default_folder(site.source).name.replace("permit-", "as-built-", 1)
     folder = Path(arguments.out) if arguments.out else Path(name)
     refuse_to_replace(folder, force=arguments.force)
+    may_write(folder)
     with terminal.progress("reading the plan") as progress:
         drawn = Path(arguments.plan) if arguments.plan else None
         plan = planned_layout(drawn, site, progress=progress)

@@ -13,6 +13,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from siteplan.cli.report import Terminal, columns
+from siteplan.cli.written import may_write
 from siteplan.errors import ExportError, Fault, InputError
 from siteplan.findings.words import figure_words, words_of
 from siteplan.site.loop_options import apart_of
@@ -32,6 +33,8 @@ def run_length(arguments: argparse.Namespace) -> int:
     site = read_site(arguments.site)
     if arguments.plot and Path(arguments.plot).exists() and not arguments.force:
         raise ExportError(f"{arguments.plot} is there already; add --force to replace it.")
+    if arguments.plot:
+        may_write(Path(arguments.plot))
     with terminal.progress("reading the lot") as progress:
         from siteplan.alternatives.sensitivity import sensitivity
         from siteplan.plan import plan_site

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from siteplan.cli.report import Terminal, plan_report
+from siteplan.cli.written import may_write
 from siteplan.export.overwrite import refuse_to_overwrite
 from siteplan.site.readers.site_file import SITE_FILE, read_site
 
@@ -17,6 +18,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
     site = read_site(arguments.site)
     folder = Path(arguments.out) if arguments.out else default_folder(site.source)
     refuse_to_overwrite(folder, force=arguments.force)
+    may_write(folder)
     advice: list[str] = []
     with terminal.progress("reading the lot") as progress:
         from siteplan.plan import plan_site

@@ -11,11 +11,13 @@ from typing import Final
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
-from siteplan.site.frame import frame_around, is_geographic
+from siteplan.errors import GeometryError
+from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
-from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, layers_of
+from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, is_number, layers_of
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.vetted import SUFFIXES, refused
 from siteplan.units.lengths import ACRE
@@ -33,6 +35,8 @@ LOT_M2: Final = (100.0, 1e6)
 """Areas between which half of the shapes of a layer of lots lie [m2]."""
 MOSTLY: Final = 0.3
 """Share of the words of a column that name kinds where it is a column of kinds."""
+TEXTS: Final = ("object", "str", "string")
+"""What a column of texts may be called."""
 UNNAMED: Final = "FILL IN"
 
 
@@ -92,33 +96,34 @@ def look_at(path: Path) -> tuple[LayerLook, ...]:
         The file cannot be read.
     """
     if path.suffix.lower() not in SUFFIXES:
-        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}.")
+        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     several = layers_of(path)
     return tuple(_look(path, info, alone=len(several) == 1) for info in several)
 
 
 def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
     rows = first_rows(path, info)
-    columns = tuple(_columns(info, rows))
+    columns = tuple(columns_of(info, rows))
     return LayerLook(
         info,
-        len(set(rows.numbers)) + rows.empty,
+        len(set(rows.numbers)) + rows.empty + len(rows.broken),
         columns,
         _where(info),
         _sizes(rows),
-        tuple(_faults(rows)),
+        (*_nowhere(info), *faults_of(rows)),
         _mapping(path, info, rows, columns, alone=alone),
     )
 
 
-def _columns(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+def columns_of(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+    """Columns of a layer, with what their rows say."""
     # a shape in parts is as many rows: each is one here
     first = dict(zip(rows.numbers, rows.columns, strict=True))
     for name, kind in info.columns:
         told = Counter(str(row[name]) for row in first.values() if name in row)
         said = tuple(value for value, _ in told.most_common(WORDS))
-        words = {"object": "text", "float64": "number", "int64": "number", "int32": "number"}
-        yield Column(name, words.get(kind, kind), told.total(), len(told), said)
+        plain = "number" if is_number(kind) else "text" if kind in TEXTS else kind
+        yield Column(name, plain, told.total(), len(told), said)
 
 
 def _where(info: LayerInfo) -> str:
@@ -131,7 +136,9 @@ def _where(info: LayerInfo) -> str:
     )
     outline = shapely.box(west, south, east, north)
     if info.crs:
-        frame = frame_around(outline, info.crs)
+        frame = _frame(outline, info.crs)
+        if frame is None:
+            return f"{extent}; nowhere on earth in its coordinate system"
         return f"{extent}; middle near {frame.latitude:.4f}, {frame.longitude:.4f}"
     ways = ", ".join(
         f"{each.code} ({each.name}) near {each.latitude:.2f}, {each.longitude:.2f}"
@@ -140,11 +147,21 @@ def _where(info: LayerInfo) -> str:
     return f"{extent}; no coordinate system: likely {ways or 'none known'}"
 
 
+def _frame(outline: Polygon, crs: str) -> LocalFrame | None:
+    """Frame around an outline; None where it lies nowhere on earth."""
+    try:
+        return frame_around(outline, crs)
+    except GeometryError:
+        return None
+
+
 def _sizes(rows: Rows) -> str:
     """Least, median and greatest area or length, where the coordinate system is known."""
     if not rows.shapes or rows.crs is None:
         return ""
-    frame = frame_around(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    if frame is None:
+        return ""
     local = [frame.localize(shape, rows.crs) for shape in rows.shapes]
     areas = np.array([shape.area for shape in local]) / ACRE
     if (areas > 0).any():
@@ -153,10 +170,18 @@ def _sizes(rows: Rows) -> str:
     return ""
 
 
-def _faults(rows: Rows) -> Iterator[str]:
+def _nowhere(info: LayerInfo) -> Iterator[str]:
+    if info.bounds and info.crs and _frame(shapely.box(*info.bounds), info.crs) is None:
+        yield "shapes that lie nowhere on earth: is the coordinate system right?"
+
+
+def faults_of(rows: Rows) -> Iterator[str]:
+    """What is wrong with shapes, in words."""
     shapes = np.array(rows.shapes, dtype=object)
     if rows.empty:
         yield f"rows without a shape: {rows.empty}"
+    if rows.broken:
+        yield f"rows with a corner that is no place: {len(rows.broken)}, {_named(rows.broken)}"
     if not len(shapes):
         return
     numbers = np.array(rows.numbers)
@@ -221,7 +246,9 @@ def _are_lots(info: LayerInfo, rows: Rows) -> bool:
     """Whether a layer looks like lots, by its name or by the size of its shapes."""
     if plain_kind(info.name.rstrip("s")) == PARCEL or not rows.shapes or rows.crs is None:
         return True
-    frame = frame_around(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
+    if frame is None:
+        return True
     areas = [frame.localize(shape, rows.crs).area for shape in rows.shapes[:200]]
     return bool(LOT_M2[0] <= np.median(areas) <= LOT_M2[1]) and not _is_kind(info.name)
 

@@ -15,7 +15,7 @@ from siteplan.errors import InputError
 from siteplan.site.frame import WGS84, frame_around, is_geographic, known_crs
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.readers.geodata import LayerInfo, Near, Rows, layers_of, read_rows
-from siteplan.site.readers.vetted import SUFFIXES, refused
+from siteplan.site.readers.vetted import SUFFIXES, on_earth, refused
 from siteplan.units.lengths import ACRE
 
 ALIKE: Final = 0.99
@@ -40,6 +40,8 @@ class LotAsked:
         Longitude and latitude, or easting and northing of the file; None: not by a point.
     crs
         Coordinate system where the file does not say.
+    unit
+        What a drawing is drawn in, where it does not say.
     """
 
     path: Path
@@ -47,6 +49,7 @@ class LotAsked:
     where: str | None = None
     at: tuple[float, float] | None = None
     crs: str | None = None
+    unit: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,18 +85,20 @@ def pick_lot(asked: LotAsked) -> PickedLot:
     """
     path = asked.path
     if path.suffix.lower() not in SUFFIXES:
-        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}.")
+        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     if asked.crs and not known_crs(asked.crs):
         raise refused(path, f"cannot be in {asked.crs!r}: no such system.", "Say --crs EPSG:26986.")
     info = _layer(asked)
     crs = info.crs or asked.crs
     if crs is None:
         raise _without_system(asked)
-    near = _point(asked, info, crs) if asked.at is not None else None
+    with on_earth(path):
+        near = _point(asked, info, crs) if asked.at is not None else None
     if near is None and asked.where is None and info.rows > 1:
         raise _which(path, info)
     rows = read_rows(path, layer=info.name, where=asked.where, crs=asked.crs, near=near)
-    return _one(asked, rows, crs, near)
+    with on_earth(path):
+        return _one(asked, rows, crs, near)
 
 
 def _layer(asked: LotAsked) -> LayerInfo:
@@ -191,7 +196,7 @@ def _holds(shape: Polygon, near: Near, crs: str) -> bool:
 
 
 def _same(first: BaseGeometry, other: BaseGeometry) -> bool:
-    if first.equals(other):
+    if first.equals_exact(other, 0.0):
         return True
     if not (first.is_valid and other.is_valid):
         return False

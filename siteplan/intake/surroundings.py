@@ -16,9 +16,10 @@ from shapely.ops import nearest_points
 
 from siteplan.errors import InputError
 from siteplan.intake.pick import PickedLot
+from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame, frame_around
 from siteplan.site.readers.geodata import Near, read_rows
-from siteplan.site.readers.vetted import refused
+from siteplan.site.readers.vetted import on_earth, refused
 
 NEIGHBOURS_M: Final = 60.0
 """How far around the lot neighbours' lots and buildings are taken in; about 200 ft [m]."""
@@ -86,7 +87,8 @@ def surroundings_of(
     InputError
         The lot's outline crosses itself, or a file cannot be read.
     """
-    frame = frame_around(lot.shape, lot.crs)
+    with on_earth(parcels):
+        frame = frame_around(lot.shape, lot.crs)
     outline = frame.localize(lot.shape)
     parcel, repaired = _mended(outline, lot, parcels)
     holes = tuple(Polygon(ring) for ring in getattr(outline, "interiors", ()))
@@ -140,8 +142,13 @@ def _areas(
             raise
         raise refused(path, "has several layers.", "Export the one with the buildings.") from None
     system = rows.crs or crs
+    once = {shape.wkb: (shape, columns)
+            for shape, columns in zip(rows.shapes, rows.columns, strict=True)}  # fmt: skip
+    if len(once) > MOST_FEATURES:
+        what = f"has {len(once):,} shapes around the lot; {MOST_FEATURES:,} are read."
+        raise refused(path, what, "Leave out what lies far from the lot.")
     found = []
-    for shape, columns in zip(rows.shapes, rows.columns, strict=True):
+    for shape, columns in once.values():
         local = frame.localize(shape, system)
         if isinstance(local, Polygon) and local.is_valid and local.area > 0:
             found.append((local, columns))

@@ -8,15 +8,18 @@ the south-west corner of the parcel's bounding box.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Transformer
-from pyproj.exceptions import CRSError
+from pyproj import CRS, Proj, Transformer
+from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
+
+from siteplan.errors import GeometryError
 
 WGS84 = "EPSG:4326"
 MARGIN_DEG = 1.0
@@ -24,17 +27,29 @@ MARGIN_DEG = 1.0
 
 
 def known_crs(name: str) -> bool:
-    """Whether a coordinate system of this name exists."""
+    """Whether a coordinate system of this name exists, and is one of places on the ground."""
     try:
-        CRS.from_user_input(name)
-    except CRSError:
+        system = CRS.from_user_input(name)
+        return bool(system.is_geographic or system.is_projected) and bool(_between(name, WGS84))
+    except ProjError:
         return False
-    return True
 
 
 def is_geographic(name: str) -> bool:
     """Whether coordinates of this system are degrees."""
     return bool(CRS.from_user_input(name).is_geographic)
+
+
+def metres_of_system(name: str) -> float | None:
+    """Unit of the coordinates of a system [m]; None where they are degrees.
+
+    Examples
+    --------
+    >>> metres_of_system("EPSG:26986"), metres_of_system("EPSG:4326")
+    (1.0, None)
+    """
+    axis = CRS.from_user_input(name).axis_info[0]
+    return None if is_geographic(name) else float(axis.unit_conversion_factor)
 
 
 @dataclass(frozen=True)
@@ -82,6 +97,18 @@ class LocalFrame:
         return "TRUE NORTH"
 
     @property
+    def grid_scale(self) -> float | None:
+        """Length on the grid of the source over length on the ellipsoid, at the parcel.
+
+        None for degrees. What the height above the ellipsoid adds is not known here.
+        """
+        crs = CRS.from_user_input(self.crs)
+        if not crs.is_projected:
+            return None
+        x, y = self.latitude_longitude(-self.x_m, -self.y_m)[::-1]
+        return float(Proj(crs).get_factors(x, y).meridional_scale)
+
+    @property
     def _local(self) -> str:
         return (
             f"+proj=tmerc +lat_0={self.latitude!r} +lon_0={self.longitude!r} +k=1 "
@@ -116,12 +143,22 @@ class LocalFrame:
 
 
 def frame_around(parcel: BaseGeometry, crs: str) -> LocalFrame:
-    """Frame centred on a parcel that is given in a coordinate system."""
+    """Frame centred on a parcel that is given in a coordinate system.
+
+    Raises
+    ------
+    GeometryError
+        The parcel lies nowhere on earth.
+    """
     to_earth = _between(crs, WGS84)
     west, south, east, north = parcel.bounds
     longitude, latitude = to_earth.transform((west + east) / 2, (south + north) / 2)
+    if not (abs(latitude) <= 90 and abs(longitude) <= 360):
+        raise GeometryError(f"({west:.10g}, {south:.10g}) lies nowhere on earth in {crs}.")
     centred = LocalFrame(crs, float(longitude), float(latitude))
     x, y, *_ = centred.localize(parcel).bounds
+    if not (math.isfinite(x) and math.isfinite(y)):
+        raise GeometryError(f"({west:.10g}, {south:.10g}) is too far from the rest in {crs}.")
     return LocalFrame(crs, centred.longitude, centred.latitude, float(x), float(y))
 
 

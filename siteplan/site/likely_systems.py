@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import shapely
-from pyproj import Transformer
+from pyproj import Proj
 from pyproj.database import query_crs_info
 from pyproj.enums import PJType
 from shapely.geometry.base import BaseGeometry
@@ -67,7 +67,8 @@ def likely_systems(shape: BaseGeometry) -> tuple[LikelySystem, ...]:
         if rank is None or info.deprecated or info.area_of_use is None:
             continue
         system, used = f"{info.auth_name}:{info.code}", info.area_of_use
-        longitude, latitude = Transformer.from_crs(system, WGS84, always_xy=True).transform(x, y)
+        # the datums lie metres apart, which a rank by degrees does not feel
+        longitude, latitude = Proj(system)(x, y, inverse=True)
         aside = max(
             abs(2 * longitude - used.west - used.east) / (used.east - used.west),
             abs(2 * latitude - used.south - used.north) / (used.north - used.south),

@@ -8,6 +8,7 @@ from typing import Final
 from shapely import Polygon
 
 from siteplan.geometry.traverse import by_compass_rule, closure_of, outline_of
+from siteplan.limits import MOST_CALLS
 from siteplan.reading import ARRAYS, Table
 from siteplan.site.deed import DeedClosure
 from siteplan.site.options.choices import COMPASS_RULE, PARCEL
@@ -36,6 +37,10 @@ def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
     if texts is None:
         return None, None
     unit = given["unit"] or given.unit.name
+    if len(texts) > MOST_CALLS:
+        what = f"has {len(texts):,} calls; {MOST_CALLS:,} are read."
+        given.fault("", what, "Give the outline as corner points.")
+        return None, None
     calls, faults = read_calls(texts, unit)
     for number, what in faults:
         given.fault(f"call {number}", f"{texts[number - 1]!r}: {what}.", "Write it as in the deed.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,17 +16,20 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
 from siteplan.reading import did_you_mean
-from siteplan.site.frame import frame_around
-from siteplan.site.readers.vetted import refused, vetted
+from siteplan.site.frame import frame_around, known_crs
+from siteplan.site.readers.vetted import on_earth, refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
 
+PARQUET: Final = ".parquet"
 Bounds = tuple[float, float, float, float]
 """West, south, east, north."""
 
 MOST_ROWS: Final = 20_000
 """So many rows of a file are read for one lot; of a county's file only those near it are."""
+FARTHEST: Final = 1e9
+"""Coordinates are less, in whatever unit: the earth is 4e7 m around."""
 TOLD: Final = 5
 """So many values or names are told where one is not found."""
 
@@ -46,6 +50,8 @@ class Rows:
         Coordinate system; None where the file does not say.
     empty
         How many rows have no shape.
+    broken
+        Numbers of rows that are left out: a coordinate of theirs is no number, or beyond measure.
     """
 
     shapes: tuple[BaseGeometry, ...]
@@ -53,6 +59,7 @@ class Rows:
     numbers: tuple[int, ...]
     crs: str | None
     empty: int = 0
+    broken: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +112,8 @@ def layers_of(path: Path) -> tuple[LayerInfo, ...]:
         The file is not there, cannot be read, or is not what its name says.
     """
     source = vetted(path)
+    if path.suffix.lower() == PARQUET:
+        return (_info_of_frame(path),)
     import pyogrio  # noqa: PLC0415
 
     with _faults(path):
@@ -145,15 +154,9 @@ def read_rows(
     system = info.crs or crs
     if near is not None and system is None:
         raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
-    box = _box(near, system) if near is not None and system else None
-    query = _query(path, info, where) if where else None
-    import geopandas  # noqa: PLC0415
-
-    with _faults(path):
-        frame = geopandas.read_file(
-            vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
-            max_features=MOST_ROWS + 1, fid_as_index=True,
-        )  # fmt: skip
+    with on_earth(path):
+        box = _box(near, system) if near is not None and system else None
+    frame = _frame(path, info, where=where, box=box)
     if len(frame) > MOST_ROWS:
         raise refused(
             path,
@@ -164,7 +167,11 @@ def read_rows(
         raise refused(
             path, f"has no row where {where}.", f"Such as: {_some_values(path, info, where)}."
         )
-    return _rows(frame, system, box if near is not None and near.cut else None)
+    rows = _rows(frame, system, box if near is not None and near.cut else None)
+    if rows.broken:
+        what = f"has a corner that is no place, in row {rows.broken[0]}."
+        raise refused(path, what, "Mend it there, or ask for other rows.")
+    return rows
 
 
 def first_rows(path: Path, info: LayerInfo) -> Rows:
@@ -175,16 +182,66 @@ def first_rows(path: Path, info: LayerInfo) -> Rows:
     InputError
         The file cannot be read.
     """
+    return _rows(_frame(path, info)[:MOST_ROWS], info.crs, None)
+
+
+def _frame(
+    path: Path, info: LayerInfo, *, where: str | None = None, box: Bounds | None = None
+) -> geopandas.GeoDataFrame:
+    """Rows of a layer, one more than a lot may have at most."""
+    query = _query(path, info, where) if where else None
+    import geopandas  # noqa: PLC0415
+
+    if path.suffix.lower() == PARQUET:
+        return _of_parquet(path, where, box)
+    with _faults(path):
+        return geopandas.read_file(
+            vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
+            max_features=MOST_ROWS + 1, fid_as_index=True,
+        )  # fmt: skip
+
+
+def _of_parquet(
+    path: Path, where: str | None = None, box: Bounds | None = None
+) -> geopandas.GeoDataFrame:
+    """Rows of a GeoParquet file, which the library of the other formats does not read."""
     import geopandas  # noqa: PLC0415
 
     with _faults(path):
-        frame = geopandas.read_file(vetted(path), layer=info.name, rows=MOST_ROWS, engine="pyogrio")
-    return _rows(frame, info.crs, None)
+        frame = geopandas.read_parquet(vetted(path))
+    if where:
+        column, value = condition(where, path)
+        said = frame[column]
+        wanted = float(value) if is_number(str(said.dtype)) else value
+        frame = frame[said == wanted]
+    if box is not None:
+        frame = frame[frame.intersects(shapely.box(*box))]
+    return frame
+
+
+def _info_of_frame(path: Path) -> LayerInfo:
+    """What a file of one table says of itself."""
+    frame = _of_parquet(path)
+    columns = [name for name in frame.columns if name != frame.geometry.name]
+    bounds = tuple(float(value) for value in frame.total_bounds)
+    kinds = sorted({str(kind) for kind in frame.geom_type.dropna()})
+    crs = None if frame.crs is None else ":".join(frame.crs.to_authority() or ())
+    return LayerInfo(
+        path.stem,
+        " or ".join(kinds),
+        len(frame),
+        tuple((str(name), str(frame[name].dtype)) for name in columns),
+        crs or (None if frame.crs is None else frame.crs.to_wkt()),
+        bounds if np.isfinite(bounds).all() else None,  # type: ignore[arg-type]
+    )
 
 
 def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
     shapes = np.asarray(shapely.force_2d(frame.geometry.to_numpy()))
-    there = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))
+    missing = shapely.is_missing(shapes) | shapely.is_empty(shapes)
+    broken = ~missing & ~(np.abs(shapely.bounds(shapes)) < FARTHEST).all(axis=1)
+    broken |= ~missing & ~_whole(shapes)
+    there = ~(missing | broken)
     parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
     records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
     told = [{key: value for key, value in row.items() if _says(value)} for row in records]
@@ -194,8 +251,17 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
         tuple(told[index] for index in owner),
         tuple(numbers[index] for index in owner),
         crs,
-        int((~there).sum()),
+        int(missing.sum()),
+        tuple(int(number) for number in np.flatnonzero(broken) + 1),
     )
+
+
+def _whole(shapes: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Whether all coordinates of each shape are numbers."""
+    points, owner = shapely.get_coordinates(shapes, return_index=True)
+    whole = np.ones(len(shapes), dtype=bool)
+    whole[owner[~np.isfinite(points).all(axis=1)]] = False
+    return whole
 
 
 def _clipped(shapes: NDArray[np.object_], box: Bounds | None) -> NDArray[np.object_]:
@@ -223,7 +289,7 @@ def _info(source: str, name: str) -> LayerInfo:
         str(told["geometry_type"]),
         int(told["features"]),
         tuple(zip(map(str, told["fields"]), map(str, told["dtypes"]), strict=True)),
-        str(told["crs"]) if told["crs"] else None,
+        str(told["crs"]) if told["crs"] and known_crs(str(told["crs"])) else None,
         tuple(float(value) for value in bounds) if whole else None,  # type: ignore[arg-type]
     )
 
@@ -240,6 +306,11 @@ def _the_layer(path: Path, layer: str | None) -> LayerInfo:
     return next(each for each in layers if layer in (None, each.name))
 
 
+def is_number(dtype: str) -> bool:
+    """Whether a column of such a type holds numbers."""
+    return dtype.lower().startswith(("int", "uint", "float"))
+
+
 def _query(path: Path, info: LayerInfo, where: str) -> str:
     """What a condition is in the language of the library, names and values quoted."""
     column, value = condition(where, path)
@@ -247,7 +318,7 @@ def _query(path: Path, info: LayerInfo, where: str) -> str:
     if column not in types:
         raise refused(path, f"has no column {column!r};", did_you_mean(column, types))
     name = column.replace('"', '""')
-    if types[column] == "object":
+    if not is_number(types[column]):
         text = value.replace("'", "''")
         return f"\"{name}\" = '{text}'"
     try:
@@ -274,15 +345,23 @@ def condition(where: str, path: Path) -> tuple[str, str]:
     return column.strip("\"'"), value.strip("\"'")
 
 
-def _some_values(path: Path, info: LayerInfo, where: str) -> str:
-    """Some values of the column that a condition speaks of, the most alike first."""
+def _column(path: Path, info: LayerInfo, column: str) -> Any:
+    """One column of a layer as a table, without its shapes."""
+    if path.suffix.lower() == PARQUET:
+        return _of_parquet(path)[[column]]
     import pyogrio  # noqa: PLC0415
 
+    with _faults(path):
+        return pyogrio.read_dataframe(
+            vetted(path), layer=info.name, columns=[column], read_geometry=False,
+            max_features=MOST_ROWS,
+        )  # fmt: skip
+
+
+def _some_values(path: Path, info: LayerInfo, where: str) -> str:
+    """Some values of the column that a condition speaks of, the most alike first."""
     column, value = condition(where, path)
-    frame = pyogrio.read_dataframe(
-        vetted(path), layer=info.name, columns=[column], read_geometry=False,
-        max_features=MOST_ROWS,
-    )  # fmt: skip
+    frame = _column(path, info, column)
     values = sorted({str(each) for each in frame[column] if _says(each)})
     near = difflib.get_close_matches(value, values, n=TOLD)
     return ", ".join(near or values[:TOLD]) or "the column is empty"
@@ -303,9 +382,14 @@ class _faults:  # noqa: N801
     def __init__(self, path: Path) -> None:
         self._path = path
 
-    def __enter__(self) -> None: ...
+    def __enter__(self) -> None:
+        # what the library only remarks is judged here: the shapes themselves are looked at
+        self._warnings = warnings.catch_warnings()
+        self._warnings.__enter__()
+        warnings.simplefilter("ignore")
 
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        self._warnings.__exit__(None, None, None)
         if isinstance(error, Exception) and not isinstance(error, InputError):
             words = " ".join(str(error).split())[:200]
             raise refused(self._path, f"cannot be read ({words}).", "Export it again.") from error

@@ -12,7 +12,8 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault
-from siteplan.reading import Pair, Table, as_pair
+from siteplan.limits import MOST_FEATURES, MOST_GEOJSON_BYTES
+from siteplan.reading import Pair, Table, as_pair, beyond_limits, judge_file
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.units.model import UnitSystem
@@ -42,24 +43,39 @@ def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
     faults
         Where faults go.
     """
-    try:
-        content = json.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        faults.append(Fault(str(path), "no such file.", "Check [geometry] file."))
-        return GeoJson((), None)
-    except (OSError, ValueError) as error:
-        faults.append(Fault(str(path), f"is not readable JSON ({error}).", "Export it again."))
+    content = _content(path, faults)
+    if content is None:
         return GeoJson((), None)
     items = _items(content)
     if items is None:
         faults.append(Fault(str(path), "is not GeoJSON with features.", "Export it as GeoJSON."))
+        return GeoJson((), None)
+    if len(items) > MOST_FEATURES:
+        what = f"has {len(items):,} features; {MOST_FEATURES:,} are read."
+        faults.append(Fault(str(path), what, "Leave out what lies far from the lot."))
         return GeoJson((), None)
     features = tuple(
         feature
         for number, item in enumerate(items, start=1)
         for feature in _features(item, number, path.name, unit, faults)
     )
-    return GeoJson(features, _crs(content))
+    return GeoJson(features, _crs(content) if isinstance(content, Mapping) else None)
+
+
+def _content(path: Path, faults: list[Fault]) -> object:
+    """What a JSON file says; None where it cannot be read."""
+    fault = judge_file(path, MOST_GEOJSON_BYTES)
+    if fault is not None:
+        faults.append(fault)
+        return None
+    try:
+        content = json.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError, RecursionError) as error:
+        faults.append(Fault(str(path), f"is not readable JSON ({error}).", "Export it again."))
+        return None
+    beyond = beyond_limits(content, path.name)
+    faults.extend(beyond)
+    return None if beyond else content
 
 
 def _items(content: object) -> list[object] | None:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import Final
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
+from siteplan.limits import MOST_FEATURES, MOST_VERTICES, MOST_VERTICES_IN_ALL
 from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
@@ -23,6 +26,27 @@ POLAR_SOUTH_DEG, POLAR_NORTH_DEG = -60.0, 80.0
 """Latitudes between which people have lots [deg]."""
 NEIGHBOURHOOD_M = 400.0
 """How far from the parcel a feature may lie, or three times the parcel's diagonal [m]."""
+TURNED: Final = 1.25
+"""How much farther its corners may lie, as rows of a file are cut at a box in the file's system,
+which may be turned against ours."""
+
+
+def judge_numbers(raws: Sequence[RawFeature], table: Table) -> bool:
+    """Whether a lot has no more features and corners than are read."""
+    if len(raws) > MOST_FEATURES:
+        what = f"has {len(raws):,} features; {MOST_FEATURES:,} are read."
+        table.fault("", what, "Leave out what lies far from the lot.")
+        return False
+    corners = [int(shapely.get_num_coordinates(raw.shape)) for raw in raws]
+    many = [(raw, count) for raw, count in zip(raws, corners, strict=True) if count > MOST_VERTICES]
+    for raw, count in many:
+        what = f"has {count:,} corners; {MOST_VERTICES:,} are read."
+        raw.table.fault("", what, "Simplify it: to 0.1 ft nobody sees the difference.")
+    if sum(corners) > MOST_VERTICES_IN_ALL:
+        what = f"has {sum(corners):,} corners in all; {MOST_VERTICES_IN_ALL:,} are read."
+        table.fault("", what, "Leave out what lies far from the lot.")
+        return False
+    return not many
 
 
 def judge_parcel(raw: RawFeature) -> bool:
@@ -147,6 +171,14 @@ def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float
         return
     if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table, local=True):
         return
+    _judge_way(feature, table, parcel, limit)
+    _judge_contours(feature, table)
+    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
+        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+
+
+def _judge_way(feature: Feature, table: Table, parcel: Polygon, limit: float) -> None:
+    """Note a feature that lies beyond the neighbourhood, or a corner of it that does."""
     distance = parcel.distance(feature.shape)
     if distance > limit:
         table.fault(
@@ -154,9 +186,19 @@ def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float
             f"lies {format_length(distance, table.unit, 0)} from the parcel.",
             "Check its coordinates and the coordinate system.",
         )
-    _judge_contours(feature, table)
-    if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
-        table.fault("", "covers the whole parcel.", "Check which outline is the building.")
+        return
+    corners = shapely.get_coordinates(feature.shape)
+    west, south, east, north = parcel.bounds
+    beyond = np.maximum(np.maximum((west, south) - corners, corners - (east, north)), 0.0)
+    farthest = int(np.argmax(beyond.max(axis=1)))
+    if beyond[farthest].max() > TURNED * limit:
+        x, y = corners[farthest] / table.unit.metres
+        away = format_length(float(beyond[farthest].max()), table.unit, 0)
+        table.fault(
+            "",
+            f"has a corner at ({x:.10g}, {y:.10g}) {table.unit}, {away} from the parcel.",
+            "Check its coordinates; draw what goes on only near the lot.",
+        )
 
 
 def _judge_contours(feature: Feature, table: Table) -> None:

@@ -10,6 +10,7 @@ import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.errors import GeometryError
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.deed import DeedClosure
@@ -23,13 +24,15 @@ from siteplan.site.readers.judge import (
     judge_any_wall,
     judge_entry_names,
     judge_lot,
+    judge_numbers,
     judge_parcel,
     judge_place,
     judge_position,
 )
-from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked
+from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
+from siteplan.site.survey import SurveyDrawing
 from siteplan.site.walls import served_building, wall_entries_of
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -46,6 +49,7 @@ class Lot:
     frame: LocalFrame | None
     any_wall: bool = False
     deed: DeedClosure | None = None
+    survey: SurveyDrawing | None = None
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -62,18 +66,16 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     """
     root, table = given.table, given["geometry"].table
     before = len(root.faults)
-    raws = _raw_features(given, folder)
-    own_deed: Read | None = given["geometry"]["deed"]
-    by_deed, closure = read_deed(own_deed) if own_deed is not None else (None, None)
-    raws += [by_deed] if by_deed is not None else []
+    raws, closure = _everything(given, folder)
+    if not judge_numbers(raws, table):
+        return None
     whole = given["geometry"].whole and len(root.faults) == before
     parcel_raw = _the_parcel(raws, table, whole=whole)
     if parcel_raw is not None and not judge_parcel(parcel_raw):
         parcel_raw, whole = None, False
-    frame = None
-    if parcel_raw is not None and parcel_raw.crs:
-        frame = frame_around(parcel_raw.shape, parcel_raw.crs)
-        judge_position(parcel_raw, frame)
+    frame = _frame(parcel_raw) if parcel_raw is not None else None
+    if parcel_raw is not None and parcel_raw.crs and frame is None:
+        return None
     _judge_systems(raws, parcel_raw, table)
     parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
     drawn = [_place(raw, frame) for raw in raws if raw.kind != PARCEL]
@@ -92,14 +94,30 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         return None
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(
-        shapely.normalize(parcel),
-        features,
-        entries,
-        tuple(reader.rules),
-        frame,
-        any_wall,
-        closure,
-    )
+        shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
+        closure, parcel_raw.drawing,
+    )  # fmt: skip
+
+
+def _frame(parcel: RawFeature) -> LocalFrame | None:
+    """Frame around the parcel; None in local coordinates, or nowhere on earth: a fault."""
+    if not parcel.crs:
+        return None
+    try:
+        frame = frame_around(parcel.shape, parcel.crs)
+    except GeometryError as error:
+        parcel.table.fault("", str(error), "Check [geometry] crs.")
+        return None
+    judge_position(parcel, frame)
+    return frame
+
+
+def _everything(given: Read, folder: Path) -> tuple[list[RawFeature], DeedClosure | None]:
+    """All that is drawn, the parcel of a deed too, and how the deed closes."""
+    raws = _raw_features(given, folder)
+    own_deed: Read | None = given["geometry"]["deed"]
+    by_deed, closure = read_deed(own_deed) if own_deed is not None else (None, None)
+    return raws + ([by_deed] if by_deed is not None else []), closure
 
 
 def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
@@ -119,8 +137,12 @@ def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
         parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
         near = parcel if _parcel_last_in(layer) else None
         raws.extend(features_of(layer, near))
+    raws = moved_to_lot(raws, geometry.table)
     crs = next((raw.crs for raw in raws if raw.from_file), None)
     in_file = geometry["coordinates"] == "file"
+    if in_file and any(raw.moves_with for raw in raws):
+        what = "is file, but the drawing has no coordinate system."
+        geometry.fault("coordinates", what, "Say crs of its layer, or write local coordinates.")
     raws.extend(_from_table(item, crs if in_file else None) for item in given["feature"])
     return raws
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import reason
-from siteplan.reading import Table, load_toml
+from siteplan.reading import Table, beyond_limits, load_toml
 from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
 from siteplan.site.model import Entry, Exchanger, Site
@@ -88,7 +88,9 @@ def _site_or_faults(
 ) -> Site:
     if not isinstance(values, Mapping):
         raise InputError([Fault(where, "is no mapping of tables.", "Give what tomllib gives.")])
-    faults: list[Fault] = []
+    faults = beyond_limits(values, where)
+    if faults:
+        raise InputError(faults)
     told = completed(values, source) if quick else values
     site = _site(Table(told, where, faults), source, quick=quick)
     if quick and site is not None:
@@ -134,6 +136,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         prices=prices,
         granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
         deed=lot.deed,
+        survey=lot.survey,
         specification=read_specification(given["specification"]),
     )
 

@@ -1,0 +1,98 @@
+"""Where reading stops: what a file, a value or a shape may have at most, each limit once.
+
+What lies beyond is refused with its place; docs/limits.md tells the same to people.
+"""
+
+from __future__ import annotations
+
+import re
+import stat
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+MOST_TOML_BYTES: Final = 2_000_000
+"""Of a site file, or a list of prices."""
+MOST_GEOJSON_BYTES: Final = 20_000_000
+"""Of a GeoJSON file that a site file names as its lot."""
+MOST_XML_BYTES: Final = 500_000_000
+"""Of a KML file, also inside a zip."""
+DEEPEST: Final = 40
+"""Tables and arrays within one another."""
+LONGEST_TEXT: Final = 20_000
+"""Of a text: the longest is the paragraph of a deed [characters]."""
+LARGEST: Final = 1e15
+"""Of a number, whatever it counts."""
+MOST_FEATURES: Final = 5_000
+"""Of a lot with all that is around it."""
+MOST_VERTICES: Final = 50_000
+"""Of one shape."""
+MOST_VERTICES_IN_ALL: Final = 200_000
+"""Of all shapes of a lot."""
+MOST_CALLS: Final = 1_000
+"""Of a deed."""
+MOST_ZIPPED: Final = 10_000
+"""Files in a zip."""
+
+UNPRINTABLE: Final = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u2066-\u2069]"
+)
+"""What no sheet can show, or what makes a text read otherwise than it is written."""
+
+
+def file_beyond(path: Path, most_bytes: int) -> tuple[str, str] | None:
+    """What keeps a file from being read, and the mend; None where nothing does.
+
+    A pipe or a device never ends, so only plain files are opened.
+    """
+    try:
+        told = path.stat()
+    except FileNotFoundError:
+        return "no such file.", "Check the path."
+    except (OSError, ValueError) as error:
+        return f"cannot be read ({error}).", "Check the path."
+    if not stat.S_ISREG(told.st_mode):
+        return "is no file.", "Give a file, no folder, pipe or device."
+    if told.st_size > most_bytes:
+        what = f"has {told.st_size / 1e6:,.1f} MB; {most_bytes / 1e6:,.0f} MB are read."
+        return what, "Leave out what lies far from the lot."
+    return None
+
+
+def values_beyond(values: Any) -> Iterator[tuple[str, str, str]]:
+    r"""Place, fault and mend of every value nested too deep, too long, too large, not printable.
+
+    Examples
+    --------
+    >>> [place for place, _, _ in values_beyond({"a": [1, {"b": 10**400}], "c": "\\0"})]
+    ['a.2.b', 'c']
+    """
+    waiting: list[tuple[str, Any, int]] = [("", values, 0)]
+    while waiting:
+        place, value, depth = waiting.pop()
+        if isinstance(value, str):
+            yield from _text_beyond(place, value)
+        elif isinstance(value, (int, float)):
+            if abs(value) > LARGEST and value not in (float("inf"), float("-inf")):
+                yield place, "is a number beyond all measure.", f"{LARGEST:.0e} is the largest."
+        elif isinstance(value, (Mapping, list, tuple)):
+            if depth >= DEEPEST:
+                what = f"has more than {DEEPEST} tables or arrays within one another."
+                yield place, what, "Write it as docs/site-file.md shows."
+                return
+            pairs = value.items() if isinstance(value, Mapping) else enumerate(value, 1)
+            inner = [(f"{place}.{key}" if place else f"{key}", item) for key, item in pairs]
+            if isinstance(value, Mapping):
+                for key in value:
+                    yield from _text_beyond(place, str(key))
+            waiting += [(name, item, depth + 1) for name, item in reversed(inner)]
+
+
+def _text_beyond(place: str, text: str) -> Iterator[tuple[str, str, str]]:
+    if len(text) > LONGEST_TEXT:
+        what = f"is a text of {len(text):,} characters."
+        yield place, what, f"Write at most {LONGEST_TEXT:,}."
+    found = UNPRINTABLE.search(text)
+    if found:
+        what = f"holds the sign U+{ord(found[0]):04X}, which cannot be printed."
+        yield place, what, "Take it out."
