@@ -104,6 +104,11 @@ def _kind(*kinds: str) -> Answer:
     return absent
 
 
+def _sketch(site: Site, _: Shown) -> Reason | None:
+    """The location on the sheets shows the lot by its streets: without any it locates nothing."""
+    return None if site.of_kind("street") else reason("attach-a-sketch")
+
+
 def _never(code: str) -> Answer:
     return lambda _, __: reason(code)
 
@@ -119,7 +124,7 @@ _LACKING: dict[str, Answer] = {
     "floodplain": _kind("floodplain"),
     "legal description": _field("legal_description"),
     "license": _field("license_number"),
-    "location sketch": _never("attach-a-sketch"),
+    "location sketch": _sketch,
     "neighbour wells": _radius,
     "parcel id": _field("parcel_id"),
     "reserve area": _kind("reserve area"),

@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from siteplan.audit.opened import is_part, opened
+from siteplan.export.drawing.record import DISTANCE, ELEMENT_DATA
 from siteplan.export.xdata import APPLICATION, from_xdata
 from siteplan.sheet.marks import Mark
 
 XY = tuple[float, float]
 
 MODEL: Final = "Model"
+GEODATA: Final = "GEODATA"
 PLACES: Final = ("center", "start", "end", "insert", "location")
 """Attributes that say where a thing lies, of types that a plan has none of."""
 
@@ -34,6 +36,8 @@ class Ink:
         Heights, scales, turns and what else has a size.
     text
         What it says, or what its block is called.
+    told
+        What it tells programs of the element that it draws.
     handle, mark
         By which it is found; they do not count where two are compared.
     """
@@ -44,6 +48,7 @@ class Ink:
     points: tuple[XY, ...]
     sizes: tuple[float, ...] = ()
     text: str = ""
+    told: tuple[str, ...] = ()
     handle: str = field(default="", compare=False)
     mark: Mark | None = field(default=None, compare=False)
 
@@ -70,7 +75,8 @@ def inks_of(document: Any) -> tuple[Ink, ...]:
     document
         An ezdxf document.
     """
-    inks = list(_of_space(document.modelspace(), MODEL))
+    model = document.modelspace()
+    inks = [*_of_space(model, MODEL), *_of_place(model)]
     for name in document.layout_names_in_taborder():
         if name != MODEL:
             inks += _of_space(opened(document.layout(name)), str(name))
@@ -91,9 +97,34 @@ def _of_space(space: Iterable[Any], name: str) -> Iterator[Ink]:
         tags = entity.get_xdata(APPLICATION) if entity.has_xdata(APPLICATION) else None
         mark = None if tags is None else from_xdata(tags)
         layer = str(entity.dxf.layer)
-        yield Ink(name, kind, layer, points, sizes, text, str(entity.dxf.handle), mark)
+        told = tuple(_told(entity))
+        yield Ink(name, kind, layer, points, sizes, text, told, str(entity.dxf.handle), mark)
         if kind == "DIMENSION":
             yield from _of_dimension(entity, name)
+
+
+def _told(entity: Any) -> Iterator[str]:
+    """What a thing tells programs of its element, word by word; figures to a thousandth."""
+    if entity.has_xdata(ELEMENT_DATA):
+        for code, value in entity.get_xdata(ELEMENT_DATA):
+            yield f"{float(value):.3f}" if code == DISTANCE else str(value)
+
+
+def _of_place(model: Any) -> Iterator[Ink]:
+    """Where on the earth the model says that it lies.
+
+    Its figures do not move with the model, and are therefore no points.
+    """
+    data = model.get_geodata()
+    if data is not None:
+        dxf = data.dxf
+        ends = (dxf.design_point, dxf.reference_point, dxf.north_direction)
+        sizes = (
+            *(v for at in map(_xy, ends) for v in at),
+            dxf.user_scale_factor,
+            dxf.horizontal_unit_scale,
+        )
+        yield Ink(MODEL, GEODATA, "", (), tuple(map(float, sizes)), handle=str(dxf.handle))
 
 
 def _of_dimension(entity: Any, name: str) -> Iterator[Ink]:
@@ -101,7 +132,7 @@ def _of_dimension(entity: Any, name: str) -> Iterator[Ink]:
     block = entity.get_geometry_block()
     for ink in _of_space(block or (), name):
         yield Ink(
-            name, f"DIMENSION {ink.type}", ink.layer, ink.points, ink.sizes, ink.text,
+            name, f"DIMENSION {ink.type}", ink.layer, ink.points, ink.sizes, ink.text, ink.told,
             str(entity.dxf.handle), ink.mark,
         )  # fmt: skip
 

@@ -16,10 +16,11 @@ import shapely
 from shapely import MultiLineString
 
 from siteplan.audit.drawing import inks_in
-from siteplan.audit.ink import MODEL, Ink
+from siteplan.audit.ink import GEODATA, MODEL, Ink
 from siteplan.audit.model import Drawing
 from siteplan.audit.words import BLOCKS, drawn_fault, move, place
 from siteplan.export.drawing.layouts import PLAN
+from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import dxf_text
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.layout.model import Layout
@@ -65,8 +66,10 @@ class DrawnAnew:
 
 def drawn_anew(plan: SitePlan) -> DrawnAnew:
     """A plan as it is drawn."""
-    sheets = compose_set(plan.content())
-    return DrawnAnew(plan.site, plan.drawn.layout, inks_in(dxf_text(sheets[0], more=sheets[1:])))
+    content = plan.content()
+    sheets = compose_set(content)
+    text = dxf_text(sheets[0], more=sheets[1:], record=record_of(content))
+    return DrawnAnew(plan.site, plan.drawn.layout, inks_in(text))
 
 
 def redrawn_findings(drawing: Drawing, layout: Layout, anew: DrawnAnew) -> Iterator[Finding]:
@@ -122,6 +125,7 @@ def _of_the_lot(inks: Sequence[Ink]) -> tuple[Ink, ...]:
         if (ink.space == MODEL and ink.layer in ON_FEATURES)
         or (ink.mark is not None and ink.mark.block in OF_THE_LOT)
         or ink.space.startswith("block ")
+        or ink.type == GEODATA
     )
 
 
@@ -156,7 +160,8 @@ def _less(inks: Sequence[Ink], others: Sequence[Ink]) -> list[Ink]:
 
 def _rounded(ink: Ink) -> tuple[Value | tuple[Value, ...], ...]:
     places = tuple(round(value, 3) for at in ink.points for value in at)
-    return (ink.space, ink.type, ink.layer, ink.text, places, tuple(map(_third, ink.sizes)))
+    sizes = tuple(map(_third, ink.sizes))
+    return (ink.space, ink.type, ink.layer, ink.text, ink.told, places, sizes)
 
 
 def _third(value: float) -> float:
@@ -164,8 +169,8 @@ def _third(value: float) -> float:
 
 
 def _alike(ink: Ink, other: Ink) -> bool:
-    same = (ink.space, ink.type, ink.layer, ink.text) == (
-        other.space, other.type, other.layer, other.text,
+    same = (ink.space, ink.type, ink.layer, ink.text, ink.told) == (
+        other.space, other.type, other.layer, other.text, other.told,
     )  # fmt: skip
     return same and _same_place(ink, other) and _same_sizes(ink, other)
 
@@ -228,6 +233,15 @@ def _away(ink: Ink, other: Ink) -> float:
 
 
 def _changed(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
+    """How a thing is drawn otherwise than the plan has it, or what else it tells programs."""
+    if ink.type == GEODATA:
+        return reason("place-differs", handle=drawn.handle)
+    if ink.told != drawn.told and (ink.text, ink.layer) == (drawn.text, drawn.layer):
+        return _told_otherwise(ink, drawn, thing)
+    return _drawn_otherwise(ink, drawn, thing, unit_m)
+
+
+def _drawn_otherwise(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
     """How a thing is drawn otherwise than the plan has it."""
     handle = drawn.handle
     if ink.type == "VIEWPORT" and not _same_sizes(ink, drawn):
@@ -250,6 +264,17 @@ def _changed(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
     return reason("ink-moved", thing=thing, handle=handle, move=moved)
 
 
+def _told_otherwise(ink: Ink, drawn: Ink, thing: Reason) -> Reason:
+    """What of the extended data of an element is not as the plan has it."""
+    said = ", ".join(word for word in drawn.told if word not in ink.told)
+    planned = ", ".join(word for word in ink.told if word not in drawn.told)
+    nothing = reason("nothing")
+    return reason(
+        "ink-tells", thing=thing, handle=drawn.handle, said=said or nothing,
+        planned=planned or nothing,
+    )  # fmt: skip
+
+
 def _metres(at: tuple[float, float], unit_m: float) -> tuple[float, float]:
     return at[0] * unit_m, at[1] * unit_m
 
@@ -264,6 +289,8 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
     feature = _feature(ink, site, unit_m)
     if feature is not None:
         return reason("ink-of-feature", feature=feature.id, kind=feature.kind)
+    if ink.type == GEODATA:
+        return reason("ink-geodata")
     named = TYPES.get(ink.type.removeprefix("DIMENSION "), "ink-other")
     if ink.type.startswith("DIMENSION"):
         named = "ink-dimension"

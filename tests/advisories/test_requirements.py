@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -38,8 +38,8 @@ def test_a_search_radius_must_be_stated_and_wide_enough(site: Site) -> None:
     # Illinois 77 Ill. Adm. Code 920.200(b): sources within 200 ft
     (message,) = missing(site, "search radius", 60.96, "200 ft")
     assert message.startswith("Somewhere wants search radius 200 ft on the plan (Code 1): say how")
-    near = dataclasses.replace(site, searched_m=30.0)
-    wide = dataclasses.replace(site, searched_m=60.96)
+    near = replace(site, searched_m=30.0)
+    wide = replace(site, searched_m=60.96)
     assert "smaller" in missing(near, "search radius", 60.96, "200 ft")[0]
     assert missing(wide, "search radius", 60.96, "200 ft") == []
 
@@ -48,7 +48,7 @@ def test_neighbours_wells_without_a_distance_are_asked_for_with_a_question(site:
     (message,) = missing(site, "neighbour wells")
     assert "how far around the lot were wells and septic systems looked for?" in message
     assert 'a length such as "200 ft"' in message
-    assert missing(dataclasses.replace(site, searched_m=30.0), "neighbour wells") == []
+    assert missing(replace(site, searched_m=30.0), "neighbour wells") == []
 
 
 def test_neighbours_wells_are_looked_for_within_the_books_own_radius(site: Site) -> None:
@@ -60,14 +60,14 @@ def test_neighbours_wells_are_looked_for_within_the_books_own_radius(site: Site)
     wells, radius = missing_on_the_plan(site, RuleSet((), (book,)))
     for finding in (wells, radius):
         assert '[project] searched = "250 ft"' in in_words(finding)
-    near = dataclasses.replace(site, searched_m=30.0)
+    near = replace(site, searched_m=30.0)
     assert len(missing_on_the_plan(near, RuleSet((), (book,)))) == 2
 
 
 def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:
     assert "[project] license_number" in missing(site, "license")[0]
-    named = dataclasses.replace(site.project, license_number="GL-1")
-    assert missing(dataclasses.replace(site, project=named), "license") == []
+    named = replace(site.project, license_number="GL-1")
+    assert missing(replace(site, project=named), "license") == []
 
 
 def test_what_stands_on_every_sheet_is_never_missing(site: Site) -> None:
@@ -90,9 +90,10 @@ def test_of_more_decimals_than_the_table_has_its_number_is_told() -> None:
     assert told(read_site(SAMPLES / "rural-acre"), "coordinate decimals", 7) == ["so-many-given"]
 
 
-def test_a_location_sketch_is_to_be_attached(site: Site) -> None:
+def test_a_location_sketch_is_to_be_attached_where_no_street_locates_the_lot(site: Site) -> None:
     # Elkhart County (IN): location-sketch inset
-    assert told(site, "location sketch") == ["attach-a-sketch"]
+    assert told(replace(site, features=()), "location sketch") == ["attach-a-sketch"]
+    assert told(read_site(SAMPLES / "rural-acre"), "location sketch") == []
 
 
 def test_a_location_by_global_positioning_needs_a_coordinate_system(site: Site) -> None:

@@ -17,7 +17,7 @@ import pytest
 from audit_lots import FILES, SAMPLES, mark_of, symbol
 from drawn_texts import sheet_texts, texts_in
 from ezdxf.document import Drawing
-from ezdxf.math import Matrix44
+from ezdxf.math import Matrix44, Vec3
 from planned import in_full, planned
 from wording import in_words
 
@@ -25,6 +25,7 @@ from siteplan.audit.audit import audit_drawing
 from siteplan.audit.model import Audit
 from siteplan.audit.redrawn import DrawnAnew, drawn_anew
 from siteplan.errors import InputError
+from siteplan.export.drawing.record import ELEMENT_DATA, record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
@@ -33,12 +34,13 @@ LOT = "small-suburban"
 
 
 @cache
-def drawn() -> tuple[Path, DrawnAnew]:
+def drawn(lot: str = LOT) -> tuple[Path, DrawnAnew]:
     """The full set of a sample: its drawing, and the same drawn anew."""
-    plan = in_full(planned(LOT))
-    first, *more = compose_set(plan.content())
-    path = Path(FILES.name) / "tampered.dxf"
-    write_dxf(first, path, more=more)
+    plan = in_full(planned(lot))
+    content = plan.content()
+    first, *more = compose_set(content)
+    path = Path(FILES.name) / f"tampered-{lot}.dxf"
+    write_dxf(first, path, more=more, record=record_of(content))
     return path, drawn_anew(plan)
 
 
@@ -106,6 +108,13 @@ def whole(doc: Drawing, matrix: Matrix44) -> None:
     """All of the model moved or turned."""
     for one in list(doc.modelspace()):
         one.transform(matrix)
+
+
+def retold(one: Any, code: int, value: str | float, part: str = "") -> None:
+    """Another value in the extended data of an element, the first of that code with a part."""
+    tags = [(tag.code, tag.value) for tag in one.get_xdata(ELEMENT_DATA)]
+    at = next(k for k, tag in enumerate(tags) if tag[0] == code and part in str(tag[1]))
+    one.set_xdata(ELEMENT_DATA, [*tags[:at], (code, value), *tags[at + 1 :]])
 
 
 DIMENSIONS = "M-GHEX-DIMS-N"
@@ -220,6 +229,14 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
         lambda doc: doc.modelspace().add_line(
             (0, 0), (50, 50), dxfattribs={"layer": "M-GHEX-STBK-N"}),
         "redrawn", "no part of the plan"),
+    "what a bore tells programs of its depth": (
+        lambda doc: retold(symbol(doc, "B1"), 1041, 99.0), "redrawn", "tells programs 99.000"),
+    "what a bore tells programs of its circuit": (
+        lambda doc: retold(symbol(doc, "B1"), 1000, "circuit=CIR-9", "circuit="),
+        "redrawn", "circuit=CIR-9; the plan has circuit=CIR-1"),
+    "what a bore tells programs taken away": (
+        lambda doc: symbol(doc, "B1").discard_xdata(ELEMENT_DATA),
+        "redrawn", "tells programs nothing"),
     "a text of the lot in larger letters": (
         lambda doc: setattr(named(doc, "HOUSE").dxf, "height", 9.0), "redrawn", "another size"),
 }  # fmt: skip
@@ -262,6 +279,35 @@ def test_a_drawing_saved_again_is_as_it_was(tmp_path: Path) -> None:
     audit = audited(ezdxf.readfile(drawn()[0]), tmp_path / "plan.dxf")
     assert audit.passes
     assert not [one for one in audit.findings if one.code in ("redrawn", "not-redrawn")]
+
+
+@pytest.mark.parametrize(
+    ("done", "words"),
+    [
+        ("moved", "lies elsewhere on the earth"),
+        ("scaled", "lies elsewhere"),
+        ("gone", "is missing"),
+    ],
+)
+def test_a_drawing_that_says_it_lies_elsewhere_on_the_earth_is_told(
+    done: str, words: str, tmp_path: Path
+) -> None:
+    path, anew = drawn("rural-acre")
+    doc = ezdxf.readfile(path)
+    data = doc.modelspace().get_geodata()
+    if done == "moved":
+        data.dxf.reference_point = data.dxf.reference_point + Vec3(100.0, 0.0)
+    elif done == "scaled":
+        data.dxf.user_scale_factor = 1.0
+    else:
+        doc.modelspace().block_record.get_extension_dict().discard("ACAD_GEOGRAPHICDATA")
+        doc.objects.delete_entity(data)
+    doc.saveas(tmp_path / "plan.dxf")
+    audit = audit_drawing(tmp_path / "plan.dxf", anew.site, lambda: anew)
+    told = [in_words(one) for one in audit.findings if one.code == "redrawn"]
+    assert len(told) == 1
+    assert "(GEODATA" in told[0]
+    assert words in told[0]
 
 
 @pytest.mark.parametrize(

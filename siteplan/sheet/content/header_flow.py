@@ -14,10 +14,14 @@ from siteplan.layout.header.section import pipes_in
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.header_points import SAME_M
+from siteplan.sheet.kept import kept
 
 Letter = Literal["S", "R", "RR"]
 """What a pipe is called on the plan: supply, return, and the third pipe of a reverse return."""
 LETTERS: Final[tuple[Letter, ...]] = ("S", "R", "RR")
+HEADER_LETTERS: Final = "HDR"
+SQUARE_M: Final = 0.1
+"""Side of the squares of ground by which pieces of one rank are put in order [m]."""
 NAMES: Final = {"S": "SUPPLY", "R": "RETURN", "RR": "REVERSE RETURN"}
 
 
@@ -142,6 +146,38 @@ def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
         return text
     shown = (f"{number} {name}" if number > 1 else name for name, number in letters.items())
     return f"{text} ({', '.join(shown)})"
+
+
+def piece_name(piece: HeaderPiece, layout: Layout) -> str:
+    """What a piece is called on the plan and in the table of header pipes, from the entry on."""
+    return f"{HEADER_LETTERS}-{ordered_pieces(layout).index(piece) + 1}"
+
+
+@kept
+def ordered_pieces(layout: Layout) -> tuple[HeaderPiece, ...]:
+    """Pieces by how many lie before them on the way from the entry, then from west to east.
+
+    Whatever differs by rounding alone, as in a drawing read back, leaves the order as it is.
+    """
+    pieces = layout.piping.pieces if layout.piping is not None else ()
+    if not pieces:
+        return ()
+    before = {pieces[0].start: 0}
+    left, grown = list(pieces), True
+    while left and grown:
+        grown = False
+        for piece in list(left):
+            at = next((known for known in before if _same(known, piece.start)), None)
+            if at is not None:
+                before.setdefault(piece.end, before[at] + 1)
+                left.remove(piece)
+                grown = True
+    return tuple(sorted(pieces, key=lambda piece: (before.get(piece.end, 0), *_square(piece.end))))
+
+
+def _square(at: tuple[float, float]) -> tuple[int, int]:
+    """Which square of ground a place lies in; edges where no round coordinate lies."""
+    return math.floor(at[0] / SQUARE_M + 0.137), math.floor(at[1] / SQUARE_M + 0.137)
 
 
 def count_of(piece: HeaderPiece) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from shapely import MultiLineString
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.pit import HeaderPit
@@ -19,6 +19,9 @@ BEND_DEG = 1.0
 """A smaller turn is dug straight (common practice, no source) [deg]."""
 SAME_M = 0.01
 """Points closer than this are one stake [m]."""
+STRAIGHT_M = 0.05
+"""A header that runs so near to the line between two stakes is dug by them alone (common practice,
+no source): the arc round a corner has stakes as far apart as that allows [m]."""
 MOST_POINTS = 24
 """Of more points than this, an only sheet has the entry alone."""
 
@@ -50,11 +53,11 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
         for element in layout.elements
         for target in tie_targets(element)
     ]
+    bends = _bends(near, order[0])
     kept = [
         point
         for number, point in enumerate(order)
-        if number == 0
-        or (_turns(point, near[point]) and all(math.dist(point, at) > r for at, r in taken))
+        if number == 0 or (point in bends and all(math.dist(point, at) > r for at, r in taken))
     ]
     points = tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
     return points + (() if header.pit is None else _of_pit(header, header.pit))
@@ -142,6 +145,45 @@ def _walk(near: dict[XY, list[XY]], entry: XY) -> tuple[list[XY], frozenset[XY]]
         way.append(before[way[-1]])
     main = frozenset(way)
     return [*reversed(way), *(point for point in order if point not in main)], main
+
+
+def _bends(near: dict[XY, list[XY]], root: XY) -> frozenset[XY]:
+    """Where the header ends or branches, and the bends by which it is dug between those."""
+    ends = [point for point, others in near.items() if len(others) != 2 or point == root]
+    bends = set(ends)
+    for end in ends:
+        for other in near[end]:
+            bends.update(_straightened(_way_to_end(near, end, other)))
+    return frozenset(point for point in bends if point in ends or _turns(point, near[point]))
+
+
+def _way_to_end(near: dict[XY, list[XY]], start: XY, second: XY) -> list[XY]:
+    """Points from one end or branch of the header to the next one."""
+    way = [start, second]
+    while len(near[way[-1]]) == 2 and way[-1] != start:
+        first, last = near[way[-1]]
+        way.append(last if first == way[-2] else first)
+    return way
+
+
+def _straightened(way: Sequence[XY]) -> list[XY]:
+    """Points of a way that it stays near to when it runs straight between them.
+
+    Examples
+    --------
+    >>> _straightened([(0.0, 0.0), (1.0, 0.01), (2.0, 0.0), (2.0, 3.0)])
+    [(0.0, 0.0), (2.0, 0.0), (2.0, 3.0)]
+    """
+    # the same points whichever end it is walked from
+    ordered = way if way[0] <= way[-1] else way[::-1]
+    stakes, last = [ordered[0]], 0
+    for here in range(2, len(ordered)):
+        straight = LineString([ordered[last], ordered[here]])
+        # as far as it goes: of an even arc the farthest point would be one or the other by chance
+        if any(straight.distance(Point(at)) > STRAIGHT_M for at in ordered[last + 1 : here]):
+            last = here - 1
+            stakes.append(ordered[last])
+    return [*stakes, ordered[-1]]
 
 
 def _turns(point: XY, near: list[XY]) -> bool:

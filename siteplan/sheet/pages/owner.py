@@ -173,10 +173,14 @@ def _sketch(content: PlanContent, layout: Layout, out: SettingOut, view: View) -
     # what the table tapes has its name, and in a large field nothing else
     known = set(_names(layout))
     named = tuple(element for element in layout.elements if element.id in known)
-    label_layout(canvas, replace(bare, elements=named), out.ties)
+    unnamed = tuple(element for element in layout.elements if element.id not in known)
+    label_layout(canvas, replace(bare, elements=named), out.ties, unnamed)
     if layout.header is not None:
         label_entry(canvas, layout.header)
+    lost = list(canvas.unplaced)
     label_features(canvas, site)
+    # what stands around the loop has its names on the plan, which the page does not replace
+    canvas.unplaced = lost
     return canvas
 
 

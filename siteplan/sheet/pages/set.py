@@ -8,7 +8,7 @@ from typing import Final
 
 from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanContent
 from siteplan.sheet.kept import composing
-from siteplan.sheet.model import Paper, Sheet, Text, View
+from siteplan.sheet.model import Dimension, Paper, Sheet, Text, View
 from siteplan.sheet.pages.compared import shows_comparison
 from siteplan.sheet.pages.compose import (
     Arrangement,
@@ -24,6 +24,7 @@ from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
 from siteplan.sheet.pages.parts import Parts, crowded, draw_key, part_sheets, parted, wants_parts
 from siteplan.sheet.pages.table_sheets import table_writers
+from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
@@ -142,16 +143,24 @@ def _plan_and_parts(
         return content, plan, ()
     _, told, parts, sheets = best
     first = len(sheets) + 1
-    plan = compose(told, lambda canvas: draw_key(canvas, parts, told.numbers[1:first]))
     # what has its name on a part is not lost
-    named = {word for sheet in sheets for text in _plan_texts(sheet) for word in text.split()}
+    named = frozenset(
+        word for sheet in sheets for text in _plan_texts(sheet) for word in text.split()
+    )
+
+    def begin(canvas: Canvas) -> None:
+        canvas.named = named
+        draw_key(canvas, parts, told.numbers[1:first])
+
+    plan = compose(told, begin)
     left = tuple(name for name in plan.unplaced if not set(name.split()) <= named)
     return told, replace(plan, unplaced=left), sheets
 
 
 def _plan_texts(sheet: Sheet) -> Iterator[str]:
-    """Names that stand in the window of a sheet."""
-    return (text.text for text in sheet.of_type(Text) if text.space == "model")
+    """Names and distances that stand in the window of a sheet."""
+    yield from (text.text for text in sheet.of_type(Text) if text.space == "model")
+    yield from (dimension.text for dimension in sheet.of_type(Dimension))
 
 
 def _sheet(content: PlanContent, page: Page, form: Form, plan: Sheet, *, number: int) -> Sheet:

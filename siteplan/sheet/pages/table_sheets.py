@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from siteplan.quantities.take_off import Item, amount_of, dug_length, take_off
+from siteplan.quantities.take_off import Item, amount_of, dug_length
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.facts import crossover_words, groups_words
 from siteplan.sheet.content.header_points import header_points, points_note
@@ -32,7 +32,7 @@ from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.sheet.tables.groups import groups_block
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
-from siteplan.sheet.tables.pipes import flow_sentence, item_mark
+from siteplan.sheet.tables.pipes import flow_sentence, item_mark, items_of
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.sequence import sequence_block
@@ -170,7 +170,7 @@ def flow_block(content: PlanContent, width: float) -> Block | None:
 
 def take_off_block(content: PlanContent, width: float) -> Block | None:
     """What has to be bought and dug, with what each figure rests on; None where there is none."""
-    items = take_off(content.site, content.layout) if content.layout is not None else ()
+    items = items_of(content.site, content.layout) if content.layout is not None else ()
     if not items:
         return None
     flow = Flow(width, TAKE_OFF)

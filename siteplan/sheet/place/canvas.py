@@ -124,6 +124,8 @@ class Canvas:
         self.unit = unit
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
+        # words that stand on other sheets at a larger scale: not worth a leader over another
+        self.named: frozenset[str] = frozenset()
         self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
@@ -218,8 +220,7 @@ class Canvas:
         far = [(label, list(places)) for label, places in far]
         label: Label | None = None
         best: Candidate | None = None
-        # a leader that meets another only where no place at all is without
-        for limit in dict.fromkeys((min(most, MET_LEADER), most)):
+        for limit in self.limits(near[0][0], most) if near else ():
             for choices in (near, far):
                 if best is None:
                     label, best = self._cheapest(choices, limit)
@@ -232,6 +233,16 @@ class Canvas:
             self.lead(label, best)
         self.write(label, best.center, best.angle_deg)
         return True
+
+    def limits(self, label: Label, most: float = HARD) -> tuple[float, ...]:
+        """What the place of a label may cost, at first and where there is no such place.
+
+        A leader meets another only where no place at all is without, and not for what stands on
+        another sheet at a larger scale, word by word.
+        """
+        few = min(most, MET_LEADER)
+        words = {word for line in label.lines for word in line.split()}
+        return (few,) if words <= self.named else tuple(dict.fromkeys((few, most)))
 
     def _cheapest(self, choices: Choices, most: float) -> tuple[Label | None, Candidate | None]:
         """Version and place of the cheapest candidate; None if all cost ``most`` or more."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
-from shapely import LineString, Point
+import shapely
+from shapely import LineString, MultiLineString, Point
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well
@@ -16,9 +18,9 @@ from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import XY, Symbol
-from siteplan.sheet.place.candidates import Candidate, around, led, nearest_own
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, around, led, nearest_own
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD
+from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.header_pipes import draw_streams
 from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
@@ -40,6 +42,8 @@ HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
+ASTRAY = 60.0
+"""What it pays where it stands as near to another trench as to its own, without a leader."""
 NEAR_MM = 6.0
 """Elements nearer to each other than this on paper are named without their circuits [mm]."""
 SECOND_ROW_MM = 4.2
@@ -103,9 +107,14 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
                 canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK)
 
 
-def label_layout(canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...]) -> None:
-    """Write the ids of all elements, crossovers and tie points."""
-    _label_elements(canvas, layout)
+def label_layout(
+    canvas: Canvas, layout: Layout, ties: tuple[TiePoint, ...], unnamed: Sequence[Element] = ()
+) -> None:
+    """Write the ids of all elements, crossovers and tie points.
+
+    ``unnamed``: other elements that are drawn there, to which a name must not seem to belong.
+    """
+    _label_elements(canvas, layout, unnamed)
     for crossover in layout.crossovers:
         label = _id_label(crossover.id, "crossover", "text-header")
         middle = crossover.line.interpolate(0.5, normalized=True)
@@ -205,7 +214,7 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
-def _label_elements(canvas: Canvas, layout: Layout) -> None:
+def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) -> None:
     """Write ids and circuits of all elements, on one side of them where there is room."""
     elements, lines = layout.elements, layout.loop.lines
     tight = layout.spacing_m * 1000.0 / canvas.view.ratio < NEAR_MM
@@ -220,6 +229,7 @@ def _label_elements(canvas: Canvas, layout: Layout) -> None:
         _label_trenches(canvas, trenches, labels)
         return
     spots = [canvas.paper((element.x_m, element.y_m)) for element in elements]
+    foreign = tuple(canvas.paper((element.x_m, element.y_m)) for element in unnamed)
     gaps = [_gap(canvas, element) for element in elements]
     beside = [
         around(spot, label.width, label.height, gap)
@@ -228,7 +238,7 @@ def _label_elements(canvas: Canvas, layout: Layout) -> None:
     side = best_side(canvas, list(zip(labels, beside, strict=True)))
     for number, (label, spot) in enumerate(zip(labels, spots, strict=True)):
         size, gap = (label.width, label.height), gaps[number] + 0.2
-        others = (*spots[:number], *spots[number + 1 :])
+        others = (*spots[:number], *spots[number + 1 :], *foreign)
         near = nearest_own(preferring(beside[number], side), size, spot, others)
         for line, part in label.parts() if label.small else ():
             near = nearest_own(near, line, spot, others, part=part)
@@ -256,7 +266,23 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
         places = preferring(ends[number], side, aside=OTHER_END)
         outermost = number in (0, len(trenches) - 1)
         beside = BESIDE_OUTER if outermost else BESIDE
-        canvas.put(label, [*places, *_trench_places(path, label, half, first, beside)])
+        places += _trench_places(path, label, half, first, beside)
+        rivals = MultiLineString([*paths[:number], *paths[number + 1 :]])
+        canvas.put(label, _by_own(places, label, path, rivals))
+
+
+def _by_own(
+    places: Sequence[Candidate], label: Label, path: LineString, rivals: MultiLineString
+) -> list[Candidate]:
+    """The places; those as near to another trench as to their own at a price."""
+    corners = [box_corners(p.center, label.width, label.height, p.angle_deg) for p in places]
+    boxes = shapely.polygons(corners)
+    own = shapely.distance(boxes, path) + CLEARANCE_MM
+    astray = own >= (shapely.distance(boxes, rivals) if not rivals.is_empty else math.inf)
+    return [
+        replace(place, cost=place.cost + ASTRAY) if far and place.leader is None else place
+        for place, far in zip(places, astray, strict=True)
+    ]
 
 
 def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.layout.header.section import piece_line
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import HeaderPiece
+from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.canvas import Canvas, Label
@@ -64,6 +65,7 @@ def _entry(layout: Layout) -> XY:
     return float(point.x), float(point.y)
 
 
+@kept
 def group_areas(layout: Layout) -> dict[str, BaseGeometry]:
     """Ground of each group: its elements and the header between them, not its run-outs."""
     if layout.piping is None or layout.header is None:

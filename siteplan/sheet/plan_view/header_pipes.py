@@ -13,7 +13,13 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.layout.header.section import piece_line
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece
-from siteplan.sheet.content.header_flow import Stream, pipes_text, streams_of
+from siteplan.sheet.content.header_flow import (
+    HEADER_LETTERS,
+    Stream,
+    piece_name,
+    pipes_text,
+    streams_of,
+)
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
 from siteplan.sheet.model import Symbol
@@ -39,9 +45,10 @@ MOST_SIZE, MOST_FEW = 60.0, 250.0
 """A size that disturbs more than this stands in the table alone; of a header of few pieces."""
 SHORTER: Final = 0.6
 """A size stands beside a shorter piece of header where that is at least so much of it."""
-HEADER_LETTERS: Final = "HDR"
 MOST_LETTER: Final = 100.0
 """Letters that disturb more than this are left out."""
+MOST_NAME: Final = 400.0
+"""The name of a piece of header disturbs at most so much."""
 MOST_LED: Final = 12
 """Sizes of more pieces than this are not led away: the table has them all."""
 STYLES: Final = {"S": "header", "R": "header-return", "RR": "header-reverse"}
@@ -111,8 +118,8 @@ def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
 def label_sizes(canvas: Canvas, layout: Layout) -> None:
     """Write the letters of the header at each of its runs, with number and size of its pipes.
 
-    Where a piece has no room for the sizes the letters stand in its line, and the table of header
-    pipes has it.
+    Where a piece has no room for the sizes its name stands there, under which the table of header
+    pipes has them.
     """
     told = [
         (piece, LineString(canvas.view.to_paper(line.coords)))
@@ -130,8 +137,16 @@ def label_sizes(canvas: Canvas, layout: Layout) -> None:
             if canvas.put(label, _size_places(path, label, gap, away=away), most=most):
                 break
         else:
-            letters = _label_of(HEADER_LETTERS)
-            canvas.put(letters, on_line(path, 0.6, 0.4), most=MOST_LETTER)
+            _name_piece(canvas, path, gap, piece_name(piece, layout) if layout.elements else "")
+
+
+def _name_piece(canvas: Canvas, path: LineString, gap: float, name: str) -> None:
+    """Write the name of a piece in its line or beside it; the letters where it has no room."""
+    label = _label_of(name)
+    if name:
+        places = [*on_line(path, 0.6, 0.4), *_size_places(path, label, gap, away=True)]
+    if not name or not canvas.put(label, places, most=MOST_NAME):
+        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
 
 
 def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:

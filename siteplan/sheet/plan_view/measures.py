@@ -19,7 +19,7 @@ from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
 from siteplan.sheet.place.candidates import Candidate, farther, led
 from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD, MET_LEADER
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
@@ -180,7 +180,7 @@ def finish_dimension(
     places = [*_text_places(line, label), *led(middle, label.width, label.height)]
     size = (label.width, label.height)
     best: Candidate | None = None
-    for most in (MET_LEADER, HARD):
+    for most in canvas.limits(label):
         best = best or canvas.placer.best(places, *size, most=most)
         best = best or canvas.placer.best(farther(places, size), *size, most=most)
     if best is None:

@@ -9,7 +9,7 @@ from importlib.resources import files
 from siteplan.advisories.requirements import lacking, title_block_finding, with_radius
 from siteplan.findings.words import words_of
 from siteplan.rule_books.model import Book, Shown
-from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.content import DETAILS, PlanContent
 from siteplan.sheet.marks import CORNERS, ELEMENTS, SEPARATIONS, SPECIFICATION
 from siteplan.sheet.place.blocks import STRONG, Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -56,6 +56,16 @@ def checklist_block(content: PlanContent, width: float) -> Block:
     return flow.block()
 
 
+def _location_sheet(content: PlanContent) -> str:
+    """Number of the sheet with the location: the last one of details, the plan without them."""
+    found = [
+        number
+        for number, title in zip(content.numbers, content.titles, strict=False)
+        if title == DETAILS
+    ]
+    return found[-1] if found else "L1"
+
+
 def _table_of(content: PlanContent, book: Book) -> Table:
     """What one authority wants shown, and the sheet and block that show it; what is missing."""
     columns = (
@@ -73,4 +83,5 @@ def _answer(content: PlanContent, shown: Shown, book: Book) -> str:
     return answers()[shown.what].format(
         searched="" if searched is None else short_mark(searched, content.site.unit),
         **{block: content.sheet_with(block) for block in PLACED},
+        location=_location_sheet(content),
     )

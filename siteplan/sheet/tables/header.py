@@ -10,6 +10,7 @@ from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.marks import PIECES
@@ -40,7 +41,8 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     flow.gap(0.4)
     flow.paragraph(
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
-        "Where a size changes from one row to the next, a reducer stands at the point between them."
+        "HDR and a number on the plan: the piece of that name here. "
+        "Where a size changes from one piece to the next, a reducer stands between them."
         + (OWN_NOTE if any(piece.own for piece in layout.piping.pieces) else "")
     )
     return flow.block()
@@ -49,18 +51,20 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
 def piece_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every piece of the header trench; what programs call it are both its ends."""
     columns = (
-        Column("from", "FROM"), Column("to", "TO"), Column("trench", "TRENCH", "right"),
+        Column("piece", "PIECE"), Column("from", "FROM"), Column("to", "TO"),
+        Column("trench", "TRENCH", "right"),
         *([Column("width", "WIDTH", "right")] if _widened(layout) else []),
         Column("pipes", "PIPES IN IT", wrap=True),
     )  # fmt: skip
-    pieces = layout.piping.pieces if layout.piping is not None else ()
+    pieces = ordered_pieces(layout)
     rows = tuple(piece_row(piece, layout, unit) for piece in pieces)
-    return Table(PIECES, columns, rows, tuple(f"{row[0]}/{row[1]}" for row in rows))
+    return Table(PIECES, columns, rows, tuple(f"{start}/{end}" for _, start, end, *_ in rows))
 
 
 def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str, ...]:
-    """Names of both ends, length of trench rounded up, and pipes."""
+    """Its name, those of both ends, length of trench rounded up, and pipes."""
     return (
+        piece_name(piece, layout),
         point_name(piece.start, layout, unit),
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),

@@ -8,6 +8,7 @@ from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import Item, amount_of, take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import CIRCUIT_WORDS, FLOW_WORDS, GROUPS, PIPES
 from siteplan.sheet.marks import TAKE_OFF as TAKE_OFF_MARK
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
@@ -17,6 +18,10 @@ from siteplan.units.model import UnitSystem
 
 TAKE_OFF, CIRCUITS, NOTHING = 2, 1, 0
 """How much the strip tells of the pipes: all, circuits and flow, nothing."""
+
+
+items_of = kept(take_off)
+"""Take-off of a site and its layout, kept while sheets are composed."""
 
 
 def has_pipes(content: PlanContent) -> bool:
@@ -65,7 +70,7 @@ def flow_sentence(layout: Layout, unit: UnitSystem) -> str:
 
 
 def _take_off(content: PlanContent, width: float) -> Block | None:
-    items = take_off(content.site, content.layout) if content.layout is not None else ()
+    items = items_of(content.site, content.layout) if content.layout is not None else ()
     if not items:
         return None
     flow = Flow(width, TAKE_OFF_MARK)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import SEQUENCE
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -14,6 +15,8 @@ NOTE = (
     "Hold: nobody goes on before it is seen; whoever sees it signs with the date. The authority's "
     "own inspections come first, and its office says how long before it wants to be called."
 )
+
+_steps = kept(sequence)
 
 
 def sequence_block(content: PlanContent, width: float) -> Block | None:
@@ -31,7 +34,7 @@ def sequence_block(content: PlanContent, width: float) -> Block | None:
 def sequence_table(content: PlanContent) -> Table:
     """One row for each step; a hold has its number where it is signed."""
     layout = content.layout
-    steps = numbered(sequence(content.site, layout)) if layout is not None else []
+    steps = numbered(_steps(content.site, layout)) if layout is not None else []
     columns = (
         Column("step", "STEP", "right"), Column("work", "WORK", wrap=True),
         Column("hold", "SEEN BY, DATE"),
