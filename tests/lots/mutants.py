@@ -421,7 +421,8 @@ def _table_gone_wrong(kind: str, path: Path, rng: random.Random) -> str:
         frame.geometry = shapely.transform(frame.geometry.array, lambda xy: xy[:, ::-1])
     elif way == "bow":
         points = shapely.get_coordinates(old)
-        rng.shuffle(points[1:-1])
+        order = rng.sample(range(1, len(points) - 1), len(points) - 2)
+        points[1:-1] = points[order]
         frame.loc[row, "geometry"] = shapely.set_coordinates(old, points)
     elif way == "same":
         frame.geometry = [frame.geometry.iloc[0]] * len(frame)
