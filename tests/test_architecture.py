@@ -60,6 +60,8 @@ FENCES = {
         "siteplan.export.drawing.layouts",
         "siteplan.export.drawing.texts",
         "siteplan.export.dxf",
+        "siteplan.site.readers.dxf_curves",
+        "siteplan.site.readers.survey_dxf",
     },
     "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
     "PIL": {"siteplan.export.picture"},

@@ -28,6 +28,20 @@ def blocks(text: str, language: str) -> list[str]:
     return re.findall(rf"^ *```{language}\n(.*?)^ *```$", text, flags=re.MULTILINE | re.DOTALL)
 
 
+def test_the_recipes_of_the_inputs_are_a_lot_that_can_be_planned(tmp_path: Path) -> None:
+    # a typed deed and a tape sketch, as the page has them, are all that there is
+    told = blocks((ROOT / "docs/inputs.md").read_text(encoding="utf-8"), "toml")
+    deed = next(text for text in told if "[geometry.deed]" in text)
+    tape = next(text for text in told if "walls = " in text)
+    head = '[project]\ntitle = "t"\nowner = "o"\ndate = 2026-03-14\n'
+    wanted = '[exchanger]\nentry = "any wall"\ncapacity = "3 ton"\n'
+    (tmp_path / "site.toml").write_text(f"{head}{deed}\n{wanted}\n{tape}", encoding="utf-8")
+    plan = siteplan.plan_site(siteplan.read_site(tmp_path))
+    # 150 ft by 200 ft, square: 30,000 sq ft
+    assert plan.site.parcel.area == pytest.approx(30_000 * 0.3048**2, rel=1e-6)
+    assert plan.fits
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_links_lead_somewhere(page: Path) -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", page.read_text(encoding="utf-8")):

@@ -21,6 +21,7 @@ from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.pressure import pressure_remarks
 from siteplan.advisories.room import room_remarks
 from siteplan.advisories.spared import spared_remarks
+from siteplan.advisories.survey import survey_remarks
 from siteplan.advisories.way_out import way_out_remarks
 from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot, reach_of
@@ -59,6 +60,7 @@ def remarks_on(
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout),
         *deed_remarks(site),
+        *survey_remarks(site),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),

@@ -12,6 +12,7 @@ from siteplan import __version__
 from siteplan.cli.streams import complain, flush, give_up_stdout, show_what_can_be
 from siteplan.cli.written import begin, told
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
+from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
 
 TOLD = 100
@@ -131,14 +132,15 @@ def _parser() -> argparse.ArgumentParser:
 def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     new = commands.add_parser(
         "new",
-        help="make a site folder: from a county's parcel file, or a starter to fill in",
+        help="make a site folder: from a county's parcel file, a survey, or a starter to fill in",
         description="Takes one lot out of a parcel file, with the buildings on it and near it, and "
-        "writes a commented site.toml with lot.geojson beside it. Without a file writes a starter.",
+        "writes a commented site.toml with lot.geojson beside it; of a surveyor's DXF, with the "
+        "drawing beside it. Without a file writes a starter.",
         epilog="exit codes: 0 written; 2 wrong usage or input, nothing written.",
     )
     new.add_argument("folder", metavar="FOLDER", help="folder to write")
     new.add_argument(
-        "--parcel", metavar="FILE", help="parcel file: GeoPackage, Shapefile, GeoJSON, KML ..."
+        "--parcel", metavar="FILE", help="GeoPackage, Shapefile, GeoJSON, KML ..., survey DXF"
     )
     new.add_argument("--layer", metavar="NAME", help="its layer, where it has several")
     new.add_argument("--where", metavar="'COLUMN = VALUE'", help="the lot, by what a column says")
@@ -146,6 +148,7 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         "--at", metavar="X,Y", help="the lot, by a point: longitude,latitude or easting,northing"
     )
     new.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where the file is silent")
+    _add_file_unit(new)
     new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
     new.add_argument(
         "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
@@ -157,6 +160,14 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     new.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
+def _add_file_unit(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--file-unit",
+        choices=tuple(DRAWING_UNITS),
+        help="what a DXF is drawn in, where it does not say or says wrong",
+    )
+
+
 def _add_inspect(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     inspect = commands.add_parser(
         "inspect",
@@ -166,6 +177,7 @@ def _add_inspect(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         epilog="exit codes: 0 nothing is wrong; 1 shapes have faults; 2 wrong usage or input.",
     )
     inspect.add_argument("file", metavar="FILE", help="geometry file, or site file")
+    _add_file_unit(inspect)
     inspect.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 

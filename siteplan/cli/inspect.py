@@ -19,12 +19,18 @@ if TYPE_CHECKING:
 def run_inspect(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan inspect``: 0 where nothing is wrong, 1 where shapes have faults."""
     from siteplan.intake.looked_at import look_at
+    from siteplan.intake.survey_looked_at import look_at_drawing
 
     terminal, path = Terminal(quiet=False), Path(arguments.file)
     if path.suffix.lower() == ".toml" or (path.is_dir() and path.suffix.lower() != ".gdb"):
         _show_site(terminal, read_site(path, quick=True))
         return 0
-    layers = look_at(path)
+    if path.suffix.lower() == ".dxf":
+        words, layers = look_at_drawing(path, arguments.file_unit)
+        for line in words:
+            terminal.say(line)
+    else:
+        layers = look_at(path)
     for layer in layers:
         _show_layer(terminal, layer)
     return 1 if any(layer.faults for layer in layers) else 0

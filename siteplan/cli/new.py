@@ -5,11 +5,19 @@ from __future__ import annotations
 import argparse
 import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 from siteplan.cli.report import Terminal
 from siteplan.cli.written import may_write
 from siteplan.errors import Fault, InputError
 from siteplan.rule_books.loader import book_ids
+
+if TYPE_CHECKING:
+    from siteplan.intake.folder import NewFolder
+    from siteplan.intake.pick import LotAsked
+    from siteplan.intake.site_text import Stated
+
+DXF: Final = ".dxf"
 
 
 def run_new(arguments: argparse.Namespace) -> int:
@@ -33,24 +41,45 @@ def run_new(arguments: argparse.Namespace) -> int:
     else:
         asked = LotAsked(
             Path(arguments.parcel), arguments.layer, arguments.where, _pair(arguments.at),
-            arguments.crs,
+            arguments.crs, arguments.file_unit,
         )  # fmt: skip
         buildings = Path(arguments.buildings) if arguments.buildings else None
-        new = folder_of_lot(asked, buildings, stated)
+        if asked.path.suffix.lower() == DXF:
+            new = _of_survey(asked, buildings, stated, folder)
+        else:
+            _refuse_unit(arguments)
+            new = folder_of_lot(asked, buildings, stated)
     write_folder(folder, new)
     for line in new.understood:
         terminal.say(f"  {line}")
-    terminal.say(f"Written to {folder}: {', '.join(sorted(new.files))}")
+    terminal.say(f"Written to {folder}: {', '.join(sorted((*new.files, *new.copies)))}")
     terminal.say(f"Next: fill in site.toml, then siteplan fit {folder}")
     return 0
 
 
+def _of_survey(asked: LotAsked, buildings: Path | None, stated: Stated, folder: Path) -> NewFolder:
+    """Folder of a drawing, to which buildings come by its layers."""
+    from siteplan.intake.survey import folder_of_survey
+
+    if buildings is not None:
+        mend = "Name their layer in the site file: [[geometry.layer]]."
+        raise InputError([Fault("--buildings", "goes with a parcel file, not a drawing.", mend)])
+    return folder_of_survey(asked, stated, folder)
+
+
+def _refuse_unit(arguments: argparse.Namespace) -> None:
+    """Note a unit of a file that has a coordinate system."""
+    if arguments.file_unit:
+        mend = "Say --crs where the file is silent."
+        raise InputError([Fault("--file-unit", "is of a drawing (DXF) alone.", mend)])
+
+
 def _refuse_without_parcel(arguments: argparse.Namespace) -> None:
     """Note what only makes sense of a file."""
-    given = [name for name in ("layer", "where", "at", "buildings", "crs")
+    given = [name for name in ("layer", "where", "at", "buildings", "crs", "file_unit")
              if getattr(arguments, name)]  # fmt: skip
     if given:
-        names = ", ".join(f"--{name}" for name in given)
+        names = ", ".join(f"--{name.replace('_', '-')}" for name in given)
         raise InputError([Fault(names, "is given without a file.", "Add --parcel FILE.")])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -38,10 +38,11 @@ INVENTED: Final = (
 
 @dataclass(frozen=True, slots=True)
 class NewFolder:
-    """Files of a new folder by name, and what was understood, line by line."""
+    """Files of a new folder by name, what was understood, line by line, and files copied whole."""
 
     files: dict[str, str]
     understood: tuple[str, ...]
+    copies: dict[str, bytes] = field(default_factory=dict)
 
 
 def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> NewFolder:
@@ -96,6 +97,9 @@ def write_folder(folder: Path, new: NewFolder) -> None:
     made = not folder.exists()
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        for name, content in new.copies.items():
+            if not (folder / name).exists():
+                (folder / name).write_bytes(content)
         # the site file last: a folder without it is no site
         for name, text in new.files.items():
             (folder / name).write_text(text, encoding="utf-8")

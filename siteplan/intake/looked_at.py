@@ -17,7 +17,7 @@ from siteplan.errors import GeometryError
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
-from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, layers_of
+from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, is_number, layers_of
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.vetted import SUFFIXES, refused
 from siteplan.units.lengths import ACRE
@@ -35,6 +35,8 @@ LOT_M2: Final = (100.0, 1e6)
 """Areas between which half of the shapes of a layer of lots lie [m2]."""
 MOSTLY: Final = 0.3
 """Share of the words of a column that name kinds where it is a column of kinds."""
+TEXTS: Final = ("object", "str", "string")
+"""What a column of texts may be called."""
 UNNAMED: Final = "FILL IN"
 
 
@@ -94,33 +96,34 @@ def look_at(path: Path) -> tuple[LayerLook, ...]:
         The file cannot be read.
     """
     if path.suffix.lower() not in SUFFIXES:
-        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}.")
+        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     several = layers_of(path)
     return tuple(_look(path, info, alone=len(several) == 1) for info in several)
 
 
 def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
     rows = first_rows(path, info)
-    columns = tuple(_columns(info, rows))
+    columns = tuple(columns_of(info, rows))
     return LayerLook(
         info,
         len(set(rows.numbers)) + rows.empty + len(rows.broken),
         columns,
         _where(info),
         _sizes(rows),
-        tuple(_faults(info, rows)),
+        (*_nowhere(info), *faults_of(rows)),
         _mapping(path, info, rows, columns, alone=alone),
     )
 
 
-def _columns(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+def columns_of(info: LayerInfo, rows: Rows) -> Iterator[Column]:
+    """Columns of a layer, with what their rows say."""
     # a shape in parts is as many rows: each is one here
     first = dict(zip(rows.numbers, rows.columns, strict=True))
     for name, kind in info.columns:
         told = Counter(str(row[name]) for row in first.values() if name in row)
         said = tuple(value for value, _ in told.most_common(WORDS))
-        words = {"object": "text", "float64": "number", "int64": "number", "int32": "number"}
-        yield Column(name, words.get(kind, kind), told.total(), len(told), said)
+        plain = "number" if is_number(kind) else "text" if kind in TEXTS else kind
+        yield Column(name, plain, told.total(), len(told), said)
 
 
 def _where(info: LayerInfo) -> str:
@@ -168,9 +171,13 @@ def _sizes(rows: Rows) -> str:
     return ""
 
 
-def _faults(info: LayerInfo, rows: Rows) -> Iterator[str]:
+def _nowhere(info: LayerInfo) -> Iterator[str]:
     if info.bounds and info.crs and _frame(shapely.box(*info.bounds), info.crs) is None:
         yield "shapes that lie nowhere on earth: is the coordinate system right?"
+
+
+def faults_of(rows: Rows) -> Iterator[str]:
+    """What is wrong with shapes, in words."""
     shapes = np.array(rows.shapes, dtype=object)
     if rows.empty:
         yield f"rows without a shape: {rows.empty}"

@@ -40,6 +40,8 @@ class LotAsked:
         Longitude and latitude, or easting and northing of the file; None: not by a point.
     crs
         Coordinate system where the file does not say.
+    unit
+        What a drawing is drawn in, where it does not say.
     """
 
     path: Path
@@ -47,6 +49,7 @@ class LotAsked:
     where: str | None = None
     at: tuple[float, float] | None = None
     crs: str | None = None
+    unit: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ def pick_lot(asked: LotAsked) -> PickedLot:
     """
     path = asked.path
     if path.suffix.lower() not in SUFFIXES:
-        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}.")
+        raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     if asked.crs and not known_crs(asked.crs):
         raise refused(path, f"cannot be in {asked.crs!r}: no such system.", "Say --crs EPSG:26986.")
     info = _layer(asked)

@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Transformer
+from pyproj import CRS, Proj, Transformer
 from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
 
@@ -38,6 +38,18 @@ def known_crs(name: str) -> bool:
 def is_geographic(name: str) -> bool:
     """Whether coordinates of this system are degrees."""
     return bool(CRS.from_user_input(name).is_geographic)
+
+
+def metres_of_system(name: str) -> float | None:
+    """Unit of the coordinates of a system [m]; None where they are degrees.
+
+    Examples
+    --------
+    >>> metres_of_system("EPSG:26986"), metres_of_system("EPSG:4326")
+    (1.0, None)
+    """
+    axis = CRS.from_user_input(name).axis_info[0]
+    return None if is_geographic(name) else float(axis.unit_conversion_factor)
 
 
 @dataclass(frozen=True)
@@ -83,6 +95,18 @@ class LocalFrame:
     def north(self) -> str:
         """What the local y axis is."""
         return "TRUE NORTH"
+
+    @property
+    def grid_scale(self) -> float | None:
+        """Length on the grid of the source over length on the ellipsoid, at the parcel.
+
+        None for degrees. What the height above the ellipsoid adds is not known here.
+        """
+        crs = CRS.from_user_input(self.crs)
+        if not crs.is_projected:
+            return None
+        x, y = self.latitude_longitude(-self.x_m, -self.y_m)[::-1]
+        return float(Proj(crs).get_factors(x, y).meridional_scale)
 
     @property
     def _local(self) -> str:

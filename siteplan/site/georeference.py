@@ -16,5 +16,9 @@ class Georeference(Protocol):
     def north(self) -> str:
         """What the local y axis is, for the north arrow."""
 
+    @property
+    def grid_scale(self) -> float | None:
+        """Length on the system's grid over length on the ellipsoid, here; None where it is none."""
+
     def latitude_longitude(self, x: float, y: float) -> tuple[float, float]:
         """WGS 84 latitude and longitude of a local point [deg]."""

@@ -21,6 +21,7 @@ from siteplan.site.project import Project
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.sides import Protection, SoilClass
 from siteplan.site.specification import SpecificationOptions
+from siteplan.site.survey import SurveyDrawing
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_types
@@ -368,7 +369,8 @@ class Site:
     """Everything that was read about one lot, in local metres.
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
-    ``granted``: what a quick question assumed; ``deed``: how its calls close.
+    ``granted``: what a quick question assumed; ``deed``: how its calls close;
+    ``survey``: how the drawing was read that the lot is from.
     """
 
     project: Project
@@ -387,6 +389,7 @@ class Site:
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()
     deed: DeedClosure | None = None
+    survey: SurveyDrawing | None = None
     specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

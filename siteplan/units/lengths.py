@@ -33,6 +33,11 @@ ROUNDING_SLACK: Final = 4e-6
 
 Rounding = Literal["nearest", "down", "up"]
 
+DRAWING_UNITS: Final = {
+    "ft": FOOT, "survey feet": US_SURVEY_FOOT, "m": 1.0, "in": INCH, "mm": 0.001, "cm": 0.01,
+}  # fmt: skip
+"""Units in which a drawing may be drawn [m]."""
+
 LENGTHS: Final = {
     "m": 1.0,
     "cm": 0.01,

@@ -31,9 +31,11 @@ def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
     built = built_of(tmp_path, "trenches", rows)
     findings = built.audit.findings * 12  # more than the notes of a sheet have room for
     many = replace(built, audit=replace(built.audit, findings=findings))
-    words = [one.text for one in as_built_sheets(many)[0][0].of_type(Text)]
-    assert any("see as-built.json" in one for one in words)
-    assert not any("summary.json" in one or "elements.csv" in one for one in words)
+    sheets = as_built_sheets(many)[0]
+    words = " ".join(one.text for sheet in sheets for one in sheet.of_type(Text))
+    assert "more, in the report that goes with this plan" in words
+    assert "summary.json" not in words
+    assert "elements.csv" not in words
 
 
 def test_the_sheet_as_built_is_taped_from_the_tie_points_of_the_plan(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from audit_lots import changed, move, plan_of
+from audit_lots import changed, drawing_written, move, plan_of
 
 from siteplan.cli import main
 
@@ -19,7 +19,8 @@ def run(*arguments: object) -> int:
 
 
 def test_a_drawing_as_planned_ends_with_0_and_shows_the_table(capsys: Capture) -> None:
-    site, plan, path = plan_of("bores")
+    plan = plan_of("bores")[1]
+    site, path = drawing_written("bores")
     assert run(path, site.source) == 0
     shown = capsys.readouterr().out
     assert "PASSES" in shown
@@ -39,7 +40,7 @@ def test_a_drawing_that_breaks_a_rule_ends_with_1_and_names_the_bore(
 
 
 def test_quiet_prints_nothing(capsys: Capture) -> None:
-    site, _, path = plan_of("bores")
+    site, path = drawing_written("bores")
     assert run(path, site.source, "--quiet") == 0
     assert capsys.readouterr().out == ""
 

@@ -105,6 +105,15 @@ def plan_of(name: str) -> tuple[Site, SitePlan, Path]:
 
 
 @cache
+def drawing_written(name: str) -> tuple[Site, Path]:
+    """Site and drawing of a small lot, with as many sheets as are written."""
+    site, plan, _ = plan_of(name)
+    drawing = Path(FILES.name) / f"{name}-written.dxf"
+    _write(compose_set(plan.content()), drawing)
+    return site, drawing
+
+
+@cache
 def full_set_of(name: str) -> tuple[Site, Path]:
     """Site and drawing with sheets of details and tables."""
     site, plan, drawing = plan_of(name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from pyproj import Geod, Transformer
 from shapely import LineString, Polygon
 
@@ -49,3 +50,17 @@ def test_a_survey_foot_grid_is_read_in_survey_feet() -> None:
 def test_unknown_names_are_no_coordinate_systems() -> None:
     assert known_crs("EPSG:26986")
     assert not known_crs("EPSG:1")
+
+
+def test_the_grid_scale_is_that_of_a_published_example() -> None:
+    # J. P. Snyder, Map Projections: A Working Manual, USGS Professional Paper 1395, p. 269:
+    # transverse Mercator, Clarke 1866, meridian 75 W, k0 0.9996, at 40 30 N 73 30 W: k 0.9997989,
+    # x 127,106.5 m, y 4,484,124.4 m from the equator (from the page as quoted in reference data)
+    crs = "+proj=tmerc +lat_0=0 +lon_0=-75 +k=0.9996 +ellps=clrk66 +units=m +no_defs"
+    lot = shapely.box(127_076.5, 4_484_094.4, 127_136.5, 4_484_154.4)
+    assert frame_around(lot, crs).grid_scale == pytest.approx(0.9997989, abs=1e-7)
+
+
+def test_degrees_have_no_grid_scale() -> None:
+    lot = shapely.box(-71.001, 42.0, -71.0, 42.001)
+    assert frame_around(lot, "EPSG:4326").grid_scale is None

@@ -43,6 +43,8 @@ def _notes(unit: UnitSystem) -> tuple[tuple[frozenset[str], str], ...]:
     )
 
 
+GRID_MATTERS = 1 / 20_000
+"""A grid that is farther off than this has its factor told."""
 SCREENING = "screening-length"
 """Code of the finding that the length required is a screening figure."""
 
@@ -60,6 +62,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
         north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
+        north += _grid_words(reference.grid_scale)
     chosen.append(north)
     printed = [
         words_of(finding, content.site.unit, on_paper=True)
@@ -101,6 +104,15 @@ def _conditions(content: PlanContent) -> frozenset[str]:
         elif layout.header is not None:
             true.add("header-trench")
     return frozenset(true)
+
+
+def _grid_words(scale: float | None) -> str:
+    """How far distances of the grid are from those of the sheet, where that can be taped."""
+    if scale is None or abs(scale - 1.0) < GRID_MATTERS:
+        return ""
+    return (
+        f" A distance on that grid is {scale:.6f} of one on the ellipsoid, more or less by height."
+    )
 
 
 def _allowance(content: PlanContent) -> Iterator[str]:
@@ -186,5 +198,5 @@ def _findings(content: PlanContent) -> tuple[str, ...]:
     ]
     shown = grave[:MOST_FINDINGS]
     if len(grave) > len(shown):
-        shown.append(f"{len(grave) - len(shown)} more findings: see summary.json.")
+        shown.append(f"And {len(grave) - len(shown)} more, in the report that goes with this plan.")
     return tuple(shown)

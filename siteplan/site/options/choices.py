@@ -26,6 +26,7 @@ from siteplan.site.sheet_options import AUTO, NORTHS, PAPERS, PLAN_PARTS, SHEET_
 from siteplan.site.sides import PROTECTIONS, SOIL_CLASSES
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.site.walls import COMPASS
+from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import all_parts, loop_types
@@ -66,6 +67,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "coordinates": ("local", "file"),
         "compass": COMPASS,
         "deed units": DEED_UNITS,
+        "drawing units": tuple(DRAWING_UNITS),
         "adjustments": ("none", COMPASS_RULE),
         "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),

@@ -22,6 +22,7 @@ from siteplan.site.readers.vetted import on_earth, refused, vetted
 if TYPE_CHECKING:
     import geopandas
 
+PARQUET: Final = ".parquet"
 Bounds = tuple[float, float, float, float]
 """West, south, east, north."""
 
@@ -111,6 +112,8 @@ def layers_of(path: Path) -> tuple[LayerInfo, ...]:
         The file is not there, cannot be read, or is not what its name says.
     """
     source = vetted(path)
+    if path.suffix.lower() == PARQUET:
+        return (_info_of_frame(path),)
     import pyogrio  # noqa: PLC0415
 
     with _faults(path):
@@ -153,14 +156,7 @@ def read_rows(
         raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
     with on_earth(path):
         box = _box(near, system) if near is not None and system else None
-    query = _query(path, info, where) if where else None
-    import geopandas  # noqa: PLC0415
-
-    with _faults(path):
-        frame = geopandas.read_file(
-            vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
-            max_features=MOST_ROWS + 1, fid_as_index=True,
-        )  # fmt: skip
+    frame = _frame(path, info, where=where, box=box)
     if len(frame) > MOST_ROWS:
         raise refused(
             path,
@@ -186,11 +182,58 @@ def first_rows(path: Path, info: LayerInfo) -> Rows:
     InputError
         The file cannot be read.
     """
+    return _rows(_frame(path, info)[:MOST_ROWS], info.crs, None)
+
+
+def _frame(
+    path: Path, info: LayerInfo, *, where: str | None = None, box: Bounds | None = None
+) -> geopandas.GeoDataFrame:
+    """Rows of a layer, one more than a lot may have at most."""
+    query = _query(path, info, where) if where else None
+    import geopandas  # noqa: PLC0415
+
+    if path.suffix.lower() == PARQUET:
+        return _of_parquet(path, where, box)
+    with _faults(path):
+        return geopandas.read_file(
+            vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
+            max_features=MOST_ROWS + 1, fid_as_index=True,
+        )  # fmt: skip
+
+
+def _of_parquet(
+    path: Path, where: str | None = None, box: Bounds | None = None
+) -> geopandas.GeoDataFrame:
+    """Rows of a GeoParquet file, which the library of the other formats does not read."""
     import geopandas  # noqa: PLC0415
 
     with _faults(path):
-        frame = geopandas.read_file(vetted(path), layer=info.name, rows=MOST_ROWS, engine="pyogrio")
-    return _rows(frame, info.crs, None)
+        frame = geopandas.read_parquet(vetted(path))
+    if where:
+        column, value = condition(where, path)
+        said = frame[column]
+        wanted = float(value) if is_number(str(said.dtype)) else value
+        frame = frame[said == wanted]
+    if box is not None:
+        frame = frame[frame.intersects(shapely.box(*box))]
+    return frame
+
+
+def _info_of_frame(path: Path) -> LayerInfo:
+    """What a file of one table says of itself."""
+    frame = _of_parquet(path)
+    columns = [name for name in frame.columns if name != frame.geometry.name]
+    bounds = tuple(float(value) for value in frame.total_bounds)
+    kinds = sorted({str(kind) for kind in frame.geom_type.dropna()})
+    crs = None if frame.crs is None else ":".join(frame.crs.to_authority() or ())
+    return LayerInfo(
+        path.stem,
+        " or ".join(kinds),
+        len(frame),
+        tuple((str(name), str(frame[name].dtype)) for name in columns),
+        crs or (None if frame.crs is None else frame.crs.to_wkt()),
+        bounds if np.isfinite(bounds).all() else None,  # type: ignore[arg-type]
+    )
 
 
 def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
@@ -263,6 +306,11 @@ def _the_layer(path: Path, layer: str | None) -> LayerInfo:
     return next(each for each in layers if layer in (None, each.name))
 
 
+def is_number(dtype: str) -> bool:
+    """Whether a column of such a type holds numbers."""
+    return dtype.lower().startswith(("int", "uint", "float"))
+
+
 def _query(path: Path, info: LayerInfo, where: str) -> str:
     """What a condition is in the language of the library, names and values quoted."""
     column, value = condition(where, path)
@@ -270,7 +318,7 @@ def _query(path: Path, info: LayerInfo, where: str) -> str:
     if column not in types:
         raise refused(path, f"has no column {column!r};", did_you_mean(column, types))
     name = column.replace('"', '""')
-    if types[column] == "object":
+    if not is_number(types[column]):
         text = value.replace("'", "''")
         return f"\"{name}\" = '{text}'"
     try:
@@ -297,15 +345,23 @@ def condition(where: str, path: Path) -> tuple[str, str]:
     return column.strip("\"'"), value.strip("\"'")
 
 
-def _some_values(path: Path, info: LayerInfo, where: str) -> str:
-    """Some values of the column that a condition speaks of, the most alike first."""
+def _column(path: Path, info: LayerInfo, column: str) -> Any:
+    """One column of a layer as a table, without its shapes."""
+    if path.suffix.lower() == PARQUET:
+        return _of_parquet(path)[[column]]
     import pyogrio  # noqa: PLC0415
 
+    with _faults(path):
+        return pyogrio.read_dataframe(
+            vetted(path), layer=info.name, columns=[column], read_geometry=False,
+            max_features=MOST_ROWS,
+        )  # fmt: skip
+
+
+def _some_values(path: Path, info: LayerInfo, where: str) -> str:
+    """Some values of the column that a condition speaks of, the most alike first."""
     column, value = condition(where, path)
-    frame = pyogrio.read_dataframe(
-        vetted(path), layer=info.name, columns=[column], read_geometry=False,
-        max_features=MOST_ROWS,
-    )  # fmt: skip
+    frame = _column(path, info, column)
     values = sorted({str(each) for each in frame[column] if _says(each)})
     near = difflib.get_close_matches(value, values, n=TOLD)
     return ", ".join(near or values[:TOLD]) or "the column is empty"

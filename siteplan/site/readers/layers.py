@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
 from siteplan.reading import Table, beyond_limits
@@ -22,9 +26,11 @@ from siteplan.vocabulary.kinds import kind_called
 
 GEOJSON: Final = (".geojson", ".json")
 DEGREES: Final = "EPSG:4326"
+DXF: Final = ".dxf"
+MAPPING: Final = "Say what its layers are: [[geometry.layer]] with file, layer and kind."
+"""What helps where a drawing is named whole."""
 SKIP: Final = "skip"
 """What a word of a column means whose rows are to be left out."""
-GEODATA: Final = tuple(suffix for suffix in SUFFIXES if suffix not in GEOJSON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,8 @@ class LayerAsked:
         Our keys, by the file's columns that hold them.
     kinds
         What the words of the column of kinds mean.
+    unit
+        What a drawing is drawn in, where it does not say.
     """
 
     table: Table
@@ -55,6 +63,12 @@ class LayerAsked:
     kind: str = ""
     columns: Mapping[str, str] = field(default_factory=dict)
     kinds: Mapping[str, str] = field(default_factory=dict)
+    unit: str | None = None
+
+    @property
+    def drawn(self) -> bool:
+        """Whether the file is a drawing."""
+        return self.path.suffix.lower() == DXF
 
     @property
     def mapped(self) -> bool:
@@ -69,7 +83,27 @@ def layers_asked(geometry: Read, folder: Path) -> list[LayerAsked]:
         own = LayerAsked(geometry.table, folder / (geometry["file"] or ""), crs=geometry["crs"])
         asked.append(own)
     asked.extend(_asked(given, geometry, folder) for given in geometry["layer"])
-    return asked
+    return _of_one_drawing(asked)
+
+
+def _of_one_drawing(asked: list[LayerAsked]) -> list[LayerAsked]:
+    """Layers asked for, with what is said of a drawing's unit and system at one of them at all."""
+    units = {layer.path: layer.unit for layer in asked if layer.drawn and layer.unit}
+    systems = {layer.path: layer.crs for layer in asked if layer.drawn and layer.crs}
+    for layer in asked:
+        if layer.unit and not layer.drawn:
+            layer.table.fault("unit", f"is said of {layer.path.name}.", "Say crs: it has one.")
+        elif layer.unit and units[layer.path] != layer.unit:
+            what = f"is {layer.unit!r}, but {units[layer.path]!r} at another layer of the drawing."
+            layer.table.fault("unit", what, "A drawing has one unit: correct one.")
+    return [
+        replace(
+            layer,
+            unit=layer.unit or units.get(layer.path),
+            crs=layer.crs or systems.get(layer.path),
+        )
+        for layer in asked
+    ]
 
 
 def _asked(given: Read, geometry: Read, folder: Path) -> LayerAsked:
@@ -85,6 +119,7 @@ def _asked(given: Read, geometry: Read, folder: Path) -> LayerAsked:
         given["kind"] or "",
         _texts(given, "columns"),
         _texts(given, "kinds"),
+        given["unit"],
     )
 
 
@@ -108,8 +143,10 @@ def features_of(asked: LayerAsked, near: RawFeature | None) -> list[RawFeature]:
         asked = replace(asked, crs=None)
     if suffix in GEOJSON and not asked.mapped:
         return _of_geojson(asked)
+    if asked.drawn:
+        return _of_drawing(asked, near)
     if suffix not in SUFFIXES:
-        known = ", ".join(SUFFIXES)
+        known = ", ".join((*SUFFIXES, DXF))
         table.fault("file", f"{asked.path.name!r} is of no kind that is read.", f"Known: {known}.")
         return []
     around = None
@@ -141,6 +178,69 @@ def _of_geojson(asked: LayerAsked) -> list[RawFeature]:
     if crs and own and crs != own and not _same_crs(crs, own):
         table.fault("crs", f"is {crs} but {path.name} says {own}.", "Remove the wrong one.")
     return [replace(feature, crs=crs or own or DEGREES) for feature in content.features]
+
+
+def _of_drawing(asked: LayerAsked, near: RawFeature | None) -> list[RawFeature]:
+    """Features of a layer of a surveyor's drawing, in its coordinates.
+
+    Without a coordinate system they come in the display unit, to be moved with its lot.
+    """
+    if not asked.mapped:
+        asked.table.fault("file", f"{asked.path.name} is a drawing.", MAPPING)
+        return []
+    # ezdxf takes a moment to load, and few sites need it
+    from siteplan.site.readers.survey_lot import (  # noqa: PLC0415
+        DrawnAsked,
+        read_drawn,
+        read_drawn_lot,
+    )
+
+    wanted = DrawnAsked(asked.path, asked.layer, asked.where, unit=asked.unit, crs=asked.crs)
+    try:
+        lot = plain_kind(asked.kind) == PARCEL
+        drawn = read_drawn_lot(wanted) if lot else read_drawn(wanted)
+    except InputError as error:
+        told = {(fault.where, fault.what) for fault in asked.table.faults}
+        new = [fault for fault in error.faults if (fault.where, fault.what) not in told]
+        asked.table.faults.extend(new)
+        return []
+    rows = replace(drawn.rows, crs=asked.crs)
+    scale = drawn.metres / asked.table.unit.metres if asked.crs is None else 1.0
+    features = [
+        replace(raw, shape=_times(raw.shape, scale), drawing=drawn.survey)
+        for raw in _of_rows(asked, rows)
+    ]
+    if near is None or near.moves_with != str(asked.path):
+        return features
+    reach = NEIGHBOURHOOD_M / asked.table.unit.metres
+    return [feature for feature in features if feature.shape.distance(near.shape) <= reach]
+
+
+def _times(shape: BaseGeometry, scale: float) -> BaseGeometry:
+    return shapely.transform(shape, lambda points: points * scale) if scale != 1 else shape
+
+
+def moved_to_lot(raws: Sequence[RawFeature], table: Table) -> list[RawFeature]:
+    """Features with those of a drawing moved so that the lot's south-west corner is 0, 0.
+
+    All of one drawing are moved alike. Those of a drawing without the lot cannot be placed.
+    """
+    parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
+    home = parcel.moves_with if parcel is not None else ""
+    strangers = {raw.moves_with for raw in raws if parcel is not None} - {"", home}
+    for name in sorted(strangers):
+        what = f"has no coordinate system, and the parcel is not of it: {Path(name).name}."
+        table.fault("layer", what, 'Take the parcel of it too, or say crs = "EPSG:...".')
+    kept = [raw for raw in raws if raw.moves_with not in strangers]
+    if parcel is None or not home:
+        return kept
+    corner = np.array(parcel.shape.bounds[:2])
+    return [
+        replace(raw, shape=shapely.transform(raw.shape, lambda points: points - corner))
+        if raw.moves_with
+        else raw
+        for raw in kept
+    ]
 
 
 def _same_crs(first: str, second: str) -> bool:

@@ -29,9 +29,10 @@ from siteplan.site.readers.judge import (
     judge_place,
     judge_position,
 )
-from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked
+from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
+from siteplan.site.survey import SurveyDrawing
 from siteplan.site.walls import served_building, wall_entries_of
 
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
@@ -48,6 +49,7 @@ class Lot:
     frame: LocalFrame | None
     any_wall: bool = False
     deed: DeedClosure | None = None
+    survey: SurveyDrawing | None = None
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -92,14 +94,9 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         return None
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(
-        shapely.normalize(parcel),
-        features,
-        entries,
-        tuple(reader.rules),
-        frame,
-        any_wall,
-        closure,
-    )
+        shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
+        closure, parcel_raw.drawing,
+    )  # fmt: skip
 
 
 def _frame(parcel: RawFeature) -> LocalFrame | None:
@@ -140,8 +137,12 @@ def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
         parcel = next((raw for raw in raws if raw.kind == PARCEL), None)
         near = parcel if _parcel_last_in(layer) else None
         raws.extend(features_of(layer, near))
+    raws = moved_to_lot(raws, geometry.table)
     crs = next((raw.crs for raw in raws if raw.from_file), None)
     in_file = geometry["coordinates"] == "file"
+    if in_file and any(raw.moves_with for raw in raws):
+        what = "is file, but the drawing has no coordinate system."
+        geometry.fault("coordinates", what, "Say crs of its layer, or write local coordinates.")
     raws.extend(_from_table(item, crs if in_file else None) for item in given["feature"])
     return raws
 

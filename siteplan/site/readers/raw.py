@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Pair, Table
 from siteplan.site.options.choices import PARCEL
+from siteplan.site.survey import SurveyDrawing
 from siteplan.vocabulary.kinds import kind_called
 
 PARCEL_WORDS: Final = (PARCEL, "lot", "property line", "lot line", "boundary")
@@ -35,6 +36,8 @@ class RawFeature:
         Whether it comes from a geometry file, which may hold keys that are not ours.
     taped
         Whether it is yet to be placed by a tape; its shape is empty till then.
+    drawing
+        The drawing it is from; None: from none.
     """
 
     where: str
@@ -43,6 +46,12 @@ class RawFeature:
     crs: str | None = None
     from_file: bool = False
     taped: bool = False
+    drawing: SurveyDrawing | None = None
+
+    @property
+    def moves_with(self) -> str:
+        """The drawing in whose own coordinates the shape is; empty: it is in none."""
+        return self.drawing.file if self.drawing is not None and self.crs is None else ""
 
     @property
     def kind(self) -> str:

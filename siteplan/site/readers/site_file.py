@@ -136,6 +136,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         prices=prices,
         granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
         deed=lot.deed,
+        survey=lot.survey,
         specification=read_specification(given["specification"]),
     )
 

@@ -21,6 +21,7 @@ from siteplan.site.walls import COMPASS
 from siteplan.units.lengths import FOOT, UnitError, format_length, parse_bearing, parse_length
 
 TURN: Final = re.compile(r"([RL])(?: *(\d+(?:\.\d+)?))?", re.IGNORECASE)
+ALONG: Final = re.compile(r"(\w+) along (.+)")
 EXAMPLE_TIES: Final = '{ ties = [["house:NE", "42 ft 6 in"], ["well", "31 ft"]], side = "north" }'
 AGREE_M: Final = 1.0 * FOOT
 """What three tapes, or the walls of a building, may be off and still be meant; common practice, no
@@ -203,13 +204,24 @@ class _Reader:
         value = self.table.raw("direction")
         if value in COMPASS:
             return 45.0 * COMPASS.index(value)
-        if isinstance(value, str) and ":" in value:
-            (x0, y0), (x1, y1) = self.places.line(value)
-            return math.degrees(math.atan2(x1 - x0, y1 - y0))
+        match = ALONG.fullmatch(value.strip()) if isinstance(value, str) else None
+        if match:
+            return self._along(match[1], match[2])
         try:
             return parse_bearing(value if value is not None else "")
         except UnitError as error:
-            raise Unclear(str(error), 'Or "east", or along "parcel:south".', "direction") from None
+            mend = 'Or "east", or "east along parcel:south".'
+            raise Unclear(f"{error}.", mend, "direction") from None
+
+    def _along(self, toward: str, name: str) -> float:
+        """Direction along a line that leads toward a point of the compass [deg]."""
+        (x0, y0), (x1, y1) = self.places.line(name)
+        east, north = _toward(toward, "direction")
+        ahead = (x1 - x0) * east + (y1 - y0) * north
+        if abs(ahead) < ENDS_APART * math.hypot(x1 - x0, y1 - y0):
+            what = f"{toward} does not tell the ends of {name} apart."
+            raise Unclear(what, "Say the other direction.", "direction")
+        return math.degrees(math.atan2(x1 - x0, y1 - y0)) + (180.0 if ahead < 0 else 0.0)
 
     def _length(self, value: Any) -> float:
         try:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import zipfile
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -101,6 +102,21 @@ def test_a_zipped_shapefile_is_read(tmp_path: Path) -> None:
         {"file": "lots.zip", **THE_LOT},
     )
     assert site.parcel.area == pytest.approx(4800, rel=1e-4)
+
+
+def test_a_geoparquet_file_is_read_where_pyarrow_is_there(tmp_path: Path) -> None:
+    if find_spec("pyarrow") is None:
+        # its first bytes, by its specification
+        (tmp_path / "lots.parquet").write_bytes(b"PAR1")
+        with pytest.raises(InputError, match="is GeoParquet, which needs pyarrow"):
+            site_of(tmp_path, {"file": "lots.parquet", **THE_LOT})
+        return
+    parcels().to_parquet(tmp_path / "lots.parquet")
+    buildings().to_parquet(tmp_path / "houses.parquet")
+    site = site_of(tmp_path, {"file": "lots.parquet", **THE_LOT},
+                   {"file": "houses.parquet", **THE_BUILDINGS})  # fmt: skip
+    assert site.parcel.area == pytest.approx(4800, rel=1e-4)
+    assert [each.id for each in site.features] == ["1", "2"]
 
 
 def test_layers_may_have_systems_of_their_own(tmp_path: Path) -> None:

@@ -22,13 +22,13 @@ HOUSE = {"id": "house", "kind": "house", "area": [[60, 80], [110, 80], [110, 110
 STREET = {"id": "road", "kind": "street", "line": [[-50, -15], [250, -15]]}
 
 
-def site_with(*features: dict[str, Any], parcel: Any = LOT) -> Site:
+def site_with(*features: dict[str, Any], parcel: Any = LOT, entry: Any = (80, 110)) -> Site:
     return site_from(
         {
             "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
             "geometry": {"parcel": parcel},
             "feature": list(features),
-            "exchanger": {"capacity": "3 ton", "entry": [[80, 110]]},
+            "exchanger": {"capacity": "3 ton", "entry": [list(entry)]},
         }
     )
 
@@ -135,6 +135,23 @@ def test_an_area_by_taped_corners() -> None:
     site = site_with(field)
     drawn = shapely.box(160 * FT, 20 * FT, 190 * FT, 60 * FT)
     assert placed(site, "f").shape.symmetric_difference(drawn).area < 1e-6
+
+
+@pytest.mark.parametrize(("direction", "turn"), [("east along parcel:south", "L"),
+                                                 ("west along parcel:south", "R")])  # fmt: skip
+def test_a_building_along_a_property_line_is_turned_with_the_lot(direction: str, turn: str) -> None:
+    # a lot turned by 30 degrees to the left: its south side leads N 60 E
+    lot = affinity.rotate(shapely.box(0, 0, 200, 250), 30, origin=(0, 0))
+    corner = {"line": "parcel:south", "from": "west", "station": 60, "off": 80}
+    if turn == "R":
+        corner |= {"station": 110}
+    walls = ["50 ft", turn, "30 ft", turn, "50 ft"]
+    house = {"id": "h", "kind": "house", "corner": corner, "direction": direction, "walls": walls}
+    points = [list(point) for point in lot.exterior.coords[:-1]]
+    site = site_with(house, parcel=points, entry=list(lot.centroid.coords[0]))
+    truth = affinity.rotate(shapely.box(60, 80, 110, 110), 30, origin=(0, 0))
+    truth = affinity.scale(truth, FT, FT, origin=(0, 0))
+    assert placed(site, "h").shape.symmetric_difference(truth).area < 1e-6
 
 
 @settings(max_examples=40)
