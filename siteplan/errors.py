@@ -14,8 +14,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-SHORT = 400
-"""Characters of a part of a message."""
+SHORT, LONG = 400, 1200
+"""Characters of a place or a fault in a message, and of its mend, which may list what is known."""
 
 
 class SitePlanError(Exception):
@@ -41,11 +41,13 @@ class Fault:
     mend: str
 
     def __str__(self) -> str:
-        told = f"{_in_short(self.where)}: {_in_short(self.what)} {self.mend}".rstrip()
+        told = (
+            f"{_in_short(self.where)}: {_in_short(self.what)} {_in_short(self.mend, LONG)}".rstrip()
+        )
         return " ".join(told.splitlines())
 
 
-def _in_short(text: str) -> str:
+def _in_short(text: str, most: int = SHORT) -> str:
     """A text without its middle, where it is long: what is written in a file is told in short.
 
     Examples
@@ -53,9 +55,9 @@ def _in_short(text: str) -> str:
     >>> len(_in_short("x" * 100_000)) <= SHORT
     True
     """
-    if len(text) <= SHORT:
+    if len(text) <= most:
         return text
-    half = SHORT // 2 - 3
+    half = most // 2 - 3
     return f"{text[:half]} ... {text[-half:]}"
 
 

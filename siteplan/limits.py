@@ -34,6 +34,10 @@ MOST_CALLS: Final = 1_000
 MOST_ZIPPED: Final = 10_000
 """Files in a zip."""
 
+FIRST_YEAR: Final = 1900
+LAST_YEAR: Final = 2100
+"""Of a date."""
+
 UNPRINTABLE: Final = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u2066-\u2069]"
 )

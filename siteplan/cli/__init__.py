@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from siteplan import __version__
-from siteplan.cli import streams, written
+from siteplan.cli.streams import complain, flush, give_up_stdout, show_what_can_be
+from siteplan.cli.written import begin, told
 from siteplan.errors import CheckError, InputError, RuleError, SitePlanError
 from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
@@ -28,12 +29,12 @@ UNPRINTED = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, errno.EDQUOT)
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Exit code of one command line."""
-    streams.show_what_can_be()
-    written.begin()
+    show_what_can_be()
+    begin()
     try:
         return _code(argv)
     except KeyboardInterrupt:
-        streams.complain(f"siteplan: stopped; {written.told()}.")
+        complain(f"siteplan: stopped; {told()}.")
         return STOPPED
 
 
@@ -42,10 +43,10 @@ def _code(argv: Sequence[str] | None) -> int:
     arguments = _parser().parse_args(_whole(sys.argv[1:] if argv is None else argv))
     try:
         code = _run(arguments)
-        streams.flush()
+        flush()
     except BrokenPipeError:
         # whoever reads has had enough, as `head` has
-        streams.give_up_stdout()
+        give_up_stdout()
         return 0
     except Exception as error:
         if arguments.debug:
@@ -60,14 +61,12 @@ def _ended(error: Exception) -> int:
         _complain(error)
         return 1 if isinstance(error, CheckError) else 2
     if isinstance(error, OSError) and error.filename is None and error.errno in UNPRINTED:
-        streams.give_up_stdout()
-        streams.complain(
-            f"siteplan: the report cannot be printed ({error.strerror}); {written.told()}."
-        )
+        give_up_stdout()
+        complain(f"siteplan: the report cannot be printed ({error.strerror}); {told()}.")
         return NOT_PRINTED
-    streams.complain(
+    complain(
         f"siteplan: {type(error).__name__}: {error}\nThis is a fault of siteplan, not of the "
-        f"lot; {written.told()}. Please report it with the site file and the output of --debug."
+        f"lot; {told()}. Please report it with the site file and the output of --debug."
     )
     return 1
 
@@ -99,13 +98,13 @@ def _run(arguments: argparse.Namespace) -> int:
 def _complain(error: SitePlanError) -> None:
     if isinstance(error, (InputError, RuleError)):
         count = len(error.faults)
-        streams.complain(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:")
+        complain(f"siteplan: {count} fault{'s' if count > 1 else ''} in the input:")
         for fault in error.faults[:TOLD]:
-            streams.complain(f"  - {fault}")
+            complain(f"  - {fault}")
         if count > TOLD:
-            streams.complain(f"  - and {count - TOLD} more: mend these first")
+            complain(f"  - and {count - TOLD} more: mend these first")
     else:
-        streams.complain(f"siteplan: {error}")
+        complain(f"siteplan: {error}")
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -38,8 +38,7 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     refuse_to_replace(folder, force=arguments.force)
     may_write(folder)
     with terminal.progress("reading the plan") as progress:
-        drawn = Path(arguments.plan) if arguments.plan else None
-        plan = planned_layout(drawn, site, progress=progress)
+        plan = planned_layout(_drawn(arguments.plan), site, progress=progress)
         site = settled_by_layout(site, plan)
         ties = record_ties(site, plan, ties_asked(rules_of(site).books))
         path = Path(arguments.file)
@@ -57,3 +56,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         terminal.say(f"  note: {lacking}")
     terminal.say(f"Written to {folder}: {', '.join(path.name for path in paths)}")
     return 0 if built.audit.passes else 1
+
+
+def _drawn(plan: str | None) -> Path | None:
+    """File of the plan that was built; None where none is named."""
+    return Path(plan) if plan else None

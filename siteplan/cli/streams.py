@@ -28,7 +28,7 @@ def show_what_can_be() -> None:
     """Let stdout and stderr print signs that they cannot show in other letters."""
     codecs.register_error(HANDLER, _plain)
     if sys.stdout is None:  # closed by whoever started this
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")
+        sys.stdout = io.StringIO()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors=HANDLER)

@@ -162,8 +162,9 @@ def _sizes(rows: Rows) -> str:
     frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
     if frame is None:
         return ""
-    local = [frame.localize(shape, rows.crs) for shape in rows.shapes]
-    areas = np.array([shape.area for shape in local]) / ACRE
+    # all at once: one by one it takes ten times as long
+    local = frame.localize(shapely.GeometryCollection(list(rows.shapes)), rows.crs)
+    areas = shapely.area(shapely.get_parts(local)) / ACRE
     if (areas > 0).any():
         least, middle, most = np.quantile(areas[areas > 0], [0, 0.5, 1])
         return f"areas {least:.3f} to {most:.3f} ac, half of them over {middle:.3f} ac"

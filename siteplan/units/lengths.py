@@ -184,11 +184,13 @@ def parse_bearing(value: str | float) -> float:
 
     Examples
     --------
-    >>> parse_bearing(405), parse_bearing("N 45°30' W"), parse_bearing("S 10 E")
+    >>> parse_bearing(-315), parse_bearing("N 45°30' W"), parse_bearing("S 10 E")
     (45.0, 314.5, 170.0)
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value):
-        return float(value) % 360.0
+        if abs(value) <= 360:
+            return float(value) % 360.0
+        raise UnitError(f"{value!r} is not a direction; write degrees up to 360, a full turn.")
     match = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
     degrees, minutes, seconds = match.groups("0")[1:4] if match else ("0", "0", "0")
     angle = float(degrees) + float(minutes) / 60 + float(seconds) / 3600

@@ -12,6 +12,7 @@ import os
 import random
 import shutil
 import tomllib
+import warnings
 import zipfile
 from collections.abc import Callable
 from copy import deepcopy
@@ -21,6 +22,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import geopandas
+import pandas
 import places
 import shapely
 
@@ -45,6 +47,7 @@ VALUES: Final[tuple[Any, ...]] = (
     [], {}, [[]], [{}], [None], {"": ""}, [1], [1, 2], [[1, 2]], [[0, 0], [1e12, 0], [0, 1e12]],
     ["a"] * 1000, {"kind": {"kind": {"kind": 1}}}, [[0, 0]] * 5000,
 )  # fmt: skip
+WORDS: Final = tuple(value for value in VALUES if isinstance(value, str))
 NUMBERS: Final = (
     0.0, -1.0, 1e12, -1e12, 1e308, -1e308, float("nan"), float("inf"), 1e-300, 91.0, 181.0, 1e5,
 )  # fmt: skip
@@ -199,29 +202,30 @@ def _place(values: Any, rng: random.Random) -> tuple[Any, Any]:
 
 def _change(owner: Any, key: Any, rng: random.Random) -> str:
     way = rng.randrange(8)
+    what = f"{key!r} = "
     if way == 0:
         del owner[key]
-        return f"without {key!r}"
-    if way == 1 and isinstance(owner, list):
+        what = f"without {key!r}"
+    elif way == 1 and isinstance(owner, list):
         owner.extend(deepcopy(owner[key]) for _ in range(rng.choice((1, 3000))))
-        return "many times"
-    if way == 1:
+        what = "many times"
+    elif way == 1:
         value = owner.pop(key)
         owner[rng.choice(("", "kind", str(key).upper(), f"{key}s", "\x00", "x" * 5000))] = value
-        return f"{key!r} called otherwise"
-    if way == 2:
+        what = f"{key!r} called otherwise"
+    elif way == 2:
         other = rng.choice(list(owner) if isinstance(owner, dict) else range(len(owner)))
         owner[key], owner[other] = owner[other], owner[key]
-        return f"{key!r} and {other!r} swapped"
-    if way == 3:
+        what = f"{key!r} and {other!r} swapped"
+    elif way == 3:
         number = rng.randrange(len(RAWS))
         owner[key] = RAW.format(number)
-        return f"{key!r} = {RAWS[number][:12]} ..."
-    if way == 4 and isinstance(owner[key], (int, float)):
-        owner[key] = rng.choice(NUMBERS)
-        return f"{key!r} = {owner[key]}"
-    owner[key] = deepcopy(rng.choice(VALUES))
-    return f"{key!r} = {str(owner[key])[:30]!r}"
+        what += f"{RAWS[number][:12]} ..."
+    else:
+        number = way == 4 and isinstance(owner[key], (int, float))
+        owner[key] = deepcopy(rng.choice(NUMBERS if number else VALUES))
+        what += f"{str(owner[key])[:30]!r}"
+    return what
 
 
 def _raw(text: str) -> str:
@@ -317,10 +321,10 @@ def _lot_file(kind: str, rng: random.Random, folder: Path) -> tuple[str, str]:
     elif way < 0.5 and kind in ("kml", "kmz", "zip"):
         what = _packed_wrong(kind, path, rng)
     elif way < 0.9:
-        _write(kind, path, _frame(), rng)
+        _write(kind, path, _frame())
         what = _file_gone_wrong(kind, path, rng)
     else:
-        _write(kind, path, _frame(), rng)
+        _write(kind, path, _frame())
         what = _no_file(path, rng)
     if rng.random() < 0.03 and path.exists():
         suffix = rng.choice((".gpkg", ".shp", ".kml", ".json", ".parquet", ".toml", ".tif", ""))
@@ -346,17 +350,13 @@ def _name_it(name: str, rng: random.Random, folder: Path) -> None:
 
 @cache
 def _frame() -> geopandas.GeoDataFrame:
-    import warnings
-
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return geopandas.read_file(_lot())
 
 
-def _write(kind: str, path: Path, frame: geopandas.GeoDataFrame, rng: random.Random) -> None:
+def _write(kind: str, path: Path, frame: geopandas.GeoDataFrame) -> None:
     """The file of a frame; what a format cannot hold is left out."""
-    import warnings
-
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         if kind in ("shp", "zip"):
@@ -384,60 +384,88 @@ def _zip(path: Path, files: dict[str, bytes]) -> None:
 def _table_gone_wrong(kind: str, path: Path, rng: random.Random) -> str:
     """A sound file of nonsense."""
     frame = _frame().copy()
-    way = rng.choice(("far", "huge", "nan", "none", "words", "numbers", "collection", "many",
-                      "vertices", "crs", "no crs", "no rows", "swapped", "bow", "same", "hole",
-                      "tiny", "degrees", "columns"))  # fmt: skip
-    row = rng.randrange(len(frame))
-    old = frame.geometry.iloc[row]
-    if way in ("far", "huge", "nan", "tiny"):
-        to = {"far": 1e12, "huge": 1e308, "nan": float("nan"), "tiny": 1e-300}[way]
-        points = shapely.get_coordinates(old)
-        closed = (points[0] == points[-1]).all()
-        points[rng.randrange(len(points)), rng.randrange(2)] = to
-        points[-1] = points[0] if closed else points[-1]
-        frame.loc[row, "geometry"] = shapely.set_coordinates(old, points)
-    elif way == "none":
-        frame.loc[row, "geometry"] = rng.choice((None, shapely.Polygon(), shapely.Point()))
-    elif way == "words":
-        frame["kind"] = rng.choice((*(v for v in VALUES if isinstance(v, str)), "tree"))
-    elif way == "numbers":
-        frame["kind"], frame["depth"] = rng.choice(NUMBERS), rng.choice(NUMBERS)
-    elif way == "collection":
-        frame.loc[row, "geometry"] = shapely.GeometryCollection([old, shapely.Point(0, 0)])
-    elif way == "many":
-        import pandas
-
-        frame = geopandas.GeoDataFrame(pandas.concat([frame] * rng.choice((40, 2500))))
-    elif way == "vertices":
-        frame.loc[row, "geometry"] = old.buffer(5, quad_segs=rng.choice((5000, 60_000)))
-    elif way in ("crs", "degrees"):
-        codes = (4326,) if way == "degrees" else (3857, 2263, 27700, 2056, 32761, 4978, 6360)
-        frame = frame.set_crs(rng.choice(codes), allow_override=True)
-    elif way == "no crs":
-        frame = frame.set_crs(None, allow_override=True)
-    elif way == "no rows":
-        frame = frame.iloc[:0]
-    elif way == "swapped":
-        frame.geometry = shapely.transform(frame.geometry.array, lambda xy: xy[:, ::-1])
-    elif way == "bow":
-        points = shapely.get_coordinates(old)
-        rng.shuffle(points[1:-1])
-        frame.loc[row, "geometry"] = shapely.set_coordinates(old, points)
-    elif way == "same":
-        frame.geometry = [frame.geometry.iloc[0]] * len(frame)
-    elif way == "hole":
-        frame.loc[row, "geometry"] = old.buffer(9).difference(old.centroid.buffer(2))
-    else:
-        for name in ("fid ", "x" * 70, "Ünï", 'a"b', "a'; DROP", "width", "overhang"):
-            frame[name] = rng.choice(("", 1e308, "-3 ft", 7, True))
+    way = rng.choice(sorted(NONSENSE))
+    frame = NONSENSE[way](frame, rng)
     try:
-        _write(kind, path, frame, rng)
+        _write(kind, path, frame)
     except Exception:
         # the format cannot hold it, the writing library says
-        path.unlink(missing_ok=True) if not path.is_dir() else shutil.rmtree(path)
-        _write(kind, path, _frame(), rng)
+        shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
+        _write(kind, path, _frame())
         return f"{way}, not written"
     return way
+
+
+Frame = geopandas.GeoDataFrame
+Shape = shapely.geometry.base.BaseGeometry
+
+
+def _one_shape(change: Callable[[Shape, random.Random], Shape | None]) -> Callable[..., Frame]:
+    """A change of one shape of a table."""
+
+    def changed(frame: Frame, rng: random.Random) -> Frame:
+        row = rng.randrange(len(frame))
+        frame.loc[row, "geometry"] = change(frame.geometry.iloc[row], rng)
+        return frame
+
+    return changed
+
+
+def _corner_at(place: float) -> Callable[..., Frame]:
+    """One corner of one shape elsewhere."""
+
+    def moved(shape: Shape, rng: random.Random) -> Shape:
+        points = shapely.get_coordinates(shape)
+        first = 1 if (points[0] == points[-1]).all() and len(points) > 1 else 0
+        points[rng.randrange(first, len(points) - first), rng.randrange(2)] = place
+        return shapely.set_coordinates(shape, points)
+
+    return _one_shape(moved)
+
+
+def _crossing(shape: Shape, rng: random.Random) -> Shape:
+    points = shapely.get_coordinates(shape)
+    inner = list(range(1, len(points) - 1))
+    points[inner] = points[rng.sample(inner, len(inner))]
+    return shapely.set_coordinates(shape, points)
+
+
+def _columns(frame: Frame, rng: random.Random) -> Frame:
+    for name in ("fid ", "x" * 70, "Ünï", 'a"b', "a'; DROP", "width", "overhang"):
+        frame[name] = rng.choice(("", 1e308, "-3 ft", 7, True))
+    return frame
+
+
+def _many(frame: Frame, rng: random.Random) -> Frame:
+    return geopandas.GeoDataFrame(pandas.concat([frame] * rng.choice((40, 1000))))
+
+
+NONSENSE: Final[dict[str, Callable[..., Frame]]] = {
+    "far": _corner_at(1e12),
+    "huge": _corner_at(1e308),
+    "nan": _corner_at(float("nan")),
+    "tiny": _corner_at(1e-300),
+    "none": _one_shape(lambda _, rng: rng.choice((None, shapely.Polygon(), shapely.Point()))),
+    "collection": _one_shape(lambda old, _: shapely.GeometryCollection([old, shapely.Point(0, 0)])),
+    "vertices": _one_shape(lambda old, rng: old.buffer(5, quad_segs=rng.choice((5000, 20_000)))),
+    "bow": _one_shape(_crossing),
+    "hole": _one_shape(lambda old, _: old.buffer(9).difference(old.centroid.buffer(2))),
+    "words": lambda frame, rng: frame.assign(kind=rng.choice((*WORDS, "tree"))),
+    "numbers": lambda frame, rng: frame.assign(kind=rng.choice(NUMBERS), depth=rng.choice(NUMBERS)),
+    "many": _many,
+    "columns": _columns,
+    "no rows": lambda frame, _: frame.iloc[:0],
+    "same": lambda frame, _: frame.set_geometry([frame.geometry.iloc[0]] * len(frame)),
+    "swapped": lambda frame, _: frame.set_geometry(
+        shapely.transform(frame.geometry.array, lambda xy: xy[:, ::-1])
+    ),
+    "crs": lambda frame, rng: frame.set_crs(
+        rng.choice((3857, 2263, 27700, 2056, 32761, 4978, 6360)), allow_override=True
+    ),
+    "degrees": lambda frame, _: frame.set_crs(4326, allow_override=True),
+    "no crs": lambda frame, _: frame.set_crs(None, allow_override=True),
+}
+"""What is done to a table, by name."""
 
 
 def _file_gone_wrong(kind: str, path: Path, rng: random.Random) -> str:

@@ -11,12 +11,13 @@ import select
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 import siteplan
+from siteplan.errors import Fault
 
 LIMIT_S: Final = 5.0
 MOST_BYTES: Final = 6 << 30
@@ -134,25 +135,41 @@ def _serve() -> None:
         os.chdir(folder)
         said = io.StringIO()
         with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(said):
-            code = _read(argv[1]) if argv[0] == "read" else main(argv)
+            code = OWN[argv[0]](*argv[1:]) if argv[0] in OWN else main(argv)
         print(
             json.dumps({"code": code, "said": said.getvalue()[:100_000]}), file=answers, flush=True
         )
 
 
-def _read(path: str) -> int:
-    """Exit code of a command that reads a site, and no more."""
+def _instead(run: Callable[[], object]) -> int:
+    """Exit code of a command that does something else than it should."""
     import siteplan.cli
 
-    siteplan.cli._run = lambda _: siteplan.read_site(path) and 0  # type: ignore[assignment,return-value]
-    try:
-        return siteplan.cli.main(["inspect", path])
-    finally:
-        siteplan.cli._run = RUN
+    def _run(_: object) -> int:
+        run()
+        return 0
 
+    real = siteplan.cli._run
+    siteplan.cli._run = _run
+    try:
+        return siteplan.cli.main(["rules"])
+    finally:
+        siteplan.cli._run = real
+
+
+def _litter() -> None:
+    Path("litter").write_text("litter", encoding="utf-8")
+    raise siteplan.InputError([Fault("litter", "is there.", "Take it away.")])
+
+
+OWN: Final[dict[str, Callable[..., int]]] = {
+    "read": lambda path: _instead(lambda: siteplan.read_site(path)),
+    "hang": lambda: _instead(lambda: time.sleep(60)),
+    "break": lambda: _instead(lambda: 1 // 0),
+    "die": lambda: os._exit(3),
+    "litter": lambda: _instead(_litter),
+}
+"""Reading alone; and what shows that the trier sees what it is there for."""
 
 if __name__ == "__main__":
-    import siteplan.cli
-
-    RUN = siteplan.cli._run
     _serve()

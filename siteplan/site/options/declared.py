@@ -16,6 +16,8 @@ example
     A value; of tables a text that shows how they are written.
 least, most, above
     Limits, as the file would write them; ``above = 0``: more than zero.
+beyond
+    What no site has: more is a slip of the pen or of the unit; common practice, no source.
 choices
     Words that may be written: a name of `siteplan.site.options.choices`.
 words
@@ -91,6 +93,7 @@ class Option:
     least: Any = None
     most: Any = None
     above: float | None = None
+    beyond: Any = None
     choices: str = ""
     words: tuple[str, ...] = ()
     required: bool = False

@@ -124,6 +124,8 @@ def limits_of(option: Option) -> tuple[float, float]:
     least = -math.inf if option.least is None else parse_limit(option.least, parse)
     if option.above is not None:
         least = MILLIMETRE if option.kind == "length" else math.nextafter(option.above, math.inf)
+    if option.most is None and option.beyond is not None:
+        return least, parse_limit(option.beyond, parse)
     if option.most is None:
         return least, BEYOND.get(option.kind, math.inf)
     return least, parse_limit(option.most, parse)

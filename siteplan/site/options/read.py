@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from siteplan.limits import FIRST_YEAR, LAST_YEAR
 from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
@@ -148,7 +149,11 @@ def _list(table: Table, option: Option) -> tuple[str, ...] | str:
 def _date(table: Table, option: Option) -> datetime.date | None:
     value = table.raw(option.key)
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
-        return value
+        if FIRST_YEAR <= value.year <= LAST_YEAR:
+            return value
+        what = f"{value.isoformat()} is no date of a plan."
+        table.fault(option.key, what, f"Years from {FIRST_YEAR} to {LAST_YEAR}: a slip of the pen?")
+        return None
     table.fault(option.key, f"{value!r} is not a date.", f"Write {option.line}, no quotes.")
     return None
 

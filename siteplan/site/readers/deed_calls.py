@@ -172,6 +172,8 @@ def _direction(words: str) -> tuple[float, tuple[float, ...], str, str]:
     match = AZIMUTH.search(words)
     if match:
         angle, parts = _angle(match)
+        if angle > 360.0:
+            raise CallError(f"{match[0].strip()!r}: an azimuth has at most 360 degrees")
         return angle % 360.0, parts, "", words[match.end() :]
     match = CARDINAL.search(words)
     if match:

@@ -24,6 +24,8 @@ SIZED: Final = tuple(
     (name, "flow" if loop.flow else "length") for name, loop in loop_types().items()
 )
 """Keys any of which says how much exchanger is wanted; so does a table of loads."""
+NO_DAY: Final = datetime.date(2000, 1, 1)
+"""Date of a title block that nobody will see."""
 BURIED: Final = frozenset({
     "potable well", "septic tank", "drainfield", "water line", "sewer line", "gas line",
     "electric line", "street",
@@ -35,7 +37,7 @@ def completed(values: Mapping[str, Any], source: Path) -> dict[str, Any]:
     """Values of a site file, with a title block that nobody will see."""
     project = values.get("project", {})
     name = source.resolve().parent.name if source.stem == "site" else source.stem
-    title = {"title": name, "owner": "not stated", "date": datetime.date.min}
+    title = {"title": name, "owner": "not stated", "date": NO_DAY}
     filled = dict(values)
     if isinstance(project, Mapping):
         filled["project"] = {**title, **project}
@@ -51,7 +53,7 @@ def _says_a_size(values: Mapping[str, Any]) -> bool:
     tables = ((values.get(table, {}), key) for table, key in SIZED)
     return (
         "loads" in values
-        or any(size in exchanger for size in SIZES)
+        or (isinstance(exchanger, Mapping) and any(size in exchanger for size in SIZES))
         or any(isinstance(table, Mapping) and key in table for table, key in tables)
     )
 

@@ -1,0 +1,147 @@
+"""What a person can type and nobody can mean: none of it is taken over in silence.
+
+The limits behind it are common practice, no source; each is far above what is ever built.
+"""
+
+from __future__ import annotations
+
+import copy
+import datetime
+import tomllib
+from typing import Any
+
+import places
+import pytest
+
+from siteplan.errors import InputError
+from siteplan.site.readers.site_file import site_from
+
+SOUND: dict[str, Any] = tomllib.loads(
+    (places.SAMPLES / "small-suburban" / "site.toml").read_text(encoding="utf-8")
+)
+POND = {"kind": "pond", "area": [[60, 100], [75, 100], [75, 115], [60, 115]], "depth": "8 ft"}
+WELL = {"kind": "potable well", "at": [10, 20]}
+POLE_LINE = {"kind": "overhead power line", "line": [[-20, 10], [-20, 90]]}
+HOT_WATER = "loads.hot_water."
+NONSENSE: tuple[tuple[str, Any], ...] = (
+    ("project.date", datetime.date(2202, 4, 2)), ("project.date", datetime.date(206, 4, 2)),
+    ("project.date", "2026-04-02"), ("project.date", 2026), ("project.units", "yards"),
+    ("project.searched", "-200 ft"), ("project.searched", "200 km"), ("project.title", ""),
+    ("project.title", 18), ("project.owner", "  "),
+    ("geometry.parcel", [[0, 0], [82, 0], [91, 1e12], [-4, 134]]),
+    ("geometry.parcel", [[0, 0], [0, 0], [82, 0]]),
+    ("geometry.parcel", [[0, 0], [82, 0], [164, 0]]),
+    ("geometry.parcel", [[0, 0], [91, 128], [82, 0], [-4, 134]]),
+    ("geometry.parcel", [[0, 0], [0.8, 0], [0.8, 1.3], [0, 1.3]]),
+    ("geometry.parcel", [[0, 0], [4e6, 0], [4e6, 4e6], [0, 4e6]]),
+    ("geometry.parcel", [[0, 0], [float("nan"), 0], [91, 128], [-4, 134]]),
+    ("geometry.crs", "EPSG:2249"), ("geometry.file", "../nothing.geojson"),
+    ("entry", [{"id": "far", "at": [5000, 72]}]),
+    ("exchanger.system", "diagonal"), ("exchanger.machine_reach", "-1 ft"),
+    ("exchanger.machine_reach", "1 km"), ("exchanger.capacity", "-4 ton"),
+    ("exchanger.capacity", "0 ton"), ("exchanger.capacity", "4 tonnes"),
+    ("exchanger.capacity", "1e9 ton"), ("exchanger.capacity", 4),
+    ("horizontal.spacing", "0 ft"), ("horizontal.spacing", "10 km"), ("horizontal.pipes", 1000),
+    ("horizontal.pipes", 0), ("horizontal.pipes", 2.5), ("horizontal.depth", "-5 ft"),
+    ("horizontal.depth", "5 km"), ("horizontal.width", "2 km"), ("horizontal.longest", "0 ft"),
+    ("horizontal.longest", "1e300 ft"),
+    ("vertical.spacing", "-15 ft"), ("vertical.spacing", "15 km"), ("vertical.depth", "0 ft"),
+    ("vertical.depth", {"least": "300 ft", "most": "150 ft"}), ("vertical.depth", "300 km"),
+    ("vertical.diameter", "6 ft 6 km"), ("vertical.diameter", "20 ft"), ("vertical.count", -3),
+    ("vertical.count", 10**9), ("vertical.pad", {"collars": "middle", "tilt": "95 deg"}),
+    ("vertical.grid", {"rows": 2, "columns": 3, "spacing": "20 ft", "along": 720}),
+    ("vertical.grid", {"rows": 2, "columns": 3, "spacing": "20 ft", "along": "N 95 E"}),
+    ("vertical.grid", {"rows": 0, "columns": 3, "spacing": "20 ft"}),
+    ("pond.coldest", "39 K"), ("pond.coldest", "390 F"), ("pond.warmest", "-80 F"),
+    ("pond.water_depth", "8 km"), ("pond.gap", "-3 ft"),
+    ("open.flow", "-12 gpm"), ("open.flow", "1e6 gpm"), ("open.separation", "50 km"),
+    ("open.depth", "0 ft"), ("open.supply", "no such well"),
+    ("rig.width", "8 km"), ("rig.length", "0 ft"), ("rig.mast", "3,000 ft"),
+    ("excavator.turning", "-1 ft"), ("excavator.boom", "10 km"),
+    ("loads.heating", "-48 MBH"), ("loads.heating", "48"), ("loads.heating", "1e12 MBH"),
+    ("loads.heating_hours", 9000), ("loads.heating_hours", -1), ("loads.eer", 0),
+    ("loads.eer", 1600), ("loads.cop", 0.3), ("loads.cop", -3), ("loads.years", 0),
+    ("loads.years", 1e6), ("loads.heating_month", 0), ("loads.heating_month", 12),
+    ("loads.heating_months", ["900 kWh"] * 11), ("loads.heating_months", ["-1 kWh"] * 12),
+    (HOT_WATER + "people", 1e23), (HOT_WATER + "people", -4), (HOT_WATER + "people", 10**23),
+    (HOT_WATER + "each", "15,000 gpd"), (HOT_WATER + "rise", "700 F"),
+    (HOT_WATER + "cop", 0), ("loads.snow_melt.flux", "1e9 Btu/h.ft2"),
+    ("ground.temperature", "540 F"), ("ground.temperature", "-60 F"), ("ground.temperature", "54"),
+    ("ground.swing", "180 F"), ("ground.swing", "-18 F"), ("ground.coldest_day", "31 February"),
+    ("ground.coldest_day", "5 Febtember"), ("ground.conductivity", "0 Btu/h.ft.F"),
+    ("ground.conductivity", "135 Btu/h.ft.F"), ("ground.diffusivity", "-1 ft2/day"),
+    ("ground.frost", "4 km"), ("ground.frost", "-4 ft"),
+    ("fluid.mixture", "methanol 150 %"), ("fluid.mixture", "methanol -15 %"),
+    ("fluid.mixture", "beer"), ("fluid.coldest", "200 F"), ("fluid.heating_drop", "0 F"),
+    ("loop.dimension_ratio", 0), ("loop.dimension_ratio", 1100), ("loop.gap", "1 km"),
+    ("loop.grout", "90 Btu/h.ft.F"), ("circuits.bores", 0), ("circuits.longest", "600 km"),
+    ("circuits.test_pressure", "1e6 psi"), ("circuits.test_pressure", "-100 psi"),
+    ("header.separation", "12 km"), ("header.depth", "-4 ft"), ("header.group", 1),
+    ("grout.extra", 10), ("grout.extra", -0.1), ("grout.sand", "1e9 lb"),
+    ("heat_pump.head", "-12 ft"), ("heat_pump.head", "12 km"),
+    ("rules.books", ["atlantis"]), ("staking.allowance", "-1 ft"), ("staking.allowance", "1 km"),
+    ("sheet.scale", 0), ("sheet.scale", -240), ("sheet.paper", "napkin"),
+    ("rules.own", [{"from": "building", "distance": "-10 ft", "source": "me"}]),
+    ("rules.own", [{"from": "building", "distance": "10 parsecs", "source": "me"}]),
+    ("rules.own", [{"from": "castle", "distance": "10 ft", "source": "me"}]),
+    ("house.overhang", "2 km"), ("house.overhang", "-2 ft"), ("house.clearance", "-5 ft"),
+    ("house.clearance", "35 km"), ("house.depth", "0 ft"),
+    ("house.area", [[18, 34], [62, 34], [62, 1e12], [18, 72]]),
+    ("house.area", [[18, 34], [62, 72], [62, 34], [18, 72]]), ("house.id", "gas"),
+    ("house.id", "parcel"), ("house.kind", "castle"), ("house.canopy", "30 ft"),
+    ("beech.canopy", "1 km"), ("beech.canopy", "0 ft"), ("street.width", "-20 ft"),
+    ("street.width", "20 km"), ("street.line", [[0, -22], [1e9, -22]]), ("street.use", "sewage"),
+    ("feature", {**WELL, "depth": "0 ft"}), ("feature", {**WELL, "pump_rate": "0 gpm"}),
+    ("feature", {**WELL, "pump_rate": "1e6 gpm"}), ("feature", {**WELL, "use": "swimming"}),
+    ("feature", {**WELL, "at": [20, -1e7]}), ("feature", {**WELL, "at": [20]}),
+    ("feature", {**WELL, "line": [[0, 0], [1, 1]]}), ("feature", {**POLE_LINE, "voltage": "-5 kV"}),
+    ("feature", {**POLE_LINE, "voltage": "1e9 kV"}), ("feature", {**POLE_LINE, "voltage": 13.8}),
+    ("feature", {**POND, "depth": "-8 ft"}), ("feature", {**POND, "depth": "8 km"}),
+    ("feature", {**POND, "depth": None}), ("feature", {"kind": "building"}),
+    ("geometry.deed", {"calls": ["az 400 90 ft", "az 90 90 ft", "az 180 90 ft"]}),
+    ("geometry.deed", {"calls": ["N 95 E 90 ft", "S 10 E 90 ft", "West 90 ft"]}),
+    ("geometry.deed", {"calls": ["N 10°75' E 90 ft", "S 10 E 90 ft", "West 90 ft"]}),
+    ("geometry.deed", {"calls": ["N 10 E 0 ft", "S 10 E 90 ft", "West 90 ft"]}),
+)  # fmt: skip
+
+
+def changed(path: str, value: Any) -> dict[str, Any]:
+    """The sound site with one value that nobody can mean."""
+    site = copy.deepcopy(SOUND)
+    first, _, rest = path.partition(".")
+    named = next((each for each in site["feature"] if each["id"] == first), None)
+    if path == "feature":
+        site["feature"].append({key: each for key, each in value.items() if each is not None})
+        return site
+    if path == "entry":
+        site["entry"] = value
+        return site
+    table = named if named is not None else site.setdefault(first, {})
+    *between, key = rest.split(".")
+    for name in between:
+        table = table.setdefault(name, {})
+    table[key] = value
+    if key in ("deed", "file"):
+        del site["geometry"]["parcel"]
+    if path == "exchanger.capacity":
+        del site["loads"]
+    return site
+
+
+def test_the_site_is_sound() -> None:
+    assert site_from(SOUND).entries
+    for sound in (WELL, POND, POLE_LINE):
+        assert site_from(changed("feature", sound)).features
+
+
+@pytest.mark.parametrize(("path", "value"), NONSENSE, ids=[f"{p}={v!s:.40}" for p, v in NONSENSE])
+def test_nobody_can_mean_it(path: str, value: Any) -> None:
+    with pytest.raises(InputError) as caught:
+        site_from(changed(path, value))
+    owner, _, key = path.rpartition(".")
+    told = [str(fault) for fault in caught.value.faults]
+    # the one value is told of, by a sentence that says what to do
+    assert any(key in each or (owner and owner in each) for each in told), told
+    assert all(fault.mend or "; write " in fault.what or "write " in fault.what
+               for fault in caught.value.faults), told  # fmt: skip
+    assert len(told) <= 5, told

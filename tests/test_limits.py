@@ -1,0 +1,133 @@
+"""docs/limits.md tells the limits that the program keeps, and each is kept."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from pathlib import Path
+from typing import Any
+
+import places
+import pytest
+
+from siteplan import limits
+from siteplan.cli import TOLD
+from siteplan.errors import InputError
+from siteplan.site.options.declared import declared
+from siteplan.site.options.quantities import limits_of
+from siteplan.site.readers.geodata import FARTHEST, MOST_ROWS
+from siteplan.site.readers.judge import LARGEST_PARCEL_M, NEIGHBOURHOOD_M, TURNED
+from siteplan.site.readers.site_file import read_site, site_from
+from siteplan.site.readers.vetted import MOST_PACKED, MOST_UNPACKED
+
+PAGE = (places.ROOT / "docs" / "limits.md").read_text(encoding="utf-8")
+ROWS = (
+    f"| site file, list of prices | {limits.MOST_TOML_BYTES / 1e6:.0f} MB |",
+    f"| GeoJSON that a site file names as its lot | {limits.MOST_GEOJSON_BYTES / 1e6:.0f} MB |",
+    f"| KML, also inside a zip | {limits.MOST_XML_BYTES / 1e6:.0f} MB |",
+    f"read for one lot, or looked at by `inspect` | {MOST_ROWS:,} |",
+    f"| files in a zip | {limits.MOST_ZIPPED:,} |",
+    f"| {MOST_PACKED} times its own size, and {MOST_UNPACKED / 1e6:,.0f} MB |",
+    f"| tables and arrays within one another | {limits.DEEPEST} |",
+    f"| a text | {limits.LONGEST_TEXT:,} characters |",
+    f"| a number, whatever it counts | {limits.LARGEST:.0e} |".replace("e+", "e"),
+    f"| the year of a date | {limits.FIRST_YEAR} to {limits.LAST_YEAR} |",
+    f"| calls of a deed | {limits.MOST_CALLS:,} |",
+    f"| faults printed by one command | {TOLD};",
+    f"in the file's own unit | {FARTHEST:.0e} |".replace("e+0", "e"),
+    f"| corners of one shape | {limits.MOST_VERTICES:,} |",
+    f"| corners of a lot with all around it | {limits.MOST_VERTICES_IN_ALL:,} |",
+    f"| features of a lot | {limits.MOST_FEATURES:,} |",
+    f"| width of a lot | {LARGEST_PARCEL_M:,.0f} m",
+    f"| a feature from the parcel | {NEIGHBOURHOOD_M:.0f} m",
+    f"of the parcel | {TURNED} times that |",
+)
+FOOT = 0.3048  # exact: National Institute of Standards and Technology, Special Publication 811
+LENGTHS = {"feature.overhang": 60, "feature.canopy": 150, "vertical.depth": 3000,
+           "feature.clearance": 5000}  # fmt: skip
+
+
+@pytest.mark.parametrize("row", ROWS)
+def test_the_page_tells_the_limit(row: str) -> None:
+    assert row in PAGE
+
+
+@pytest.mark.parametrize(("path", "feet"), LENGTHS.items())
+def test_the_page_tells_the_limit_of_a_length(path: str, feet: int) -> None:
+    assert f"of {feet:,} ft" in PAGE
+    option = declared(path if path != "vertical.depth" else "vertical.depth.most")
+    assert limits_of(option)[1] == pytest.approx(feet * FOOT)
+
+
+def lot(**more: Any) -> dict[str, Any]:
+    return {
+        "project": {"title": "T", "owner": "O", "date": datetime.date(2026, 3, 14)},
+        "geometry": {"parcel": [[0, 0], [200, 0], [200, 150], [0, 150]]},
+        "exchanger": {"capacity": "2 ton", "entry": [80, 70]},
+        **more,
+    }
+
+
+def fault_of(values: dict[str, Any]) -> str:
+    with pytest.raises(InputError) as caught:
+        site_from(values)
+    return str(caught.value)
+
+
+def line(corners: int) -> dict[str, Any]:
+    points = [[10 + 100 * k / corners, 10 + k % 2] for k in range(corners)]
+    return {"kind": "water line", "line": points}
+
+
+def test_one_corner_too_many() -> None:
+    assert site_from(lot(feature=[line(limits.MOST_VERTICES)])).features
+    assert "has 50,001 corners; 50,000 are read." in fault_of(
+        lot(feature=[line(limits.MOST_VERTICES + 1)])
+    )
+
+
+def test_too_many_corners_in_all() -> None:
+    assert "has 200,005 corners in all" in fault_of(lot(feature=[line(50_000)] * 4))
+
+
+def test_one_feature_too_many() -> None:
+    trees = [{"kind": "tree", "at": [1 + k % 90, 1 + k // 90]} for k in range(limits.MOST_FEATURES)]
+    assert "has 5,001 features; 5,000 are read." in fault_of(lot(feature=trees))
+
+
+def test_one_table_too_deep() -> None:
+    deep: Any = 1
+    for _ in range(limits.DEEPEST):
+        deep = [deep]
+    assert "within one another" in fault_of(lot(sheet={"paper": deep}))
+
+
+def test_a_circle_of_values_ends() -> None:
+    ring: list[Any] = []
+    ring.append(ring)
+    assert "within one another" in fault_of(lot(sheet={"paper": ring}))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("x" * 20_001, "a text of 20,001 characters"), ("a\0b", "U+0000"), ("\u202eabc", "U+202E")],
+)
+def test_a_text_that_no_sheet_can_show(text: str, said: str) -> None:
+    site = lot()
+    site["project"]["address"] = text
+    assert said in fault_of(site)
+
+
+def test_a_site_file_too_large(tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text("# " + "x" * limits.MOST_TOML_BYTES, encoding="utf-8")
+    with pytest.raises(InputError, match=r"has 2\.0 MB; 2 MB are read"):
+        read_site(path)
+
+
+def test_a_lot_too_large_for_a_site_file(tmp_path: Path) -> None:
+    values = lot(geometry={"file": "lot.geojson"})
+    text = json.dumps({"type": "FeatureCollection", "features": []})
+    (tmp_path / "lot.geojson").write_text(text + " " * limits.MOST_GEOJSON_BYTES, encoding="utf-8")
+    with pytest.raises(InputError, match=r"has 20\.0 MB; 20 MB are read"):
+        site_from(values, folder=tmp_path)
