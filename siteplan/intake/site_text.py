@@ -11,10 +11,10 @@ from typing import Final
 
 from siteplan.units.systems import UNIT_SYSTEMS
 
-ROUND: Final = {"ft": 1.0, "m": 0.3}
+ROUND: Final = {"us": 1.0, "metric": 0.3}
 """A foot in round numbers of the unit: example places need not be exact."""
 
-FROST: Final = {"ft": "4 ft", "m": "1.2 m"}
+FROST: Final = {"us": "4 ft", "metric": "1.2 m"}
 
 HEAD: Final = Template("""\
 # Made by siteplan new. What it understood:
@@ -119,7 +119,7 @@ def site_text(
         geometry=geometry,
         entry=entry,
         books=json.dumps(list(stated.books)),
-        frost=f'frost = "{FROST[unit.name]}"                # as deep as the ground freezes',
+        frost=f'frost = "{FROST[unit.edition]}"                # as deep as the ground freezes',
     )
     tables = [feature.table() for feature in drawn]
     tables += [feature.table(mark="# ") for feature in _not_yet(unit.name)]
@@ -132,4 +132,5 @@ def _not_yet(unit: str) -> list[Drawn]:
 
 def scaled(points: Sequence[tuple[float, float]], unit: str) -> list[tuple[float, float]]:
     """Example points of a sketch in feet, in round numbers of a unit."""
-    return [(round(x * ROUND[unit], 1), round(y * ROUND[unit], 1)) for x, y in points]
+    size = ROUND[UNIT_SYSTEMS[unit].edition]
+    return [(round(x * size, 1), round(y * size, 1)) for x, y in points]

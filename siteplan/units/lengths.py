@@ -54,6 +54,20 @@ LENGTHS: Final = {
     "yd": 3 * FOOT,
     "ftus": US_SURVEY_FOOT,
 }
+DEED_LENGTHS: Final = {
+    "survey feet": US_SURVEY_FOOT, "us survey feet": US_SURVEY_FOOT, "ftus": US_SURVEY_FOOT,
+    "feet": FOOT, "foot": FOOT, "ft": FOOT, "'": FOOT,
+    "inches": INCH, "inch": INCH, "in": INCH,
+    "metres": 1.0, "meters": 1.0, "metre": 1.0, "meter": 1.0, "m": 1.0,
+    "chains": 66 * FOOT, "chain": 66 * FOOT, "ch": 66 * FOOT,
+    "links": 0.66 * FOOT, "link": 0.66 * FOOT, "lks": 0.66 * FOOT,
+    "rods": 16.5 * FOOT, "rod": 16.5 * FOOT, "poles": 16.5 * FOOT, "pole": 16.5 * FOOT,
+    "perches": 16.5 * FOOT, "perch": 16.5 * FOOT,
+    "yards": 3 * FOOT, "yard": 3 * FOOT,
+    "varas": 100 / 3 * INCH, "vara": 100 / 3 * INCH,
+}  # fmt: skip
+"""Units of old and new deeds [m]: a chain of 66 ft has 100 links and 4 rods, poles or perches; the
+Texas vara is 33 1/3 inches (Texas Natural Resources Code 21.077, from memory)."""
 FLOWS: Final = {
     "gpm": GALLON / 60,
     "l/s": 1e-3,

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.header_flow import LETTERS, NAMES, streams_of
+from siteplan.sheet.content.header_flow import HEADER_LETTERS, LETTERS, NAMES, streams_of
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.plan_view.exchanger import crossings_of
-from siteplan.sheet.plan_view.header_pipes import HEADER_LETTERS, STYLES
+from siteplan.sheet.plan_view.header_pipes import STYLES
 from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer, treatment
 from siteplan.sheet.style.text import wrapped

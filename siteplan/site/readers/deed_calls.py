@@ -9,22 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.geometry.traverse import Course, Curve
-from siteplan.units.lengths import FOOT, INCH, US_SURVEY_FOOT
-
-UNITS: Final = {
-    "survey feet": US_SURVEY_FOOT, "us survey feet": US_SURVEY_FOOT, "ftus": US_SURVEY_FOOT,
-    "feet": FOOT, "foot": FOOT, "ft": FOOT, "'": FOOT,
-    "inches": INCH, "inch": INCH, "in": INCH,
-    "metres": 1.0, "meters": 1.0, "metre": 1.0, "meter": 1.0, "m": 1.0,
-    "chains": 66 * FOOT, "chain": 66 * FOOT, "ch": 66 * FOOT,
-    "links": 0.66 * FOOT, "link": 0.66 * FOOT, "lks": 0.66 * FOOT,
-    "rods": 16.5 * FOOT, "rod": 16.5 * FOOT, "poles": 16.5 * FOOT, "pole": 16.5 * FOOT,
-    "perches": 16.5 * FOOT, "perch": 16.5 * FOOT,
-    "yards": 3 * FOOT, "yard": 3 * FOOT,
-    "varas": 100 / 3 * INCH, "vara": 100 / 3 * INCH,
-}  # fmt: skip
-"""Units of old and new deeds [m]: a chain of 66 ft has 100 links and 4 rods, poles or perches; the
-Texas vara is 33 1/3 inches (Texas Natural Resources Code 21.077, from memory)."""
+from siteplan.units.lengths import DEED_LENGTHS, FOOT
 
 NUMBER: Final = r"(?:\d[\d,]*(?:\.\d+)?|\.\d+)"
 ANGLE: Final = (
@@ -50,7 +35,7 @@ CARDINAL: Final = re.compile(
 AZIMUTH: Final = re.compile(rf"\b(?:azimuth|az\.?)\s*(?:of\s*)?{MARKED_ANGLE}", re.IGNORECASE)
 _UNIT_WORDS: Final = "|".join(
     re.escape(word) + (r"\b" if word[-1].isalpha() else "")
-    for word in sorted(UNITS, key=len, reverse=True)
+    for word in sorted(DEED_LENGTHS, key=len, reverse=True)
 )
 LENGTH: Final = re.compile(rf"(?P<value>{NUMBER})\s*(?P<unit>{_UNIT_WORDS})?", re.IGNORECASE)
 CURVE: Final = re.compile(r"\bcurve\b", re.IGNORECASE)
@@ -136,7 +121,7 @@ def read_call(words: str, unit: str, before: Course | None = None) -> Call:
     words
         Such as ``N 45°30'15" E 123.45 feet``.
     unit
-        Unit of a length that says none: a name of `UNITS`.
+        Unit of a length that says none: a name of `DEED_LENGTHS`.
     before
         The course before, that a tangent curve goes on from.
 
@@ -203,7 +188,7 @@ def _length(rest: str, unit: str) -> tuple[float, str, str]:
     if not found:
         raise CallError("no distance is found")
     metres = sum(
-        float(match["value"].replace(",", "")) * UNITS[(match["unit"] or unit).lower()]
+        float(match["value"].replace(",", "")) * DEED_LENGTHS[(match["unit"] or unit).lower()]
         for match in found
     )
     if metres <= 0:
@@ -218,7 +203,7 @@ def _curve(words: str, unit: str, before: Course | None) -> Call:
         raise CallError("the curve does not say whether it turns left or right")
     parts = {name: match for name, pattern in PARTS.items() if (match := pattern.search(words))}
     lengths = {
-        name: float(match["value"].replace(",", "")) * UNITS[(match["unit"] or unit).lower()]
+        name: float(match["value"].replace(",", "")) * DEED_LENGTHS[(match["unit"] or unit).lower()]
         for name, match in parts.items()
         if name != "delta"
     }

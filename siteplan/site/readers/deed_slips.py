@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.geometry.traverse import Course, closure_of
-from siteplan.site.readers.deed_calls import UNITS, Call, CallError, read_call
+from siteplan.site.readers.deed_calls import Call, CallError, read_call
+from siteplan.units.lengths import DEED_LENGTHS
 
 OTHER_UNITS: Final = ("feet", "chains", "rods", "links", "varas", "meters")
 DIGITS: Final = "0123456789"
@@ -68,11 +69,11 @@ def _changed(call: Call) -> Iterator[tuple[str, str, Course]]:
         return
     yield from _other_directions(call)
     for written in _one_digit_off(call.length):
-        length = float(written) * UNITS[call.unit]
+        length = float(written) * DEED_LENGTHS[call.unit]
         if length > 0:
             yield "distance", f"{written} {call.unit}", replace(course, length_m=length)
     for unit in OTHER_UNITS if call.length else ():
-        length = float(call.length.replace(",", "")) * UNITS[unit]
+        length = float(call.length.replace(",", "")) * DEED_LENGTHS[unit]
         if unit != call.unit:
             yield "unit", f"{call.length} {unit}", replace(course, length_m=length)
 
