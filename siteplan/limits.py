@@ -68,7 +68,7 @@ def values_beyond(values: Any) -> Iterator[tuple[str, str, str]]:
 
     Examples
     --------
-    >>> [place for place, _, _ in values_beyond({"a": [1, {"b": 10**400}], "c": "\\0"})]
+    >>> [place for place, _, _ in values_beyond({"a": [1, {"b": 10**400}], "c": "\0"})]
     ['a.2.b', 'c']
     """
     waiting: list[tuple[str, Any, int]] = [("", values, 0)]

@@ -34,6 +34,10 @@ def test_no_name_is_one_that_windows_keeps_for_itself() -> None:
     assert [path for path in shipped() if set(path.name) & set('<>:"|?*\\')] == []
 
 
+BYTES_ALONE = ("os", "packed")
+"""What opens bytes and no text: the system, and a zip file."""
+
+
 def unnamed_encodings(path: Path) -> list[int]:
     """Lines at which a file opens a text without naming its encoding."""
     found = []
@@ -48,6 +52,8 @@ def unnamed_encodings(path: Path) -> list[int]:
             if word.arg == "mode" and isinstance(word.value, ast.Constant)
         ]
         binary = any("b" in str(mode) for mode in modes)
+        owner = getattr(getattr(node.func, "value", None), "id", "")
+        binary = binary or owner in BYTES_ALONE
         opens = name in WRITERS or (name == "open" and not binary)
         texts = [arg.value for arg in node.args if isinstance(arg, ast.Constant)]
         named = any(word.arg == "encoding" for word in node.keywords) or "utf-8" in texts

@@ -120,9 +120,13 @@ def test_a_trench_is_tested_with_no_water_over_it(site_of, test, told):
 
 
 @pytest.mark.parametrize(
-    # 25 x 1.315 in = 32.875 in for DR 11, 20 x 1.315 in = 26.3 in for DR 9 (PPI, open-cut bends)
+    # 25 x 1.315 in = 32.875 in for DR 11, 20 x 1.315 in = 26.3 in for DR 9 (PPI, open-cut bends);
+    # a least radius in eighths of an inch is rounded up
     ("ratio", "radius"),
-    [(11, '32.9" (25 x the diameter of DR 11 pipe'), (9, '26.3" (20 x the diameter of DR 9 pipe')],
+    [
+        (11, '32 7/8" (25 x the diameter of DR 11 pipe'),
+        (9, '26 3/8" (20 x the diameter of DR 9 pipe'),
+    ],
 )
 def test_the_section_of_a_bore_says_how_its_legs_turn(site_of, ratio, radius):
     site = site_of(f'[vertical]\ndepth = "250 ft"\n[loop]\ndimension_ratio = {ratio}\n')

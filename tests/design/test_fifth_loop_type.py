@@ -286,7 +286,7 @@ def test_the_package_is_written(plan: SitePlan, tmp_path: Path) -> None:
     }
     assert names == {f"G{k}" for k in range(1, 8)}
     assert not drawing.audit().errors
-    (pdf,) = (tmp_path / "out").glob("*.pdf")
+    pdf = tmp_path / "out" / "plan.pdf"
     assert "GROUND BASKET" in "".join(page.extract_text() for page in PdfReader(pdf).pages)
     (picture, *_) = sorted((tmp_path / "out").glob("*.png"))
     assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"

@@ -18,6 +18,7 @@ from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.audit.model import Audit
+from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
@@ -109,7 +110,8 @@ def drawing_written(name: str) -> tuple[Site, Path]:
     """Site and drawing of a small lot, with as many sheets as are written."""
     site, plan, _ = plan_of(name)
     drawing = Path(FILES.name) / f"{name}-written.dxf"
-    _write(compose_set(plan.content()), drawing)
+    first, *more = compose_set(plan.content())
+    write_dxf(first, drawing, more=more, record=record_of(plan.content()))
     return site, drawing
 
 
