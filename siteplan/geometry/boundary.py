@@ -11,6 +11,7 @@ import numpy.typing as npt
 from shapely import Polygon
 
 from siteplan.geometry.lines.sweep import xy_of
+from siteplan.geometry.tolerance import TOLERANCE
 
 XY = tuple[float, float]
 Points = npt.NDArray[np.float64]
@@ -23,6 +24,8 @@ STRAIGHT_TOLERANCE: Final = 0.005
 """How far a vertex may lie off the line between its neighbours and be no corner [m]."""
 LEAST_CHORDS: Final = 4
 """Chords that make a curve; three points lie on some circle anyway."""
+MOST_CHORDS: Final = 60
+"""Of a more finely drawn curve so many vertices are looked at: they tell its circle as well."""
 WIDEST_TURN_DEG: Final = 20.0
 """A sharper bend between two chords is a corner [deg]."""
 
@@ -104,10 +107,10 @@ def courses(parcel: Polygon) -> tuple[Side, ...]:
     >>> [side.length for side in courses(Polygon([(0, 0), (30, 0), (60, 0), (60, 40), (0, 40)]))]
     [60.0, 40.0, 60.0, 40.0]
     """
-    ring = _corners(np.asarray(parcel.exterior.coords[:-1], float)[:, :2])
+    ring = _corners(_from_sharpest(np.asarray(parcel.exterior.coords[:-1], float)[:, :2]))
     # begun at the sharpest corner: no curve runs through it, so none is cut in two by where the
     # file begins
-    ring = np.roll(ring, -int(np.argmax(np.abs(_turns(ring)))), axis=0)
+    ring = _from_sharpest(ring)
     closed = np.vstack([ring, ring[:1]])
     sides: list[Side] = []
     first = 0
@@ -130,14 +133,30 @@ def _turns(ring: Points) -> Points:
     return np.asarray(np.arctan2(cross, (behind * ahead).sum(axis=1)))
 
 
+def _from_sharpest(ring: Points) -> Points:
+    """The ring begun at the vertex where it turns most."""
+    return np.roll(ring, -int(np.argmax(np.abs(_turns(ring)))), axis=0)
+
+
 def _corners(ring: Points) -> Points:
-    """The ring without vertices that lie on the line between their neighbours."""
+    """The ring without vertices that lie on the line between their neighbours.
+
+    Of a finely drawn curve every vertex lies near that line, and yet together they bend: of a run
+    of them the first, the last and some between stay.
+    """
     before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
     base = after - before
     cross = base[:, 0] * (ring - before)[:, 1] - base[:, 1] * (ring - before)[:, 0]
     off = np.abs(cross) / np.maximum(np.hypot(base[:, 0], base[:, 1]), 1e-12)
-    kept = ring[off > STRAIGHT_TOLERANCE]
-    return kept if len(kept) >= 3 else ring
+    kept = off > STRAIGHT_TOLERANCE
+    flat = ~kept & (off > TOLERANCE)
+    # the ring begins at its sharpest corner: no run goes over its end
+    bounds = np.flatnonzero(np.diff(np.concatenate([[0], flat.astype(np.int8), [0]])))
+    for first, end in bounds.reshape(-1, 2):
+        if end - first > LEAST_CHORDS:
+            some = np.linspace(first, end - 1, min(end - first, MOST_CHORDS))
+            kept[np.round(some).astype(np.intp)] = True
+    return ring[kept] if kept.sum() >= 3 else ring
 
 
 def _curve_end(closed: Points, first: int) -> int | None:

@@ -22,7 +22,7 @@ ARC_DEV_M: Final = 0.001
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class CircularCurve:
     """A circular curve: its radius, and its central angle, positive where it turns right."""
 
     radius_m: float
@@ -40,7 +40,7 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Leg:
     """One call: azimuth of the line or of the chord, clockwise from north, and its length.
 
     Parameters
@@ -55,7 +55,7 @@ class Course:
 
     azimuth_deg: float
     length_m: float
-    curve: Curve | None = None
+    curve: CircularCurve | None = None
 
     @property
     def step(self) -> tuple[float, float]:
@@ -96,12 +96,12 @@ class Closure:
         return self.perimeter_m / self.miss_m if self.miss_m > 0 else math.inf
 
 
-def closure_of(courses: Sequence[Course]) -> Closure:
+def closure_of(courses: Sequence[Leg]) -> Closure:
     """How courses close that should come back to where they began.
 
     Examples
     --------
-    >>> square = [Course(azimuth, 100.0) for azimuth in (0, 90, 180, 270)]
+    >>> square = [Leg(azimuth, 100.0) for azimuth in (0, 90, 180, 270)]
     >>> closure_of(square).miss_m < 1e-9, closure_of(square).perimeter_m
     (True, 400.0)
     """
@@ -110,7 +110,7 @@ def closure_of(courses: Sequence[Course]) -> Closure:
     return Closure(float(east), float(north), math.fsum(lengths))
 
 
-def by_compass_rule(courses: Sequence[Course]) -> list[Course]:
+def by_compass_rule(courses: Sequence[Leg]) -> list[Leg]:
     """Courses that close: the misclosure shared out by length."""
     closure = closure_of(courses)
     total = math.fsum(course.length_m for course in courses)
@@ -124,17 +124,17 @@ def by_compass_rule(courses: Sequence[Course]) -> list[Course]:
         if curve is not None:
             # the central angle is kept, so that the curve stays as much of a circle
             curve = replace(curve, radius_m=curve.radius_m * length / course.length_m)
-        adjusted.append(Course(math.degrees(math.atan2(east, north)) % 360.0, length, curve))
+        adjusted.append(Leg(math.degrees(math.atan2(east, north)) % 360.0, length, curve))
     return adjusted
 
 
-def corners_of(courses: Sequence[Course]) -> Floats:
+def corners_of(courses: Sequence[Leg]) -> Floats:
     """Where each course begins, from the first at the origin, shape (n, 2) [m]."""
     steps = np.array([course.step for course in courses], dtype=np.float64).reshape(-1, 2)
     return np.vstack([np.zeros((1, 2)), np.cumsum(steps, axis=0)[:-1]])
 
 
-def outline_of(courses: Sequence[Course]) -> Floats:
+def outline_of(courses: Sequence[Leg]) -> Floats:
     """Points of the outline, curves in pieces that lie within a millimetre of them [m]."""
     points = [
         np.asarray(corner)[None, :] + _along(course)
@@ -143,7 +143,7 @@ def outline_of(courses: Sequence[Course]) -> Floats:
     return np.vstack(points)
 
 
-def _along(course: Course) -> Floats:
+def _along(course: Leg) -> Floats:
     """Points of a course from its start, which is the origin, without its end [m]."""
     if course.curve is None:
         return np.zeros((1, 2))

@@ -105,3 +105,17 @@ def test_courses_follow_the_ring_from_corner_to_corner(seed):
     for one, other in zip(sides, (*sides[1:], sides[0]), strict=True):
         assert one.end == pytest.approx(other.start)
     assert sum(math.dist(side.start, side.end) for side in sides) <= lot.length + 1e-6
+
+
+@pytest.mark.parametrize("chords", [10, 60, 600, 6000])
+def test_a_curve_is_one_however_finely_it_is_drawn(chords):
+    # half a circle of 50 m on a rectangle of 100 m by 40 m: L = pi R, chord 2 R, delta 180 degrees
+    angles = np.linspace(0, math.pi, chords + 1)
+    arc = np.column_stack((50 + 50 * np.cos(angles), 40 + 50 * np.sin(angles)))
+    parcel = Polygon(np.vstack([[(0, 0), (100, 0)], arc]))
+    lines = [side for side in courses(parcel) if isinstance(side, Course)]
+    [curve] = [side for side in courses(parcel) if isinstance(side, Curve)]
+    assert sorted(round(line.length, 6) for line in lines) == [40, 40, 100]
+    assert curve.radius == pytest.approx(50, abs=1e-6)
+    assert curve.chord == pytest.approx(100, abs=1e-6)
+    assert curve.delta_deg == pytest.approx(180, abs=1e-6)

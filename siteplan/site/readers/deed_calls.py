@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from siteplan.geometry.traverse import Course, Curve
+from siteplan.geometry.traverse import CircularCurve, Leg
 from siteplan.units.lengths import DEED_LENGTHS, FOOT
 
 NUMBER: Final = r"(?:\d[\d,]*(?:\.\d+)?|\.\d+)"
@@ -52,6 +52,7 @@ PARTS: Final = {
         rf"(?:central\s+angle|delta)\s*(?:of|=|:)?\s*{MARKED_ANGLE}", re.IGNORECASE
     ),
 }  # fmt: skip
+CHORD_BEARING: Final = re.compile(r"\bchord\s+(?:bearing|bears|course)\b[\s,:=]*", re.IGNORECASE)
 NOT_TANGENT: Final = re.compile(r"\bnon-?\s?tangent\b", re.IGNORECASE)
 AGREE: Final = 1e-3
 """What the parts of a curve may contradict one another, as a share of the radius."""
@@ -84,7 +85,7 @@ class Call:
     """
 
     words: str
-    course: Course
+    course: Leg
     angle: tuple[float, ...] = ()
     quadrant: str = ""
     length: str = ""
@@ -113,7 +114,7 @@ def _has_direction(part: str) -> bool:
     return bool(found and LENGTH.search(part, found.end()))
 
 
-def read_call(words: str, unit: str, before: Course | None = None) -> Call:
+def read_call(words: str, unit: str, before: Leg | None = None) -> Call:
     """A call, after the course that comes before it.
 
     Parameters
@@ -140,7 +141,7 @@ def read_call(words: str, unit: str, before: Course | None = None) -> Call:
         return _curve(words, unit, before)
     azimuth, angle, quadrant, rest = _direction(words)
     metres, written, named = _length(rest, unit)
-    return Call(words, Course(azimuth, metres), angle, quadrant, written, named)
+    return Call(words, Leg(azimuth, metres), angle, quadrant, written, named)
 
 
 def _direction(words: str) -> tuple[float, tuple[float, ...], str, str]:
@@ -197,7 +198,7 @@ def _length(rest: str, unit: str) -> tuple[float, str, str]:
     return metres, one["value"] if one else "", (one["unit"] or unit).lower() if one else ""
 
 
-def _curve(words: str, unit: str, before: Course | None) -> Call:
+def _curve(words: str, unit: str, before: Leg | None) -> Call:
     turn = TURN.search(words)
     if turn is None:
         raise CallError("the curve does not say whether it turns left or right")
@@ -210,8 +211,8 @@ def _curve(words: str, unit: str, before: Course | None) -> Call:
     delta = math.radians(_angle(parts["delta"])[0]) if "delta" in parts else None
     radius, delta = solved_curve(lengths, delta)
     side = 1.0 if turn["turn"].lower() == "right" else -1.0
-    curve = Curve(radius, side * math.degrees(delta))
-    return Call(words, Course(_chord_azimuth(words, curve, before), curve.chord_m, curve))
+    curve = CircularCurve(radius, side * math.degrees(delta))
+    return Call(words, Leg(_chord_azimuth(words, curve, before), curve.chord_m, curve))
 
 
 def solved_curve(lengths: dict[str, float], delta: float | None) -> tuple[float, float]:
@@ -268,11 +269,13 @@ def _delta_of(arc: float, chord: float) -> float:
     return float(brentq(off, 1e-9, 2 * math.pi - 1e-9))
 
 
-def _chord_azimuth(words: str, curve: Curve, before: Course | None) -> float:
+def _chord_azimuth(words: str, curve: CircularCurve, before: Leg | None) -> float:
     """Azimuth of the chord: as written, else as the curve goes on from the course before [deg]."""
-    match = BEARING.search(words)
-    if match:
-        return _direction(match[0])[0]
+    quadrant, told = BEARING.search(words), CHORD_BEARING.search(words)
+    if quadrant:
+        return _direction(quadrant[0])[0]
+    if told:
+        return _direction(words[told.end() :])[0]
     if NOT_TANGENT.search(words):
         raise CallError("a curve that is not tangent needs the bearing of its chord")
     if before is None:

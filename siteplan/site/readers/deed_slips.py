@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from siteplan.geometry.traverse import Course, closure_of
+from siteplan.geometry.traverse import Leg, closure_of
 from siteplan.site.readers.deed_calls import Call, CallError, read_call
 from siteplan.units.lengths import DEED_LENGTHS
 
@@ -55,7 +55,7 @@ def slips_of(calls: Sequence[Call], *, ratio: float) -> list[Slip]:
     return sorted(found.values(), key=lambda slip: (slip.miss_m, slip.number))
 
 
-def _changed(call: Call) -> Iterator[tuple[str, str, Course]]:
+def _changed(call: Call) -> Iterator[tuple[str, str, Leg]]:
     """A call as each single slip would have come from it."""
     course = call.course
     if course.curve is not None:
@@ -78,7 +78,7 @@ def _changed(call: Call) -> Iterator[tuple[str, str, Course]]:
             yield "unit", f"{call.length} {unit}", replace(course, length_m=length)
 
 
-def _other_directions(call: Call) -> Iterator[tuple[str, str, Course]]:
+def _other_directions(call: Call) -> Iterator[tuple[str, str, Leg]]:
     course = call.course
     if not call.angle:
         azimuths = {"North": 0.0, "East": 90.0, "South": 180.0, "West": 270.0}
@@ -100,7 +100,7 @@ def _other_directions(call: Call) -> Iterator[tuple[str, str, Course]]:
             yield from _as_written("bearing", call, f"{north} {_told(angle)} {east}")
 
 
-def _as_written(what: str, call: Call, bearing: str) -> Iterator[tuple[str, str, Course]]:
+def _as_written(what: str, call: Call, bearing: str) -> Iterator[tuple[str, str, Leg]]:
     try:
         read = read_call(f"{bearing} 1 m", "m")
     except CallError:

@@ -50,10 +50,11 @@ def is_taped(table: Table) -> bool:
 def placed_by_tape(raws: Sequence[RawFeature], parcel: BaseGeometry) -> list[RawFeature]:
     """Raw features in local metres, those to be placed by a tape placed too, in the same order.
 
-    What is measured from another feature waits for that one. Faults go to the tables.
+    What is measured from another feature waits for that one. Faults go to the tables; without a
+    parcel, which is a fault of its own, nothing is placed.
     """
     done = list(raws)
-    waiting = [index for index, raw in enumerate(raws) if raw.taped]
+    waiting = [index for index, raw in enumerate(raws) if raw.taped and parcel.area > 0]
     while waiting:
         places = _places(done, waiting, parcel)
         later = []

@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from siteplan.advisories.deed import deed_remarks
 from siteplan.errors import InputError
 from siteplan.geometry.traverse import (
-    Course,
-    Curve,
+    CircularCurve,
+    Leg,
     by_compass_rule,
     closure_of,
     corners_of,
@@ -43,7 +43,7 @@ SAMPLE = ("N5-30E 495.85; N46-02E 850.62; S67-38E 855.45; S12-25E 1020.87; S83-4
           "N55-09W 660.08")  # fmt: skip
 
 
-def courses(text: str, unit: str = "ft") -> list[Course]:
+def courses(text: str, unit: str = "ft") -> list[Leg]:
     calls, faults = read_calls(split_calls(text), unit)
     assert faults == []
     return [call.course for call in calls]
@@ -148,7 +148,7 @@ def test_a_curve_is_the_same_by_any_two_of_its_parts(
     degrees = f"{delta:.10f}°"
     parts = {"radius": f"radius {radius:.9f}", "arc": f"arc {arc:.9f}",
              "chord": f"chord {chord:.9f}", "delta": f"central angle {degrees}"}  # fmt: skip
-    before = Course(30.0, 10.0)
+    before = Leg(30.0, 10.0)
     pairs = [("radius", "delta"), ("radius", "arc"), ("arc", "delta"), ("chord", "delta"),
              ("arc", "chord")]  # fmt: skip
     # a chord and a radius do not tell an arc from the rest of the circle
@@ -162,6 +162,19 @@ def test_a_curve_is_the_same_by_any_two_of_its_parts(
         assert math.cos(math.radians(course.azimuth_deg - 30.0 - half)) == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize(
+    ("said", "azimuth"),
+    [("S 45 E", 135), ("due West", 270), ("azimuth 195-30", 195.5), ("N 10°30' W", 349.5)],
+)
+def test_the_chord_of_a_curve_bears_as_it_says(said: str, azimuth: float) -> None:
+    words = (
+        f"along the lane by a curve to the left, radius 90 ft, chord bearing {said}, chord 50 ft"
+    )
+    course = read_call(words, "ft", Leg(10.0, 1.0)).course
+    assert course.azimuth_deg == pytest.approx(azimuth)
+    assert course.length_m / FT == pytest.approx(50)
+
+
 def test_the_outline_along_a_curve_is_the_circle() -> None:
     # a quarter of a circle of 100 m and its two radii: pi r^2 / 4
     text = (
@@ -170,7 +183,7 @@ def test_the_outline_along_a_curve_is_the_circle() -> None:
     read = courses(text.replace("N 0 E 100 m; ", "") + "S 90 W 100 m; N 0 E 100 m", "m")
     area = shapely.Polygon(outline_of(read)).area
     assert area == pytest.approx(math.pi * 100**2 / 4, rel=2e-5)
-    assert read[0].curve == Curve(pytest.approx(100), pytest.approx(90))
+    assert read[0].curve == CircularCurve(pytest.approx(100), pytest.approx(90))
 
 
 @settings(max_examples=40)
@@ -275,4 +288,4 @@ def test_what_cannot_be_read_names_the_call(deed: dict[str, Any], message: str) 
 
 def test_an_arc_shorter_than_its_chord_is_no_curve() -> None:
     with pytest.raises(CallError, match="not longer than its chord"):
-        read_call("curve left, arc 9, chord 10", "ft", Course(0, 1))
+        read_call("curve left, arc 9, chord 10", "ft", Leg(0, 1))
