@@ -174,7 +174,8 @@ class RouteGraph:
     def ways(self, sources: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
         """Least cost from each source to every point, and the point before it (-9999: none)."""
         count = len(self.points)
-        ends = (self.links[:, 0], self.links[:, 1])
+        # earlier releases of scipy take no longer indices
+        ends = tuple(self.links.T.astype(np.int32))
         # a stretch that costs nothing would be no stretch at all in a sparse matrix
         matrix = csr_array((self.costs + 1e-9, ends), shape=(count, count))
         costs, before = dijkstra(
