@@ -130,7 +130,9 @@ class Region:
     def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
         """Whether straight stretches stay inside the region, within the tolerance."""
         lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
-        return np.asarray(shapely.covers(self.widened, lines))
+        # `covers` would work out a whole overlay for each line that crosses the edge of a polygon
+        # with holes; what ends on the edge of the widened ground is outside by the tolerance
+        return np.asarray(shapely.contains_properly(self.widened, lines))
 
 
 def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
