@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -13,6 +11,7 @@ from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.audit.sheet import as_built_content, as_built_owner_page, as_built_sheets
 from siteplan.audit.summary import audit_summary
 from siteplan.export.about import about
+from siteplan.export.csv_text import csv_text
 from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_page, write_set
@@ -84,20 +83,18 @@ def as_built_csv(built: AsBuilt) -> str:
     """
     site = built.audit.site
     unit = site.unit
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     tapes = [f"from_{tie.name}_{unit}" for tie in built.ties]
-    writer.writerow(
-        [
+    columns = [
             "id", "point", f"x_{unit}", f"y_{unit}", "latitude_wgs84", "longitude_wgs84", "kind",
             f"depth_{unit}", f"diameter_{unit}", f"planned_x_{unit}", f"planned_y_{unit}",
             f"dx_{unit}", f"dy_{unit}", f"distance_{unit}", "bearing", *tapes,
-        ]
-    )  # fmt: skip
+    ]  # fmt: skip
     elements = {element.id: element for element in built.audit.layout.elements}
-    for deviation in built.deviations:
-        writer.writerow(_row(deviation, elements[deviation.element], site, built.ties))
-    return text.getvalue()
+    rows = (
+        _row(deviation, elements[deviation.element], site, built.ties)
+        for deviation in built.deviations
+    )
+    return csv_text([columns, *rows])
 
 
 def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TiePoint]) -> list[str]:
