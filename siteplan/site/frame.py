@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Proj, Transformer
+from pyproj import CRS, Proj, Transformer, network
 from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
 
@@ -24,6 +24,9 @@ from siteplan.errors import GeometryError
 WGS84 = "EPSG:4326"
 MARGIN_DEG = 1.0
 """How far outside its area of use a coordinate system is still believed [deg]."""
+
+# no grid is fetched, whatever the surroundings say: the same lot has the same places everywhere
+network.set_network_enabled(active=False)
 
 
 def known_crs(name: str) -> bool:
