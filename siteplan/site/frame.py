@@ -26,7 +26,7 @@ MARGIN_DEG = 1.0
 """How far outside its area of use a coordinate system is still believed [deg]."""
 
 # no grid is fetched, whatever the surroundings say: the same lot has the same places everywhere
-network.set_network_enabled(active=False)
+network.set_network_enabled(active=False)  # type: ignore[attr-defined]
 
 
 def known_crs(name: str) -> bool:
