@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
-from siteplan.reading import Table, beyond_limits
+from siteplan.reading import Table, beyond_limits, is_beside
 from siteplan.site.frame import known_crs
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.options.read import Read
@@ -83,7 +83,7 @@ def layers_asked(geometry: Read, folder: Path) -> list[LayerAsked]:
         own = LayerAsked(geometry.table, folder / (geometry["file"] or ""), crs=geometry["crs"])
         asked.append(own)
     asked.extend(_asked(given, geometry, folder) for given in geometry["layer"])
-    return _of_one_drawing(asked)
+    return _of_one_drawing([one for one in asked if is_beside(one.path, folder, one.table)])
 
 
 def _of_one_drawing(asked: list[LayerAsked]) -> list[LayerAsked]:
