@@ -18,7 +18,7 @@ from siteplan.intake.pick import LotAsked, PickedLot, pick_lot
 from siteplan.intake.site_text import Drawn, Stated, scaled, site_text
 from siteplan.intake.surroundings import Surroundings, side_of, surroundings_of
 from siteplan.site.frame import is_geographic
-from siteplan.site.readers.geodata import condition
+from siteplan.site.readers.rows import condition
 from siteplan.units.lengths import format_area, format_length
 from siteplan.units.systems import UNIT_SYSTEMS
 

@@ -151,4 +151,5 @@ def test_the_arc_drawn_has_the_area_of_its_circle():
 def test_an_arc_turns_the_way_the_boundary_runs(turned):
     ring = list(curved_lot(60).exterior.coords)[::turned]
     bulges = [bulge for bulge in outline_with_arcs(Polygon(ring))[1] if bulge]
-    assert len(bulges) == 2 and all(bulge * turned > 0 for bulge in bulges)
+    assert len(bulges) == 2
+    assert all(bulge * turned > 0 for bulge in bulges)

@@ -107,7 +107,8 @@ def test_the_layout_is_the_same_in_every_system_and_unit(tmp_path: Path) -> None
         [each.footprint for each in plan.drawn.layout.elements]
         for plan in plans if plan.drawn.layout is not None
     ]  # fmt: skip
-    assert len(first) > 1 and len(others) == len(SYSTEMS) - 1
+    assert len(first) > 1
+    assert len(others) == len(SYSTEMS) - 1
     for other in others:
         assert len(other) == len(first)
         for one, same in zip(first, other, strict=True):

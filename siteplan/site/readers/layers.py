@@ -17,10 +17,11 @@ from siteplan.reading import Table, beyond_limits, is_beside
 from siteplan.site.frame import known_crs
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.options.read import Read
-from siteplan.site.readers.geodata import Near, Rows, read_rows
+from siteplan.site.readers.geodata import read_rows
 from siteplan.site.readers.geojson import read_geojson
 from siteplan.site.readers.judge import NEIGHBOURHOOD_M
 from siteplan.site.readers.raw import RawFeature, plain_kind
+from siteplan.site.readers.rows import Near, Rows
 from siteplan.site.readers.vetted import SUFFIXES
 from siteplan.vocabulary.kinds import kind_called
 
