@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -43,11 +44,18 @@ def layers_of(path: Path) -> tuple[LayerInfo, ...]:
     source = vetted(path)
     if path.suffix.lower() == PARQUET:
         return (parquet_info(path),)
+    told = path.stat()
+    return _layers_of(path, source, told.st_mtime_ns, told.st_size)
+
+
+@lru_cache(maxsize=16)
+def _layers_of(path: Path, source: str, _changed: int, _size: int) -> tuple[LayerInfo, ...]:
+    """The layers of a file that has not changed since: some formats are read whole for them."""
     import pyogrio  # noqa: PLC0415
 
     with library_faults(path):
-        names = [str(name) for name, shape in pyogrio.list_layers(source) if shape is not None]
-        return tuple(_info(source, name) for name in names)
+        shown = pyogrio.list_layers(source)
+        return tuple(_info(source, str(name)) for name, shape in shown if shape is not None)
 
 
 def read_rows(

@@ -242,8 +242,13 @@ def _all_entries(
         if asked:
             judge_any_wall(stated, given.table)
         return stated, False
-    read = [feature for feature, _ in reader.read_features if feature.kind == "building"]
-    served = served_building(read)
+    # a neighbor's house may be larger than the one on the lot
+    own = [
+        feature
+        for feature, _ in reader.read_features
+        if feature.kind == "building" and parcel.intersects(feature.shape)
+    ]
+    served = served_building(own)
     places = wall_entries_of(served) if served is not None else ()
     return tuple(place for place in places if parcel.covers(place.point)), True
 

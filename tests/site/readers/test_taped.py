@@ -203,8 +203,8 @@ def test_walls_that_do_not_close_say_by_how_much() -> None:
 
 
 def test_an_entry_is_taped_along_the_wall_from_a_corner() -> None:
-    taped = {"id": "E7", "kind": "entry",
-             "offset": {"line": "house:north", "from": "west", "station": "12 ft 6 in"}}  # fmt: skip
+    wall = {"line": "house:north", "from": "west", "station": "12 ft 6 in"}
+    taped = {"id": "E7", "kind": "entry", "offset": wall}
     site = site_from(
         {
             "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
