@@ -15,7 +15,7 @@ MOST_TOML_BYTES: Final = 2_000_000
 """Of a site file, or a list of prices."""
 MOST_GEOJSON_BYTES: Final = 20_000_000
 """Of a GeoJSON file that a site file names as its lot."""
-MOST_XML_BYTES: Final = 500_000_000
+MOST_XML_BYTES: Final = 20_000_000
 """Of a KML file, also inside a zip."""
 MOST_DXF_BYTES: Final = 60_000_000
 """Of a surveyor's drawing."""
