@@ -109,8 +109,8 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
     files = [
-        "elements.csv", "model.dxf", "owner.pdf", "plan.dxf", "plan.pdf", "plan.png", "stakes.csv",
-        "summary.json", "takeoff.csv",
+        "elements.csv", "model.dxf", "owner.pdf", "package.sha256", "plan.dxf", "plan.pdf",
+        "plan.png", "stakes.csv", "summary.json", "takeoff.csv",
     ]  # fmt: skip
     parts = PARTS.get(package.name, 0)
     files += [f"plan-L1{letter}.png" for letter in "ABCDEFGHI"[:parts]]
