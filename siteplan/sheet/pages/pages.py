@@ -215,8 +215,9 @@ def _put(
         if parted is None and page.used_mm > 0.0:
             page.next_column()
             return block
-        # a block that no column holds is drawn whole: the look at the plotted sheet finds it
-        upper, rest = parted or (block, None)
+        # rows taller than usual are parted sooner; a block that no column holds is drawn whole: the
+        # look at the plotted sheet finds it
+        upper, rest = parted or block.parted(room, least=1) or (block, None)
     page.items.extend(upper.at(column.left_mm + PAD_MM, top - page.used_mm))
     page.used_mm += upper.height_mm + upper.gap_mm
     if rest is not None:
