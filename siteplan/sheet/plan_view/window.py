@@ -120,12 +120,12 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     draw_widths(canvas, content)
     draw_building_distances(canvas, content)
     label_reaches(canvas, content, drawn)
+    label_stockpiles(canvas, scene.piles)
     if told is not None:
         _label_header(canvas, told)
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     label_header_points(canvas, scene.points)
-    label_stockpiles(canvas, scene.piles)
     label_search(canvas, site)
     label_available(canvas, content)
     # last what may be left out where it has no room
