@@ -36,6 +36,8 @@ LEAST_LETTERED_MM = 12.0
 """A shorter utility line goes without its letter if there is no room [mm]."""
 MOST_INSIDE = 60.0
 """A name that disturbs more than this inside its area is led out of it."""
+TIP_MM = 1.6
+"""Round the tip of a leader no text [mm]."""
 INK = {"building": HARD, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
 LEADER_INK = {"building": 30.0}
@@ -195,6 +197,8 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
     # several places to lead to: the way to one may be barred
     inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
+    # a leader ends on open ground, not in a text
+    targets = [spot for spot in targets if canvas.placer.is_free(spot, TIP_MM)] or targets
     choices = []
     for label in labels[:3]:
         places = _inside(shape, label)
