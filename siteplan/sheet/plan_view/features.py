@@ -198,7 +198,11 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
     inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
     # a leader ends on open ground, not in a text
-    targets = [spot for spot in targets if canvas.placer.is_free(spot, TIP_MM)] or targets
+    bare = [spot for spot in targets if canvas.placer.is_free(spot, TIP_MM)]
+    if not bare:
+        spots = [spot for spot in _grid(shape) if shape.contains(Point(spot))]
+        bare = [spot for spot in spots if canvas.placer.is_free(spot, TIP_MM)]
+    targets = bare[:: max(1, len(bare) // 4)][:4] or targets
     choices = []
     for label in labels[:3]:
         places = _inside(shape, label)
