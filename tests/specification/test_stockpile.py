@@ -1,4 +1,4 @@
-"""Ground proposed for earth: large enough, clear of all that exists, and off the edge of a trench."""
+"""Ground proposed for earth: large enough, clear of all that exists, off the edge of a trench."""
 
 from __future__ import annotations
 

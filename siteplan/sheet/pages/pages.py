@@ -144,8 +144,9 @@ def filled_with(content: PlanContent, blocks: Iterable[Written], form: Form) -> 
     for block, wide in sorted(blocks, key=lambda pair: not pair[1]):
         if form.apart and filled and block is not None and filled[-1].used_mm > 0.0:
             filled[-1].next_column()
-        while block is not None:
-            block = _put(filled, block, form, wide=wide, kept_mm=kept)
+        left = block
+        while left is not None:
+            left = _put(filled, left, form, wide=wide, kept_mm=kept)
     return filled
 
 

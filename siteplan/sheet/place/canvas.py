@@ -285,9 +285,7 @@ class Canvas:
     ) -> bool:
         """Place a label on the best of some places, or led far away from a spot on paper."""
         size = (label.width, label.height)
-        far, fine = (
-            led_far(spot, *size, stand_off=stand_off, fine=fine) for fine in (False, True)
-        )
+        far, fine = (led_far(spot, *size, stand_off=stand_off, fine=fine) for fine in (False, True))
         return self._put([(label, by_cost(places))], [(label, far)], [(label, fine)])
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:

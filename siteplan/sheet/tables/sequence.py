@@ -35,7 +35,9 @@ def sequence_block(content: PlanContent, width: float) -> Block | None:
 def sequence_table(content: PlanContent) -> Table:
     """One row for each step; a hold has its number where it is signed."""
     layout = content.layout
-    steps = numbered(_steps(content.site, layout, stockpiles_of(content))) if layout is not None else []
+    steps = (
+        numbered(_steps(content.site, layout, stockpiles_of(content))) if layout is not None else []
+    )
     columns = (
         Column("step", "STEP", "right"), Column("work", "WORK", wrap=True),
         Column("hold", "SEEN BY, DATE"),
