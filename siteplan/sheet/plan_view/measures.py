@@ -180,9 +180,10 @@ def finish_dimension(
     places = [*_text_places(line, label), *led(middle, label.width, label.height)]
     size = (label.width, label.height)
     best: Candidate | None = None
-    for most in canvas.limits(label):
+    for rank, most in enumerate(canvas.limits(label)):
         best = best or canvas.placer.best(places, *size, most=most)
-        best = best or canvas.placer.best(farther(places, size), *size, most=most)
+        for fine in (False,) if rank else (False, True):
+            best = best or canvas.placer.best(farther(places, size, fine=fine), *size, most=most)
     if best is None:
         canvas.unplaced.append(text)
         return
