@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import shapely
 
+from siteplan.advisories.books import book_remarks
 from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.bounds import bound_findings, conditions_on
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
@@ -57,6 +58,7 @@ def remarks_on(
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),
+        *book_remarks(site, rules, layout),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout),
         *deed_remarks(site),

@@ -108,7 +108,7 @@ def _laxer(lot: PreparedLot, rule: Rule, feature: Feature, stated: Feature) -> R
             if (other.subject, other.book) == (rule.subject, rule.book)
             and set(other.parts) & set(rule.parts)
             and unstated(other.when, feature)
-            and binds(other.when, stated, None)
+            and binds(other.when, stated)
         ),
         None,
     )

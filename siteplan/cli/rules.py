@@ -34,13 +34,13 @@ def run_rules(arguments: argparse.Namespace) -> int:
 
 def _line(book_id: str) -> tuple[str, ...]:
     book = load_book(book_id)
-    return book.id, book.title, str(len({rule.id for rule in book.rules})), book.date_read
+    return book.id, book.title, str(len({rule.id for rule in book.rules})), book.read_on
 
 
 def _show(terminal: Terminal, book: Book) -> None:
-    quoted = " (as quoted by an authority's page)" if book.quoted else ""
+    quoted = " (as quoted by an authority's page)" if book.standing.read == "quoted" else ""
     terminal.say(f"{book.title}: {book.authority}")
-    terminal.say(f"{book.document or 'no document'}{quoted}, read {book.date_read}. {book.caution}")
+    terminal.say(f"{book.document or 'no document'}{quoted}, read {book.read_on}. {book.caution}")
     if book.note:
         terminal.say(book.note)
     headings = ("from", "for", "says", "measured", "source")

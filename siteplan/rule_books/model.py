@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias, get_args
@@ -30,8 +31,26 @@ SUPPLY_WELL = "supply well"
 ANYWHERE = "anywhere"
 """Subject of a rule that speaks of a part as a whole: banned, or not regulated."""
 
-Says = Literal["at least", "at most", "approval within", "not allowed", "not regulated"]
+EACH_OTHER = "each other"
+"""Subject of a rule about the distance between two parts of the same kind."""
+
+Says = Literal[
+    "at least",
+    "at most",
+    "approval within",
+    "not allowed",
+    "not regulated",
+    "no deeper than",
+    "rear yard only",
+    "as stated",
+]
 SAYS: tuple[Says, ...] = get_args(Says)
+WITHOUT_DISTANCE: tuple[Says, ...] = (
+    "not allowed", "not regulated", "rear yard only", "as stated",
+)  # fmt: skip
+"""What has no distance; of the last one the number is another document's, and has to be stated."""
+AT_MOST: tuple[Says, ...] = ("at most", "no deeper than")
+"""What is kept by less."""
 
 Measure = Literal[
     "nearest part",
@@ -44,6 +63,7 @@ Measure = Literal[
     "machine",
     "alongside",
     "machine alongside",
+    "below casing",
 ]
 MEASURES: tuple[Measure, ...] = get_args(Measure)
 
@@ -81,6 +101,51 @@ class Range:
         above = value > self.low or (self.low_in and value == self.low)
         return above and (value < self.high or (self.high_in and value == self.high))
 
+    def meets(self, other: Range) -> bool:
+        """Whether a value may fall in both classes.
+
+        Examples
+        --------
+        >>> Range(0, 50).meets(Range(40, 90)), Range(50, low_in=False).meets(Range(40, 50))
+        (True, False)
+        """
+        low, high = max(self.low, other.low), min(self.high, other.high)
+        return low < high or (low == high and self.holds(low) and other.holds(low))
+
+
+Status = Literal["required", "recommended"]
+STATUSES: tuple[Status, ...] = get_args(Status)
+Reading = Literal["rule", "quoted"]
+READINGS: tuple[Reading, ...] = get_args(Reading)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How far a row may be relied on: what it is worth to the authority, and how it was read.
+
+    Parameters
+    ----------
+    status
+        Whether the authority requires or recommends it.
+    read
+        Whether it was read in the rule's own text, or in a page that quotes it.
+    superseded_on
+        Day from which another text stands in its place; None: it is not known to be superseded.
+    """
+
+    status: Status = "required"
+    read: Reading = "rule"
+    superseded_on: datetime.date | None = None
+
+
+PIPES = ("watertight", "not watertight")
+OWNERS = ("own", "other")
+LIES = ("uphill", "downhill")
+"""What a feature may say of its pipe, of its owner and of where it lies by the exchanger."""
+
+AS_READ = Standing()
+"""Required, and read in the rule's own text."""
+
 
 @dataclass(frozen=True, slots=True)
 class Condition:
@@ -98,6 +163,14 @@ class Condition:
         Class of a power line [V]; here an unstated one does not bind.
     voltage_unknown
         Binds power lines whose voltage is not stated.
+    pipe, owner, lies
+        What a sewer is made of, whose a well is, whether the thing lies uphill or downhill.
+    fluid, other_fluid
+        Antifreezes of the loop with which it binds, or with all but which.
+    depth
+        Class of the part's own depth [m].
+    power
+        Class of the plant's capacity [W].
     words
         The same as the book writes it.
     """
@@ -108,6 +181,13 @@ class Condition:
     loop_flow: Range | None = None
     voltage: Range | None = None
     voltage_unknown: bool = False
+    pipe: str = ""
+    owner: str = ""
+    lies: str = ""
+    fluid: tuple[str, ...] = ()
+    other_fluid: tuple[str, ...] = ()
+    depth: Range | None = None
+    power: Range | None = None
     words: str = ""
 
 
@@ -144,6 +224,13 @@ class Rule:
     variance_m
         Distance down to which its source says that a variance may be had [m]; None: it says
         nothing of one.
+    unless_outside
+        Kind of ground outside of which the distance need not be kept, such as an easement in
+        which the thing lies; empty: it is kept everywhere.
+    within
+        Of a limit of depth: how far from the thing it holds [m]; None: anywhere.
+    standing
+        What it is worth to the authority, and how it was read.
     """
 
     id: str
@@ -159,6 +246,9 @@ class Rule:
     note: str = ""
     feature: str = ""
     variance_m: float | None = None
+    unless_outside: str = ""
+    within: Range | None = None
+    standing: Standing = AS_READ
 
     @property
     def alongside(self) -> bool:
@@ -186,9 +276,21 @@ class Shown:
     value: float | None
     printed: str
     source: str
+    standing: Standing = AS_READ
 
 
-BoundOf = Literal["fluid", "grout", "pipe", "test pressure", "cover", "ties", "scale"]
+BoundOf = Literal[
+    "fluid",
+    "grout",
+    "pipe",
+    "test pressure",
+    "cover",
+    "ties",
+    "scale",
+    "marking",
+    "fluid temperature",
+    "heat at the line",
+]
 BOUND_OF: tuple[BoundOf, ...] = get_args(BoundOf)
 """What a book may bind beside distances."""
 
@@ -198,7 +300,7 @@ ADMITS: tuple[Admits, ...] = get_args(Admits)
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """What a document says of fluid, grout, pipe, test, cover, ties or scale.
+    """What a document binds beside distances, and the plan or its sheets answer.
 
     Parameters
     ----------
@@ -230,8 +332,18 @@ class Bound:
         Ratios of the scales allowed; empty: those of ``ratios``.
     ratios
         Range of the ratios allowed.
+    share
+        Most of antifreeze in the fluid [-]; None: it does not say.
+    solids
+        Least solids of the grout [-]; None: it does not say.
+    temperatures
+        Range of the fluid's temperatures [C]; None: it does not say.
+    when
+        When it binds.
     note
         What else the source says, in short.
+    standing
+        What it is worth to the authority, and how it was read.
     """
 
     id: str
@@ -248,7 +360,59 @@ class Bound:
     full_depth: bool = False
     scales: tuple[int, ...] = ()
     ratios: Range | None = None
+    share: float | None = None
+    solids: float | None = None
+    temperatures: Range | None = None
+    when: Condition = Condition()
     note: str = ""
+    standing: Standing = AS_READ
+
+
+Stage = Literal["before", "at the work", "after"]
+STAGES: tuple[Stage, ...] = get_args(Stage)
+"""When somebody does what a book asks, in order."""
+DutyOf = Literal["permit", "notice", "who builds", "inspection", "construction", "record"]
+DUTY_OF: tuple[DutyOf, ...] = get_args(DutyOf)
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What a document has somebody do, which no drawing can answer.
+
+    Parameters
+    ----------
+    id
+        Unique among the duties of its book.
+    of
+        What kind of thing it is.
+    stage
+        Before the work, at it, or after it.
+    parts
+        Parts of the exchanger it is about.
+    printed
+        What the source says, in short.
+    source
+        Document and section.
+    due
+        How long before or after, as printed; empty: it does not say.
+    when
+        When it binds.
+    note
+        What else the source says, in short.
+    standing
+        What it is worth to the authority, and how it was read.
+    """
+
+    id: str
+    of: DutyOf
+    stage: Stage
+    parts: tuple[Part, ...]
+    printed: str
+    source: str
+    due: str = ""
+    when: Condition = Condition()
+    note: str = ""
+    standing: Standing = AS_READ
 
 
 SHOWN = (
@@ -261,6 +425,7 @@ SHOWN = (
     "driveways",
     "easements",
     "floodplain",
+    "fluid",
     "fluid and grout",
     "legal description",
     "license",
@@ -276,6 +441,10 @@ SHOWN = (
     "search radius",
     "septic",
     "slope",
+    "storm water",
+    "streets",
+    "surface water",
+    "tilt",
     "utilities",
 )
 """What a book may want shown."""
@@ -283,16 +452,31 @@ SHOWN = (
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A rule book: where its rules come from, when they were read, the rules and the bounds."""
+    """A rule book: where its rows come from, when and how they were read, and the rows.
+
+    ``superseded_by``: the text that stands in its place; ``replaces``: the text in whose place it
+    stands.
+    """
 
     id: str
     title: str
     authority: str
     document: str
-    date_read: str
+    read_on: str
     caution: str
     rules: tuple[Rule, ...]
     shown: tuple[Shown, ...] = ()
-    quoted: bool = False
     note: str = ""
     bounds: tuple[Bound, ...] = ()
+    duties: tuple[Duty, ...] = ()
+    standing: Standing = AS_READ
+    superseded_by: str = ""
+    replaces: str = ""
+
+    @property
+    def stale(self) -> tuple[Rule | Bound | Shown | Duty, ...]:
+        """Rows whose text is known to be superseded."""
+        rows: tuple[Rule | Bound | Shown | Duty, ...] = (
+            *self.rules, *self.bounds, *self.shown, *self.duties,
+        )  # fmt: skip
+        return tuple(row for row in rows if row.standing.superseded_on is not None)

@@ -76,6 +76,11 @@ class Feature:
         Pump rate of a well, None where not known [m3/s].
     daily_flow_m3s
         Design flow of a sewage field, None where not known [m3/s].
+    pipe, owner, lies
+        Whether a sewer is watertight, whose a well is, whether the thing lies uphill or downhill
+        of the exchanger; empty: not stated.
+    casing_m
+        Depth of the lower end of a well's casing, None where not known [m].
     """
 
     id: str
@@ -90,6 +95,10 @@ class Feature:
     voltage_v: float | None = None
     pump_rate_m3s: float | None = None
     daily_flow_m3s: float | None = None
+    pipe: str = ""
+    owner: str = ""
+    lies: str = ""
+    casing_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,7 +82,7 @@ def planned(write_site: Callable[..., Path]) -> Planned:
 def book_of(text: str) -> Book:
     """Book with one bound."""
     head = (
-        'id = "b"\ntitle = "Somewhere"\ndate_read = 2026-01-31\n[[bound]]\nprinted = "as asked"\n'
+        'id = "b"\ntitle = "Somewhere"\nread_on = 2026-01-31\n[[bound]]\nprinted = "as asked"\n'
     )
     return read_book(tomllib.loads(head + 'source = "Code 1"\n' + text), "b.toml")
 
@@ -303,7 +303,7 @@ def test_a_faulty_bound_is_refused_with_the_mend(bound: str, message: str) -> No
 
 
 def test_all_faults_of_a_bound_come_together_and_none_goes_without_source() -> None:
-    text = 'id = "b"\ntitle = "B"\ndate_read = 2026-01-31\n[[bound]]\nof = "fluid"\nnames = ["x"]\n'
+    text = 'id = "b"\ntitle = "B"\nread_on = 2026-01-31\n[[bound]]\nof = "fluid"\nnames = ["x"]\n'
     with pytest.raises(RuleError, match="source: is missing") as caught:
         read_book(tomllib.loads(text), "b.toml")
     assert len(caught.value.faults) == 3
@@ -311,7 +311,7 @@ def test_all_faults_of_a_bound_come_together_and_none_goes_without_source() -> N
 
 def test_two_bounds_of_one_kind_need_ids_of_their_own() -> None:
     row = f'[[bound]]\nid = "f"\nprinted = "p"\nsource = "s"\n{GOOD}'
-    text = f'id = "b"\ntitle = "B"\ndate_read = 2026-01-31\n{row}{row}'
+    text = f'id = "b"\ntitle = "B"\nread_on = 2026-01-31\n{row}{row}'
     with pytest.raises(RuleError, match="bound id 'f' is used twice"):
         read_book(tomllib.loads(text), "b.toml")
 

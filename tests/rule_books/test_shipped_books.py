@@ -206,7 +206,7 @@ def test_a_use_that_a_book_names_can_be_stated(book: str) -> None:
 def test_a_book_asks_to_be_verified_and_says_when_it_was_read(book: str) -> None:
     shown = load_book(book)
     assert shown.caution == "Verify with the authority before use."
-    assert shown.date_read.startswith("2026")
+    assert shown.read_on.startswith("2026")
     assert shown.title
     assert shown.authority
 

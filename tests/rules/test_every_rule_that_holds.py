@@ -77,7 +77,7 @@ def speaks_of(rule: Rule, feature: Feature | None) -> bool:
         return rule.subject == "property line"
     if rule.feature:
         return rule.feature == feature.id
-    return rule.subject == feature.kind and binds(rule.when, feature, None)
+    return rule.subject == feature.kind and binds(rule.when, feature)
 
 
 def margin(site: Site, element: Element, feature: Feature | None, rule: Rule) -> float:

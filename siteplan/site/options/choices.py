@@ -7,11 +7,15 @@ from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.hydraulics.pipes import circuit_sizes, pipes, u_bend_sizes
-from siteplan.rule_books.bounds import materials
+from siteplan.rule_books.conditions import materials
 from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
+    EACH_OTHER,
+    LIES,
     MEASURES,
+    OWNERS,
+    PIPES,
     PROPERTY_LINE,
     SAYS,
     SUPPLY_WELL,
@@ -87,8 +91,11 @@ def choices() -> dict[str, tuple[str, ...]]:
         "circuit pipe": circuit_sizes(),
         "header layouts": HEADER_LAYOUTS,
         "rule books": book_ids(),
-        "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds()),
+        "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds()),
         "parts": all_parts(),
+        "sewer pipe": PIPES,
+        "owners": OWNERS,
+        "slopes": LIES,
         "says": SAYS,
         "measures": MEASURES,
         "pipe sizes": tuple(pipes()),
