@@ -76,7 +76,7 @@ def _words(when: Mapping[str, Any]) -> str:
 
 
 def read_range(table: Table, key: str, parse: Callable[[Any], float]) -> Range | None:
-    """Range of a table such as ``{ over = "10 gpm", to = "25 gpm" }``; None where it is not there."""
+    """Range of a table such as ``{ over = "10 gpm", to = "25 gpm" }``; None without one."""
     if not table.has(key):
         return None
     bounds = table.table(key)
