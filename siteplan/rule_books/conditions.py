@@ -11,7 +11,7 @@ from typing import Any
 from siteplan.hydraulics.fluids import antifreeze_of, fluid_names
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import LIES, OWNERS, PIPES, Condition, Range
-from siteplan.units.lengths import parse_flow, parse_length, parse_power, parse_voltage
+from siteplan.units.lengths import UnitError, parse_flow, parse_length, parse_power, parse_voltage
 
 UNKNOWN = "unknown"
 BOUNDS = ("over", "from", "to", "below")
@@ -51,7 +51,7 @@ def read_condition(table: Table) -> Condition:
         lies=when.choice("lies", LIES, ""),
         fluid=read_names(when, "fluid", "fluid"),
         other_fluid=read_names(when, "other_fluid", "fluid"),
-        depth=read_range(when, "depth", _depth),
+        depth=read_range(when, "depth", parse_depth),
         power=read_range(when, "power", parse_power),
         words=_words(when.values),
     )
@@ -59,8 +59,18 @@ def read_condition(table: Table) -> Condition:
     return condition
 
 
-def _depth(value: Any) -> float:
-    return parse_length(value, "")
+def parse_depth(value: Any) -> float:
+    """Depth, or a distance within which one holds [m].
+
+    Raises
+    ------
+    UnitError
+        It is no length, or below zero.
+    """
+    depth = parse_length(value, "")
+    if depth < 0:
+        raise UnitError(f"{value!r} is too small. Give zero or more.")
+    return depth
 
 
 def _words(when: Mapping[str, Any]) -> str:

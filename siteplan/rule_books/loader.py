@@ -19,7 +19,7 @@ from siteplan.rule_books.bounds import (
     read_parts,
     source_of,
 )
-from siteplan.rule_books.conditions import read_condition, read_range
+from siteplan.rule_books.conditions import parse_depth, read_condition, read_range
 from siteplan.rule_books.duties import duty_name, read_duty
 from siteplan.rule_books.model import (
     ANYWHERE,
@@ -187,7 +187,8 @@ def read_rules(
         variance_m=table.length("variance", 0.0) if table.has("variance") else None,
         unless_outside=table.choice("unless_outside", tuple(kinds()), ""),
         within=_within(table),
-        standing=read_standing(table, standing),
+        # whoever writes an own rule answers for it himself
+        standing=standing if book == OWN_BOOK else read_standing(table, standing),
     )
     subjects = tuple(_subjects(table))
     _judge(table, rule, subjects)
@@ -196,11 +197,8 @@ def read_rules(
 
 
 def _within(table: Table) -> Range | None:
-    """How far from the thing a limit of depth holds: a distance, or a ring."""
-    value = table.raw("within")
-    if not isinstance(value, str):
-        return read_range(table, "within", lambda text: parse_length(text, ""))
-    return Range(0.0, table.length("within", 0.0))
+    """How far from the thing a limit of depth holds."""
+    return read_range(table, "within", parse_depth)
 
 
 def _judge(table: Table, rule: Rule, subjects: tuple[str, ...]) -> None:
