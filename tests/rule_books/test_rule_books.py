@@ -115,5 +115,5 @@ def test_a_rule_for_public_wells_leaves_private_ones_alone(
 def test_an_unknown_book_is_named_with_what_there_is(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
-    with pytest.raises(InputError, match=r"'atlantis' is not a book; known: .*common-practice"):
-        read_site(write_site(lot_text + '[rules]\nbooks = ["atlantis"]\n'))
+    with pytest.raises(InputError, match=r"'qqqq' is not a book; known: .*common-practice"):
+        read_site(write_site(lot_text + '[rules]\nbooks = ["qqqq"]\n'))
