@@ -83,7 +83,9 @@ def _each_other(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
     back = {well.role: well for well in layout.of(Well)}
     least = rules.nearest_return()
     if least is not None and len(back) > 1:
-        between = gap(back["return"].footprint, back["supply"].footprint)
+        # from casing to casing
+        reach = back["return"].reach_m + back["supply"].reach_m
+        between = gap(back["return"].axis, back["supply"].axis, reach=reach)
         yield _pair(back["return"], back["supply"], least, between)
     for first, other in combinations(layout.elements, 2):
         rule = rules.apart(first.part)

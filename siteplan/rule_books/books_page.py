@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from siteplan.rule_books.keys import lines
 from siteplan.rule_books.loader import book_ids, load_book
 from siteplan.rule_books.model import COMMON_PRACTICE, Book
 from siteplan.vocabulary.loop_types import all_parts
 
-START, END = "<!-- books -->", "<!-- end of books -->"
-"""What the table stands between."""
+TITLES = {
+    "book": "Of the book", "rule": "Of a `[[rule]]`", "when": "Of `when`",
+    "bound": "Of a `[[bound]]`", "duty": "Of a `[[duty]]`", "shown": "Of a `[[shown]]`",
+}  # fmt: skip
 PLURAL = {
     "bore": "bores", "trench": "trenches", "coil": "pond coils", "header": "header",
     "supply well": "supply wells", "return well": "return wells",
@@ -61,12 +63,23 @@ def _lines() -> Iterator[str]:
         )
 
 
-def with_table(text: str) -> str:
-    """A page with its table of books brought up to date."""
-    pattern = re.compile(f"{START}.*?{END}", flags=re.DOTALL)
-    return pattern.sub(lambda _: f"{START}\n{table()}\n{END}", text)
+def key_tables() -> str:
+    """What the keys of a book are for, a table each."""
+    pieces = []
+    for name, title in TITLES.items():
+        pieces += [f"{title}:", "", "| key | what it is for |", "| --- | --- |", *lines(name), ""]
+    return "\n".join(pieces[:-1])
+
+
+def with_tables(text: str) -> str:
+    """A page with its tables of books and keys brought up to date."""
+    for name, made in (("books", table()), ("keys", key_tables())):
+        start, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
+        before, _, rest = text.partition(start)
+        text = f"{before}{start}\n{made}\n{end}{rest.partition(end)[2]}"
+    return text
 
 
 if __name__ == "__main__":
     page = Path(sys.argv[1])
-    page.write_text(with_table(page.read_text(encoding="utf-8")), encoding="utf-8")
+    page.write_text(with_tables(page.read_text(encoding="utf-8")), encoding="utf-8")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from siteplan.rule_books.loader import book_named, load_book
@@ -156,11 +156,12 @@ class RuleSet:
         """Rule that allows a part in the rear yard only."""
         return next(self._of_subject(part, ANYWHERE, "rear yard only"), None)
 
-    def to_state(self, part: Part) -> tuple[Rule, ...]:
+    def to_state(self, part: Part, features: Sequence[Feature]) -> tuple[Rule, ...]:
         """Rules whose distance another document has, and no own rule states for the part."""
-        asked = [rule for rule in self.rules if part in rule.parts and rule.says == "as stated"]
+        things = (None, *features)
+        asked = [rule for thing in things for rule in self._binding(part, thing, ("as stated",))]
         own = {rule.subject for rule in self.rules if rule.book == OWN_BOOK and part in rule.parts}
-        return tuple(rule for rule in asked if rule.subject not in own)
+        return tuple(dict.fromkeys(rule for rule in asked if rule.subject not in own))
 
     def without(self, rule: Rule) -> RuleSet:
         """The same rules, as if one had never been written."""

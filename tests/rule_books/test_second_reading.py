@@ -42,7 +42,10 @@ def shipped(rule: Rule) -> Key:
 
 @pytest.mark.parametrize("book", ROWS)
 def test_a_book_says_what_is_printed_and_nothing_else(book: str) -> None:
-    wanted, found = Counter(second_reading.rules(book)), Counter(map(shipped, load_book(book).rules))
+    wanted, found = (
+        Counter(second_reading.rules(book)),
+        Counter(map(shipped, load_book(book).rules)),
+    )
     assert found - wanted == Counter(), "shipped without a printed row"
     assert wanted - found == Counter(), "printed and not shipped"
 
@@ -109,7 +112,7 @@ def test_a_book_has_done_what_is_printed_and_nothing_else(book: str) -> None:
         assert figure in told
 
 
-@pytest.mark.parametrize("book", [book for book in DUTIES])
+@pytest.mark.parametrize("book", list(DUTIES))
 def test_every_duty_of_a_book_has_a_printed_row(book: str) -> None:
     assert len(load_book(book).duties) == len(DUTIES[book])
 
