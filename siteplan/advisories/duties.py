@@ -41,5 +41,5 @@ def duty_remarks(site: Site, books: Sequence[Book], system: System) -> Iterator[
             what = tuple(
                 f"{duty.printed} ({duty.due})" if duty.due else duty.printed for duty in here
             )
-            values = {"stage": stage, "what": what, "number": len(here)}
+            values = {"stage": stage, "what": what}
             yield Finding("to-do", subject=stage, values=values)

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from shapely import LineString, Point, box
+from shapely import Point, box
 from wording import in_words
 
 from siteplan.checks.check import check_layout
@@ -22,7 +22,7 @@ from siteplan.plan import lay_out
 from siteplan.rules.limits import within_limits
 from siteplan.rules.ruleset import rules_of
 from siteplan.rules.yards import ground_before, rear_line
-from siteplan.site.model import Entry, Feature, Site
+from siteplan.site.model import Entry, Site
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -202,7 +202,12 @@ def test_a_distance_turns_on_how_deep_the_part_goes(
     assert printed(lot(rows, more=more)) == asked
 
 
-EASEMENT = '[[feature]]\nid = "strip"\nkind = "easement"\narea = [[146, 0], [154, 0], [154, 260], [146, 260]]\n'
+EASEMENT = """\
+[[feature]]
+id = "strip"
+kind = "easement"
+area = [[146, 0], [154, 0], [154, 260], [146, 260]]
+"""
 
 
 def test_ten_feet_or_outside_the_easement(lot: Read) -> None:
@@ -284,7 +289,9 @@ def test_a_limit_of_depth_is_kept_by_more_bores(lot: Read) -> None:
 def test_a_depth_that_is_asked_for_and_not_allowed_is_refused(lot: Read) -> None:
     row = rule('from = "anywhere"\nfor = ["bore"]', says='"no deeper than"', distance='"150 ft"')
     site = lot(row, more='[vertical]\ndepth = "200 ft"\n')
-    assert in_words(lay_out(site, "vertical").why).startswith("no deeper than 150.0 ft here by town")
+    assert in_words(lay_out(site, "vertical").why).startswith(
+        "no deeper than 150.0 ft here by town"
+    )
     assert judged(site, bore(150, 150, 150.1))["too-deep"] == "town/anywhere"
     assert "too-deep" not in judged(site, bore(150, 150, 150))
 
@@ -375,12 +382,14 @@ def test_a_superseded_book_warns(lot: Read) -> None:
     (told,) = [one for one in lay_out(site, "vertical").findings if one.code == "superseded"]
     assert told.severity == "warning"
     assert in_words(told) == (
-        "Town was superseded on 2026-06-28 by 134 NAC ch. 4: all of it is old. Read the text in "
+        "Town: all of it is of a text superseded on 2026-06-28 by 134 NAC ch. 4. Read the text in "
         "force before use."
     )
     row = rule('from = "property line"', distance='"10 ft"', superseded_on="2021-03-22")
     (told,) = [one for one in lay_out(lot(row), "vertical").findings if one.code == "superseded"]
-    assert "1 of its rows (Town code, s. 1) are old" in in_words(told)
+    assert "of its rows 1 (Town code, s. 1) are of a text superseded on 2021-03-22" in in_words(
+        told
+    )
 
 
 def test_the_stricter_of_state_county_and_town_holds_and_all_are_named(
@@ -411,12 +420,14 @@ def test_a_book_beside_the_site_file_that_is_not_there_is_told(lot: Read, tmp_pa
 
 
 def test_all_faults_of_the_new_kinds_come_together(lot: Read) -> None:
+    street, feet, near = 'from = "street"', '"5 ft"', '{ to = "9 ft" }'
+    tight = '{ pipe = "tight", depth = {} }'
     rows = (
         rule('from = "street"', id='"a"', says='"rear yard only"')
         + rule('from = "street"', id='"b"', distance='"5 ft"', measure='"below casing"')
-        + rule('from = "street"', id='"c"', distance='"5 ft"', within='{ to = "9 ft" }', unless_outside='"easment"')
-        + rule('from = "street"', id='"d"', distance='"5 ft"', status='"recomended"', superseded_on='"June"')
-        + rule('from = "sewer line"', id='"e"', distance='"5 ft"', when='{ pipe = "tight", depth = {} }')
+        + rule(street, id='"c"', distance=feet, within=near, unless_outside='"easment"')
+        + rule(street, id='"d"', distance=feet, status='"recomended"', superseded_on='"June"')
+        + rule('from = "sewer line"', id='"e"', distance=feet, when=tight)
     )  # fmt: skip
     with pytest.raises(RuleError) as caught:
         rules_of(lot(rows))

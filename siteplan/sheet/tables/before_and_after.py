@@ -41,7 +41,7 @@ def duty_table(asked: tuple[Asked, ...]) -> Table:
     """When, what, by when, who asks it, and room to sign."""
     columns = (
         Column("stage", "WHEN"), Column("what", "WHAT", wrap=True), Column("due", "TIME"),
-        Column("rule", "RULE", "center"), Column("done", "DONE BY, DATE"),
+        Column("rule", "RULE", "center"), Column("done", "SIGNED"),
     )  # fmt: skip
     sources = _sources(asked)
     rows = tuple(
