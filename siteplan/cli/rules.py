@@ -15,7 +15,8 @@ from siteplan.rule_books.coverage import Place, place_named, places, stale_words
 from siteplan.rule_books.hints import hints
 from siteplan.rule_books.keys import helped
 from siteplan.rule_books.loader import book_ids, book_named, load_book, read_book
-from siteplan.rule_books.model import Book, Rule, Standing
+from siteplan.rule_books.model import Book, Rule
+from siteplan.rule_books.standing import Standing
 
 Row = tuple[str, str]
 FEDERAL = ("us-class-v",)

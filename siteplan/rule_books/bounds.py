@@ -9,17 +9,9 @@ from typing import Any, Final, cast
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.conditions import read_condition, read_names
-from siteplan.rule_books.model import (
-    ADMITS,
-    BOUND_OF,
-    Admits,
-    Bound,
-    BoundOf,
-    Part,
-    Range,
-    Standing,
-)
-from siteplan.rule_books.standing import read_standing
+from siteplan.rule_books.model import ADMITS, BOUND_OF, Admits, Bound, BoundOf, Part
+from siteplan.rule_books.standing import Standing, read_standing
+from siteplan.rule_books.when import Range
 from siteplan.units.heat import parse_temperature
 from siteplan.units.lengths import UnitError, parse_length
 from siteplan.units.pressures import parse_pressure

@@ -9,15 +9,8 @@ from typing import Any, Final, cast
 from siteplan.reading import Table
 from siteplan.rule_books.bounds import needs_source, read_parts, source_of
 from siteplan.rule_books.conditions import read_condition
-from siteplan.rule_books.model import (
-    DUTY_OF,
-    STAGES,
-    Duty,
-    DutyOf,
-    Stage,
-    Standing,
-)
-from siteplan.rule_books.standing import read_standing
+from siteplan.rule_books.model import DUTY_OF, STAGES, Duty, DutyOf, Stage
+from siteplan.rule_books.standing import Standing, read_standing
 from siteplan.vocabulary.loop_types import element_parts
 
 USUAL_STAGE: Final[Mapping[str, Stage]] = {

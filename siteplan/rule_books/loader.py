@@ -23,7 +23,6 @@ from siteplan.rule_books.conditions import parse_depth, read_condition, read_ran
 from siteplan.rule_books.duties import duty_name, read_duty
 from siteplan.rule_books.model import (
     ANYWHERE,
-    AS_READ,
     EACH_OTHER,
     MEASURES,
     OWN_BOOK,
@@ -33,13 +32,12 @@ from siteplan.rule_books.model import (
     SUPPLY_WELL,
     WITHOUT_DISTANCE,
     Book,
-    Range,
     Rule,
     Says,
     Shown,
-    Standing,
 )
-from siteplan.rule_books.standing import read_standing
+from siteplan.rule_books.standing import AS_READ, Standing, read_standing
+from siteplan.rule_books.when import Range
 from siteplan.units.lengths import parse_length
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import element_parts

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import datetime
-import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias, get_args
 
+from siteplan.rule_books.standing import AS_READ, Standing
+from siteplan.rule_books.when import ALWAYS, Condition, Range
 from siteplan.vocabulary import loop_types
 
 Part: TypeAlias = loop_types.Part
@@ -74,124 +74,6 @@ FROM_MACHINE: tuple[Measure, ...] = ("machine", "machine alongside")
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
-    """A class of a quantity: from ``low`` to ``high``, in SI units.
-
-    Parameters
-    ----------
-    low, high
-        Bounds.
-    low_in, high_in
-        Whether a bound itself belongs to the class.
-    """
-
-    low: float = 0.0
-    high: float = math.inf
-    low_in: bool = True
-    high_in: bool = True
-
-    def holds(self, value: float) -> bool:
-        """Whether a value falls in the class.
-
-        Examples
-        --------
-        >>> Range(10, 25, low_in=False).holds(10), Range(10, 25, low_in=False).holds(25)
-        (False, True)
-        """
-        above = value > self.low or (self.low_in and value == self.low)
-        return above and (value < self.high or (self.high_in and value == self.high))
-
-    def meets(self, other: Range) -> bool:
-        """Whether a value may fall in both classes.
-
-        Examples
-        --------
-        >>> Range(0, 50).meets(Range(40, 90)), Range(50, low_in=False).meets(Range(40, 50))
-        (True, False)
-        """
-        low, high = max(self.low, other.low), min(self.high, other.high)
-        return low < high or (low == high and self.holds(low) and other.holds(low))
-
-
-Status = Literal["required", "recommended"]
-STATUSES: tuple[Status, ...] = get_args(Status)
-Reading = Literal["rule", "quoted"]
-READINGS: tuple[Reading, ...] = get_args(Reading)
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How far a row may be relied on: what it is worth to the authority, and how it was read.
-
-    Parameters
-    ----------
-    status
-        Whether the authority requires or recommends it.
-    read
-        Whether it was read in the rule's own text, or in a page that quotes it.
-    superseded_on
-        Day from which another text stands in its place; None: it is not known to be superseded.
-    """
-
-    status: Status = "required"
-    read: Reading = "rule"
-    superseded_on: datetime.date | None = None
-
-
-PIPES = ("watertight", "not watertight")
-OWNERS = ("own", "other")
-LIES = ("uphill", "downhill")
-"""What a feature may say of its pipe, of its owner and of where it lies by the exchanger."""
-
-AS_READ = Standing()
-"""Required, and read in the rule's own text."""
-
-
-@dataclass(frozen=True, slots=True)
-class Condition:
-    """When a rule binds; what a feature does not state counts as binding, so the strictest holds.
-
-    Parameters
-    ----------
-    use
-        Use of the feature, matched by words: ``"public"`` and ``"public municipal"`` meet.
-    pump_rate, daily_flow
-        Class of a well's or of a sewage field's flow [m3/s].
-    loop_flow
-        Class of the open loop's own flow [m3/s].
-    voltage
-        Class of a power line [V]; here an unstated one does not bind.
-    voltage_unknown
-        Binds power lines whose voltage is not stated.
-    pipe, owner, lies
-        What a sewer is made of, whose a well is, whether the thing lies uphill or downhill.
-    fluid, other_fluid
-        Antifreezes of the loop with which it binds, or with all but which.
-    depth
-        Class of the part's own depth [m].
-    power
-        Class of the plant's capacity [W].
-    words
-        The same as the book writes it.
-    """
-
-    use: str = ""
-    pump_rate: Range | None = None
-    daily_flow: Range | None = None
-    loop_flow: Range | None = None
-    voltage: Range | None = None
-    voltage_unknown: bool = False
-    pipe: str = ""
-    owner: str = ""
-    lies: str = ""
-    fluid: tuple[str, ...] = ()
-    other_fluid: tuple[str, ...] = ()
-    depth: Range | None = None
-    power: Range | None = None
-    words: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Rule:
     """What a document says of a part of the exchanger and something on the lot.
 
@@ -242,7 +124,7 @@ class Rule:
     source: str
     says: Says = "at least"
     measure: Measure = "nearest part"
-    when: Condition = Condition()
+    when: Condition = ALWAYS
     note: str = ""
     feature: str = ""
     variance_m: float | None = None
@@ -363,7 +245,7 @@ class Bound:
     share: float | None = None
     solids: float | None = None
     temperatures: Range | None = None
-    when: Condition = Condition()
+    when: Condition = ALWAYS
     note: str = ""
     standing: Standing = AS_READ
 
@@ -410,7 +292,7 @@ class Duty:
     printed: str
     source: str
     due: str = ""
-    when: Condition = Condition()
+    when: Condition = ALWAYS
     note: str = ""
     standing: Standing = AS_READ
 

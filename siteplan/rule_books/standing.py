@@ -1,13 +1,40 @@
-"""How far a row of a book may be relied on, as the book writes it."""
+"""How far a row of a book may be relied on, and how the book writes it."""
 
 from __future__ import annotations
 
 import datetime
-from dataclasses import replace
-from typing import cast
+from dataclasses import dataclass, replace
+from typing import Literal, cast, get_args
 
 from siteplan.reading import Table
-from siteplan.rule_books.model import AS_READ, READINGS, STATUSES, Reading, Standing, Status
+
+Status = Literal["required", "recommended"]
+STATUSES: tuple[Status, ...] = get_args(Status)
+Reading = Literal["rule", "quoted"]
+READINGS: tuple[Reading, ...] = get_args(Reading)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How far a row may be relied on: what it is worth to the authority, and how it was read.
+
+    Parameters
+    ----------
+    status
+        Whether the authority requires or recommends it.
+    read
+        Whether it was read in the rule's own text, or in a page that quotes it.
+    superseded_on
+        Day from which another text stands in its place; None: it is not known to be superseded.
+    """
+
+    status: Status = "required"
+    read: Reading = "rule"
+    superseded_on: datetime.date | None = None
+
+
+AS_READ = Standing()
+"""Required, and read in the rule's own text."""
 
 
 def read_standing(table: Table, usual: Standing = AS_READ) -> Standing:

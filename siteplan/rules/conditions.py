@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from siteplan.hydraulics.fluids import antifreeze_of
-from siteplan.rule_books.model import Condition, Part, Range
+from siteplan.rule_books.model import Part
+from siteplan.rule_books.when import Condition, Range
 from siteplan.site.model import Feature, Site
 
 WORDS = ("pipe", "owner", "lies")

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from siteplan.rule_books.model import Part, Range, Rule
+from siteplan.rule_books.model import Part, Rule
+from siteplan.rule_books.when import Range
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.loop_types import loop_type

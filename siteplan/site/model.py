@@ -58,29 +58,22 @@ class Feature:
         A kind of ``kinds.toml``.
     shape
         Point, line or polygon in local metres.
-    label
-        Text for the drawing; empty: the kind's own.
-    use
-        One of the kind's uses, such as ``"private"`` of a potable well; else empty.
+    label, use
+        Text for the drawing; one of the kind's uses, such as ``"private"``; else empty.
     depth_m
         Water depth of a pond, the same everywhere [m].
     contours
         Water depth of a pond by depth contour, shallow to deep.
-    width_m
-        Width of a line: distances are measured from its side [m].
-    overhang_m
-        How far the roof of a building reaches beyond its walls [m].
+    width_m, overhang_m
+        Width of a line: distances are measured from its side; reach of a roof beyond walls [m].
     voltage_v
         Voltage of a power line, None where not known [V].
-    pump_rate_m3s
-        Pump rate of a well, None where not known [m3/s].
-    daily_flow_m3s
-        Design flow of a sewage field, None where not known [m3/s].
+    pump_rate_m3s, daily_flow_m3s
+        Pump rate of a well, design flow of a sewage field; None where not known [m3/s].
     pipe, owner, lies
-        Whether a sewer is watertight, whose a well is, whether the thing lies uphill or downhill
-        of the exchanger; empty: not stated.
+        Whether a sewer is watertight, whose a well is, whether it lies uphill; empty: not stated.
     casing_m
-        Depth of the lower end of a well's casing, None where not known [m].
+        Depth of a well's casing, None where not known [m].
     """
 
     id: str

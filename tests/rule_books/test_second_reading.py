@@ -11,7 +11,9 @@ import second_reading
 from second_reading import BOUNDS, DUTIES, ROWS, STAGES, Key
 
 from siteplan.rule_books.loader import load_book
-from siteplan.rule_books.model import Bound, Range, Rule, Standing
+from siteplan.rule_books.model import Bound, Rule
+from siteplan.rule_books.standing import Standing
+from siteplan.rule_books.when import Range
 
 PASCALS = 0.45359237 * 9.80665 / 0.0254**2
 """A pound-force per square inch: the pound [kg] at standard gravity on a square inch [Pa]."""

@@ -14,7 +14,8 @@ import second_reading
 from places import REFERENCES, ROOT
 
 from siteplan.rule_books.loader import book_ids, load_book
-from siteplan.rule_books.model import COMMON_PRACTICE, Bound, Condition, Rule
+from siteplan.rule_books.model import COMMON_PRACTICE, Bound, Rule
+from siteplan.rule_books.when import Condition
 from siteplan.vocabulary.kinds import kinds
 
 ROWS = tomllib.loads((REFERENCES / "siting-rows.toml").read_text(encoding="utf-8"))

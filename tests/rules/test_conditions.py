@@ -10,7 +10,7 @@ from shapely import LineString, Point
 from siteplan.errors import Fault
 from siteplan.reading import Table
 from siteplan.rule_books.conditions import read_condition
-from siteplan.rule_books.model import Condition
+from siteplan.rule_books.when import Condition
 from siteplan.rules.conditions import binds
 from siteplan.site.model import Feature
 from siteplan.units.lengths import parse_flow

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from siteplan.findings.words import COMMON, without_disclaimer
-from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Standing
+from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK
+from siteplan.rule_books.standing import Standing
 
 TWO_DIGITS: Final = 10
 INDENT_MM, DIGIT_MM = 5.5, 1.5

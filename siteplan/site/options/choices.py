@@ -12,14 +12,12 @@ from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
     EACH_OTHER,
-    LIES,
     MEASURES,
-    OWNERS,
-    PIPES,
     PROPERTY_LINE,
     SAYS,
     SUPPLY_WELL,
 )
+from siteplan.rule_books.when import LIES, OWNERS, PIPES
 from siteplan.site.frost import SURFACES
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.machines import MachineAccess, MachineKind
@@ -50,6 +48,15 @@ DEED_UNITS = ("ft", "m", "survey feet", "chains", "rods", "varas")
 TIES, OFFSET, WALLS = "ties", "offset", "walls"
 MEASURED = (TIES, OFFSET, WALLS)
 """Keys of a feature that is placed by a tape alone, in place of its points."""
+
+
+OF_FEATURES = {
+    "sewer pipe": PIPES,
+    "owners": OWNERS,
+    "slopes": LIES,
+    "feature kinds": tuple(kinds()),
+}
+"""Words of a feature on which a rule may turn."""
 
 
 def uses_of(kind: str) -> str:
@@ -85,7 +92,6 @@ def choices() -> dict[str, tuple[str, ...]]:
         "machine access": get_args(MachineAccess),
         "soils and rocks": tuple(ground_classes()),
         "surfaces": tuple(SURFACES),
-        "feature kinds": tuple(kinds()),
         "fluids": fluid_names(),
         "antifreezes": materials()["fluid"],
         "grouts": materials()["grout"],
@@ -95,9 +101,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "rule books": book_ids(),
         "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds()),
         "parts": all_parts(),
-        "sewer pipe": PIPES,
-        "owners": OWNERS,
-        "slopes": LIES,
+        **OF_FEATURES,
         "says": SAYS,
         "measures": MEASURES,
         "pipe sizes": tuple(pipes()),

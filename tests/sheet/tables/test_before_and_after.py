@@ -110,13 +110,11 @@ def test_each_thing_that_five_books_want_is_answered_on_a_sheet(lot: Read) -> No
 
 
 def test_required_recommended_and_quoted_are_told_apart(lot: Read) -> None:
-    # Denmark reads as quoted, and its line is a recommendation; Brevard is required and read
-    lengths = '[horizontal]\nlength = { given = "300 ft", by = "test" }\n'
-    glycol = '[fluid]\nmixture = "propylene glycol 25 %"\n'
-    sheet = unweighed(lot("denmark", more=lengths + glycol), "horizontal")
+    # Rhineland-Palatinate reads as quoted, and its distance between bores is "as a rule"
+    sheet = unweighed(lot("rhineland-palatinate-de"), "vertical")
     told = words(separations_block(sheet.content(), 110.0))
-    assert "municipal forms of Slagelse and Dragør, recommended, as quoted by a public page" in told
-    assert "s. 9(2), as quoted by a public page" in told
+    assert "Leitfaden, p. 16, recommended, as quoted by a public page" in told
+    assert "Leitfaden, p. 16, as quoted by a public page (plants up to 30 kW)" in told
     plain = words(separations_block(unweighed(lot("texas"), "vertical").content(), 110.0))
     assert "quoted" not in plain
     old = words(separations_block(unweighed(lot("minnesota"), "vertical").content(), 110.0))
