@@ -265,7 +265,9 @@ def _other_fluid(condition: Condition, site: Site) -> Reason | None:
     admitted: dict[str, str] = {}
     for name in sorted(fluid_names(), key=antifreeze_share):
         kind = antifreeze_of(name)
-        listed = kind in condition.bound.names
+        listed = not condition.bound.names or kind in condition.bound.names
+        if condition.bound.share is not None and antifreeze_share(name) > condition.bound.share:
+            continue
         if listed != (condition.bound.says == "none of") and freezing_point(name) <= coldest:
             admitted.setdefault(kind, name)
     return reason("other-fluid", names=tuple(admitted.values())) if admitted else None

@@ -15,7 +15,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import Measuring, along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet
-from siteplan.rules.yards import ground_before, rear_line
+from siteplan.rules.yards import REAR_YARD, ground_before, rear_line
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
@@ -245,6 +245,9 @@ def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple
             if distance < asked - TOLERANCE or inside:
                 name = PARCEL if feature is None else feature.id
                 reasons.append(Reason(name, distance, rule))
+    yard, line = rules.rear_yard(part), rear_line(site)
+    if yard is not None and line is not None and line.behind(x, y) < -TOLERANCE:
+        reasons.append(Reason(REAR_YARD, -line.behind(x, y), yard))
     if part == "header":
         reasons += _solid_for_header(site, point, {reason.feature for reason in reasons})
     return tuple(reasons)

@@ -38,6 +38,8 @@ def run_why(arguments: argparse.Namespace) -> int:
             away = format_length(reason.distance_m, site.unit, 1, rounding="down")
             rule = reason.rule
             asks = f"{rule.printed} from {rule.subject}" if rule else "inside the parcel"
+            if rule is not None and rule.says == "rear yard only":
+                asks = "behind the rear of the house"
             if rule is None and reason.feature != PARCEL:
                 clear = format_length(reason.asked_m, site.unit, 1, rounding="up")
                 asks = f"{clear} from it" if reason.asked_m else "never across it"

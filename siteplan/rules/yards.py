@@ -59,7 +59,7 @@ def rear_line(site: Site) -> RearLine | None:
     length = float(np.hypot(x2 - x1, y2 - y1))
     if length <= TOLERANCE:
         return None
-    back = ((x1 - x2) / length, (y1 - y2) / length)
+    back = (float((x1 - x2) / length), float((y1 - y2) / length))
     corners = shapely.get_coordinates(house)
     return RearLine(back, float((corners @ np.array(back)).max()))
 
