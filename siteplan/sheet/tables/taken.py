@@ -12,6 +12,7 @@ from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.source_words import source_words, standing_words
 
 LEAST_M2 = 0.5
 """Ground that is not worth a row [m2]."""
