@@ -15,8 +15,24 @@ MOST_TOML_BYTES: Final = 2_000_000
 """Of a site file, or a list of prices."""
 MOST_GEOJSON_BYTES: Final = 20_000_000
 """Of a GeoJSON file that a site file names as its lot."""
-MOST_XML_BYTES: Final = 500_000_000
+MOST_XML_BYTES: Final = 20_000_000
 """Of a KML file, also inside a zip."""
+MOST_DXF_BYTES: Final = 60_000_000
+"""Of a surveyor's drawing."""
+MOST_ENTITIES: Final = 100_000
+"""Of a drawing, its blocks counted as often as they are inserted."""
+DEEPEST_BLOCKS: Final = 12
+"""Blocks of a drawing within one another."""
+FARTHEST_DRAWN: Final = 1e12
+"""Coordinates of a drawing, in its own unit: beyond it is damaged."""
+FARTHEST: Final = 1e9
+"""Coordinates in a geometry file, in whatever unit: the earth is 4e7 m around."""
+MOST_ROWS: Final = 20_000
+"""Rows of a file read for one lot; of a county's file only those near it are."""
+MOST_UNPACKED: Final = 4 << 30
+"""What a zip may unpack to [bytes]."""
+MOST_PACKED: Final = 300
+"""How many times smaller than its content a zip may be."""
 DEEPEST: Final = 40
 """Tables and arrays within one another."""
 LONGEST_TEXT: Final = 20_000

@@ -54,6 +54,21 @@ def judge_file(path: Path, most_bytes: int) -> Fault | None:
     return None if beyond is None else Fault(str(path), *beyond)
 
 
+def is_beside(path: Path, folder: Path, table: Table, key: str = "file") -> bool:
+    """Whether a file that a site file names is in its own folder or below; else it is a fault.
+
+    Site files come by mail: none may lead to what lies elsewhere on a computer, nor through a link.
+    """
+    try:
+        inside = path.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError, RuntimeError):
+        return True  # there is no such path, which is told where it is opened
+    if not inside:
+        what = f"is {str(path)!r}, outside the folder of the site file."
+        table.fault(key, what, "Copy it into that folder, and name it without a path.")
+    return inside
+
+
 def beyond_limits(values: Any, where: str) -> list[Fault]:
     """Faults of every value that is nested too deep, too long, too large or cannot be printed."""
     return [

@@ -51,7 +51,7 @@ LEVELS = levels()
 
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
-    "geopandas": {"siteplan.site.readers.geodata"},
+    "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
     "pyogrio": {"siteplan.site.readers.geodata"},
     "ezdxf": {
         "siteplan.audit.drawing",

@@ -15,26 +15,28 @@ from siteplan.cli import TOLD
 from siteplan.errors import InputError
 from siteplan.site.options.declared import declared
 from siteplan.site.options.quantities import limits_of
-from siteplan.site.readers.geodata import FARTHEST, MOST_ROWS
 from siteplan.site.readers.judge import LARGEST_PARCEL_M, NEIGHBOURHOOD_M, TURNED
 from siteplan.site.readers.site_file import read_site, site_from
-from siteplan.site.readers.vetted import MOST_PACKED, MOST_UNPACKED
 
 PAGE = (places.ROOT / "docs" / "limits.md").read_text(encoding="utf-8")
 ROWS = (
     f"| site file, list of prices | {limits.MOST_TOML_BYTES / 1e6:.0f} MB |",
     f"| GeoJSON that a site file names as its lot | {limits.MOST_GEOJSON_BYTES / 1e6:.0f} MB |",
     f"| KML, also inside a zip | {limits.MOST_XML_BYTES / 1e6:.0f} MB |",
-    f"read for one lot, or looked at by `inspect` | {MOST_ROWS:,} |",
+    f"read for one lot, or looked at by `inspect` | {limits.MOST_ROWS:,} |",
     f"| files in a zip | {limits.MOST_ZIPPED:,} |",
-    f"| {MOST_PACKED} times its own size, and {MOST_UNPACKED / 1e6:,.0f} MB |",
+    f"| {limits.MOST_PACKED} times its own size, and {limits.MOST_UNPACKED / 1e6:,.0f} MB |",
+    f"| survey drawing (DXF) | {limits.MOST_DXF_BYTES / 1e6:.0f} MB |",
+    f"blocks counted as often as they are inserted | {limits.MOST_ENTITIES:,} |",
+    f"| blocks of a drawing within one another | {limits.DEEPEST_BLOCKS} |",
+    f"| a coordinate in a drawing, in its own unit | {limits.FARTHEST_DRAWN / 1e12:.0f}e12 |",
     f"| tables and arrays within one another | {limits.DEEPEST} |",
     f"| a text | {limits.LONGEST_TEXT:,} characters |",
     f"| a number, whatever it counts | {limits.LARGEST:.0e} |".replace("e+", "e"),
     f"| the year of a date | {limits.FIRST_YEAR} to {limits.LAST_YEAR} |",
     f"| calls of a deed | {limits.MOST_CALLS:,} |",
     f"| faults printed by one command | {TOLD};",
-    f"in the file's own unit | {FARTHEST:.0e} |".replace("e+0", "e"),
+    f"in the file's own unit | {limits.FARTHEST:.0e} |".replace("e+0", "e"),
     f"| corners of one shape | {limits.MOST_VERTICES:,} |",
     f"| corners of a lot with all around it | {limits.MOST_VERTICES_IN_ALL:,} |",
     f"| features of a lot | {limits.MOST_FEATURES:,} |",

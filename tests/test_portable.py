@@ -45,13 +45,15 @@ def unnamed_encodings(path: Path) -> list[int]:
         if not isinstance(node, ast.Call):
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))
-        modes = [arg.value for arg in node.args[1:] if isinstance(arg, ast.Constant)]
+        # of a path's own method the mode comes first, of the function it comes second
+        arguments = node.args if isinstance(node.func, ast.Attribute) else node.args[1:]
+        modes = [arg.value for arg in arguments if isinstance(arg, ast.Constant)]
         modes += [
             word.value.value
             for word in node.keywords
             if word.arg == "mode" and isinstance(word.value, ast.Constant)
         ]
-        binary = any("b" in str(mode) for mode in modes)
+        binary = any(set(str(mode)) <= set("rwaxb+") and "b" in str(mode) for mode in modes)
         owner = getattr(getattr(node.func, "value", None), "id", "")
         binary = binary or owner in BYTES_ALONE
         opens = name in WRITERS or (name == "open" and not binary)

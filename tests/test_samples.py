@@ -109,8 +109,8 @@ def test_the_exit_code_tells_whether_it_fits(package: Package) -> None:
 def test_the_package_is_whole(package: Package) -> None:
     names = sorted(path.name for path in package.folder.iterdir())
     files = [
-        "elements.csv", "model.dxf", "owner.pdf", "plan.dxf", "plan.pdf", "plan.png", "stakes.csv",
-        "summary.json", "takeoff.csv",
+        "elements.csv", "model.dxf", "owner.pdf", "package.sha256", "plan.dxf", "plan.pdf",
+        "plan.png", "stakes.csv", "summary.json", "takeoff.csv",
     ]  # fmt: skip
     parts = PARTS.get(package.name, 0)
     files += [f"plan-L1{letter}.png" for letter in "ABCDEFGHI"[:parts]]
@@ -276,12 +276,14 @@ def test_the_same_input_gives_the_same_bytes(
         assert path.read_bytes() == (tmp_path / "second" / path.name).read_bytes(), path.name
 
 
-KINDS_OF_TRENCH = sorted((ROOT / "samples/rural-acre/kinds").glob("*.toml"))
+KINDS_OF_TRENCH = sorted(
+    path for path in (ROOT / "samples/rural-acre").glob("*.toml") if path.name != "site.toml"
+)
 
 
 @pytest.mark.parametrize("path", KINDS_OF_TRENCH, ids=lambda path: path.stem)
 def test_the_acre_takes_every_other_kind_of_trench(path: Path) -> None:
-    plan = planned(f"rural-acre/kinds/{path.name}")
+    plan = planned(f"rural-acre/{path.name}")
     assert plan.fits, in_words(plan.drawn.why)
     wanted = plan.site.exchanger.horizontal
     trenches = plan.drawn.layout.elements

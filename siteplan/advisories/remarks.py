@@ -21,6 +21,7 @@ from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
 from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.pressure import pressure_remarks
+from siteplan.advisories.repairs import repair_remarks
 from siteplan.advisories.room import room_remarks
 from siteplan.advisories.spared import spared_remarks
 from siteplan.advisories.survey import survey_remarks
@@ -65,6 +66,7 @@ def remarks_on(
         *_digging(site, layout),
         *deed_remarks(site),
         *survey_remarks(site),
+        *repair_remarks(site),
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),

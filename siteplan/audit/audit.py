@@ -19,6 +19,7 @@ from siteplan.audit.model import Audit, Drawing
 from siteplan.audit.put_back import put_back
 from siteplan.audit.rebuild import rebuilt
 from siteplan.audit.redrawn import DrawnAnew, redrawn_findings
+from siteplan.audit.set import set_findings
 from siteplan.audit.settled import settled_by_drawing
 from siteplan.audit.sheet_tables import sheet_tables
 from siteplan.audit.tables import all_table_findings, moved_ties
@@ -84,7 +85,7 @@ def audit_drawing(
         )
         judged_as = (layout, required, rows)
         compared += all_table_findings(drawing, drawn, lot, judged_as, as_drawn=as_drawn)
-    compared += unmarked_findings(drawing)
+    compared += [*unmarked_findings(drawing), *set_findings(Path(path))]
     if anew is not None and drawing.is_marked:
         compared += redrawn_findings(drawing, layout, anew())
     findings = [*broken, *short, *odd, *drawn.findings, *compared]

@@ -19,6 +19,7 @@ from siteplan.audit.words import drawn_fault, move, place
 from siteplan.checks.model import Separation
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Reason, reason
+from siteplan.geometry.boundary import ARC_OFF_M, outline_with_arcs
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
@@ -60,7 +61,8 @@ def boundary_findings(drawing: Drawing, site: Site) -> Iterator[Finding]:
     # a lot beside may be drawn on the same layer: the most alike is the parcel
     drawn = min(rings, key=lambda ring: float(ring.hausdorff_distance(parcel)))
     off = float(drawn.hausdorff_distance(parcel))
-    if off <= SAME_M:
+    # a true arc is drawn as one, and the parcel has chords near it
+    if off <= SAME_M + (ARC_OFF_M if any(outline_with_arcs(parcel)[1]) else 0.0):
         return
     fault = _not_this_site(drawing, drawn, parcel, site)
     if fault is not None:

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
-import os
-import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from siteplan.audit.as_built import AsBuilt, Deviation
 from siteplan.audit.sheet import as_built_content, as_built_owner_page, as_built_sheets
 from siteplan.audit.summary import audit_summary
-from siteplan.errors import ExportError
 from siteplan.export.about import about
+from siteplan.export.csv_text import csv_text
 from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.export.image import write_page, write_set
 from siteplan.export.tables import decimal, summary_json
+from siteplan.export.together import Together
 from siteplan.layout.elements import Element
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import east_north
@@ -27,68 +24,55 @@ from siteplan.site.model import Site
 from siteplan.units.lengths import format_bearing, round_to
 
 OWNER_FILE: Final = "as-built-owner.pdf"
+SUMS_FILE: Final = "as-built.sha256"
 FILES: Final = (
     "as-built.dxf", "as-built.png", "as-built.pdf", "as-built.csv", "as-built.json", OWNER_FILE,
 )  # fmt: skip
 
 
-def write_as_built(built: AsBuilt, folder: Path, *, force: bool = False) -> tuple[list[Path], str]:
-    """Paths of the files written, and what the sheet could not show; empty where it shows all.
+def write_as_built(
+    built: AsBuilt,
+    folder: Path,
+    *,
+    force: bool = False,
+    advise: Callable[[str], None] = lambda _: None,
+) -> list[Path]:
+    """Paths of the files written; ``advise`` is told what the sheet could not show.
 
     Raises
     ------
     ExportError
         A file is there already and ``force`` is not given, or cannot be written.
     """
-    refuse_to_replace(folder, force=force)
     sheets, whole = as_built_sheets(built)
     page = as_built_owner_page(built)
     dxf, png, pdf, table, figures, _ = FILES
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".siteplan-", dir=folder) as scratch:
-            staged = Path(scratch)
-            record = record_of(as_built_content(built))
-            write_dxf(sheets[0], staged / dxf, more=sheets[1:], record=record)
-            pictures = [png, *(f"as-built-{sheet.number}.png" for sheet in sheets[1:])]
-            said = about(built.audit.site.project)
-            write_set(sheets, [staged / name for name in pictures], staged / pdf, about=said)
-            (staged / table).write_text(as_built_csv(built), encoding="utf-8")
-            text = summary_json(as_built_summary(built))
-            (staged / figures).write_text(text, encoding="utf-8")
-            if page is not None:
-                write_page(page, staged / OWNER_FILE)
-            names = list(dict.fromkeys([*FILES[:1], *pictures, *FILES[2:]]))
-            for name in _further(folder):
-                (folder / name).unlink()
-            for name in names:
-                os.replace(staged / name, folder / name)
-    except OSError as error:
-        what = f"{folder}: cannot be written ({error.strerror or error})."
-        raise ExportError(f"{what} Choose another folder with --out.") from error
-    lacking = "" if whole else "the sheet has no room for the deviations: see as-built.csv"
-    return [folder / name for name in names], lacking
+
+    def draw(staged: Path) -> None:
+        record = record_of(as_built_content(built))
+        write_dxf(sheets[0], staged / dxf, more=sheets[1:], record=record)
+        pictures = [png, *(f"as-built-{sheet.number}.png" for sheet in sheets[1:])]
+        said = about(built.audit.site.project)
+        write_set(sheets, [staged / name for name in pictures], staged / pdf, about=said)
+        (staged / table).write_text(as_built_csv(built), encoding="utf-8")
+        (staged / figures).write_text(summary_json(as_built_summary(built)), encoding="utf-8")
+        if page is not None:
+            write_page(page, staged / OWNER_FILE)
+
+    paths = as_built_record(folder).write(draw, force=force, advise=advise)
+    if not whole:
+        advise("the sheet has no room for the deviations: see as-built.csv")
+    return paths
 
 
-def refuse_to_replace(folder: Path, *, force: bool) -> None:
-    """Nothing, where the files may be written.
-
-    Raises
-    ------
-    ExportError
-        The folder is a file, or holds one of the files and ``force`` is not given.
-    """
-    if folder.exists() and not folder.is_dir():
-        raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
-    present = [name for name in FILES if (folder / name).exists()] + _further(folder)
-    if present and not force:
-        what = f"{folder}: holds {', '.join(present)} already. Say --force to replace, "
-        raise ExportError(f"{what}or choose another folder with --out.")
+def as_built_record(folder: Path) -> Together:
+    """Files of a record as built in a folder."""
+    return Together(folder, SUMS_FILE, as_built_files)
 
 
-def _further(folder: Path) -> list[str]:
-    """Pictures of further sheets that a folder holds."""
-    return sorted(path.name for path in folder.glob("as-built-L*.png"))
+def as_built_files(*folders: Path) -> list[str]:
+    """Files that a record may have, with the pictures of further sheets that folders hold."""
+    return [*FILES, *sorted({path.name for at in folders for path in at.glob("as-built-L*.png")})]
 
 
 def as_built_csv(built: AsBuilt) -> str:
@@ -99,20 +83,18 @@ def as_built_csv(built: AsBuilt) -> str:
     """
     site = built.audit.site
     unit = site.unit
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     tapes = [f"from_{tie.name}_{unit}" for tie in built.ties]
-    writer.writerow(
-        [
+    columns = [
             "id", "point", f"x_{unit}", f"y_{unit}", "latitude_wgs84", "longitude_wgs84", "kind",
             f"depth_{unit}", f"diameter_{unit}", f"planned_x_{unit}", f"planned_y_{unit}",
             f"dx_{unit}", f"dy_{unit}", f"distance_{unit}", "bearing", *tapes,
-        ]
-    )  # fmt: skip
+    ]  # fmt: skip
     elements = {element.id: element for element in built.audit.layout.elements}
-    for deviation in built.deviations:
-        writer.writerow(_row(deviation, elements[deviation.element], site, built.ties))
-    return text.getvalue()
+    rows = (
+        _row(deviation, elements[deviation.element], site, built.ties)
+        for deviation in built.deviations
+    )
+    return csv_text([columns, *rows])
 
 
 def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TiePoint]) -> list[str]:

@@ -15,6 +15,7 @@ from siteplan.audit.ink import MODEL, Ink, turn_of
 from siteplan.audit.model import XY, Drawing
 from siteplan.audit.words import drawn_fault, move
 from siteplan.findings.model import Finding, reason
+from siteplan.geometry.boundary import outline_with_arcs
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
@@ -62,9 +63,12 @@ def put_back(drawing: Drawing, site: Site) -> tuple[Drawing, tuple[Finding, ...]
 
 def _way_back(drawing: Drawing, site: Site) -> _Way | None:
     """The way that lays the boundary drawn on the parcel; None where it needs none or has none."""
-    parcel = shapely.get_coordinates(site.parcel.exterior)[:-1]
+    corners, bulges = outline_with_arcs(site.parcel)
+    parcel = np.array(corners)
+    # where the boundary has arcs only their ends can be laid on corners
+    ends = {ink.handle: np.array(ink.points) * drawing.unit_m for ink in drawing.inks}
     for line in drawing.on(layer("property")):
-        drawn = np.array(line.points)
+        drawn = ends.get(line.handle, np.empty((0, 2))) if any(bulges) else np.array(line.points)
         if len(drawn) != len(parcel) or np.abs(drawn - parcel).max() <= SAME_M:
             continue
         way = _fitted(drawn, parcel)

@@ -126,6 +126,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_why(commands)
     _add_audit(commands)
     _add_schema(commands)
+    _add_sample(commands)
     return parser
 
 
@@ -310,6 +311,21 @@ def _add_schema(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
         help="instead: bring the tables of options in a Markdown page up to date",
     )
     schema.add_argument("--debug", action="store_true", help="show a traceback on an error")
+
+
+def _add_sample(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    sample = commands.add_parser(
+        "sample",
+        help="list the invented lots that come with siteplan, or copy one to start from",
+        description="Without a name lists the samples; with one copies its folder.",
+        epilog="exit codes: 0 done; 2 wrong usage or input, nothing written.",
+    )
+    sample.add_argument("name", metavar="NAME", nargs="?", help="name of a sample")
+    sample.add_argument(
+        "folder", metavar="FOLDER", nargs="?", help="folder to write (default: NAME)"
+    )
+    sample.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    sample.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_common(parser: argparse.ArgumentParser) -> None:

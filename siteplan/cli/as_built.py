@@ -19,8 +19,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.audit.as_built import as_built
     from siteplan.audit.measured import read_measured
     from siteplan.audit.package import (
+        as_built_record,
         as_built_summary,
-        refuse_to_replace,
         tie_words,
         write_as_built,
     )
@@ -31,20 +31,20 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.rules.ruleset import rules_of
     from siteplan.sheet.content.setting_out import record_ties
 
-    terminal = Terminal(quiet=arguments.quiet or arguments.json)
+    terminal, advice = Terminal(quiet=arguments.quiet or arguments.json), list[str]()
     site = read_site(arguments.site)
     name = default_folder(site.source).name.replace("permit-", "as-built-", 1)
     folder = Path(arguments.out) if arguments.out else Path(name)
-    refuse_to_replace(folder, force=arguments.force)
+    as_built_record(folder).refuse_to_overwrite(force=arguments.force)
     may_write(folder)
     with terminal.progress("reading the plan") as progress:
         plan = planned_layout(_drawn(arguments.plan), site, progress=progress)
         site = settled_by_layout(site, plan)
         ties = record_ties(site, plan, ties_asked(rules_of(site).books))
-        path = Path(arguments.file)
-        built = as_built(path.name, site, plan, read_measured(path, site, ties), ties)
+        measured = read_measured(Path(arguments.file), site, ties)
+        built = as_built(Path(arguments.file).name, site, plan, measured, ties)
         progress("drawing")
-        paths, lacking = write_as_built(built, folder, force=arguments.force)
+        paths = write_as_built(built, folder, force=arguments.force, advise=advice.append)
     if arguments.json:
         sys.stdout.write(summary_json(as_built_summary(built)))
     show_audit(terminal, built.audit)
@@ -52,8 +52,8 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     terminal.show(columns(("point", *deviation_titles(site.unit)), rows))
     if built.ties:
         terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
-    if lacking:
-        terminal.say(f"  note: {lacking}")
+    for line in advice:
+        terminal.say(f"  note: {line}")
     terminal.say(f"Written to {folder}: {', '.join(path.name for path in paths)}")
     return 0 if built.audit.passes else 1
 

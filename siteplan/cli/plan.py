@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteplan.cli.report import Terminal, plan_report
 from siteplan.cli.written import may_write
-from siteplan.export.overwrite import refuse_to_overwrite
+from siteplan.export.overwrite import permit_package
 from siteplan.site.readers.site_file import SITE_FILE, read_site
 
 
@@ -17,7 +17,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
     terminal = Terminal(quiet=arguments.quiet or arguments.json)
     site = read_site(arguments.site)
     folder = Path(arguments.out) if arguments.out else default_folder(site.source)
-    refuse_to_overwrite(folder, force=arguments.force)
+    permit_package(folder).refuse_to_overwrite(force=arguments.force)
     may_write(folder)
     advice: list[str] = []
     with terminal.progress("reading the lot") as progress:

@@ -18,7 +18,6 @@ from siteplan.sheet.model import (
     Polygon,
     Polyline,
     Primitive,
-    Ring,
     Sheet,
     Space,
     Symbol,
@@ -150,8 +149,7 @@ class _Inker:
         self.marks.append(Fill(directed, style.color, space == "model"))
 
     def _polylines(self, run: list[Polyline], space: Space, style: Style) -> None:
-        lines = (_closed(item.points, closed=item.closed) for item in run)
-        self._stroke((self._place(line, space) for line in lines), space, style)
+        self._stroke((self._place(item.path, space) for item in run), space, style)
 
     def _polygons(self, run: list[Polygon], space: Space, style: Style) -> None:
         self._fill(((self._place(r, space) for r in item.rings) for item in run), space, style)
@@ -203,10 +201,6 @@ class _Inker:
         start = (x - back * math.cos(angle), y - back * math.sin(angle))
         color = styles()[item.style].color
         self.letters.append(Letters(item.text, start, item.height_mm, angle_deg, item.bold, color))
-
-
-def _closed(points: Ring, *, closed: bool) -> Ring:
-    return (*points, points[0]) if closed else points
 
 
 def _turn(angle_deg: float) -> Points:

@@ -1,4 +1,4 @@
-"""Whether a permit package may be written where it is asked for."""
+"""Files of a permit package, and whether they may be written where they are asked for."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import re
 from pathlib import Path
 from typing import Final
 
-from siteplan.errors import ExportError
+from siteplan.export.together import Together
 
 OWNER_FILE = "owner.pdf"
+SUMS_FILE: Final = "package.sha256"
+"""Checksums of all the others, written last: without it a package is not whole."""
 FILES = (
     "plan.dxf", "plan.png", "plan.pdf", OWNER_FILE, "elements.csv", "takeoff.csv", "summary.json",
     "model.dxf", "stakes.csv", "elements.geojson", "stakes.gpx",
@@ -40,22 +42,6 @@ def package_files(*folders: Path) -> list[str]:
     return [*FILES, *(match[0] for match in matches)]
 
 
-def refuse_to_overwrite(folder: Path, *, force: bool) -> None:
-    """Nothing, where the package may be written.
-
-    Raises
-    ------
-    ExportError
-        The folder is a file, or holds a file of the package and ``force`` is not given.
-    """
-    if folder.exists() and not folder.is_dir():
-        raise ExportError(f"{folder}: is a file, not a folder. Choose another with --out.")
-    folders = [name for name in package_files(folder) if (folder / name).is_dir()]
-    if folders:
-        raise ExportError(f"{folder}: {folders[0]} is a folder there. Move it, or choose another.")
-    present = [name for name in package_files(folder) if (folder / name).exists()]
-    if present and not force:
-        raise ExportError(
-            f"{folder}: holds {', '.join(present)} already. Say --force (force=True) to replace, "
-            "or choose another folder with --out."
-        )
+def permit_package(folder: Path) -> Together:
+    """Files of a permit package in a folder."""
+    return Together(folder, SUMS_FILE, package_files)

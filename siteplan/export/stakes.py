@@ -5,8 +5,6 @@ Those in WGS 84 are written only where the site has a coordinate system.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import math
 from collections.abc import Iterator, Sequence
@@ -15,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
+from siteplan.export.csv_text import csv_text
 from siteplan.export.tables import decimal
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
@@ -58,14 +57,12 @@ def stakes_csv(content: PlanContent) -> str:
     most = max((len(stake.tapes) for stake in (*out.pegs, *out.stakes)), default=0)
     most = max(most, 2)
     tapes = [title for k in range(1, most + 1) for title in (f"tie_{k}", f"tape_{k}_{unit}")]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(
+    table = [
         [
             "id", "what", f"easting_{unit}", f"northing_{unit}", "latitude", "longitude",
             "base_line", f"station_{unit}", f"offset_{unit}", *tapes, "side", "remark",
         ]
-    )  # fmt: skip
+    ]  # fmt: skip
     stations = {
         peg.name: (line.name, station)
         for line in out.lines
@@ -83,8 +80,8 @@ def stakes_csv(content: PlanContent) -> str:
         taped = [cell for tape in staked.tapes for cell in (tape.tie, decimal(tape.length_m, unit))]
         taped += [""] * (2 * most - len(taped))
         place = _place(site, staked.at)
-        writer.writerow([staked.name, what, *place, *on_line, *taped, staked.side, _remark(staked)])
-    return text.getvalue()
+        table.append([staked.name, what, *place, *on_line, *taped, staked.side, _remark(staked)])
+    return csv_text(table)
 
 
 def _place(site: Site, at: XY) -> list[str]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from siteplan.export.csv_text import csv_text
 from siteplan.geometry.lines.arcs import Arc, Piece
 from siteplan.layout.elements import Bore, Element, Trench
 from siteplan.layout.model import Layout
@@ -49,17 +48,14 @@ def elements_csv(site: Site, layout: Layout | None) -> str:
         f"pieces_{site.unit}",
         "group",
     ]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
+    rows = [columns]
     if layout is not None:
         groups = groups_by_element(layout)
-        for element in layout.elements:
-            writer.writerow([*_row(site, element), groups.get(element.id, "")])
+        rows += [[*_row(site, item), groups.get(item.id, "")] for item in layout.elements]
         for crossover in layout.crossovers:
             joined = dict.fromkeys(groups.get(name, "") for name in crossover.trenches)
-            writer.writerow([*_crossover_row(site, crossover), "; ".join(filter(None, joined))])
-    return text.getvalue()
+            rows.append([*_crossover_row(site, crossover), "; ".join(filter(None, joined))])
+    return csv_text(rows)
 
 
 def groups_by_element(layout: Layout) -> dict[str, str]:

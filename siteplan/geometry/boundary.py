@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from shapely import Polygon
 
 from siteplan.geometry.lines.sweep import xy_of
@@ -28,6 +30,13 @@ MOST_CHORDS: Final = 60
 """Of a more finely drawn curve so many vertices are looked at: they tell its circle as well."""
 WIDEST_TURN_DEG: Final = 20.0
 """A sharper bend between two chords is a corner [deg]."""
+
+
+ARC_OFF_M: Final = 0.0015
+"""Chords this near to their circle stand for a true arc, and are drawn as one: a survey's and a
+deed's curves come within 1 mm, a county's corners rarely so [m]."""
+ARC_STEP_DEG: Final = 1.0
+"""Angle between points of an arc where it is drawn in chords, for print [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,3 +218,65 @@ def _curve(run: Points) -> Curve:
     angles = np.unwrap(np.arctan2(*(run - center).T[::-1]))
     delta = abs(float(np.degrees(angles[-1] - angles[0])))
     return Curve(tuple(xy_of(point) for point in run), radius, xy_of(center), delta)
+
+
+def outline_with_arcs(parcel: Polygon) -> tuple[tuple[XY, ...], tuple[float, ...]]:
+    """Corners of the outer boundary in its own order, and the bulge of the side behind each.
+
+    A bulge is the tangent of a quarter of an arc's central angle, positive to the left, as DXF has
+    it; 0 for a straight side. Curves in chords too long to be a true arc stay chords.
+
+    Examples
+    --------
+    >>> corners, bulges = outline_with_arcs(Polygon([(0, 0), (60, 0), (60, 40), (0, 40)]))
+    >>> len(corners), bulges
+    (4, (0.0, 0.0, 0.0, 0.0))
+    """
+    ring = [xy_of(point) for point in np.asarray(parcel.exterior.coords[:-1], float)[:, :2]]
+    place = {corner: number for number, corner in enumerate(ring)}
+    bulges, dropped = [0.0] * len(ring), set()
+    for curve in courses(parcel):
+        if not isinstance(curve, Curve):
+            continue
+        for first, last, bulge in _true_arcs(curve, parcel):
+            start, count = place[first], (place[last] - place[first]) % len(ring)
+            bulges[start] = bulge
+            dropped |= {(start + step) % len(ring) for step in range(1, count)}
+    kept = [number for number in range(len(ring)) if number not in dropped]
+    return tuple(ring[number] for number in kept), tuple(bulges[number] for number in kept)
+
+
+def _true_arcs(curve: Curve, parcel: Polygon) -> list[tuple[XY, XY, float]]:
+    """Start, end and bulge of the halves of a curve; none where the boundary is not on its arc."""
+    run = np.array(curve.points)
+    steps = np.diff(run[:3], axis=0)
+    side = math.copysign(1.0, steps[0, 0] * steps[1, 1] - steps[0, 1] * steps[1, 0])
+    angles = np.arctan2(*(run - curve.center).T[::-1])
+    arcs = []
+    middle = len(run) // 2
+    for first, last in ((0, middle), (middle, len(run) - 1)):
+        delta = side * (angles[last] - angles[first]) % math.tau
+        arcs.append((curve.points[first], curve.points[last], side * math.tan(delta / 4)))
+    drawn = [point for first, last, bulge in arcs for point in arc_points(first, last, bulge)]
+    off = shapely.distance(parcel.exterior, shapely.points(drawn))
+    return arcs if float(off.max()) <= ARC_OFF_M else []
+
+
+def arc_points(start: XY, end: XY, bulge: float) -> list[XY]:
+    """Points of an arc by its bulge, without its end; the start alone of a straight line.
+
+    Examples
+    --------
+    >>> points = arc_points((1.0, 0.0), (-1.0, 0.0), 1.0)
+    >>> len(points), [round(value, 9) for value in points[90]]
+    (180, [0.0, 1.0])
+    """
+    if bulge == 0.0:
+        return [start]
+    delta = 4 * math.atan(bulge)
+    count = max(2, math.ceil(abs(math.degrees(delta)) / ARC_STEP_DEG))
+    chord = complex(end[0] - start[0], end[1] - start[1])
+    # the center lies on the bisector of the chord
+    toward = chord * complex(0.5, 0.5 / math.tan(delta / 2))
+    turned = [toward - toward * cmath.rect(1.0, delta * step / count) for step in range(count)]
+    return [(start[0] + step.real, start[1] + step.imag) for step in turned]

@@ -18,7 +18,7 @@ from siteplan.intake.pick import LotAsked, PickedLot, pick_lot
 from siteplan.intake.site_text import Drawn, Stated, scaled, site_text
 from siteplan.intake.surroundings import Surroundings, side_of, surroundings_of
 from siteplan.site.frame import is_geographic
-from siteplan.site.readers.geodata import condition
+from siteplan.site.readers.rows import condition
 from siteplan.units.lengths import format_area, format_length
 from siteplan.units.systems import UNIT_SYSTEMS
 
@@ -200,11 +200,11 @@ def _feature(found: Surroundings, shape: BaseGeometry, **says: str) -> dict[str,
 
 
 def _entry(found: Surroundings, unit: str) -> str:
-    """The line of the entry: any wall of the house, or a place to fill in."""
+    """The line of the entry: any wall of the house, or a place to fill in, behind a mark."""
     if any(building.own for building in found.buildings):
         return 'entry = "any wall"              # of the house; or [[x, y]] where the pipes come in'
     spot, scale = found.parcel.representative_point(), UNIT_SYSTEMS[unit].metres
-    return f"entry = [[{spot.x / scale:.0f}, {spot.y / scale:.0f}]]      # FILL IN: at the wall"
+    return f"# entry = [[{spot.x / scale:.0f}, {spot.y / scale:.0f}]]      # FILL IN: at the wall"
 
 
 def starter(stated: Stated) -> NewFolder:

@@ -17,8 +17,9 @@ from siteplan.errors import GeometryError
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
-from siteplan.site.readers.geodata import LayerInfo, Rows, first_rows, is_number, layers_of
+from siteplan.site.readers.geodata import first_rows, layers_of
 from siteplan.site.readers.raw import plain_kind
+from siteplan.site.readers.rows import LayerInfo, Rows, is_number
 from siteplan.site.readers.vetted import SUFFIXES, refused
 from siteplan.units.lengths import ACRE
 from siteplan.vocabulary.kinds import kinds

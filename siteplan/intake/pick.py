@@ -14,7 +14,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.errors import InputError
 from siteplan.site.frame import WGS84, frame_around, is_geographic, known_crs
 from siteplan.site.likely_systems import likely_systems
-from siteplan.site.readers.geodata import LayerInfo, Near, Rows, layers_of, read_rows
+from siteplan.site.readers.geodata import layers_of, read_rows
+from siteplan.site.readers.rows import LayerInfo, Near, Rows
 from siteplan.site.readers.vetted import SUFFIXES, on_earth, refused
 from siteplan.units.lengths import ACRE
 

@@ -18,7 +18,8 @@ from siteplan.errors import InputError
 from siteplan.intake.pick import PickedLot
 from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame, frame_around
-from siteplan.site.readers.geodata import Near, read_rows
+from siteplan.site.readers.geodata import read_rows
+from siteplan.site.readers.rows import Near
 from siteplan.site.readers.vetted import on_earth, refused
 
 NEIGHBOURS_M: Final = 60.0

@@ -148,4 +148,4 @@ def _entry(lot: DrawnLayer, taken: list[tuple[str, str]], unit: str) -> str:
     spot, scale = shape.representative_point(), lot.metres / lot.scale
     x, y = ((at - low) * scale / UNIT_SYSTEMS[unit].metres for at, low in
             ((spot.x, west), (spot.y, south)))  # fmt: skip
-    return f"entry = [[{x:.0f}, {y:.0f}]]      # FILL IN: at the wall"
+    return f"# entry = [[{x:.0f}, {y:.0f}]]      # FILL IN: at the wall"

@@ -12,8 +12,8 @@ import shapely
 
 from siteplan.intake.looked_at import UNNAMED, LayerLook, columns_of, faults_of
 from siteplan.site.options.choices import PARCEL
-from siteplan.site.readers.geodata import LayerInfo, Rows
 from siteplan.site.readers.raw import plain_kind
+from siteplan.site.readers.rows import LayerInfo, Rows
 from siteplan.site.readers.survey_dxf import Drawing, open_drawing
 from siteplan.site.readers.survey_lot import GUESSED, acres
 from siteplan.site.readers.survey_rows import Layer, layer_of

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
+from siteplan.geometry.boundary import arc_points
 from siteplan.sheet.marks import Mark
 from siteplan.units.model import UnitSystem
 
@@ -25,13 +27,31 @@ Ring = tuple[XY, ...]
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
-    """A line through points."""
+    """A line through points.
+
+    Parameters
+    ----------
+    bulges
+        Of the piece behind each point the tangent of a quarter of its arc's angle, positive to the
+        left; empty where all pieces are straight.
+    """
 
     points: Ring
     style: str
     layer: str
     space: Space = "model"
     closed: bool = False
+    bulges: tuple[float, ...] = ()
+
+    @property
+    def path(self) -> Ring:
+        """Its points from end to end, arcs in chords, a closed line back to its start."""
+        points = (*self.points, self.points[0]) if self.closed else self.points
+        if not self.bulges:
+            return points
+        pieces = zip(pairwise(points), self.bulges, strict=False)
+        arcs = [point for (start, end), bulge in pieces for point in arc_points(start, end, bulge)]
+        return (*arcs, points[-1])
 
 
 @dataclass(frozen=True, slots=True)

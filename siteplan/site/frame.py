@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Proj, Transformer
+from pyproj import CRS, Proj, Transformer, network
 from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
 
@@ -24,6 +24,9 @@ from siteplan.errors import GeometryError
 WGS84 = "EPSG:4326"
 MARGIN_DEG = 1.0
 """How far outside its area of use a coordinate system is still believed [deg]."""
+
+# no grid is fetched, whatever the surroundings say: the same lot has the same places everywhere
+network.set_network_enabled(active=False)  # type: ignore[attr-defined]
 
 
 def known_crs(name: str) -> bool:
@@ -121,8 +124,7 @@ class LocalFrame:
         to_local = _between(crs or self.crs, self._local)
 
         def forward(points: NDArray[np.float64]) -> NDArray[np.float64]:
-            x, y = to_local.transform(points[:, 0], points[:, 1])
-            return np.asarray(np.column_stack((x, y)) - origin, dtype=np.float64)
+            return np.asarray(_carried(to_local, points) - origin, dtype=np.float64)
 
         return shapely.transform(shape, forward)
 
@@ -131,8 +133,7 @@ class LocalFrame:
         from_local = _between(self._local, crs or self.crs)
 
         def backward(points: NDArray[np.float64]) -> NDArray[np.float64]:
-            x, y = from_local.transform(points[:, 0] + self.x_m, points[:, 1] + self.y_m)
-            return np.column_stack((x, y))
+            return _carried(from_local, points + np.array([self.x_m, self.y_m]))
 
         return shapely.transform(shape, backward)
 
@@ -140,6 +141,13 @@ class LocalFrame:
         """WGS 84 latitude and longitude of a local point [deg]."""
         longitude, latitude = _between(self._local, WGS84).transform(x + self.x_m, y + self.y_m)
         return float(latitude), float(longitude)
+
+
+def _carried(transformer: Transformer, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points in the other coordinate system of a transformer."""
+    # lists, as an array with one point is taken for a number where numpy is before 2.4
+    x, y = transformer.transform(points[:, 0].tolist(), points[:, 1].tolist())
+    return np.column_stack((x, y))
 
 
 def frame_around(parcel: BaseGeometry, crs: str) -> LocalFrame:

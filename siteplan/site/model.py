@@ -18,6 +18,7 @@ from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
+from siteplan.site.repairs import Repair
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.sides import Protection, SoilClass
 from siteplan.site.specification import SpecificationOptions
@@ -372,7 +373,8 @@ class Site:
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
     ``granted``: what a quick question assumed; ``deed``: how its calls close;
-    ``survey``: how the drawing was read that the lot is from.
+    ``survey``: how the drawing was read that the lot is from; ``repairs``: what was mended of
+    shapes.
     """
 
     project: Project
@@ -392,6 +394,7 @@ class Site:
     granted: tuple[Reason, ...] = ()
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
+    repairs: tuple[Repair, ...] = ()
     specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

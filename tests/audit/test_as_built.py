@@ -18,7 +18,7 @@ from wording import in_words
 from siteplan.audit.as_built import as_built
 from siteplan.audit.audit import audit_drawing
 from siteplan.audit.measured import local_place, tape_meets
-from siteplan.audit.package import FILES, as_built_csv, write_as_built
+from siteplan.audit.package import FILES, SUMS_FILE, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
@@ -229,9 +229,10 @@ def test_the_sheet_as_built_says_so_and_audits_as_what_it_is(tmp_path: Path) -> 
     rows = planned_rows("bores")
     rows[0][2] += 1.0
     built = built_of(tmp_path, "bores", rows)
-    paths, lacking = write_as_built(built, tmp_path / "out")
-    assert sorted(one.name for one in paths) == sorted(FILES)
-    assert not lacking
+    told: list[str] = []
+    paths = write_as_built(built, tmp_path / "out", advise=told.append)
+    assert sorted(one.name for one in paths) == sorted([*FILES, SUMS_FILE])
+    assert not told
     doc = ezdxf.readfile(tmp_path / "out/as-built.dxf")
     words = [one.dxf.text for one in texts_in(doc.layout("PLAN"))]
     assert any(one.startswith("AS-BUILT: Test lot") for one in words)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from audit_lots import changed, drawing_written, move, plan_of
 
 from siteplan.cli import main
+from siteplan.errors import ExportError
+from siteplan.export.overwrite import SUMS_FILE, permit_package
+from siteplan.export.together import NEW
 
 Capture = pytest.CaptureFixture[str]
 
@@ -94,3 +101,62 @@ def test_a_list_with_a_fault_ends_with_2_and_writes_nothing(
     assert run(tmp_path / "list.csv", site.source, "--plan", path, "--out", out) == 2
     assert "row 2, B1, x" in capsys.readouterr().err
     assert not out.exists()
+
+
+def test_files_of_the_folder_that_are_not_of_this_plan_are_told(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    site, path = drawing_written("bores")
+    folder = tmp_path / "permit"
+
+    def draw(staged: Path) -> None:
+        shutil.copy(path, staged / "plan.dxf")
+        (staged / "elements.csv").write_text("of this plan", encoding="utf-8")
+
+    permit_package(folder).write(draw)
+    drawing = folder / "plan.dxf"
+    drawing.write_text(drawing.read_text(encoding="utf-8") + "\n", encoding="utf-8")
+    assert run(drawing, site.source) == 0
+    assert "package.sha256" not in capsys.readouterr().out
+    (folder / "elements.csv").write_text("of another", encoding="utf-8")
+    assert run(drawing, site.source) == 0
+    told = capsys.readouterr().out
+    assert "warning: Not as they were written with the plan, or gone" in told
+    assert "(package.sha256): elements.csv" in told
+
+
+def test_a_folder_whose_files_were_half_replaced_does_not_pass(
+    tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site, path = drawing_written("bores")
+    folder = tmp_path / "permit"
+    package = permit_package(folder)
+
+    def draw(staged: Path) -> None:
+        shutil.copy(path, staged / "plan.dxf")
+
+    for _ in range(2):
+        with contextlib.suppress(ExportError):
+            package.write(
+                lambda staged: shutil.copy(path, staged / "plan.dxf") and None, force=True
+            )
+        # as if the disk had gone away before the last file came to its place
+        monkeypatch.setattr(os, "replace", moving_all_but(os.replace, SUMS_FILE))
+    monkeypatch.undo()
+    shutil.copy(path, folder / "plan.dxf")
+    assert run(folder / "plan.dxf", site.source) == 1
+    assert "error: A run was broken off while it replaced" in capsys.readouterr().out
+
+
+def moving_all_but(move: Callable[[Path, Path], None], last: str) -> Callable[[Path, Path], None]:
+    """A disk that goes away for good when a file is to come to its place."""
+    gone = False
+
+    def moving(source: Path, target: Path) -> None:
+        nonlocal gone
+        gone = gone or (source.name == last and source.parent.name == NEW)
+        if gone:
+            raise OSError(5, "Input/output error")
+        move(source, target)
+
+    return moving

@@ -44,7 +44,10 @@ def by_gdal(path: Path) -> dict[str, np.ndarray]:
     import pyogrio
 
     pyogrio.set_gdal_config_options({"DXF_INLINE_BLOCKS": False})
-    meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities")
+    try:
+        meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities")
+    finally:  # it holds for the whole process
+        pyogrio.set_gdal_config_options({"DXF_INLINE_BLOCKS": None})
     read = dict(zip(meta["fields"], fields, strict=True))
     return {**read, "geometry": shapely.from_wkb(geometry)}
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon, affinity
 
-from siteplan.geometry.boundary import Course, Curve, courses
+from siteplan.geometry.boundary import Course, Curve, arc_points, courses, outline_with_arcs
 
 FT = 0.3048
 
@@ -119,3 +119,37 @@ def test_a_curve_is_one_however_finely_it_is_drawn(chords):
     assert curve.radius == pytest.approx(50, abs=1e-6)
     assert curve.chord == pytest.approx(100, abs=1e-6)
     assert curve.delta_deg == pytest.approx(180, abs=1e-6)
+
+
+def test_a_true_arc_is_drawn_as_one_and_a_countys_chords_as_they_are():
+    # 1 mm of sag allows chords of 2 acos(1 - 0.001 / R); here 27 degrees in 60 are finer than that
+    fine, coarse = curved_lot(60), curved_lot(8)
+    corners, bulges = outline_with_arcs(fine)
+    # two halves of one arc, three straight sides: the tangent of a quarter of each central angle
+    assert len(corners) == 5
+    assert [bulge for bulge in bulges if bulge] == pytest.approx(
+        [math.tan(math.radians(27.0 / 2) / 4)] * 2, abs=1e-6
+    )
+    assert outline_with_arcs(coarse)[0] == tuple(coarse.exterior.coords[:-1])
+    assert not any(outline_with_arcs(coarse)[1])
+
+
+def test_the_arc_drawn_has_the_area_of_its_circle():
+    corners, bulges = outline_with_arcs(Polygon(arc((3.0, 4.0), 20.0, 0.0, 360.0, 400)[:-1]))
+    ring = [*corners, corners[0]]
+    drawn = [
+        point
+        for start, end, bulge in zip(ring, ring[1:], bulges, strict=False)
+        for point in arc_points(start, end, bulge)
+    ]
+    assert len(corners) <= 4
+    # pi r^2, less what chords of a degree leave out: 2 pi^2 / 3 / 360^2
+    assert Polygon(drawn).area == pytest.approx(math.pi * 400.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("turned", [1, -1])
+def test_an_arc_turns_the_way_the_boundary_runs(turned):
+    ring = list(curved_lot(60).exterior.coords)[::turned]
+    bulges = [bulge for bulge in outline_with_arcs(Polygon(ring))[1] if bulge]
+    assert len(bulges) == 2
+    assert all(bulge * turned > 0 for bulge in bulges)

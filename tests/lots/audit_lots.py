@@ -89,7 +89,7 @@ def site_of(name: str) -> Site:
 
 def _sample(name: str) -> str:
     """Folder of a sample, or one of the kinds of trench on the rural acre."""
-    kind = f"rural-acre/kinds/{name}.toml"
+    kind = f"rural-acre/{name}.toml"
     return kind if (SAMPLES / kind).exists() else name
 
 

@@ -345,7 +345,6 @@ def _name_it(name: str, rng: random.Random, folder: Path) -> None:
     ))  # fmt: skip
     text = text.replace('file = "lot.geojson"', "" if layer else f'file = "{name}"')
     (folder / "site.toml").write_text(text + layer.format(name, name), encoding="utf-8")
-    shutil.copytree(places.SAMPLES / "rural-acre" / "kinds", folder / "kinds")
 
 
 @cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 from places import SAMPLES
 
 SAMPLE_NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir())
-KINDS = sorted(path.stem for path in SAMPLES.glob("*/kinds/*.toml"))
+KINDS = sorted(path.stem for path in SAMPLES.glob("*/*.toml") if path.stem != "site")
 LOOK_AT = {
     "alternatives/test_weighing.py": "tight-lot",
     "cli/test_commands.py": "small-suburban",

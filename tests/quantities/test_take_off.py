@@ -237,7 +237,7 @@ def test_too_much_flow_for_any_pipe_is_said():
 
 def test_sloped_sides_are_dug_as_well():
     # soil B, 1 to 1: 2 ft at the bottom, 14 ft at the top, 6 ft deep: 48 sq ft x 400 ft
-    plan = planned("rural-acre/kinds/sloped.toml")
+    plan = planned("rural-acre/sloped.toml")
     found = {item.what: item for item in take_off(plan.site, plan.drawn.layout)}
     dug = found["exchanger trench dug"]
     # each end slopes out 6 ft as well: a wedge 6 x 6 / 2 x 2 ft, two quarters of a cone of 6 ft

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
 from shapely import Point, Polygon
 
 from siteplan.site.model import Entry, Feature
+from siteplan.site.readers.site_file import site_from
 from siteplan.site.walls import place_on_wall, served_building, wall_entries_of
 
 FT = 0.3048
@@ -65,3 +68,23 @@ def test_the_building_served_is_the_one_at_the_entry_else_the_largest() -> None:
     assert served_building([shed, HOUSE]) is HOUSE
     assert served_building([shed, HOUSE], [Entry("E1", Point(60 * FT, 5 * FT))]) is shed
     assert served_building([]) is None
+
+
+def test_a_larger_house_next_door_is_not_the_one_served() -> None:
+    # the wall of the neighbour's barn, farther from the lot, is no place for the pipes to come in
+    boxes = {"barn": (260, 20, 360, 120), "house": (60, 40, 100, 70)}
+    features = [
+        {"id": name, "kind": "building", "area": [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]}
+        for name, (x0, y0, x1, y1) in boxes.items()
+    ]
+    site = site_from(
+        {
+            "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+            "geometry": {"parcel": [[0, 0], [200, 0], [200, 200], [0, 200]]},
+            "feature": features,
+            "exchanger": {"capacity": "3 ton", "entry": "any wall"},
+        }
+    )
+    house = next(each for each in site.features if each.id == "house")
+    assert site.entries
+    assert all(entry.point.distance(house.shape) < 0.01 for entry in site.entries)

@@ -143,10 +143,14 @@ class _Writer:
         return look
 
     def _polyline(self, target: BaseLayout, item: Polyline) -> None:
-        points = self.scale.points(item.points, item.space)
+        points: Any = self.scale.points(item.points, item.space)
+        form = "xy"
+        if any(item.bulges):
+            form = "xyb"
+            points = [(*at, bulge) for at, bulge in zip(points, item.bulges, strict=True)]
         # 128: dashes run on round the corners, where short pieces would show none
         look = {**self._look(item), "flags": 128}
-        line = target.add_lwpolyline(points, close=item.closed, dxfattribs=look)
+        line = target.add_lwpolyline(points, form, close=item.closed, dxfattribs=look)
         if item.space == "model":
             self._tell(line, self.record.of_line(item.points))
 

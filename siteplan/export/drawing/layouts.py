@@ -89,7 +89,7 @@ def _corners(item: Primitive, sheet: Sheet, scale: Scale) -> Iterator[XY]:
     """Places between which a primitive of the model lies, in units of the drawing."""
     match item:
         case Polyline():
-            yield from scale.points(item.points, "model")
+            yield from scale.points(item.path, "model")
         case Polygon() | Hatch():
             for ring in item.rings:
                 yield from scale.points(ring, "model")

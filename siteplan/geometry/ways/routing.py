@@ -130,7 +130,9 @@ class Region:
     def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
         """Whether straight stretches stay inside the region, within the tolerance."""
         lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
-        return np.asarray(shapely.covers(self.widened, lines))
+        # `covers` would work out a whole overlay for each line that crosses the edge of a polygon
+        # with holes; what ends on the edge of the widened ground is outside by the tolerance
+        return np.asarray(shapely.contains_properly(self.widened, lines))
 
 
 def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
@@ -174,7 +176,8 @@ class RouteGraph:
     def ways(self, sources: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
         """Least cost from each source to every point, and the point before it (-9999: none)."""
         count = len(self.points)
-        ends = (self.links[:, 0], self.links[:, 1])
+        # earlier releases of scipy take no longer indices
+        ends = tuple(self.links.T.astype(np.int32))
         # a stretch that costs nothing would be no stretch at all in a sparse matrix
         matrix = csr_array((self.costs + 1e-9, ends), shape=(count, count))
         costs, before = dijkstra(

@@ -154,12 +154,13 @@ class Canvas:
 
     def ring(
         self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
-        leader: float | None = None,
+        leader: float | None = None, bulges: tuple[float, ...] = (),
     ) -> None:  # fmt: skip
-        """Draw a closed line."""
+        """Draw a closed line, with ``bulges`` where pieces of it are arcs."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
-        self.primitives.append(Polyline(path, style, where, closed=True))
-        self.placer.add_line(self.view.to_paper([*path, path[0]]), ink, leader_cost=leader)
+        drawn = Polyline(path, style, where, closed=True, bulges=bulges)
+        self.primitives.append(drawn)
+        self.placer.add_line(self.view.to_paper(drawn.path), ink, leader_cost=leader)
 
     def outline(
         self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,

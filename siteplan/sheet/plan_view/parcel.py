@@ -7,7 +7,7 @@ import math
 import numpy as np
 from shapely import LineString, Polygon
 
-from siteplan.geometry.boundary import Course, Curve, Side
+from siteplan.geometry.boundary import Course, Curve, Side, outline_with_arcs
 from siteplan.sheet.content.lot_lines import line_names
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Symbol, View
@@ -37,10 +37,12 @@ LISTED_MARK = "*"
 
 
 def draw_parcel(canvas: Canvas, parcel: Polygon, sides: tuple[Side, ...]) -> None:
-    """Draw the property line and a mark at every corner."""
+    """Draw the property line, true arcs as arcs, and a mark at every corner."""
+    corners, bulges = outline_with_arcs(parcel)
     canvas.ring(
-        parcel.exterior.coords[:-1], "property", layer("property"), ink=HARD, leader=LINE_INK
-    )
+        corners, "property", layer("property"), ink=HARD, leader=LINE_INK,
+        bulges=bulges if any(bulges) else (),
+    )  # fmt: skip
     for side in sides:
         corner = Symbol("corner", side.start, CORNER_MM, "corner", layer("corner"))
         canvas.symbol(corner, keep_off=1.2)

@@ -52,8 +52,7 @@ def _on_paper(item: Primitive, view: View, window: BaseGeometry) -> Iterator[Pri
     """What of a primitive of the model lies in a window, on paper."""
     match item:
         case Polyline():
-            ring = (*item.points, item.points[0]) if item.closed else item.points
-            yield from _lines(item, _mm(ring, view), window)
+            yield from _lines(item, _mm(item.path, view), window)
         case Polygon() | Hatch():
             rings = _inside(tuple(_mm(ring, view) for ring in item.rings), window)
             flat = replace(item, rings=rings, space="paper")
@@ -83,7 +82,7 @@ def _lines(item: Polyline, points: Ring, window: BaseGeometry) -> Iterator[Polyl
     for part in get_parts(seen):
         if isinstance(part, LineString) and part.length > 0.0:
             path = tuple((float(x), float(y)) for x, y in part.coords)
-            yield replace(item, points=path, space="paper", closed=False)
+            yield replace(item, points=path, space="paper", closed=False, bulges=())
 
 
 def _inside(rings: tuple[Ring, ...], window: BaseGeometry) -> tuple[Ring, ...]:

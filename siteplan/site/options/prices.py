@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from siteplan.errors import InputError
-from siteplan.reading import Table, load_toml
+from siteplan.reading import Table, is_beside, load_toml
 from siteplan.site.options.declared import declared
 from siteplan.site.options.read import Read, read_table
 from siteplan.site.prices import GOODS, PriceList
@@ -32,8 +32,11 @@ def read_price_list(given: Read | None, folder: Path) -> PriceList | None:
         given.fault(FILE, "stands beside other keys.", "Keep prices here, or all in the file.")
         return None
     table = given.table
+    path = folder / (given[FILE] or "")
+    if not is_beside(path, folder, table, FILE):
+        return None
     try:
-        values = load_toml(folder / (given[FILE] or ""))
+        values = load_toml(path)
     except InputError as error:
         table.faults.extend(error.faults)
         return None

@@ -12,6 +12,7 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.math import OCS, Vec3, bulge_center
 
 from siteplan.geometry.chains import Points, chains_of, chords
+from siteplan.limits import FARTHEST_DRAWN
 
 STEP_RAD: Final = 1.5e-3
 """Angle between points of a finely drawn curve: its area is true to 4 in 10 million [rad]."""
@@ -22,8 +23,6 @@ SPLINE_FRAME: Final = 16
 EDGE_GAP: Final = 1e-6
 """Gap between edges of one boundary of a hatch, by its size."""
 LINES: Final = ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
-FARTHEST: Final = 1e12
-"""Coordinates beyond this are damage."""
 HATCHES: Final = ("HATCH", "MPOLYGON")
 
 
@@ -43,7 +42,7 @@ def lines_of(entity: DXFEntity, within: float) -> list[Points]:
 
 
 def _whole(line: Points) -> bool:
-    return len(line) > 1 and bool((np.abs(line) < FARTHEST).all())
+    return len(line) > 1 and bool((np.abs(line) < FARTHEST_DRAWN).all())
 
 
 def heights_of(entity: DXFEntity) -> tuple[float, ...]:

@@ -3,104 +3,34 @@
 from __future__ import annotations
 
 import difflib
-import warnings
-from collections.abc import Mapping
-from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from siteplan.errors import InputError
+from siteplan.limits import FARTHEST, MOST_ROWS
 from siteplan.reading import did_you_mean
 from siteplan.site.frame import frame_around, known_crs
+from siteplan.site.readers.geoparquet import PARQUET, parquet_info, parquet_rows
+from siteplan.site.readers.rows import (
+    Bounds,
+    LayerInfo,
+    Near,
+    Rows,
+    condition,
+    is_number,
+    library_faults,
+)
 from siteplan.site.readers.vetted import on_earth, refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
 
-PARQUET: Final = ".parquet"
-Bounds = tuple[float, float, float, float]
-"""West, south, east, north."""
-
-MOST_ROWS: Final = 20_000
-"""So many rows of a file are read for one lot; of a county's file only those near it are."""
-FARTHEST: Final = 1e9
-"""Coordinates are less, in whatever unit: the earth is 4e7 m around."""
 TOLD: Final = 5
 """So many values or names are told where one is not found."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """Rows of a layer.
-
-    Parameters
-    ----------
-    shapes
-        One single shape each, in two dimensions: a shape in parts is as many rows.
-    columns
-        What the columns of each say.
-    numbers
-        Number of the row in its layer, from 1.
-    crs
-        Coordinate system; None where the file does not say.
-    empty
-        How many rows have no shape.
-    broken
-        Numbers of rows that are left out: a coordinate of theirs is no number, or beyond measure.
-    """
-
-    shapes: tuple[BaseGeometry, ...]
-    columns: tuple[Mapping[str, Any], ...]
-    numbers: tuple[int, ...]
-    crs: str | None
-    empty: int = 0
-    broken: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class LayerInfo:
-    """What a layer says of itself.
-
-    Parameters
-    ----------
-    name
-        Name of the layer.
-    shape
-        Kind of geometry, as the file says.
-    rows
-        How many rows it has.
-    columns
-        Names of its columns, with the type of each.
-    crs
-        Coordinate system; None where the file does not say.
-    bounds
-        West, south, east, north; None where it is empty.
-    """
-
-    name: str
-    shape: str
-    rows: int
-    columns: tuple[tuple[str, str], ...]
-    crs: str | None
-    bounds: Bounds | None
-
-
-@dataclass(frozen=True, slots=True)
-class Near:
-    """Rows near a shape alone: the shape, its coordinate system, and how far around it [m].
-
-    ``cut``: what lies farther off is cut off, so that a county's river is not drawn to its end.
-    """
-
-    shape: BaseGeometry
-    crs: str
-    reach_m: float
-    cut: bool = True
 
 
 def layers_of(path: Path) -> tuple[LayerInfo, ...]:
@@ -113,12 +43,19 @@ def layers_of(path: Path) -> tuple[LayerInfo, ...]:
     """
     source = vetted(path)
     if path.suffix.lower() == PARQUET:
-        return (_info_of_frame(path),)
+        return (parquet_info(path),)
+    told = path.stat()
+    return _layers_of(path, source, told.st_mtime_ns, told.st_size)
+
+
+@lru_cache(maxsize=16)
+def _layers_of(path: Path, source: str, _changed: int, _size: int) -> tuple[LayerInfo, ...]:
+    """The layers of a file that has not changed since: some formats are read whole for them."""
     import pyogrio  # noqa: PLC0415
 
-    with _faults(path):
-        names = [str(name) for name, shape in pyogrio.list_layers(source) if shape is not None]
-        return tuple(_info(source, name) for name in names)
+    with library_faults(path):
+        shown = pyogrio.list_layers(source)
+        return tuple(_info(source, str(name)) for name, shape in shown if shape is not None)
 
 
 def read_rows(
@@ -193,47 +130,12 @@ def _frame(
     import geopandas  # noqa: PLC0415
 
     if path.suffix.lower() == PARQUET:
-        return _of_parquet(path, where, box)
-    with _faults(path):
+        return parquet_rows(path, where, box)
+    with library_faults(path):
         return geopandas.read_file(
             vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
             max_features=MOST_ROWS + 1, fid_as_index=True,
         )  # fmt: skip
-
-
-def _of_parquet(
-    path: Path, where: str | None = None, box: Bounds | None = None
-) -> geopandas.GeoDataFrame:
-    """Rows of a GeoParquet file, which the library of the other formats does not read."""
-    import geopandas  # noqa: PLC0415
-
-    with _faults(path):
-        frame = geopandas.read_parquet(vetted(path))
-    if where:
-        column, value = condition(where, path)
-        said = frame[column]
-        wanted = float(value) if is_number(str(said.dtype)) else value
-        frame = frame[said == wanted]
-    if box is not None:
-        frame = frame[frame.intersects(shapely.box(*box))]
-    return frame
-
-
-def _info_of_frame(path: Path) -> LayerInfo:
-    """What a file of one table says of itself."""
-    frame = _of_parquet(path)
-    columns = [name for name in frame.columns if name != frame.geometry.name]
-    bounds = tuple(float(value) for value in frame.total_bounds)
-    kinds = sorted({str(kind) for kind in frame.geom_type.dropna()})
-    crs = None if frame.crs is None else ":".join(frame.crs.to_authority() or ())
-    return LayerInfo(
-        path.stem,
-        " or ".join(kinds),
-        len(frame),
-        tuple((str(name), str(frame[name].dtype)) for name in columns),
-        crs or (None if frame.crs is None else frame.crs.to_wkt()),
-        bounds if np.isfinite(bounds).all() else None,  # type: ignore[arg-type]
-    )
 
 
 def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
@@ -244,6 +146,7 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
     there = ~(missing | broken)
     parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
     records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
+    records = records or [{}] * int(there.sum())  # of a table without columns pandas lists no rows
     told = [{key: value for key, value in row.items() if _says(value)} for row in records]
     numbers = [int(number) for number in np.flatnonzero(there) + 1]
     return Rows(
@@ -306,11 +209,6 @@ def _the_layer(path: Path, layer: str | None) -> LayerInfo:
     return next(each for each in layers if layer in (None, each.name))
 
 
-def is_number(dtype: str) -> bool:
-    """Whether a column of such a type holds numbers."""
-    return dtype.lower().startswith(("int", "uint", "float"))
-
-
 def _query(path: Path, info: LayerInfo, where: str) -> str:
     """What a condition is in the language of the library, names and values quoted."""
     column, value = condition(where, path)
@@ -329,29 +227,13 @@ def _query(path: Path, info: LayerInfo, where: str) -> str:
         ) from None
 
 
-def condition(where: str, path: Path) -> tuple[str, str]:
-    """Column and value of ``COLUMN = value``; the value may stand in quotes.
-
-    Examples
-    --------
-    >>> condition("APN = '12-034'", Path("lots.gpkg"))
-    ('APN', '12-034')
-    """
-    column, sign, value = (part.strip() for part in where.partition("="))
-    if not (column and sign and value):
-        raise refused(
-            path, f"cannot be asked for {where!r}.", 'Write the condition as "COLUMN = value".'
-        )
-    return column.strip("\"'"), value.strip("\"'")
-
-
 def _column(path: Path, info: LayerInfo, column: str) -> Any:
     """One column of a layer as a table, without its shapes."""
     if path.suffix.lower() == PARQUET:
-        return _of_parquet(path)[[column]]
+        return parquet_rows(path)[[column]]
     import pyogrio  # noqa: PLC0415
 
-    with _faults(path):
+    with library_faults(path):
         return pyogrio.read_dataframe(
             vetted(path), layer=info.name, columns=[column], read_geometry=False,
             max_features=MOST_ROWS,
@@ -374,22 +256,3 @@ def _box(near: Near, crs: str) -> Bounds:
     reach = near.reach_m
     corners = shapely.box(west - reach, south - reach, east + reach, north + reach)
     return frame.written(corners, crs).bounds
-
-
-class _faults:  # noqa: N801
-    """Faults of the library as faults of the file."""
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-
-    def __enter__(self) -> None:
-        # what the library only remarks is judged here: the shapes themselves are looked at
-        self._warnings = warnings.catch_warnings()
-        self._warnings.__enter__()
-        warnings.simplefilter("ignore")
-
-    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
-        self._warnings.__exit__(None, None, None)
-        if isinstance(error, Exception) and not isinstance(error, InputError):
-            words = " ".join(str(error).split())[:200]
-            raise refused(self._path, f"cannot be read ({words}).", "Export it again.") from error

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -122,7 +122,13 @@ def _features(
         table = Table(own, where, faults, unit)
         shape = _shape(kind.removeprefix("Multi"), part, table)
         if shape is not None:
-            yield RawFeature(where, shape, table, from_file=True)
+            was_open = kind.endswith("Polygon") and any(map(_is_open, part))
+            yield RawFeature(where, shape, table, from_file=True, was_open=was_open)
+
+
+def _is_open(ring: Sequence[object]) -> bool:
+    """Whether a ring, which has been read, ends elsewhere than where it starts."""
+    return as_pair(ring[0]) != as_pair(ring[-1])
 
 
 def _properties(item: Mapping[str, Any]) -> dict[str, Any]:
@@ -158,28 +164,14 @@ def _polygon(coordinates: object, table: Table) -> BaseGeometry | None:
     if not isinstance(coordinates, list) or not coordinates:
         table.fault("", "has no ring.", "Draw its outline again.")
         return None
-    rings = [_ring(ring, table) for ring in coordinates]
+    # a ring that was left open is closed here, and told where what was mended is told
+    rings = [_points(ring, table) for ring in coordinates]
     if any(ring is None for ring in rings):
         return None
     outer, *holes = [ring for ring in rings if ring is not None]
     if make_shape("polygon", outer, table, "geometry") is None:
         return None
     return Polygon(outer, holes)
-
-
-def _ring(value: object, table: Table) -> list[Pair] | None:
-    points = _points(value, table)
-    if points is None:
-        return None
-    if points[0] != points[-1]:
-        table.fault(
-            "",
-            f"has an unclosed ring: it starts at {_show(points[0])} and ends at "
-            f"{_show(points[-1])}.",
-            "Close the polygon, or draw it as a line.",
-        )
-        return None
-    return points
 
 
 def _points(value: object, table: Table) -> list[Pair] | None:
@@ -196,7 +188,3 @@ def _points(value: object, table: Table) -> list[Pair] | None:
         )
         return None
     return [pair for pair in pairs if pair is not None]
-
-
-def _show(point: Pair) -> str:
-    return f"({point[0]:.10g}, {point[1]:.10g})"

@@ -14,6 +14,7 @@ from siteplan.limits import MOST_FEATURES, MOST_VERTICES, MOST_VERTICES_IN_ALL
 from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
+from siteplan.site.readers.mend import TOUCHES
 from siteplan.site.readers.raw import RawFeature
 from siteplan.units.lengths import format_length
 from siteplan.units.model import UnitSystem
@@ -279,5 +280,10 @@ def _is_simple(shape: Polygon, table: Table, *, local: bool = False) -> bool:
         factor = table.unit.metres if local else 1.0
         x, y = float(match[2]) / factor, float(match[3]) / factor
         what = f"{match[1].lower()} at ({x:.10g}, {y:.10g})" + (f" {table.unit}" if local else "")
-    table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
+    if reason.startswith(TOUCHES):
+        at = what.partition(" at ")[2]
+        mend = "Draw the part that is the lot alone; one plan is for one part."
+        table.fault("", f"touches itself at {at}: it is in parts there.", mend)
+    else:
+        table.fault("", f"crosses itself: {what}.", "Put its corners in order around the outline.")
     return False

@@ -13,14 +13,15 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import InputError
-from siteplan.reading import Table, beyond_limits
+from siteplan.reading import Table, beyond_limits, is_beside
 from siteplan.site.frame import known_crs
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.options.read import Read
-from siteplan.site.readers.geodata import Near, Rows, read_rows
+from siteplan.site.readers.geodata import read_rows
 from siteplan.site.readers.geojson import read_geojson
 from siteplan.site.readers.judge import NEIGHBOURHOOD_M
 from siteplan.site.readers.raw import RawFeature, plain_kind
+from siteplan.site.readers.rows import Near, Rows
 from siteplan.site.readers.vetted import SUFFIXES
 from siteplan.vocabulary.kinds import kind_called
 
@@ -83,7 +84,7 @@ def layers_asked(geometry: Read, folder: Path) -> list[LayerAsked]:
         own = LayerAsked(geometry.table, folder / (geometry["file"] or ""), crs=geometry["crs"])
         asked.append(own)
     asked.extend(_asked(given, geometry, folder) for given in geometry["layer"])
-    return _of_one_drawing(asked)
+    return _of_one_drawing([one for one in asked if is_beside(one.path, folder, one.table)])
 
 
 def _of_one_drawing(asked: list[LayerAsked]) -> list[LayerAsked]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import shapely
@@ -30,11 +30,15 @@ from siteplan.site.readers.judge import (
     judge_position,
 )
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
+from siteplan.site.readers.mend import mended
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
+from siteplan.site.repairs import Repair
 from siteplan.site.survey import SurveyDrawing
 from siteplan.site.walls import served_building, wall_entries_of
 
+TOLD = 5
+"""So many parts of a lot are told."""
 SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
 
@@ -50,6 +54,7 @@ class Lot:
     any_wall: bool = False
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
+    repairs: tuple[Repair, ...] = ()
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -77,8 +82,10 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     if parcel_raw is not None and parcel_raw.crs and frame is None:
         return None
     _judge_systems(raws, parcel_raw, table)
-    parcel = _place(parcel_raw, frame).shape if parcel_raw is not None else Point()
-    drawn = [_place(raw, frame) for raw in raws if raw.kind != PARCEL]
+    placed = [_place(parcel_raw, frame)] if parcel_raw is not None else []
+    own, lot_repairs = mended(placed)
+    parcel = own[0].shape if own else Point()
+    drawn, repairs = mended([_place(raw, frame) for raw in raws if raw.kind != PARCEL])
     reader = FeatureReader()
     for raw in placed_by_tape(drawn, parcel):
         reader.read(raw)
@@ -95,7 +102,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(
         shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
-        closure, parcel_raw.drawing,
+        closure, parcel_raw.drawing, (*lot_repairs, *repairs),
     )  # fmt: skip
 
 
@@ -191,9 +198,10 @@ def _the_parcel(raws: Sequence[RawFeature], table: Table, *, whole: bool) -> Raw
     if len(parcels) == 1:
         return parcels[0]
     if parcels:
-        table.fault(
-            "", f"has {len(parcels)} parcels.", "Keep one; a lot in parts is one plan a part."
-        )
+        spots = [raw.shape.representative_point() for raw in parcels if not raw.shape.is_empty]
+        there = " and ".join(f"({spot.x:.10g}, {spot.y:.10g})" for spot in spots[:TOLD])
+        what = f"has {len(parcels)} parcels, around {there}: which one?"
+        table.fault("", what, "Keep one; a lot in parts is one plan a part.")
     elif whole:
         table.fault(
             "",
@@ -216,7 +224,7 @@ def _place(raw: RawFeature, frame: LocalFrame | None) -> RawFeature:
         return RawFeature(raw.where, Point(), raw.table)
     else:
         shape = frame.localize(raw.shape, raw.crs) if frame is not None else raw.shape
-    return RawFeature(raw.where, shape, raw.table, from_file=raw.from_file)
+    return replace(raw, shape=shape, crs=None, drawing=None)
 
 
 def _beyond_degrees(shape: BaseGeometry) -> bool:
@@ -234,8 +242,13 @@ def _all_entries(
         if asked:
             judge_any_wall(stated, given.table)
         return stated, False
-    read = [feature for feature, _ in reader.read_features if feature.kind == "building"]
-    served = served_building(read)
+    # a neighbor's house may be larger than the one on the lot
+    own = [
+        feature
+        for feature, _ in reader.read_features
+        if feature.kind == "building" and parcel.intersects(feature.shape)
+    ]
+    served = served_building(own)
     places = wall_entries_of(served) if served is not None else ()
     return tuple(place for place in places if parcel.covers(place.point)), True
 

@@ -38,6 +38,8 @@ class RawFeature:
         Whether it is yet to be placed by a tape; its shape is empty till then.
     drawing
         The drawing it is from; None: from none.
+    was_open
+        Whether its ring was closed in reading.
     """
 
     where: str
@@ -47,6 +49,7 @@ class RawFeature:
     from_file: bool = False
     taped: bool = False
     drawing: SurveyDrawing | None = None
+    was_open: bool = False
 
     @property
     def moves_with(self) -> str:

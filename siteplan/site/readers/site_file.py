@@ -137,6 +137,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         granted=(reason("entry-anywhere"),) if quick and lot.any_wall else (),
         deed=lot.deed,
         survey=lot.survey,
+        repairs=lot.repairs,
         specification=read_specification(given["specification"]),
     )
 

@@ -16,8 +16,8 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.filemanagement import readfile
 
 from siteplan.errors import InputError
+from siteplan.limits import DEEPEST_BLOCKS, FARTHEST_DRAWN, MOST_DXF_BYTES, MOST_ENTITIES
 from siteplan.site.readers.dxf_curves import (
-    FARTHEST,
     HATCHES,
     LINES,
     heights_of,
@@ -27,12 +27,6 @@ from siteplan.site.readers.dxf_curves import (
 from siteplan.site.readers.vetted import refused
 from siteplan.site.survey import SurveyDrawing
 
-MOST_BYTES: Final = 60_000_000
-"""A larger drawing is no survey of a lot [bytes]."""
-MOST_ENTITIES: Final = 100_000
-"""So many entities are read, those of blocks as often as they are inserted."""
-DEEPEST: Final = 12
-"""So deep may blocks lie in blocks."""
 BINARY: Final = b"AutoCAD Binary DXF\r\n\x1a\0"
 """First bytes of a binary drawing (DXF reference, binary DXF files)."""
 UNITS: Final = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 21: "survey feet"}
@@ -137,8 +131,8 @@ def open_drawing(path: Path) -> Drawing:
 
 @lru_cache(maxsize=2)
 def _opened(path: Path, size: int, _changed: int) -> Drawing:
-    if size > MOST_BYTES:
-        what = f"has {size / 1e6:,.0f} MB; {MOST_BYTES / 1e6:.0f} MB are read."
+    if size > MOST_DXF_BYTES:
+        what = f"has {size / 1e6:,.0f} MB; {MOST_DXF_BYTES / 1e6:.0f} MB are read."
         raise refused(path, what, "Write out the lot alone (WBLOCK), and save it again.")
     with open(path, "rb") as file:
         head = file.read(1 << 12)
@@ -307,7 +301,7 @@ class _Reader:
             words = entity.plain_text() if kind in TEXTS else ""  # type: ignore[attr-defined]
             text = " ".join(words.split())
             place = place_of(entity)
-            if not all(abs(value) < FARTHEST for value in place):
+            if not all(abs(value) < FARTHEST_DRAWN for value in place):
                 self._left_out[kind] += 1
             elif kind == "POINT" or text:
                 yield Drawn(layer, kind, place=place, text=text, says=says)
@@ -325,8 +319,9 @@ class _Reader:
         if name.upper() in blocks:
             ways = " in ".join((*blocks[blocks.index(name.upper()) :], name.upper()))
             raise refused(self._path, f"has a block that lies in itself: {ways}.", "Redefine it.")
-        if len(blocks) >= DEEPEST:
-            what = f"has blocks more than {DEEPEST} deep in each other: {', '.join(blocks[-3:])}."
+        if len(blocks) >= DEEPEST_BLOCKS:
+            inner = ", ".join(blocks[-3:])
+            what = f"has blocks more than {DEEPEST_BLOCKS} deep in each other: {inner}."
             raise refused(self._path, what, "Explode the outermost, and save it again.")
         told = {str(each.dxf.tag): str(each.dxf.text) for each in insert.attribs}
         told = {**says, "BLOCK": name, **told}
@@ -334,7 +329,7 @@ class _Reader:
             self._counted()
             parts = one.virtual_entities(skipped_entity_callback=self._skipped)
             inside = tuple(self.read(parts, (*blocks, name.upper()), layer, told))
-            if not all(abs(value) < FARTHEST for value in place_of(one)):
+            if not all(abs(value) < FARTHEST_DRAWN for value in place_of(one)):
                 self._left_out["INSERT"] += 1
                 continue
             yield Drawn(

@@ -12,7 +12,7 @@ from shapely import Point, Polygon
 
 from siteplan.errors import InputError
 from siteplan.site.frame import metres_of_system
-from siteplan.site.readers.geodata import Rows
+from siteplan.site.readers.rows import Rows
 from siteplan.site.readers.survey_dxf import Drawing, open_drawing
 from siteplan.site.readers.survey_rows import Layer, layer_of, rows_where
 from siteplan.site.readers.vetted import refused

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.chains import Points, chains_of
 from siteplan.reading import did_you_mean
 from siteplan.site.readers.dxf_curves import HATCHES
-from siteplan.site.readers.geodata import Rows, condition
+from siteplan.site.readers.rows import Rows, condition
 from siteplan.site.readers.survey_dxf import TEXTS, Drawing, Drawn, damage
 from siteplan.site.readers.vetted import refused
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from siteplan.errors import Fault, GeometryError, InputError
-from siteplan.limits import MOST_XML_BYTES, MOST_ZIPPED
+from siteplan.limits import MOST_PACKED, MOST_UNPACKED, MOST_XML_BYTES, MOST_ZIPPED
 
 HEADS: Final = {
     ".gpkg": b"SQLite format 3\0",
@@ -39,10 +39,6 @@ SIDES: Final = (".shx", ".dbf", ".prj", ".cpg", ".sbn", ".sbx", ".qix")
 """Files that are read with a Shapefile."""
 LOOKED_AT: Final = 1 << 16
 """So much of a file is looked at before it is opened [bytes]."""
-MOST_UNPACKED: Final = 4 << 30
-"""What a zip may unpack to [bytes]."""
-MOST_PACKED: Final = 300
-"""How many times smaller than its content a zip may be."""
 INSIDE: Final = (".shp", ".gpkg", ".fgb", ".geojson", ".kml")
 """What is looked for in a zip, in this order."""
 

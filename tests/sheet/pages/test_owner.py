@@ -14,7 +14,7 @@ from together import SAMPLE_NAMES
 
 from siteplan.errors import ExportError
 from siteplan.export import package
-from siteplan.export.overwrite import OWNER_FILE, refuse_to_overwrite
+from siteplan.export.overwrite import OWNER_FILE, permit_package
 from siteplan.sheet.content.content import Deviations, PlanContent
 from siteplan.sheet.content.ties import stake_names
 from siteplan.sheet.model import Sheet, Text
@@ -143,7 +143,7 @@ def test_the_package_has_the_page_as_a_file_of_its_own(tmp_path: Path) -> None:
     assert (round(float(page.mediabox.width)), round(float(page.mediabox.height))) == (792, 612)
     assert "OWNER'S PAGE" in page.extract_text()
     with pytest.raises(ExportError, match=r"owner\.pdf"):
-        refuse_to_overwrite(tmp_path / "permit", force=False)
+        permit_package(tmp_path / "permit").refuse_to_overwrite(force=False)
 
 
 def test_no_file_is_left_behind_where_the_page_cannot_be_written(

@@ -44,7 +44,7 @@ def acre():
 
 @pytest.fixture(scope="module")
 def one_pipe():
-    return planned("rural-acre/kinds/one-pipe.toml")
+    return planned("rural-acre/one-pipe.toml")
 
 
 def texts(block):

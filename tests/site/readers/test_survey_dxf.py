@@ -433,7 +433,7 @@ def test_what_is_no_drawing_is_refused(tmp_path: Path, content: bytes, message: 
 
 def test_a_file_too_large_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = drawing(tmp_path / "a.dxf", plat)
-    monkeypatch.setattr(survey_dxf, "MOST_BYTES", 10_000)
+    monkeypatch.setattr(survey_dxf, "MOST_DXF_BYTES", 10_000)
     with pytest.raises(InputError, match=r"has 0 MB; 0 MB are read. Write out the lot alone"):
         open_drawing(path)
 

@@ -200,3 +200,20 @@ def test_walls_that_do_not_close_say_by_how_much() -> None:
     walls = ["50 ft", "L", "30 ft", "L", "44 ft", "L", "30 ft"]
     house = {"id": "h", "kind": "house", "corner": [60, 80], "direction": "east", "walls": walls}
     assert "do not come back to the corner: 6.0 ft are missing" in faults_of(house)
+
+
+def test_an_entry_is_taped_along_the_wall_from_a_corner() -> None:
+    wall = {"line": "house:north", "from": "west", "station": "12 ft 6 in"}
+    taped = {"id": "E7", "kind": "entry", "offset": wall}
+    site = site_from(
+        {
+            "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+            "geometry": {"parcel": LOT},
+            "feature": [HOUSE, taped],
+            "exchanger": {"capacity": "3 ton"},
+        }
+    )
+    # the house's northern wall begins at (60, 110) ft in the west
+    assert [(each.id, each.point.x / FT, each.point.y / FT) for each in site.entries] == [
+        ("E7", pytest.approx(72.5), pytest.approx(110.0))
+    ]

@@ -1,0 +1,18 @@
+"""What was mended of the shapes of a lot as they were read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from siteplan.findings.model import Finding
+from siteplan.site.model import Site
+
+
+def repair_remarks(site: Site) -> Iterator[Finding]:
+    """Each repair with its place on the sheet."""
+    for repair in site.repairs:
+        x_m, y_m = repair.at
+        values: dict[str, str | float] = {"where": repair.where, "x_m": x_m, "y_m": y_m}
+        if repair.what != "ring-closed":
+            values["count"] = repair.count
+        yield Finding(repair.what, values=values)

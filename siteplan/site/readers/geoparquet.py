@@ -1,0 +1,52 @@
+"""GeoParquet files, which the library of the other formats does not read; geopandas alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import shapely
+
+from siteplan.site.readers.rows import Bounds, LayerInfo, condition, is_number, library_faults
+from siteplan.site.readers.vetted import vetted
+
+if TYPE_CHECKING:
+    import geopandas
+
+PARQUET: Final = ".parquet"
+
+
+def parquet_rows(
+    path: Path, where: str | None = None, box: Bounds | None = None
+) -> geopandas.GeoDataFrame:
+    """Rows of a GeoParquet file, which the library of the other formats does not read."""
+    import geopandas  # noqa: PLC0415
+
+    with library_faults(path):
+        frame = geopandas.read_parquet(vetted(path))
+    if where:
+        column, value = condition(where, path)
+        said = frame[column]
+        wanted = float(value) if is_number(str(said.dtype)) else value
+        frame = frame[said == wanted]
+    if box is not None:
+        frame = frame[frame.intersects(shapely.box(*box))]
+    return frame
+
+
+def parquet_info(path: Path) -> LayerInfo:
+    """What a file of one table says of itself."""
+    frame = parquet_rows(path)
+    columns = [name for name in frame.columns if name != frame.geometry.name]
+    bounds = tuple(float(value) for value in frame.total_bounds)
+    kinds = sorted({str(kind) for kind in frame.geom_type.dropna()})
+    crs = None if frame.crs is None else ":".join(frame.crs.to_authority() or ())
+    return LayerInfo(
+        path.stem,
+        " or ".join(kinds),
+        len(frame),
+        tuple((str(name), str(frame[name].dtype)) for name in columns),
+        crs or (None if frame.crs is None else frame.crs.to_wkt()),
+        bounds if np.isfinite(bounds).all() else None,  # type: ignore[arg-type]
+    )
