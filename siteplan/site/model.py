@@ -61,20 +61,17 @@ class Feature:
         Point, line or polygon in local metres.
     label, use
         Text for the drawing; one of the kind's uses, such as ``"private"``; else empty.
-    depth_m
-        Water depth of a pond, the same everywhere [m].
-    contours
-        Water depth of a pond by depth contour, shallow to deep.
+    depth_m, contours
+        Water depth of a pond, the same everywhere [m], or by depth contour, shallow to deep.
     width_m, overhang_m
         Width of a line: distances are measured from its side; reach of a roof beyond walls [m].
     voltage_v
         Voltage of a power line, None where not known [V].
     pump_rate_m3s, daily_flow_m3s
         Pump rate of a well, design flow of a sewage field; None where not known [m3/s].
-    pipe, owner, lies
-        Whether a sewer is watertight, whose a well is, whether it lies uphill; empty: not stated.
-    casing_m
-        Depth of a well's casing, None where not known [m].
+    pipe, owner, lies, casing_m
+        Whether a sewer is watertight, whose a well is, whether it lies uphill (empty: not stated),
+        depth of a well's casing (None: not known) [m].
     """
 
     id: str
