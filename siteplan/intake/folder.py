@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -95,26 +95,25 @@ def write_folder(folder: Path, new: NewFolder) -> None:
     """
     refuse_a_site(folder)
     made = not folder.exists()
+    copies = {name: told for name, told in new.copies.items() if not (folder / name).exists()}
+    # the site file last: a folder without it is no site
+    contents = copies | {name: text.encode() for name, text in new.files.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, content in new.copies.items():
-            if not (folder / name).exists():
-                (folder / name).write_bytes(content)
-        # the site file last: a folder without it is no site
-        for name, text in new.files.items():
-            (folder / name).write_text(text, encoding="utf-8")
+        for name, content in contents.items():
+            (folder / name).write_bytes(content)
     except OSError as error:
-        _take_back(folder, new, made=made)
+        _take_back(folder, contents, made=made)
         raise InputError([Fault(str(folder), f"cannot be written ({error}).", "")]) from None
     except BaseException:
-        _take_back(folder, new, made=made)
+        _take_back(folder, contents, made=made)
         raise
 
 
-def _take_back(folder: Path, new: NewFolder, *, made: bool) -> None:
+def _take_back(folder: Path, names: Iterable[str], *, made: bool) -> None:
     """Leave no half of a new folder behind."""
     with contextlib.suppress(OSError):
-        for name in new.files:
+        for name in names:
             (folder / name).unlink(missing_ok=True)
         if made:
             folder.rmdir()
