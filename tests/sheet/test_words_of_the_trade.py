@@ -55,10 +55,10 @@ def test_no_sheet_under_a_rule_book_has_words_of_a_file(
 ) -> None:
     text = f'{lot_text}\n[sheet]\nset = "full"\n[rules]\nbooks = ["{book}"]\n'
     content = unweighed(read_site(write_site(text)), "vertical").content()
-    # what is drawn of a layout does not change its words
-    layout = content.layout
-    assert layout is not None
-    few = replace(layout, elements=layout.elements[:1], header=None, access=None, crossovers=())
+    # what is drawn of a layout does not change its words; a ban leaves none
+    few = layout = content.layout
+    if layout is not None:
+        few = replace(layout, elements=layout.elements[:1], header=None, access=None, crossovers=())
     assert file_words_in(texts(*compose_set(replace(content, layout=few)))) == []
 
 

@@ -132,6 +132,10 @@ class FeatureReader:
             voltage_v=given["voltage"],
             pump_rate_m3s=given["pump_rate"],
             daily_flow_m3s=given["daily_flow"],
+            pipe=given["pipe"] or "",
+            owner=given["owner"] or "",
+            lies=given["lies"] or "",
+            casing_m=given["casing"],
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
