@@ -133,6 +133,9 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
     >>> spacing = Rule("s", "bore", (), 6.096, "20 ft", "this site", "spacing")
     >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
     'B1 – B2 spacing'
+    >>> well = Rule("w", "potable well", (), 15.24, "50 ft", "this site", "code 7")
+    >>> separation_name(Separation("bore", "B1", "potable well 1", well, 16.0, (0, 0), (16.0, 0)))
+    'B1 – POTABLE WELL 1'
     """
     of_header = separation.element in (HEADER, PIT)
     element = separation.element.upper() if of_header else separation.element
@@ -150,9 +153,15 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
     if separation.strip_m > 0:
         element += " STRIP"
     named = separation.feature and not subject.startswith(PROPERTY_LINE) and not alone
-    feature = f" {separation.feature}" if named else ""
+    feature = _beyond_its_kind(f" {separation.feature}", subject) if named else ""
     overhang = OVERHANG if separation.rule.measure == "overhang" else ""
     return f"{element} – {subject.upper()}{feature}{overhang}"
+
+
+def _beyond_its_kind(name: str, kind: str) -> str:
+    """What of a thing's name its kind does not say already: of potable well 1 the 1."""
+    rest = name.removeprefix(f" {kind}")
+    return rest if rest[:1] in ("", " ") else name
 
 
 def _limit_name(separation: Separation) -> str:
