@@ -75,6 +75,8 @@ def places() -> dict[str, tuple[Place, ...]]:
 def place_named(name: str) -> Place:
     """State or country of a name; of a county or town the one that has its book.
 
+    A county or town may be told with its state behind a comma, whether or not it has a book.
+
     Raises
     ------
     RuleError
@@ -84,9 +86,11 @@ def place_named(name: str) -> Place:
     --------
     >>> place_named("nebraska").name, place_named("Ravenna").name
     ('Nebraska', 'Nebraska')
+    >>> place_named("Lancaster County, Nebraska").name
+    'Nebraska'
     """
     everywhere = [place for kind in places().values() for place in kind]
-    wanted = name.strip().casefold()
+    wanted = name.rpartition(",")[2].strip().casefold()
     for place in everywhere:
         if place.name.casefold() == wanted:
             return place

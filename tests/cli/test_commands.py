@@ -207,6 +207,10 @@ def test_rules_tells_of_a_place_and_names_the_books(capsys: pytest.CaptureFixtur
         assert words in told
     assert main(["rules", "--for", "Alaska"]) == 0
     assert capsys.readouterr().out.startswith("Alaska: nothing found.")
+    assert main(["rules", "--for", "Lancaster County, Nebraska"]) == 0
+    assert capsys.readouterr().out.startswith("Nebraska: partly.")
+    assert main(["rules", "--for", "Tazewell County, Illinois"]) == 0
+    assert "tazewell-county-il" in capsys.readouterr().out
     assert main(["rules", "--for", "Atlantis"]) == 2
 
 
