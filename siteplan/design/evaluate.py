@@ -310,12 +310,22 @@ def _with_entries(site: Site, rules: RuleSet, layout: Layout, why: Reason) -> Re
     """The same, with the rules that keep the header off an entry where nothing is laid out."""
     if layout.elements:
         return why
-    blocked = [
-        reason("entry-too-near", entry=entry.id, printed=near.rule.printed, feature=near.feature)
-        for entry in wall_entries(site)
-        for near in why_not(site, rules, "header", entry.point.x, entry.point.y)
-        if near.rule is not None
-    ]
+    # entries that one thing keeps off are told in one breath
+    blocked: dict[tuple[str, str], list[str]] = {}
+    for entry in wall_entries(site):
+        for near in why_not(site, rules, "header", entry.point.x, entry.point.y):
+            if near.rule is not None:
+                blocked.setdefault((near.rule.printed, near.feature), []).append(entry.id)
     if not blocked:
         return why
-    return reason("with-entries", first=why, entries=tuple(dict.fromkeys(blocked)))
+    told = tuple(
+        _too_near(tuple(dict.fromkeys(entries)), printed, feature)
+        for (printed, feature), entries in blocked.items()
+    )
+    return reason("with-entries", first=why, entries=told)
+
+
+def _too_near(entries: tuple[str, ...], printed: str, feature: str) -> Reason:
+    if len(entries) == 1:
+        return reason("entry-too-near", entry=entries[0], printed=printed, feature=feature)
+    return reason("entries-too-near", entries=entries, printed=printed, feature=feature)

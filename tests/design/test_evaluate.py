@@ -164,6 +164,20 @@ def test_an_entry_where_a_rule_keeps_the_header_off_is_named(
     assert "150 ft" in in_words(trial.why)
 
 
+def test_entries_that_one_well_keeps_off_are_told_in_one_breath(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # no entry stated: each wall has some, and all of them lie within 1,000 ft of the well
+    own = (
+        '[[rules.own]]\nfrom = "potable well"\nfor = ["header"]\ndistance = "1000 ft"\n'
+        'source = "town code 7"\n'
+    )
+    kept = "\n".join(line for line in lot_text.splitlines() if not line.startswith("entry ="))
+    trial = lay_out(read_site(write_site(f"{kept}\n{own}")), "vertical")
+    assert [one.code for one in trial.why.values["entries"]] == ["entries-too-near"]
+    assert in_words(trial.why).count("closer than 1000 ft") == 1
+
+
 def test_a_pond_of_unknown_depth_holds_no_coils(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
