@@ -64,7 +64,7 @@ DRAWN: Final = Template("""
 $tables""")
 
 NOT_YET: Final = (
-    ("potable well", "at", ((20.0, 20.0),), "FILL IN: yours, and the neighbours' within 200 ft"),
+    ("potable well", "at", ((20.0, 20.0),), "FILL IN: yours, and the neighbors' within 200 ft"),
     ("septic tank", "at", ((40.0, 20.0),), "FILL IN"),
     ("drainfield", "area", ((10.0, 40.0), (40.0, 40.0), (40.0, 60.0), (10.0, 60.0)), "FILL IN"),
     ("water line", "line", ((20.0, 20.0), (50.0, 50.0)), "FILL IN: as marked on the ground"),
