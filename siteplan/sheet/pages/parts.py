@@ -292,7 +292,9 @@ def _within(content: PlanContent, window: Polygon) -> PlanContent:
             element for element in layout.elements if window.intersects(element.footprint)
         )
         layout = replace(layout, elements=elements)
-    return replace(content, separations=separations, layout=layout)
+    # pegs and tie points are those of the whole field: its tables speak of them
+    staked = content.setting_out
+    return replace(content, separations=separations, layout=layout, staked=staked)
 
 
 def _clipped(layout: Layout, window: Polygon) -> Layout:

@@ -62,6 +62,20 @@ def test_every_element_has_its_name_on_a_part(sheets):
     assert {one.id for one in rural().layout.elements} <= named
 
 
+def test_a_peg_on_a_part_is_the_one_in_the_table(sheets):
+    pegs = {peg.name: peg.at for peg in rural().setting_out.pegs}
+    assert pegs
+    drawn = [
+        one
+        for sheet in sheets
+        for one in sheet.of_type(Symbol)
+        if one.name == "peg" and one.mark is not None
+    ]
+    assert drawn
+    for one in drawn:
+        assert one.at == pytest.approx(pegs[one.mark.row], abs=1e-6)
+
+
 def test_a_match_line_names_the_sheet_beyond_and_is_named_by_it(sheets):
     seen = {
         sheet.number: {name.split()[-1] for name in names(sheet) if "MATCH LINE" in name}
