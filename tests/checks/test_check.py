@@ -343,3 +343,11 @@ def test_the_gap_shown_between_coils_is_from_edge_to_edge_of_both(pond_site: Sit
     rows = separations(pond_site, laid, rules_of(pond_site))
     (gap,) = [row for row in rows if row.feature == "C2"]
     assert gap.provided_m == pytest.approx(5 * FT)
+
+
+def test_coils_of_two_sizes_exactly_their_spacing_apart_pass(pond_site: Site) -> None:
+    # 3 ft from edge to edge: 3 + 2.5 + 1.5 = 7 ft between their centers
+    for apart_ft, codes in ((7.0, []), (6.9, ["spacing"])):
+        small = dataclasses.replace(coil("C2", 150, 130 + apart_ft), diameter_m=3 * FT)
+        laid = layout(pond_site, (coil("C1", 150, 130), small), system="pond")
+        assert [f.code for f in findings(pond_site, laid)] == codes
