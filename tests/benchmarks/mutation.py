@@ -8,7 +8,7 @@ copy, and the tests nearest to its file are run on it: its own doctests, the tes
 name, those that import it, those of its folder, those that import what imports it. Each room gives
 as many changes as every other, so that a small one that decides is heard like a large engine; which
 lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on
-the unchanged package, or keeps the tests busy for two minutes where they end unchanged. What nobody
+the unchanged package, or keeps the tests busy for a minute where they end unchanged. What nobody
 noticed is printed with its number, its line before and after, and the tests that were run; the exit
 code is 1 where less than nine in ten were noticed. The log keeps what was done, so that a run can
 be stopped and go on.
@@ -49,9 +49,9 @@ from typing import Final
 
 ROOT = Path(__file__).parents[2]
 ROOMS: Final = ("geometry", "checks", "demand", "rules", "layout", "export", "quantities")
-MOST_TESTS: Final = 8
+MOST_TESTS: Final = 4
 """So many test files are run on one change."""
-MOST_SECONDS: Final = 120
+MOST_SECONDS: Final = 60
 PRELOADED: Final = (
     "numpy", "scipy.optimize", "scipy.spatial", "scipy.sparse.csgraph", "shapely", "ezdxf",
     "pytest",
