@@ -5,6 +5,7 @@ import pytest
 from matplotlib.image import imread
 from PIL import Image
 from pypdf import PdfReader
+from shapely import LinearRing
 
 from siteplan.export.image import write_set
 from siteplan.export.ink import ink
@@ -102,6 +103,16 @@ def test_a_hole_of_an_area_stays_white(tmp_path):
     dark, _ = drawn(tmp_path, Polygon((outer, hole), "ink-fill", "0", "paper"))
     # 40² less 20² square millimetres
     assert dark.sum() / DOTS**2 == pytest.approx(1200.0, rel=0.01)
+
+
+@pytest.mark.parametrize(("outer_turned", "hole_turned"), [(1, 1), (1, -1), (-1, 1), (-1, -1)])
+def test_areas_run_counter_clockwise_and_their_holes_against_them(outer_turned, hole_turned):
+    outer = ((20.0, 20.0), (60.0, 20.0), (60.0, 60.0), (20.0, 60.0))[::outer_turned]
+    hole = ((30.0, 30.0), (50.0, 30.0), (50.0, 50.0), (30.0, 50.0))[::hole_turned]
+    (fill,) = ink(sheet_of(Polygon((outer, hole), "ink-fill", "0", "paper"))).marks
+    ((first, second),) = fill.areas
+    assert LinearRing(first).is_ccw
+    assert not LinearRing(second).is_ccw
 
 
 def test_a_hatch_becomes_lines_of_its_distance():
