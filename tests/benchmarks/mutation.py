@@ -52,10 +52,7 @@ ROOMS: Final = ("geometry", "checks", "demand", "rules", "layout", "export", "qu
 MOST_TESTS: Final = 4
 """So many test files are run on one change."""
 MOST_SECONDS: Final = 60
-PRELOADED: Final = (
-    "numpy", "scipy.optimize", "scipy.spatial", "scipy.sparse.csgraph", "shapely", "ezdxf",
-    "pytest",
-)  # fmt: skip
+PRELOADED: Final = ("scipy.optimize", "scipy.spatial", "scipy.sparse", "shapely", "ezdxf", "pytest")
 """Imported once and not for every change."""
 LEAST_FIGURE: Final = 1e-3
 TURNED: Final = {ast.Lt: ">", ast.LtE: ">", ast.Gt: "<", ast.GtE: "<"}
@@ -185,8 +182,7 @@ class _Behaviour(ast.NodeTransformer):
 
 
 def _names_types(line: ast.stmt) -> bool:
-    value = getattr(line, "value", None)
-    return isinstance(value, ast.BinOp) and isinstance(value.op, ast.BitOr)
+    return isinstance(getattr(getattr(line, "value", None), "op", None), ast.BitOr)
 
 
 def _at(node: ast.AST, path: Path, lines: list[bytes]) -> Iterator[Change]:

@@ -41,6 +41,9 @@ def test_where_a_book_speaks_common_practice_is_silent_though_it_asks_for_more()
     replaced = rules.replaced("bore", OAK, 0.0)
     assert replaced is not None
     assert replaced.id == "usual"
+    farther = rule("far", 5.0, COMMON_PRACTICE)
+    told = ruleset(*rules.rules, farther).replaced("bore", OAK, 0.0)
+    assert told == farther
     lenient = ruleset(rule("book", 4.0), rule("usual", 3.0, COMMON_PRACTICE))
     assert lenient.replaced("bore", OAK, 0.0) is None
 
