@@ -133,8 +133,7 @@ def _chosen(rooms: list[str], number: int, seed: int) -> list[Change]:
     """Changes by the seed, room by room in turn; more of them begin with the same."""
     shuffled = []
     for room in rooms:
-        paths = sorted((ROOT / "siteplan" / room).rglob("*.py"))
-        every = [change for path in paths for change in changes_of(path)]
+        every = [change for path in _files(f"siteplan/{room}") for change in changes_of(path)]
         random.Random(f"{seed}/{room}").shuffle(every)
         shuffled.append(every)
     in_turn = chain.from_iterable(zip_longest(*shuffled))
@@ -306,7 +305,7 @@ def _noticed(change: Change, copy: Path) -> tuple[str | None, list[str]]:
         compiled.unlink(missing_ok=True)
     if failed and _failed(copy, [failed] if failed != LATE else tests):
         print(f"    {failed} fails without a change, or takes too long", flush=True)
-        return None, tests
+        failed = None
     return failed, tests
 
 
@@ -388,8 +387,7 @@ def _tell(number: int, change: Change, failed: str | None, tests: list[str]) -> 
 def _read(log: Path | None) -> dict[str, bool]:
     if log is None or not log.exists():
         return {}
-    lines = log.read_text(encoding="utf-8").splitlines()
-    return dict(map(json.loads, lines))
+    return dict(map(json.loads, log.read_text(encoding="utf-8").splitlines()))
 
 
 def _log(log: Path | None, key: str, *, noticed: bool) -> None:
