@@ -35,6 +35,12 @@ def test_a_clearance_for_one_tree_does_not_bind_another() -> None:
     assert rules.holding("bore", ELM) == ()
 
 
+def test_what_is_kept_from_the_property_line_is_kept_from_no_tree_and_the_other_way_round() -> None:
+    rules = ruleset(rule("line", 3.0, subject="property line"), rule("trees", 5.0))
+    assert names(rules.holding("bore", None)) == ["line"]
+    assert names(rules.holding("bore", OAK)) == ["trees"]
+
+
 def test_where_a_book_speaks_common_practice_is_silent_though_it_asks_for_more() -> None:
     rules = ruleset(rule("book", 2.0), rule("usual", 3.0, COMMON_PRACTICE))
     assert names(rules.holding("bore", OAK)) == ["book"]
@@ -104,3 +110,4 @@ def test_a_power_line_keeps_machines_off_by_its_voltage() -> None:
         clearance = safety_clearance(line)
         assert clearance is not None
         assert round(clearance.distance_m / 0.3048, 6) == feet
+        assert clearance.measure == "machine"
