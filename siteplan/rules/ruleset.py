@@ -223,8 +223,8 @@ def safety_clearance(line: Feature) -> Rule | None:
         for rule in load_book(SAFETY).rules
         if rule.subject == line.kind and rule.measure == "machine" and binds(rule.when, line)
     )
-    # the classes of voltage do not overlap
-    return next(holding, None)
+    # classes of voltage do not overlap; should they ever, the wider distance holds
+    return max(holding, key=lambda rule: rule.distance_m, default=None)
 
 
 def _name_of(rule: Rule) -> tuple[str, str, str]:
