@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -48,11 +49,11 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
 SHEETS = {  # the plan alone where it says all at no smaller a scale
-    "rural-acre": 4,
-    "small-suburban": 4,
-    "tight-lot": 4,
+    "rural-acre": 3,
+    "small-suburban": 3,
+    "tight-lot": 3,
     "farm-pond": 4,
-    "school": 5,
+    "school": 4,
     "good-aquifer": 3,
 }
 PARTS = {"school": 1, "farm-pond": 1}
@@ -132,6 +133,16 @@ def test_everything_on_the_full_set_can_be_read(package: Package) -> None:
 
 def test_the_title_block_of_a_sample_lacks_nothing(package: Package) -> None:
     assert "title-block" not in {finding["code"] for finding in package.summary["findings"]}
+
+
+def test_the_figures_of_a_samples_page_are_those_of_its_plan(package: Package) -> None:
+    page = (ROOT / "samples" / package.name / "README.md").read_text(encoding="utf-8")
+    elements, required = package.summary["elements"], package.summary["length_required_m"]
+    for told in re.findall(r"([\d,]+) ft of [\w-]+ trench", page):
+        assert int(told.replace(",", "")) == math.ceil(required / FOOT - 1e-6)
+    for number, depth in re.findall(r"(\d+) bores of (\d+) ft", page):
+        assert int(number) == len(elements)
+        assert {round(element["depth_m"] / FOOT) for element in elements} == {int(depth)}
 
 
 def test_the_summary_keeps_its_schema(package: Package) -> None:

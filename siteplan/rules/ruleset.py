@@ -107,7 +107,7 @@ class RuleSet:
             default=None,
         )
 
-    def replaced(self, part: Part, feature: Feature | None, reach_m: float = 0.0) -> Rule | None:
+    def replaced(self, part: Part, feature: Feature | None, reach_m: float) -> Rule | None:
         """Common practice that would keep a part farther off than the rules in its stead."""
 
         def asked(rule: Rule) -> float:
@@ -223,6 +223,7 @@ def safety_clearance(line: Feature) -> Rule | None:
         for rule in load_book(SAFETY).rules
         if rule.subject == line.kind and rule.measure == "machine" and binds(rule.when, line)
     )
+    # classes of voltage do not overlap; should they ever, the wider distance holds
     return max(holding, key=lambda rule: rule.distance_m, default=None)
 
 

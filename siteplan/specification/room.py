@@ -49,7 +49,7 @@ def _place(piles: Sequence[Stockpile] | None, kind: HeapKind) -> Reason | None:
         return None
     pile = next((pile for pile in piles if pile.kind == kind), None)
     if pile is None:
-        return reason(f"seq-{kind}-away")
+        return reason("seq-cuttings-away" if kind == "cuttings" else "seq-spoil-away")
     sides = {"width_m": pile.width_m, "length_m": pile.length_m}
     if kind == "cuttings":
         return reason("seq-cuttings-place", **sides)

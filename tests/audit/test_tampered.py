@@ -243,11 +243,9 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
 
 
 def _places_swapped(one: Any, other: Any) -> None:
-    there = [(each.dxf.insert, each.dxf.get("align_point")) for each in (one, other)]
-    for each, (insert, align) in zip((other, one), there, strict=True):
-        each.dxf.insert = insert
-        if align is not None:
-            each.dxf.align_point = align
+    way = other.dxf.insert - one.dxf.insert
+    one.translate(*way)
+    other.translate(*-way)
 
 
 def _north(doc: Drawing) -> Any:

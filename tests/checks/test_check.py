@@ -101,6 +101,8 @@ def test_a_bore_too_near_is_caught_with_the_rule_it_breaks(
     assert found[0].measured_m == pytest.approx(measured_ft * FT)
     assert found[0].required_m is not None
     assert found[0].measured_m < found[0].required_m
+    lacking_m = found[0].required_m - measured_ft * FT
+    assert found[0].values["lacking_m"] == pytest.approx(lacking_m)
 
 
 def test_a_bore_exactly_at_its_distance_passes(site: Site) -> None:
@@ -111,6 +113,13 @@ def test_a_bore_exactly_at_its_distance_passes(site: Site) -> None:
 def test_a_bore_off_the_parcel_is_caught(site: Site) -> None:
     codes = {f.code for f in findings(site, layout(site, (bore("B1", 205, 120),)))}
     assert "outside-parcel" in codes
+
+
+def test_a_bore_whose_edge_leaves_the_parcel_is_caught(site: Site) -> None:
+    # its centre 1.2 in inside the line, its edge 3 in farther out: 1.8 in beyond
+    found = findings(site, layout(site, (bore("B1", 199.9, 120),)))
+    outside = next(f for f in found if f.code == "outside-parcel")
+    assert outside.measured_m == pytest.approx(0.15 * FT)
 
 
 def test_a_bore_inside_the_house_is_negative(site: Site) -> None:
@@ -334,3 +343,11 @@ def test_the_gap_shown_between_coils_is_from_edge_to_edge_of_both(pond_site: Sit
     rows = separations(pond_site, laid, rules_of(pond_site))
     (gap,) = [row for row in rows if row.feature == "C2"]
     assert gap.provided_m == pytest.approx(5 * FT)
+
+
+def test_coils_of_two_sizes_exactly_their_spacing_apart_pass(pond_site: Site) -> None:
+    # 3 ft from edge to edge: 3 + 2.5 + 1.5 = 7 ft between their centers
+    for apart_ft, codes in ((7.0, []), (6.9, ["spacing"])):
+        small = dataclasses.replace(coil("C2", 150, 130 + apart_ft), diameter_m=3 * FT)
+        laid = layout(pond_site, (coil("C1", 150, 130), small), system="pond")
+        assert [f.code for f in findings(pond_site, laid)] == codes

@@ -64,6 +64,12 @@ def test_a_year_that_gives_back_more_than_it_draws_shortens_the_field():
     assert near.length_m < size_bores(surplus, BED, 9.5, ALONE).length_m
 
 
+def test_a_little_heat_takes_a_little_of_the_bore():
+    # far from others temperatures add up: length goes with the heat, however little it is
+    little = Pulses(PULSES.peak_w / 1e4, PULSES.month_w / 1e4, PULSES.year_w / 1e4)
+    assert size_bores(little, BED, 9.5, ALONE).length_m == pytest.approx(299.877e-4, abs=1e-6)
+
+
 def test_a_fluid_as_warm_as_the_ground_is_refused():
     with pytest.raises(ValueError, match="colder than the ground"):
         size_bores(PULSES, BED, 0.0, ALONE)

@@ -17,6 +17,7 @@ from siteplan.demand.trench_length import (
     drawn_per_metre,
     rise_matrix,
     steady_matrix,
+    steady_per_metre,
     trench_length,
 )
 from siteplan.demand.trench_resistance import trench_resistance
@@ -146,3 +147,16 @@ def test_steps_up_and_down_add_up():
     sixty, thirty = (rise_matrix(alone, SOIL, n * MONTH_S)[0, 0] for n in (2, 1))
     drawn = drawn_per_metre(alone, SOIL, np.array([1.0]), up_and_down)
     assert 1 / drawn == pytest.approx(sixty - 0.9 * thirty)
+
+
+@pytest.mark.parametrize("name", ["flat coil", "upright coil"])
+@pytest.mark.parametrize("spacing", [2.0, 4.0])
+def test_a_coil_that_has_run_for_ever_draws_what_the_steady_form_says(name, spacing):
+    kind = trench_kinds()[name]
+    trench = PipedTrench(kind, 1.8, spacing, 0.0167, 0.0821)
+    ever = drawn_per_metre(trench, SOIL, np.array([10.0]), running(1.0))
+    steady = steady_per_metre(trench, SOIL, np.array([10.0]), 1.0)
+    assert steady == pytest.approx(ever, rel=1e-3)
+    # its neighbours are warmed by the same pipe: with them far off it draws more
+    alone = PipedTrench(kind, 1.8, 1000.0, 0.0167, 0.0821)
+    assert steady_per_metre(alone, SOIL, np.array([10.0]), 1.0) > steady

@@ -5,6 +5,7 @@ import pytest
 from matplotlib.image import imread
 from PIL import Image
 from pypdf import PdfReader
+from shapely import LinearRing
 
 from siteplan.export.image import write_set
 from siteplan.export.ink import ink
@@ -102,6 +103,23 @@ def test_a_hole_of_an_area_stays_white(tmp_path):
     dark, _ = drawn(tmp_path, Polygon((outer, hole), "ink-fill", "0", "paper"))
     # 40² less 20² square millimetres
     assert dark.sum() / DOTS**2 == pytest.approx(1200.0, rel=0.01)
+
+
+@pytest.mark.parametrize(("anchor", "share"), [("left", 0.0), ("center", 0.5), ("right", 1.0)])
+def test_turned_text_begins_as_far_below_its_place_as_its_anchor_says(anchor, share):
+    # turned by 90 degrees text runs upwards
+    (letters,) = ink(sheet_of(text("HHH", (50.0, 40.0), angle_deg=90.0, anchor=anchor))).letters
+    assert letters.start == pytest.approx((50.0, 40.0 - share * text_width("HHH", 8.0)))
+
+
+@pytest.mark.parametrize(("outer_turned", "hole_turned"), [(1, 1), (1, -1), (-1, 1), (-1, -1)])
+def test_areas_run_counter_clockwise_and_their_holes_against_them(outer_turned, hole_turned):
+    outer = ((20.0, 20.0), (60.0, 20.0), (60.0, 60.0), (20.0, 60.0))[::outer_turned]
+    hole = ((30.0, 30.0), (50.0, 30.0), (50.0, 50.0), (30.0, 50.0))[::hole_turned]
+    (fill,) = ink(sheet_of(Polygon((outer, hole), "ink-fill", "0", "paper"))).marks
+    ((first, second),) = fill.areas
+    assert LinearRing(first).is_ccw
+    assert not LinearRing(second).is_ccw
 
 
 def test_a_hatch_becomes_lines_of_its_distance():

@@ -7,9 +7,10 @@ from planned import planned_once
 from priced import PRICES, priced_site
 
 from siteplan.plan import SitePlan
-from siteplan.quantities.cost import Cost, cost_of
+from siteplan.quantities.cost import Cost, CostLine, cost_of, middle_of
 from siteplan.quantities.take_off import Item, amount_of
-from siteplan.site.prices import FITTINGS
+from siteplan.site.prices import FITTINGS, Price, PriceList
+from siteplan.units.systems import US
 
 
 def cost(plan: SitePlan) -> Cost:
@@ -51,6 +52,26 @@ def test_a_trench_deeper_than_every_price_is_named_and_not_counted() -> None:
     found = cost(planned_once(priced_site(shallow), system="horizontal"))
     assert "exchanger trench" in {item.what for item in found.unpriced}
     assert not found.tells
+
+
+FT = 0.3048
+BORE = Item("bore drilled", "", "length", 100 * FT, "", "bore")
+TAPE = Item("warning tape", "", "length", 50 * FT, "", "tape")
+LIST = PriceList("USD", (("bore", Price(10, 20)), ("tape", Price(1, 1))))
+
+
+def test_the_middle_of_what_items_cost_is_halfway_between_low_and_high() -> None:
+    # 100 ft of bore from 1,000 to 2,000 and 50 ft of tape for 50: 1,550 in the middle
+    assert middle_of((BORE, TAPE), LIST, US) == 1550
+    assert middle_of((BORE, TAPE), PriceList("USD", LIST.goods[:1]), US) is None
+    lines = (CostLine(BORE, 100, "ft", Price(10, 20)), CostLine(TAPE, 50, "ft", Price(1, 1)))
+    whole = Cost(LIST, lines, ())
+    assert (whole.low, whole.middle, whole.high) == (1050, 1550, 2050)
+
+
+def test_sums_are_compared_only_where_bores_trench_and_pipe_have_a_price() -> None:
+    assert Cost(LIST, (), (TAPE,)).tells
+    assert not Cost(LIST, (), (TAPE, BORE)).tells
 
 
 def test_the_sum_is_that_of_its_lines_and_digging_is_in_the_price_of_trench(

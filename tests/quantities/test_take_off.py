@@ -115,12 +115,14 @@ def test_grout_fills_the_bore_around_its_pipes_up_to_the_header_trench():
 
 
 def test_grout_without_a_yield_is_a_volume_alone_and_says_what_is_missing():
-    site, piped = grouted(bores(2), unit=METRIC, extra=0.0)
+    site, piped = grouted(bores(2), unit=METRIC, extra=0.0, sand_kg=90.0)
     found = {item.what: item for item in take_off(site, piped)}
     # 2 x (60 - 1.2192) m x pi/4 (0.15^2 - 2 x 0.033401^2) m2 = 1.8715 m3
     assert amount_of(found["grout, mixed"], METRIC) == (1872.0, "L")
     assert "once the yield of one is stated" in found["grout, mixed"].basis
     assert "grout, bags" not in found
+    # sand goes by the bag
+    assert grout_of(site, piped).all_sand_kg == 0.0
     assert "common practice" not in found["grout, mixed"].basis
 
 

@@ -71,9 +71,13 @@ def test_long_sides_that_turn_a_little_are_no_arc():
     assert all(isinstance(piece, Straight) for piece in arcs_of(line))
 
 
-def test_points_a_little_off_a_straight_line_are_left_out():
-    line = LineString([(0, 0), (10, 0.004), (20, 0.0)])
-    assert arcs_of(line) == (Straight((0, 0), (20, 0)),)
+@pytest.mark.parametrize(("x", "y"), [(0, 0), (-50, 0), (0, -50), (-50, -50), (50, 50)])
+@pytest.mark.parametrize(("along", "up"), [(10, 0), (0, 10), (-10, -10)])
+def test_points_a_little_off_a_straight_line_are_left_out(x, y, along, up):
+    # 4 mm aside at the middle, wherever the line lies and wherever it leads
+    middle = (x + along + 0.004 * (up != 0), y + up + 0.004 * (up == 0))
+    line = LineString([(x, y), middle, (x + 2 * along, y + 2 * up)])
+    assert arcs_of(line) == (Straight((x, y), (x + 2 * along, y + 2 * up)),)
 
 
 def test_a_circle_wider_than_asked_for_stays_chords():

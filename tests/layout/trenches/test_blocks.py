@@ -144,6 +144,13 @@ def test_a_header_in_the_ground_of_a_trench_is_one():
     assert found.measured_m == pytest.approx(20 + 0.3 + width, abs=0.05)
 
 
+def test_round_an_end_that_the_header_joins_three_feet_are_one_pit_and_no_more():
+    # common practice, no source: 3 ft; the header leaves the end along the trench for 8 m
+    (found,) = header_in_trench_findings(layout_with([(0, 3), (8, 3)]))
+    assert found.measured_m == pytest.approx(8 - 3 * 0.3048, abs=0.05)
+    assert list(header_in_trench_findings(layout_with([(0, 3), (0.9, 3)]))) == []
+
+
 def test_a_square_crossing_is_none_and_an_oblique_one_is():
     width = trenches([30.0] * 4).elements[0].width_m
     square = layout_with([(0, 3), (0, 4.4), (15, 4.4), (15, 7.6)])

@@ -1,0 +1,113 @@
+"""Which of several rules hold, with rules of a few metres made up for it."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from shapely import LineString, Point, box
+
+from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, SAFETY, Rule
+from siteplan.rules.measuring import Measuring
+from siteplan.rules.ruleset import RuleSet, safety_clearance
+from siteplan.site.model import Feature
+
+OAK = Feature("oak", "tree", Point(0, 0))
+ELM = Feature("elm", "tree", Point(9, 0))
+HOUSE = Feature("house", "building", box(0, 0, 10, 10), overhang_m=1.0)
+
+
+def rule(name: str, distance_m: float, book: str = "county", subject: str = "tree") -> Rule:
+    return Rule(name, subject, ("bore",), distance_m, "", book, "s")
+
+
+def ruleset(*rules: Rule) -> RuleSet:
+    return RuleSet(rules, (), Measuring())
+
+
+def names(rules: tuple[Rule, ...]) -> list[str]:
+    return [one.id for one in rules]
+
+
+def test_a_clearance_for_one_tree_does_not_bind_another() -> None:
+    own = dataclasses.replace(rule("own", 4.0, OWN_BOOK), feature="oak")
+    rules = ruleset(own)
+    assert names(rules.holding("bore", OAK)) == ["own"]
+    assert rules.holding("bore", ELM) == ()
+
+
+def test_what_is_kept_from_the_property_line_is_kept_from_no_tree_and_the_other_way_round() -> None:
+    rules = ruleset(rule("line", 3.0, subject="property line"), rule("trees", 5.0))
+    assert names(rules.holding("bore", None)) == ["line"]
+    assert names(rules.holding("bore", OAK)) == ["trees"]
+
+
+def test_where_a_book_speaks_common_practice_is_silent_though_it_asks_for_more() -> None:
+    rules = ruleset(rule("book", 2.0), rule("usual", 3.0, COMMON_PRACTICE))
+    assert names(rules.holding("bore", OAK)) == ["book"]
+    replaced = rules.replaced("bore", OAK, 0.0)
+    assert replaced is not None
+    assert replaced.id == "usual"
+    farther = rule("far", 5.0, COMMON_PRACTICE)
+    told = ruleset(*rules.rules, farther).replaced("bore", OAK, 0.0)
+    assert told == farther
+    lenient = ruleset(rule("book", 4.0), rule("usual", 3.0, COMMON_PRACTICE))
+    assert lenient.replaced("bore", OAK, 0.0) is None
+
+
+def test_a_safety_rule_and_a_clearance_of_one_thing_leave_common_practice_in_force() -> None:
+    usual = rule("usual", 3.0, COMMON_PRACTICE)
+    own = dataclasses.replace(rule("own", 1.0, OWN_BOOK), feature="oak")
+    forbids = dataclasses.replace(rule("forbids", 0.0), says="not allowed")
+    for other in (rule("safety", 1.0, SAFETY), own, forbids):
+        assert names(ruleset(other, usual).holding("bore", OAK)) == ["usual", other.id]
+
+
+def test_the_rule_that_decides_is_the_farthest_from_the_drawn_wall() -> None:
+    # 2.5 m from the roof, which stands out 1 m, is 3.5 m from the wall: more than 3 m from it
+    wall = rule("wall", 3.0, subject="building")
+    roof = dataclasses.replace(rule("roof", 2.5, subject="building"), measure="overhang")
+    rules = ruleset(wall, roof)
+    assert rules.asked(roof, "bore", HOUSE, 0.1) == 3.6
+    deciding = rules.deciding("bore", HOUSE, 0.1)
+    assert deciding is not None
+    assert deciding.id == "roof"
+
+
+def test_of_two_limits_between_the_wells_the_shorter_holds() -> None:
+    far, near = (
+        dataclasses.replace(
+            rule(name, distance, subject="supply well"), parts=("return well",), says="at most"
+        )
+        for name, distance in (("far", 90.0), ("near", 60.0))
+    )
+    assert ruleset(far, near).farthest_return() == near
+
+
+def test_without_a_rule_only_that_one_is_gone_and_relaxed_only_that_one_asks_for_less() -> None:
+    first, second = rule("a", 3.0), rule("a", 4.0, "state")
+    rules = ruleset(first, second)
+    assert rules.without(first).rules == (second,)
+    relaxed = rules.relaxed(first, 1.0).rules
+    assert [one.distance_m for one in relaxed] == [1.0, 4.0]
+
+
+def test_bans_and_approvals_speak_of_their_part_alone() -> None:
+    ban = dataclasses.replace(rule("ban", 0.0, subject="anywhere"), says="not allowed")
+    free = dataclasses.replace(rule("free", 0.0, subject="anywhere"), says="not regulated")
+    asks = dataclasses.replace(rule("asks", 30.0), says="approval within")
+    rules = ruleset(ban, free, asks)
+    assert (rules.ban("bore"), rules.ban("trench")) == (ban, None)
+    assert (rules.unregulated("bore"), rules.unregulated("trench")) == (free, None)
+    assert (rules.approvals("bore", OAK), rules.approvals("trench", OAK)) == ((asks,), ())
+    assert rules.holding("bore", OAK) == ()
+
+
+def test_a_power_line_keeps_machines_off_by_its_voltage() -> None:
+    # 29 CFR 1926.1408 Table A: to 50 kV 10 ft, over 50 to 200 kV 15 ft, over 200 to 350 kV 20 ft
+    for kilovolts, feet in ((13.8, 10), (50, 10), (138, 15), (345, 20)):
+        course = LineString([(0, 0), (9, 0)])
+        line = Feature("l", "overhead power line", course, voltage_v=1000.0 * kilovolts)
+        clearance = safety_clearance(line)
+        assert clearance is not None
+        assert round(clearance.distance_m / 0.3048, 6) == feet
+        assert clearance.measure == "machine"
