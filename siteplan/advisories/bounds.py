@@ -15,6 +15,7 @@ from shapely import Polygon
 
 from siteplan.advisories.depth import uppermost_depth
 from siteplan.advisories.pipes import MARGIN_K
+from siteplan.advisories.warmth import fluid_temperatures, heat_at_the_line
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_balance import design_balance
@@ -23,6 +24,7 @@ from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.section import highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Book, Bound
+from siteplan.rules.conditions import plant_of
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import LoopType, loop_type
 
@@ -103,7 +105,13 @@ def conditions_on(
 ) -> tuple[Condition, ...]:
     """Every bound of the books that a loop type meets, but for the scale: that is the sheet's."""
     loop = loop_type(system)
-    asked = [_Asked(bound, book, site, loop, layout) for book in books for bound in book.bounds]
+    plant = plant_of(site)
+    asked = [
+        _Asked(bound, book, site, loop, layout)
+        for book in books
+        for bound in book.bounds
+        if any(plant.meets(bound.when, part) for part in bound.parts or (None,))
+    ]
     return tuple(
         condition
         for one in asked
@@ -187,15 +195,17 @@ BROKEN: Final = {
     "fluid": "fluid-not-allowed", "grout": "grout-not-allowed", "pipe": "pipe-not-allowed",
     "test pressure": "test-pressure-too-low", "cover": "cover-below-book",
     "ties": "ties-too-few", "scale": "scale-not-allowed",
+    "fluid temperature": "fluid-temperature-beyond",
 }  # fmt: skip
 """Code of the finding that a bound is not kept."""
-UNSURE: Final = "fluid-needs-approval"
+UNSURE: Final = {"fluid": "fluid-needs-approval", "heat at the line": "heat-at-the-line"}
 """Code of the finding that the authority has to say."""
 
 
 def bound_finding(condition: Condition, **values: Value) -> Finding:
     """What is to be said of a bound that is not kept, or of which the authority has to say."""
-    code = UNSURE if condition.kept is None else BROKEN[condition.bound.of]
+    codes = UNSURE if condition.kept is None else BROKEN
+    code = codes[condition.bound.of]
     briefly = BRIEFLY.get(code)
     title = condition.book.title
     return Finding(
@@ -255,7 +265,9 @@ def _other_fluid(condition: Condition, site: Site) -> Reason | None:
     admitted: dict[str, str] = {}
     for name in sorted(fluid_names(), key=antifreeze_share):
         kind = antifreeze_of(name)
-        listed = kind in condition.bound.names
+        listed = not condition.bound.names or kind in condition.bound.names
+        if condition.bound.share is not None and antifreeze_share(name) > condition.bound.share:
+            continue
         if listed != (condition.bound.says == "none of") and freezing_point(name) <= coldest:
             admitted.setdefault(kind, name)
     return reason("other-fluid", names=tuple(admitted.values())) if admitted else None
@@ -269,6 +281,9 @@ def _fluid(asked: _Asked) -> Iterator[Condition]:
         reason("fluid-here", mixture=fluid.mixture),
         asked.admits(antifreeze_of(fluid.mixture)),
     )
+    most = asked.bound.share
+    if most is not None and antifreeze_share(fluid.mixture) > most + 1e-9:
+        kept = False
     yield asked.answer(here, kept, assumed=asked.unsaid("fluid.mixture"))
 
 
@@ -277,7 +292,9 @@ def _grout(asked: _Asked) -> Iterator[Condition]:
         return
     grout = asked.site.exchanger.piping.grout.material
     # the section of a bore has it filled from the toe up to the header
-    here, kept = reason("grout-here", grout=grout), asked.admits(grout)
+    solids = asked.bound.solids
+    mixed = None if solids is None else reason("solids-here", percent=round(100 * solids))
+    here, kept = reason("grout-here", grout=grout, solids=mixed), asked.admits(grout)
     yield asked.answer(here, kept, assumed=asked.unsaid("grout.material"))
 
 
@@ -334,6 +351,22 @@ def _ties(asked: _Asked) -> Iterator[Condition]:
     yield asked.answer(here, corners >= asked_for)
 
 
+def _marking(asked: _Asked) -> Iterator[Condition]:
+    # every trench of siteplan has both, as its details and the take-off say
+    yield asked.answer(reason("marking-here", names=asked.bound.names))
+
+
+def _temperature(asked: _Asked) -> Iterator[Condition]:
+    answer = fluid_temperatures(asked.site, asked.bound)
+    if answer is not None:
+        yield asked.answer(*answer, assumed=asked.unsaid("fluid.mixture"))
+
+
+def _line(asked: _Asked) -> Iterator[Condition]:
+    if not asked.loop.flow:
+        yield asked.answer(*heat_at_the_line(asked.site, asked.layout))
+
+
 _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
     "fluid": _fluid,
     "grout": _grout,
@@ -341,5 +374,8 @@ _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
     "test pressure": _test,
     "cover": _cover,
     "ties": _ties,
+    "marking": _marking,
+    "fluid temperature": _temperature,
+    "heat at the line": _line,
 }
 """How the plan answers each kind of bound."""

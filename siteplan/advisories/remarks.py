@@ -7,11 +7,13 @@ from collections.abc import Iterator
 
 import shapely
 
+from siteplan.advisories.books import book_remarks
 from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.bounds import bound_findings, conditions_on
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.deed import deed_remarks
 from siteplan.advisories.depth import depth_remarks
+from siteplan.advisories.duties import duty_remarks
 from siteplan.advisories.floors import floor_remarks
 from siteplan.advisories.groups import group_remarks
 from siteplan.advisories.machines import rig_remarks
@@ -58,6 +60,8 @@ def remarks_on(
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),
+        *book_remarks(site, rules, layout),
+        *duty_remarks(site, rules.books, layout.system),
         *_gaps_in_the_books(site, rules, layout, rows),
         *_digging(site, layout),
         *deed_remarks(site),

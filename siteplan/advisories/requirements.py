@@ -131,6 +131,9 @@ _LACKING: dict[str, Answer] = {
     "search radius": _radius,
     "septic": _kind("septic tank", "drainfield"),
     "slope": _never("mark-slope-by-hand"),
+    "storm water": _kind("storm drain", "drain tile"),
+    "streets": _kind("street"),
+    "surface water": _kind("stream", "pond", "wetland"),
     "utilities": _kind(*UTILITIES),
 }
 """How to tell that a thing is missing; what is not here stands on every sheet."""

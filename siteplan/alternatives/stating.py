@@ -9,7 +9,8 @@ from dataclasses import replace
 from siteplan.alternatives.screening import fits_with
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.findings.model import Reason, reason
-from siteplan.rule_books.model import Range, Rule
+from siteplan.rule_books.model import Rule
+from siteplan.rule_books.when import Range
 from siteplan.rules.conditions import binds, unstated
 from siteplan.site.model import Feature, System
 from siteplan.vocabulary.loop_types import loop_type
@@ -108,7 +109,7 @@ def _laxer(lot: PreparedLot, rule: Rule, feature: Feature, stated: Feature) -> R
             if (other.subject, other.book) == (rule.subject, rule.book)
             and set(other.parts) & set(rule.parts)
             and unstated(other.when, feature)
-            and binds(other.when, stated, None)
+            and binds(other.when, stated)
         ),
         None,
     )

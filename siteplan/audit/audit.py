@@ -68,6 +68,7 @@ def audit_drawing(
     odd = [*_repaired(drawing), *moved, *boundary_findings(drawing, site), *loose_findings(drawing)]
     drawn = rebuilt(drawing, site)
     lot = lot_of(site)
+    site = lot.site  # with the sizes that its rules leave
     layout = with_way_in(drawn.layout, lot)
     required, short = required_there(layout, lot)
     rows, broken = judged(layout, site, lot.rules, (required, drawn.rounded_m))

@@ -15,6 +15,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.measuring import Measuring, along_whole_bore, measured_shape
 from siteplan.rules.ruleset import RuleSet
+from siteplan.rules.yards import REAR_YARD, ground_before, rear_line
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
@@ -236,10 +237,17 @@ def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple
             shape = site.parcel.boundary if feature is None else measured_shape(feature, rule)
             distance = float(shape.distance(point))
             asked = rule.distance_m + rules.measuring.extra(rule, part, 0.0)
+            if rule.unless_outside and feature is not None:
+                ground = _in_ground(site, feature, rule)
+                if ground is not None and not ground.intersects(point):
+                    continue
             inside = distance == 0 and shape.area > 0 and shape.contains(point)
             if distance < asked - TOLERANCE or inside:
                 name = PARCEL if feature is None else feature.id
                 reasons.append(Reason(name, distance, rule))
+    yard, line = rules.rear_yard(part), rear_line(site)
+    if yard is not None and line is not None and line.behind(x, y) < -TOLERANCE:
+        reasons.append(Reason(REAR_YARD, -line.behind(x, y), yard))
     if part == "header":
         reasons += _solid_for_header(site, point, {reason.feature for reason in reasons})
     return tuple(reasons)
@@ -271,7 +279,7 @@ def _at_wall(entry: Entry, buildings: tuple[Feature, ...]) -> Entry:
 class _Limit:
     """A thing and the rule that keeps a part farthest from it, with the shape measured to.
 
-    ``within``: the parcel where the thing is its line.
+    ``within``: the parcel where the thing is its line, the ground outside of which it ends.
     """
 
     thing: str
@@ -292,6 +300,27 @@ def _limits(
         rule = rules.deciding(part, feature, reach_m)
         if rule is not None:
             yield _Limit(feature.id, rule, memory.of(measured_shape, feature, rule))
+        for either in rules.keeping_off(part, feature):
+            if either.unless_outside:
+                ground = _in_ground(site, feature, either)
+                shape = memory.of(measured_shape, feature, either)
+                yield _Limit(feature.id, either, shape, ground)
+    yield from _before_the_rear(site, rules, part)
+
+
+def _before_the_rear(site: Site, rules: RuleSet, part: Part) -> Iterator[_Limit]:
+    """Ground before the rear of the house, where a rule leaves the rear yard alone."""
+    rule, line = rules.rear_yard(part), rear_line(site)
+    if rule is not None and line is not None:
+        yield _Limit(PARCEL, rule, ground_before(site.parcel, line))
+
+
+def _in_ground(site: Site, feature: Feature, rule: Rule) -> BaseGeometry | None:
+    """The easement, or other ground, that a thing lies in and outside of which a rule ends."""
+    shapes = [each.shape for each in site.of_kind(rule.unless_outside)]
+    ground = shapely.union_all([each for each in shapes if each.intersects(feature.shape)])
+    whole = ground.area > 0 and ground.buffer(TOLERANCE).covers(feature.shape)
+    return ground if whole else None
 
 
 def _keep_outs(
@@ -308,5 +337,6 @@ def _keep_outs(
         reach = reach_m + measuring.extra(limit.rule, part, reach_m) + more_m
         shape = memory.of(grow, limit.shape, limit.rule.distance_m + reach)
         if limit.within is not None:
-            shape = shape.intersection(limit.within)
+            wide = reach if limit.rule.unless_outside else 0.0
+            shape = shape.intersection(memory.of(grow, limit.within, wide))
         yield KeepOut(limit.rule, limit.thing, shape)

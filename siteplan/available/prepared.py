@@ -10,6 +10,7 @@ from siteplan.available.access import MachineGround, machine_ground
 from siteplan.available.area import AvailableArea, area_below, available_area, header_area
 from siteplan.geometry.memory import Memory
 from siteplan.rule_books.model import Part
+from siteplan.rules.limits import within_limits
 from siteplan.rules.ruleset import RuleSet, rules_of
 from siteplan.site.loop_options import options_of
 from siteplan.site.model import Exchanger, Feature, Site, System
@@ -73,7 +74,8 @@ def lot_of(site: Site, *, earlier: Memory | None = None) -> PreparedLot:
     RuleError
         A rule book that does not exist or has faults.
     """
-    return PreparedLot(site, rules_of(site), Memory(earlier))
+    rules = rules_of(site)
+    return PreparedLot(within_limits(site, rules), rules, Memory(earlier))
 
 
 def reach_of(part: Part, wanted: Exchanger) -> float:

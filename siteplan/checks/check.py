@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -24,11 +25,16 @@ from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Trench
 from siteplan.layout.model import Layout
+from siteplan.rule_books.model import Says
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
 LENGTH = "length"
 """Code of the finding that less than the length required is provided."""
+BROKEN: Final[dict[Says, str]] = {
+    "at most": "too-far", "no deeper than": "too-deep", "rear yard only": "not-in-rear-yard",
+}  # fmt: skip
+"""Codes of the findings that a rule is broken which is about no least distance."""
 NO_HEADER = "no-header"
 """Code of the finding that nothing joins the elements to an entry."""
 
@@ -69,7 +75,7 @@ def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
     for row in rows:
         if row.rule.parts and not row.meets:  # wishes without parts have checks of their own
             rule = row.rule
-            code = "too-far" if rule.says == "at most" else "separation"
+            code = BROKEN.get(rule.says, "separation")
             yield Finding(
                 "runs-alongside" if rule.alongside else code,
                 subject=row.element,

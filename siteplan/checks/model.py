@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.rule_books.model import Part, Rule
+from siteplan.rule_books.model import AT_MOST, Part, Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Separation:
     def spare_m(self) -> float:
         """What is left beyond the distance asked; below zero where it is not kept [m]."""
         spare = self.provided_m - self.rule.distance_m
-        return -spare if self.rule.says == "at most" else spare
+        return -spare if self.rule.says in AT_MOST else spare
 
     @property
     def meets(self) -> bool:

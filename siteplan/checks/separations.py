@@ -9,10 +9,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.alongside import beside, joints
+from siteplan.checks.limits import limit_rows
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
 from siteplan.geometry.memory import Memory
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Element, Well
 from siteplan.layout.model import Layout
 from siteplan.layout.pit import PIT
@@ -100,7 +102,8 @@ def separations(
         key = (row.part, row.rule)
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
-    return (*rows.values(), *_return_to_supply(layout, rules), *wished(site, layout))
+    of_books = (*_return_to_supply(layout, rules), *limit_rows(site, layout, rules))
+    return (*rows.values(), *of_books, *wished(site, layout))
 
 
 def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
@@ -133,7 +136,7 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
             rows = [
                 _row(body, (name, feature, shape), rule, rules, memory, parcel)
                 for rule in holding
-                if not rule.alongside
+                if not rule.alongside and not _is_outside(body, feature, rule, site)
             ]
             if feature is not None and body.part == "header":
                 rows += _alongside(body, feature, layout, rules)
@@ -141,6 +144,18 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
                 worst = min(rows, key=lambda row: row.spare_m)
                 others = tuple(rule for rule in holding if rule is not worst.rule)
                 yield replace(worst, others=others)
+
+
+def _is_outside(body: Body, feature: Feature | None, rule: Rule, site: Site) -> bool:
+    """Whether a body lies outside the ground that the thing lies in and the rule is about."""
+    if not rule.unless_outside or feature is None:
+        return False
+    around = [each.shape for each in site.of_kind(rule.unless_outside)]
+    around = [shape for shape in around if shape.area > 0 and shape.intersects(feature.shape)]
+    # a thing that leaves its easement is kept off all around
+    if not around or not shapely.union_all(around).buffer(TOLERANCE).covers(feature.shape):
+        return False
+    return min(shape.distance(body.course) for shape in around) - body.reach_m >= -TOLERANCE
 
 
 def _alongside(

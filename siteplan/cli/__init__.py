@@ -242,10 +242,20 @@ def _add_system(parser: argparse.ArgumentParser) -> None:
 def _add_rules(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     rules = commands.add_parser(
         "rules",
-        help="list the rule books, show one, compare two",
-        description="Without a name lists the rule books, with one shows it, with two compares.",
+        help="list the rule books, show one, compare two, check your own",
+        description="Without a name lists the rule books, with one shows it, with two compares. "
+        "'check FILE' tells every fault of a book of your own, with the line of "
+        "docs/rule-books.md that helps.",
     )
-    rules.add_argument("books", metavar="BOOK", nargs="*", help="id of a rule book")
+    rules.add_argument(
+        "books", metavar="BOOK", nargs="*", help="id or file of a rule book, or: check FILE"
+    )
+    rules.add_argument(
+        "--for",
+        dest="place",
+        metavar="PLACE",
+        help="tell what was found for a state or country, and which books to combine",
+    )
     rules.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 

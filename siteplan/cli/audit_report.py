@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from siteplan.cli.report import Terminal, columns
+from siteplan.rule_books.model import AT_MOST
 
 if TYPE_CHECKING:
     from siteplan.audit.model import Audit
@@ -42,7 +43,7 @@ def _row(separation: Separation, audit: Audit) -> tuple[str, ...]:
         separation.rule.distance_m, separation.provided_m, audit.site.unit, 2
     )
     alone = len(audit.site.of_kind(separation.rule.subject)) < 2
-    says = "at most " if separation.rule.says == "at most" else ""
+    says = "at most " if separation.rule.says in AT_MOST else ""
     rule = f"{separation.rule.book}: {separation.rule.source}"
     name = separation_name(separation, alone=alone)
     return name, f"{says}{required}", provided, rule, "yes" if separation.meets else "NO"

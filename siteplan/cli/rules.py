@@ -1,28 +1,51 @@
-"""``siteplan rules [BOOK [OTHER]]``: list the books, show one, compare two."""
+"""``siteplan rules [BOOK [OTHER]]``: list the books, show one, compare two, check one's own."""
 
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from rich.table import Table
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, RuleError
-from siteplan.rule_books.loader import book_ids, load_book
+from siteplan.reading import load_toml
+from siteplan.rule_books.books_page import covers
+from siteplan.rule_books.coverage import Place, place_named, places, stale_words
+from siteplan.rule_books.hints import hints
+from siteplan.rule_books.keys import helped
+from siteplan.rule_books.loader import book_ids, book_named, load_book, read_book
 from siteplan.rule_books.model import Book, Rule
+from siteplan.rule_books.standing import Standing
 
 Row = tuple[str, str]
+FEDERAL = ("us-class-v",)
+"""Books that hold in every state."""
+BESIDE = "county, town or body: name it where it is yours"
+OLD = "plans made under the old text"
+CAUTION = (
+    "Texts were read in November 2026, some of them in part: verify with the authority before use."
+)
 MOST = 2
 """Books compared at once."""
+
+
+CHECK = "check"
+"""Word in front of the file of a book that is to be checked."""
 
 
 def run_rules(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan rules``."""
     terminal = Terminal(quiet=False)
+    if arguments.place:
+        _tell(terminal, place_named(arguments.place))
+        return 0
+    if arguments.books[:1] == [CHECK]:
+        return _check(terminal, arguments.books[1:])
     if len(arguments.books) > MOST:
         fault = Fault("siteplan rules", f"compares {MOST} books, not more.", "Name two.")
         raise RuleError([fault])
-    books = [load_book(book) for book in arguments.books]
+    books = [book_named(book, Path()) for book in arguments.books]
     if not books:
         terminal.show(columns(("id", "title", "rules", "read"), map(_line, book_ids())))
     elif len(books) == 1:
@@ -32,25 +55,89 @@ def run_rules(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _tell(terminal: Terminal, place: Place) -> None:
+    """What was found for a place, and which books to combine."""
+    terminal.say(f"{place.name}: {place.status}." + (f" {place.why}." if place.why else ""))
+    named = [(book, "state or country") for book in place.books]
+    named += [(book, OLD if _is_old(book) else BESIDE) for book in place.beside]
+    if place in places()["states"]:
+        named += [(book, "everywhere in the United States, for a return well") for book in FEDERAL]
+    rows = [
+        (book, load_book(book).title + stale_words(book), covers(load_book(book)), where)
+        for book, where in named
+    ]
+    if rows:
+        terminal.show(columns(("id", "title", "what it covers", "for"), rows))
+    ids = [*place.books] or [book for book, _ in named[:1]]
+    if ids:
+        written = ", ".join(f'"{book}"' for book in ids)
+        terminal.say(f"[rules] books = [{written}], and the county's and the town's beside them.")
+    terminal.say(CAUTION)
+
+
+def _is_old(book: str) -> bool:
+    return load_book(book).standing.superseded_on is not None
+
+
+def _check(terminal: Terminal, names: list[str]) -> int:
+    """Exit code of a check of books in files: every fault with the line that helps."""
+    if not names:
+        fault = Fault("siteplan rules check", "names no file.", "siteplan rules check TOWN.toml")
+        raise RuleError([fault])
+    for name in names:
+        try:
+            book = read_book(load_toml(Path(name)), Path(name).name)
+        except RuleError as error:
+            raise RuleError([helped(fault) for fault in error.faults]) from None
+        rows = (book.rules, book.bounds, book.duties, book.shown)
+        rules, bounds, duties, shown = map(len, rows)
+        terminal.say(
+            f"{name}: no fault. {rules} rules, {bounds} bounds, {duties} duties, "
+            f"{shown} things to show."
+        )
+        for hint in hints(book):
+            terminal.say(f"  - {hint}")
+        _show(terminal, book)
+    return 0
+
+
 def _line(book_id: str) -> tuple[str, ...]:
     book = load_book(book_id)
-    return book.id, book.title, str(len({rule.id for rule in book.rules})), book.date_read
+    return book.id, book.title, str(len({rule.id for rule in book.rules})), book.read_on
 
 
 def _show(terminal: Terminal, book: Book) -> None:
-    quoted = " (as quoted by an authority's page)" if book.quoted else ""
+    quoted = " (as quoted by an authority's page)" if book.standing.read == "quoted" else ""
     terminal.say(f"{book.title}: {book.authority}")
-    terminal.say(f"{book.document or 'no document'}{quoted}, read {book.date_read}. {book.caution}")
+    terminal.say(f"{book.document or 'no document'}{quoted}, read {book.read_on}. {book.caution}")
+    if book.superseded_by and book.stale:
+        terminal.say(f"SUPERSEDED, all of it or in part, by {book.superseded_by}.")
+    if book.replaces:
+        terminal.say(f"Stands in the place of {book.replaces}.")
     if book.note:
         terminal.say(book.note)
     headings = ("from", "for", "says", "measured", "source")
     terminal.show(columns(headings, (_row(rule) for rule in book.rules)))
+    for bound in book.bounds:
+        terminal.say(f"{bound.of}: {bound.printed} ({bound.source}{_standing(bound.standing)})")
+    for duty in book.duties:
+        due = f", {duty.due}" if duty.due else ""
+        terminal.say(f"{duty.stage}, {duty.of}: {duty.printed}{due} ({duty.source})")
     for shown in book.shown:
         terminal.say(f"on the plan: {shown.what} {shown.printed} ({shown.source})")
 
 
+def _standing(standing: Standing) -> str:
+    """How far a row may be relied on, where it is not as usual."""
+    words: list[str] = [standing.status] if standing.status != "required" else []
+    if standing.superseded_on is not None:
+        words.append(f"SUPERSEDED on {standing.superseded_on.isoformat()}")
+    return "".join(f", {word}" for word in words)
+
+
 def _row(rule: Rule) -> tuple[str, ...]:
-    source = f"{rule.source} ({rule.note})" if rule.note else rule.source
+    source = rule.source + _standing(rule.standing)
+    source = f"{source} ({rule.note})" if rule.note else source
     return rule.subject, ", ".join(rule.parts), _says(rule), rule.measure, source
 
 

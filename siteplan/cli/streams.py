@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import contextlib
 import io
+import logging
 import os
 import sys
 from typing import Final
@@ -27,6 +28,8 @@ def _plain(error: UnicodeError) -> tuple[str, int]:
 def show_what_can_be() -> None:
     """Let stdout and stderr print signs that they cannot show in other letters."""
     codecs.register_error(HANDLER, _plain)
+    # what a library notes by the way of a damaged file is told in a sentence of our own
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())
     if sys.stdout is None:  # closed by whoever started this
         sys.stdout = io.StringIO()
     for stream in (sys.stdout, sys.stderr):

@@ -7,7 +7,7 @@ from typing import Literal
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, InputError
-from siteplan.rule_books.model import Part
+from siteplan.rule_books.model import Part, Rule
 from siteplan.site.machines import MachineKind
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
@@ -37,7 +37,7 @@ def run_why(arguments: argparse.Namespace) -> int:
         for reason in reasons:
             away = format_length(reason.distance_m, site.unit, 1, rounding="down")
             rule = reason.rule
-            asks = f"{rule.printed} from {rule.subject}" if rule else "inside the parcel"
+            asks = _asks(rule) if rule else "inside the parcel"
             if rule is None and reason.feature != PARCEL:
                 clear = format_length(reason.asked_m, site.unit, 1, rounding="up")
                 asks = f"{clear} from it" if reason.asked_m else "never across it"
@@ -56,6 +56,13 @@ def run_why(arguments: argparse.Namespace) -> int:
     headings = ("part", "may lie here", "because of", "distance", "asked", "source")
     terminal.show(columns(headings, rows))
     return 0 if free else 1
+
+
+def _asks(rule: Rule) -> str:
+    """What a rule asks, in few words."""
+    if rule.says == "rear yard only":
+        return "behind the rear of the house"
+    return f"{rule.printed} from {rule.subject}"
 
 
 def _where(site: Site, x: float, y: float) -> str:

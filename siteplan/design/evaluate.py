@@ -31,6 +31,7 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.unjoined import why_unjoined
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site, System
 from siteplan.site.trench_kinds import trench_kinds
@@ -94,7 +95,7 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         The engine and the independent check disagree: a bug, not a property of the lot.
     """
     site, record = lot.site, record_of(system)
-    stopped = _banned(lot.rules, system) or record.stops(site, None)
+    stopped = _banned(site, lot.rules, system) or record.stops(site, None)
     try:
         required = required_of(site.exchanger, system)
         if required is None:
@@ -198,13 +199,17 @@ def _unsaid(site: Site, system: System) -> Reason:
     return reason("no-length-required", measure=loop.measure, system=system, more=more)
 
 
-def _banned(rules: RuleSet, system: System) -> Reason | None:
-    """Rule that forbids a loop type here; None where none does."""
+def _banned(site: Site, rules: RuleSet, system: System) -> Reason | None:
+    """Rule that forbids a loop type here, or any depth asked for; None where none does."""
     for part in loop_type(system).parts:
         rule = rules.ban(part)
         if rule is not None:
             return reason("banned", book=rule.book, source=rule.source)
-    return None
+    limit = too_deep(site, rules, system)
+    if limit is None:
+        return None
+    rule = limit.rule
+    return reason("too-deep-here", depth_m=limit.depth_m, book=rule.book, source=rule.source)
 
 
 def _refuse_a_bug(site: Site, layout: Layout, findings: tuple[Finding, ...]) -> None:

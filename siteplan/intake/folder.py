@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -14,12 +14,14 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputError
+from siteplan.intake.along import told_along
 from siteplan.intake.pick import LotAsked, PickedLot, pick_lot
 from siteplan.intake.site_text import Drawn, Stated, scaled, site_text
 from siteplan.intake.surroundings import Surroundings, side_of, surroundings_of
 from siteplan.site.frame import is_geographic
 from siteplan.site.readers.rows import condition
 from siteplan.units.lengths import format_area, format_length
+from siteplan.units.model import UnitSystem
 from siteplan.units.systems import UNIT_SYSTEMS
 
 LOT_FILE: Final = "lot.geojson"
@@ -55,7 +57,7 @@ def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> Ne
     """
     lot = pick_lot(asked)
     found = surroundings_of(lot, asked.path, asked.layer, buildings)
-    understood = tuple(_understood(lot, found, asked, buildings, stated))
+    understood = tuple(_understood(lot, found, asked, stated))
     files = {
         LOT_FILE: _geojson(found),
         SITE_FILE: site_text(
@@ -95,33 +97,32 @@ def write_folder(folder: Path, new: NewFolder) -> None:
     """
     refuse_a_site(folder)
     made = not folder.exists()
+    copies = {name: told for name, told in new.copies.items() if not (folder / name).exists()}
+    # the site file last: a folder without it is no site
+    contents = copies | {name: text.encode() for name, text in new.files.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, content in new.copies.items():
-            if not (folder / name).exists():
-                (folder / name).write_bytes(content)
-        # the site file last: a folder without it is no site
-        for name, text in new.files.items():
-            (folder / name).write_text(text, encoding="utf-8")
+        for name, content in contents.items():
+            (folder / name).write_bytes(content)
     except OSError as error:
-        _take_back(folder, new, made=made)
+        _take_back(folder, contents, made=made)
         raise InputError([Fault(str(folder), f"cannot be written ({error}).", "")]) from None
     except BaseException:
-        _take_back(folder, new, made=made)
+        _take_back(folder, contents, made=made)
         raise
 
 
-def _take_back(folder: Path, new: NewFolder, *, made: bool) -> None:
+def _take_back(folder: Path, names: Iterable[str], *, made: bool) -> None:
     """Leave no half of a new folder behind."""
     with contextlib.suppress(OSError):
-        for name in new.files:
+        for name in names:
             (folder / name).unlink(missing_ok=True)
         if made:
             folder.rmdir()
 
 
 def _understood(
-    lot: PickedLot, found: Surroundings, asked: LotAsked, buildings: Path | None, stated: Stated
+    lot: PickedLot, found: Surroundings, asked: LotAsked, stated: Stated
 ) -> Iterator[str]:
     unit = UNIT_SYSTEMS[stated.unit]
     area = format_area(found.parcel.area, unit)
@@ -133,6 +134,31 @@ def _understood(
     if lot.alike > 1:
         yield f"{lot.alike} rows of {asked.path.name} have this outline: taken as one lot"
     yield from found.repaired
+    yield from _street(found, asked, unit)
+    own = [each for each in found.buildings if each.own]
+    if own:
+        yield (
+            f"house: the largest of {len(own)} on the lot, "
+            f"{unit.area.text(own[0].shape.area)}; pipes may enter through any wall"
+        )
+    elif found.buildings_from:
+        yield f"house: none of {found.buildings_from} stands on the lot"
+    else:
+        yield "house: no --buildings given, and no layer of that name; draw it in the site file"
+    if len(own) < len(found.buildings):
+        yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
+    if found.things:
+        yield f"also of {asked.path.name}: {told_along(found.things)}"
+    yield (
+        "not known: what no file says of wells, septic, utilities, easements; add it before the "
+        "plan is believed"
+    )
+
+
+def _street(found: Surroundings, asked: LotAsked, unit: UnitSystem) -> Iterator[str]:
+    """Where the street is, and how that is known."""
+    if found.street_drawn:
+        return
     if found.open_sides:
         longest = found.open_sides[0]
         length = format_length(longest.length, unit, 0)
@@ -148,19 +174,6 @@ def _understood(
             yield f"also open, not taken for a street: {others}"
     else:
         yield f"street: not known, {asked.path.name} has no lots around this one"
-    own = [each for each in found.buildings if each.own]
-    if own:
-        yield (
-            f"house: the largest of {len(own)} on the lot, "
-            f"{unit.area.text(own[0].shape.area)}; pipes may enter through any wall"
-        )
-    elif buildings is not None:
-        yield f"house: none of {buildings.name} stands on the lot"
-    else:
-        yield "house: no --buildings given; draw it in the site file"
-    if len(own) < len(found.buildings):
-        yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
-    yield "not known: wells, septic, utilities, easements; add them before the plan is believed"
 
 
 def _geojson(found: Surroundings) -> str:
@@ -173,9 +186,10 @@ def _geojson(found: Surroundings) -> str:
         ),
         *(
             _feature(found, piece, kind="street", id="street")
-            for piece in found.open_sides[:1]
+            for piece in ([] if found.street_drawn else found.open_sides[:1])
         ),
         *_buildings(found),
+        *(_feature(found, thing.shape, kind=thing.kind, id=thing.name) for thing in found.things),
     ]  # fmt: skip
     system = {"type": "name", "properties": {"name": found.frame.crs}}
     lines = ",\n".join(json.dumps(feature, ensure_ascii=False) for feature in features)

@@ -14,7 +14,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from siteplan.errors import InputError
+from siteplan.intake.along import Thing, building_layer, layer_called, things_along
 from siteplan.intake.pick import PickedLot
 from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame, frame_around
@@ -65,6 +65,10 @@ class Surroundings:
         The largest of the lot's own first, then by distance.
     adjoining
         How many lots adjoin.
+    buildings_from
+        File and layer of the buildings; empty where none is known.
+    things
+        What else the county's file knows around the lot.
     repaired
         What was mended, in words.
     """
@@ -76,6 +80,13 @@ class Surroundings:
     buildings: tuple[Building, ...]
     adjoining: int
     repaired: tuple[str, ...]
+    buildings_from: str = ""
+    things: tuple[Thing, ...] = ()
+
+    @property
+    def street_drawn(self) -> bool:
+        """Whether the county's file has the street itself."""
+        return any(thing.kind == "street" for thing in self.things)
 
 
 def surroundings_of(
@@ -100,7 +111,8 @@ def surroundings_of(
         if shapely.intersection(shape, parcel).area < OWN * parcel.area
     ]
     adjoining = [shape for shape in neighbours if shape.distance(parcel) <= GAP_M]
-    found = _areas(frame, buildings, None, lot.crs, near) if buildings is not None else []
+    source, its_layer = _building_source(parcels, buildings)
+    found = _areas(frame, source, its_layer, lot.crs, near) if source is not None else []
     return Surroundings(
         frame,
         parcel,
@@ -109,7 +121,17 @@ def surroundings_of(
         _sorted([_building(shape, columns, parcel) for shape, columns in found], parcel),
         len(adjoining),
         repaired,
+        "" if source is None else source.name + (f", layer {its_layer}" if its_layer else ""),
+        things_along(frame, parcels, lot),
     )
+
+
+def _building_source(parcels: Path, buildings: Path | None) -> tuple[Path | None, str | None]:
+    """File and layer of the buildings: those named, else a layer of the county's file."""
+    if buildings is not None:
+        return buildings, building_layer(buildings)
+    layer = layer_called(parcels, "building")
+    return (parcels, layer) if layer else (None, None)
 
 
 def _mended(shape: BaseGeometry, lot: PickedLot, path: Path) -> tuple[Polygon, tuple[str, ...]]:
@@ -136,12 +158,7 @@ def _areas(
     frame: LocalFrame, path: Path, layer: str | None, crs: str, near: Near
 ) -> list[tuple[Polygon, Mapping[str, Any]]]:
     """Valid areas of a layer near the lot, in local metres."""
-    try:
-        rows = read_rows(path, layer=layer, crs=crs, near=near)
-    except InputError as error:
-        if layer is not None or "layers" not in str(error):
-            raise
-        raise refused(path, "has several layers.", "Export the one with the buildings.") from None
+    rows = read_rows(path, layer=layer, crs=crs, near=near)
     system = rows.crs or crs
     once = {shape.wkb: (shape, columns)
             for shape, columns in zip(rows.shapes, rows.columns, strict=True)}  # fmt: skip

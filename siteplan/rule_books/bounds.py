@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
-import tomllib
 from collections.abc import Callable, Mapping
-from functools import cache
-from importlib.resources import files
 from typing import Any, Final, cast
 
-from siteplan.hydraulics.fluids import antifreeze_of, fluid_names
 from siteplan.reading import Table, did_you_mean
-from siteplan.rule_books.model import ADMITS, BOUND_OF, Admits, Bound, BoundOf, Part, Range
+from siteplan.rule_books.conditions import read_condition, read_names
+from siteplan.rule_books.model import ADMITS, BOUND_OF, Admits, Bound, BoundOf, Part
+from siteplan.rule_books.standing import Standing, read_standing
+from siteplan.rule_books.when import Range
+from siteplan.units.heat import parse_temperature
 from siteplan.units.lengths import UnitError, parse_length
 from siteplan.units.pressures import parse_pressure
 from siteplan.vocabulary.loop_types import all_parts
@@ -23,30 +24,25 @@ COVERED: Final[tuple[Part, ...]] = ("trench", "header")
 """Parts that have a cover."""
 BOUND_PARTS: Final[Mapping[str, tuple[Part, ...]]] = {
     "fluid": CLOSED, "grout": ("bore",), "pipe": CLOSED, "test pressure": CLOSED,
-    "cover": COVERED, "ties": (), "scale": (),
+    "cover": COVERED, "ties": (), "scale": (), "marking": COVERED,
+    "fluid temperature": CLOSED, "heat at the line": CLOSED,
 }  # fmt: skip
 """Parts that a bound of each kind may be about, and is where it does not say."""
 ENOUGH: Final[Mapping[str, tuple[str, ...]]] = {
-    "fluid": ("names",),
-    "grout": ("names", "full_depth"),
+    "fluid": ("names", "share"),
+    "grout": ("names", "full_depth", "solids"),
     "pipe": ("names", "dimension_ratio"),
     "test pressure": ("least", "operating"),
     "cover": ("least",),
     "ties": ("least",),
     "scale": ("scales", "from", "to"),
+    "marking": ("names",),
+    "fluid temperature": ("from", "to"),
 }
 """Keys of which a bound of each kind needs one at least."""
 _IMPERIAL = re.compile(r'1\s*(?:in|")\s*=\s*([\d.]+)\s*(?:ft|\')')
+_PERCENT = re.compile(r"([\d.]+)\s*%")
 _RATIO = re.compile(r"1\s*:\s*([\d,]+)")
-
-
-@cache
-def materials() -> Mapping[str, tuple[str, ...]]:
-    """Words for fluid, grout and pipe that a bound may name."""
-    text = files("siteplan.rule_books").joinpath("materials.toml").read_text(encoding="utf-8")
-    words = {key: tuple(names) for key, names in tomllib.loads(text).items()}
-    known = dict.fromkeys(antifreeze_of(name) for name in fluid_names())
-    return words | {"fluid": (*known, *words["fluid"])}
 
 
 def parse_scale(value: Any) -> int:
@@ -104,7 +100,7 @@ def read_parts(
     return tuple(name for name in names if name in known) or usual
 
 
-def read_bound(table: Table, *, document: str) -> Bound:
+def read_bound(table: Table, *, document: str, standing: Standing) -> Bound:
     """Bound of one ``[[bound]]`` table; faults go where the table's go."""
     for key, example in (
         ("of", 'of = "fluid"'),
@@ -121,7 +117,9 @@ def read_bound(table: Table, *, document: str) -> Bound:
         parts=read_parts(table, parts, parts) if parts else (),
         printed=table.text("printed"),
         source=source_of(table.text("source"), document),
+        when=read_condition(table),
         note=table.text("note"),
+        standing=read_standing(table, standing),
         **(_READERS[of](table) if of else {}),
     )
     _needs_content(table, of)
@@ -138,11 +136,20 @@ def _needs_content(table: Table, of: str) -> None:
 
 def _named(table: Table, of: str) -> dict[str, Any]:
     """What a bound says of materials."""
-    names, known = table.words("names"), materials()[of]
-    for name in names:
-        if name not in known:
-            table.fault("names", f"{name!r} is not a known {of};", did_you_mean(name, known))
-    return {"names": names, "says": cast("Admits", table.choice("says", ADMITS, ADMITS[0]))}
+    return {
+        "names": read_names(table, "names", of),
+        "says": cast("Admits", table.choice("says", ADMITS, ADMITS[0])),
+    }
+
+
+def _share(table: Table, key: str) -> float | None:
+    """Share written in percent, such as ``"20 %"``."""
+    value = table.raw(key)
+    match = _PERCENT.fullmatch(value.strip()) if isinstance(value, str) else None
+    share = float(match[1]) / 100 if match else 0.0
+    if value is not None and not 0 < share <= 1:
+        table.fault(key, f"{value!r} is not a share.", f'Write {key} = "20 %".')
+    return share if 0 < share <= 1 else None
 
 
 def _flag(table: Table, key: str) -> bool:
@@ -173,7 +180,20 @@ def _above_zero(table: Table, parse: Callable[[Any], float]) -> float | None:
 
 
 def _grout(table: Table) -> dict[str, Any]:
-    return _named(table, "grout") | {"full_depth": _flag(table, "full_depth")}
+    more = {"full_depth": _flag(table, "full_depth"), "solids": _share(table, "solids")}
+    return _named(table, "grout") | more
+
+
+def _fluid(table: Table) -> dict[str, Any]:
+    return _named(table, "fluid") | {"share": _share(table, "share")}
+
+
+def _temperature(table: Table) -> dict[str, Any]:
+    low, high = (table.quantity(key, parse_temperature) for key in ("from", "to"))
+    low, high = (-math.inf if low is None else low), (math.inf if high is None else high)
+    if low > high:
+        table.fault("from", "is warmer than to.", "Swap the two.")
+    return {"temperatures": Range(low, high)}
 
 
 def _pipe(table: Table) -> dict[str, Any]:
@@ -212,11 +232,14 @@ def _scale(table: Table) -> dict[str, Any]:
 
 
 _READERS: Final[Mapping[str, Callable[[Table], dict[str, Any]]]] = {
-    "fluid": lambda table: _named(table, "fluid"),
+    "fluid": _fluid,
     "grout": _grout,
     "pipe": _pipe,
     "test pressure": _test,
     "cover": _cover,
     "ties": _ties,
     "scale": _scale,
+    "marking": lambda table: {"names": read_names(table, "names", "marking")},
+    "fluid temperature": _temperature,
+    "heat at the line": lambda _: {},
 }

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, RuleError
-from siteplan.reading import Table, did_you_mean
+from siteplan.reading import Table, did_you_mean, load_toml
 from siteplan.rule_books.bounds import (
     bound_name,
     needs_source,
@@ -18,25 +19,31 @@ from siteplan.rule_books.bounds import (
     read_parts,
     source_of,
 )
-from siteplan.rule_books.conditions import read_condition
+from siteplan.rule_books.conditions import parse_depth, read_condition, read_range
+from siteplan.rule_books.duties import duty_name, read_duty
 from siteplan.rule_books.model import (
     ANYWHERE,
+    EACH_OTHER,
     MEASURES,
     OWN_BOOK,
     PROPERTY_LINE,
     SAYS,
     SHOWN,
     SUPPLY_WELL,
+    WITHOUT_DISTANCE,
     Book,
     Rule,
     Says,
     Shown,
 )
+from siteplan.rule_books.standing import AS_READ, Standing, read_standing
+from siteplan.rule_books.when import Range
 from siteplan.units.lengths import parse_length
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import element_parts
 
-WITHOUT_DISTANCE: tuple[Says, ...] = ("not allowed", "not regulated")
+OF_THE_WHOLE: tuple[Says, ...] = ("rear yard only",)
+"""What is said of a part wherever it lies."""
 
 
 @cache
@@ -66,6 +73,33 @@ def load_book(book_id: str) -> Book:
     return read_book(tomllib.loads(file.read_text(encoding="utf-8")), f"{book_id}.toml")
 
 
+def is_file(name: str) -> bool:
+    """Whether a book is named by its file, beside the site file.
+
+    Examples
+    --------
+    >>> is_file("our-town.toml"), is_file("maine")
+    (True, False)
+    """
+    return name.endswith(".toml")
+
+
+def book_named(name: str, folder: Path) -> Book:
+    """Book of the package by its id, or one of its own file in a folder.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    RuleError
+        No such book, or a book with faults.
+    """
+    if not is_file(name):
+        return load_book(name)
+    path = folder / name
+    return read_book(load_toml(path), path.name)
+
+
 def read_book(values: Mapping[str, Any], where: str) -> Book:
     """Book from the content of a TOML file.
 
@@ -76,40 +110,57 @@ def read_book(values: Mapping[str, Any], where: str) -> Book:
     """
     faults: list[Fault] = []
     table = Table(values, where, faults)
-    for key, example in (("id", '"maine"'), ("title", '"..."'), ("date_read", "2026-01-31")):
+    for key, example in (("id", '"maine"'), ("title", '"..."'), ("read_on", "2026-01-31")):
         table.required(key, f"{key} = {example}")
+    standing = read_standing(table)
     book = Book(
         id=table.text("id"),
         title=table.text("title"),
         authority=table.text("authority"),
         document=table.text("document"),
-        date_read=str(table.raw("date_read")),
+        read_on=str(table.raw("read_on")),
         caution=table.text("caution", "Verify with the authority before use."),
-        rules=tuple(
-            rule
-            for entry in table.tables("rule", _rule_name)
-            for rule in read_rules(entry, book=table.text("id"), document=table.text("document"))
-        ),
-        shown=tuple(
-            _shown(entry, table.text("document"))
-            for entry in table.tables("shown", lambda _, number: f"shown {number}")
-        ),
-        quoted=table.raw("quoted") is True,
         note=table.text("note"),
-        bounds=tuple(
-            read_bound(entry, document=table.text("document"))
-            for entry in table.tables("bound", bound_name)
-        ),
+        standing=standing,
+        superseded_by=table.text("superseded_by"),
+        replaces=table.text("replaces"),
+        **_rows(table, standing),
     )
     table.finish()
-    for key in ("rule", "bound"):
+    for key in ("rule", "bound", "duty"):
         faults.extend(_duplicates(values, where, key))
     if faults:
         raise RuleError(faults)
     return book
 
 
-def read_rules(table: Table, *, book: str, document: str = "") -> tuple[Rule, ...]:
+def _rows(table: Table, standing: Standing) -> dict[str, Any]:
+    """Rows of a book."""
+    document = table.text("document")
+    rules = (
+        read_rules(entry, book=table.text("id"), document=document, standing=standing)
+        for entry in table.tables("rule", _rule_name)
+    )
+    return {
+        "rules": tuple(rule for group in rules for rule in group),
+        "shown": tuple(
+            _shown(entry, document, standing)
+            for entry in table.tables("shown", lambda _, number: f"shown {number}")
+        ),
+        "bounds": tuple(
+            read_bound(entry, document=document, standing=standing)
+            for entry in table.tables("bound", bound_name)
+        ),
+        "duties": tuple(
+            read_duty(entry, document=document, standing=standing)
+            for entry in table.tables("duty", duty_name)
+        ),
+    }
+
+
+def read_rules(
+    table: Table, *, book: str, document: str = "", standing: Standing = AS_READ
+) -> tuple[Rule, ...]:
     """Rules of one ``[[rule]]`` table, one for each subject; faults go where the table's go."""
     says = _word(table, "says", SAYS, SAYS[0])
     for key, example in (
@@ -132,14 +183,34 @@ def read_rules(table: Table, *, book: str, document: str = "") -> tuple[Rule, ..
         when=read_condition(table),
         note=table.text("note"),
         variance_m=table.length("variance", 0.0) if table.has("variance") else None,
+        unless_outside=table.choice("unless_outside", tuple(kinds()), ""),
+        within=_within(table),
+        # whoever writes an own rule answers for it himself
+        standing=standing if book == OWN_BOOK else read_standing(table, standing),
     )
     subjects = tuple(_subjects(table))
+    _judge(table, rule, subjects)
     table.finish()
     return tuple(replace(rule, subject=subject) for subject in subjects)
 
 
+def _within(table: Table) -> Range | None:
+    """How far from the thing a limit of depth holds."""
+    return read_range(table, "within", parse_depth)
+
+
+def _judge(table: Table, rule: Rule, subjects: tuple[str, ...]) -> None:
+    """Note what does not go together."""
+    if rule.says in OF_THE_WHOLE and subjects not in ((), (ANYWHERE,)):
+        table.fault("from", f"of {rule.says!r} is about the lot.", f'Write from = "{ANYWHERE}".')
+    if rule.within is not None and rule.says != "no deeper than":
+        table.fault("within", "goes with a limit of depth.", 'Write says = "no deeper than".')
+    if rule.measure == "below casing" and set(subjects) - {"potable well"}:
+        table.fault("measure", "from a casing is from a well.", 'Write from = "potable well".')
+
+
 def _subjects(table: Table) -> Iterator[str]:
-    known = (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds())
+    known = (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds())
     for subject in table.words("from"):
         if subject in known:
             yield subject
@@ -160,7 +231,7 @@ def _printed(table: Table, book: str) -> str:
     return f"{value:g} {table.unit}" if isinstance(value, (int, float)) else ""
 
 
-def _shown(table: Table, document: str) -> Shown:
+def _shown(table: Table, document: str, standing: Standing) -> Shown:
     table.required("what", 'what = "search radius"')
     table.required("source", 'source = "section"')
     what, value = table.choice("what", SHOWN, ""), table.raw("value")
@@ -168,7 +239,8 @@ def _shown(table: Table, document: str) -> Shown:
         number: float | None = table.quantity("value", lambda text: parse_length(text, ""))
     else:
         number = float(value) if isinstance(value, (int, float)) else None
-    shown = Shown(what, number, str(value or ""), source_of(table.text("source"), document))
+    source = source_of(table.text("source"), document)
+    shown = Shown(what, number, str(value or ""), source, read_standing(table, standing))
     table.finish()
     return shown
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias, get_args
 
+from siteplan.rule_books.standing import AS_READ, Standing
+from siteplan.rule_books.when import ALWAYS, Condition, Range
 from siteplan.vocabulary import loop_types
 
 Part: TypeAlias = loop_types.Part
@@ -30,8 +31,26 @@ SUPPLY_WELL = "supply well"
 ANYWHERE = "anywhere"
 """Subject of a rule that speaks of a part as a whole: banned, or not regulated."""
 
-Says = Literal["at least", "at most", "approval within", "not allowed", "not regulated"]
+EACH_OTHER = "each other"
+"""Subject of a rule about the distance between two parts of the same kind."""
+
+Says = Literal[
+    "at least",
+    "at most",
+    "approval within",
+    "not allowed",
+    "not regulated",
+    "no deeper than",
+    "rear yard only",
+    "as stated",
+]
 SAYS: tuple[Says, ...] = get_args(Says)
+WITHOUT_DISTANCE: tuple[Says, ...] = (
+    "not allowed", "not regulated", "rear yard only", "as stated",
+)  # fmt: skip
+"""What has no distance; of the last one the number is another document's, and has to be stated."""
+AT_MOST: tuple[Says, ...] = ("at most", "no deeper than")
+"""What is kept by less."""
 
 Measure = Literal[
     "nearest part",
@@ -44,6 +63,7 @@ Measure = Literal[
     "machine",
     "alongside",
     "machine alongside",
+    "below casing",
 ]
 MEASURES: tuple[Measure, ...] = get_args(Measure)
 
@@ -51,64 +71,6 @@ ALONGSIDE: tuple[Measure, ...] = ("alongside", "machine alongside")
 """Ways of measuring that let a header cross a line, and keep it off as it runs beside it."""
 FROM_MACHINE: tuple[Measure, ...] = ("machine", "machine alongside")
 """Ways of measuring that begin where the machine's reach ends."""
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """A class of a quantity: from ``low`` to ``high``, in SI units.
-
-    Parameters
-    ----------
-    low, high
-        Bounds.
-    low_in, high_in
-        Whether a bound itself belongs to the class.
-    """
-
-    low: float = 0.0
-    high: float = math.inf
-    low_in: bool = True
-    high_in: bool = True
-
-    def holds(self, value: float) -> bool:
-        """Whether a value falls in the class.
-
-        Examples
-        --------
-        >>> Range(10, 25, low_in=False).holds(10), Range(10, 25, low_in=False).holds(25)
-        (False, True)
-        """
-        above = value > self.low or (self.low_in and value == self.low)
-        return above and (value < self.high or (self.high_in and value == self.high))
-
-
-@dataclass(frozen=True, slots=True)
-class Condition:
-    """When a rule binds; what a feature does not state counts as binding, so the strictest holds.
-
-    Parameters
-    ----------
-    use
-        Use of the feature, matched by words: ``"public"`` and ``"public municipal"`` meet.
-    pump_rate, daily_flow
-        Class of a well's or of a sewage field's flow [m3/s].
-    loop_flow
-        Class of the open loop's own flow [m3/s].
-    voltage
-        Class of a power line [V]; here an unstated one does not bind.
-    voltage_unknown
-        Binds power lines whose voltage is not stated.
-    words
-        The same as the book writes it.
-    """
-
-    use: str = ""
-    pump_rate: Range | None = None
-    daily_flow: Range | None = None
-    loop_flow: Range | None = None
-    voltage: Range | None = None
-    voltage_unknown: bool = False
-    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +106,13 @@ class Rule:
     variance_m
         Distance down to which its source says that a variance may be had [m]; None: it says
         nothing of one.
+    unless_outside
+        Kind of ground outside of which the distance need not be kept, such as an easement in
+        which the thing lies; empty: it is kept everywhere.
+    within
+        Of a limit of depth: how far from the thing it holds [m]; None: anywhere.
+    standing
+        What it is worth to the authority, and how it was read.
     """
 
     id: str
@@ -155,10 +124,13 @@ class Rule:
     source: str
     says: Says = "at least"
     measure: Measure = "nearest part"
-    when: Condition = Condition()
+    when: Condition = ALWAYS
     note: str = ""
     feature: str = ""
     variance_m: float | None = None
+    unless_outside: str = ""
+    within: Range | None = None
+    standing: Standing = AS_READ
 
     @property
     def alongside(self) -> bool:
@@ -186,9 +158,21 @@ class Shown:
     value: float | None
     printed: str
     source: str
+    standing: Standing = AS_READ
 
 
-BoundOf = Literal["fluid", "grout", "pipe", "test pressure", "cover", "ties", "scale"]
+BoundOf = Literal[
+    "fluid",
+    "grout",
+    "pipe",
+    "test pressure",
+    "cover",
+    "ties",
+    "scale",
+    "marking",
+    "fluid temperature",
+    "heat at the line",
+]
 BOUND_OF: tuple[BoundOf, ...] = get_args(BoundOf)
 """What a book may bind beside distances."""
 
@@ -198,7 +182,7 @@ ADMITS: tuple[Admits, ...] = get_args(Admits)
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """What a document says of fluid, grout, pipe, test, cover, ties or scale.
+    """What a document binds beside distances, and the plan or its sheets answer.
 
     Parameters
     ----------
@@ -230,8 +214,18 @@ class Bound:
         Ratios of the scales allowed; empty: those of ``ratios``.
     ratios
         Range of the ratios allowed.
+    share
+        Most of antifreeze in the fluid [-]; None: it does not say.
+    solids
+        Least solids of the grout [-]; None: it does not say.
+    temperatures
+        Range of the fluid's temperatures [C]; None: it does not say.
+    when
+        When it binds.
     note
         What else the source says, in short.
+    standing
+        What it is worth to the authority, and how it was read.
     """
 
     id: str
@@ -248,7 +242,59 @@ class Bound:
     full_depth: bool = False
     scales: tuple[int, ...] = ()
     ratios: Range | None = None
+    share: float | None = None
+    solids: float | None = None
+    temperatures: Range | None = None
+    when: Condition = ALWAYS
     note: str = ""
+    standing: Standing = AS_READ
+
+
+Stage = Literal["before", "at the work", "after"]
+STAGES: tuple[Stage, ...] = get_args(Stage)
+"""When somebody does what a book asks, in order."""
+DutyOf = Literal["permit", "notice", "who builds", "inspection", "construction", "record"]
+DUTY_OF: tuple[DutyOf, ...] = get_args(DutyOf)
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What a document has somebody do, which no drawing can answer.
+
+    Parameters
+    ----------
+    id
+        Unique among the duties of its book.
+    of
+        What kind of thing it is.
+    stage
+        Before the work, at it, or after it.
+    parts
+        Parts of the exchanger it is about.
+    printed
+        What the source says, in short.
+    source
+        Document and section.
+    due
+        How long before or after, as printed; empty: it does not say.
+    when
+        When it binds.
+    note
+        What else the source says, in short.
+    standing
+        What it is worth to the authority, and how it was read.
+    """
+
+    id: str
+    of: DutyOf
+    stage: Stage
+    parts: tuple[Part, ...]
+    printed: str
+    source: str
+    due: str = ""
+    when: Condition = ALWAYS
+    note: str = ""
+    standing: Standing = AS_READ
 
 
 SHOWN = (
@@ -261,6 +307,7 @@ SHOWN = (
     "driveways",
     "easements",
     "floodplain",
+    "fluid",
     "fluid and grout",
     "legal description",
     "license",
@@ -276,6 +323,10 @@ SHOWN = (
     "search radius",
     "septic",
     "slope",
+    "storm water",
+    "streets",
+    "surface water",
+    "tilt",
     "utilities",
 )
 """What a book may want shown."""
@@ -283,16 +334,31 @@ SHOWN = (
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A rule book: where its rules come from, when they were read, the rules and the bounds."""
+    """A rule book: where its rows come from, when and how they were read, and the rows.
+
+    ``superseded_by``: the text that stands in its place; ``replaces``: the text in whose place it
+    stands.
+    """
 
     id: str
     title: str
     authority: str
     document: str
-    date_read: str
+    read_on: str
     caution: str
     rules: tuple[Rule, ...]
     shown: tuple[Shown, ...] = ()
-    quoted: bool = False
     note: str = ""
     bounds: tuple[Bound, ...] = ()
+    duties: tuple[Duty, ...] = ()
+    standing: Standing = AS_READ
+    superseded_by: str = ""
+    replaces: str = ""
+
+    @property
+    def stale(self) -> tuple[Rule | Bound | Shown | Duty, ...]:
+        """Rows whose text is known to be superseded."""
+        rows: tuple[Rule | Bound | Shown | Duty, ...] = (
+            *self.rules, *self.bounds, *self.shown, *self.duties,
+        )  # fmt: skip
+        return tuple(row for row in rows if row.standing.superseded_on is not None)

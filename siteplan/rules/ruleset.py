@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from siteplan.rule_books.loader import load_book
+from siteplan.rule_books.loader import book_named, load_book
 from siteplan.rule_books.model import (
     ANYWHERE,
     COMMON_PRACTICE,
+    EACH_OTHER,
+    OWN_BOOK,
     PROPERTY_LINE,
     SAFETY,
     SUPPLY_WELL,
@@ -17,7 +19,7 @@ from siteplan.rule_books.model import (
     Rule,
     Says,
 )
-from siteplan.rules.conditions import binds, certain
+from siteplan.rules.conditions import Plant, binds, certain, plant_of
 from siteplan.rules.measuring import Measuring, margin_of, measuring_of
 from siteplan.site.model import Feature, Site
 
@@ -37,14 +39,14 @@ class RuleSet:
         The books.
     measuring
         How distances are measured on this site.
-    loop_flow_m3s
-        Flow of the open loop, where the site file states it [m3/s].
+    plant
+        What rules ask of the exchanger itself.
     """
 
     rules: tuple[Rule, ...]
     books: tuple[Book, ...]
     measuring: Measuring = field(default_factory=Measuring)
-    loop_flow_m3s: float | None = None
+    plant: Plant = field(default_factory=Plant)
 
     def holding(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
         """Rules that keep a part off a feature, by distance; None means the property line.
@@ -60,7 +62,7 @@ class RuleSet:
         others = [rule for rule in binding if rule.book != COMMON_PRACTICE]
         # common practice fills a silence: where a book surely speaks, its figure holds though it
         # be smaller
-        spoken = any(_displaces(rule, feature) for rule in others)
+        spoken = any(self._displaces(rule, feature) for rule in others)
         holding = others if spoken else [*others, *common]
         return tuple(sorted(holding, key=lambda rule: rule.distance_m, reverse=True))
 
@@ -89,13 +91,18 @@ class RuleSet:
         margin = margin_of(feature, rule) if feature is not None else 0.0
         return margin + rule.distance_m + reach_m + self.measuring.extra(rule, part, reach_m)
 
+    def nested(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
+        """Rules of them that keep a part off all around, so that the widest holds them all."""
+        keeping = self.keeping_off(part, feature)
+        return tuple(rule for rule in keeping if not rule.unless_outside)
+
     def deciding(self, part: Part, feature: Feature | None, reach_m: float = 0.0) -> Rule | None:
         """Rule that keeps a part farthest from a feature as it is drawn: the others lie within.
 
         ``reach_m``: how far the part reaches around its centre or centre line [m].
         """
         return max(
-            self.keeping_off(part, feature),
+            self.nested(part, feature),
             key=lambda rule: self.asked(rule, part, feature, reach_m),
             default=None,
         )
@@ -129,6 +136,33 @@ class RuleSet:
         most = self._of_subject("return well", SUPPLY_WELL, "at most")
         return min(most, key=lambda rule: rule.distance_m, default=None)
 
+    def nearest_return(self) -> Rule | None:
+        """Rule that keeps the return well off the supply well: the longest of them."""
+        least = self._of_subject("return well", SUPPLY_WELL, "at least")
+        return max(least, key=lambda rule: rule.distance_m, default=None)
+
+    def apart(self, part: Part) -> Rule | None:
+        """Rule that keeps parts of a kind off each other: the longest of them."""
+        least = self._of_subject(part, EACH_OTHER, "at least")
+        return max(least, key=lambda rule: rule.distance_m, default=None)
+
+    def depth_limits(self, part: Part, feature: Feature | None) -> tuple[Rule, ...]:
+        """Rules that limit how deep a part goes, near a feature; None: anywhere."""
+        if feature is None:
+            return tuple(self._of_subject(part, ANYWHERE, "no deeper than"))
+        return self._binding(part, feature, ("no deeper than",))
+
+    def rear_yard(self, part: Part) -> Rule | None:
+        """Rule that allows a part in the rear yard only."""
+        return next(self._of_subject(part, ANYWHERE, "rear yard only"), None)
+
+    def to_state(self, part: Part, features: Sequence[Feature]) -> tuple[Rule, ...]:
+        """Rules whose distance another document has, and no own rule states for the part."""
+        things = (None, *features)
+        asked = [rule for thing in things for rule in self._binding(part, thing, ("as stated",))]
+        own = {rule.subject for rule in self.rules if rule.book == OWN_BOOK and part in rule.parts}
+        return tuple(dict.fromkeys(rule for rule in asked if rule.subject not in own))
+
     def without(self, rule: Rule) -> RuleSet:
         """The same rules, as if one had never been written."""
         kept = tuple(
@@ -152,21 +186,33 @@ class RuleSet:
         return tuple(
             rule
             for rule in self.rules
-            if part in rule.parts and rule.says in says and self._speaks_of(rule, feature)
+            if part in rule.parts and rule.says in says and self._speaks_of(rule, part, feature)
         )
 
-    def _speaks_of(self, rule: Rule, feature: Feature | None) -> bool:
+    def _speaks_of(self, rule: Rule, part: Part, feature: Feature | None) -> bool:
         if feature is None:
-            return rule.subject == PROPERTY_LINE
+            return rule.subject == PROPERTY_LINE and self.plant.meets(rule.when, part)
         if rule.feature:
             return rule.feature == feature.id
-        return rule.subject == feature.kind and binds(rule.when, feature, self.loop_flow_m3s)
+        return rule.subject == feature.kind and binds(rule.when, feature, self.plant, part)
+
+    def _displaces(self, rule: Rule, feature: Feature | None) -> bool:
+        """Whether a rule stands in the place of common practice."""
+        # safety rules guard against another danger, an own clearance is for one thing only, and
+        # a way out of a rule is no word on what else is usual: none of them says that the usual
+        # distance is not needed
+        if rule.book == SAFETY or rule.feature or rule.unless_outside or rule.says != "at least":
+            return False
+        return feature is None or certain(rule.when, feature, self.plant)
 
     def _of_subject(self, part: Part, subject: str, says: Says) -> Iterator[Rule]:
         return iter(
             rule
             for rule in self.rules
-            if part in rule.parts and rule.subject == subject and rule.says == says
+            if part in rule.parts
+            and rule.subject == subject
+            and rule.says == says
+            and self.plant.meets(rule.when, part)
         )
 
 
@@ -175,18 +221,9 @@ def safety_clearance(line: Feature) -> Rule | None:
     holding = (
         rule
         for rule in load_book(SAFETY).rules
-        if rule.subject == line.kind and rule.measure == "machine" and binds(rule.when, line, None)
+        if rule.subject == line.kind and rule.measure == "machine" and binds(rule.when, line)
     )
     return max(holding, key=lambda rule: rule.distance_m, default=None)
-
-
-def _displaces(rule: Rule, feature: Feature | None) -> bool:
-    """Whether a rule stands in the place of common practice."""
-    # safety rules guard against another danger, and an own clearance is for one thing only:
-    # neither says that the usual distance is not needed
-    if rule.book == SAFETY or rule.feature or rule.says != "at least":
-        return False
-    return feature is None or certain(rule.when, feature)
 
 
 def _name_of(rule: Rule) -> tuple[str, str, str]:
@@ -202,6 +239,7 @@ def rules_of(site: Site) -> RuleSet:
         A book that does not exist or has faults.
     """
     named = [book for book in site.books if book not in (COMMON_PRACTICE, SAFETY)]
-    books = tuple(load_book(book) for book in (*named, SAFETY, COMMON_PRACTICE))
+    beside = site.source.parent
+    books = tuple(book_named(book, beside) for book in (*named, SAFETY, COMMON_PRACTICE))
     rules = (*site.own_rules, *(rule for book in books for rule in book.rules))
-    return RuleSet(rules, books, measuring_of(site), site.exchanger.open.flow_m3s)
+    return RuleSet(rules, books, measuring_of(site), plant_of(site))

@@ -59,24 +59,19 @@ class Feature:
         A kind of ``kinds.toml``.
     shape
         Point, line or polygon in local metres.
-    label
-        Text for the drawing; empty: the kind's own.
-    use
-        One of the kind's uses, such as ``"private"`` of a potable well; else empty.
-    depth_m
-        Water depth of a pond, the same everywhere [m].
-    contours
-        Water depth of a pond by depth contour, shallow to deep.
-    width_m
-        Width of a line: distances are measured from its side [m].
-    overhang_m
-        How far the roof of a building reaches beyond its walls [m].
+    label, use
+        Text for the drawing; one of the kind's uses, such as ``"private"``; else empty.
+    depth_m, contours
+        Water depth of a pond, the same everywhere [m], or by depth contour, shallow to deep.
+    width_m, overhang_m
+        Width of a line: distances are measured from its side; reach of a roof beyond walls [m].
     voltage_v
         Voltage of a power line, None where not known [V].
-    pump_rate_m3s
-        Pump rate of a well, None where not known [m3/s].
-    daily_flow_m3s
-        Design flow of a sewage field, None where not known [m3/s].
+    pump_rate_m3s, daily_flow_m3s
+        Pump rate of a well, design flow of a sewage field; None where not known [m3/s].
+    pipe, owner, lies, casing_m
+        Whether a sewer is watertight, whose a well is, whether it lies uphill (empty: not stated),
+        depth of a well's casing (None: not known) [m].
     """
 
     id: str
@@ -91,6 +86,10 @@ class Feature:
     voltage_v: float | None = None
     pump_rate_m3s: float | None = None
     daily_flow_m3s: float | None = None
+    pipe: str = ""
+    owner: str = ""
+    lies: str = ""
+    casing_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

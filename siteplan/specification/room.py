@@ -1,35 +1,35 @@
-"""The room that spoil, cuttings and mud take, from the quantities of a layout."""
+"""The room that spoil, cuttings and mud take, and where it is proposed."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Iterator, Sequence
 
-from siteplan.earthwork.excavation import (
-    REPOSE,
-    SPOIL_SETBACK_M,
-    SWELL,
-    heap_width,
-    working_width,
-)
+from siteplan.earthwork.excavation import SPOIL_SETBACK_M, SWELL, heap_width, working_width
 from siteplan.findings.model import Reason, reason
-from siteplan.layout.elements import Bore, Trench, Well
+from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import take_off
 from siteplan.site.model import Site
+from siteplan.specification.stockpile import (
+    HEAP_HEIGHT_M,
+    MUD_TIMES,
+    HeapKind,
+    Stockpile,
+    drilled,
+)
 
-MUD_TIMES: Final = 3.0
-"""Room for mud over the volume of the deepest bore; common practice, no source [-]."""
-PIT_DEPTH_M: Final = 1.0
-"""How deep a pit or tank for mud is taken to be; common practice, no source [m]."""
 
+def room_for_earth(
+    site: Site, layout: Layout, piles: Sequence[Stockpile] | None = None
+) -> Iterator[Reason]:  # fmt: skip
+    """What is dug and drilled, and the room that it takes.
 
-def room_for_earth(site: Site, layout: Layout) -> Iterator[Reason]:
-    """What is dug and drilled, and the room that it takes."""
+    ``piles``: ground that the plan proposes; None where it proposes nothing.
+    """
     bank = sum(item.amount for item in take_off(site, layout) if item.ware == "soil")
+    holes = drilled(layout)
     if layout.of(Trench):
-        yield _beside_trenches(site, bank)
+        yield _beside_trenches(site, bank, _place(piles, "spoil"))
     elif bank:
         yield reason(
             "seq-spoil-header",
@@ -37,13 +37,27 @@ def room_for_earth(site: Site, layout: Layout) -> Iterator[Reason]:
             loose_m3=bank * SWELL,
             swell=SWELL,
             setback_m=SPOIL_SETBACK_M,
+            place=_place(piles, "spoil"),
         )
-    drilled = [e for e in layout.new if isinstance(e, (Bore, Well)) and e.depth_m]
-    if drilled:
-        yield _beside_rig([math.pi * e.diameter_m**2 / 4 * e.depth_m for e in drilled])
+    if holes:
+        yield _beside_rig(holes, _place(piles, "cuttings"))
 
 
-def _beside_trenches(site: Site, bank_m3: float) -> Reason:
+def _place(piles: Sequence[Stockpile] | None, kind: HeapKind) -> Reason | None:
+    """Where the plan proposes it, or that it found no room."""
+    if piles is None:
+        return None
+    pile = next((pile for pile in piles if pile.kind == kind), None)
+    if pile is None:
+        return reason(f"seq-{kind}-away")
+    sides = {"width_m": pile.width_m, "length_m": pile.length_m}
+    if kind == "cuttings":
+        return reason("seq-cuttings-place", **sides)
+    code = "seq-spoil-place" if pile.share == 1.0 else "seq-spoil-place-part"
+    return reason(code, **sides, height_m=HEAP_HEIGHT_M)
+
+
+def _beside_trenches(site: Site, bank_m3: float, place: Reason | None) -> Reason:
     options = site.exchanger.horizontal
     near = options.spacing_m < working_width(options)
     return reason(
@@ -54,29 +68,15 @@ def _beside_trenches(site: Site, bank_m3: float) -> Reason:
         heap_m=heap_width(options),
         setback_m=SPOIL_SETBACK_M,
         near=reason("seq-spoil-near") if near else None,
+        place=place,
     )
 
 
-def _beside_rig(volumes_m3: list[float]) -> Reason:
-    loose, pit = sum(volumes_m3) * SWELL, MUD_TIMES * max(volumes_m3)
+def _beside_rig(volumes_m3: list[float], place: Reason | None) -> Reason:
     return reason(
         "seq-cuttings",
-        loose_m3=loose,
+        loose_m3=sum(volumes_m3) * SWELL,
         each_m3=max(volumes_m3) * SWELL,
-        pit_m3=pit,
-        area_m2=heap_area(loose) + pit / PIT_DEPTH_M,
+        pit_m3=MUD_TIMES * max(volumes_m3),
+        place=place,
     )
-
-
-def heap_area(volume_m3: float) -> float:
-    """Ground that one heap takes, a cone at the slope at which it rests [m2].
-
-    Examples
-    --------
-    A cone of 1.5 to 1 with a radius of 3 m is 2 m high: 6 pi m3 on 9 pi m2.
-
-    >>> round(heap_area(6 * math.pi) / math.pi, 6)
-    9.0
-    """
-    radius = math.cbrt(3 * REPOSE * volume_m3 / math.pi)
-    return math.pi * radius**2

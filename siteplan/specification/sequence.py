@@ -16,6 +16,7 @@ from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 from siteplan.specification.room import room_for_earth
+from siteplan.specification.stockpile import Stockpile
 
 MOST_LISTED: Final = 150
 """More elements than this are not listed one by one in the order of work."""
@@ -29,8 +30,13 @@ class Step:
     hold: bool = False
 
 
-def sequence(site: Site, layout: Layout) -> tuple[Step, ...]:
-    """Steps in their order, empty where nothing goes in the ground."""
+def sequence(
+    site: Site, layout: Layout, piles: Sequence[Stockpile] | None = None
+) -> tuple[Step, ...]:  # fmt: skip
+    """Steps in their order, empty where nothing goes in the ground.
+
+    ``piles``: ground that the plan proposes for earth; None where it proposes nothing.
+    """
     if not layout.elements:
         return ()
     crossed = layout.header is not None and bool(layout.header.crossings)
@@ -38,7 +44,7 @@ def sequence(site: Site, layout: Layout) -> tuple[Step, ...]:
     return (
         Step(marked, hold=True),
         *map(Step, _way_in(site, layout)),
-        *map(Step, room_for_earth(site, layout)),
+        *map(Step, room_for_earth(site, layout, piles)),
         *map(Step, _order(layout)),
         *_made(layout, site),
         *_closed(layout, site),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -81,9 +82,7 @@ def planned(write_site: Callable[..., Path]) -> Planned:
 
 def book_of(text: str) -> Book:
     """Book with one bound."""
-    head = (
-        'id = "b"\ntitle = "Somewhere"\ndate_read = 2026-01-31\n[[bound]]\nprinted = "as asked"\n'
-    )
+    head = 'id = "b"\ntitle = "Somewhere"\nread_on = 2026-01-31\n[[bound]]\nprinted = "as asked"\n'
     return read_book(tomllib.loads(head + 'source = "Code 1"\n' + text), "b.toml")
 
 
@@ -303,7 +302,7 @@ def test_a_faulty_bound_is_refused_with_the_mend(bound: str, message: str) -> No
 
 
 def test_all_faults_of_a_bound_come_together_and_none_goes_without_source() -> None:
-    text = 'id = "b"\ntitle = "B"\ndate_read = 2026-01-31\n[[bound]]\nof = "fluid"\nnames = ["x"]\n'
+    text = 'id = "b"\ntitle = "B"\nread_on = 2026-01-31\n[[bound]]\nof = "fluid"\nnames = ["x"]\n'
     with pytest.raises(RuleError, match="source: is missing") as caught:
         read_book(tomllib.loads(text), "b.toml")
     assert len(caught.value.faults) == 3
@@ -311,7 +310,7 @@ def test_all_faults_of_a_bound_come_together_and_none_goes_without_source() -> N
 
 def test_two_bounds_of_one_kind_need_ids_of_their_own() -> None:
     row = f'[[bound]]\nid = "f"\nprinted = "p"\nsource = "s"\n{GOOD}'
-    text = f'id = "b"\ntitle = "B"\ndate_read = 2026-01-31\n{row}{row}'
+    text = f'id = "b"\ntitle = "B"\nread_on = 2026-01-31\n{row}{row}'
     with pytest.raises(RuleError, match="bound id 'f' is used twice"):
         read_book(tomllib.loads(text), "b.toml")
 
@@ -342,3 +341,72 @@ def test_a_loop_type_that_was_not_laid_out_is_judged_all_the_same(planned: Plann
         plan.site, exchanger=dataclasses.replace(plan.site.exchanger, piping=bare)
     )
     assert conditions_on(site, (book_of(GOOD),), "vertical", None) == ()
+
+
+def test_a_book_limits_the_share_of_antifreeze(planned: Planned) -> None:
+    # Denmark, municipal pages: at most 35 %
+    text = 'of = "fluid"\nshare = "{} %"\n'
+    plan = planned('[fluid]\nmixture = "propylene glycol 25 %"\n')
+    kept = [judged(plan, text.format(most))[0].kept for most in (35, 25, 20)]
+    assert kept == [True, True, False]
+    (finding,) = said(plan, text.format(20))
+    assert finding.code == "fluid-not-allowed"
+
+
+def test_the_solids_of_the_grout_are_printed(planned: Planned) -> None:
+    # South Carolina R.61-71.J.2(b): bentonite of 20 % solids
+    (one,) = judged(planned(), 'of = "grout"\nsolids = "20 %"\n')
+    assert in_words(one.here).endswith(
+        "mixed to 20 % solids or more, from the toe up to the header"
+    )
+
+
+def test_tape_and_wire_lie_in_every_trench(planned: Planned) -> None:
+    (one,) = judged(planned(), 'of = "marking"\nnames = ["warning tape", "tracer wire"]\n')
+    assert (in_words(one.here), one.kept) == ("warning tape, tracer wire in every trench", True)
+
+
+def test_the_fluids_temperatures_are_judged(planned: Planned) -> None:
+    plan = planned(f'{HEAT}\n[fluid]\nmixture = "propylene glycol 25 %"\n')
+    text = 'of = "fluid temperature"\nfrom = "{} C"\nto = "{} C"\n'
+    (wide,) = judged(plan, text.format(-20, 60))
+    assert wide.kept
+    # entering at 32 F, 0 C: leaving colder than that
+    (finding,) = said(plan, text.format(0, 60))
+    assert (finding.code, finding.severity) == ("fluid-temperature-beyond", "warning")
+
+
+def test_heat_at_the_line_is_calculated_where_it_can_be(planned: Planned) -> None:
+    # District of Columbia 1823.6: no heating or cooling beyond the property line
+    text = 'of = "heat at the line"\n'
+    (told,) = said(planned(HEAT), text)
+    assert (told.code, told.severity) == ("heat-at-the-line", "warning")
+    assert "colder at the line after 25 years, calculated" in in_words(told)
+    (unknown,) = judged(planned(), text)
+    assert (in_words(unknown.here), unknown.kept) == ("not calculated: ask the designer", None)
+    warm = HEAT.replace('heating = "36 MBH"', 'heating = "6 MBH"').replace("600", "1800")
+    (told,) = judged(planned(warm), text)
+    assert "warmer at the line" in in_words(told.here)
+
+
+def test_a_bound_may_hold_for_deep_bores_alone(planned: Planned) -> None:
+    # Missouri PUB2899: in bores of 200 ft or less a plug will do
+    text = 'of = "grout"\nfull_depth = true\nwhen = {{ depth = {{ over = "{}" }} }}\n'
+    plan = planned('[vertical]\ndepth = "250 ft"\n')
+    assert len(judged(plan, text.format("200 ft"))) == 1
+    assert judged(plan, text.format("300 ft")) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ('of = "fluid"\nshare = "200 %"\n', "share: '200 %' is not a share"),
+        ('of = "grout"\nsolids = 20\n', "solids: 20 is not a share"),
+        ('of = "fluid temperature"\nfrom = "9 C"\nto = "3 C"\n', "from: is warmer than to"),
+        ('of = "fluid temperature"\n', "binds nothing. Give from or to"),
+        ('of = "marking"\nnames = ["tape"]\n', "'tape' is not a known marking"),
+    ],
+)
+def test_a_faulty_bound_of_the_new_kinds_is_refused(text: str, message: str) -> None:
+    with pytest.raises(RuleError, match=re.escape(message)):
+        book_of(text)

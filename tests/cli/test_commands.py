@@ -199,6 +199,36 @@ def test_rules_lists_shows_and_compares(capsys: pytest.CaptureFixture[str]) -> N
     assert line.split() == ["bore", "septic", "tank", "30", "ft", "25", "ft"]
 
 
+def test_rules_tells_of_a_place_and_names_the_books(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "--for", "Nebraska"]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("Nebraska: partly.")
+    for words in ("ravenna-ne", "us-class-v", '[rules] books = ["nebraska"]', "verify with the"):
+        assert words in told
+    assert main(["rules", "--for", "Alaska"]) == 0
+    assert capsys.readouterr().out.startswith("Alaska: nothing found.")
+    assert main(["rules", "--for", "Atlantis"]) == 2
+
+
+def test_rules_check_tells_every_fault_with_the_line_that_helps(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "town.toml"
+    text = 'id = "town"\ntitle = "T"\nread_on = 2026-01-31\n[[rule]]\nfrom = "drainfield"\n'
+    path.write_text(f"{text}distance = 10\n", encoding="utf-8")
+    assert main(["rules", "check", str(path)]) == 2
+    told = capsys.readouterr().err
+    assert "2 faults" in told
+    assert "[docs/rule-books.md, rule: source: section of the document" in told
+    assert "[docs/rule-books.md, rule: distance: as printed" in told
+    path.write_text(f'{text}distance = "10 ft"\nsource = "s. 1"\n', encoding="utf-8")
+    assert main(["rules", "check", str(path)]) == 0
+    told = capsys.readouterr().out
+    assert "no fault. 1 rules" in told
+    assert "does the reserve area count" in told
+    assert main(["rules", "check"]) == 2
+
+
 def test_rules_names_an_unknown_book_with_a_hint(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "mane"]) == 2
     assert "'mane' is not a book; did you mean 'maine'?" in capsys.readouterr().err

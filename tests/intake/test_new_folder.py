@@ -203,3 +203,64 @@ def test_a_folder_with_a_site_is_left_alone(
 def test_options_of_a_file_need_the_file(county: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert new(county, "--where", "APN = own") == 2
     assert "--where: is given without a file" in capsys.readouterr().err
+
+
+def with_layers(county: Path, **layers: list[shapely.Geometry]) -> list[str]:
+    """The county's file with further layers in it, and the options that name lot and layer."""
+    for name, shapes in layers.items():
+        frame = geopandas.GeoDataFrame(geometry=shapes, crs=STATE_PLANE)
+        frame.to_file(county / "lots.gpkg", layer=name)
+    return [*lots_of(county), "--layer", "lots", "--where", "APN = own"]
+
+
+def at(x: float, y: float) -> shapely.Point:
+    return shapely.Point(X + x, Y + y)
+
+
+def test_other_layers_are_taken_along_by_what_they_are_called(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = with_layers(
+        county,
+        BUILDINGS=[box(20, 20, 32, 30), box(70, 20, 82, 30)],
+        Wells=[at(50, 70), at(100, 40), at(400, 40)],  # on the lot, beside it, far from it
+        septic_tanks=[at(10, 60)],
+        roads=[shapely.LineString([(X - 500, Y - 8), (X + 700, Y - 8)])],
+        zoning=[box(-200, -200, 300, 300)],
+    )
+    assert new(county, *asked) == 0
+    told = capsys.readouterr().out
+    assert "also of lots.gpkg: 2 potable wells (layer Wells), 1 septic tank" in told
+    assert "1 street (layer roads)" in told
+    assert "street: taken to be" not in told
+    features = json.loads((county / "lot" / "lot.geojson").read_text(encoding="utf-8"))["features"]
+    kinds = sorted(feature["properties"]["kind"] for feature in features)
+    assert kinds == [
+        "building", "building", "parcel", "potable well", "potable well", "septic tank", "street",
+    ]  # fmt: skip
+    # the road goes on for half a kilometre to each side: it is cut where the surroundings end
+    site = read_site(county / "lot", quick=True)
+    (road,) = site.of_kind("street")
+    assert road.shape.length < 60 + 2 * 101
+    assert [well.id for well in site.of_kind("potable well")] == [
+        "potable well 1",
+        "potable well 2",
+    ]
+
+
+def test_a_file_of_buildings_with_several_layers_gives_the_one_called_so(county: Path) -> None:
+    asked = with_layers(county, houses=[box(20, 20, 32, 30)], trees=[at(5, 5)])
+    assert new(county, *asked, "--buildings", str(county / "lots.gpkg")) == 0
+    (house,) = read_site(county / "lot", quick=True).of_kind("building")
+    assert house.shape.area == pytest.approx(120, rel=2e-4)
+
+
+def test_a_file_of_buildings_of_which_no_layer_is_called_so_is_refused(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = with_layers(county, outlines=[box(20, 20, 32, 30)])
+    assert new(county, *asked, "--buildings", str(county / "lots.gpkg")) == 2
+    assert "not one alone is called buildings. Rename or export one of lots, outlines" in (
+        capsys.readouterr().err
+    )
+    assert not (county / "lot").exists()

@@ -21,12 +21,25 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+import ezdxf
 import geopandas
 import pandas
 import places
 import shapely
 
-FORMATS: Final = ("toml", "taped", "geojson", "gpkg", "shp", "fgb", "kml", "kmz", "zip", "gdb")
+FORMATS: Final = (
+    "toml",
+    "taped",
+    "geojson",
+    "gpkg",
+    "shp",
+    "fgb",
+    "kml",
+    "kmz",
+    "zip",
+    "gdb",
+    "dxf",
+)
 DRIVERS: Final = {
     "gpkg": "GPKG", "fgb": "FlatGeobuf", "kml": "KML", "kmz": "LIBKML", "shp": "ESRI Shapefile",
     "zip": "ESRI Shapefile", "gdb": "OpenFileGDB",
@@ -131,6 +144,8 @@ def make(kind: str, seed: int, folder: Path, *, fit: bool = False) -> Mutant:
     asked = rng.choice([(), ("--at", "531800,4763140"), ("--where", "kind = parcel"),
                         ("--at", "-74.6,43.02"), ("--crs", "EPSG:32618"),
                         ("--buildings", file)])  # fmt: skip
+    if kind == "dxf":
+        asked = rng.choice([("--layer", "LOT"), ("--layer", "LOT", "--file-unit", "ft"), ()])
     commands = (
         ("inspect", file), ("new", "made", "--parcel", file, *asked), ("read", "site.toml"),
     )  # fmt: skip
@@ -306,8 +321,10 @@ def _lot() -> str:
 def _lot_file(kind: str, rng: random.Random, folder: Path) -> tuple[str, str]:
     """Name of the file of the lot, and what was done to it; a site file beside it names it."""
     name = f"lot.{kind}"
-    _name_it(name, rng, folder)
     path = folder / name
+    if kind == "dxf":
+        return name, _drawing_gone_wrong(path, rng, folder)
+    _name_it(name, rng, folder)
     if kind == "geojson":
         sample = rng.choice(("rural-acre", "farm-pond", "school"))
         text = (places.SAMPLES / sample / "lot.geojson").read_text(encoding="utf-8")
@@ -331,6 +348,75 @@ def _lot_file(kind: str, rng: random.Random, folder: Path) -> tuple[str, str]:
         path.rename(folder / f"lot{suffix}" if suffix != path.suffix else path)
         return f"lot{suffix}", f"{what}, called {suffix}"
     return name, what
+
+
+def _drawing_gone_wrong(path: Path, rng: random.Random, folder: Path) -> str:
+    """A surveyor's drawing: groups of its text, or its bytes, in another way than they were."""
+    text = (places.SAMPLES / "rural-acre" / "site.toml").read_text(encoding="utf-8")
+    layers = "".join(
+        f'[[geometry.layer]]\nfile = "{path.name}"\nlayer = "{layer}"\nkind = "{kind}"\n{more}'
+        for layer, kind, more in (
+            ("LOT", "parcel", rng.choice(("", 'unit = "ft"\n', 'crs = "EPSG:32618"\n'))),
+            ("HOUSE", "building", ""), ("WELLS", rng.choice(("potable well", "tree")), ""),
+        )
+    )  # fmt: skip
+    text = text.replace('file = "lot.geojson"', "")
+    (folder / "site.toml").write_text(text + layers, encoding="utf-8")
+    if rng.random() < 0.1:
+        path.write_text(_drawing(), encoding="utf-8")
+        return _no_file(path, rng)
+    if rng.random() < 0.3:
+        content, what = _bytes(_drawing().encode(), rng)
+        path.write_bytes(content)
+        return what
+    groups = _drawing().splitlines()
+    said = []
+    for _ in range(rng.choice((1, 1, 2, 5))):
+        at = 2 * rng.randrange(len(groups) // 2)
+        way = rng.choice(("value", "value", "value", "code", "gone", "again", "number", "moved"))
+        said.append(f"{way} at group {at // 2} ({groups[at].strip()}: {groups[at + 1]})")
+        if way == "value":
+            groups[at + 1] = rng.choice(WORDS)
+        elif way == "number":
+            groups[at + 1] = repr(rng.choice(NUMBERS))
+        elif way == "code":
+            groups[at] = str(rng.choice((0, 2, 5, 10, 40, 62, 100, 330, 999, 1071, -1, 10**9)))
+        elif way == "gone":
+            del groups[at : at + 2]
+        elif way == "again":
+            groups[at:at] = groups[at : at + 2] * rng.choice((1, 3, 2000))
+        else:
+            groups.append(groups.pop(at))
+    path.write_bytes("\n".join(groups).encode("utf-8", "surrogatepass"))
+    return "; ".join(said)
+
+
+@cache
+def _drawing() -> str:
+    """A survey with an outline in pieces, arcs, splines, blocks, and what no reader needs."""
+    document = ezdxf.new(units=6)
+    space = document.modelspace()
+    lot, house = {"layer": "LOT"}, {"layer": "HOUSE"}
+    space.add_line((0, 0), (60, 0), dxfattribs=lot)
+    space.add_arc((60, 20), 20, 270, 90, dxfattribs=lot)
+    space.add_lwpolyline([(60, 40, 0), (0, 40, 0.2), (0, 0, 0)], "xyb", dxfattribs=lot)
+    block = document.blocks.new("A-HOUSE")
+    block.add_lwpolyline([(0, 0), (12, 0), (12, 9), (0, 9)], close=True, dxfattribs=house)
+    block.add_attdef("NAME", (0, 0), "x")
+    space.add_blockref("A-HOUSE", (15, 15), dxfattribs={**house, "rotation": 12, "xscale": 1.1})
+    space.add_auto_blockref("A-HOUSE", (40, 5), {"NAME": "shed"}, dxfattribs=house)
+    space.add_circle((50, 30), 2, dxfattribs={"layer": "WELLS"})
+    space.add_point((5, 35), dxfattribs={"layer": "WELLS"})
+    space.add_ellipse((30, 30), (4, 1), 0.5, dxfattribs={"layer": "OTHER"})
+    space.add_spline([(0, 0), (5, 9), (9, 3), (20, 20)], dxfattribs={"layer": "OTHER"})
+    space.add_polyline3d([(0, 0, 1), (9, 9, 4), (20, 1, 7)], dxfattribs={"layer": "OTHER"})
+    space.add_hatch(dxfattribs={"layer": "OTHER"}).paths.add_polyline_path(
+        [(0, 0), (9, 0), (9, 9)], is_closed=True
+    )
+    space.add_mtext("N 45 E", dxfattribs={"layer": "OTHER"})
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue()
 
 
 def _name_it(name: str, rng: random.Random, folder: Path) -> None:

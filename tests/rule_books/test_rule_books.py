@@ -18,7 +18,7 @@ from siteplan.site.readers.site_file import read_site
 GOOD = """\
 id = "somewhere"
 title = "Somewhere"
-date_read = 2026-01-31
+read_on = 2026-01-31
 [[rule]]
 id = "well"
 from = "potable well"
@@ -59,7 +59,7 @@ def test_a_rule_keeps_what_its_source_printed() -> None:
         ('"35 ft"', '"-35 ft"', "distance: '-35 ft' is too small"),
         ('"35 ft"', "35", "distance: 35 has no unit"),
         ('["bore"]', '["boar"]', "for: 'boar' is not a part; did you mean 'bore'?"),
-        ("date_read = 2026-01-31", "", "date_read: is missing"),
+        ("read_on = 2026-01-31", "", "read_on: is missing"),
         ("distance", "distanse", "distanse: is not a key here; did you mean 'distance'?"),
     ],
 )
@@ -115,5 +115,5 @@ def test_a_rule_for_public_wells_leaves_private_ones_alone(
 def test_an_unknown_book_is_named_with_what_there_is(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
-    with pytest.raises(InputError, match=r"'atlantis' is not a book; known: .*common-practice"):
-        read_site(write_site(lot_text + '[rules]\nbooks = ["atlantis"]\n'))
+    with pytest.raises(InputError, match=r"'qqqq' is not a book; known: .*common-practice"):
+        read_site(write_site(lot_text + '[rules]\nbooks = ["qqqq"]\n'))

@@ -10,7 +10,7 @@ from shapely import LineString, Point
 from siteplan.errors import Fault
 from siteplan.reading import Table
 from siteplan.rule_books.conditions import read_condition
-from siteplan.rule_books.model import Condition
+from siteplan.rule_books.when import Condition
 from siteplan.rules.conditions import binds
 from siteplan.site.model import Feature
 from siteplan.units.lengths import parse_flow
@@ -33,26 +33,26 @@ def test_a_class_holds_its_upper_bound_and_not_its_lower(rate: str, holds: bool)
     # Maine 10-144 CMR ch. 232: public wells of more than 10 and up to 25 gpm
     class_b = condition({"use": "public", "pump_rate": {"over": "10 gpm", "to": "25 gpm"}})
     well = dataclasses.replace(WELL, pump_rate_m3s=parse_flow(rate))
-    assert binds(class_b, well, None) is holds
+    assert binds(class_b, well) is holds
 
 
 def test_below_leaves_the_bound_out_and_from_takes_it_in() -> None:
     small = condition({"daily_flow": {"below": "2000 gpd"}})
     large = condition({"daily_flow": {"from": "2000 gpd"}})
     field = Feature("f", "drainfield", Point(0, 0).buffer(1), daily_flow_m3s=parse_flow("2000 gpd"))
-    assert (binds(small, field, None), binds(large, field, None)) == (False, True)
+    assert (binds(small, field), binds(large, field)) == (False, True)
 
 
 def test_what_is_not_stated_counts_as_binding() -> None:
-    assert binds(condition({"pump_rate": {"over": "50 gpm"}}), WELL, None)
-    assert binds(condition({"loop_flow": {"from": "25,000 gpd"}}), WELL, None)
+    assert binds(condition({"pump_rate": {"over": "50 gpm"}}), WELL)
+    assert binds(condition({"loop_flow": {"from": "25,000 gpd"}}), WELL)
 
 
 def test_an_unstated_voltage_has_its_own_row() -> None:
     unknown, middle = condition({"voltage": "unknown"}), condition({"voltage": {"to": "50 kV"}})
-    assert (binds(unknown, LINE, None), binds(middle, LINE, None)) == (True, False)
+    assert (binds(unknown, LINE), binds(middle, LINE)) == (True, False)
     stated = dataclasses.replace(LINE, voltage_v=13_800.0)
-    assert (binds(unknown, stated, None), binds(middle, stated, None)) == (False, True)
+    assert (binds(unknown, stated), binds(middle, stated)) == (False, True)
 
 
 def test_faults_of_a_condition_are_named() -> None:

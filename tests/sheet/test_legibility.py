@@ -36,12 +36,8 @@ SHEETS = {
 }
 
 
-EXCUSED = {
-    "twenty-five things close together": ("leader on leader",),
-    "suburban at 1 in = 60 ft": ("leader on leader",),
-}
-"""Twenty-five names around one place, and a lot at half the scale that its paper has room for: each
-name has its own place, at the price of leaders that cross."""
+EXCUSED = {"twenty-five things close together": ("leader on leader",)}
+"""Twenty-five names around one place: each has its own, at the price of leaders that cross."""
 
 
 @pytest.mark.parametrize("name", SHEETS)

@@ -10,6 +10,7 @@ from sheet_lots import FT
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Trench
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.pages.compose import arranged, compose
@@ -45,8 +46,9 @@ def test_pipes_cost_neither_scale_nor_rows(acre):
     content = on(acre, "ANSI B")
     bare = replace(content.layout, piping=None, circuits=())
     page = paper("ANSI B").shrunk()
-    with_pipes = arranged(content, page)
-    without = arranged(replace(content, layout=bare), page)
+    with composing():
+        with_pipes = arranged(content, page)
+        without = arranged(replace(content, layout=bare), page)
     assert with_pipes.view.ratio == without.view.ratio
     assert with_pipes.plan.most_rows == without.plan.most_rows
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import partial
 from itertools import product
 from typing import Final
@@ -29,27 +30,41 @@ TALL_MM: Final = 70.0
 """Greatest height of the location sketch [mm]."""
 STEP_MM: Final = 20.0
 """Of ways that differ by less in what is drawn, the one with most columns is taken [mm]."""
+LEAST_DRAWN: Final = 0.5
+"""Share of the largest size at which details are still drawn, where that saves a sheet."""
 DRAWN: Final = ("section-hole", "section-ground", "trench", "water", "header")
 """Styles by which the size of a drawn section is told."""
 
 
-def detail_pages(content: PlanContent, page: Paper) -> tuple[list[Page], Form]:
-    """Pages of details and how they are divided: as few as there are ways, drawn the largest.
+@dataclass(frozen=True, slots=True)
+class Details:
+    """Pages of details, and how they are divided."""
 
-    No page where nothing goes in the ground.
+    pages: tuple[Page, ...]
+    form: Form
+
+
+def detail_ways(content: PlanContent, page: Paper) -> list[Details]:
+    """Pages of details: as few as there are ways, drawn the largest; then the same drawn smaller.
+
+    Without a page where nothing goes in the ground.
     """
-    best: tuple[tuple[int, int, int], list[Page], Form] | None = None
+    found: list[tuple[tuple[int, int, int], list[Page], Form]] = []
     for form, room in _ways(page):
         drafted = pages(content, detail_writers(content, room), form)
         drawn = round(sum(_drawn(page) for page in drafted) / STEP_MM)
         rank = (len(drafted), -drawn, -sum(page.place for page in drafted))
-        if best is None or rank < best[0]:
-            best = (rank, drafted, form)
-    assert best is not None
-    _, drafted, form = best
-    if drafted:
-        put_aside(drafted[-1], location_block(content, form.side_mm - 2 * PAD_MM, TALL_MM), form)
-    return drafted, form
+        found.append((rank, drafted, form))
+    found.sort(key=lambda way: way[0])
+    (fewest, largest, _), *_ = (rank for rank, _, _ in found)
+    block = location_block(content, COLUMN_MM - 2 * PAD_MM, TALL_MM)
+    ways = []
+    for (count, drawn, _), drafted, form in found:
+        if count == fewest and drawn <= largest * LEAST_DRAWN:
+            if drafted:
+                put_aside(drafted[-1], block, form)
+            ways.append(Details(tuple(drafted), form))
+    return ways
 
 
 def _ways(page: Paper) -> Iterator[tuple[Form, float]]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Header, Layout
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.earth import stockpiles_of
 from siteplan.sheet.content.header_flow import HEADER_LETTERS, LETTERS, NAMES, streams_of
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
@@ -85,6 +86,8 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("PEG", symbol="peg:element", size=1.0))
     if layout.access is not None and not layout.access.path.is_empty:
         entries.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))
+    if stockpiles_of(content):
+        entries.append(Entry("ROOM FOR EARTH, PROPOSED", line="stockpile", area=True))
     if layout.header is not None:
         entries += _header_entries(content, layout, layout.header)
     return entries

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from siteplan.sheet.content.content import PlanContent
@@ -19,15 +19,29 @@ COLUMN_MM: Final = 100.0
 
 Writer = Callable[[PlanContent, float], Block | None]
 """Writes a block of a width [mm], or nothing."""
+Written = tuple[Block | None, bool]
+"""What a writer wrote, and whether it takes two columns."""
+SLACK_MM: Final = 0.1
+"""Text that reaches so little beyond its column has room in it [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a page: its left edge, its width, and how low its text may reach [mm]."""
+    """A column of a page: its left edge, its width, and how low its text may reach [mm].
+
+    Parameters
+    ----------
+    start_mm
+        Height at its top taken by what stands over it and a neighbour [mm].
+    joined
+        Whether that neighbour is the one before it.
+    """
 
     left_mm: float
     width_mm: float
     bottom_mm: float
+    start_mm: float = 0.0
+    joined: bool = False
 
 
 @dataclass(slots=True)
@@ -40,16 +54,34 @@ class Page:
     """Column that is being filled."""
     used_mm: float = 0.0
     """Height taken in it [mm]."""
+    aside_mm: float = 0.0
+    """Height taken at the top of the column of the title block, where that has one alone [mm]."""
 
     def next_column(self) -> None:
         """Go on at the top of the next column."""
-        self.place, self.used_mm = self.place + 1, 0.0
+        self.place += 1
+        self.used_mm = self.columns[self.place].start_mm if self.place < len(self.columns) else 0.0
 
     def widen(self) -> None:
         """Make one column of the present one and the next."""
         left, other = self.columns[self.place : self.place + 2]
-        both = Column(left.left_mm, left.width_mm + other.width_mm, left.bottom_mm)
-        self.columns[self.place : self.place + 2] = [both]
+        wide = left.width_mm + other.width_mm
+        self.columns[self.place : self.place + 2] = [replace(left, width_mm=wide)]
+
+    def divide(self) -> None:
+        """Make two columns again of a wide one, below what stands in it."""
+        both = self.columns[self.place]
+        half = replace(both, width_mm=both.width_mm / 2, start_mm=self.used_mm)
+        other = replace(half, left_mm=half.left_mm + half.width_mm, joined=True)
+        self.columns[self.place : self.place + 1] = [half, other]
+
+    @property
+    def widens(self) -> bool:
+        """Whether the present column and the next are empty; the last keeps the title block."""
+        if self.place >= len(self.columns) - 2:
+            return False
+        here, other = self.columns[self.place : self.place + 2]
+        return self.used_mm == here.start_mm == other.start_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,28 +130,36 @@ def table_form(paper: Paper) -> Form:
 
 
 def pages(content: PlanContent, writers: Iterable[Writer], form: Form) -> list[Page]:
-    """Pages with what the writers write, in their order; the last column keeps room below."""
+    """Pages with what the writers write, in their order; the last column keeps room below.
+
+    What takes two columns comes first, so that no column is left empty for it.
+    """
+    return filled_with(content, [written(content, writer, form) for writer in writers], form)
+
+
+def filled_with(content: PlanContent, blocks: Iterable[Written], form: Form) -> list[Page]:
+    """Pages with blocks that are written already."""
     kept = _lower(content, form, number=1)[0]
     filled: list[Page] = []
-    for writer in writers:
-        block, wide = _written(content, writer, form)
+    for block, wide in sorted(blocks, key=lambda pair: not pair[1]):
         if form.apart and filled and block is not None and filled[-1].used_mm > 0.0:
             filled[-1].next_column()
-        while block is not None:
-            block = _put(filled, block, form, wide=wide, kept_mm=kept)
+        left = block
+        while left is not None:
+            left = _put(filled, left, form, wide=wide, kept_mm=kept)
     return filled
 
 
-def _written(content: PlanContent, writer: Writer, form: Form) -> tuple[Block | None, bool]:
+def written(content: PlanContent, writer: Writer, form: Form) -> Written:
     """The block in one column, or over two where its text needs them, and which it is."""
     width = form.width_mm
     block = writer(content, width - 2 * PAD_MM)
-    if block is None or _right_end(block) <= width - 2 * PAD_MM + 0.1:
+    if block is None or right_end(block) <= width - 2 * PAD_MM + SLACK_MM:
         return block, False
     return writer(content, 2 * width - 2 * PAD_MM), True
 
 
-def _right_end(block: Block) -> float:
+def right_end(block: Block) -> float:
     """How far the text of a block reaches to the right [mm]."""
     share = {"left": 1.0, "center": 0.5, "right": 0.0}
     return max(
@@ -147,6 +187,20 @@ def _columns(form: Form, kept_mm: float) -> list[Column]:
 def put_aside(page: Page, block: Block, form: Form) -> None:
     """Put a block at the top of the column of the title block."""
     page.items.extend(block.at(page.columns[-1].left_mm + PAD_MM, form.top_mm))
+    page.aside_mm = block.height_mm + block.gap_mm
+
+
+def area_filled(page: Page, form: Form) -> float:
+    """How much of the columns of a page is taken, up to where it was filled last [mm2]."""
+    rooms = [column.width_mm * (form.top_mm - column.bottom_mm) for column in page.columns]
+    here = page.columns[page.place : page.place + 1]
+    return sum(rooms[: page.place]) + sum(column.width_mm * page.used_mm for column in here)
+
+
+def share_filled(page: Page, form: Form) -> float:
+    """How much of the columns of a page is taken [-]."""
+    rooms = (column.width_mm * (form.top_mm - column.bottom_mm) for column in page.columns)
+    return area_filled(page, form) / sum(rooms)
 
 
 def _put(
@@ -162,12 +216,15 @@ def _put(
         if parted is None and page.used_mm > 0.0:
             page.next_column()
             return block
-        # a block that no column holds is drawn whole: the look at the plotted sheet finds it
-        upper, rest = parted or (block, None)
+        # rows taller than usual are parted sooner; a block that no column holds is drawn whole: the
+        # look at the plotted sheet finds it
+        upper, rest = parted or block.parted(room, least=1) or (block, None)
     page.items.extend(upper.at(column.left_mm + PAD_MM, top - page.used_mm))
     page.used_mm += upper.height_mm + upper.gap_mm
     if rest is not None:
         page.next_column()
+    elif wide:
+        page.divide()
     return rest
 
 
@@ -179,8 +236,7 @@ def _place(filled: list[Page], form: Form, *, wide: bool, kept_mm: float) -> tup
         column = page.columns[page.place]
         if (column.width_mm > 1.5 * size) == wide:
             return page, column
-        # two empty columns make a wide one, but the last keeps the title block
-        if wide and page.used_mm == 0.0 and page.place < len(page.columns) - 2:
+        if wide and page.widens:
             page.widen()
         else:
             page.next_column()
@@ -206,7 +262,10 @@ def page_primitives(
     """Everything on a page but its frame: columns, rules between them, seal and title block."""
     paper = form.paper
     top, bottom = paper.height_mm - paper.margin_mm, paper.margin_mm
-    rules = [_rule((column.left_mm, bottom), (column.left_mm, top)) for column in page.columns[1:]]
+    rules = [
+        _rule((column.left_mm, bottom), (column.left_mm, top - column.joined * column.start_mm))
+        for column in page.columns[1:]
+    ]
     last = page.columns[-1]
     items: list[Primitive] = [*page.items, *rules]
     y = bottom + 1.0

@@ -19,11 +19,11 @@ from siteplan.sheet.pages.compose import (
     finished,
     says_all,
 )
-from siteplan.sheet.pages.detail_sheets import detail_pages
+from siteplan.sheet.pages.detail_sheets import Details, detail_ways
 from siteplan.sheet.pages.key_plan import shows_location
-from siteplan.sheet.pages.pages import Form, Page, page_primitives, pages, table_form
+from siteplan.sheet.pages.pages import Form, Page, page_primitives, table_form
 from siteplan.sheet.pages.parts import Parts, crowded, draw_key, part_sheets, parted, wants_parts
-from siteplan.sheet.pages.table_sheets import table_writers
+from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
@@ -59,32 +59,35 @@ def _noted(content: PlanContent, page: Paper) -> PlanContent:
 
 def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
     """The plan and all other sheets."""
-    details, drawn = detail_pages(content, page)
-    if content.built is not None:
-        # details are of what is to be built; nobody measured a section
-        details = []
+    # details are of what is to be built; of what was built nobody measured a section
+    ways = detail_ways(content, page) if content.built is None else [Details((), Form(page, 0.0))]
     written = table_form(page)
-    titles = _with_tables(content, (PLAN, *(DETAILS for _ in details)), written)
+    titles = _with_tables(content, ways, written)
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
     # written again, as the tables speak of sheets by their number, and of where each of them stands
-    first = len(parts) + len(details) + 1
-    tables = pages(told, table_writers(told), written)
-    told = replace(told, shown_on=_shown_on(tables, told.numbers[first:]))
-    tables = pages(told, table_writers(told), written)
-    others = [*((page, drawn) for page in details), *((page, written) for page in tables)]
+    first = len(parts) + 1
+    details, tables = tables_beside(told, ways, written)
+    told = replace(told, shown_on=_shown_on((*details.pages, *tables), told.numbers[first:]))
+    details, tables = tables_beside(told, ways, written)
+    others = [
+        *((page, details.form) for page in details.pages), *((page, written) for page in tables),
+    ]  # fmt: skip
     first = len(parts) + 2
     more = (_sheet(told, *sheet_page, plan, number=k) for k, sheet_page in enumerate(others, first))
     return (plan, *parts, *more)
 
 
-def _with_tables(content: PlanContent, titles: tuple[str, ...], form: Form) -> tuple[str, ...]:
+def _with_tables(
+    content: PlanContent, ways: Sequence[Details], form: Form
+) -> tuple[str, ...]:  # fmt: skip
     """Titles with as many sheets of tables as those take that speak of sheets by their number."""
+    titles = (PLAN, *(DETAILS for _ in ways[0].pages))
     count, before = 1, 0
     for _ in range(MOST_TRIES):
         if count == before:
             break
         told = replace(content, titles=(*titles, *[TABLES] * count))
-        before, count = count, len(pages(told, table_writers(told), form))
+        before, count = count, len(tables_beside(told, ways, form)[1])
     return (*titles, *[TABLES] * count)
 
 

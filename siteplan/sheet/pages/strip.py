@@ -25,6 +25,7 @@ from siteplan.sheet.pages.title_block import (
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.before_and_after import before_and_after_block
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.comparison import SHORT, WHOLE, comparison_block
 from siteplan.sheet.tables.conditions import conditions_block
@@ -220,6 +221,7 @@ def _specified(content: PlanContent, width: float) -> tuple[Block | None, ...]:
         specification_block(content, width),
         sequence_block(content, width),
         checklist_block(content, width),
+        before_and_after_block(content, width),
     )
 
 

@@ -15,6 +15,7 @@ from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.plan_view.parcel import side_text
 from siteplan.sheet.style.text import NO_BREAK
+from siteplan.sheet.tables.before_and_after import before_and_after_block
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.comparison import comparison_block
@@ -58,7 +59,7 @@ def table_writers(content: PlanContent) -> list[Writer]:
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, specification_block, sequence_block,
         basis_block, reasoning_block,
-        take_off_block, checklist_block,
+        take_off_block, checklist_block, before_and_after_block,
         *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip
 

@@ -82,9 +82,12 @@ class Block:
         """The primitives with the upper left corner at a place on paper."""
         return tuple(moved(item, x, y) for item in self.items)
 
-    def parted(self, height_mm: float) -> tuple[Block, Block] | None:
-        """What of the block stands in a height [mm], and the rest; None where no cut allows it."""
-        near = [cut for cut in self.cuts[LEAST_LINES - 1 :] if cut.depth_mm <= height_mm]
+    def parted(self, height_mm: float, *, least: int = LEAST_LINES) -> tuple[Block, Block] | None:
+        """What of the block stands in a height [mm], and the rest; None where no cut allows it.
+
+        ``least``: lines or rows that stay together at its top.
+        """
+        near = [cut for cut in self.cuts[least - 1 :] if cut.depth_mm <= height_mm]
         if not near:
             return None
         cut = near[-1]

@@ -20,6 +20,9 @@ REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
 """The same where none of those is free [mm]."""
 
+FINE_REACHES_MM: Final = tuple(4.0 + 3.7 * step for step in range(48))
+"""The same where a leader would meet another from all of those [mm]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
@@ -114,22 +117,25 @@ def _directions(step_deg: int) -> list[XY]:
 
 
 def led_far(
-    target: XY, width: float, height: float, *, stand_off: float = 0.0
+    target: XY, width: float, height: float, *, stand_off: float = 0.0, fine: bool = False
 ) -> Iterator[Candidate]:
-    """Places still farther away from a point, or between those."""
-    return led(target, width, height, stand_off=stand_off, reaches=FAR_REACHES_MM, step_deg=8)
+    """Places still farther away from a point, or between those; ``fine``: many of them."""
+    reaches, step_deg = (FINE_REACHES_MM, 5) if fine else (FAR_REACHES_MM, 8)
+    return led(target, width, height, stand_off=stand_off, reaches=reaches, step_deg=step_deg)
 
 
-def farther(candidates: Iterable[Candidate], size: tuple[float, float]) -> Iterator[Candidate]:
+def farther(
+    candidates: Iterable[Candidate], size: tuple[float, float], *, fine: bool = False
+) -> Iterator[Candidate]:
     """Places still farther away from what the candidates' leaders point at, or between theirs.
 
-    ``size``: width and height of the label [mm].
+    ``size``: width and height of the label [mm]; ``fine``: many of them.
     """
     targets = dict.fromkeys(
         (candidate.leader, candidate.stand_off) for candidate in candidates if candidate.leader
     )
     rows = [
-        led_far(target, *size, stand_off=stand_off)
+        led_far(target, *size, stand_off=stand_off, fine=fine)
         for target, stand_off in targets
         if target is not None
     ]

@@ -210,19 +210,27 @@ class Canvas:
         near = [(label, by_cost(places)) for label, places in choices]
         if most < HARD:
             # what may be left out is not worth a leader across the sheet
-            return self._put(near, [], most)
-        return self._put(
-            near, [(label, farther(places, (label.width, label.height))) for label, places in near]
-        )
+            return self._put(near, [], most=most)
+        far, fine = (
+            [(label, farther(places, (label.width, label.height), fine=fine))
+             for label, places in near]
+            for fine in (False, True)
+        )  # fmt: skip
+        return self._put(near, far, fine)
 
-    def _put(self, near: Choices, far: Choices, most: float = HARD) -> bool:
-        """Place one version of a label near what it names, or where that is full, far."""
+    def _put(
+        self, near: Choices, far: Choices, fine: Choices = (), most: float = HARD
+    ) -> bool:  # fmt: skip
+        """Place one version of a label near what it names, or where that is full, far.
+
+        ``fine``: many more places, looked at where a leader would meet another else.
+        """
         near = [(label, list(places)) for label, places in near]
         far = [(label, list(places)) for label, places in far]
         label: Label | None = None
         best: Candidate | None = None
-        for limit in self.limits(near[0][0], most) if near else ():
-            for choices in (near, far):
+        for rank, limit in enumerate(self.limits(near[0][0], most) if near else ()):
+            for choices in (near, far) if rank else (near, far, fine):
                 if best is None:
                     label, best = self._cheapest(choices, limit)
         if label is None or best is None:
@@ -264,20 +272,22 @@ class Canvas:
         off = gap + 0.2
         near: list[tuple[Label, Iterable[Candidate]]] = []
         far: list[tuple[Label, Iterable[Candidate]]] = []
+        fine: list[tuple[Label, Iterable[Candidate]]] = []
         for label in labels:
             size = (label.width, label.height)
             places = chain(around(spot, *size, gap), led(spot, *size, stand_off=off))
             near.append((label, places))
             far.append((label, led_far(spot, *size, stand_off=off)))
-        return self._put(near, far)
+            fine.append((label, led_far(spot, *size, stand_off=off, fine=True)))
+        return self._put(near, far, fine)
 
     def put_near(
         self, label: Label, places: Iterable[Candidate], spot: XY, *, stand_off: float
     ) -> bool:
         """Place a label on the best of some places, or led far away from a spot on paper."""
         size = (label.width, label.height)
-        far = led_far(spot, *size, stand_off=stand_off)
-        return self._put([(label, by_cost(places))], [(label, far)])
+        far, fine = (led_far(spot, *size, stand_off=stand_off, fine=fine) for fine in (False, True))
+        return self._put([(label, by_cost(places))], [(label, far)], [(label, fine)])
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""

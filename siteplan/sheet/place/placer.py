@@ -194,9 +194,11 @@ class Placer:
         left = left[costs[left] < most]
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
-            lines = _leaders([candidates[index] for index in led], width, height)
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
             costs[led] += MET_LEADER * self._leaders.touched(whole)
+            led = [index for index in led if costs[index] < most]
+        if led:
+            lines = _leaders([candidates[index] for index in led], width, height)
             # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
             costs[led] += HARD * self._closed.touched(lines)
             open_ = costs[led] < most
@@ -311,12 +313,35 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
 def _leaders(
     places: Sequence[Candidate], width: float, height: float, *, tipped: bool = False
 ) -> Shapes:
-    """The leaders, without their tips unless asked for: what they point at is no obstacle."""
-    paths = []
-    for place in places:
+    """The leaders, without their tips unless asked for: what they point at is no obstacle.
+
+    As `leader_path` has each of them, many at a time, all of three points.
+    """
+    center = np.array([place.center for place in places])
+    target = np.array([place.leader or place.center for place in places])
+    off = np.array([place.stand_off for place in places])
+    apart = target - center
+    beside = np.abs(apart[:, 0]) >= width / 2 + LANDING_MM
+    side = np.copysign(1.0, apart)
+    foot = np.where(
+        beside[:, None],
+        np.stack([center[:, 0] + side[:, 0] * (width / 2 + FOOT_MM), center[:, 1]], axis=1),
+        np.stack([center[:, 0], center[:, 1] + side[:, 1] * (height / 2 + FOOT_MM)], axis=1),
+    )
+    knee = foot.copy()
+    knee[:, 0] += np.where(beside, side[:, 0] * LANDING_MM, 0.0)
+    end = _ended(knee, target, off)
+    if not tipped:
         # with a stand-off it ends at the edge already, without one inside of what it names
-        tip = 0.0 if tipped else 0.1 if place.stand_off else 1.5
-        path = _stopped(leader_path(place, width, height), tip)
-        # all of three points, so that they are made at once
-        paths.append(path if len(path) == 3 else (path[0], *path))
-    return np.asarray(shapely.linestrings(np.array(paths)))
+        end = _ended(knee, end, np.where(off, 0.1, 1.5))
+    return np.asarray(shapely.linestrings(np.stack([foot, knee, end], axis=1)))
+
+
+def _ended(
+    knee: npt.NDArray[np.float64], target: npt.NDArray[np.float64], off: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """Ends of the last pieces of leaders, so far before their targets."""
+    apart = target - knee
+    reach = np.hypot(apart[:, 0], apart[:, 1])
+    share = np.maximum(1.0 - off / np.maximum(reach, 1e-9), 0.05)
+    return np.asarray(knee + share[:, None] * apart)

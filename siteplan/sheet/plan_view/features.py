@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -36,6 +36,8 @@ LEAST_LETTERED_MM = 12.0
 """A shorter utility line goes without its letter if there is no room [mm]."""
 MOST_INSIDE = 60.0
 """A name that disturbs more than this inside its area is led out of it."""
+TIP_MM = 1.6
+"""Round the tip of a leader no text [mm]."""
 INK = {"building": HARD, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
 LEADER_INK = {"building": 30.0}
@@ -136,7 +138,8 @@ def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: Ba
         _name_line(canvas, seen, _line_label(text, "text-existing", bold=look.bold))
     else:
         alone = seen.difference(others)
-        _name_area(canvas, seen if alone.is_empty else alone, text, look)
+        labels = area_labels(text, "text-existing", layer("label"), bold=look.bold)
+        name_area(canvas, seen if alone.is_empty else alone, labels)
     for contour in feature.contours:
         line = contour.shape.exterior.intersection(canvas.window)
         label = _line_label(f"{short_mark(contour.depth_m, unit)} DEEP", "text-W")
@@ -164,30 +167,29 @@ def _xy(point: Point) -> tuple[float, float]:
     return float(point.x), float(point.y)
 
 
-def _labels(text: str, look: Treatment, height: float) -> Iterable[Label]:
+def area_labels(text: str, style: str, where: str, *, bold: bool = False) -> list[Label]:
     """The text on one, two, three or four lines."""
-    seen = set()
-    longest = max(text_width(word, height, bold=look.bold) for word in text.split())
-    for width in (400.0, 34.0, 24.0, 16.0):
-        lines = wrapped(text, max(width, longest), height, bold=look.bold)
-        if lines not in seen:
-            seen.add(lines)
-            yield Label(lines, height, "text-existing", layer("label"), bold=look.bold)
+    height = LABEL_HEIGHT_MM
+    longest = max(text_width(word, height, bold=bold) for word in text.split())
+    forms = (
+        wrapped(text, max(width, longest), height, bold=bold) for width in (400.0, 34.0, 24.0, 16.0)
+    )
+    return [Label(lines, height, style, where, bold=bold) for lines in dict.fromkeys(forms)]
 
 
 def _name_point(canvas: Canvas, at: tuple[float, float], text: str, look: Treatment) -> None:
-    labels = list(_labels(text, look, LABEL_HEIGHT_MM))[:3]
+    labels = area_labels(text, "text-existing", layer("label"), bold=look.bold)[:3]
     canvas.put_around(labels, at, look.size or 2.0)
 
 
-def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -> None:
+def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> None:
+    """Write a name in an area, or led to it from outside."""
     parts = [part for part in get_parts(seen) if isinstance(part, Area)]
     largest = max(parts, key=lambda part: part.area)
     shape = Area(
         canvas.view.to_paper(largest.exterior.coords),
         [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
     )
-    labels = list(_labels(text, look, LABEL_HEIGHT_MM))
     # inside without a leader in any number of lines, before any is led in from outside
     if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
         return
@@ -195,6 +197,12 @@ def _name_area(canvas: Canvas, seen: BaseGeometry, text: str, look: Treatment) -
     # several places to lead to: the way to one may be barred
     inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
+    # a leader ends on open ground, not in a text
+    bare = [spot for spot in targets if canvas.placer.is_free(spot, TIP_MM)]
+    if not bare:
+        spots = [spot for spot in _grid(shape) if shape.contains(Point(spot))]
+        bare = [spot for spot in spots if canvas.placer.is_free(spot, TIP_MM)]
+    targets = bare[:: max(1, len(bare) // 4)][:4] or targets
     choices = []
     for label in labels[:3]:
         places = _inside(shape, label)

@@ -104,12 +104,12 @@ def setback_lines(
     site: Site, keep_outs: tuple[KeepOut, ...]
 ) -> tuple[tuple[Rule, BaseGeometry], ...]:
     """Inner edge of the ground each rule takes from the parcel, rules with a distance only."""
-    grouped: dict[tuple[str, float], list[KeepOut]] = {}
+    grouped: dict[tuple[str, float, str], list[KeepOut]] = {}
     for keep_out in keep_outs:
-        if keep_out.rule.distance_m > 0.0:
-            grouped.setdefault((keep_out.rule.subject, keep_out.rule.distance_m), []).append(
-                keep_out
-            )
+        rule = keep_out.rule
+        if rule.distance_m > 0.0:
+            key = (rule.subject, rule.distance_m, rule.measure)
+            grouped.setdefault(key, []).append(keep_out)
     # an edge along the property line or under a house limits nothing
     inner = site.parcel.buffer(-0.05).difference(
         shapely.union_all([feature.shape for feature in site.of_kind("building")])

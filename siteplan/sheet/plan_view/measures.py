@@ -13,7 +13,7 @@ from shapely import LineString
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
 from siteplan.layout.model import Layout
-from siteplan.rule_books.model import SUPPLY_WELL
+from siteplan.rule_books.model import ANYWHERE, AT_MOST, EACH_OTHER, SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
@@ -62,7 +62,7 @@ def shown_decimals(content: PlanContent) -> int:
     kept = [
         separation
         for separation in content.separations
-        if separation.meets and separation.rule.says != "at most"
+        if separation.meets and separation.rule.says not in AT_MOST
     ]
     usual = unit.sign_decimals
     return max(
@@ -89,12 +89,15 @@ def is_far(separation: Separation) -> bool:
 
 def is_spacing(separation: Separation) -> bool:
     """Whether a row is about two elements: the typical spacing is drawn for them all."""
-    return separation.rule.subject in element_kinds() or separation.rule.subject == SUPPLY_WELL
+    return separation.rule.subject in element_kinds() or separation.rule.subject in (
+        SUPPLY_WELL,
+        EACH_OTHER,
+    )
 
 
 def _is_element_to_element(separation: Separation) -> bool:
     # a depth of water, and what is measured below ground, has no length on a plan
-    return is_spacing(separation) or separation.rule.subject in ("water depth", *IN_SPACE)
+    return is_spacing(separation) or separation.rule.subject in ("water depth", ANYWHERE, *IN_SPACE)
 
 
 def _is_hidden(separation: Separation, buildings: Iterable[Feature]) -> bool:
@@ -180,9 +183,10 @@ def finish_dimension(
     places = [*_text_places(line, label), *led(middle, label.width, label.height)]
     size = (label.width, label.height)
     best: Candidate | None = None
-    for most in canvas.limits(label):
+    for rank, most in enumerate(canvas.limits(label)):
         best = best or canvas.placer.best(places, *size, most=most)
-        best = best or canvas.placer.best(farther(places, size), *size, most=most)
+        for fine in (False,) if rank else (False, True):
+            best = best or canvas.placer.best(farther(places, size, fine=fine), *size, most=most)
     if best is None:
         canvas.unplaced.append(text)
         return

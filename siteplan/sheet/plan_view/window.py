@@ -9,6 +9,7 @@ from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, TABLES, PlanContent
+from siteplan.sheet.content.earth import stockpiles_of
 from siteplan.sheet.content.header_points import HeaderPoint, listed_points
 from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
@@ -44,8 +45,10 @@ from siteplan.sheet.plan_view.measures import (
     shown_decimals,
 )
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
+from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
 from siteplan.sheet.plan_view.strips import draw_strips
 from siteplan.site.lent import ground_to_drive
+from siteplan.specification.stockpile import Stockpile
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,8 @@ class Scene:
         Elements, header and way in as far as their names stand in the window.
     tagged
         Sides that have their bearing there.
+    piles
+        Ground proposed for spoil, cuttings and mud.
     decimals
         Of distances.
     before
@@ -70,6 +75,7 @@ class Scene:
     points: tuple[HeaderPoint, ...]
     tagged: tuple[tuple[str, Side], ...]
     decimals: int
+    piles: tuple[Stockpile, ...] = ()
     before: Callable[[Canvas], None] = lambda _: None
 
 
@@ -84,6 +90,7 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
         points=() if parted else named_points(content),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
+        piles=stockpiles_of(content) or (),
     )
 
 
@@ -113,6 +120,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     draw_widths(canvas, content)
     draw_building_distances(canvas, content)
     label_reaches(canvas, content, drawn)
+    label_stockpiles(canvas, scene.piles)
     if told is not None:
         _label_header(canvas, told)
     # names of features have whole areas and lines to choose from
@@ -142,6 +150,7 @@ def _draw_lines(
     if layout is not None:
         if layout.access is not None:
             draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
+        draw_stockpiles(canvas, scene.piles)
         draw_strips(canvas, site, layout)
         draw_groups(canvas, layout)
         draw_layout(canvas, layout, site.entries, scene.ties)

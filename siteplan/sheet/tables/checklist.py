@@ -15,6 +15,7 @@ from siteplan.sheet.place.blocks import STRONG, Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
+from siteplan.sheet.tables.source_words import standing_words
 
 NO_LIST = (
     "No rule book named for this lot lists what a plan must show. Ask the authority for its list "
@@ -50,7 +51,8 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         flow.gap(0.6)
         flow.table(_table_of(content, book))
         flow.gap(0.4)
-        sources = "; ".join(dict.fromkeys(shown.source for shown in book.shown))
+        asked = (f"{shown.source}{standing_words(shown.standing)}" for shown in book.shown)
+        sources = "; ".join(dict.fromkeys(asked))
         flow.paragraph(kept_together(f"Asked by {sources}. {book.caution}"))
         flow.gap(0.8)
     return flow.block()

@@ -14,7 +14,7 @@ from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.requirements import TITLE_BLOCK
 from siteplan.advisories.way_out import WAY_OUT
 from siteplan.available.access import OVERHEAD
-from siteplan.findings.words import words_of
+from siteplan.findings.words import capitalised, words_of
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.sheet.content.content import PlanContent
@@ -69,7 +69,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
         for finding in content.findings
         if finding.code in (WAY_OUT, *AGREED)
     ]
-    return (*chosen, *_limit(content), *printed, *_findings(content))
+    return tuple(map(capitalised, (*chosen, *_limit(content), *printed, *_findings(content))))
 
 
 def notes_blocks(content: PlanContent, width: float, *, first: int = 0) -> list[Block]:

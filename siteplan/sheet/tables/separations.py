@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from siteplan.checks.limits import DEPTH
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import HEADER
 from siteplan.checks.wishes import ANYWHERE_APART, APART_ON_AVERAGE
 from siteplan.findings.words import without_disclaimer, words_of
 from siteplan.geometry.boundary import Side
 from siteplan.layout.pit import PIT
-from siteplan.rule_books.model import OWN_BOOK, PROPERTY_LINE, Rule
+from siteplan.rule_books.model import AT_MOST, OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.marks import SEPARATIONS
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
@@ -18,7 +19,7 @@ from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
-from siteplan.sheet.tables.source_words import source_indent, source_words
+from siteplan.sheet.tables.source_words import source_indent, source_words, standing_words
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
@@ -102,6 +103,7 @@ def _source(rule: Rule) -> str:
         origin += f", measured by {rule.measure}"
     elif rule.measure == "machine":
         origin += ", from the machine's reach"
+    origin += standing_words(rule.standing)
     return f"{origin} ({without_disclaimer(rule.note)})" if rule.note else origin
 
 
@@ -116,7 +118,7 @@ def _separation_row(
             separation.provided_m,
             unit,
             decimals,
-            rounding="down" if separation.rule.says != "at most" else "up",
+            rounding="up" if separation.rule.says in AT_MOST else "down",
         ),
         "".join(f"[{number}]" for number in numbers),
         "YES" if separation.meets else "NO",
@@ -137,6 +139,8 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
     subject = separation.rule.subject
     if is_spacing(separation):
         return f"{element} – {separation.feature} spacing"
+    if separation.rule.says in ("no deeper than", "rear yard only"):
+        return f"{element} – {_limit_name(separation)}"
     if subject in (ANYWHERE_APART, APART_ON_AVERAGE):
         return f"{element} – {separation.feature}{subject.removeprefix('bore')}"
     if separation.rule.book == OWN_BOOK and subject == "shore":
@@ -151,8 +155,18 @@ def separation_name(separation: Separation, *, alone: bool = False) -> str:
     return f"{element} – {subject.upper()}{feature}{overhang}"
 
 
+def _limit_name(separation: Separation) -> str:
+    """What a limit is about that is no distance to a thing."""
+    if separation.rule.says == "rear yard only":
+        return "rear of the house"
+    if separation.feature == DEPTH:
+        return DEPTH
+    casing = separation.rule.measure == "below casing"
+    return f"{DEPTH} {'below casing of' if casing else 'near'} {separation.feature}"
+
+
 def _required(rule: Rule, unit: UnitSystem, decimals: int) -> str:
-    if rule.says == "at most":
+    if rule.says in AT_MOST:
         return f"≤ {fine_mark(rule.distance_m, unit, decimals, rounding='down')}"
     return fine_mark(rule.distance_m, unit, decimals, rounding="up")
 

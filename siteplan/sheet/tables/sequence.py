@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from siteplan.findings.words import words_of
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.earth import stockpiles_of
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import SEQUENCE
 from siteplan.sheet.place.blocks import Block, Flow
@@ -34,7 +35,9 @@ def sequence_block(content: PlanContent, width: float) -> Block | None:
 def sequence_table(content: PlanContent) -> Table:
     """One row for each step; a hold has its number where it is signed."""
     layout = content.layout
-    steps = numbered(_steps(content.site, layout)) if layout is not None else []
+    steps = (
+        numbered(_steps(content.site, layout, stockpiles_of(content))) if layout is not None else []
+    )
     columns = (
         Column("step", "STEP", "right"), Column("work", "WORK", wrap=True),
         Column("hold", "SEEN BY, DATE"),

@@ -7,15 +7,17 @@ from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.hydraulics.pipes import circuit_sizes, pipes, u_bend_sizes
-from siteplan.rule_books.bounds import materials
+from siteplan.rule_books.conditions import materials
 from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
+    EACH_OTHER,
     MEASURES,
     PROPERTY_LINE,
     SAYS,
     SUPPLY_WELL,
 )
+from siteplan.rule_books.when import LIES, OWNERS, PIPES
 from siteplan.site.frost import SURFACES
 from siteplan.site.ground_classes import ground_classes
 from siteplan.site.machines import MachineAccess, MachineKind
@@ -46,6 +48,15 @@ DEED_UNITS = ("ft", "m", "survey feet", "chains", "rods", "varas")
 TIES, OFFSET, WALLS = "ties", "offset", "walls"
 MEASURED = (TIES, OFFSET, WALLS)
 """Keys of a feature that is placed by a tape alone, in place of its points."""
+
+
+OF_FEATURES = {
+    "sewer pipe": PIPES,
+    "owners": OWNERS,
+    "slopes": LIES,
+    "feature kinds": tuple(kinds()),
+}
+"""Words of a feature on which a rule may turn."""
 
 
 def uses_of(kind: str) -> str:
@@ -82,13 +93,15 @@ def choices() -> dict[str, tuple[str, ...]]:
         "soils and rocks": tuple(ground_classes()),
         "surfaces": tuple(SURFACES),
         "fluids": fluid_names(),
+        "antifreezes": materials()["fluid"],
         "grouts": materials()["grout"],
         "U-bend pipe": u_bend_sizes(),
         "circuit pipe": circuit_sizes(),
         "header layouts": HEADER_LAYOUTS,
         "rule books": book_ids(),
-        "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, *kinds()),
+        "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds()),
         "parts": all_parts(),
+        **OF_FEATURES,
         "says": SAYS,
         "measures": MEASURES,
         "pipe sizes": tuple(pipes()),

@@ -22,6 +22,8 @@ choices
     Words that may be written: a name of `siteplan.site.options.choices`.
 words
     Words that may stand instead of a value of the kind.
+ending
+    Ending of the files that a list may name beside its choices.
 required, filled, each_once
     True: must be written; must not be empty; a list that names nothing twice.
 optional
@@ -96,6 +98,7 @@ class Option:
     beyond: Any = None
     choices: str = ""
     words: tuple[str, ...] = ()
+    ending: str = ""
     required: bool = False
     filled: bool = False
     each_once: bool = False

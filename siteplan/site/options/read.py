@@ -134,7 +134,7 @@ def _list(table: Table, option: Option) -> tuple[str, ...] | str:
     known = choices()[option.choices]
     written = table.words(option.key)
     for word in written:
-        if word not in known:
+        if word not in known and not _is_file(word, option):
             table.fault(
                 option.key,
                 f"{word!r} is not {option.called or 'known'};",
@@ -143,7 +143,12 @@ def _list(table: Table, option: Option) -> tuple[str, ...] | str:
     twice = {word: None for word in written if written.count(word) > 1}
     if option.each_once and twice:
         table.fault(option.key, f"names {', '.join(twice)} twice.", "Name each once.")
-    return tuple(word for word in written if word in known)
+    return tuple(word for word in written if word in known or _is_file(word, option))
+
+
+def _is_file(word: str, option: Option) -> bool:
+    """Whether a word names a file where the option takes one."""
+    return bool(option.ending) and word.endswith(option.ending)
 
 
 def _date(table: Table, option: Option) -> datetime.date | None:

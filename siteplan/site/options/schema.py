@@ -154,7 +154,10 @@ def _text(option: Option) -> Schema:
 
 
 def _list(option: Option) -> Schema:
-    items = {"enum": list(choices()[option.choices])}
+    items: Schema = {"enum": list(choices()[option.choices])}
+    if option.ending:
+        named = {"type": "string", "pattern": f"{re.escape(option.ending)}$"}
+        items = {"anyOf": [items, named]}
     several: Schema = {"type": "array", "items": items}
     if option.each_once:
         several["uniqueItems"] = True

@@ -124,7 +124,7 @@ class FeatureReader:
             id=given["id"] or f"{kind.name} {self._next(kind)}",
             kind=kind.name,
             shape=raw.shape,
-            label=given["label"] or "",
+            label=given["label"] or _called(kind, raw.table.text("kind"), given["id"] or ""),
             use=given["use"] or "",
             depth_m=None if given["depth"] == UNKNOWN else given["depth"],
             width_m=given["width"],
@@ -132,6 +132,10 @@ class FeatureReader:
             voltage_v=given["voltage"],
             pump_rate_m3s=given["pump_rate"],
             daily_flow_m3s=given["daily_flow"],
+            pipe=given["pipe"] or "",
+            owner=given["owner"] or "",
+            lies=given["lies"] or "",
+            casing_m=given["casing"],
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
@@ -241,3 +245,10 @@ def _of_kind(option: Option, kind: str) -> Option:
         return option
     usual = PRIVATE if PRIVATE in kinds()[kind].uses else None
     return replace(option, choices=uses_of(kind), default=usual)
+
+
+def _called(kind: Kind, *words: str) -> str:
+    """What a building is called besides: a house or a garage is named so; else nothing."""
+    if kind.name != "building":
+        return ""
+    return next((word for word in words if word.casefold() in kind.also), "")

@@ -146,6 +146,7 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
     there = ~(missing | broken)
     parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
     records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
+    records = records or [{}] * int(there.sum())  # of a table without columns pandas lists no rows
     told = [{key: value for key, value in row.items() if _says(value)} for row in records]
     numbers = [int(number) for number in np.flatnonzero(there) + 1]
     return Rows(

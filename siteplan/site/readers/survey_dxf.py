@@ -164,13 +164,14 @@ def _is_text(head: bytes) -> bool:
 def _document(path: Path) -> tuple[Document, list[str]]:
     """A document, mended where it is damaged, and a word about that."""
     try:
-        return readfile(path), []
+        # a byte that is no letter in the drawing's own code page is left out of its text
+        return readfile(path, errors="ignore"), []
     except OSError as error:
         raise refused(path, f"cannot be read ({error}).", "Save it again.") from None
     except Exception as error:  # a damaged file fails in any way
         damage = " ".join(str(error).split()).rstrip(".")[:120]
     try:
-        document, audit = recover.readfile(path)
+        document, audit = recover.readfile(path, errors="ignore")
     except Exception as error:
         words = " ".join(str(error).split())[:120]
         raise refused(path, f"is damaged past mending ({words}).", "Save it again.") from None

@@ -9,7 +9,8 @@ import sheet_lots
 from wording import in_words
 
 from siteplan.rule_books.loader import load_book
-from siteplan.rule_books.model import Book, Bound, Range
+from siteplan.rule_books.model import Book, Bound
+from siteplan.rule_books.when import Range
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.pages.allowed_scale import ScaleChoice, allowed_ratios, choose_scale
 from siteplan.sheet.pages.compose import compose

@@ -18,7 +18,8 @@ FT = 0.3048
 
 
 def house(**roof: Any) -> Any:
-    """What a lot in LaPorte County shows: 10 ft from an overhang, to a well."""
+    """What a lot shows where wells keep 10 ft from an overhang."""
+    own = {"from": "building", "for": ["supply well", "return well"], "distance": "10 ft"}
     wall = [[10, 10], [85, 10], [85, 60], [10, 60]]
     values = {
         "project": {"title": "t", "owner": "o", "date": date(2026, 1, 2), "units": "ft"},
@@ -27,7 +28,7 @@ def house(**roof: Any) -> Any:
         "entry": [{"id": "e", "at": [50, 60]}],
         "exchanger": {"system": "open"},
         "open": {"flow": "9 gpm", "yield": "15 gpm", "separation": "50 ft"},
-        "rules": {"books": ["laporte-county-in"]},
+        "rules": {"own": [{**own, "measure": "overhang", "source": "a county's code"}]},
         "staking": {"allowance": "0 ft"},
     }
     return plan_site(site_from(values)).content()

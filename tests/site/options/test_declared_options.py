@@ -260,6 +260,8 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     flows = {"pump_rate": bounds, "daily_flow": bounds, "loop_flow": bounds}
     own = {"from": "street", "distance": 3, "source": "x"}
     when = {**flows, "voltage": {"over": "1 kV"}, "use": "public"}
+    when |= {"depth": {"over": "1 m"}, "power": {"to": "9 kW"}}
+    own |= {"within": {"to": "9 m"}}
     before = set(paths)
     faults_of({"rules": {"own": [{**own, "when": when}, own]}})
     return before | {path for path in paths if path.startswith("rules.own.")}

@@ -1,0 +1,45 @@
+"""What the books have people do before, at and after the work, for a loop type on a site."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from siteplan.findings.model import Finding
+from siteplan.rule_books.model import STAGES, Book, Duty
+from siteplan.rules.conditions import plant_of
+from siteplan.site.model import Site, System
+from siteplan.vocabulary.loop_types import loop_type
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A duty, and the book that asks it."""
+
+    duty: Duty
+    book: Book
+
+
+def duties_on(site: Site, books: Sequence[Book], system: System) -> tuple[Asked, ...]:
+    """Every duty of the books that a loop type meets, in the order in which they are done."""
+    plant, parts = plant_of(site), loop_type(system).parts
+    asked = [
+        Asked(duty, book)
+        for book in books
+        for duty in book.duties
+        if any(part in duty.parts and plant.meets(duty.when, part) for part in parts)
+    ]
+    return tuple(sorted(asked, key=lambda one: STAGES.index(one.duty.stage)))
+
+
+def duty_remarks(site: Site, books: Sequence[Book], system: System) -> Iterator[Finding]:
+    """That there are duties: one note for each stage."""
+    asked = duties_on(site, books, system)
+    for stage in STAGES:
+        here = [one.duty for one in asked if one.duty.stage == stage]
+        if here:
+            what = tuple(
+                f"{duty.printed} ({duty.due})" if duty.due else duty.printed for duty in here
+            )
+            values = {"stage": stage, "what": what}
+            yield Finding("to-do", subject=stage, values=values)

@@ -1,0 +1,103 @@
+"""What else a county's file knows around a lot: layers that are called as people call a kind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.intake.pick import PickedLot
+from siteplan.limits import MOST_FEATURES
+from siteplan.site.frame import LocalFrame
+from siteplan.site.readers.geodata import layers_of, read_rows
+from siteplan.site.readers.rows import Near
+from siteplan.site.readers.vetted import refused
+from siteplan.vocabulary.kinds import Kind, ShapeName, kind_called, kinds
+
+ALONG_M: Final = 100.0
+"""How far around the lot wells, tanks, lines and streets are taken in; about 330 ft [m]."""
+SHAPES: Final[dict[str, ShapeName]] = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A feature of the county's file: kind, what it is called here, shape [m], layer."""
+
+    kind: str
+    name: str
+    shape: BaseGeometry
+    layer: str
+
+
+def layer_called(path: Path, kind: str) -> str | None:
+    """Name of the one layer of a file that is called as a kind is; None where there is no such."""
+    found = [info.name for info in layers_of(path) if kind_called(info.name) == kind]
+    return found[0] if len(found) == 1 else None
+
+
+def building_layer(path: Path) -> str | None:
+    """Layer of a file of buildings; None where it has one layer alone.
+
+    Raises
+    ------
+    InputError
+        It has several, and not one of them is called buildings.
+    """
+    names = [info.name for info in layers_of(path)]
+    if len(names) < 2:
+        return None
+    layer = layer_called(path, "building")
+    if layer is None:
+        what = f"has {len(names)} layers, and not one alone is called buildings."
+        raise refused(path, what, f"Rename or export one of {', '.join(names)}.")
+    return layer
+
+
+def things_along(frame: LocalFrame, path: Path, lot: PickedLot) -> tuple[Thing, ...]:
+    """Features near a lot in the layers of its file that are called as a kind is, buildings aside.
+
+    Raises
+    ------
+    InputError
+        A layer cannot be read, or holds more than one lot has.
+    """
+    found: list[Thing] = []
+    near = Near(lot.shape, lot.crs, ALONG_M)
+    for info in layers_of(path):
+        kind = kinds().get(kind_called(info.name))
+        if kind is not None and kind.name != "building" and info.rows:
+            rows = read_rows(path, layer=info.name, crs=lot.crs, near=near)
+            shapes = (frame.localize(shape, rows.crs or lot.crs) for shape in rows.shapes)
+            found += _of_kind(kind, info.name, shapes)
+    if len(found) > MOST_FEATURES:
+        what = f"has {len(found):,} features around the lot; {MOST_FEATURES:,} are read."
+        raise refused(path, what, "Leave out what lies far from the lot.")
+    return tuple(found)
+
+
+def _of_kind(kind: Kind, layer: str, shapes: Iterator[BaseGeometry]) -> Iterator[Thing]:
+    """Shapes that a site file may give a kind, with a name each."""
+    sound = (shape for shape in shapes if shape.is_valid and not shape.is_empty)
+    fitting = (shape for shape in sound if SHAPES.get(shape.geom_type) in kind.shapes)
+    for number, shape in enumerate(fitting, start=1):
+        yield Thing(kind.name, f"{kind.name} {number}", shape, layer)
+
+
+def told_along(things: tuple[Thing, ...]) -> str:
+    """What was taken, in words.
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> told_along((Thing("tree", "tree 1", Point(0, 0), "TREES"),))
+    '1 tree (layer TREES)'
+    """
+    counts = Counter((thing.kind, thing.layer) for thing in things)
+    return ", ".join(
+        f"{number} {kind if number == 1 else f'{kind}s'} (layer {layer})"
+        for (kind, layer), number in counts.items()
+    )

@@ -1,0 +1,164 @@
+"""What was found for each state and country: ``python -m siteplan.rule_books.coverage PAGE``."""
+
+from __future__ import annotations
+
+import sys
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Literal, get_args
+
+from siteplan.errors import Fault, RuleError
+from siteplan.reading import did_you_mean
+from siteplan.rule_books.loader import book_ids, load_book
+
+Status = Literal["book", "partly", "not regulated", "nothing found"]
+STATUSES: tuple[Status, ...] = get_args(Status)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A state or country, and what was found for it.
+
+    Parameters
+    ----------
+    name
+        Of the place.
+    status
+        How much of its rules the books have.
+    books
+        Books of the place as a whole.
+    beside
+        Books of its counties, towns and bodies.
+    missing
+        What is not in the books.
+    who
+        Who says that loops are not regulated.
+    searched
+        What was looked at where nothing was found.
+    """
+
+    name: str
+    status: Status
+    books: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    missing: str = ""
+    who: str = ""
+    searched: str = ""
+
+    @property
+    def why(self) -> str:
+        """What is missing, who says so, or what was searched; empty where a book has it all."""
+        told = {"partly": self.missing, "not regulated": self.who, "nothing found": self.searched}
+        return told.get(self.status, "")
+
+
+@cache
+def places() -> dict[str, tuple[Place, ...]]:
+    """Places by what they are: ``"states"`` and ``"countries"``."""
+    text = files("siteplan.rule_books").joinpath("coverage.toml").read_text(encoding="utf-8")
+    return {
+        kind: tuple(
+            Place(
+                name, row.pop("status"), tuple(row.pop("books", ())),
+                tuple(row.pop("beside", ())), **row,
+            )
+            for name, row in rows.items()
+        )
+        for kind, rows in tomllib.loads(text).items()
+    }  # fmt: skip
+
+
+def place_named(name: str) -> Place:
+    """State or country of a name; of a county or town the one that has its book.
+
+    Raises
+    ------
+    RuleError
+        No such place.
+
+    Examples
+    --------
+    >>> place_named("nebraska").name, place_named("Ravenna").name
+    ('Nebraska', 'Nebraska')
+    """
+    everywhere = [place for kind in places().values() for place in kind]
+    wanted = name.strip().casefold()
+    for place in everywhere:
+        if place.name.casefold() == wanted:
+            return place
+    for place in everywhere:
+        authorities = [load_book(book).authority.casefold() for book in place.beside]
+        if wanted and any(wanted in authority for authority in authorities):
+            return place
+    known = did_you_mean(name, [place.name for place in everywhere])
+    raise RuleError([Fault("--for", f"{name!r} is not a place that was looked for;", known)])
+
+
+def page() -> str:
+    """The page docs/coverage.md."""
+    return "\n".join(_lines()) + "\n"
+
+
+def _lines() -> Iterator[str]:
+    states, countries = places()["states"], places()["countries"]
+    yield "# What the rule books cover"
+    yield ""
+    yield (
+        f"{len(book_ids())} books; {len(states)} US jurisdictions, which are the states and the "
+        f"District of Columbia, and {len(countries)} countries were looked for."
+    )
+    yield (
+        "Made from the books and from `siteplan/rule_books/coverage.toml`; `siteplan rules --for "
+        '"Nebraska"` says the same of one place.'
+    )
+    yield (
+        "Texts were read in November 2026, some of them in part. Not seen does not mean that there "
+        "is none: **verify with the authority before use.**"
+    )
+    yield (
+        "Name the books of the state, the county and the town together: each of their rules is "
+        "kept. In the United States name `us-class-v` as well for an open loop."
+    )
+    yield ""
+    yield from _counts(states)
+    for title, rows in (("US states", states), ("Countries", countries)):
+        yield ""
+        yield f"## {title}"
+        yield ""
+        yield (
+            "| place | found | books | beside them: counties, towns, bodies | "
+            "missing, or who says so, or what was searched |"
+        )
+        yield "| --- | --- | --- | --- | --- |"
+        for place in rows:
+            yield (
+                f"| {place.name} | {place.status} | {_named(place.books)} | "
+                f"{_named(place.beside)} | {place.why} |"
+            )
+
+
+def _counts(states: Sequence[Place]) -> Iterator[str]:
+    yield "| US states | number |"
+    yield "| --- | --- |"
+    for status in STATUSES:
+        yield f"| {status} | {sum(place.status == status for place in states)} |"
+
+
+def _named(books: Sequence[str]) -> str:
+    return ", ".join(f"`{book}`{stale_words(book)}" for book in books)
+
+
+def stale_words(book: str) -> str:
+    """That the text of a book is superseded, or some of it; empty where none is."""
+    shown = load_book(book)
+    if shown.standing.superseded_on is not None:
+        return f" (superseded {shown.standing.superseded_on.isoformat()})"
+    return " (partly superseded)" if shown.stale else ""
+
+
+if __name__ == "__main__":
+    Path(sys.argv[1]).write_text(page(), encoding="utf-8")

@@ -1,0 +1,136 @@
+"""Blocks of the tables in the free columns of the details, where that saves a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.pages.detail_sheets import Details
+from siteplan.sheet.pages.pages import (
+    COLUMN_MM,
+    SLACK_MM,
+    Form,
+    Page,
+    Writer,
+    Written,
+    area_filled,
+    filled_with,
+    right_end,
+    share_filled,
+    written,
+)
+from siteplan.sheet.pages.strip import PAD_MM
+from siteplan.sheet.pages.table_sheets import flow_block, table_writers, take_off_block
+from siteplan.sheet.place.blocks import Block
+from siteplan.sheet.tables.checklist import checklist_block
+from siteplan.sheet.tables.conditions import conditions_block
+from siteplan.sheet.tables.reasoning import reasoning_block
+from siteplan.sheet.tables.separations import basis_block, separations_block
+from siteplan.sheet.tables.sequence import sequence_block
+from siteplan.sheet.tables.specification import specification_block
+
+SPARSE: Final = 0.5
+"""A last sheet of tables filled less than this is saved if it can be."""
+WITH_DETAILS: Final[tuple[Writer, ...]] = (
+    specification_block, take_off_block, sequence_block, reasoning_block, basis_block,
+    checklist_block, conditions_block, flow_block, separations_block,
+)  # fmt: skip
+"""What may stand beside details, what belongs there most first."""
+
+
+@dataclass(slots=True)
+class _Room:
+    """Free paper at the foot of a column [mm]."""
+
+    left_mm: float
+    width_mm: float
+    top_mm: float
+    bottom_mm: float
+
+    @property
+    def area_mm2(self) -> float:
+        """Area that is free [mm2]."""
+        return self.width_mm * (self.top_mm - self.bottom_mm)
+
+
+def tables_beside(
+    content: PlanContent, ways: Sequence[Details], form: Form
+) -> tuple[Details, list[Page]]:
+    """Details and pages of tables; ``ways``: to draw the details, the best first.
+
+    Where the last sheet of tables would be nearly empty, blocks go to the last one of details, if
+    that saves a sheet.
+    """
+    writers = table_writers(content)
+    blocks = [written(content, writer, form) for writer in writers]
+    tables = filled_with(content, blocks, form)
+    best = ways[0]
+    if not best.pages or len(tables) < 2 or share_filled(tables[-1], form) >= SPARSE:
+        return best, tables
+    over = area_filled(tables[-1], form)
+    for details in ways:
+        if sum(room.area_mm2 for room in _rooms(details.pages[-1], details.form)) < over:
+            continue
+        last, left = _moved(content, details, [*blocks], writers)
+        fewer = filled_with(content, left, form)
+        if len(fewer) < len(tables):
+            return Details((*details.pages[:-1], last), details.form), fewer
+    return best, tables
+
+
+def _moved(
+    content: PlanContent, details: Details, blocks: list[Written], writers: Sequence[Writer]
+) -> tuple[Page, list[Written]]:
+    """The last page of details with what of the tables has room there, and what has not."""
+    last = replace(details.pages[-1], items=[*details.pages[-1].items])
+    rooms = _rooms(last, details.form)
+    for writer in WITH_DETAILS:
+        if writer in writers and _put_in(content, writer, last, rooms):
+            blocks[writers.index(writer)] = (None, False)
+    return last, blocks
+
+
+def _rooms(page: Page, form: Form) -> list[_Room]:
+    """What is free in the columns of a page."""
+    used = [form.top_mm] * page.place + [page.used_mm]
+    used += [0.0] * (len(page.columns) - len(used))
+    if form.side_mm:
+        used[len(page.columns) - 1] = page.aside_mm
+    return [
+        _Room(column.left_mm, column.width_mm, form.top_mm - taken, column.bottom_mm)
+        for column, taken in zip(page.columns, used, strict=False)
+        if form.top_mm - taken > column.bottom_mm
+    ]
+
+
+def _put_in(content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_Room]) -> bool:
+    """Put a block into the rooms, in parts where none holds it whole; False if all do not."""
+    wide = [room for room in rooms if room.width_mm >= COLUMN_MM - PAD_MM]
+    for among in (*([room] for room in wide), wide):
+        width = min((room.width_mm for room in among), default=0.0) - 2 * PAD_MM
+        block = writer(content, width) if among else None
+        if block is None:
+            return False
+        pieces = _pieces(block, among) if right_end(block) <= width + SLACK_MM else None
+        for room, piece in pieces or ():
+            page.items.extend(piece.at(room.left_mm + PAD_MM, room.top_mm))
+            room.top_mm -= piece.height_mm + piece.gap_mm
+        if pieces:
+            return True
+    return False
+
+
+def _pieces(block: Block, rooms: Sequence[_Room]) -> list[tuple[_Room, Block]] | None:
+    """The block over the rooms, whole in the first that holds it, or parted; None: no room."""
+    found: list[tuple[_Room, Block]] = []
+    for room in rooms:
+        high = room.top_mm - room.bottom_mm
+        if block.height_mm <= high:
+            return [*found, (room, block)]
+        parted = block.parted(high)
+        if parted is not None:
+            upper, block = parted
+            found.append((room, upper))
+    return None

@@ -1,0 +1,30 @@
+"""Ground proposed for spoil, cuttings and mud: its edge, and its name in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteplan.sheet.content.earth import PILE_NAMES
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.features import area_labels, name_area
+from siteplan.sheet.style.styles import layer
+from siteplan.specification.stockpile import Stockpile
+
+PILE_INK = 3.0
+"""What a label pays for crossing the edge."""
+PILE_COVER = 3.0
+"""What another name pays for lying in it."""
+
+
+def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
+    """Draw the edges."""
+    for pile in piles:
+        canvas.outline(pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK)
+        canvas.cover(pile.shape, PILE_COVER)
+
+
+def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
+    """Write what lies there, in it or led to it."""
+    for pile in piles:
+        labels = area_labels(PILE_NAMES[pile.kind], "text-access", layer("stockpile"))
+        name_area(canvas, pile.shape.intersection(canvas.window), labels)
