@@ -66,3 +66,13 @@ def test_a_changed_tape_is_told(copied: Path) -> None:
     lines[at] = ",".join(cells)
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     assert any(one.startswith("tape from") for one in violations(copied))
+
+
+def test_an_element_put_beside_another_is_told(copied: Path) -> None:
+    path = copied / "summary.json"
+    summary = json.loads(path.read_text(encoding="utf-8"))
+    one, other = summary["elements"][:2]
+    assert one["kind"] == "bore"
+    one["x_m"], one["y_m"] = other["x_m"] + summary["spacing_m"] - 0.01, other["y_m"]
+    path.write_text(json.dumps(summary), encoding="utf-8")
+    assert any(f"{one['id']} and {other['id']} are" in each for each in violations(copied))

@@ -86,7 +86,7 @@ def _separations(summary: dict[str, Any]) -> Iterator[str]:
 
 
 def _spacing(summary: dict[str, Any]) -> Iterator[str]:
-    lines = {}
+    lines: dict[str, LineString | Point] = {}
     for element in summary["elements"]:
         if element["kind"] == "trench" and len(element["line_m"]) == 2:
             lines[element["id"]] = LineString(element["line_m"])
