@@ -187,7 +187,9 @@ def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: f
     points = shapely.points(spots)
     # a bucket reaches where the tracks do not: the way ends where the boom is long enough
     near = shapely.dwithin(shape, points, boom_m) & shapely.dwithin(reach.area, points, TOLERANCE)
-    for x, y in spots[near]:
+    # nobody digs from the street what can be dug from the lot
+    on_lot = shapely.dwithin(ground_to_drive(site.parcel, site.features), points, TOLERANCE)
+    for x, y in np.concatenate([spots[near & on_lot], spots[near & ~on_lot]]):
         way = reach.way_to(float(x), float(y))
         if way is not None:
             return _on_the_lot(site, way)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from planned import planned_once
-from shapely import LineString
+from shapely import LineString, Point
 from wording import in_words
 
 from siteplan.advisories.machines import rig_remarks
@@ -253,3 +253,17 @@ def test_the_sheet_shows_the_way_in(make: Make) -> None:
     # on the plan, and in the legend, where it may take two lines
     assert " ".join(texts).count("EXCAVATOR ACCESS") == 2
     assert not sheet.unplaced
+
+
+def test_a_way_to_trenches_near_the_street_leads_onto_the_lot_and_not_back(make: Make) -> None:
+    # the street's line runs along the lot itself: from there the boom gets over the line
+    near = STREET.replace("-20", "0")
+    site = make(near, tables='[excavator]\nboom = "40 ft"\n')
+    layout = lay_out(site, "horizontal").layout
+    assert layout is not None
+    assert layout.access is not None
+    way = layout.access.path
+    assert way.length > 0
+    assert way.coords[0] != way.coords[-1]
+    assert site.parcel.covers(Point(way.coords[-1]))
+    assert way.is_simple

@@ -93,7 +93,8 @@ class Reach:
     def way_to(self, x: float, y: float) -> LineString | None:
         """A taut middle line from a gate to a place, along the poses that lead there.
 
-        It bends at once where the body backs and fills; None where the body does not get there.
+        It bends at once where the body backs and fills; None where the body does not get there,
+        or stands there to begin with.
         """
         number = self.steps_to(x, y)
         if number is None or not self.area.dwithin(shapely.Point(x, y), TOLERANCE):
@@ -101,6 +102,8 @@ class Reach:
         trail = [number]
         while self.before[trail[-1]] >= 0:
             trail.append(int(self.before[trail[-1]]))
+        if len(trail) == 1:
+            return None
         driven = np.vstack([self.poses[trail[::-1]], [(x, y)]])
         # the poses wander by a cell here and there: taut in a narrow corridor the line stays on
         # what can be driven, and only where that breaks it is given more room

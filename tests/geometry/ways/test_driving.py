@@ -143,3 +143,9 @@ def test_a_raster_is_no_finer_than_allowed() -> None:
     assert raster.holds(np.array([[0.0, 0.0], [100.0, 100.0], [-0.1, 5.0]])).tolist() == [
         True, True, False,
     ]  # fmt: skip
+
+
+def test_no_way_leads_to_where_the_body_begins() -> None:
+    reach = yard()
+    x, y = reach.poses[np.flatnonzero(reach.before < 0)[0]]
+    assert reach.way_to(float(x), float(y)) is None
