@@ -10,6 +10,7 @@ from siteplan.rule_books.model import Book, Shown
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
 from siteplan.site.project import Project, not_stated
+from siteplan.units.model import UnitSystem
 
 COORDINATE_DECIMALS = 6
 """Decimals of latitude and longitude in the table of elements."""
@@ -52,11 +53,16 @@ def _of_book(site: Site, book: Book) -> Iterator[Finding]:
                 rule=book.id,
                 values={
                     "title": book.title,
-                    "what": f"{shown.what} {shown.printed}".strip(),
+                    "what": f"{named(shown, site.unit)} {shown.printed}".strip(),
                     "source": shown.source,
                     "lacking": because,
                 },
             )
+
+
+def named(shown: Shown, unit: UnitSystem) -> str:
+    """What a book wants shown, as it is spelled where the sheet is read."""
+    return shown.what.replace("neighbour", unit.neighbor)
 
 
 def with_radius(shown: Shown, book: Book) -> Shown:

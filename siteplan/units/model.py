@@ -103,8 +103,8 @@ class UnitSystem:
         The same, told from other units of that name.
     edition
         Which sentences are taken where a catalogue has several: ``"us"`` or ``"metric"``.
-    center
-        The word for the middle, as it is spelled where the system is used.
+    center, neighbor
+        Words as they are spelled where the system is used.
     sign
         What stands behind a length on the plan.
     sign_decimals, rough_decimals
@@ -149,6 +149,7 @@ class UnitSystem:
     stated: str
     edition: str
     center: str
+    neighbor: str
     sign: str
     sign_decimals: int
     rough_decimals: int

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -97,13 +98,16 @@ def words_for_kinds() -> tuple[str, ...]:
 def kind_called(word: str) -> str:
     """Name of the kind that a word of a site file or a drawing means; else the word itself.
 
-    Capitals, underscores and a plural do not matter.
+    Capitals, underscores and a plural do not matter; words may be run together by capitals.
 
     Examples
     --------
     >>> kind_called("LEACH_FIELD"), kind_called("Houses"), kind_called("gas well")
     ('drainfield', 'building', 'gas well')
+    >>> kind_called("RoadCenterlines")
+    'street'
     """
-    plain = " ".join(word.replace("_", " ").split()).casefold()
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", word.replace("_", " "))
+    plain = " ".join(apart.split()).casefold()
     single = plain.removesuffix("s")
     return _names().get(plain) or _names().get(single) or word

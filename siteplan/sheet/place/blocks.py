@@ -188,6 +188,12 @@ class Flow:
             self.text(line, indent, face, mark=Mark(self.about, column=name, line=number))
             self.cuts.append(Cut(self.depth + 0.8, len(self.items)))
 
+    def caption(self, text: str, *, name: str) -> None:
+        """Write what stands over a table in bold, and is not parted from it."""
+        before = len(self.cuts)
+        self.paragraph(text, STRONG, name=name)
+        del self.cuts[before:]
+
     def line(self, style: str, *, left: float = 0.0, right: float | None = None) -> None:
         """Draw a rule across the column at the present depth."""
         end = self.width if right is None else right

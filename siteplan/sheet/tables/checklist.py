@@ -6,12 +6,12 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.requirements import lacking, title_block_finding, with_radius
+from siteplan.advisories.requirements import lacking, named, title_block_finding, with_radius
 from siteplan.findings.words import words_of
 from siteplan.rule_books.model import Book, Shown
 from siteplan.sheet.content.content import DETAILS, PlanContent
 from siteplan.sheet.marks import CORNERS, ELEMENTS, SEPARATIONS, SPECIFICATION
-from siteplan.sheet.place.blocks import STRONG, Block, Face, Flow
+from siteplan.sheet.place.blocks import Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
@@ -47,7 +47,7 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         flow.paragraph(NO_LIST)
         return flow.block()
     for book in books:
-        flow.paragraph(book.authority.upper(), STRONG, name=book.id)
+        flow.caption(book.authority.upper(), name=book.id)
         flow.gap(0.6)
         flow.table(_table_of(content, book))
         flow.gap(0.4)
@@ -73,8 +73,11 @@ def _table_of(content: PlanContent, book: Book) -> Table:
     columns = (
         Column("wanted", "REQUIRED"), Column("as", "AS"), Column("answer", "SHOWN ON", wrap=True),
     )  # fmt: skip
-    rows = tuple((shown.what, shown.printed, _answer(content, shown, book)) for shown in book.shown)
-    return Table(CHECKLIST, columns, rows, tuple(f"{book.id}/{row[0]}" for row in rows))
+    unit = content.site.unit
+    rows = tuple(
+        (named(shown, unit), shown.printed, _answer(content, shown, book)) for shown in book.shown
+    )
+    return Table(CHECKLIST, columns, rows, tuple(f"{book.id}/{shown.what}" for shown in book.shown))
 
 
 def _answer(content: PlanContent, shown: Shown, book: Book) -> str:

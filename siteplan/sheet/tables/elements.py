@@ -163,7 +163,7 @@ def base_lines(flow: Flow, out: SettingOut, unit: UnitSystem) -> None:
         return
     flow.gap(1.2)
     about, flow.about = flow.about, BASE_LINES
-    flow.paragraph("BASE LINES" if len(out.lines) > 1 else "BASE LINE", STRONG, name=HEADING)
+    flow.caption("BASE LINES" if len(out.lines) > 1 else "BASE LINE", name=HEADING)
     flow.gap(0.8)
     _in_parts(flow, peg_table(out, unit), together=2)
     flow.about = about
