@@ -245,10 +245,11 @@ def heap_volume(width_m: float, length_m: float) -> float:
 
     Examples
     --------
-    12 m x 12 m at 1.5 to 1 would end in a point at 4 m; it is cut at 6 ft:
+    12 m x 12 m at 1.5 to 1 would end in a point at 4 m; cut at 6 ft it is 6.514 m wide at its top,
+    1.8288 (12^2 + 6.514^2 + 12 x 6.514) / 3 = 161.3 m3:
 
     >>> round(heap_volume(12.0, 12.0), 1), round(heap_volume(3.0, 3.0), 1)
-    (161.8, 3.0)
+    (161.3, 3.0)
     """
     short, long = sorted((width_m, length_m))
     high = min(HEAP_HEIGHT_M, short / (2 * REPOSE))

@@ -109,13 +109,13 @@ def test_ctrl_c_leaves_nothing_and_says_so(tmp_path: Path, seconds: float) -> No
 def test_half_a_new_folder_is_taken_back(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    real = Path.write_text
+    real = Path.write_bytes
 
-    def stopped(path: Path, text: str, **more: str) -> int:
-        real(path, text[:100], **more)
+    def stopped(path: Path, content: bytes) -> int:
+        real(path, content[:100])
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Path, "write_text", stopped)
+    monkeypatch.setattr(Path, "write_bytes", stopped)
     assert main(["new", str(tmp_path / "made")]) == 130
     assert capsys.readouterr().err == "siteplan: stopped; nothing was written.\n"
     assert list(tmp_path.iterdir()) == []

@@ -130,9 +130,17 @@ class Region:
     def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
         """Whether straight stretches stay inside the region, within the tolerance."""
         lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
-        # `covers` would work out a whole overlay for each line that crosses the edge of a polygon
-        # with holes; what ends on the edge of the widened ground is outside by the tolerance
-        return np.asarray(shapely.contains_properly(self.widened, lines))
+        # `covers` works out a whole overlay for each line that crosses the edge of a polygon with
+        # holes, so it is asked only of those that begin or end on the edge of the widened ground
+        held = np.asarray(shapely.contains_properly(self.widened, lines))
+        doubtful = np.flatnonzero(~held)
+        at_edge = np.zeros(len(doubtful), dtype=bool)
+        for ends_there in (starts, ends):
+            points = shapely.points(ends_there[doubtful])
+            at_edge |= ~np.asarray(shapely.contains_properly(self.widened, points))
+        doubtful = doubtful[at_edge]
+        held[doubtful] = shapely.covers(self.widened, lines[doubtful])
+        return held
 
 
 def region_of(ground: BaseGeometry, *, fine: bool = False) -> Region:
