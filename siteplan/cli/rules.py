@@ -92,8 +92,8 @@ def _check(terminal: Terminal, names: list[str]) -> int:
         rows = (book.rules, book.bounds, book.duties, book.shown)
         rules, bounds, duties, shown = map(len, rows)
         terminal.say(
-            f"{name}: no fault. {rules} rules, {bounds} bounds, {duties} duties, "
-            f"{shown} things to show."
+            f"{name}: no fault. Rules: {rules}; bounds: {bounds}; duties: {duties}; things to "
+            f"show: {shown}."
         )
         for hint in hints(book):
             terminal.say(f"  - {hint}")
@@ -108,7 +108,7 @@ def _line(book_id: str) -> tuple[str, ...]:
 
 def _show(terminal: Terminal, book: Book) -> None:
     quoted = " (as quoted by an authority's page)" if book.standing.read == "quoted" else ""
-    terminal.say(f"{book.title}: {book.authority}")
+    terminal.say(f"{book.title}: {book.authority or 'no authority named'}")
     terminal.say(f"{book.document or 'no document'}{quoted}, read {book.read_on}. {book.caution}")
     if book.superseded_by and book.stale:
         terminal.say(f"SUPERSEDED, all of it or in part, by {book.superseded_by}.")

@@ -223,12 +223,28 @@ def _word(table: Table, key: str, known: tuple[Any, ...], default: Any) -> Any:
 
 
 def _printed(table: Table, book: str) -> str:
+    if book != OWN_BOOK:  # a book is read for sites in feet and in metres
+        for key in ("distance", "variance"):
+            if _is_bare(table.raw(key)):
+                what = f"{table.raw(key)!r} has no unit."
+                table.fault(key, what, 'Write it as printed, e.g. "10 ft".')
     value = table.raw("distance")
     if isinstance(value, str):
         return value
-    if value is not None and book != OWN_BOOK:
-        table.fault("distance", f"{value!r} has no unit.", 'Write it as printed, e.g. "10 ft".')
     return f"{value:g} {table.unit}" if isinstance(value, (int, float)) else ""
+
+
+def _is_bare(value: object) -> bool:
+    """Whether a length is a number alone.
+
+    Examples
+    --------
+    >>> _is_bare(50), _is_bare("1,000"), _is_bare("50 ft"), _is_bare(None)
+    (True, True, False, False)
+    """
+    if isinstance(value, str):
+        return not any(sign.isalpha() or sign in "'\"′″" for sign in value)
+    return isinstance(value, (int, float))
 
 
 def _shown(table: Table, document: str, standing: Standing) -> Shown:

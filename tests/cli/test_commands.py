@@ -228,7 +228,7 @@ def test_rules_check_tells_every_fault_with_the_line_that_helps(
     path.write_text(f'{text}distance = "10 ft"\nsource = "s. 1"\n', encoding="utf-8")
     assert main(["rules", "check", str(path)]) == 0
     told = capsys.readouterr().out
-    assert "no fault. 1 rules" in told
+    assert "no fault. Rules: 1;" in told
     assert "does the reserve area count" in told
     assert main(["rules", "check"]) == 2
 

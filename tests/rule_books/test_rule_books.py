@@ -58,6 +58,7 @@ def test_a_rule_keeps_what_its_source_printed() -> None:
         ('"potable well"', '"potable wel"', "'potable wel' is not a feature kind; did you mean"),
         ('"35 ft"', '"-35 ft"', "distance: '-35 ft' is too small"),
         ('"35 ft"', "35", "distance: 35 has no unit"),
+        ('"35 ft"', '"35"', "distance: '35' has no unit"),
         ('["bore"]', '["boar"]', "for: 'boar' is not a part; did you mean 'bore'?"),
         ("read_on = 2026-01-31", "", "read_on: is missing"),
         ("distance", "distanse", "distanse: is not a key here; did you mean 'distance'?"),
