@@ -35,6 +35,7 @@ def names_in(template: str) -> set[str]:
     }
 
 
+@cache
 def given_codes() -> set[str]:
     """Codes written where a reason or a finding is made."""
     found = set()
