@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 from places import ROOT, SAMPLES
-from planned import planned_once
+from planned import planned, planned_once
 from wording import in_words
 
 import siteplan
 from siteplan.cli.options import parser
 from siteplan.plan import plan_site
+from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.site.options.declared import catalogue
 from siteplan.site.options.tables import with_tables
 from siteplan.site.readers.site_file import read_site
@@ -89,6 +90,19 @@ def test_the_figures_of_rule_costs_are_those_of_the_samples(sample: str, rows: i
         assert (cost.header_m, cost.crossings) == (0.0, 0)  # as the page says
     for remedy in weighing.remedies:
         assert f"- {in_words(remedy.change, site.unit)}\n" in text
+
+
+@pytest.mark.parametrize("sample", ["farm-pond"])
+def test_the_decision_of_the_gallery_is_that_of_the_sample(sample: str) -> None:
+    page = (ROOT / "docs/gallery.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"```\n(FITS.*?)```", page, re.DOTALL)
+    shown = [re.split(r"  +", line) for line in block.splitlines()[1:]]
+    plan = planned(sample)
+    lines = {line.title: line.cells for line in comparison_lines(plan.compared, plan.site.unit)}
+    assert tuple(shown[0][1:]) == comparison_heads(plan.compared)
+    assert len(shown) > 3
+    for title, *cells in shown[1:]:
+        assert tuple(cells) == lines[title]
 
 
 def test_every_page_stands_in_the_index() -> None:

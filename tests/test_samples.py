@@ -235,6 +235,14 @@ def test_the_paper_space_layout_has_the_true_scale(package: Package) -> None:
     assert min(abs(ratio - known) for known in engineering) < 1e-6 * ratio
 
 
+def test_the_gallery_names_the_sheets_that_there_are(package: Package) -> None:
+    page = (ROOT / "docs/gallery.md").read_text(encoding="utf-8")
+    (section,) = [part for part in page.split("\n## ") if f"plan samples/{package.name}`" in part]
+    named = set(re.findall(r"\bL\d+[A-Z]?\b", section.partition("`siteplan")[0]))
+    written = {path.stem.removeprefix("plan-") for path in package.folder.glob("plan-L*.png")}
+    assert named in (set(), written | {"L1"})
+
+
 def test_the_print_has_its_paper_size_and_searchable_text(package: Package) -> None:
     page, *others = PdfReader(package.folder / "plan.pdf").pages
     assert len(others) + 1 == SHEETS[package.name]
