@@ -29,6 +29,7 @@ def blocks(text: str, language: str) -> list[str]:
     return re.findall(rf"^ *```{language}\n(.*?)^ *```$", text, flags=re.MULTILINE | re.DOTALL)
 
 
+@pytest.mark.thorough
 def test_the_recipes_of_the_inputs_are_a_lot_that_can_be_planned(tmp_path: Path) -> None:
     # a typed deed and a tape sketch, as the page has them, are all that there is
     told = blocks((ROOT / "docs/inputs.md").read_text(encoding="utf-8"), "toml")

@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 COUNTED = """
 import socket, sys
@@ -32,6 +34,7 @@ print("connections", opened, "grids fetched", is_network_enabled(), "exit code",
 """
 
 
+@pytest.mark.thorough
 def test_a_plan_opens_no_connection_and_starts_no_program(tmp_path: Path) -> None:
     # audit events: PEP 578; 192.0.2.1 is kept for documents, RFC 5737
     site = ROOT / "samples" / "rural-acre"

@@ -283,6 +283,7 @@ def test_the_table_of_elements_agrees_with_the_summary(package: Package) -> None
         assert all(len(row["latitude"].partition(".")[2]) == 6 for row in rows)
 
 
+@pytest.mark.thorough
 def test_the_same_input_gives_the_same_bytes(
     tmp_path: Path, lot_text: str, write_site: Callable[..., Path], forget: Callable[[], None]
 ) -> None:

@@ -22,7 +22,8 @@ from siteplan.design.lay_out import with_way_in
 from siteplan.layout.elements import Trench
 from siteplan.rules.ruleset import rules_of
 
-SAMPLES = ["farm-pond", "good-aquifer", "rural-acre", "school", "small-suburban", "tight-lot"]
+SAMPLES = ["good-aquifer", "rural-acre", "small-suburban", "tight-lot"]
+LARGE = [pytest.param(name, marks=pytest.mark.thorough) for name in ("farm-pond", "school")]
 KINDS = ["flat-coil", "one-pipe", "sloped"]
 SMALL = ["bores", "leaning", "trenches"]
 COMPARED = {
@@ -41,7 +42,7 @@ def nearby(one, other):
     )
 
 
-@pytest.mark.parametrize("name", [*SMALL, *SAMPLES, *KINDS])
+@pytest.mark.parametrize("name", [*SMALL, *SAMPLES, *KINDS, *LARGE])
 def test_a_plans_own_drawing_has_its_separations_and_no_finding_of_its_own(name: str) -> None:
     site, plan, path = plan_of(name)
     audit = audit_drawing(path, site)

@@ -275,6 +275,7 @@ def test_the_sheets_show_it(plan: SitePlan) -> None:
     assert "(side of the hole)" in told
 
 
+@pytest.mark.thorough
 def test_the_package_is_written(plan: SitePlan, tmp_path: Path) -> None:
     plan.write(tmp_path / "out")
     drawing = ezdxf.readfile(tmp_path / "out" / "plan.dxf")

@@ -247,6 +247,7 @@ def test_hatches_are_light_45_degree_lines(drawing):
     assert lines[0].offset.magnitude == pytest.approx(4.9606, abs=0.001)
 
 
+@pytest.mark.thorough
 def test_the_same_sheet_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
     code = (
         "import sys; sys.path.insert(0, sys.argv[1]); from pathlib import Path; import sheet_lots\n"

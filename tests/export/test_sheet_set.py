@@ -134,6 +134,7 @@ def test_the_model_alone_has_the_model_of_the_drawing_and_empty_paper(written):
     assert alone.audit().errors == []
 
 
+@pytest.mark.thorough
 def test_the_bytes_depend_neither_on_the_hash_seed_nor_on_the_time_zone(written, tmp_path):
     # beside what this process has, whichever that is
     _, folder = written

@@ -123,6 +123,7 @@ def test_the_next_run_puts_the_old_files_back_and_says_so(tmp_path: Path) -> Non
 
 
 @needs_fork
+@pytest.mark.thorough
 def test_two_hundred_kills_at_random_one_after_another_never_mix_or_lose(tmp_path: Path) -> None:
     random_ = random.Random(18)
     folder = tmp_path / "at" / "permit"

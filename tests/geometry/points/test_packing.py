@@ -257,6 +257,7 @@ def test_free_points_find_the_grid_that_fits_exactly(degrees):
     assert len(pack_points(square, SPACING, effort=0.05)) >= 25
 
 
+@pytest.mark.thorough
 def test_a_circle_of_ten_thousand_vertices_with_hundreds_of_holes_is_packed():
     random = np.random.default_rng(5)
     holes = shapely.buffer(shapely.points(random.uniform(-48, 48, (250, 2))), 0.6, quad_segs=8)

@@ -189,6 +189,7 @@ def test_moving_and_turning_the_lot_leaves_count_and_spacing_alone(arrangement, 
 
 
 @pytest.mark.parametrize("arrangement", ["rows", "free"])
+@pytest.mark.thorough
 def test_the_same_input_gives_the_same_ids_in_the_same_places(arrangement):
     options = dataclasses.replace(WIDE, arrangement=arrangement)
     lot = ground(ROUND, (0, -14))

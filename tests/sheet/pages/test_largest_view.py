@@ -55,6 +55,7 @@ def test_a_long_lot_is_turned_and_all_of_it_lies_in_the_window():
     assert window.contains(seen)
 
 
+@pytest.mark.thorough
 def test_a_turned_plan_can_be_read():
     sheets = compose_set(with_options(thin_lot(), sheets="full"))
     assert sheets[0].view.turn_deg

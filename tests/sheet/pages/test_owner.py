@@ -68,6 +68,7 @@ def test_the_page_of_a_sample_has_all_it_needs(name: str) -> None:
     assert "one-call" in text
 
 
+@pytest.mark.thorough
 def test_every_stake_is_tied_by_two_tapes_or_those_at_the_corners_of_a_large_field() -> None:
     for name in ("small-suburban", "rural-acre", "school"):
         content = planned(name).content()

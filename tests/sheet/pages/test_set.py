@@ -182,6 +182,7 @@ def many():
     return as_set(of_many_bores(BORES), "full", parts="never")
 
 
+@pytest.mark.thorough
 def test_many_bores_run_over_as_many_sheets_as_they_take(many):
     sheets = many
     tables = [sheet for sheet in sheets if "TABLES OF GROUND HEAT EXCHANGER" in words(sheet)]
@@ -192,6 +193,7 @@ def test_many_bores_run_over_as_many_sheets_as_they_take(many):
     assert [plot_faults(sheet) for sheet in tables] == [()] * len(tables)
 
 
+@pytest.mark.thorough
 def test_a_table_that_goes_on_repeats_its_title_and_its_head(many):
     found = [word for sheet in many for word in words(sheet)]
     # the table of bores; others may go on as well
