@@ -19,6 +19,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 from collections import Counter
 from collections.abc import Iterator
 from multiprocessing.connection import Connection
@@ -121,6 +122,7 @@ def _plan(seed: int, twin: str, folder: Path, sender: Connection) -> None:
     from siteplan.plan import plan_site
     from siteplan.site.readers.site_file import read_site
 
+    warnings.simplefilter("error", RuntimeWarning)  # a number that is none is a fault too
     try:
         site = read_site(write_lot(seed, folder, twin))
         plan = plan_site(site)

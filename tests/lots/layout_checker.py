@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 import shapely
-from rules_as_written import Asked, around, asked_on, measure_of
+from rules_as_written import Asked, around, asked_on, measure_of, spoken
 from shapely import LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from site_as_written import SiteAsWritten, Written, metres
@@ -33,6 +33,7 @@ NEVER: Final = frozenset(
     tree;other keep-out""".replace("\n    ", "").split(";")
 )
 """Kinds that the header never crosses, as the table of docs/site-file.md has them."""
+BURIED: Final = ("sewer line", "water line", "gas line", "electric line")
 DEEP: Final = ("potable well", "spring", "energy well", "tunnel")
 
 
@@ -58,6 +59,7 @@ def faults(site: SiteAsWritten, summary: dict[str, Any]) -> Iterator[str]:
         yield from _spacing(site, summary)
     yield from _measured(site, summary, pieces, slack)
     yield from _header(site, summary, slack)
+    yield from _alongside(site, summary, slack)
     yield from _ways(summary)
     yield from _water(site, summary, slack)
 
@@ -299,6 +301,39 @@ def _crossed(
             spot = Point(each["x_m"], each["y_m"])
             if whole.distance(spot) > slack or feature.shape.distance(spot) > slack:
                 yield f"the crossing of {feature.id} lies elsewhere"
+
+
+def _alongside(site: SiteAsWritten, summary: dict[str, Any], slack: float) -> Iterator[str]:
+    """The header trench beside buried lines that it may cross: common practice's 3 ft.
+
+    It may lie nearer where it crosses, and where it begins or joins something, on the length that
+    it takes to get off at half a right angle.
+    """
+    header = summary["header"]
+    if not header or not header["runs_m"] or not summary["flow"] or not summary["flow"]["pieces"]:
+        return
+    whole = MultiLineString(header["runs_m"])
+    half = min(piece["width_m"] for piece in summary["flow"]["pieces"]) / 2
+    joints = [Point(at) for each in summary["elements"] for at in _ends(each)]
+    joints += [Point(header["runs_m"][0][0]), Point(header["runs_m"][-1][-1]), *site.entries]
+    for feature in site.features:
+        if feature.kind not in BURIED or ("header", feature.kind) in spoken(site):
+            continue
+        keep = 3 * 0.3048 + half + around(feature, site.unit_m)
+        spots = [
+            at for at in joints if at.distance(feature.shape) < keep and whole.distance(at) < 0.01
+        ]
+        cut = whole.intersection(feature.shape)
+        spots += [part for part in shapely.get_parts(cut) if part.geom_type == "Point"]
+        free = [spot.buffer(1.01 * keep / math.sin(math.radians(45)) + slack) for spot in spots]
+        rest = whole.difference(shapely.union_all(free)) if free else whole
+        if not rest.is_empty and rest.distance(feature.shape) < keep - slack:
+            yield f"the header runs {rest.distance(feature.shape):.3f} m beside {feature.id}"
+
+
+def _ends(element: dict[str, Any]) -> list[Any]:
+    line = element.get("line_m")
+    return [line[0], line[-1]] if line else [(element["x_m"], element["y_m"])]
 
 
 def _ways(summary: dict[str, Any]) -> Iterator[str]:

@@ -52,19 +52,27 @@ def measure_of(rule: str) -> str:
     )
 
 
-def asked_on(site: SiteAsWritten) -> list[Asked]:
-    """All that is asked for without a condition."""
+def _stated(site: SiteAsWritten) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Rows of own rules, and of the books named."""
     rules = site.values.get("rules", {})
     own = [{"id": "own", **row} for row in rules.get("own", ())]
-    named = [
-        row for name in rules.get("books", ()) if name != "common-practice" for row in book(name)
-    ]
-    spoken = {
-        (part, kind) for row in (*own, *named) for part in _parts(row) for kind in _kinds(row)
-    }
+    names = [name for name in rules.get("books", ()) if name != "common-practice"]
+    return own, [row for name in names for row in book(name)]
+
+
+def spoken(site: SiteAsWritten) -> set[tuple[str, str]]:
+    """Parts and kinds of which a book or an own rule speaks at all."""
+    own, named = _stated(site)
+    return {(part, kind) for row in (*own, *named) for part in _parts(row) for kind in _kinds(row)}
+
+
+def asked_on(site: SiteAsWritten) -> list[Asked]:
+    """All that is asked for without a condition."""
+    own, named = _stated(site)
+    taken = spoken(site)
     asked = [each for row in (*own, *named) for each in _asked(row, site.unit_m)]
     usual = [each for row in book("common-practice") for each in _asked(row, site.unit_m)]
-    asked += [each for each in usual if (each.part, each.kind) not in spoken]
+    asked += [each for each in usual if (each.part, each.kind) not in taken]
     asked += [each for row in book("us-safety") for each in _asked(row, site.unit_m)]
     for feature in site.features:
         if "clearance" in feature.says:
