@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 import shapely
 from campaign import several
+from package_checker import violations
+from random_sites import TWINS, write_lot
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.prepared import lot_of
@@ -96,6 +98,32 @@ def test_the_check_agrees_where_sides_are_sloped(
     plan = plan_site(read_site(write_site(text)))  # a disagreement would raise CheckError
     rows = [row for trial in plan.trials if trial.fits for row in trial.separations]
     assert all(row.meets for row in rows)
+
+
+QUICK = (4, 44)
+"""Seeds of lots on which bores and trenches fit, and that take little time."""
+WHOLE = [*QUICK, *(seed for seed in range(1, 201) if seed not in QUICK)]
+
+
+@pytest.mark.parametrize("seed", WHOLE[: several(len(QUICK), 200)])
+def test_a_package_of_a_lot_of_any_kind_has_no_violation(seed: int, tmp_path: Path) -> None:
+    path = write_lot(seed, tmp_path)
+    plan = plan_site(read_site(path))
+    plan.write(tmp_path / "package")
+    assert violations(tmp_path / "package", path) == []
+    assert plan.fits or seed not in QUICK
+
+
+@pytest.mark.parametrize("twin", TWINS)
+def test_a_twin_has_the_same_lot(twin: str, tmp_path: Path) -> None:
+    sites = [read_site(write_lot(7, tmp_path / name, name)) for name in ("", twin)]
+    areas = [[f.shape.area for f in site.features] for site in sites]
+    kinds = [[f.kind for f in site.features] for site in sites]
+    # written to a millimetre or so
+    assert sites[1].parcel.area == pytest.approx(sites[0].parcel.area, rel=1e-4)
+    assert kinds[1] == kinds[0]
+    assert areas[1] == pytest.approx(areas[0], rel=1e-3)
+    assert (sites[1].parcel.bounds != sites[0].parcel.bounds) == (twin != "renamed")
 
 
 def moved(site: Site, turn_deg: float, dx: float, dy: float) -> Site:

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -16,6 +17,7 @@ from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
+from siteplan.geometry.points.lattice import edge_directions
 from siteplan.geometry.ways.routing import Prices, region_of, route_graph
 from siteplan.layout.header.router import marked_tolls, reachable_area
 from siteplan.layout.model import Ground
@@ -81,16 +83,28 @@ def _way_costs(ground: Ground, area: BaseGeometry) -> NDArray[np.float64]:
 
 
 def _places(area: BaseGeometry) -> NDArray[np.float64]:
-    """Places all over an area, evenly."""
-    west, south, east, north = area.bounds
+    """Places all over an area, evenly: in rows along its longest edges, the same to both sides.
+
+    A lot that was turned or mirrored has the same places, and so the same entries look best.
+    """
+    turn, middle = math.degrees(edge_directions(area)[0]), area.envelope.centroid
+    upright = shapely.affinity.rotate(area, -turn, origin=middle)
+    west, south, east, north = upright.bounds
     apart = math.sqrt(area.area / SAMPLES)
-    columns = west + apart * (np.arange(math.ceil((east - west) / apart)) + 0.5)
-    rows = south + apart * (np.arange(math.ceil((north - south) / apart)) + 0.5)
+    columns, rows = _evenly(west, east, apart), _evenly(south, north, apart)
     spots = np.stack(np.meshgrid(columns, rows), axis=-1).reshape(-1, 2)
-    inside = spots[np.asarray(shapely.covers(area, shapely.points(spots)))]
+    inside = spots[np.asarray(shapely.covers(upright, shapely.points(spots)))]
     if len(inside):
-        return inside
+        back = shapely.affinity.rotate(shapely.MultiPoint(inside), turn, origin=middle)
+        return np.array([(point.x, point.y) for point in back.geoms])
     return np.array([(point.x, point.y) for point in _inner_points(area)])
+
+
+def _evenly(low: float, high: float, apart: float) -> NDArray[np.float64]:
+    """Numbers so far apart, as far from the one end as from the other."""
+    count = math.ceil((high - low) / apart)
+    steps = np.arange(count, dtype=np.float64) - (count - 1) / 2
+    return (low + high) / 2 + apart * steps
 
 
 def _inner_points(area: BaseGeometry) -> Sequence[shapely.Point]:

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.area import PARCEL, KeepOut
 from siteplan.earthwork.excavation import REPOSE, SPOIL_SETBACK_M, SWELL, strip_width
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.layout.elements import Bore, Trench, Well
 from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import take_off
@@ -140,7 +141,7 @@ def free_ground(site: Site, layout: Layout, keep_outs: Sequence[KeepOut]) -> Bas
     taken = [keep_out.shape for keep_out in keep_outs if keep_out.feature not in near]
     taken += [_kept_from(feature) for feature in site.features if feature.kind not in OPEN]
     taken += _built(site, layout)
-    return site.parcel.buffer(-BESIDE_M).difference(shapely.union_all(taken))
+    return site.parcel.buffer(-BESIDE_M).difference(joined_polygons(shapely.union_all(taken)))
 
 
 def _kept_from(feature: Feature) -> BaseGeometry:

@@ -6,9 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import shapely.affinity
 from planned import planned_once
+from shapely import MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
 
-from siteplan.design.entries import KEPT
+from siteplan.design.entries import KEPT, _places
 from siteplan.errors import InputError
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan, plan_site
@@ -68,6 +71,21 @@ def test_an_entry_that_is_stated_is_kept(write_site: Callable[..., Path]) -> Non
     assert not plan.fits
     assert [round(entry.point.y / FT, 6) for entry in plan.site.entries] == [40]
     assert "entry-assumed" not in {finding.code for finding in plan.findings}
+
+
+@pytest.mark.parametrize(("turn_deg", "xfact"), [(0, -1), (90, 1), (37, 1), (-141, -1)])
+def test_a_turned_or_mirrored_lot_is_looked_at_in_the_same_places(
+    turn_deg: float, xfact: float
+) -> None:
+    def move(shape: BaseGeometry) -> BaseGeometry:
+        mirrored = shapely.affinity.scale(shape, xfact=xfact, origin=(0, 0))
+        return shapely.affinity.rotate(mirrored, turn_deg, origin=(0, 0))
+
+    area = Polygon([(0, 0), (31, 2), (30, 20), (12, 21), (12, 40), (-1, 41)])
+    places = MultiPoint(_places(area))
+    there = MultiPoint(_places(move(area)))
+    assert len(there.geoms) == len(places.geoms) > 30
+    assert move(places).hausdorff_distance(there) < 1e-9
 
 
 def test_few_of_the_places_are_laid_out(write_site: Callable[..., Path]) -> None:

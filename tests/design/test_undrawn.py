@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from planned import unweighed
-from shapely import box
+from shapely import LineString, box
 
 from siteplan.available.area import KeepOut
 from siteplan.design.undrawn import without_hopeless_field
@@ -63,3 +63,18 @@ def test_what_a_rule_takes_alone_is_what_no_other_takes() -> None:
         ("second", pytest.approx(70), pytest.approx(40)),
         ("first", pytest.approx(60), pytest.approx(30)),
     ]
+
+
+def test_a_keep_out_that_is_a_line_takes_no_ground_of_another_beyond_the_lot() -> None:
+    # of 10 x 10 the first rule takes the left 4; the fence crosses the lot, the pond is beyond it
+    rules = [
+        Rule(name, name, ("bore",), 0.0, "0 m", "b", "s") for name in ("well", "fence", "pond")
+    ]
+    shapes = (box(-5, -5, 4, 15), LineString([(7, -5), (7, 15)]), box(20, 0, 30, 10))
+    keep_outs = tuple(KeepOut(rule, "x", shape) for rule, shape in zip(rules, shapes, strict=True))
+    (row,) = taken_ground(box(0, 0, 10, 10), keep_outs)
+    assert (row.rule.id, row.area_m2, row.alone_m2) == (
+        "well",
+        pytest.approx(40),
+        pytest.approx(40),
+    )

@@ -249,8 +249,19 @@ def _lines(shape: BaseGeometry) -> list[LineString]:
 
 
 def part_of(line: LineString, start_m: float, end_m: float) -> LineString:
-    """Part of a line between two distances along it [m]."""
-    return LineString(substring(line, start_m, end_m).coords)
+    """Part of a line between two distances along it [m].
+
+    Where it ends a hair beyond a corner, or begins a hair before one, the corner is left out: a
+    step of no length has no direction.
+
+    Examples
+    --------
+    >>> line = LineString([(0, 0), (10, 0), (10, 10)])
+    >>> [(round(x, 6), round(y, 6)) for x, y in part_of(line, 0.0, 10.0 + 1e-13).coords]
+    [(0.0, 0.0), (10.0, 0.0)]
+    """
+    part = LineString(substring(line, start_m, end_m).coords)
+    return shapely.remove_repeated_points(part, TOUCH)
 
 
 def _sampled(curve: LineString, rule: BendRule) -> tuple[Values, Points]:

@@ -10,9 +10,8 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
-from siteplan.geometry.lines.bends import is_closed
+from siteplan.geometry.lines.bends import is_closed, part_of
 from siteplan.geometry.lines.sweep import polygonal, xy_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.router import route_header
@@ -66,7 +65,7 @@ def _strip(line: LineString, width_m: float) -> BaseGeometry:
 
     A header's trench is as wide as the loop's own, at most: they may touch.
     """
-    inner = LineString(substring(line, min(JOINT_M, line.length / 2), line.length).coords)
+    inner = part_of(line, min(JOINT_M, line.length / 2), line.length)
     beyond = led_on(inner, width_m / 2) if not is_closed(line) else inner
     strip = beyond.buffer(width_m, cap_style="flat", join_style="mitre")
     return strip.difference(Point(line.coords[0]).buffer(min(JOINT_M, line.length / 2)))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from shapely import LineString
-from shapely.ops import substring
+
+from siteplan.geometry.lines.bends import part_of
 
 
 def level(lengths: Sequence[float], excess: float, shortest: float) -> float:
@@ -30,4 +31,4 @@ def level(lengths: Sequence[float], excess: float, shortest: float) -> float:
 
 def start_of(line: LineString, length_m: float) -> LineString:
     """First part of a line."""
-    return LineString(substring(line, 0.0, length_m).coords)
+    return part_of(line, 0.0, length_m)

@@ -15,9 +15,8 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
-from siteplan.geometry.lines.bends import is_closed
+from siteplan.geometry.lines.bends import is_closed, part_of
 from siteplan.geometry.offset import widened_over
 from siteplan.geometry.tolerance import TOLERANCE
 
@@ -238,4 +237,4 @@ def _own_beyond_the_bend(line: LineString, most_m: float, spacing_m: float) -> I
     """
     back = line.length - max(0.0, spacing_m * math.pi / 2 - most_m)
     if len(line.coords) > 2 and back > TOLERANCE:
-        yield LineString(substring(line, 0.0, back).coords)
+        yield part_of(line, 0.0, back)

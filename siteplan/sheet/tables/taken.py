@@ -8,6 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.area import KeepOut
+from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
@@ -72,7 +73,11 @@ def taken_ground(parcel: BaseGeometry, keep_outs: tuple[KeepOut, ...]) -> tuple[
     shapes: dict[Rule, list[BaseGeometry]] = {}
     for keep_out in keep_outs:
         shapes.setdefault(keep_out.rule, []).append(keep_out.shape)
-    whole = {rule: shapely.union_all(parts).intersection(parcel) for rule, parts in shapes.items()}
+    # a line without a width is a keep-out too, and takes no ground
+    whole = {
+        rule: joined_polygons(shapely.union_all(parts).intersection(parcel))
+        for rule, parts in shapes.items()
+    }
     rows = []
     for rule, shape in whole.items():
         others = shapely.union_all([other for name, other in whole.items() if name != rule])

@@ -13,6 +13,7 @@ from siteplan.geometry.lines.bends import (
     is_closed,
     kept_apart,
     lawful_pieces,
+    part_of,
 )
 from siteplan.geometry.tolerance import TOLERANCE
 
@@ -110,3 +111,12 @@ def test_a_ring_cut_once_has_ends_a_spacing_apart_also_around_a_bend():
     assert apart == pytest.approx(3.0, abs=1e-3)
     assert apart >= 3.0 - TOLERANCE
     assert piece.length == pytest.approx(around.length - math.pi, abs=0.02)
+
+
+@pytest.mark.parametrize("beyond_m", [0.0, 1e-15, 1e-13, 1e-9])
+def test_a_part_that_ends_at_a_corner_has_no_step_of_no_length(beyond_m):
+    line = LineString([(0, 0), (10, 0), (10, 10), (20, 10)])
+    for part in (part_of(line, 0.0, 10.0 + beyond_m), part_of(line, 20.0 - beyond_m, 30.0)):
+        steps = np.hypot(*np.diff(np.array(part.coords), axis=0).T)
+        assert steps.min() > 1.0
+        assert part.length == pytest.approx(10.0)
