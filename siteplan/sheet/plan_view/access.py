@@ -9,7 +9,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.model import Access
 from siteplan.sheet.place.candidates import led
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
