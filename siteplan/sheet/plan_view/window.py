@@ -114,6 +114,9 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_layout(canvas, told, scene.ties)
         label_pegs(canvas, scene.pegs)
         label_groups(canvas, told)
+        # what stands beside the entry can move; its own name would be led across the house
+        if told.header is not None and canvas.window.contains(told.header.entry.point):
+            label_entry(canvas, told.header)
     # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site, scene.tagged)
     if layout is not None:
@@ -163,10 +166,8 @@ def _draw_lines(
 
 
 def _label_header(canvas: Canvas, told: Layout) -> None:
-    """Name entry, pit and pipes of the header, and the way in."""
+    """Name pit and pipes of the header, and the way in."""
     header = told.header
-    if header is not None and canvas.window.contains(header.entry.point):
-        label_entry(canvas, header)
     if header is not None:
         label_pit(canvas, header)
     label_sizes(canvas, told)
