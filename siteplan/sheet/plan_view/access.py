@@ -26,7 +26,7 @@ BESIDE = 6.0
 
 
 def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
-    """Draw the edges of the way in, from the street to where the machine works first."""
+    """Draw the edges of the way in, from the street to where the machine reaches the field."""
     band = access_band(access).intersection(ground)
     if band.is_empty:
         return
