@@ -227,7 +227,8 @@ def _access_line(plan: SitePlan) -> Iterator[Text]:
     width = format_length(access.width_m, unit, 1, rounding="up")
     length = format_length(access.path.length, unit, rough(unit), rounding="up")
     name = f"{access.machine} access"
-    yield Text(f"  {name} {width} wide, {length} from the property line to where it works first")
+    where = "from the property line to where it reaches the field"
+    yield Text(f"  {name} {width} wide, {length} {where}")
 
 
 def _separation_lines(plan: SitePlan) -> Iterator[Text]:

@@ -181,7 +181,7 @@ def _joined(parts: Sequence[str], between: str, last: str) -> str:
 def _length(value: float, how: str, unit: UnitSystem) -> str:
     """Length with so many decimals; ``rough``: as nobody stakes by, ``short``: only if needed."""
     rounding: Rounding = "nearest"
-    decimals = 1
+    decimals = unit.sign_decimals
     for word in how.split():
         if word in ("up", "down"):
             rounding = cast("Rounding", word)
@@ -189,15 +189,19 @@ def _length(value: float, how: str, unit: UnitSystem) -> str:
             decimals = rough(unit)
         elif word == "short":
             shown = to_unit(value, unit)
-            decimals = 0 if abs(shown - round(shown)) < ROUNDING_SLACK else 1
+            decimals = 0 if abs(shown - round(shown)) < ROUNDING_SLACK else unit.sign_decimals
         else:
             decimals = int(word)
     return format_length(value, unit, decimals, rounding=rounding)
 
 
-def _limit(value: float, _: str, unit: UnitSystem) -> str:
-    """Length of a printed limit, rounded up, without needless decimals: ``"6 ft"``."""
-    return f"{round_to(to_unit(value, unit), 2, 'up'):g} {unit}"
+def _limit(value: float, how: str, unit: UnitSystem) -> str:
+    """Length of a printed limit without needless decimals: ``"6 ft"``.
+
+    Rounded up, as it is kept if more is; one that nobody may exceed: ``down``.
+    """
+    rounding: Rounding = "down" if how == "down" else "up"
+    return f"{round_to(to_unit(value, unit), 2, rounding):g} {unit}"
 
 
 def _earth(value: float, _: str, unit: UnitSystem) -> str:

@@ -34,8 +34,12 @@ BESIDE_M: Final = 5 * FOOT
 UNDER_LINE_M: Final = 20 * FOOT
 """Between a heap and a power line overhead: nearer than this the line comes first, 29 CFR
 1926.1408(a) [m]."""
-FROM_BORE_M: Final = 5 * FOOT
-"""Between cuttings and a bore or well; common practice, no source [m]."""
+FROM_BORE_M: Final = (10 * FOOT, 5 * FOOT)
+"""Between earth and a bore or well, so that a rig works and is walked round; where that leaves no
+room, and no less; common practice, no source [m]."""
+BESIDE_WAY_M: Final = 2 * FOOT
+"""Between earth and the way in, so that what slides does not lie in it; common practice, no source
+[m]."""
 ASPECTS: Final = (1.0, 1.5, 2.0, 3.0, 5.0, 8.0)
 """Length over width of the rectangles that are tried, the squarest first."""
 MOST_SPOTS: Final = 60
@@ -112,7 +116,19 @@ def stockpiles(
 
     Where all of it has no room, as much as the largest trench gives is tried.
     """
-    free = free_ground(site, layout, keep_outs)
+    wanted = len(earth_of(site, layout))
+    best: tuple[Stockpile, ...] = ()
+    for away in FROM_BORE_M:
+        found = _placed(site, layout, free_ground(site, layout, keep_outs, bores_m=away))
+        whole = [sum(pile.share for pile in piles) for piles in (found, best)]
+        best = found if whole[0] > whole[1] else best
+        if len(found) == wanted and all(pile.share == 1.0 for pile in found):
+            break
+    return best
+
+
+def _placed(site: Site, layout: Layout, free: BaseGeometry) -> tuple[Stockpile, ...]:
+    """Ground for each earth that finds room on what is free."""
     found: list[Stockpile] = []
     for earth in earth_of(site, layout):
         for share in _shares(layout, earth):
@@ -131,7 +147,9 @@ def _shares(layout: Layout, earth: Earth) -> tuple[float, ...]:
     return (1.0, max(lengths) / math.fsum(lengths))
 
 
-def free_ground(site: Site, layout: Layout, keep_outs: Sequence[KeepOut]) -> BaseGeometry:
+def free_ground(
+    site: Site, layout: Layout, keep_outs: Sequence[KeepOut], *, bores_m: float
+) -> BaseGeometry:
     """Ground on which earth may lie: clear of all that exists, is kept free, or is to be built.
 
     From an edge of a trench it stays as far as the trench is deep, and 2 ft at least; of what a
@@ -140,7 +158,7 @@ def free_ground(site: Site, layout: Layout, keep_outs: Sequence[KeepOut]) -> Bas
     near = {feature.id for feature in site.features if feature.kind in STOOD_BY} | {PARCEL}
     taken = [keep_out.shape for keep_out in keep_outs if keep_out.feature not in near]
     taken += [_kept_from(feature) for feature in site.features if feature.kind not in OPEN]
-    taken += _built(site, layout)
+    taken += _built(site, layout, bores_m)
     return site.parcel.buffer(-BESIDE_M).difference(joined_polygons(shapely.union_all(taken)))
 
 
@@ -150,12 +168,12 @@ def _kept_from(feature: Feature) -> BaseGeometry:
     return feature.shape.buffer(away + feature.width_m / 2 + feature.overhang_m, quad_segs=4)
 
 
-def _built(site: Site, layout: Layout) -> Iterator[BaseGeometry]:
+def _built(site: Site, layout: Layout, bores_m: float) -> Iterator[BaseGeometry]:
     """What is dug or drilled, and the way in, with what a heap keeps from each."""
     options, header = site.exchanger.horizontal, site.exchanger.piping.header
     beside = (strip_width(options) - options.width_m) / 2 + max(SPOIL_SETBACK_M, options.depth_m)
     for element in layout.elements:
-        away = beside if isinstance(element, Trench) else FROM_BORE_M
+        away = beside if isinstance(element, Trench) else bores_m
         yield element.footprint.buffer(away, quad_segs=4)
     deep = max(SPOIL_SETBACK_M, header.depth_m)
     if layout.header is not None:
@@ -166,7 +184,7 @@ def _built(site: Site, layout: Layout) -> Iterator[BaseGeometry]:
     for crossover in layout.crossovers:
         yield crossover.line.buffer(header.width_m / 2 + deep, quad_segs=4)
     if layout.access is not None and not layout.access.path.is_empty:
-        yield layout.access.path.buffer(layout.access.width_m / 2, quad_segs=4)
+        yield layout.access.path.buffer(layout.access.width_m / 2 + BESIDE_WAY_M, quad_segs=4)
 
 
 def _work(layout: Layout, kind: HeapKind) -> BaseGeometry:

@@ -14,7 +14,7 @@ from siteplan.advisories.pipes import pipe_remarks
 from siteplan.available.prepared import lot_of
 from siteplan.cli import main
 from siteplan.export.takeoff import takeoff_csv
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, reason
 from siteplan.findings.words import figure_words, words_of
 from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
@@ -185,3 +185,14 @@ def test_the_summary_has_the_antifreeze_of_the_take_off():
     # a gallon is 3.785411784 L
     assert summary["flow"]["antifreeze_l"] == pytest.approx(bought["quantity"] * 3.785411784)
     assert any(one.what == "antifreeze, pure" for one in take_off(plan.site, plan.drawn.layout))
+
+
+def test_a_length_has_two_decimals_and_the_safe_side_wherever_it_stands():
+    # 6 ft are 1.8288 m (the foot of 0.3048 m is exact): room for a machine up, a height nobody
+    # may exceed down
+    sides = {"width_m": 3.048, "length_m": 6.096, "height_m": 1.8288}
+    told = words_of(reason("seq-spoil-place", **sides), METRIC)
+    assert "1.82 m high at most" in told
+    assert "3.05 m x 6.1 m" in told
+    way = {"machine": "rig", "x_m": 1.0, "y_m": 2.0, "street": "Drive", "length_m": 12.0}
+    assert "1.83 m clear" in words_of(reason("seq-way-in", width_m=1.8288, **way), METRIC)

@@ -63,8 +63,8 @@ def test_the_machine_comes_in_where_the_way_in_meets_the_property_line() -> None
     (way,) = (step for step in told if "comes in at" in step)
     assert "Drill rig comes in at E 58.00 N 12.00" in way
     assert "from Drive" in way
-    # 2.4 m are 7.9 ft; 83.02 ft to (60, 95) and 18.03 ft on to (70, 110): 101.05 ft, rounded up
-    assert "7.9 ft clear all the way, 102 ft to where it works first" in way
+    # 2.4 m are 7.874 ft; 83.02 ft to (60, 95) and 18.03 ft on to (70, 110): 101.05 ft; both up
+    assert "7.88 ft clear all the way, 102 ft to where it reaches the field" in way
 
 
 @pytest.mark.parametrize(("path", "words"), [

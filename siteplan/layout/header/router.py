@@ -299,7 +299,8 @@ def round_ends(avoid: Sequence[LineString]) -> Ends:
     """Places a little beyond both ends of each trench, to lead a pipe round them."""
     beyond = []
     for line in avoid:
-        points = np.array(line.coords)
+        # a line along a contour may begin with one point twice, and has no direction there
+        points = shapely.get_coordinates(shapely.remove_repeated_points(line))
         steps = np.array([points[0] - points[1], points[-1] - points[-2]])
         steps *= ROUND_END / np.hypot(steps[:, 0], steps[:, 1])[:, None]
         beyond.append([(float(x), float(y)) for x, y in points[[0, -1]] + steps])

@@ -174,6 +174,8 @@ def digging_order(
     A field is a set of parallel lines each of which has a neighbour in it; a line with bends is
     one by itself.
     """
+    # a line along a contour may begin with one point twice, and then has no direction there
+    lines = [shapely.remove_repeated_points(line) for line in lines]
     waiting = sorted(lines, key=lambda line: round(line.distance(entry), 6))
     ordered: list[LineString] = []
     while waiting:

@@ -65,7 +65,8 @@ def search_sentence(site: Site) -> str:
         return "How far around the lot wells and septic systems were looked for is not stated."
     far = short_mark(site.searched_m, site.unit, rounding="down")
     return (
-        f"Wells and septic systems were looked for within {far} of the lot; those found are shown."
+        f"Wells and septic systems were looked for within {far} of the lot; those found are shown. "
+        "The line of that distance is drawn where it lies on the plan, else it is beyond it."
     )
 
 

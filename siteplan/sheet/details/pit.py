@@ -16,7 +16,7 @@ from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_head
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import FOOT, format_length, rough
 
 HOME: Final = ("supply", "return")
 """Pipes that lead on to the building."""
@@ -36,7 +36,7 @@ def pit_block(content: PlanContent, width: float, *, room_mm: float) -> Block | 
     header = layout.header if layout is not None else None
     if layout is None or piping is None or header is None or header.pit is None:
         return None
-    side, deep = max(header.pit.sides_m), detail_mark(piping.depth_m, unit)
+    side, deep = max(header.pit.sides_m), detail_mark(piping.depth_m, unit, rounding="down")
     size = (side + 2 * AHEAD_M, side + BETWEEN_M + piping.depth_m)
     left = DIMENSION_MM + widest([deep]) + 3.0
     scale = largest_scale(content, size, (room_beside(width, 0.5) - left, room_mm))
@@ -148,10 +148,10 @@ def _named_across(cut: Drafting, content: PlanContent, side: float) -> list[Name
 def _words(content: PlanContent, piping: Piping) -> str:
     """How the pit is dug, filled and worked in."""
     unit = content.site.unit
-    limit = format_length(PROTECTED_FROM_M, unit, 0, rounding="down")
+    limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
     off = detail_mark(2 * FOOT, unit)
     deep = piping.depth_m >= PROTECTED_FROM_M - 1e-9
-    here = f" (it is {detail_mark(piping.depth_m, unit)} deep)" if deep else ""
+    here = f" (it is {detail_mark(piping.depth_m, unit, rounding='down')} deep)" if deep else ""
     return (
         f"From {limit} of depth on{here} slope, shore or shield it in any soil "
         "but stable rock, and shallower where a cave-in threatens (29 CFR 1926.652(a)(1)). Keep "

@@ -67,7 +67,11 @@ def section_block(content: PlanContent, width: float, tallest_mm: float) -> Bloc
         return None
     options, unit = content.site.exchanger.horizontal, content.site.unit
     kind = trench_kinds()[options.kind]
-    left = DIMENSION_MM + text_width(detail_mark(options.depth_m, unit), BODY_MM) + 3.0
+    left = (
+        DIMENSION_MM
+        + text_width(detail_mark(options.depth_m, unit, rounding="down"), BODY_MM)
+        + 3.0
+    )
     factor = enlargement(content.site.sheet.size)
     nominal = _ratio(options, unit, (width - left, tallest_mm), factor)
     if nominal is None:
@@ -205,7 +209,7 @@ def _draw_dimensions(cut: _Cut, unit: UnitSystem) -> None:
     cut.ticked((x, top), (x, bottom))
     edge = cut.mm(-options.width_m / 2, -options.depth_m)
     cut.stroke(((x - 0.8, bottom), (edge[0] - 0.6, bottom)), "hair")
-    depth = detail_mark(options.depth_m, unit)
+    depth = detail_mark(options.depth_m, unit, rounding="down")
     cut.write(depth, (x - 1.4, (top + bottom) / 2 - BODY_MM / 2), "right")
     y = top + DIMENSION_MM - 2.0
     left, right = cut.mm(-half_top, 0.0)[0], cut.mm(half_top, 0.0)[0]

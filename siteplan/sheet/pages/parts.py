@@ -22,7 +22,8 @@ from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import StripPlan, part_strip
 from siteplan.sheet.place.blocks import Block
 from siteplan.sheet.place.candidates import led
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from itertools import chain
 from typing import Final
 
@@ -12,108 +12,32 @@ import shapely
 from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.candidates import (
     CLEARANCE_MM,
+    REACHES_MM,
     Candidate,
     around,
     by_cost,
-    farther,
     led,
-    led_far,
 )
-from siteplan.sheet.place.placer import HARD, MET_LEADER, Placer, box_corners, leader_path
+from siteplan.sheet.place.exchange import Choices, SetDown, Wish, exchanges
+from siteplan.sheet.place.label import SMALL_MM, Label
+from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import DESCENT, text_width
 from siteplan.units.model import UnitSystem
 
-CROSSED_LEADER = 80.0
-"""What a leader pays for crossing another leader or a symbol."""
+CROSSED_LEADER = 300.0
+"""What a leader pays for crossing a symbol, to which it seems to lead: as much as a long way."""
 HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
-SMALL_MM, SMALL_PITCH, WORD_MM = 2.05, 1.4, 1.1
-"""Height of a further line in lesser letters, its distance from the line above in such heights, and
-between words of two sizes in one line [mm]."""
-LINE_PITCH = 1.65
-"""Distance of base lines, in heights of a capital."""
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """Lines of text that want a place.
-
-    Parameters
-    ----------
-    masked
-        Whether the ground under the text is wiped.
-    mark
-        What programs call it, each further line by its number; None for what none has to find.
-    small
-        A further line in lesser letters, below the others; empty: none.
-    inline
-        Whether that stands behind the only other line instead.
-    """
-
-    lines: tuple[str, ...]
-    height_mm: float
-    style: str
-    layer: str
-    bold: bool = False
-    masked: bool = True
-    mark: Mark | None = None
-    small: str = ""
-    inline: bool = False
-
-    @property
-    def width(self) -> float:
-        """Width of the widest line [mm]."""
-        wide = max(text_width(line, self.height_mm, bold=self.bold) for line in self.lines)
-        if not self.small:
-            return wide
-        small = text_width(self.small, SMALL_MM)
-        return wide + WORD_MM + small if self.inline else max(wide, small)
-
-    @property
-    def height(self) -> float:
-        """Height from the deepest descender to the top of the first line [mm]."""
-        below = SMALL_MM * SMALL_PITCH if self.small and not self.inline else 0.0
-        return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1)) + below
-
-    def parts(self) -> list[tuple[XY, XY]]:
-        """Size of each line, and its middle from that of the box [mm]."""
-        found = []
-        for number, (text, (aside, rise)) in enumerate(self.places()):
-            lesser = number >= len(self.lines)
-            height = SMALL_MM if lesser else self.height_mm
-            wide = text_width(text, height, bold=self.bold and not lesser)
-            found.append(((wide, height), (aside, rise + height / 2)))
-        return found
-
-    def places(self) -> list[tuple[str, XY]]:
-        """Each line, and the middle of its base line from the middle of the box [mm]."""
-        top = self.height / 2 - self.height_mm
-        pitch = LINE_PITCH * self.height_mm
-        found = [(line, (0.0, top - number * pitch)) for number, line in enumerate(self.lines)]
-        if not self.small:
-            return found
-        if not self.inline:
-            low = found[-1][1][1] - SMALL_PITCH * SMALL_MM
-            return [*found, (self.small, (0.0, low))]
-        wide = text_width(self.lines[0], self.height_mm, bold=self.bold)
-        small = text_width(self.small, SMALL_MM)
-        first = (wide - self.width) / 2
-        return [
-            (self.lines[0], (first, top)),
-            (self.small, ((self.width - small) / 2, top)),
-        ]
-
-
-Choices = Sequence[tuple[Label, Iterable[Candidate]]]
-"""Versions of a label, the best first, with their candidates in the order of their costs."""
+TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
+"""How far a number may be led away from what it stands for [mm]."""
+MOST_FAILED: Final = 3
+"""After so many labels for which no exchange made room, no more of them are tried on a window."""
 
 
 class Canvas:
@@ -124,8 +48,15 @@ class Canvas:
         self.unit = unit
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
+        # lines of dimensions on paper, over which no figure of another can be read
+        self.measured: list[LineString] = []
         # words that stand on other sheets at a larger scale: not worth a leader over another
         self.named: frozenset[str] = frozenset()
+        # names for which there was no room: a number stands there instead, if there is a list
+        self.lists = False
+        self.listed: list[str] = []
+        self._set: list[SetDown] = []
+        self._failed = 0
         self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
@@ -190,68 +121,113 @@ class Canvas:
             self.primitives.append(hatch)
             self._hatched.append(shapely.transform(area, self.view.to_paper))
 
-    def symbol(self, symbol: Symbol, *, keep_off: float = 1.0) -> None:
-        """Draw a symbol; labels keep off ``keep_off`` times its radius."""
+    def symbol(
+        self, symbol: Symbol, *, keep_off: float = 1.0, leader: float = CROSSED_LEADER
+    ) -> None:  # fmt: skip
+        """Draw a symbol; labels keep off ``keep_off`` times its radius, a leader pays for it."""
         # symbols stand upright on paper, however the ground is turned
         upright = replace(symbol, angle_deg=symbol.angle_deg - self.view.turn_deg)
         self.primitives.append(upright)
         center = shapely.Point(self.paper(symbol.at))
         disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
-        self.placer.add_area(disk, leader_cost=CROSSED_LEADER)
+        self.placer.add_area(disk, leader_cost=leader)
 
-    def put(self, label: Label, candidates: Sequence[Candidate], *, most: float = HARD) -> bool:
+    def put(self, label: Label, candidates: Iterable[Candidate], *, most: float = HARD) -> bool:
         """Place a label on the best candidate; False if all cost ``most`` or more."""
         return self.put_one([(label, candidates)], most=most)
 
-    def put_one(
-        self, choices: Sequence[tuple[Label, Sequence[Candidate]]], *, most: float = HARD
-    ) -> bool:
+    def put_one(self, choices: Choices, *, most: float = HARD) -> bool:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
-        near = [(label, by_cost(places)) for label, places in choices]
+        return self.grant(choices, self.set_down, most=most)
+
+    def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
+        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
+        spot = self.paper(at)
+        choices = []
+        for label in labels:
+            size = (label.width, label.height)
+            beside = around(spot, *size, gap)
+            choices.append((label, [*beside, *led(spot, *size, stand_off=gap + 0.2)]))
+        return self.put_one(choices)
+
+    def grant(
+        self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD
+    ) -> bool:
+        """Draw one of several versions of a label where it disturbs least; False: no place.
+
+        A leader is only drawn where it meets none of those drawn before: so no two of them ever
+        meet or cross, whatever the plan has to name. Where that leaves a label no place, labels
+        near it whose leaders bar the way are taken up and set down anew, in another order.
+        """
+        wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
+        if not wish.choices or self._granted(wish):
+            return bool(wish.choices)
         if most < HARD:
-            # what may be left out is not worth a leader across the sheet
-            return self._put(near, [], most=most)
-        far, fine = (
-            [(label, farther(places, (label.width, label.height), fine=fine))
-             for label, places in near]
-            for fine in (False, True)
-        )  # fmt: skip
-        return self._put(near, far, fine)
-
-    def _put(
-        self, near: Choices, far: Choices, fine: Choices = (), most: float = HARD
-    ) -> bool:  # fmt: skip
-        """Place one version of a label near what it names, or where that is full, far.
-
-        ``fine``: many more places, looked at where a leader would meet another else.
-        """
-        near = [(label, list(places)) for label, places in near]
-        far = [(label, list(places)) for label, places in far]
-        label: Label | None = None
-        best: Candidate | None = None
-        for rank, limit in enumerate(self.limits(near[0][0], most) if near else ()):
-            for choices in (near, far) if rank else (near, far, fine):
-                if best is None:
-                    label, best = self._cheapest(choices, limit)
-        if label is None or best is None:
-            if most >= HARD and near:
-                # what may be left out is no loss
-                self.unplaced.append(" ".join(near[0][0].lines))
+            # what may be left out is no loss
             return False
-        if best.leader is not None:
-            self.lead(label, best)
-        self.write(label, best.center, best.angle_deg)
-        return True
+        if not self._is_named(wish) and self._failed < MOST_FAILED:
+            if any(self._exchanged(*order) for order in exchanges(wish, self._set)):
+                return True
+            self._failed += 1
+        if self._is_numbered(wish):
+            return True
+        self.unplaced.append(" ".join(wish.choices[0][0].lines))
+        return False
 
-    def limits(self, label: Label, most: float = HARD) -> tuple[float, ...]:
-        """What the place of a label may cost, at first and where there is no such place.
+    def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
+        """Draw what is wished near what it names, or where that is full, far; False: no place."""
+        for choices in chain([wish.choices], wish.farther(fine=fine)):
+            label, best = self._cheapest(choices, wish.most)
+            if label is not None and best is not None:
+                self._drawn(wish, label, best)
+                return True
+        return False
 
-        A leader meets another only where no place at all is without, and not for what stands on
-        another sheet at a larger scale, word by word.
+    def _drawn(self, wish: Wish, label: Label, place: Candidate) -> None:
+        """Draw a label, with its leader if it has one, and remember what that took."""
+        count, sizes = len(self.primitives), self.placer.sizes()
+        if place.leader is not None:
+            self.lead(label, place)
+        wish.draw(label, place)
+        if wish.target is not None:
+            drawn, ink = self.primitives[count:], self.placer.since(sizes)
+            self._set.append(SetDown(wish, drawn, ink, led=place.leader is not None))
+
+    def _exchanged(self, gone: Sequence[SetDown], wishes: Sequence[Wish]) -> bool:
+        """Take up labels and set down others; False if not all have a place, and nothing is done.
+
+        What is set down is a label, with its mask, its leader and its ink.
         """
-        few = min(most, MET_LEADER)
-        words = {word for line in label.lines for word in line.split()}
-        return (few,) if words <= self.named else tuple(dict.fromkeys((few, most)))
+        placer, primitives, labels = self.placer, list(self.primitives), list(self._set)
+        taken = {id(item) for one in gone for item in one.primitives}
+        self.placer = placer.without(shape for one in gone for shape in one.ink)
+        self.primitives[:] = [item for item in primitives if id(item) not in taken]
+        self._set = [one for one in labels if one not in gone]
+        if all(self._granted(wish, fine=False) for wish in wishes):
+            return True
+        self.placer, self.primitives[:], self._set = placer, primitives, labels
+        return False
+
+    def _is_numbered(self, wish: Wish) -> bool:
+        """Write a number instead of a long name, which then stands in a list; False: no place."""
+        name = wish.choices[0][0]
+        tag = replace(name, lines=(f"({len(self.listed) + 1})",), small="")
+        if not self.lists or name.width < 2 * tag.width:
+            return False
+        size = (tag.width, tag.height)
+        places = [
+            place
+            for target, stand_off in wish.targets
+            for place in led(target, *size, stand_off=stand_off, reaches=TAG_REACHES_MM)
+        ]
+        if self._granted(Wish([(tag, by_cost(places))], self.set_down)):
+            self.listed.append(" ".join(name.lines))
+            return True
+        return False
+
+    def _is_named(self, wish: Wish) -> bool:
+        """Whether each word stands on another sheet, at a larger scale."""
+        return {word for line in wish.choices[0][0].lines for word in line.split()} <= self.named
 
     def _cheapest(self, choices: Choices, most: float) -> tuple[Label | None, Candidate | None]:
         """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
@@ -266,28 +242,9 @@ class Canvas:
                 most, best = cost + more, (label, place)
         return best
 
-    def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
-        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
-        spot = self.paper(at)
-        off = gap + 0.2
-        near: list[tuple[Label, Iterable[Candidate]]] = []
-        far: list[tuple[Label, Iterable[Candidate]]] = []
-        fine: list[tuple[Label, Iterable[Candidate]]] = []
-        for label in labels:
-            size = (label.width, label.height)
-            places = chain(around(spot, *size, gap), led(spot, *size, stand_off=off))
-            near.append((label, places))
-            far.append((label, led_far(spot, *size, stand_off=off)))
-            fine.append((label, led_far(spot, *size, stand_off=off, fine=True)))
-        return self._put(near, far, fine)
-
-    def put_near(
-        self, label: Label, places: Iterable[Candidate], spot: XY, *, stand_off: float
-    ) -> bool:
-        """Place a label on the best of some places, or led far away from a spot on paper."""
-        size = (label.width, label.height)
-        far, fine = (led_far(spot, *size, stand_off=stand_off, fine=fine) for fine in (False, True))
-        return self._put([(label, by_cost(places))], [(label, far)], [(label, fine)])
+    def set_down(self, label: Label, place: Candidate) -> None:
+        """Write a label in its place."""
+        self.write(label, place.center, place.angle_deg)
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""

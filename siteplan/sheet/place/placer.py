@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from itertools import islice
 from typing import Final
 
@@ -24,8 +24,6 @@ FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
 MOST_NEW: Final = count_of("sheet.place.placer.most_new")
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
-MET_LEADER: Final = 3000.0
-"""What a leader pays for meeting another: more than any place without it costs."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -50,6 +48,15 @@ class _Ink:
         self._cost.append(cost)
         self._leader_cost.append(leader_cost)
         self._new = None
+
+    def without(self, gone: Set[int]) -> _Ink:
+        """The same ink without shapes of those identities."""
+        left = _Ink()
+        places = [place for place, one in enumerate(self.shapes) if id(one) not in gone]
+        left.shapes = [self.shapes[place] for place in places]
+        left._thing = array("q", [self._thing[place] for place in places])
+        left._cost, left._leader_cost = self._cost[:], self._leader_cost[:]
+        return left
 
     def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
         """Cost of the ink under each shape."""
@@ -106,9 +113,29 @@ class Placer:
         # what rules out most places is asked for first: what neither a label nor a leader may
         # cover, then what no label may
         self._closed, self._hard, self._soft = _Ink(), _Ink(), _Ink()
-        self._all = (self._closed, self._hard, self._soft)
         # whole, with their tips: leaders to one thing must not meet there either
         self._leaders = _Ink()
+
+    @property
+    def _all(self) -> tuple[_Ink, _Ink, _Ink]:
+        return self._closed, self._hard, self._soft
+
+    def sizes(self) -> tuple[int, ...]:
+        """How much ink of each sort there is, to tell later what has come since."""
+        return tuple(len(ink.shapes) for ink in (*self._all, self._leaders))
+
+    def since(self, sizes: tuple[int, ...]) -> list[BaseGeometry]:
+        """The ink that has come since it was so much."""
+        inks = (*self._all, self._leaders)
+        return [one for ink, size in zip(inks, sizes, strict=True) for one in ink.shapes[size:]]
+
+    def without(self, ink: Iterable[BaseGeometry]) -> Placer:
+        """Another placer, that does not know such ink."""
+        left, gone = Placer((*self._low.tolist(), *self._high.tolist())), {id(one) for one in ink}
+        left._closed = self._closed.without(gone)
+        left._hard, left._soft = self._hard.without(gone), self._soft.without(gone)
+        left._leaders = self._leaders.without(gone)
+        return left
 
     def add_line(
         self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
@@ -120,7 +147,7 @@ class Placer:
             self._add(list(np.asarray(pieces)), cost, leader_cost)
 
     def add_leader(self, points: npt.ArrayLike) -> None:
-        """Remember a leader: no label lies on it, and other leaders pay for meeting it."""
+        """Remember a leader: no label lies on it, and no other leader may meet it."""
         self.add_line(points, HARD, leader_cost=0.0)
         self._leaders.add([LineString(np.asarray(points, float))], HARD, HARD)
 
@@ -173,7 +200,7 @@ class Placer:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += MET_LEADER * self._leaders.touched(whole)
+            costs[led] += HARD * self._leaders.touched(whole)
         return costs
 
     def _pruned(
@@ -195,7 +222,7 @@ class Placer:
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += MET_LEADER * self._leaders.touched(whole)
+            costs[led] += HARD * self._leaders.touched(whole)
             led = [index for index in led if costs[index] < most]
         if led:
             lines = _leaders([candidates[index] for index in led], width, height)

@@ -9,7 +9,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.model import Access
 from siteplan.sheet.place.candidates import led
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
@@ -25,7 +26,7 @@ BESIDE = 6.0
 
 
 def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
-    """Draw the edges of the way in, from the street to where the machine works first."""
+    """Draw the edges of the way in, from the street to where the machine reaches the field."""
     band = access_band(access).intersection(ground)
     if band.is_empty:
         return

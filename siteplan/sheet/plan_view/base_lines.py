@@ -8,7 +8,8 @@ from typing import Final
 from siteplan.sheet.content.stakes import BaseLine, Stake
 from siteplan.sheet.marks import LABEL, PEG, Mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.exchanger import ID_HEIGHT_MM, NEW_INK
 from siteplan.sheet.style.styles import layer
 

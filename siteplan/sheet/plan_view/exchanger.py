@@ -19,7 +19,8 @@ from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, around, led, nearest_own
-from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.canvas import Canvas, readable
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.header_pipes import draw_streams
 from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
@@ -242,7 +243,7 @@ def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) 
         near = nearest_own(preferring(beside[number], side), size, spot, others)
         for line, part in label.parts() if label.small else ():
             near = nearest_own(near, line, spot, others, part=part)
-        canvas.put_near(label, [*near, *led(spot, *size, stand_off=gap)], spot, stand_off=gap)
+        canvas.put(label, [*near, *led(spot, *size, stand_off=gap)])
 
 
 def _gap(canvas: Canvas, element: Element) -> float:

@@ -16,7 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.offset import grow
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
-from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.canvas import Canvas, readable
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment

@@ -14,7 +14,8 @@ from siteplan.layout.piping_model import HeaderPiece
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer

@@ -24,7 +24,8 @@ from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
-from siteplan.sheet.place.canvas import Canvas, Label, readable
+from siteplan.sheet.place.canvas import Canvas, readable
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line, on_line
 from siteplan.sheet.style.styles import layer
 from siteplan.vocabulary.loop_types import made_of
@@ -41,7 +42,9 @@ CLEAR_MM: Final = 0.4
 """Between a pipe beside the header and a symbol [mm]."""
 INK: Final = 20.0
 SIZE_MM: Final = 2.05
-MOST_SIZE, MOST_FEW = 60.0, 250.0
+ARROW_CROSSED: Final = 80.0
+"""What a leader pays for crossing an arrow."""
+MOST_SIZE, MOST_FEW = 60.0, 700.0
 """A size that disturbs more than this stands in the table alone; of a header of few pieces."""
 SHORTER: Final = 0.6
 """A size stands beside a shorter piece of header where that is at least so much of it."""
@@ -103,7 +106,7 @@ def _draw_arrow(canvas: Canvas, line: LineString, stream: Stream, *, share: floa
     at = canvas.model((spot.x, spot.y))
     # turned on paper, where symbols else stand upright
     arrow = Symbol("flow", at, ARROW_MM, "flow", layer("flow"), angle_deg=turn, mark=known)
-    canvas.symbol(arrow, keep_off=1.1)
+    canvas.symbol(arrow, keep_off=1.1, leader=ARROW_CROSSED)
 
 
 @kept

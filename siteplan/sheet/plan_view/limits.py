@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.available.area import KeepOut
 from siteplan.rule_books.model import PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer

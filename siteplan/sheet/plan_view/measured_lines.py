@@ -20,7 +20,8 @@ from siteplan.sheet.content.lot_lines import line_distances
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import led
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.measures import (
     finish_dimension,
     left_to_right,

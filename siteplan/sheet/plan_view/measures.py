@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from shapely import LineString
+import shapely
+from shapely import LineString, MultiLineString
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
@@ -17,9 +18,10 @@ from siteplan.rule_books.model import ANYWHERE, AT_MOST, EACH_OTHER, SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
-from siteplan.sheet.place.candidates import Candidate, farther, led
-from siteplan.sheet.place.canvas import Canvas, Label, readable
-from siteplan.sheet.place.placer import HARD
+from siteplan.sheet.place.candidates import Candidate, led
+from siteplan.sheet.place.canvas import Canvas, readable
+from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
@@ -125,7 +127,13 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
 
 def reserve_dimension(canvas: Canvas, ends: tuple[XY, XY]) -> None:
     """Keep labels off a dimension line between two points."""
-    canvas.placer.add_line(canvas.view.to_paper(ends), DIMENSION_INK, leader_cost=LEADER_INK)
+    _remember(canvas, canvas.view.to_paper(ends))
+
+
+def _remember(canvas: Canvas, line: npt.NDArray[np.float64]) -> None:
+    """Keep labels off a line of a dimension on paper, and figures of others clear of it."""
+    canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
+    canvas.measured.append(LineString(line))
 
 
 def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
@@ -161,7 +169,7 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
         return
     ends, offset, text = tried[best]
     for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
-        canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
+        _remember(canvas, line)
     finish_dimension(canvas, ends, text, offset=offset)
 
 
@@ -181,28 +189,26 @@ def finish_dimension(
     line = _offset_line(canvas, start, end, offset)
     middle = (float(line[:, 0].mean()), float(line[:, 1].mean()))
     places = [*_text_places(line, label), *led(middle, label.width, label.height)]
-    size = (label.width, label.height)
-    best: Candidate | None = None
-    for rank, most in enumerate(canvas.limits(label)):
-        best = best or canvas.placer.best(places, *size, most=most)
-        for fine in (False,) if rank else (False, True):
-            best = best or canvas.placer.best(farther(places, size, fine=fine), *size, most=most)
-    if best is None:
-        canvas.unplaced.append(text)
-        return
-    if best.leader is not None:
-        canvas.lead(label, best)
-    center, angle = best.center, best.angle_deg
-    up = math.radians(angle + 90.0)
-    drop = label.height / 2 - label.height_mm
-    base = (center[0] + drop * math.cos(up), center[1] + drop * math.sin(up))
-    canvas.reserve(label, center, angle, low=True)
-    canvas.primitives.append(
-        Dimension(
-            start, end, text, canvas.model(base), angle - canvas.view.turn_deg, TEXT_HEIGHT_MM,
-            "dimension", style, layer("dimension"), offset_mm=offset,
-        )
-    )  # fmt: skip
+    # lines of dimensions lie over every mask under a figure
+    boxes = [
+        box_corners(place.center, label.width, label.height, place.angle_deg) for place in places
+    ]
+    struck = shapely.intersects(shapely.polygons(boxes), MultiLineString(canvas.measured))
+    places = [place for place, hit in zip(places, struck, strict=True) if not hit] or places
+
+    def draw(label: Label, place: Candidate) -> None:
+        up = math.radians(place.angle_deg + 90.0)
+        drop = label.height / 2 - label.height_mm
+        base = (place.center[0] + drop * math.cos(up), place.center[1] + drop * math.sin(up))
+        canvas.reserve(label, place.center, place.angle_deg, low=True)
+        canvas.primitives.append(
+            Dimension(
+                start, end, text, canvas.model(base), place.angle_deg - canvas.view.turn_deg,
+                TEXT_HEIGHT_MM, "dimension", style, layer("dimension"), offset_mm=offset,
+            )
+        )  # fmt: skip
+
+    canvas.grant([(label, places)], draw)
 
 
 def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]:

@@ -12,7 +12,8 @@ from shapely import Polygon, STRtree
 
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import Candidate
-from siteplan.sheet.place.canvas import Canvas, Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import box_corners
 
 MOST: Final = 30.0

@@ -10,9 +10,9 @@ from siteplan.sheet.plan_view.features import area_labels, name_area
 from siteplan.sheet.style.styles import layer
 from siteplan.specification.stockpile import Stockpile
 
-PILE_INK = 3.0
+PILE_INK = 12.0
 """What a label pays for crossing the edge."""
-PILE_COVER = 3.0
+PILE_COVER = 4.0
 """What another name pays for lying in it."""
 
 

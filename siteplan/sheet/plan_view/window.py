@@ -44,6 +44,7 @@ from siteplan.sheet.plan_view.measures import (
     reserve_separations,
     shown_decimals,
 )
+from siteplan.sheet.plan_view.numbers import list_numbers
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
 from siteplan.sheet.plan_view.strips import draw_strips
@@ -105,6 +106,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     """Everything on the plan: lines first, then labels, the ones that matter most first."""
     site, layout, told = content.site, content.layout, scene.told
     canvas = Canvas(view, site.unit)
+    canvas.lists = True
     drawn = _draw_lines(canvas, content, sides, scene)
     scene.before(canvas)
     if told is not None:
@@ -112,6 +114,9 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         label_layout(canvas, told, scene.ties)
         label_pegs(canvas, scene.pegs)
         label_groups(canvas, told)
+        # what stands beside the entry can move; its own name would be led across the house
+        if told.header is not None and canvas.window.contains(told.header.entry.point):
+            label_entry(canvas, told.header)
     # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site, scene.tagged)
     if layout is not None:
@@ -130,6 +135,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_available(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
+    list_numbers(canvas)
     return canvas
 
 
@@ -160,10 +166,8 @@ def _draw_lines(
 
 
 def _label_header(canvas: Canvas, told: Layout) -> None:
-    """Name entry, pit and pipes of the header, and the way in."""
+    """Name pit and pipes of the header, and the way in."""
     header = told.header
-    if header is not None and canvas.window.contains(header.entry.point):
-        label_entry(canvas, header)
     if header is not None:
         label_pit(canvas, header)
     label_sizes(canvas, told)

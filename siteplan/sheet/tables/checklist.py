@@ -86,7 +86,9 @@ def _answer(content: PlanContent, shown: Shown, book: Book) -> str:
         return f"MISSING: {words_of(missing, content.site.unit, on_paper=True)}"
     searched = content.site.searched_m
     return answers()[shown.what].format(
-        searched="" if searched is None else short_mark(searched, content.site.unit),
+        searched=""
+        if searched is None
+        else short_mark(searched, content.site.unit, rounding="down"),
         **{block: content.sheet_with(block) for block in PLACED},
         location=_location_sheet(content),
     )

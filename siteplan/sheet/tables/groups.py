@@ -16,6 +16,7 @@ from siteplan.units.lengths import format_flow, format_length, rough, round_to
 from siteplan.units.model import UnitSystem
 
 UNKNOWN = "not stated"
+AT_MANIFOLD = "at manifold"
 NOTE = (
     "Run-outs: supply and return from the manifold to the first branch, all in the header trench. "
     "Manifold at the entry, indoors or in a vault: on supply and return of each group an isolation "
@@ -49,7 +50,7 @@ def group_table(layout: Layout, unit: UnitSystem) -> Table:
     rows = tuple(
         (
             group.id, circuits_words(group), _elements(layout, group), _pipe(group),
-            format_length(group.run_out_m / 2, unit, rough(unit), rounding="up"),
+            _run_out(group, unit),
             _flow(group.flow_m3s, unit), _head(group, unit),
             _purge(group, unit), _fill(layout, group, unit),
         )
@@ -98,6 +99,13 @@ def _elements(layout: Layout, group: Group) -> str:
 
 def _pipe(group: Group) -> str:
     return f"2 × {group.pipe}" if group.pipe else "2, by flow"
+
+
+def _run_out(group: Group, unit: UnitSystem) -> str:
+    """Length of a run-out; none where the first circuit branches off at the manifold itself."""
+    if group.run_out_m <= 0.0:
+        return AT_MANIFOLD
+    return format_length(group.run_out_m / 2, unit, rough(unit), rounding="up")
 
 
 def _flow(flow_m3s: float | None, unit: UnitSystem) -> str:

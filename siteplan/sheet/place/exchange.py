@@ -1,0 +1,108 @@
+"""Room for a label that others bar: which of them to take up, and how to set them down anew."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.sheet.model import XY, Primitive
+from siteplan.sheet.place.candidates import Candidate, farther
+from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.placer import HARD
+
+Choices = Sequence[tuple[Label, Iterable[Candidate]]]
+"""Versions of a label, the best first, with their candidates in the order of their costs."""
+COUNTS: Final = (1, 2, 4, 8)
+"""How many labels are taken up to make room for one, tried in turn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A label that wants a place.
+
+    Parameters
+    ----------
+    choices
+        Its versions, the best first, with their places in the order of their costs.
+    draw
+        Writes a version in a place.
+    most
+        What a place may not cost.
+    """
+
+    choices: Choices
+    draw: Callable[[Label, Candidate], None]
+    most: float = HARD
+
+    def farther(self, *, fine: bool) -> Iterator[Choices]:
+        """The same farther away; if ``fine`` then in many more places."""
+        # what may be left out is not worth a leader across the sheet
+        for finely in (False, True)[: 1 + fine] if self.most >= HARD else ():
+            yield [
+                (label, farther(places, (label.width, label.height), fine=finely))
+                for label, places in self.choices
+            ]
+
+    @property
+    def targets(self) -> list[tuple[XY, float]]:
+        """What leaders of it point at, and how far before it they end; none: it has none."""
+        places = (place for _, some in self.choices for place in some)
+        return list(
+            dict.fromkeys((place.leader, place.stand_off) for place in places if place.leader)
+        )
+
+    @property
+    def target(self) -> XY | None:
+        """The first of them."""
+        return next((target for target, _ in self.targets), None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetDown:
+    """A label in its place: what was drawn, its ink, and whether it has a leader."""
+
+    wish: Wish
+    primitives: Sequence[Primitive]
+    ink: Sequence[BaseGeometry]
+    led: bool
+
+
+def exchanges(
+    wish: Wish, labels: Sequence[SetDown]
+) -> Iterator[tuple[list[SetDown], list[Wish]]]:  # fmt: skip
+    """Which labels to take up for another, and in what order to set down all of them.
+
+    Those nearest to what the label points at, few at first; those with leaders first, then any.
+    """
+    target = wish.target
+    if target is None:
+        return
+    spot = Point(target)
+    near = sorted(labels, key=lambda one: min(spot.distance(shape) for shape in one.ink))
+    for some in ([one for one in near if one.led], near):
+        for count in COUNTS:
+            if count < 2 * len(some):
+                yield from _orders(wish, some[:count])
+
+
+def _orders(
+    wish: Wish, gone: list[SetDown]
+) -> Iterator[tuple[list[SetDown], list[Wish]]]:  # fmt: skip
+    """Ways to set down labels that were taken up for one more.
+
+    The one goes first that the others bar; or those in the middle, which have to pass the outer
+    ones; or these, so that they stay near to what they name.
+    """
+    wishes = [wish, *(one.wish for one in gone)]
+    spots = [one.target or (0.0, 0.0) for one in wishes]
+    middle = tuple(math.fsum(spot[axis] for spot in spots) / len(spots) for axis in (0, 1))
+    ranked = sorted(range(len(spots)), key=lambda k: math.dist(spots[k], middle))
+    outwards = [wishes[k] for k in ranked]
+    yield gone, [wish, *(one for one in outwards if one is not wish)]
+    yield gone, outwards
+    yield gone, outwards[::-1]
