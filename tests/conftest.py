@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -13,6 +14,7 @@ from places import SAMPLES
 from small_lot import FIELD, GROUND, unsized
 from together import SAMPLE_NAMES, together, turn_of
 
+from siteplan.cli import OBJECTS
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
@@ -54,6 +56,13 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     # else the groups of most tests come first, and a long one of few tests last
     config.option.loadscopereorder = False
     return Together(config, log)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:  # noqa: ARG001
+    """Leave what was imported alone: to look through it again and again takes long."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(OBJECTS)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

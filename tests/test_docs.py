@@ -12,7 +12,7 @@ from planned import planned_once
 from wording import in_words
 
 import siteplan
-from siteplan.cli import _parser
+from siteplan.cli.options import parser
 from siteplan.plan import plan_site
 from siteplan.site.options.declared import catalogue
 from siteplan.site.options.tables import with_tables
@@ -102,7 +102,7 @@ def test_the_two_commands_of_the_readme_are_one_line_each() -> None:
     assert [command.count("\n") for command in commands] == [1, 1]
     words = shlex.split(commands[0].split("&&")[-1])
     assert words[0].endswith("/siteplan")
-    arguments = _parser().parse_args(words[1:])
+    arguments = parser().parse_args(words[1:])
     assert (ROOT / arguments.site).is_dir()
 
 

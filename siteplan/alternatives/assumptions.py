@@ -210,6 +210,7 @@ def _plain_grout(lot: PreparedLot, trial: Trial) -> Instead:
     drawn = count = len(laid.bores)
     needed: Required | None = required
     try:
+        # more bores share the flow, which lowers their film: so the count is sought step by step
         while needed is not None and count <= MOST_TIMES * drawn:
             each = laid.circuit_flow_m3s
             there = replace(

@@ -19,6 +19,7 @@ from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
+from siteplan.layout.header.least import least_header
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.trenches.clear_header import joined_header
@@ -50,6 +51,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
     layout, served = drawn.layout, _served(lot)
     if layout is None or layout.header is None or served is None:
         return ()
+    # a wall left open was chosen by the tool: the owner must be told where, to agree or object
     if lot.site.any_wall:
         place = place_on_wall(served, layout.header.entry.point)
         if place is None:
@@ -62,6 +64,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
                 values={"place": place.told, "building": served.id},
             ),
         )
+    # where nothing fits another wall is a remedy, and stands there with all the others
     better = _better_header(lot, layout) if drawn.fits else None
     place = place_on_wall(served, better.entry.point) if better is not None else None
     if better is None or place is None:
@@ -127,6 +130,9 @@ def _better_header(lot: PreparedLot, layout: Layout) -> Header | None:
     if open_lot is None or layout.piping is None:
         return None
     ground = prepare(open_lot, record_of(layout.system).ground).ground
+    # a header is the dear part of the search, and often no wall can save as much
+    if not _may_save(ground, layout, now):
+        return None
     header = same_field_header(ground, layout, now, lot.site.exchanger.horizontal)
     if header is None:
         return None
@@ -134,6 +140,18 @@ def _better_header(lot: PreparedLot, layout: Layout) -> Header | None:
     much = header.length_m <= MUCH_LESS * now.length_m and shorter >= WORTH_M
     fewer = len(header.crossings) < len(now.crossings) and shorter >= -TOLERANCE
     return header if much or fewer else None
+
+
+def _may_save(ground: Ground, layout: Layout, now: Header) -> bool:
+    """Whether a header from one of the entries could be short enough, were nothing in its way."""
+    if layout.of(Trench):
+        return True
+    worth = now.length_m if now.crossings else MUCH_LESS * now.length_m
+    spots = [(element.x_m, element.y_m) for element in layout.elements]
+    return any(
+        least_header([(entry.point.x, entry.point.y), *spots]) <= worth + TOLERANCE
+        for entry in ground.entries
+    )
 
 
 def same_field_header(

@@ -93,9 +93,11 @@ def required_flow(energy: Energy) -> Required:
     seasons = []
     for way in directions(energy):
         change = stated_change(fluid, way) or USUAL_CHANGE_K[way]
+        # colder water than this builds ice on the plates before the mean of it freezes
         if way == "heating" and ground - change < LEAVES_C:
             raise DemandError(reason("well-water-would-freeze", water_c=ground, change_k=change))
         seasons.append((flow_for(pulses_of(energy, way).peak_w, change, water), way, change))
+    # one pump serves both seasons: the greater flow sizes the wells
     flow, way, change = max(seasons, key=lambda season: season[0])
     short = reason(
         "calculated-well-flow",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from string import Formatter
 
 import pytest
@@ -35,6 +36,7 @@ def names_in(template: str) -> set[str]:
     }
 
 
+@cache
 def given_codes() -> set[str]:
     """Codes written where a reason or a finding is made."""
     found = set()

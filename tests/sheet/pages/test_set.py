@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 
 import pytest
 from legible import plot_faults
@@ -52,6 +53,19 @@ def as_set(content, wanted, *, books=(), **options):
     return compose_set(replace(content, site=site, books=tuple(map(load_book, books))))
 
 
+@cache
+def made(lot, wanted, **options):
+    """The sheets of one of the lots, composed once for all that look at them."""
+    return as_set(lot(), wanted, **options)
+
+
+@cache
+def full(lot):
+    """The full set of one of the lots, with header pipes where it has a header."""
+    content = lot()
+    return as_set(piped(content) if content.layout.header else content, "full")
+
+
 def words(sheet):
     return [text.text for text in sheet.of_type(Text) if text.text]
 
@@ -67,9 +81,7 @@ def of_many_bores(count):
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_sheet_of_a_full_set_can_be_read(lot):
-    content = lot()
-    content = piped(content) if content.layout.header else content
-    sheets = as_set(content, "full")
+    sheets = full(lot)
     assert len(sheets) >= 3
     assert [plot_faults(sheet) for sheet in sheets[1:]] == [()] * (len(sheets) - 1)
 
@@ -81,7 +93,7 @@ def blocks_of(sheet):
 
 
 def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
-    (alone,) = as_set(suburban(), "auto", size="Arch D", scale=240)
+    (alone,) = made(suburban, "auto", size="Arch D", scale=240)
     # plan, section, specification, separations and notes: else it is no set
     needed = {"bore-section", SPECIFICATION, SEQUENCE, "separations", "notes", "checklist"}
     assert needed <= blocks_of(alone)
@@ -90,33 +102,33 @@ def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
 
 def test_a_sheet_without_room_for_the_specification_is_not_alone():
     for wanted in ("auto", "one"):
-        sheets = as_set(suburban(), wanted, size="ANSI B", scale=480)
+        sheets = made(suburban, wanted, size="ANSI B", scale=480)
         assert len(sheets) > 1
         assert SPECIFICATION in set.union(*map(blocks_of, sheets[1:]))
 
 
 @pytest.mark.parametrize("lot", LOTS)
 def test_every_set_has_a_specification_and_the_order_of_work(lot):
-    told = set.union(*map(blocks_of, as_set(lot(), "auto")))
+    told = set.union(*map(blocks_of, made(lot, "auto")))
     assert {SPECIFICATION, SEQUENCE, "separations", "notes"} <= told
 
 
 def test_a_set_is_made_where_its_plan_is_larger_than_the_only_sheet_would_be():
-    alone = as_set(suburban(), "one", size="ANSI D")[0]
-    plan, *more = as_set(suburban(), "auto", size="ANSI D")
+    alone = made(suburban, "one", size="ANSI D")[0]
+    plan, *more = made(suburban, "auto", size="ANSI D")
     assert more
     assert plan.view.ratio < alone.view.ratio
 
 
 def test_the_plan_of_a_set_takes_more_than_half_of_its_sheet():
     for lot in LOTS:
-        plan = as_set(lot(), "full")[0]
+        plan = full(lot)[0]
         window = plan.view.width_mm * plan.view.height_mm
         assert window > 0.5 * plan.paper.width_mm * plan.paper.height_mm
 
 
 def test_a_table_stands_once_in_a_set():
-    plan, *more = as_set(suburban(), "full")
+    plan, *more = made(suburban, "full")
     tables = {"elements", "header", "separations", "take-off", "circuits", "pipes"}
     named = [
         {text.mark.block for text in sheet.of_type(Text) if text.mark} for sheet in (plan, *more)
@@ -129,7 +141,7 @@ def test_each_note_of_a_set_stands_once():
     for lot in LOTS:
         marks = [
             text.mark.column
-            for sheet in as_set(lot(), "full")
+            for sheet in full(lot)
             for text in sheet.of_type(Text)
             if text.mark and text.mark.column.startswith("note-") and text.mark.line == 0
         ]
@@ -138,31 +150,31 @@ def test_each_note_of_a_set_stands_once():
 
 
 def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
-    sheets = as_set(thin_lot(), "auto")
+    sheets = made(thin_lot, "auto")
     assert len(sheets) > 1
     listed = [word for sheet in sheets[1:] for word in words(sheet)]
     assert {one.id for one in thin_lot().layout.elements} <= set(listed)
 
 
 def test_one_sheet_can_be_insisted_on_where_it_has_room_for_all():
-    assert len(as_set(suburban(), "one", size="Arch D")) == 1
-    assert len(as_set(thin_lot(), "one")) > 1
+    assert len(made(suburban, "one", size="Arch D")) == 1
+    assert len(made(thin_lot, "one")) > 1
 
 
 def test_every_title_block_has_the_number_of_its_sheet():
-    sheets = as_set(suburban(), "full")
+    sheets = made(suburban, "full")
     for number, sheet in enumerate(sheets, 1):
         assert f"L{number} OF {len(sheets)}" in words(sheet)
 
 
 def test_the_plan_names_the_other_sheets():
-    plan = as_set(suburban(), "full")[0]
+    plan = made(suburban, "full")[0]
     index = words(plan)[words(plan).index("SHEETS") + 1]
     assert index == "L1 PLAN, L2 DETAILS, L3 TABLES."
 
 
 def test_all_sheets_are_on_the_same_paper():
-    assert {sheet.paper.name for sheet in as_set(rural(), "full")} == {"A3"}
+    assert {sheet.paper.name for sheet in made(rural, "full")} == {"A3"}
 
 
 @pytest.fixture(scope="module")
@@ -244,20 +256,20 @@ def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
 
 
 def test_the_depth_of_every_bore_stands_in_the_section():
-    sheet = as_set(suburban(), "full")[1]
+    sheet = made(suburban, "full")[1]
     said = words(sheet)
     assert "300'-0\"" in said
     assert said[said.index("BORE SECTION") + 1].endswith("DEPTH BROKEN")
 
 
 def test_the_static_level_of_a_well_is_said_to_be_unknown():
-    text = " ".join(words(as_set(well_pair(), "full")[1]))
+    text = " ".join(words(made(well_pair, "full")[1]))
     assert "STATIC LEVEL NOT KNOWN" in text
     assert "SCREEN, LENGTH NOT STATED" in text
 
 
 def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
-    sheets = as_set(pond_farm(), "full")
+    sheets = made(pond_farm, "full")
     found = words(next(sheet for sheet in sheets if sheet.name == "DETAILS"))
     # 8 ft of water, coils 4 ft across with 300 ft of pipe
     assert {"8'-0\"", "4'-0\""} <= set(found)
@@ -265,7 +277,7 @@ def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
 
 
 def test_the_tables_tell_what_answers_the_list_of_the_authority():
-    text = " ".join(words(as_set(suburban(), "full", books=("virginia",))[2]))
+    text = " ".join(words(made(suburban, "full", books=("virginia",))[2]))
     assert "PLAN REQUIREMENTS" in text
     # Virginia wants property lines and easements; the lot has both
     assert "property lines L1, bearings" in text
@@ -281,7 +293,7 @@ def test_the_tables_say_what_of_the_authoritys_list_is_missing():
 
 
 def test_where_no_book_has_a_list_the_sheet_says_so():
-    text = " ".join(words(as_set(suburban(), "full")[2]))
+    text = " ".join(words(made(suburban, "full")[2]))
     assert "Ask the authority for its" in text
 
 

@@ -11,6 +11,7 @@ from site_values import lot_with, plain_json, plain_toml, small_lot
 
 from siteplan.errors import Fault, InputError
 from siteplan.reading import Table
+from siteplan.rule_books.keys import keys
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import QUANTITIES, TABLES, Option, catalogue, every_option
 from siteplan.site.options.quantities import BEYOND, limits_of, quantities
@@ -288,3 +289,9 @@ def test_a_declaration_with_an_unknown_attribute_is_refused(
     monkeypatch.undo()
     catalogue.cache_clear()
     assert "width" in catalogue().options["rig"].options
+
+
+def test_a_rule_of_ones_own_may_say_what_a_rule_of_a_book_may() -> None:
+    own = catalogue().options["rules"].options["own"].options
+    assert set(own) == set(keys()["rule"])
+    assert set(own["when"].options) == set(keys()["when"])
