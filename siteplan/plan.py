@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.advisories.bounds import conditions_on, scale_bounds
+from siteplan.advisories.duties import duties_on
 from siteplan.alternatives.assumptions import Assumption, assumptions
 from siteplan.alternatives.other_entry import entry_findings
 from siteplan.alternatives.remedies import all_remedies, closest
@@ -31,6 +32,7 @@ from siteplan.report.summary import (
     assumed_summary,
     changes_summary,
     conditions_summary,
+    duties_summary,
     findings_summary,
     summarize,
 )
@@ -138,6 +140,7 @@ class SitePlan:
         told, unit = self.content(), self.site.unit
         return figures | {
             "conditions": conditions_summary(told.conditions, unit),
+            "before_and_after": duties_summary(duties_on(self.site, told.books, self.drawn.system)),
             "findings": findings_summary(told.findings, unit),
             "length_changes": changes_summary(self.changes),
             "assumed": assumed_summary(self.assumed, self.site.unit),

@@ -19,7 +19,9 @@ def book_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding
     titles = {book.id: book.title for book in rules.books}
     parts: tuple[Part, ...] = (*layout.loop.parts, "header")
     for part in parts:
-        for rule in rules.to_state(part, site.features):
+        # of a rule that names several things one remark says it of all
+        asked = {(rule.book, rule.id): rule for rule in rules.to_state(part, site.features)}
+        for rule in asked.values():
             yield _of_rule("state-it", rule, part, titles)
         yard = rules.rear_yard(part)
         if yard is not None and rear_line(site) is None:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from siteplan.findings.model import Finding
 from siteplan.site.model import Site
+
+COUNTED: Final = ("corners-dropped", "touch-split")
 
 
 def repair_remarks(site: Site) -> Iterator[Finding]:
@@ -13,6 +16,6 @@ def repair_remarks(site: Site) -> Iterator[Finding]:
     for repair in site.repairs:
         x_m, y_m = repair.at
         values: dict[str, str | float] = {"where": repair.where, "x_m": x_m, "y_m": y_m}
-        if repair.what != "ring-closed":
+        if repair.what in COUNTED:
             values["count"] = repair.count
         yield Finding(repair.what, values=values)

@@ -16,6 +16,9 @@ COORDINATE_DECIMALS = 6
 """Decimals of latitude and longitude in the table of elements."""
 TITLE_BLOCK = "title-block"
 """Code of the finding that the title block is not complete."""
+TOLD_ABOVE = "told-with"
+"""Code of the reason that another row has the reason."""
+WELLS, RADIUS = "neighbour wells", "search radius"
 Answer = Callable[[Site, Shown], Reason | None]
 """Why a site cannot show what a book wants."""
 
@@ -45,8 +48,9 @@ def missing_on_the_plan(site: Site, rules: RuleSet) -> tuple[Finding, ...]:
 
 def _of_book(site: Site, book: Book) -> Iterator[Finding]:
     for shown in book.shown:
-        because = lacking(site, with_radius(shown, book))
-        if because is not None:
+        because = lacking_of(site, shown, book)
+        # one statement answers both: it is asked for once
+        if because is not None and because.code != TOLD_ABOVE:
             yield Finding(
                 "not-shown",
                 subject=shown.what,
@@ -67,10 +71,22 @@ def named(shown: Shown, unit: UnitSystem) -> str:
 
 def with_radius(shown: Shown, book: Book) -> Shown:
     """What a book wants; neighbours' wells within its search radius, where it says none of them."""
-    if shown.what != "neighbour wells" or shown.printed:
+    if shown.what != WELLS or shown.printed:
         return shown
-    radius = next((other for other in book.shown if other.what == "search radius"), shown)
+    radius = next((other for other in book.shown if other.what == RADIUS), shown)
     return replace(shown, value=radius.value, printed=radius.printed)
+
+
+def lacking_of(site: Site, shown: Shown, book: Book) -> Reason | None:
+    """Why the plan cannot show what a row of a book wants; None where it can.
+
+    A search radius that another row of the book asks for too is asked for there.
+    """
+    because = lacking(site, with_radius(shown, book))
+    wells = any(other.what == WELLS for other in book.shown)
+    if because is None or shown.what != RADIUS or not wells:
+        return because
+    return reason(TOLD_ABOVE, what=f"{site.unit.neighbor} wells")
 
 
 def lacking(site: Site, shown: Shown) -> Reason | None:
@@ -131,10 +147,10 @@ _LACKING: dict[str, Answer] = {
     "legal description": _field("legal_description"),
     "license": _field("license_number"),
     "location sketch": _sketch,
-    "neighbour wells": _radius,
+    WELLS: _radius,
     "parcel id": _field("parcel_id"),
     "reserve area": _kind("reserve area"),
-    "search radius": _radius,
+    RADIUS: _radius,
     "septic": _kind("septic tank", "drainfield"),
     "slope": _never("mark-slope-by-hand"),
     "storm water": _kind("storm drain", "drain tile"),

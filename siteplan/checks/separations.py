@@ -103,7 +103,7 @@ def separations(
         if key not in rows or row.provided_m < rows[key].provided_m:
             rows[key] = row
     of_books = (*_return_to_supply(layout, rules), *limit_rows(site, layout, rules))
-    return (*rows.values(), *of_books, *wished(site, layout))
+    return (*rows.values(), *of_books, *wished(site, rules, layout))
 
 
 def _return_to_supply(layout: Layout, rules: RuleSet) -> Iterator[Separation]:

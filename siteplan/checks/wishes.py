@@ -11,9 +11,11 @@ from scipy.spatial import cKDTree
 from siteplan.checks.model import Separation
 from siteplan.checks.spacing import apart
 from siteplan.geometry.distance import Gap, gap
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
+from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length
@@ -27,16 +29,13 @@ NEAREST = 6
 """Neighbours of each element that are measured for the spacing."""
 
 
-def wished(site: Site, layout: Layout) -> Iterator[Separation]:
+def wished(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Separation]:
     """Rows of the table for what the site file asks for, in the order of the elements."""
     if layout.leans:
         yield from _leaning(site, layout.of(Bore))
         return
-    center = site.unit.center
-    least, asked = (
-        apart_of(site.exchanger, layout.system),
-        layout.loop.asked.format(center=center),
-    )
+    least = apart_of(site.exchanger, layout.system)
+    asked = _asked(site, rules, layout, least)
     pair = _nearest_pair(layout) if asked else None
     if pair is not None:
         first, second, measured = pair
@@ -48,6 +47,22 @@ def wished(site: Site, layout: Layout) -> Iterator[Separation]:
             first.part, first.id, second.id, (_rule(site, first.kind, least, asked), measured)
         )
     yield from _shores(site, layout)
+
+
+def _asked(site: Site, rules: RuleSet, layout: Layout, least_m: float) -> str:
+    """Who asks for the spacing: the site file, or a rule that asks for more; empty: nobody."""
+    asked = layout.loop.asked.format(center=site.unit.center)
+    wells = site.exchanger.open.diameter_m
+    raised = [
+        rule.distance_m for part in layout.loop.parts if (rule := rules.apart(part)) is not None
+    ]
+    back = rules.nearest_return()
+    if back is not None and layout.system == "open":
+        raised.append(back.distance_m + wells)
+    if asked and any(abs(each - least_m) < TOLERANCE for each in raised):
+        what, _, how = asked.partition(" asked for, ")
+        return f"{what} that a rule asks, {how}"
+    return asked
 
 
 def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.table import Table
@@ -11,7 +12,7 @@ from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, RuleError
 from siteplan.reading import load_toml
 from siteplan.rule_books.books_page import covers
-from siteplan.rule_books.coverage import Place, place_named, places, stale_words
+from siteplan.rule_books.coverage import local_books, place_named, places, stale_words
 from siteplan.rule_books.hints import hints
 from siteplan.rule_books.keys import helped
 from siteplan.rule_books.loader import book_ids, book_named, load_book, read_book
@@ -38,7 +39,7 @@ def run_rules(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan rules``."""
     terminal = Terminal(quiet=False)
     if arguments.place:
-        _tell(terminal, place_named(arguments.place))
+        _tell(terminal, arguments.place)
         return 0
     if arguments.books[:1] == [CHECK]:
         return _check(terminal, arguments.books[1:])
@@ -55,8 +56,12 @@ def run_rules(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _tell(terminal: Terminal, place: Place) -> None:
+def _tell(terminal: Terminal, name: str) -> None:
     """What was found for a place, and which books to combine."""
+    place = place_named(name)
+    local, own = local_books(name, place)
+    if local:
+        terminal.say(_local_words(local, own))
     terminal.say(f"{place.name}: {place.status}." + (f" {place.why}." if place.why else ""))
     named = [(book, "state or country") for book in place.books]
     named += [(book, OLD if _is_old(book) else BESIDE) for book in place.beside]
@@ -68,11 +73,23 @@ def _tell(terminal: Terminal, place: Place) -> None:
     ]
     if rows:
         terminal.show(columns(("id", "title", "what it covers", "for"), rows))
-    ids = [*place.books] or [book for book, _ in named[:1]]
-    if ids:
+    ids = [*place.books, *own]
+    if not ids:
+        terminal.say(f"No book holds in all of {place.name}: name the one of your place, if any.")
+    else:
         written = ", ".join(f'"{book}"' for book in ids)
         terminal.say(f"[rules] books = [{written}], and the county's and the town's beside them.")
     terminal.say(CAUTION)
+
+
+def _local_words(local: str, own: Sequence[str]) -> str:
+    """Whether there is a book of a county or town."""
+    if own:
+        return f"{local}: {', '.join(own)}."
+    return (
+        f"{local}: no book of it is here. Not every county and town was looked for: ask it for its "
+        "own rules, and write them down (docs/rule-books.md; siteplan rules check TOWN.toml)."
+    )
 
 
 def _is_old(book: str) -> bool:

@@ -6,7 +6,8 @@ import re
 from string import Formatter
 
 from siteplan.findings.entries import Entry, entries
-from siteplan.findings.words import FILE, PAPER
+from siteplan.findings.words import FILE, PAPER, SHEET
+from siteplan.units.systems import US
 
 TOP = """\
 # Findings, and what to do about each
@@ -69,6 +70,8 @@ def _at_the_file(template: str) -> str:
         said.append(literal)
         if name == FILE:
             said.append(_at_the_file(spec or ""))
+        elif name == SHEET and not getattr(US, spec or ""):
+            continue  # what a sheet of the United States leaves out
         elif name and name != PAPER:
             said.append(f"{{{name}:{spec}}}" if spec else f"{{{name}}}")
     return "".join(said)

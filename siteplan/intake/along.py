@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -13,7 +13,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.intake.pick import PickedLot
 from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame
+from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import layers_of, read_rows
+from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.rows import Near
 from siteplan.site.readers.vetted import refused
 from siteplan.vocabulary.kinds import Kind, ShapeName, kind_called, kinds
@@ -77,6 +79,20 @@ def things_along(frame: LocalFrame, path: Path, lot: PickedLot) -> tuple[Thing, 
         what = f"has {len(found):,} features around the lot; {MOST_FEATURES:,} are read."
         raise refused(path, what, "Leave out what lies far from the lot.")
     return tuple(found)
+
+
+def layers_aside(path: Path, taken: Collection[str | None]) -> tuple[str, ...]:
+    """Layers of a county's file of which nothing says what they are.
+
+    One that is called as a kind is was looked at: nothing of it need lie near the lot. Several
+    that are called buildings are not told apart here.
+    """
+    called = (PARCEL, *(name for name in kinds() if name != "building"))
+    return tuple(
+        info.name
+        for info in layers_of(path)
+        if info.rows and info.name not in taken and plain_kind(info.name) not in called
+    )
 
 
 def _of_kind(kind: Kind, layer: str, shapes: Iterator[BaseGeometry]) -> Iterator[Thing]:

@@ -30,6 +30,8 @@ DECIMALS: Final = 4
 """Decimals of coordinates in feet or metres: a tenth of a millimetre."""
 DEGREE_DECIMALS: Final = 9
 """Decimals of coordinates in degrees: a tenth of a millimetre on the ground."""
+MOST: Final = 12
+"""So many layers that were not taken are written behind a mark; inspect tells them all."""
 INVENTED: Final = (
     ("house", "area", ((55, 60), (95, 60), (95, 90), (55, 90))),
     ("street", "line", ((-30, -15), (180, -15))),
@@ -56,14 +58,15 @@ def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> Ne
         The lot cannot be made out; nothing is written.
     """
     lot = pick_lot(asked)
-    found = surroundings_of(lot, asked.path, asked.layer, buildings)
+    found = surroundings_of(lot, asked.path, buildings)
     understood = tuple(_understood(lot, found, asked, stated))
     files = {
         LOT_FILE: _geojson(found),
         SITE_FILE: site_text(
             stated,
             understood=understood,
-            geometry=f'file = "{LOT_FILE}"          # parcel, street and buildings',
+            geometry=f'file = "{LOT_FILE}"          # parcel, street and buildings'
+            + _marked(asked.path, found.layers_aside),
             entry=_entry(found, stated.unit),
             parcel_id=condition(asked.where, asked.path)[1] if asked.where else "",
         ),
@@ -149,10 +152,27 @@ def _understood(
         yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
     if found.things:
         yield f"also of {asked.path.name}: {told_along(found.things)}"
+    if found.layers_aside:
+        yield (
+            f"layers of {asked.path.name} not taken: {', '.join(found.layers_aside)}; say what "
+            "they are in the site file"
+        )
     yield (
         "not known: what no file says of wells, septic, utilities, easements; add it before the "
         "plan is believed"
     )
+
+
+def _marked(path: Path, layers: Iterable[str]) -> str:
+    """Tables of the layers that were not taken, each line behind a mark."""
+    tables = [
+        "\n# [[geometry.layer]]           # copy the file into this folder, and take out the #\n"
+        f"# file = {json.dumps(path.name, ensure_ascii=False)}\n"
+        f"# layer = {json.dumps(name, ensure_ascii=False)}\n"
+        '# kind = "FILL IN"'
+        for name in layers
+    ]
+    return "".join(f"\n{table}" for table in tables[:MOST])
 
 
 def _street(found: Surroundings, asked: LotAsked, unit: UnitSystem) -> Iterator[str]:
@@ -185,7 +205,7 @@ def _geojson(found: Surroundings) -> str:
             for number, hole in enumerate(found.holes, start=1)
         ),
         *(
-            _feature(found, piece, kind="street", id="street")
+            _feature(found, piece, kind="street", id="street", assumed=True)
             for piece in ([] if found.street_drawn else found.open_sides[:1])
         ),
         *_buildings(found),
@@ -204,7 +224,7 @@ def _buildings(found: Surroundings) -> Iterator[dict[str, Any]]:
         yield _feature(found, building.shape, kind="building", id=name)
 
 
-def _feature(found: Surroundings, shape: BaseGeometry, **says: str) -> dict[str, Any]:
+def _feature(found: Surroundings, shape: BaseGeometry, **says: str | bool) -> dict[str, Any]:
     crs = found.frame.crs
     decimals = DEGREE_DECIMALS if is_geographic(crs) else DECIMALS
     written = shapely.transform(

@@ -18,6 +18,7 @@ from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import first_rows, layers_of
+from siteplan.site.readers.mend import TOUCHES
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.rows import LayerInfo, Rows, is_number
 from siteplan.site.readers.vetted import SUFFIXES, refused
@@ -99,10 +100,10 @@ def look_at(path: Path) -> tuple[LayerLook, ...]:
     if path.suffix.lower() not in SUFFIXES:
         raise refused(path, "is of no kind that is read.", f"Known: {', '.join(SUFFIXES)}, .dxf.")
     several = layers_of(path)
-    return tuple(_look(path, info, alone=len(several) == 1) for info in several)
+    return tuple(_look(path, info, several) for info in several)
 
 
-def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
+def _look(path: Path, info: LayerInfo, several: Sequence[LayerInfo]) -> LayerLook:
     rows = first_rows(path, info)
     columns = tuple(columns_of(info, rows))
     return LayerLook(
@@ -112,7 +113,7 @@ def _look(path: Path, info: LayerInfo, *, alone: bool) -> LayerLook:
         _where(info),
         _sizes(rows),
         (*_nowhere(info), *faults_of(rows)),
-        _mapping(path, info, rows, columns, alone=alone),
+        _mapping(path, info, rows, columns, several),
     )
 
 
@@ -184,14 +185,18 @@ def faults_of(rows: Rows) -> Iterator[str]:
         yield f"rows without a shape: {rows.empty}"
     if rows.broken:
         yield f"rows with a corner that is no place: {len(rows.broken)}, {_named(rows.broken)}"
+    if rows.closed:
+        yield f"outlines left open: {len(rows.closed)}, {_named(rows.closed)}; they are closed"
     if not len(shapes):
         return
     numbers = np.array(rows.numbers)
-    crossing = ~shapely.is_valid(shapes)
-    if crossing.any():
-        first = shapely.is_valid_reason(shapes[crossing][0])
-        named = _named(numbers[crossing].tolist())
-        yield f"shapes that cross themselves: {crossing.sum()}, {named} ({first})"
+    reasons = np.array([shapely.is_valid_reason(shape) for shape in shapes])
+    touching = np.strings.startswith(reasons, TOUCHES)
+    crossing = (reasons != "Valid Geometry") & ~touching
+    for does, found in (("cross", crossing), ("touch", touching)):
+        if found.any():
+            named = _named(numbers[found].tolist())
+            yield f"shapes that {does} themselves: {found.sum()}, {named} ({reasons[found][0]})"
     seen = Counter(shapely.to_wkb(shapely.normalize(shapes)).tolist())
     twice = sum(times - 1 for times in seen.values())
     if twice:
@@ -207,11 +212,15 @@ def _named(numbers: Sequence[int]) -> str:
 
 
 def _mapping(
-    path: Path, info: LayerInfo, rows: Rows, columns: Sequence[Column], *, alone: bool
+    path: Path,
+    info: LayerInfo,
+    rows: Rows,
+    columns: Sequence[Column],
+    several: Sequence[LayerInfo],
 ) -> str:
     """Lines of a site file that would name the layer."""
     lines = ["[[geometry.layer]]", f"file = {json.dumps(path.name)}"]
-    if not alone:
+    if len(several) > 1:
         lines.append(f"layer = {json.dumps(info.name)}")
     if info.crs is None:
         lines.append(f'crs = "{UNNAMED}"')
@@ -223,7 +232,7 @@ def _mapping(
         if words:
             pairs = ", ".join(f'{json.dumps(word)} = "{UNNAMED}"' for word in words)
             lines.append(f"kinds = {{ {pairs} }}")
-    elif _are_lots(info, rows):
+    elif _are_lots(info, rows, several):
         key = _column_that_names(columns)
         lines.append(f"where = {json.dumps(f'{key.name} = {key.examples[0]}') if key else UNNAMED}")
         lines.append('kind = "parcel"')
@@ -244,9 +253,11 @@ def _column_of_kinds(columns: Sequence[Column]) -> Column | None:
     return few[best] if best is not None and shares[best] >= MOSTLY else None
 
 
-def _are_lots(info: LayerInfo, rows: Rows) -> bool:
-    """Whether a layer looks like lots, by its name or by the size of its shapes."""
-    if plain_kind(info.name.rstrip("s")) == PARCEL or not rows.shapes or rows.crs is None:
+def _are_lots(info: LayerInfo, rows: Rows, several: Sequence[LayerInfo]) -> bool:
+    """Whether a layer is called lots; or looks like them by its shapes where none is called so."""
+    if any(plain_kind(each.name) == PARCEL for each in several):
+        return plain_kind(info.name) == PARCEL
+    if not rows.shapes or rows.crs is None:
         return True
     frame = _frame(shapely.box(*rows.shapes[0].bounds), rows.crs)
     if frame is None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,7 +14,10 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.errors import InputError
 from siteplan.site.frame import WGS84, frame_around, is_geographic, known_crs
 from siteplan.site.likely_systems import likely_systems
+from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import layers_of, read_rows
+from siteplan.site.readers.mend import TOUCHES, parts_of, place_of
+from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.rows import LayerInfo, Near, Rows
 from siteplan.site.readers.vetted import SUFFIXES, on_earth, refused
 from siteplan.units.lengths import ACRE
@@ -65,14 +68,20 @@ class PickedLot:
         What the file says of it.
     crs
         Coordinate system.
+    layer
+        The layer that it is from.
     alike
         How many rows have this outline: a condominium has one for each of its units.
+    mended
+        What was mended of it in reading, in words.
     """
 
     shape: BaseGeometry
     columns: Mapping[str, Any]
     crs: str
+    layer: str
     alike: int = 1
+    mended: tuple[str, ...] = ()
 
 
 def pick_lot(asked: LotAsked) -> PickedLot:
@@ -99,7 +108,7 @@ def pick_lot(asked: LotAsked) -> PickedLot:
         raise _which(path, info)
     rows = read_rows(path, layer=info.name, where=asked.where, crs=asked.crs, near=near)
     with on_earth(path):
-        return _one(asked, rows, crs, near)
+        return replace(_one(asked, rows, crs, near), layer=info.name)
 
 
 def _layer(asked: LotAsked) -> LayerInfo:
@@ -107,8 +116,10 @@ def _layer(asked: LotAsked) -> LayerInfo:
     areas = [each for each in layers if "Polygon" in each.shape or each.shape == "Unknown"]
     if asked.layer is not None:
         areas = [each for each in layers if each.name == asked.layer]
-    if len(areas) == 1:
-        return areas[0]
+    called = [each for each in areas if plain_kind(each.name) == PARCEL]
+    for found in (areas, called):
+        if len(found) == 1:
+            return found[0]
     names = ", ".join(each.name for each in areas or layers)
     if asked.layer is not None:
         raise refused(asked.path, f"has no layer {asked.layer!r}.", f"Known: {names}.")
@@ -171,24 +182,60 @@ def _one(asked: LotAsked, rows: Rows, crs: str, near: Near | None) -> PickedLot:
     """The one lot of the rows found; rows of one outline are one lot."""
     path = asked.path
     areas = [
-        (shape, columns, number)
+        (part, columns, number)
         for shape, columns, number in zip(rows.shapes, rows.columns, rows.numbers, strict=True)
-        if isinstance(shape, Polygon) and (near is None or _holds(shape, near, crs))
+        if isinstance(shape, Polygon)
+        for part in _told_apart(shape)
+        if near is None or _holds(part, near, crs)
     ]
     if not areas:
         raise refused(path, "has no lot there.", "Ask for another, or look with siteplan inspect.")
-    first, columns, _ = areas[0]
+    first, columns, number = areas[0]
     alike = [shape for shape, _, _ in areas if _same(first, shape)]
     if len(alike) == len(areas):
-        return PickedLot(first, columns, crs, len(alike))
+        return PickedLot(first, columns, crs, "", len(alike), tuple(_mended(rows, number)))
     numbers = {number for _, _, number in areas}
     what = "parts" if len(numbers) == 1 else "lots"
     places = "; ".join(
-        f"--at {spot.x:.6g},{spot.y:.6g} ({area:.3f} ac)" if is_geographic(crs)
-        else f"--at {spot.x:.1f},{spot.y:.1f} ({area:.3f} ac)"
+        f"--at {_spot(spot.x, spot.y, crs)} ({area:.3f} ac)"
         for spot, area in (_inside(shape, crs) for shape, _, _ in areas[:TOLD])
-    )  # fmt: skip
-    raise refused(path, f"has {len(areas)} {what} that are meant.", f"Say which: {places}.")
+    )
+    touching = "".join(f" An outline {words}." for words in _touches(rows, number))
+    count = f"has {len(areas)} {what} that are meant.{touching}"
+    raise refused(path, count, f"Say which: {places}.")
+
+
+def _told_apart(shape: Polygon) -> list[Polygon]:
+    """The parts of an outline that touches itself; an outline as it is where it does not."""
+    touches = shapely.is_valid_reason(shape).startswith(TOUCHES)
+    return parts_of(shape) if touches else [shape]
+
+
+def _mended(rows: Rows, number: int) -> Iterator[str]:
+    """What was mended of a row, in words."""
+    if number in rows.closed:
+        shape = next(each for each, own in zip(rows.shapes, rows.numbers, strict=True)
+                     if own == number)  # fmt: skip
+        x, y = shapely.get_coordinates(shape)[0]
+        yield (
+            "the lot's outline was left open in its file: its last corner was joined to its "
+            f"first, at {_spot(x, y, rows.crs)}"
+        )
+    for words in _touches(rows, number):
+        yield f"the lot's outline {words}; only the part asked for was taken"
+
+
+def _touches(rows: Rows, number: int) -> Iterator[str]:
+    """Where an outline of a row touches itself, in words."""
+    for shape, each in zip(rows.shapes, rows.numbers, strict=True):
+        reason = shapely.is_valid_reason(shape)
+        if each == number and reason.startswith(TOUCHES):
+            yield f"touches itself at {_spot(*place_of(reason), rows.crs)}"
+
+
+def _spot(x: float, y: float, crs: str | None) -> str:
+    """A place in the coordinates of the file."""
+    return f"{x:.7g},{y:.7g}" if crs and is_geographic(crs) else f"{x:.2f},{y:.2f}"
 
 
 def _holds(shape: Polygon, near: Near, crs: str) -> bool:

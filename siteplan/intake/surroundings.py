@@ -14,7 +14,13 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from siteplan.intake.along import Thing, building_layer, layer_called, things_along
+from siteplan.intake.along import (
+    Thing,
+    building_layer,
+    layer_called,
+    layers_aside,
+    things_along,
+)
 from siteplan.intake.pick import PickedLot
 from siteplan.limits import MOST_FEATURES
 from siteplan.site.frame import LocalFrame, frame_around
@@ -71,6 +77,8 @@ class Surroundings:
         What else the county's file knows around the lot.
     repaired
         What was mended, in words.
+    layers_aside
+        Layers of the county's file of which nothing says what they are.
     """
 
     frame: LocalFrame
@@ -82,6 +90,7 @@ class Surroundings:
     repaired: tuple[str, ...]
     buildings_from: str = ""
     things: tuple[Thing, ...] = ()
+    layers_aside: tuple[str, ...] = ()
 
     @property
     def street_drawn(self) -> bool:
@@ -89,9 +98,7 @@ class Surroundings:
         return any(thing.kind == "street" for thing in self.things)
 
 
-def surroundings_of(
-    lot: PickedLot, parcels: Path, layer: str | None, buildings: Path | None
-) -> Surroundings:
+def surroundings_of(lot: PickedLot, parcels: Path, buildings: Path | None) -> Surroundings:
     """What lies on and around a lot.
 
     Raises
@@ -107,12 +114,15 @@ def surroundings_of(
     near = Near(lot.shape, lot.crs, NEIGHBOURS_M)
     neighbours = [
         shape
-        for shape, _ in _areas(frame, parcels, layer, lot.crs, near)
+        for shape, _ in _areas(frame, parcels, lot.layer, lot.crs, near)
         if shapely.intersection(shape, parcel).area < OWN * parcel.area
     ]
     adjoining = [shape for shape in neighbours if shape.distance(parcel) <= GAP_M]
     source, its_layer = _building_source(parcels, buildings)
     found = _areas(frame, source, its_layer, lot.crs, near) if source is not None else []
+    things = things_along(frame, parcels, lot)
+    taken: set[str | None] = {lot.layer, *(thing.layer for thing in things)}
+    taken |= {its_layer} if source == parcels else set()
     return Surroundings(
         frame,
         parcel,
@@ -122,7 +132,8 @@ def surroundings_of(
         len(adjoining),
         repaired,
         "" if source is None else source.name + (f", layer {its_layer}" if its_layer else ""),
-        things_along(frame, parcels, lot),
+        things,
+        layers_aside(parcels, taken),
     )
 
 
@@ -140,7 +151,7 @@ def _mended(shape: BaseGeometry, lot: PickedLot, path: Path) -> tuple[Polygon, t
     if not shape.is_valid:
         where = shapely.is_valid_reason(lot.shape)
         raise refused(path, f"has an outline that crosses itself: {where}.", "Mend it there.")
-    repaired = []
+    repaired = list(lot.mended)
     ring = shapely.get_coordinates(shape.exterior)
     apart = np.hypot(*np.diff(ring, axis=0).T) > TWICE_M
     if not apart.all():

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from siteplan.advisories.bounds import Condition
+from siteplan.advisories.duties import Asked
 from siteplan.advisories.requirements import title_block_finding
 from siteplan.alternatives.assumptions import Assumption, assumption_words, instead_words
 from siteplan.alternatives.sensitivity import Change
@@ -256,6 +257,22 @@ def conditions_summary(conditions: Sequence[Condition], unit: UnitSystem) -> lis
             "kept": condition.kept,
         }
         for condition in conditions
+    ]
+
+
+def duties_summary(asked: Sequence[Asked]) -> list[dict[str, Any]]:
+    """What is to be done before, at and after the work, one row each, in that order."""
+    return [
+        {
+            "stage": one.duty.stage,
+            "of": one.duty.of,
+            "what": one.duty.printed,
+            "due": one.duty.due,
+            "rule": f"{one.book.id}/{one.duty.id}",
+            "source": one.duty.source,
+            "status": one.duty.standing.status,
+        }
+        for one in asked
     ]
 
 

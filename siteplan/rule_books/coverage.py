@@ -102,6 +102,27 @@ def place_named(name: str) -> Place:
     raise RuleError([Fault("--for", f"{name!r} is not a place that was looked for;", known)])
 
 
+def local_books(name: str, place: Place) -> tuple[str, tuple[str, ...]]:
+    """County or town that was asked for, and its books here; an empty name: the place itself.
+
+    Examples
+    --------
+    >>> local_books("Tazewell County, Illinois", place_named("Illinois"))
+    ('Tazewell County', ('tazewell-county-il',))
+    >>> local_books("Lancaster County, Nebraska", place_named("Nebraska"))
+    ('Lancaster County', ())
+    """
+    local, _, whole = name.rpartition(",")
+    asked = local.strip() or ("" if whole.strip().casefold() == place.name.casefold() else name)
+    words = asked.casefold()
+    found = (
+        book
+        for book in place.beside
+        if words and words in f"{load_book(book).authority}, {load_book(book).title}".casefold()
+    )
+    return asked, tuple(found)
+
+
 def page() -> str:
     """The page docs/coverage.md."""
     return "\n".join(_lines()) + "\n"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import difflib
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from siteplan.errors import Fault, RuleError
 from siteplan.reading import Table, did_you_mean, load_toml
@@ -39,9 +41,13 @@ from siteplan.rule_books.model import (
 from siteplan.rule_books.standing import AS_READ, Standing, read_standing
 from siteplan.rule_books.when import Range
 from siteplan.units.lengths import parse_length
-from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.kinds import kind_called, kinds, words_for_kinds
 from siteplan.vocabulary.loop_types import element_parts
 
+NAME: Final = re.compile(r"[a-z0-9-]+")
+DAY: Final = re.compile(r"\d{4}(-\d\d(-\d\d)?)?")
+MISSPELT: Final = 0.88
+"""How alike a word must be to one that people use for a kind to be that misspelt."""
 OF_THE_WHOLE: tuple[Says, ...] = ("rear yard only",)
 """What is said of a part wherever it lies."""
 
@@ -112,6 +118,7 @@ def read_book(values: Mapping[str, Any], where: str) -> Book:
     table = Table(values, where, faults)
     for key, example in (("id", '"maine"'), ("title", '"..."'), ("read_on", "2026-01-31")):
         table.required(key, f"{key} = {example}")
+    _judge_head(table)
     standing = read_standing(table)
     book = Book(
         id=table.text("id"),
@@ -199,6 +206,16 @@ def _within(table: Table) -> Range | None:
     return read_range(table, "within", parse_depth)
 
 
+def _judge_head(table: Table) -> None:
+    """Note an id that no finding can name, and a day that is none."""
+    name, day = table.text("id"), str(table.values.get("read_on", ""))
+    if name and not NAME.fullmatch(name):
+        mend = "Write small letters, digits and hyphens, such as elm-ny."
+        table.fault("id", f"{name!r} is no name of a book.", mend)
+    if day and not DAY.fullmatch(day):
+        table.fault("read_on", f"{day!r} is no day.", "Write read_on = 2026-01-31.")
+
+
 def _judge(table: Table, rule: Rule, subjects: tuple[str, ...]) -> None:
     """Note what does not go together."""
     if rule.says in OF_THE_WHOLE and subjects not in ((), (ANYWHERE,)):
@@ -211,11 +228,15 @@ def _judge(table: Table, rule: Rule, subjects: tuple[str, ...]) -> None:
 
 def _subjects(table: Table) -> Iterator[str]:
     known = (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds())
-    for subject in table.words("from"):
+    for word in table.words("from"):
+        # as people call it, as in a site file
+        subject = word if word in known else kind_called(word)
         if subject in known:
             yield subject
         else:
-            table.fault("from", f"{subject!r} is not a feature kind;", did_you_mean(subject, known))
+            near = difflib.get_close_matches(word, words_for_kinds(), n=1, cutoff=MISSPELT)
+            hint = did_you_mean(near[0] if near else word, near or known)
+            table.fault("from", f"{word!r} is not a feature kind;", hint)
 
 
 def _word(table: Table, key: str, known: tuple[Any, ...], default: Any) -> Any:

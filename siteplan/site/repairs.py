@@ -13,8 +13,9 @@ class Repair:
     Parameters
     ----------
     what
-        A ring that was open was closed, corners drawn twice were dropped, or an area that touches
-        itself was taken as its parts.
+        A ring that was open was closed, corners drawn twice were dropped, an area that touches
+        itself was taken as its parts; or a street that nobody stated was taken as it was guessed,
+        or left out for one that is drawn.
     where
         File and feature.
     at
@@ -23,7 +24,9 @@ class Repair:
         How many corners were dropped, or parts it has.
     """
 
-    what: Literal["ring-closed", "corners-dropped", "touch-split"]
+    what: Literal[
+        "ring-closed", "corners-dropped", "touch-split", "street-assumed", "street-replaced"
+    ]
     where: str
     at: tuple[float, float]
     count: int = 1

@@ -105,6 +105,9 @@ class UnitSystem:
         Which sentences are taken where a catalogue has several: ``"us"`` or ``"metric"``.
     center, neighbor
         Words as they are spelled where the system is used.
+    us_law
+        What stands before a rule of the United States: nothing where it is the law, else that it
+        is no more than practice there.
     sign
         What stands behind a length on the plan.
     sign_decimals, rough_decimals
@@ -150,6 +153,7 @@ class UnitSystem:
     edition: str
     center: str
     neighbor: str
+    us_law: str
     sign: str
     sign_decimals: int
     rough_decimals: int

@@ -50,6 +50,8 @@ class Kind:
         Whether it is ground of a neighbour on which the machine may stand and drive.
     also
         What people call it besides.
+    abroad
+        What maps and surveys in other languages call it.
     """
 
     name: str
@@ -66,6 +68,7 @@ class Kind:
     strip: StripKeeps = "distance"
     lent: bool = False
     also: tuple[str, ...] = ()
+    abroad: tuple[str, ...] = ()
 
 
 @cache
@@ -87,12 +90,13 @@ def frozen(value: object) -> Any:
 def _names() -> dict[str, str]:
     """Every word for a kind, and the kind's own name."""
     own = {name: name for name in kinds()}
-    return {other: kind.name for kind in kinds().values() for other in kind.also} | own
+    others = {word: kind.name for kind in kinds().values() for word in (*kind.abroad, *kind.also)}
+    return others | own
 
 
 def words_for_kinds() -> tuple[str, ...]:
-    """Every word that names a kind, its own name and what people call it besides."""
-    return tuple(_names())
+    """Every English word that names a kind, its own name and what people call it besides."""
+    return tuple(word for kind in kinds().values() for word in (kind.name, *kind.also))
 
 
 def kind_called(word: str) -> str:
@@ -104,10 +108,20 @@ def kind_called(word: str) -> str:
     --------
     >>> kind_called("LEACH_FIELD"), kind_called("Houses"), kind_called("gas well")
     ('drainfield', 'building', 'gas well')
-    >>> kind_called("RoadCenterlines")
-    'street'
+    >>> kind_called("RoadCenterlines"), kind_called("Straße")
+    ('street', 'street')
+    """
+    plain = plain_word(word)
+    return _names().get(plain) or _names().get(plain.removesuffix("s")) or word
+
+
+def plain_word(word: str) -> str:
+    """A word in small letters, its parts a space apart.
+
+    Examples
+    --------
+    >>> plain_word("TaxParcels"), plain_word("LEACH_FIELD")
+    ('tax parcels', 'leach field')
     """
     apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", word.replace("_", " "))
-    plain = " ".join(apart.split()).casefold()
-    single = plain.removesuffix("s")
-    return _names().get(plain) or _names().get(single) or word
+    return " ".join(apart.split()).casefold()

@@ -10,7 +10,8 @@ import pytest
 from places import SAMPLES
 from wording import in_words
 
-from siteplan.advisories.requirements import missing_on_the_plan
+from siteplan.advisories.requirements import lacking_of, missing_on_the_plan
+from siteplan.findings.model import reason
 from siteplan.rule_books.model import Book, Shown
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Site
@@ -57,11 +58,13 @@ def test_neighbours_wells_are_looked_for_within_the_books_own_radius(site: Site)
         Shown("neighbour wells", None, "", "Code 1"), Shown("search radius", 76.2, "250 ft", "1"),
     )  # fmt: skip
     book = Book("b", "Somewhere", "", "Code", "2026", "Verify.", (), shown)
-    wells, radius = missing_on_the_plan(site, RuleSet((), (book,)))
-    for finding in (wells, radius):
-        assert '[project] searched = "250 ft"' in in_words(finding)
+    (wells,) = missing_on_the_plan(site, RuleSet((), (book,)))
+    assert '[project] searched = "250 ft"' in in_words(wells)
+    # one statement answers both lines: it is asked for once
+    assert lacking_of(site, shown[1], book) == reason("told-with", what="neighbor wells")
     near = replace(site, searched_m=30.0)
-    assert len(missing_on_the_plan(near, RuleSet((), (book,)))) == 2
+    assert len(missing_on_the_plan(near, RuleSet((), (book,)))) == 1
+    assert lacking_of(replace(site, searched_m=80.0), shown[1], book) is None
 
 
 def test_empty_lines_of_the_title_block_are_told(site: Site) -> None:

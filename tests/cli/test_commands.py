@@ -208,9 +208,18 @@ def test_rules_tells_of_a_place_and_names_the_books(capsys: pytest.CaptureFixtur
     assert main(["rules", "--for", "Alaska"]) == 0
     assert capsys.readouterr().out.startswith("Alaska: nothing found.")
     assert main(["rules", "--for", "Lancaster County, Nebraska"]) == 0
-    assert capsys.readouterr().out.startswith("Nebraska: partly.")
+    told = capsys.readouterr().out
+    assert told.startswith("Lancaster County: no book of it is here.")
+    assert "\nNebraska: partly." in told
     assert main(["rules", "--for", "Tazewell County, Illinois"]) == 0
-    assert "tazewell-county-il" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert told.startswith("Tazewell County: tazewell-county-il.")
+    assert '[rules] books = ["illinois", "tazewell-county-il"]' in told
+    # a county's book is nobody else's
+    assert main(["rules", "--for", "Florida"]) == 0
+    told = capsys.readouterr().out
+    assert "No book holds in all of Florida" in told
+    assert "[rules] books" not in told
     assert main(["rules", "--for", "Atlantis"]) == 2
 
 

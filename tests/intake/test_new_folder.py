@@ -10,6 +10,7 @@ import geopandas
 import pytest
 import shapely
 
+from siteplan.advisories.repairs import repair_remarks
 from siteplan.cli import main
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import FOOT
@@ -264,3 +265,98 @@ def test_a_file_of_buildings_of_which_no_layer_is_called_so_is_refused(
         capsys.readouterr().err
     )
     assert not (county / "lot").exists()
+
+
+TOUCHING = [(0, 0), (60, 0), (60, 40), (100, 40), (100, 80), (60, 80), (60, 40), (0, 40)]
+"""Two rectangles of 60 m by 40 m and 40 m by 40 m that meet at one corner, as one outline."""
+
+
+def test_a_lot_that_touches_itself_is_told_apart_where_a_point_says_which_part(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lot = shapely.Polygon([(X + x, Y + y) for x, y in TOUCHING])
+    geopandas.GeoDataFrame(geometry=[lot], crs=STATE_PLANE).to_file(county / "touch.gpkg")
+    file = ["--parcel", str(county / "touch.gpkg")]
+    assert new(county, *file) == 2
+    said = capsys.readouterr().err
+    assert "2 parts" in said
+    assert "touches itself at 200060.00,925040.00" in said
+    assert "crosses" not in said
+    assert new(county, *file, "--at", f"{X + 80},{Y + 60}") == 0
+    assert "touches itself at 200060.00,925040.00" in capsys.readouterr().out
+    assert read_site(county / "lot", quick=True).parcel.area == pytest.approx(1600, rel=2e-4)
+
+
+KML = """<?xml version="1.0" encoding="UTF-8"?>
+<kml xmlns="http://www.opengis.net/kml/2.2"><Document><Folder><name>lots</name><Placemark>
+<name>A</name><Polygon><outerBoundaryIs><LinearRing><coordinates>
+-71.0,42.0 -70.999,42.0 -70.999,42.001 -71.0,42.001
+</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></Folder></Document></kml>
+"""
+
+
+def test_an_outline_left_open_in_a_kml_is_closed_in_the_open(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (county / "open.kml").write_text(KML, encoding="utf-8")
+    assert main(["inspect", str(county / "open.kml")]) == 1
+    assert "outlines left open: 1, rows 1" in capsys.readouterr().out
+    assert new(county, "--parcel", str(county / "open.kml")) == 0
+    told = capsys.readouterr().out
+    assert "left open in its file: its last corner was joined to its first, at -71,42" in told
+    # 0.001 degrees are 111.07 m of latitude and 82.85 m of longitude at 42 N (WGS 84 ellipsoid)
+    area = read_site(county / "lot", quick=True).parcel.area
+    assert area == pytest.approx(111.07 * 82.85, rel=1e-3)
+
+
+def test_layers_that_nothing_is_known_of_are_named_with_how_to_take_them(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = county / "county.gpkg"
+    for layer, column, shapes in (
+        ("Flurstücke", "APN", LOTS),
+        ("Häuser", "NO", {"1": box(20, 20, 32, 30)}),
+        ("Overlay_7", "NO", {"1": box(-200, -200, 300, 300)}),
+        ("MH_PTS", "NO", {"1": shapely.Point(X + 5, Y - 3)}),
+        ("wells", "NO", {"1": shapely.Point(X + 70, Y + 60)}),
+    ):
+        table = {column: list(shapes)}
+        geopandas.GeoDataFrame(table, geometry=list(shapes.values()), crs=STATE_PLANE).to_file(
+            file, layer=layer
+        )
+    # the one layer that is called lots is taken of three layers of areas
+    assert new(county, "--parcel", str(file), "--where", "APN = own") == 0
+    said = capsys.readouterr().out
+    assert "layers of county.gpkg not taken: Overlay_7, MH_PTS; say what they are" in said
+    assert "also of county.gpkg: 1 potable well (layer wells)" in said
+    assert "house: the largest of 1 on the lot" in said
+    text = (county / "lot" / "site.toml").read_text(encoding="utf-8")
+    assert '# layer = "MH_PTS"\n# kind = "FILL IN"' in text
+    # the marks taken off, the file copied, the word filled in: it is read
+    head, tail = text.split('# layer = "MH_PTS"')
+    head = head[: head.rindex("# [[geometry.layer]]")] + head[
+        head.rindex("# [[geometry.layer]]") :
+    ].replace("# ", "", 1).replace("\n# ", "\n")
+    text = head + 'layer = "MH_PTS"' + tail.replace('# kind = "FILL IN"', 'kind = "hydrant"', 1)
+    (county / "lot" / "site.toml").write_text(text, encoding="utf-8")
+    (county / "lot" / "county.gpkg").write_bytes(file.read_bytes())
+    kinds = [each.kind for each in read_site(county / "lot", quick=True).features]
+    assert sorted(kinds) == ["building", "hydrant", "potable well", "street"]
+
+
+def test_a_street_that_was_guessed_gives_way_to_one_that_is_drawn(county: Path) -> None:
+    houses = ["--buildings", str(county / "houses.fgb")]
+    assert new(county, *lots_of(county), "--where", "APN = own", *houses) == 0
+    site = read_site(county / "lot", quick=True)
+    assert [repair.what for repair in site.repairs] == ["street-assumed"]
+    road = shapely.LineString([(X - 100, Y - 7), (X + 200, Y - 7)])
+    geopandas.GeoDataFrame(geometry=[road], crs=STATE_PLANE).to_file(county / "lot/roads.gpkg")
+    layer = '[[geometry.layer]]\nfile = "roads.gpkg"\nkind = "street"\n\n[exchanger]'
+    path = county / "lot" / "site.toml"
+    path.write_text(path.read_text("utf-8").replace("[exchanger]", layer), encoding="utf-8")
+    site = read_site(county / "lot", quick=True)
+    streets = [each for each in site.features if each.kind == "street"]
+    assert [each.shape.length > 200 for each in streets] == [True]
+    assert [repair.what for repair in site.repairs] == ["street-replaced"]
+    said = [finding.code for finding in repair_remarks(site)]
+    assert said == ["street-replaced"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 
 import pytest
@@ -63,3 +64,22 @@ def test_what_says_nothing_is_hinted_at() -> None:
     told = " ".join(hints(read_book(tomllib.loads(GOOD + vague), "town.toml")))
     assert "line: note says where" in told
     assert "zero: a distance of zero" in told
+
+
+@pytest.mark.parametrize(
+    ("line", "change", "told"),
+    [
+        ('id = "town"', 'id = "Town of Elm"', "'Town of Elm' is no name of a book"),
+        ("read_on = 2026-01-31", 'read_on = "last week"', "read_on: 'last week' is no day"),
+        ('from = "leach field"', 'from = "leech field"', "did you mean 'leach field'?"),
+    ],
+)
+def test_a_book_is_judged_by_its_head_too_and_speaks_as_people_do(
+    line: str, change: str, told: str
+) -> None:
+    rule = '[[rule]]\nfrom = "leach field"\nfor = ["bore"]\ndistance = "30 ft"\nsource = "1"\n'
+    good = GOOD + rule
+    # a leach field is a drainfield in a site file, and here too
+    assert [each.subject for each in read_book(tomllib.loads(good), "t").rules] == ["drainfield"]
+    with pytest.raises(RuleError, match=re.escape(told)):
+        read_book(tomllib.loads(good.replace(line, change)), "t")

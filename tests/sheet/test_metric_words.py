@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from planned import planned
+from legible import sheet_texts
+from planned import in_full, planned
 from shapely import LineString
 from wording import in_words
 
@@ -22,6 +23,7 @@ from siteplan.quantities.take_off import take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.model import Text
+from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.elements import elements_block
 from siteplan.sheet.tables.header import header_pieces_block
@@ -175,7 +177,7 @@ def test_the_clearance_below_a_power_line_is_told_in_metres(trenches, voltage):
 def test_metric_distances_from_lines_are_no_less_than_the_rule_prints(wells):
     # 20 ft = 6.096 m, 10 ft = 3.048 m; 2 ft = 0.6096 m: rounded up
     found = " ".join(notes(wells.content()))
-    assert "machines stay 6.1 m away, 3.05 m up to 50 kV" in found
+    assert "machines stay 6.1 m away, 3.1 m up to 50 kV" in found
 
 
 def test_the_summary_has_the_antifreeze_of_the_take_off():
@@ -196,3 +198,31 @@ def test_a_length_has_two_decimals_and_the_safe_side_wherever_it_stands():
     assert "3.05 m x 6.1 m" in told
     way = {"machine": "rig", "x_m": 1.0, "y_m": 2.0, "street": "Drive", "length_m": 12.0}
     assert "1.83 m clear" in words_of(reason("seq-way-in", width_m=1.8288, **way), METRIC)
+
+
+US_RULES = re.compile(
+    r"29 CFR|UFGS|Minn\. R\.|Mission Hills",
+)
+"""Rules of the United States that a sheet cites; they bind nowhere else."""
+
+
+def cited(plan):
+    """Each rule of the United States that the full set of sheets cites, and what stands before."""
+    sheets = compose_set(in_full(plan).content())
+    texts = [text.text for sheet in sheets for text in sheet_texts(sheet)]
+    said = " ".join(texts).replace("\u00a0", " ")
+    return [said[max(0, place.start() - 13) : place.end()] for place in US_RULES.finditer(said)]
+
+
+def test_a_metric_sheet_names_rules_of_the_united_states_as_practice_there(trenches):
+    found = cited(trenches)
+    assert len(found) >= 4
+    assert [each for each in found if not each.startswith("US practice, ")] == []
+    assert any("They bind there alone" in note for note in notes(trenches.content()))
+
+
+def test_a_sheet_of_the_united_states_names_its_own_rules_as_they_are():
+    plan = planned("small-suburban")
+    assert cited(plan)
+    assert not any("US practice" in each for each in cited(plan))
+    assert not any("US PRACTICE" in note for note in notes(plan.content()))

@@ -154,7 +154,8 @@ def _words(content: PlanContent, piping: Piping) -> str:
     here = f" (it is {detail_mark(piping.depth_m, unit, rounding='down')} deep)" if deep else ""
     return (
         f"From {limit} of depth on{here} slope, shore or shield it in any soil "
-        "but stable rock, and shallower where a cave-in threatens (29 CFR 1926.652(a)(1)). Keep "
+        "but stable rock, and shallower where a cave-in threatens "
+        f"({unit.us_law}29 CFR 1926.652(a)(1)). Keep "
         f"spoil and machines {off} from its edge (1926.651(j)(2)). Fused joints only; nothing is "
         "left that has to be got at, so the pit is filled again. Pressure-test circuits and "
         f"manifolds before backfill: sand, {detail_mark(SAND_BELOW_M, unit)} below to "

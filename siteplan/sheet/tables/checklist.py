@@ -6,7 +6,7 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.requirements import lacking, named, title_block_finding, with_radius
+from siteplan.advisories.requirements import lacking_of, named, title_block_finding
 from siteplan.findings.words import words_of
 from siteplan.rule_books.model import Book, Shown
 from siteplan.sheet.content.content import DETAILS, PlanContent
@@ -81,7 +81,7 @@ def _table_of(content: PlanContent, book: Book) -> Table:
 
 
 def _answer(content: PlanContent, shown: Shown, book: Book) -> str:
-    missing = lacking(content.site, with_radius(shown, book))
+    missing = lacking_of(content.site, shown, book)
     if missing is not None:
         return f"MISSING: {words_of(missing, content.site.unit, on_paper=True)}"
     searched = content.site.searched_m

@@ -90,6 +90,8 @@ def notes_blocks(content: PlanContent, width: float, *, first: int = 0) -> list[
 
 def _conditions(content: PlanContent) -> frozenset[str]:
     true = {"always", content.required.basis}
+    if content.site.unit.us_law:
+        true.add("abroad")
     if not content.site.of_kind(OVERHEAD):
         true.add("no-overhead")
     if len(dimensioned(content)) < len(content.separations):

@@ -64,7 +64,7 @@ def separation_table(content: PlanContent) -> Table:
             separation,
             content.site,
             decimals,
-            [sources.index(name) + 1 for name in _sources(separation)],
+            [sources.index(name) + 1 for name in _sources(separation, content.site.unit)],
         )
         for separation in content.separations
     )
@@ -86,17 +86,23 @@ def pair_mark(separation: Separation) -> str:
 def _all_sources(content: PlanContent) -> list[str]:
     """Sources of all rows, in the order of their numbers."""
     return list(
-        dict.fromkeys(name for separation in content.separations for name in _sources(separation))
+        dict.fromkeys(
+            name
+            for separation in content.separations
+            for name in _sources(separation, content.site.unit)
+        )
     )
 
 
-def _sources(separation: Separation) -> list[str]:
+def _sources(separation: Separation, unit: UnitSystem) -> list[str]:
     """Rule that decides, then the others that hold for the same pair and ask no more."""
-    return list(dict.fromkeys(_source(rule) for rule in (separation.rule, *separation.others)))
+    return list(
+        dict.fromkeys(_source(rule, unit) for rule in (separation.rule, *separation.others))
+    )
 
 
-def _source(rule: Rule) -> str:
-    origin = source_words(rule.book, rule.source)
+def _source(rule: Rule, unit: UnitSystem) -> str:
+    origin = source_words(rule.book, rule.source, unit)
     if rule.alongside:
         origin += ", where the header runs beside it; it may cross"
     elif rule.measure not in ("nearest part", "machine"):

@@ -51,7 +51,7 @@ def taken_block(content: PlanContent, width: float) -> Block | None:
             row.rule.printed,
             unit.area.text(row.area_m2),
             unit.area.text(row.alone_m2),
-            source_words(row.rule.book, row.rule.source) + standing_words(row.rule.standing),
+            source_words(row.rule.book, row.rule.source, unit) + standing_words(row.rule.standing),
         )
         for row in rows
     )

@@ -259,6 +259,13 @@ def _quantity(table: Table, option: Option) -> float | str | None:
     return None
 
 
+def _place(table: Table, option: Option) -> Any:
+    """A point, or how it is taped, which is read once everything else is placed."""
+    if isinstance(table.values.get(option.key), Mapping):
+        return table.raw(option.key)
+    return _point(table, option)
+
+
 def _point(table: Table, option: Option) -> Pair | None:
     return table.point(option.key)
 
@@ -339,7 +346,7 @@ _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "point": _point,
     "points": _points,
     "point or points": _point_or_points,
-    "place": _point,
+    "place": _place,
     "places": _points,
     "any": lambda table, option: table.raw(option.key),
     "price": read_price,

@@ -93,7 +93,7 @@ def read_rows(
         raise refused(path, "does not say its coordinate system.", 'Add crs = "EPSG:...".')
     with on_earth(path):
         box = _box(near, system) if near is not None and system else None
-    frame = _frame(path, info, where=where, box=box)
+    frame, opened = _frame(path, info, where=where, box=box)
     if len(frame) > MOST_ROWS:
         raise refused(
             path,
@@ -104,7 +104,7 @@ def read_rows(
         raise refused(
             path, f"has no row where {where}.", f"Such as: {_some_values(path, info, where)}."
         )
-    rows = _rows(frame, system, box if near is not None and near.cut else None)
+    rows = _rows(frame, opened, system, box if near is not None and near.cut else None)
     if rows.broken:
         what = f"has a corner that is no place, in row {rows.broken[0]}."
         raise refused(path, what, "Mend it there, or ask for other rows.")
@@ -119,26 +119,40 @@ def first_rows(path: Path, info: LayerInfo) -> Rows:
     InputError
         The file cannot be read.
     """
-    return _rows(_frame(path, info)[:MOST_ROWS], info.crs, None)
+    frame, opened = _frame(path, info)
+    return _rows(frame[:MOST_ROWS], opened[:MOST_ROWS], info.crs, None)
 
 
 def _frame(
     path: Path, info: LayerInfo, *, where: str | None = None, box: Bounds | None = None
-) -> geopandas.GeoDataFrame:
-    """Rows of a layer, one more than a lot may have at most."""
+) -> tuple[geopandas.GeoDataFrame, NDArray[np.bool_]]:
+    """Rows of a layer, one more than a lot may have at most, and which had an outline left open."""
     query = _query(path, info, where) if where else None
     import geopandas  # noqa: PLC0415
 
     if path.suffix.lower() == PARQUET:
-        return parquet_rows(path, where, box)
-    with library_faults(path):
+        frame = parquet_rows(path, where, box)
+        return frame, np.zeros(len(frame), dtype=bool)
+
+    def read(on_invalid: str) -> geopandas.GeoDataFrame:
         return geopandas.read_file(
             vetted(path), layer=info.name, where=query, bbox=box, engine="pyogrio",
-            max_features=MOST_ROWS + 1, fid_as_index=True,
+            max_features=MOST_ROWS + 1, fid_as_index=True, on_invalid=on_invalid,
         )  # fmt: skip
 
+    with library_faults(path):
+        frame = read("ignore")
+        unread = np.asarray(frame.geometry.isna())
+        if not unread.any():
+            return frame, unread
+        # of an outline that ends where it did not begin nothing comes, unless it is to be closed
+        closed = read("fix")
+        return closed, unread & ~np.asarray(closed.geometry.isna())
 
-def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) -> Rows:
+
+def _rows(
+    frame: geopandas.GeoDataFrame, opened: NDArray[np.bool_], crs: str | None, box: Bounds | None
+) -> Rows:
     shapes = np.asarray(shapely.force_2d(frame.geometry.to_numpy()))
     missing = shapely.is_missing(shapes) | shapely.is_empty(shapes)
     broken = ~missing & ~(np.abs(shapely.bounds(shapes)) < FARTHEST).all(axis=1)
@@ -156,6 +170,7 @@ def _rows(frame: geopandas.GeoDataFrame, crs: str | None, box: Bounds | None) ->
         crs,
         int(missing.sum()),
         tuple(int(number) for number in np.flatnonzero(broken) + 1),
+        tuple(int(number) for number in np.flatnonzero(opened & there) + 1),
     )
 
 

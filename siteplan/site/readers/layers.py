@@ -264,7 +264,8 @@ def _of_rows(asked: LayerAsked, rows: Rows) -> Iterator[RawFeature]:
             asked.table.faults.extend(beyond)
             continue
         own = Table(values, where, asked.table.faults, asked.table.unit)
-        yield RawFeature(where, shape, own, crs=rows.crs, from_file=True)
+        was_open = number in rows.closed
+        yield RawFeature(where, shape, own, crs=rows.crs, from_file=True, was_open=was_open)
 
 
 def _values(asked: LayerAsked, columns: Mapping[str, Any]) -> dict[str, Any] | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from siteplan.rule_books.model import Rule
 from siteplan.site.deed import DeedClosure
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
-from siteplan.site.options.choices import ANY_WALL, MEASURED, PARCEL
+from siteplan.site.options.choices import ANY_WALL, ENTRY, MEASURED, PARCEL
 from siteplan.site.options.read import Read
 from siteplan.site.readers.deed import read_deed
 from siteplan.site.readers.features import FeatureReader
@@ -30,7 +30,7 @@ from siteplan.site.readers.judge import (
     judge_position,
 )
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
-from siteplan.site.readers.mend import mended
+from siteplan.site.readers.mend import mended, without_guesses
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.repairs import Repair
@@ -85,7 +85,8 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     placed = [_place(parcel_raw, frame)] if parcel_raw is not None else []
     own, lot_repairs = mended(placed)
     parcel = own[0].shape if own else Point()
-    drawn, repairs = mended([_place(raw, frame) for raw in raws if raw.kind != PARCEL])
+    others, guesses = without_guesses([_place(raw, frame) for raw in raws if raw.kind != PARCEL])
+    drawn, repairs = mended(others)
     reader = FeatureReader()
     for raw in placed_by_tape(drawn, parcel):
         reader.read(raw)
@@ -102,7 +103,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(
         shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
-        closure, parcel_raw.drawing, (*lot_repairs, *repairs),
+        closure, parcel_raw.drawing, (*lot_repairs, *repairs, *guesses),
     )  # fmt: skip
 
 
@@ -151,7 +152,16 @@ def _raw_features(given: Read, folder: Path) -> list[RawFeature]:
         what = "is file, but the drawing has no coordinate system."
         geometry.fault("coordinates", what, "Say crs of its layer, or write local coordinates.")
     raws.extend(_from_table(item, crs if in_file else None) for item in given["feature"])
+    raws.extend(_taped_entry(entry) for entry in given["entry"] if isinstance(entry["at"], Mapping))
     return raws
+
+
+def _taped_entry(entry: Read) -> RawFeature:
+    """An ``[[entry]]`` that is placed by a tape, as a feature of its kind is."""
+    own = entry.table
+    values = {key: value for key, value in own.values.items() if key in ("at", "id", "label")}
+    table = Table({"kind": ENTRY, **values}, own.where, own.faults, own.unit)
+    return RawFeature(own.where, Point(), table, taped=True)
 
 
 def _parcel_last_in(layer: LayerAsked) -> int:
@@ -259,7 +269,7 @@ def _entries(given: Read) -> list[Entry]:
     named = [
         (entry["id"] or "", entry["at"], entry["label"] or "")
         for entry in given["entry"]
-        if entry["at"] is not None
+        if entry["at"] is not None and not isinstance(entry["at"], Mapping)
     ]
     short = given["exchanger"]["entry"]
     plain = [] if short == ANY_WALL else [("", point, "") for point in short or ()]

@@ -1,4 +1,4 @@
-"""Small faults of shapes mended in the open: rings closed, corners dropped, parts told apart."""
+"""Small faults mended in the open: rings closed, corners dropped, parts told apart, guesses."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Table
 from siteplan.site.options.choices import PARCEL
@@ -19,6 +20,28 @@ TWICE_M: Final = 0.0005
 """Corners of an area so near to the one before are the same corner drawn twice [m]."""
 TOUCHES: Final = "Ring Self-intersection"
 """What GEOS says of an outline that comes back to a point of itself without crossing."""
+
+ASSUMED: Final = "assumed"
+"""What a feature says that nobody stated: it gives way to one of its kind that is drawn."""
+
+
+def without_guesses(raws: Sequence[RawFeature]) -> tuple[list[RawFeature], list[Repair]]:
+    """Features in local metres without streets that were guessed where one is drawn, and which."""
+    streets = [raw for raw in raws if raw.kind == "street"]
+    guessed = [raw for raw in streets if raw.from_file and raw.table.values.get(ASSUMED) is True]
+    drawn = len(guessed) < len(streets)
+    told = [
+        Repair("street-replaced" if drawn else "street-assumed", raw.where, _first_corner(raw))
+        for raw in guessed
+        if not raw.shape.is_empty
+    ]
+    left_out = {id(raw) for raw in guessed} if drawn else set()
+    return [raw for raw in raws if id(raw) not in left_out], told
+
+
+def _first_corner(raw: RawFeature) -> tuple[float, float]:
+    x, y = shapely.get_coordinates(raw.shape)[0]
+    return float(x), float(y)
 
 
 def mended(raws: Sequence[RawFeature]) -> tuple[list[RawFeature], list[Repair]]:
@@ -36,8 +59,7 @@ def mended(raws: Sequence[RawFeature]) -> tuple[list[RawFeature], list[Repair]]:
 
 def _closed(raw: RawFeature) -> Iterator[Repair]:
     if raw.was_open:
-        x, y = shapely.get_coordinates(raw.shape)[0]
-        yield Repair("ring-closed", raw.where, (float(x), float(y)))
+        yield Repair("ring-closed", raw.where, _first_corner(raw))
 
 
 def _without_doubles(raw: RawFeature, repairs: list[Repair]) -> RawFeature:
@@ -65,13 +87,29 @@ def _split(raw: RawFeature, repairs: list[Repair]) -> Iterator[RawFeature]:
     if raw.kind == PARCEL or not reason.startswith(TOUCHES):
         yield raw
         return
-    whole = shapely.make_valid(raw.shape)
-    parts = [part for part in shapely.get_parts(whole) if isinstance(part, Polygon)]
-    x, y = (float(value) for value in reason[len(TOUCHES) + 1 : -1].split())
-    repairs.append(Repair("touch-split", raw.where, (x, y), len(parts)))
+    parts = parts_of(raw.shape)
+    repairs.append(Repair("touch-split", raw.where, place_of(reason), len(parts)))
     for number, part in enumerate(parts, start=1):
         values = dict(raw.table.values)
         if "id" in values and len(parts) > 1:
             values["id"] = f"{values['id']}-{number}"
         own = Table(values, raw.table.where, raw.table.faults, raw.table.unit)
         yield replace(raw, shape=part, table=own)
+
+
+def parts_of(shape: BaseGeometry) -> list[Polygon]:
+    """The areas of an outline that touches itself."""
+    whole = shapely.make_valid(shape)
+    return [part for part in shapely.get_parts(whole) if isinstance(part, Polygon)]
+
+
+def place_of(reason: str) -> tuple[float, float]:
+    """Where an outline is at fault, of what GEOS says.
+
+    Examples
+    --------
+    >>> place_of("Ring Self-intersection[20 45.5]")
+    (20.0, 45.5)
+    """
+    x, y = reason[reason.rindex("[") + 1 : -1].split()
+    return float(x), float(y)

@@ -12,10 +12,15 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.reading import Pair, Table
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.survey import SurveyDrawing
-from siteplan.vocabulary.kinds import kind_called
+from siteplan.vocabulary.kinds import kind_called, plain_word
 
-PARCEL_WORDS: Final = (PARCEL, "lot", "property line", "lot line", "boundary")
-"""What people call the outline of the lot."""
+PARCEL_WORDS: Final = (
+    PARCEL, "lot", "property line", "lot line", "boundary", "tax parcel", "tax lot", "grundstück",
+    "grundstücke", "grundstueck", "flurstück", "flurstücke", "flurstueck", "parzelle",
+    "parzellen", "parcelle", "parcela", "particella", "perceel", "fastighet", "matrikel",
+    "kiinteistö", "działka",
+)  # fmt: skip
+"""What people call the outline of the lot, also in other languages."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,8 @@ class RawFeature:
 def plain_kind(word: str) -> str:
     """Our name for a kind, also for one that rules do not speak of; else the word itself."""
     called = kind_called(word)
-    return PARCEL if called.casefold() in PARCEL_WORDS else called
+    plain = plain_word(called)
+    return PARCEL if {plain, plain.removesuffix("s")} & set(PARCEL_WORDS) else called
 
 
 def shape_name(shape: BaseGeometry) -> str:

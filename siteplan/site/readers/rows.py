@@ -35,6 +35,8 @@ class Rows:
         How many rows have no shape.
     broken
         Numbers of rows that are left out: a coordinate of theirs is no number, or beyond measure.
+    closed
+        Numbers of rows with an outline that was left open, which was closed.
     """
 
     shapes: tuple[BaseGeometry, ...]
@@ -43,6 +45,7 @@ class Rows:
     crs: str | None
     empty: int = 0
     broken: tuple[int, ...] = ()
+    closed: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,10 @@ from legible import plot_faults
 from planned import in_full, unweighed
 
 from siteplan.advisories.duties import duties_on
+from siteplan.advisories.requirements import missing_on_the_plan
 from siteplan.errors import RuleError
 from siteplan.rule_books.loader import load_book, read_book
+from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.model import Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.before_and_after import before_and_after_block, duty_table
@@ -120,3 +122,31 @@ def test_required_recommended_and_quoted_are_told_apart(lot: Read) -> None:
     assert "quoted" not in plain
     old = words(separations_block(unweighed(lot("minnesota"), "vertical").content(), 110.0))
     assert "4725.7050, SUPERSEDED on 2021-03-22" in old
+
+
+def test_the_summary_has_the_duties_as_the_sheet_has_them(lot: Read) -> None:
+    site = lot("connecticut", "illinois", "maryland")
+    plan = in_full(unweighed(site, "vertical"))
+    told = plan.summary()["before_and_after"]
+    asked = duties_on(site, [load_book(book) for book in site.books], plan.drawn.system)
+    assert [(row["what"], row["due"]) for row in told] == [
+        (one.duty.printed, one.duty.due) for one in asked
+    ]
+    assert told
+    # Connecticut 25-128-62: record as built within 60 days
+    last = next(row for row in told if row["rule"].startswith("connecticut/"))
+    assert {row["stage"] for row in told} <= {"before", "at the work", "after"}
+    assert last["source"]
+
+
+def test_a_radius_that_nobody_states_is_asked_for_once(lot: Read) -> None:
+    site = lot("tazewell-county-il")
+    book = load_book("tazewell-county-il")
+    wanted = [shown.what for shown in book.shown]
+    assert {"neighbour wells", "search radius"} <= set(wanted)
+    found = list(missing_on_the_plan(site, rules_of(site)))
+    asks = [each.subject for each in found if each.subject in ("neighbour wells", "search radius")]
+    assert asks == ["neighbour wells"]
+    said = words(checklist_block(unweighed(site, "vertical").content(), 170.0))
+    assert said.count("looked for") == 1
+    assert "as the neighbor wells; see there" in said

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime
 import json
+import struct
 import warnings
 from pathlib import Path
 from typing import Any
 
 import geopandas
+import numpy as np
+import pyogrio
 import pytest
 import shapely
 from shapely import Polygon
@@ -80,6 +83,28 @@ def test_an_open_lot_is_closed_too(tmp_path: Path) -> None:
     site = lot(tmp_path, ("parcel", "", [RING[:-1]]), ("building", "house", [HOUSE]))
     assert [repair.what for repair in site.repairs] == ["ring-closed"]
     assert len(site.parcel.exterior.coords) == 5
+
+
+@pytest.mark.parametrize(
+    ("suffix", "driver", "north"),
+    # a Shapefile goes around the other way, and so begins where the last corner was
+    [(".gpkg", "GPKG", 0), (".fgb", "FlatGeobuf", 0), (".shp", "ESRI Shapefile", 60)],
+)
+@pytest.mark.filterwarnings("ignore:Non closed ring detected")
+def test_an_outline_left_open_in_a_file_of_any_kind_is_closed_and_told(
+    tmp_path: Path, suffix: str, driver: str, north: int
+) -> None:
+    # as a polygon of well-known binary: byte order, type, rings, points (OGC 06-103r4, 8.2)
+    corners = struct.pack("<BIII", 1, 3, 1, 4) + b"".join(struct.pack("<dd", *p) for p in RING[:4])
+    pyogrio.raw.write(
+        tmp_path / f"lot{suffix}", np.array([corners], dtype=object), [], [],
+        geometry_type="Polygon", crs="EPSG:32618", driver=driver,
+    )  # fmt: skip
+    site = of_file(tmp_path, {"layer": [{"file": f"lot{suffix}", "kind": "parcel"}]})
+    (words,) = told(site)
+    assert "was left open" in words
+    assert f" 0.0 m east and {north}.0 m north" in words
+    assert site.parcel.area == pytest.approx(4800.0 / 0.9996**2, rel=1e-4)
 
 
 def test_corners_drawn_twice_are_left_out_and_told(tmp_path: Path) -> None:

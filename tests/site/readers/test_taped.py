@@ -217,3 +217,32 @@ def test_an_entry_is_taped_along_the_wall_from_a_corner() -> None:
     assert [(each.id, each.point.x / FT, each.point.y / FT) for each in site.entries] == [
         ("E7", pytest.approx(72.5), pytest.approx(110.0))
     ]
+
+
+def test_an_entry_table_is_taped_too_and_one_by_coordinates_stands_beside_it() -> None:
+    taped = {"line": "house:north", "from": "west", "station": "12 ft 6 in"}
+    site = site_from(
+        {
+            "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+            "geometry": {"parcel": LOT},
+            "feature": [HOUSE],
+            "entry": [{"id": "basement", "at": taped}, {"id": "east", "at": [110, 90]}],
+            "exchanger": {"capacity": "3 ton"},
+        }
+    )
+    # the house's northwest corner is at 60, 110
+    places = {each.id: (each.point.x / FT, each.point.y / FT) for each in site.entries}
+    assert places["basement"] == pytest.approx((72.5, 110.0))
+    assert places["east"] == pytest.approx((110.0, 90.0))
+
+
+def test_an_entry_taped_from_nothing_is_told_at_its_table() -> None:
+    with pytest.raises(InputError, match=r"entry 'basement', at: there is no 'barn' here"):
+        site_from(
+            {
+                "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+                "geometry": {"parcel": LOT},
+                "entry": [{"id": "basement", "at": {"line": "barn:north", "from": "west"}}],
+                "exchanger": {"capacity": "3 ton"},
+            }
+        )
