@@ -90,7 +90,7 @@ def _strips(lot: PreparedLot, marked: tuple[Feature, ...]) -> Iterator[Strip]:
             more_m = lot.site.exchanger.allowance_m
             reach = measuring.beside(rule, feature) + more_m
             leaving = measuring.leaving(rule, feature)
-            yield Strip(feature.id, feature.shape, reach, leaving)
+            yield Strip(feature.id, feature.shape, reach, leaving, more_m)
 
 
 def _spared(lot: PreparedLot) -> tuple[Spared, ...]:

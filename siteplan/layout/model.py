@@ -214,12 +214,15 @@ class Strip:
     leaving_m
         Length of header on which it may lie nearer, on each side of a crossing and from the place
         where it begins or joins something [m].
+    allowance_m
+        Of what it keeps, what stands on top of the rule, for staking [m].
     """
 
     feature: str
     line: BaseGeometry
     reach_m: float
     leaving_m: float
+    allowance_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,10 +55,14 @@ def _inside(pipe: BaseGeometry, strip: Strip, spots: Sequence[XY]) -> float:
     """Length of pipe that runs along one line [m]."""
     if strip.line.distance(pipe) >= strip.reach_m:
         return 0.0
-    near = [Point(spot) for spot in spots if strip.line.distance(Point(spot)) < strip.reach_m]
+    off = {spot: strip.line.distance(Point(spot)) for spot in spots}
+    least = strip.reach_m - strip.allowance_m
+    near = [Point(spot) for spot in spots if off[spot] < least]
+    # a place that keeps the rule and not all of the allowance: of that the pipe keeps what it can
+    reach = min([strip.reach_m, *(away - TOLERANCE for away in off.values() if away >= least)])
     # a buffer's arcs lie inside the true circle, those of the strip outside it: the safe side
     windows = [spot.buffer(strip.leaving_m) for spot in (*near, *_crossed(pipe, strip.line))]
-    inside = pipe.intersection(grow(strip.line, strip.reach_m))
+    inside = pipe.intersection(grow(strip.line, reach))
     return float(inside.difference(shapely.union_all(windows)).length)
 
 

@@ -61,6 +61,18 @@ def test_there_is_no_header_where_the_only_way_leads_along_a_line():
     assert route_header(free, [[(1.5, 58)]]) is not None
 
 
+def test_from_an_entry_that_keeps_the_rule_alone_pipe_comes_no_nearer():
+    gas = LineString([(0, 0), (0, 60)])
+    # the rule asks 0.9 m, staking 0.3 m more; the entry lies 1 m off, as a house stands
+    strip = Strip("gas", gas, REACH, LEAVING, REACH - 0.9)
+    entry = (1.0, 0.0)
+    assert not lies_along(LineString([entry, (1, 50)]), [strip], [entry])
+    assert lies_along(LineString([entry, (0.95, 50)]), [strip], [entry])
+    # an entry nearer than the rule has to leave the strip, on so short a way as it can
+    near = (0.85, 0.0)
+    assert lies_along(LineString([near, (0.85, 50)]), [strip], [near])
+
+
 def test_the_angle_of_a_crossing_is_measured_where_both_turn():
     pipe = LineString([(0, 0), (10, 0), (10, 10)])
     # at (10, 0) the pipe comes along the line and leaves it squarely: the worse of both counts
