@@ -51,18 +51,15 @@ def wished(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Separation]:
 
 def _asked(site: Site, rules: RuleSet, layout: Layout, least_m: float) -> str:
     """Who asks for the spacing: the site file, or a rule that asks for more; empty: nobody."""
-    asked = layout.loop.asked.format(center=site.unit.center)
-    wells = site.exchanger.open.diameter_m
     raised = [
         rule.distance_m for part in layout.loop.parts if (rule := rules.apart(part)) is not None
     ]
     back = rules.nearest_return()
-    if back is not None and layout.system == "open":
-        raised.append(back.distance_m + wells)
-    if asked and any(abs(each - least_m) < TOLERANCE for each in raised):
-        what, _, how = asked.partition(" asked for, ")
-        return f"{what} that a rule asks, {how}"
-    return asked
+    if back is not None and "return well" in layout.loop.parts:
+        raised.append(back.distance_m + site.exchanger.open.diameter_m)
+    by_rule = any(abs(each - least_m) < TOLERANCE for each in raised)
+    who = "that a rule asks" if by_rule else "asked for"
+    return layout.loop.asked.format(who=who, center=site.unit.center)
 
 
 def _leaning(site: Site, bores: Sequence[Bore]) -> Iterator[Separation]:

@@ -50,7 +50,7 @@ class LoopType:
         Attributes of a symbol: sizes of its element that the plan tells.
     asked
         What the site file asks for between elements, and how that is measured, with a place for
-        the spelling of ``center``; empty: it asks for nothing.
+        the spelling of ``center`` and ``who`` asks; empty: it asks for nothing.
     machine
         Machine that must come in; empty: none.
     usual_pipe

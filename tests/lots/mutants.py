@@ -18,6 +18,7 @@ from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
@@ -39,6 +40,8 @@ FORMATS: Final = (
     "zip",
     "gdb",
     "dxf",
+    # its library is an extra
+    *(("parquet",) if find_spec("pyarrow") else ()),
 )
 DRIVERS: Final = {
     "gpkg": "GPKG", "fgb": "FlatGeobuf", "kml": "KML", "kmz": "LIBKML", "shp": "ESRI Shapefile",
@@ -453,6 +456,9 @@ def _write(kind: str, path: Path, frame: geopandas.GeoDataFrame) -> None:
             if kind == "zip":
                 _zip(path, {each.name: each.read_bytes() for each in where.parent.iterdir()})
                 shutil.rmtree(where.parent)
+            return
+        if kind == "parquet":
+            frame.to_parquet(path)
             return
         own = {"gdb": {"TARGET_ARCGIS_VERSION": "ALL"}}.get(kind, {})
         if kind == "gdb":

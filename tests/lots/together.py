@@ -27,8 +27,8 @@ FIRST = (
     "tests/layout/trenches/test_trench_rings.py", "tests/geometry/points/test_packing.py",
     "tests/layout/trenches/test_fit.py", "tests/design/test_one_balance.py",
     "tests/design/test_even_circuits.py", "tests/geometry/points/test_spreading.py",
-    "tests/layout/bores/test_bore_field.py", "tests/layout/trenches/test_field.py",
-    "tests/layout/trenches/test_blocks.py", "tests/sheet/pages/test_set.py",
+    "tests/sheet/pages/test_set.py", "tests/layout/bores/test_bore_field.py",
+    "tests/layout/trenches/test_field.py", "tests/layout/trenches/test_blocks.py",
     "tests/test_random_lots.py", "tests/design/test_fifth_loop_type.py",
     "tests/test_every_trench_kind.py",
 )  # fmt: skip

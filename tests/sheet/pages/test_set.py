@@ -158,6 +158,10 @@ def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
 
 def test_one_sheet_can_be_insisted_on_where_it_has_room_for_all():
     assert len(made(suburban, "one", size="Arch D")) == 1
+
+
+@pytest.mark.thorough
+def test_one_sheet_is_not_enough_where_it_has_room_for_a_part_of_the_trenches():
     assert len(made(thin_lot, "one")) > 1
 
 
