@@ -79,7 +79,13 @@ def test_the_lot_of_the_first_plan_fits(tmp_path: Path) -> None:
     assert plan.fits, in_words(plan.drawn.why)
 
 
-@pytest.mark.parametrize(("sample", "rows"), [("rural-acre", 6), ("tight-lot", 0)])
+@pytest.mark.parametrize(
+    ("sample", "rows"),
+    [
+        pytest.param("rural-acre", 6, marks=pytest.mark.thorough),
+        ("tight-lot", 0),
+    ],
+)
 def test_the_figures_of_rule_costs_are_those_of_the_samples(sample: str, rows: int) -> None:
     text = (ROOT / "docs/rule-costs.md").read_text(encoding="utf-8")
     site = read_site(SAMPLES / sample)

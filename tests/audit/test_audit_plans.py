@@ -8,7 +8,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import FOOT, audited, changed, codes, message, move, plan_of
-from campaign import several
+from campaign import several, thorough
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
@@ -23,7 +23,7 @@ from siteplan.layout.elements import Trench
 from siteplan.rules.ruleset import rules_of
 
 SAMPLES = ["good-aquifer", "rural-acre", "small-suburban", "tight-lot"]
-LARGE = [pytest.param(name, marks=pytest.mark.thorough) for name in ("farm-pond", "school")]
+LARGE = [thorough(name) for name in ("farm-pond", "school")]
 KINDS = ["flat-coil", "one-pipe", "sloped"]
 SMALL = ["bores", "leaning", "trenches"]
 COMPARED = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from campaign import thorough
 from planned import planned_once, tried
 from small_lot import HEATED, bare, unsized
 from wording import in_words
@@ -133,7 +134,9 @@ pipe = { "3/4 in" = 0.01, "1 in" = 0.01, "1-1/4 in" = 0.01 }
 """
 
 
-@pytest.mark.parametrize("prices", [PIPE_DEAR, DIGGING_DEAR], ids=["pipe dear", "digging dear"])
+@pytest.mark.parametrize(
+    "prices", [thorough(PIPE_DEAR), DIGGING_DEAR], ids=["pipe dear", "digging dear"]
+)
 def test_with_prices_no_cheaper_kind_is_passed_over(site_of, prices):
     site = site_of(prices)
     plan = plan_site(site, system="horizontal")

@@ -198,6 +198,7 @@ def test_every_layer_says_what_it_holds(drawing):
     assert doc.layers.get("C-BLDG-E").description == "existing: building"
 
 
+@pytest.mark.thorough
 def test_a_turned_plan_keeps_its_extents_in_the_model(tmp_path):
     sheet = compose(replace(thin_lot(), titles=(PLAN, TABLES)))
     write_dxf(sheet, Path(tmp_path) / "plan.dxf")

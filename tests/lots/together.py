@@ -15,6 +15,7 @@ LOOK_AT = {
     "hydraulics/test_fluids_table.py": "properties of fluids",
     "quantities/test_take_off.py": "sloped",
     "sheet/tables/test_tables_of_pipes.py": "rural-acre",
+    "sheet/place/test_leaders.py::test_the_coils": "farm-pond",
     "sheet/test_metric_words.py": "rural-acre",
     "sheet/test_pipes_on_the_sheet.py": "rural-acre",
     "test_docs.py::test_the_python_of": "small-suburban",

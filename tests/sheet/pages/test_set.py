@@ -6,6 +6,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
+from campaign import thorough
 from legible import plot_faults
 from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
@@ -22,7 +23,7 @@ from siteplan.sheet.style.styles import layer
 
 BORES = 200
 """More than one sheet of tables lists."""
-LOTS = [suburban, rural, pond_farm, well_pair, thin_lot]
+LOTS = [suburban, rural, pond_farm, well_pair, thorough(thin_lot)]
 
 
 def piped(content):
@@ -120,11 +121,11 @@ def test_a_set_is_made_where_its_plan_is_larger_than_the_only_sheet_would_be():
     assert plan.view.ratio < alone.view.ratio
 
 
-def test_the_plan_of_a_set_takes_more_than_half_of_its_sheet():
-    for lot in LOTS:
-        plan = full(lot)[0]
-        window = plan.view.width_mm * plan.view.height_mm
-        assert window > 0.5 * plan.paper.width_mm * plan.paper.height_mm
+@pytest.mark.parametrize("lot", LOTS)
+def test_the_plan_of_a_set_takes_more_than_half_of_its_sheet(lot):
+    plan = full(lot)[0]
+    window = plan.view.width_mm * plan.view.height_mm
+    assert window > 0.5 * plan.paper.width_mm * plan.paper.height_mm
 
 
 def test_a_table_stands_once_in_a_set():
@@ -137,18 +138,19 @@ def test_a_table_stands_once_in_a_set():
     assert {"elements", "header", "separations"} <= set.union(*named[1:])
 
 
-def test_each_note_of_a_set_stands_once():
-    for lot in LOTS:
-        marks = [
-            text.mark.column
-            for sheet in full(lot)
-            for text in sheet.of_type(Text)
-            if text.mark and text.mark.column.startswith("note-") and text.mark.line == 0
-        ]
-        assert marks
-        assert len(marks) == len(set(marks))
+@pytest.mark.parametrize("lot", LOTS)
+def test_each_note_of_a_set_stands_once(lot):
+    marks = [
+        text.mark.column
+        for sheet in full(lot)
+        for text in sheet.of_type(Text)
+        if text.mark and text.mark.column.startswith("note-") and text.mark.line == 0
+    ]
+    assert marks
+    assert len(marks) == len(set(marks))
 
 
+@pytest.mark.thorough
 def test_more_sheets_are_added_where_the_plan_lists_a_part_of_the_trenches():
     sheets = made(thin_lot, "auto")
     assert len(sheets) > 1
