@@ -15,6 +15,8 @@ from siteplan.rules.conditions import binds, unstated
 from siteplan.site.model import Feature, System
 from siteplan.vocabulary.loop_types import loop_type
 
+FLOWS = ("daily_flow", "pump_rate")
+"""What a feature may state as a flow; what else it leaves open is no matter of a bound."""
 BELOW = 0.999
 """Of the bound of a class so much is tried as a flow below it [-]."""
 
@@ -69,6 +71,8 @@ def _with_flow(feature: Feature, key: str, bound: float) -> Feature:
 
 def _lower_bound(rule: Rule, key: str) -> float | None:
     """Flow below which a rule would not hold; None where there is no such flow [m3/s]."""
+    if key not in FLOWS:
+        return None
     wanted: Range | None = getattr(rule.when, key)
     return wanted.low if wanted is not None and 0 < wanted.low < math.inf else None
 

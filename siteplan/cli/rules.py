@@ -62,7 +62,8 @@ def _tell(terminal: Terminal, name: str) -> None:
     local, own = local_books(name, place)
     if local:
         terminal.say(_local_words(local, own))
-    terminal.say(f"{place.name}: {place.status}." + (f" {place.why}." if place.why else ""))
+    why = f" {place.why[0].upper()}{place.why[1:]}." if place.why else ""
+    terminal.say(f"{place.name}: {place.status}.{why}")
     named = [(book, "state or country") for book in place.books]
     named += [(book, OLD if _is_old(book) else BESIDE) for book in place.beside]
     if place in places()["states"]:
@@ -141,7 +142,8 @@ def _show(terminal: Terminal, book: Book) -> None:
         due = f", {duty.due}" if duty.due else ""
         terminal.say(f"{duty.stage}, {duty.of}: {duty.printed}{due} ({duty.source})")
     for shown in book.shown:
-        terminal.say(f"on the plan: {shown.what} {shown.printed} ({shown.source})")
+        told = " ".join(filter(None, (shown.what, shown.printed)))
+        terminal.say(f"on the plan: {told} ({shown.source})")
 
 
 def _standing(standing: Standing) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import tomllib
 from collections.abc import Iterator, Sequence
@@ -72,6 +73,13 @@ def places() -> dict[str, tuple[Place, ...]]:
     }  # fmt: skip
 
 
+@cache
+def postal_codes() -> dict[str, str]:
+    """States by the abbreviation that stands in addresses."""
+    text = files("siteplan.rule_books").joinpath("postal.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
 def place_named(name: str) -> Place:
     """State or country of a name; of a county or town the one that has its book.
 
@@ -86,17 +94,19 @@ def place_named(name: str) -> Place:
     --------
     >>> place_named("nebraska").name, place_named("Ravenna").name
     ('Nebraska', 'Nebraska')
-    >>> place_named("Lancaster County, Nebraska").name
-    'Nebraska'
+    >>> place_named("Lancaster County, Nebraska").name, place_named("Kent County, DE").name
+    ('Nebraska', 'Delaware')
     """
     everywhere = [place for kind in places().values() for place in kind]
-    wanted = name.rpartition(",")[2].strip().casefold()
+    wanted = name.rpartition(",")[2].strip()
+    whole = postal_codes().get(wanted.upper(), wanted).casefold()
     for place in everywhere:
-        if place.name.casefold() == wanted:
+        if place.name.casefold() == whole:
             return place
-    for place in everywhere:
-        authorities = [load_book(book).authority.casefold() for book in place.beside]
-        if wanted and any(wanted in authority for authority in authorities):
+    # behind a comma stands a state: a town of another one must not answer for it
+    town = re.compile(rf"\b{re.escape(whole)}\b")
+    for place in everywhere if whole and "," not in name else ():
+        if any(town.search(load_book(book).authority.casefold()) for book in place.beside):
             return place
     known = did_you_mean(name, [place.name for place in everywhere])
     raise RuleError([Fault("--for", f"{name!r} is not a place that was looked for;", known)])
@@ -113,7 +123,8 @@ def local_books(name: str, place: Place) -> tuple[str, tuple[str, ...]]:
     ('Lancaster County', ())
     """
     local, _, whole = name.rpartition(",")
-    asked = local.strip() or ("" if whole.strip().casefold() == place.name.casefold() else name)
+    state = postal_codes().get(whole.strip().upper(), whole.strip())
+    asked = local.strip() or ("" if state.casefold() == place.name.casefold() else name)
     words = asked.casefold()
     found = (
         book

@@ -218,6 +218,9 @@ def _judge_head(table: Table) -> None:
 
 def _judge(table: Table, rule: Rule, subjects: tuple[str, ...]) -> None:
     """Note what does not go together."""
+    if rule.says in WITHOUT_DISTANCE and table.has("distance"):
+        what = f"of {rule.says!r} is nothing: a ban is one at any distance."
+        table.fault("distance", what, 'Leave it out, or write says = "at least".')
     if rule.says in OF_THE_WHOLE and subjects not in ((), (ANYWHERE,)):
         table.fault("from", f"of {rule.says!r} is about the lot.", f'Write from = "{ANYWHERE}".')
     if rule.within is not None and rule.says != "no deeper than":

@@ -64,3 +64,13 @@ def test_a_flow_that_is_stated_is_no_remedy(plan_of):
     plan = plan_of('daily_flow = "2500 gpd"\n')
     assert not plan.fits
     assert not [each for each in plan.weighing.remedies if each.kind == "statement"]
+
+
+def test_what_is_left_open_and_is_no_flow_is_no_remedy(write_site):
+    # Nebraska tells storm drains by their pipe, which has no bound that a figure could lie below
+    drain = '[[feature]]\nid = "storm"\nkind = "storm drain"\nline = [[0, 90], [40, 90]]\n'
+    text = LOT.replace('books = ["maine"]', 'books = ["nebraska"]').format(flow=drain)
+    plan = plan_site(read_site(write_site(text)))
+    assert not plan.fits
+    told = [in_words(each.change) for each in plan.weighing.remedies]
+    assert not any("storm" in sentence for sentence in told)

@@ -9,7 +9,7 @@ from places import ROOT
 
 from siteplan.errors import RuleError
 from siteplan.rule_books.books_page import with_tables
-from siteplan.rule_books.coverage import STATUSES, Place, page, place_named, places
+from siteplan.rule_books.coverage import STATUSES, Place, page, place_named, places, postal_codes
 from siteplan.rule_books.loader import book_ids, load_book
 from siteplan.rule_books.model import COMMON_PRACTICE
 
@@ -77,6 +77,28 @@ def test_a_superseded_book_says_so_on_the_page() -> None:
 )
 def test_a_place_is_found_by_its_name_or_by_its_town(name: str, place: str) -> None:
     assert place_named(name).name == place
+
+
+@pytest.mark.parametrize(
+    ("name", "place"),
+    [
+        # postal codes: US Postal Service, Publication 28, appendix B (from memory); letters of them
+        # stand in the names of towns elsewhere, as in Decorah, Iowa
+        ("Kent County, DE", "Delaware"), ("Madison, VA", "Virginia"), ("Town, in", "Indiana"),
+        ("MN", "Minnesota"),
+    ],
+)  # fmt: skip
+def test_a_state_may_be_told_by_its_postal_code(name: str, place: str) -> None:
+    assert place_named(name).name == place
+
+
+def test_every_state_has_a_postal_code() -> None:
+    assert set(postal_codes().values()) == {place.name for place in places()["states"]}
+
+
+def test_a_town_of_another_state_does_not_answer_for_one_that_is_not_known() -> None:
+    with pytest.raises(RuleError):
+        place_named("Ravenna, Freedonia")
 
 
 def test_a_misspelt_place_is_refused_with_the_one_meant() -> None:

@@ -60,6 +60,7 @@ def test_a_rule_keeps_what_its_source_printed() -> None:
         ('"35 ft"', "35", "distance: 35 has no unit"),
         ('"35 ft"', '"35"', "distance: '35' has no unit"),
         ('["bore"]', '["boar"]', "for: 'boar' is not a part; did you mean 'bore'?"),
+        ('"35 ft"', '"35 ft"\nsays = "not allowed"', "distance: of 'not allowed' is nothing"),
         ("read_on = 2026-01-31", "", "read_on: is missing"),
         ("distance", "distanse", "distanse: is not a key here; did you mean 'distance'?"),
     ],
