@@ -17,7 +17,6 @@ from siteplan.rule_books.hints import hints
 from siteplan.rule_books.keys import helped
 from siteplan.rule_books.loader import book_ids, book_named, load_book, read_book
 from siteplan.rule_books.model import Book, Rule
-from siteplan.rule_books.standing import Standing
 
 Row = tuple[str, str]
 FEDERAL = ("us-class-v",)
@@ -137,25 +136,19 @@ def _show(terminal: Terminal, book: Book) -> None:
     headings = ("from", "for", "says", "measured", "source")
     terminal.show(columns(headings, (_row(rule) for rule in book.rules)))
     for bound in book.bounds:
-        terminal.say(f"{bound.of}: {bound.printed} ({bound.source}{_standing(bound.standing)})")
+        terminal.say(f"{bound.of}: {bound.printed} ({bound.source}{bound.standing.words})")
     for duty in book.duties:
         due = f", {duty.due}" if duty.due else ""
-        terminal.say(f"{duty.stage}, {duty.of}: {duty.printed}{due} ({duty.source})")
+        terminal.say(
+            f"{duty.stage}, {duty.of}: {duty.printed}{due} ({duty.source}{duty.standing.words})"
+        )
     for shown in book.shown:
         told = " ".join(filter(None, (shown.what, shown.printed)))
-        terminal.say(f"on the plan: {told} ({shown.source})")
-
-
-def _standing(standing: Standing) -> str:
-    """How far a row may be relied on, where it is not as usual."""
-    words: list[str] = [standing.status] if standing.status != "required" else []
-    if standing.superseded_on is not None:
-        words.append(f"SUPERSEDED on {standing.superseded_on.isoformat()}")
-    return "".join(f", {word}" for word in words)
+        terminal.say(f"on the plan: {told} ({shown.source}{shown.standing.words})")
 
 
 def _row(rule: Rule) -> tuple[str, ...]:
-    source = rule.source + _standing(rule.standing)
+    source = rule.source + rule.standing.words
     source = f"{source} ({rule.note})" if rule.note else source
     return rule.subject, ", ".join(rule.parts), _says(rule), rule.measure, source
 

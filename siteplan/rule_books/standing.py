@@ -32,6 +32,22 @@ class Standing:
     read: Reading = "rule"
     superseded_on: datetime.date | None = None
 
+    @property
+    def words(self) -> str:
+        """How far it may be relied on, to stand behind its source; empty: required and read.
+
+        Examples
+        --------
+        >>> Standing("recommended", "quoted").words, Standing().words
+        (', recommended, as quoted by a public page', '')
+        """
+        words: list[str] = [self.status] if self.status != "required" else []
+        if self.read == "quoted":
+            words.append("as quoted by a public page")
+        if self.superseded_on is not None:
+            words.append(f"SUPERSEDED on {self.superseded_on.isoformat()}")
+        return "".join(f", {word}" for word in words)
+
 
 AS_READ = Standing()
 """Required, and read in the rule's own text."""

@@ -49,7 +49,7 @@ def _pressure(
     """Pressure of the test [Pa], and who says so."""
     tested = None if layout.loop.flow else test_pressure(site, conditions)
     sources = [
-        f"{one.book.authority}: {one.bound.source}"
+        f"{one.book.authority}: {one.bound.source}{one.bound.standing.words}"
         for one in conditions
         if one.bound.of == "test pressure"
     ]

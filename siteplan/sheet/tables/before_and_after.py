@@ -10,7 +10,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.text import kept_together
-from siteplan.sheet.tables.source_words import source_indent, standing_words
+from siteplan.sheet.tables.source_words import source_indent
 
 BEFORE_AND_AFTER: Final = "before-and-after"
 NOTE: Final = (
@@ -65,5 +65,5 @@ def _sources(asked: tuple[Asked, ...]) -> list[str]:
 
 def _source(one: Asked) -> str:
     duty = one.duty
-    origin = without_disclaimer(duty.source) + standing_words(duty.standing)
+    origin = without_disclaimer(duty.source) + duty.standing.words
     return capitalised(f"{origin} ({without_disclaimer(duty.note)})" if duty.note else origin)

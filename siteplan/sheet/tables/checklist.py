@@ -15,7 +15,6 @@ from siteplan.sheet.place.blocks import Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import kept_together
-from siteplan.sheet.tables.source_words import standing_words
 
 NO_LIST = (
     "No rule book named for this lot lists what a plan must show. Ask the authority for its list "
@@ -51,7 +50,7 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         flow.gap(0.6)
         flow.table(_table_of(content, book))
         flow.gap(0.4)
-        asked = (f"{shown.source}{standing_words(shown.standing)}" for shown in book.shown)
+        asked = (f"{shown.source}{shown.standing.words}" for shown in book.shown)
         sources = "; ".join(dict.fromkeys(asked))
         flow.paragraph(kept_together(f"Asked by {sources}. {book.caution}"))
         flow.gap(0.8)

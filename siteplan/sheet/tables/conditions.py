@@ -11,7 +11,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.text import NO_BREAK, kept_together
-from siteplan.sheet.tables.source_words import source_indent, standing_words
+from siteplan.sheet.tables.source_words import source_indent
 from siteplan.units.model import UnitSystem
 
 CONDITIONS: Final = "conditions"
@@ -68,5 +68,5 @@ def _sources(conditions: Sequence[Condition]) -> list[str]:
 
 def _source(condition: Condition) -> str:
     bound = condition.bound
-    origin = without_disclaimer(bound.source) + standing_words(bound.standing)
+    origin = without_disclaimer(bound.source) + bound.standing.words
     return f"{origin} ({without_disclaimer(bound.note)})" if bound.note else origin

@@ -19,7 +19,7 @@ from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
-from siteplan.sheet.tables.source_words import source_indent, source_words, standing_words
+from siteplan.sheet.tables.source_words import source_indent, source_words
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
@@ -109,7 +109,7 @@ def _source(rule: Rule, unit: UnitSystem) -> str:
         origin += f", measured by {rule.measure}"
     elif rule.measure == "machine":
         origin += ", from the machine's reach"
-    origin += standing_words(rule.standing)
+    origin += rule.standing.words
     return f"{origin} ({without_disclaimer(rule.note)})" if rule.note else origin
 
 

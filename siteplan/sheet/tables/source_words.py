@@ -7,7 +7,6 @@ from typing import Final
 
 from siteplan.findings.words import COMMON, without_disclaimer
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, SAFETY
-from siteplan.rule_books.standing import Standing
 from siteplan.units.model import UnitSystem
 
 TWO_DIGITS: Final = 10
@@ -18,24 +17,6 @@ INDENT_MM, DIGIT_MM = 5.5, 1.5
 def source_indent(sources: Sequence[str]) -> float:
     """What the numbers of so many sources take before them [mm]."""
     return INDENT_MM if len(sources) < TWO_DIGITS else INDENT_MM + DIGIT_MM
-
-
-def standing_words(standing: Standing) -> str:
-    """How far a row may be relied on, behind its source; empty of a rule required and read.
-
-    Examples
-    --------
-    >>> standing_words(Standing("recommended", "quoted"))
-    ', recommended, as quoted by a public page'
-    >>> standing_words(Standing())
-    ''
-    """
-    words: list[str] = [standing.status] if standing.status != "required" else []
-    if standing.read == "quoted":
-        words.append("as quoted by a public page")
-    if standing.superseded_on is not None:
-        words.append(f"SUPERSEDED on {standing.superseded_on.isoformat()}")
-    return "".join(f", {word}" for word in words)
 
 
 def source_words(book: str, source: str, unit: UnitSystem) -> str:

@@ -13,7 +13,7 @@ from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.tables.source_words import source_words, standing_words
+from siteplan.sheet.tables.source_words import source_words
 
 LEAST_M2 = 0.5
 """Ground that is not worth a row [m2]."""
@@ -51,7 +51,7 @@ def taken_block(content: PlanContent, width: float) -> Block | None:
             row.rule.printed,
             unit.area.text(row.area_m2),
             unit.area.text(row.alone_m2),
-            source_words(row.rule.book, row.rule.source, unit) + standing_words(row.rule.standing),
+            source_words(row.rule.book, row.rule.source, unit) + row.rule.standing.words,
         )
         for row in rows
     )
