@@ -1,4 +1,4 @@
-"""Floors of common practice: water and pond, header cover, wells apart; deep trenches.
+"""Floors of common practice: header cover, wells apart; deep trenches.
 
 A floor that is not kept is an error, unless the site file says who answers for it.
 """
@@ -12,16 +12,12 @@ from siteplan.earthwork.excavation import PROTECTED_FROM_M, needs_protection
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.distance import gap
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.elements import Coil, Trench, Well
+from siteplan.layout.elements import Trench, Well
 from siteplan.layout.header.section import highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
-from siteplan.units.lengths import FOOT, TON
+from siteplan.units.lengths import FOOT
 
-LEAST_WATER_M: Final = 6 * FOOT
-"""Least water over coils at the lowest level; common practice, no source [m]."""
-LEAST_POND_M2: Final = 3_000 * FOOT**2
-"""Least water surface for each ton of the greater load; common practice, no source [m2]."""
 LEAST_HEADER_M: Final = 2 * FOOT
 """Least cover over the pipes of a header where frost is not known; common practice, no source
 [m]."""
@@ -31,15 +27,14 @@ DEEP_M: Final = 8 * FOOT
 """A trench so deep is a warning and no longer a note; common practice, no source [m]."""
 RULE: Final = "common practice, no source"
 AGREED: Final = (
-    "water-shallow-agreed", "pond-small-agreed", "header-shallow-agreed", "wells-near-agreed",
+    "water-shallow-agreed", "pond-small-agreed", "pond-half-acre-agreed", "header-shallow-agreed",
+    "wells-near-agreed",
 )  # fmt: skip
 """Codes of the notes on who answers for a floor that is not kept."""
 
 
 def floor_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """Errors of floors that are not kept, notes on who answers for them, and deep trenches."""
-    yield from _water(site, layout)
-    yield from _pond(site, layout)
     yield from _header(site, layout)
     yield from _wells(site, layout)
     yield from _protection(site, layout)
@@ -55,46 +50,10 @@ def _floor(name: str, measured: float, least: float, by: str, subject: str = "")
 
 
 FLOORS: Final = {
-    "water": ("water-too-shallow", "water-shallow-agreed", "water-too-shallow-briefly"),
     "header": ("header-too-shallow", "header-shallow-agreed", "header-too-shallow-briefly"),
     "wells": ("wells-too-close", "wells-near-agreed", "wells-too-close-briefly"),
 }
 """Codes of error and note of each floor that is a length, and of the error in few words."""
-
-
-def _water(site: Site, layout: Layout) -> Iterator[Finding]:
-    coils = layout.of(Coil)
-    if coils:
-        shallow = min(coils, key=lambda coil: coil.water_depth_m)
-        by = site.exchanger.pond.shallow_by
-        found = _floor("water", shallow.water_depth_m, LEAST_WATER_M, by, shallow.pond)
-        yield from filter(None, [found])
-
-
-def _pond(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Water surface of the ponds with coils against the greater load, where that is known."""
-    used = {coil.pond for coil in layout.of(Coil)}
-    surface = sum(pond.shape.area for pond in site.of_kind("pond") if pond.id in used)
-    tons = _load(site) / TON
-    if not used or surface >= tons * LEAST_POND_M2 - TOLERANCE:
-        return
-    by = site.exchanger.pond.small_by
-    values = {
-        "surface_m2": surface,
-        "tons": round(tons, 1),
-        "least_m2": LEAST_POND_M2,
-        **({"by": by} if by else {"briefly": reason("pond-too-small-briefly")}),
-    }
-    code, subject = "pond-small-agreed" if by else "pond-too-small", min(used)
-    yield Finding(code, subject, rule=RULE, values=values)
-
-
-def _load(site: Site) -> float:
-    """Greater of the building's loads, else the heat pump's capacity; 0 where neither is known."""
-    energy, capacity = site.exchanger.energy, site.exchanger.capacity_w or 0.0
-    if energy is None:
-        return capacity
-    return max(energy.loads.heating_w, energy.loads.cooling_w)
 
 
 def _header(site: Site, layout: Layout) -> Iterator[Finding]:

@@ -19,6 +19,7 @@ from siteplan.advisories.groups import group_remarks
 from siteplan.advisories.machines import rig_remarks
 from siteplan.advisories.pipes import freezing_remarks, pipe_remarks
 from siteplan.advisories.plausible import implausible
+from siteplan.advisories.ponds import pond_remarks
 from siteplan.advisories.power_lines import passing_under
 from siteplan.advisories.pressure import pressure_remarks
 from siteplan.advisories.repairs import repair_remarks
@@ -70,6 +71,7 @@ def remarks_on(
         *depth_remarks(site, layout),
         *room_remarks(site, layout),
         *floor_remarks(site, layout),
+        *pond_remarks(site, layout),
         *way_out_remarks(site, layout),
         *spared_remarks(layout),
         *_passing_under(site, layout),

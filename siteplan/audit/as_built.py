@@ -14,10 +14,10 @@ from siteplan.advisories.bounds import ties_asked
 from siteplan.audit.audit import judged, required_there
 from siteplan.audit.measured import Measured
 from siteplan.audit.model import Audit
-from siteplan.audit.rebuild import pond_over
 from siteplan.audit.record import record_findings
 from siteplan.available.prepared import lot_of
 from siteplan.checks.check import LENGTH
+from siteplan.checks.pond_depth import water_over
 from siteplan.design.lay_out import with_way_in
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
@@ -216,7 +216,7 @@ def _built(
             line = LineString([point.at for point in points])
             return replace(base, line=line, depth_m=base.depth_m if depth is None else depth)
         case Coil():
-            pond, water = pond_over(Point(x, y), base.reach_m, site)
+            pond, water = water_over(Point(x, y), base.reach_m, site)
             return replace(base, x_m=x, y_m=y, pond=pond, water_depth_m=water)
     return replace(base, x_m=x, y_m=y, depth_m=depth or base.depth_m)
 

@@ -18,7 +18,7 @@ from siteplan.audit.model import Drawing, DrawnSymbol, Rebuilt, Word
 from siteplan.audit.trenches import crossovers_of, trenches_of
 from siteplan.audit.words import drawn_fault, place
 from siteplan.available.area import wall_entries
-from siteplan.checks.check import water_depth
+from siteplan.checks.pond_depth import water_over
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
@@ -159,7 +159,7 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
         return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
     if symbol.block == "COIL":
         pipe = length_said(symbol.value("LENGTH"), wanted.pond.pipe_per_coil_m, site.unit)
-        pond, water = pond_over(Point(x, y), symbol.radius_m, site)
+        pond, water = water_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
     known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
@@ -181,20 +181,6 @@ def _lean(symbol: DrawnSymbol, drawing: Drawing, depth_m: float) -> tuple[float,
             turn = math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])) % 360.0
             return math.degrees(math.asin(out)), turn
     return 0.0, 0.0
-
-
-def pond_over(at: Point, radius_m: float, site: Site) -> tuple[str, float]:
-    """Id of the pond around a coil, and the least depth known over the whole coil [m]."""
-    for pond in site.of_kind("pond"):
-        if pond.shape.covers(at):
-            over = [
-                contour.depth_m
-                for contour in pond.contours
-                if contour.shape.buffer(TOLERANCE).covers(at)
-                and at.distance(contour.shape.boundary) >= radius_m - TOLERANCE
-            ]
-            return pond.id, water_depth(pond.depth_m, over)
-    return "", 0.0
 
 
 def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | None:

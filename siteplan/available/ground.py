@@ -13,11 +13,11 @@ from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.available.spared import spared_ground
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
-from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
+from siteplan.ponds.bottom import bottom_of
 from siteplan.site.loop_options import staked
-from siteplan.site.model import Feature, Site, System
+from siteplan.site.model import Feature, System
 from siteplan.site.walls import served_building
 from siteplan.vocabulary.kinds import kinds
 
@@ -133,39 +133,23 @@ def ground_of_coils(lot: PreparedLot) -> Prepared:
     reach = reach_of("coil", lot.site.exchanger)
     area = lot.area("coil", reach_m=reach)
     waters = tuple(
-        Water(pond.id, shape, depth_m)
-        for pond in lot.site.of_kind("pond")
-        for depth_m, shape in _coil_water(lot.site, pond, area)
+        water for pond in lot.site.of_kind("pond") for water in _coil_waters(lot, pond, area)
     )
     wet = shapely.union_all([water.area for water in waters])
     return Prepared(ground_with(lot, wet, lot.site.of_kind("pond")), area.keep_outs, waters)
 
 
-def water_depths(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
-    """Water depths known in a pond, each with the water that is at least so deep."""
-    if pond.contours:
-        return tuple((contour.depth_m, contour.shape) for contour in pond.contours)
-    return ((pond.depth_m, pond.shape),) if pond.depth_m else ()
-
-
-def _coil_water(
-    site: Site, pond: Feature, area: AvailableArea
-) -> tuple[tuple[float, BaseGeometry], ...]:
-    """The one piece of a pond where coil centres may lie, with its least water depth."""
-    options = staked(site.exchanger).pond
-    deep = [
-        (depth, shape)
-        for depth, shape in water_depths(pond)
-        if depth >= options.water_depth_m - TOLERANCE
-    ]
-    if not deep:
-        return ()
+def _coil_waters(lot: PreparedLot, pond: Feature, area: AvailableArea) -> Iterator[Water]:
+    """The one piece of a pond where coil centres may lie; none where its depth is not known."""
+    options, bottom = staked(lot.site.exchanger).pond, lot.memory.of(bottom_of, pond)
+    if bottom is None:
+        return
     reach = options.coil_diameter_m / 2
-    # the whole coil lies in deep water, not its centre only
-    inside = [keep_inside(shape, reach) for _, shape in deep]
+    # the whole coil lies in deep water, not its centre only, and its top under so much
+    deep = keep_inside(bottom.at_least(options.water_depth_m + options.height_m), reach)
     shore = keep_inside(pond.shape, options.shore_m + reach)
-    water = shapely.union_all(inside).intersection(shore).intersection(area.shape)
-    return ((min(depth for depth, _ in deep), water),)
+    water = deep.intersection(shore).intersection(area.shape)
+    yield Water(pond.id, joined_polygons(water), options.water_depth_m, bottom)
 
 
 def ground_of_wells(lot: PreparedLot) -> Prepared:

@@ -19,6 +19,7 @@ from siteplan.checks.groups import group_findings
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
 from siteplan.checks.pit import pit_findings
+from siteplan.checks.pond_depth import gauge_of
 from siteplan.checks.separations import bodies
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
@@ -26,7 +27,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Says
-from siteplan.site.model import Feature, Site
+from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
 
 LENGTH = "length"
@@ -161,18 +162,19 @@ def _size(site: Site, element: Element) -> _Size | None:
 
 def _water(site: Site, layout: Layout) -> Iterator[Finding]:
     """Coils: in their pond, off the shore, under enough water."""
-    ponds = {feature.id: feature for feature in site.of_kind("pond")}
+    used = {coil.pond for coil in layout.of(Coil)}
+    gauges = {pond.id: gauge_of(pond) for pond in site.of_kind("pond") if pond.id in used}
     wanted = site.exchanger.pond
     for coil in layout.of(Coil):
-        pond = ponds.get(coil.pond)
-        if pond is None or not pond.shape.contains(coil.footprint):
+        gauge = gauges.get(coil.pond)
+        if gauge is None or not gauge.pond.shape.contains(coil.footprint):
             yield Finding("coil-not-in-pond", subject=coil.id)
             continue
-        shore = float(coil.footprint.distance(pond.shape.boundary)) - coil.reach_m
-        depth = _depth_over(coil, pond)
+        shore = float(coil.footprint.distance(gauge.pond.shape.boundary)) - coil.reach_m
+        water = gauge.least(coil.footprint, coil.reach_m) - wanted.height_m
         for code, measured, least in (
             ("shore", shore, wanted.shore_m),
-            ("water-depth", depth, wanted.water_depth_m),
+            ("water-depth", max(water, 0.0), wanted.water_depth_m),
         ):
             if measured < least - TOLERANCE:
                 yield Finding(
@@ -182,30 +184,6 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
                     required_m=least,
                     rule=code.replace("-", " "),
                 )
-
-
-def _depth_over(coil: Coil, pond: Feature) -> float:
-    """Least water depth known over a whole coil [m]."""
-    around = [
-        contour.depth_m
-        for contour in pond.contours
-        if contour.shape.buffer(TOLERANCE).covers(coil.footprint)
-        and coil.footprint.distance(contour.shape.boundary) >= coil.reach_m - TOLERANCE
-    ]
-    return water_depth(pond.depth_m, around)
-
-
-def water_depth(uniform_m: float | None, contours_m: Sequence[float]) -> float:
-    """Water depth known at a place: the deepest contour around it, else the pond's own [m].
-
-    Examples
-    --------
-    >>> water_depth(None, [1.0, 2.5]), water_depth(3.0, []), water_depth(None, [])
-    (2.5, 3.0, 0.0)
-    """
-    if contours_m:
-        return max(contours_m)
-    return uniform_m or 0.0
 
 
 def _header(site: Site, layout: Layout) -> Iterator[Finding]:

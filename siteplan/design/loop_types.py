@@ -20,7 +20,6 @@ from siteplan.available.ground import (
     ground_of_coils,
     ground_of_trenches,
     ground_of_wells,
-    water_depths,
 )
 from siteplan.demand.model import Required
 from siteplan.findings.model import Reason, reason
@@ -33,6 +32,7 @@ from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
+from siteplan.ponds.bottom import bottom_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import staked
 from siteplan.site.model import Exchanger, OpenOptions, Site, System
@@ -143,7 +143,7 @@ def _no_pond(site: Site, _: Required | None) -> Reason | None:
     """What rules out pond coils before any laying out; None where nothing does."""
     if not site.of_kind("pond"):
         return reason("no-pond")
-    if not any(water_depths(pond) for pond in site.of_kind("pond")):
+    if all(bottom_of(pond) is None for pond in site.of_kind("pond")):
         return reason("pond-depth-unknown")
     return None
 

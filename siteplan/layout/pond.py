@@ -14,6 +14,7 @@ from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
+from siteplan.ponds.bottom import Bottom, least_depth
 from siteplan.site.model import PondOptions
 
 
@@ -28,12 +29,21 @@ class Water:
     area
         Where coil centres may lie: deep enough, and a coil's radius and the shore distance in.
     depth_m
-        Least water depth there [m].
+        Least water over a coil there [m].
+    bottom
+        Tells the depth under each coil; None: the same everywhere.
     """
 
     pond: str
     area: BaseGeometry
     depth_m: float
+    bottom: Bottom | None = None
+
+    def over(self, at: tuple[float, float], options: PondOptions) -> float:
+        """Water over a coil at a place, where it is least [m]."""
+        if self.bottom is None:
+            return self.depth_m
+        return least_depth(self.bottom, at, options.coil_diameter_m / 2) - options.height_m
 
 
 def lay_out_coils(
@@ -77,7 +87,7 @@ def _coil(
         y_m=y,
         diameter_m=options.coil_diameter_m,
         pipe_m=options.pipe_per_coil_m,
-        water_depth_m=water.depth_m,
+        water_depth_m=water.over((x, y), options),
         pond=water.pond,
     )
 

@@ -16,6 +16,7 @@ from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
+from siteplan.site.pond_survey import DepthContour, PondSurvey
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.repairs import Repair
@@ -29,22 +30,6 @@ from siteplan.vocabulary.loop_types import loop_types
 
 System = str
 """Name of a loop type, one of `siteplan.vocabulary.loop_types.loop_types`."""
-
-
-@dataclass(frozen=True, slots=True)
-class DepthContour:
-    """The part of a pond that is at least so deep at its lowest level.
-
-    Parameters
-    ----------
-    depth_m
-        Water depth at the lowest level [m].
-    shape
-        Area inside the contour line.
-    """
-
-    depth_m: float
-    shape: Polygon
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +47,9 @@ class Feature:
     label, use
         Text for the drawing; one of the kind's uses, such as ``"private"``; else empty.
     depth_m, contours
-        Water depth of a pond, the same everywhere [m], or by depth contour, shallow to deep.
+        Greatest water depth of a pond [m]; its depth contours, shallow to deep.
+    survey
+        What else is known of a pond's water.
     width_m, overhang_m
         Width of a line: distances are measured from its side; reach of a roof beyond walls [m].
     voltage_v
@@ -81,6 +68,7 @@ class Feature:
     use: str = ""
     depth_m: float | None = None
     contours: tuple[DepthContour, ...] = ()
+    survey: PondSurvey = field(default_factory=PondSurvey)
     width_m: float = 0.0
     overhang_m: float = 0.0
     voltage_v: float | None = None
@@ -238,7 +226,8 @@ class PondOptions:
     """Pond coils: gap is edge to edge, all lengths in metres.
 
     ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C];
-    ``shallow_by`` and ``small_by`` say who answers for little water and for a small pond.
+    ``shallow_by`` and ``small_by`` say who answers for little water and for a small pond;
+    ``height_m``: how far a coil on its blocks stands up from the bottom.
     """
 
     coil_diameter_m: float
@@ -251,6 +240,7 @@ class PondOptions:
     warmest_c: float = 25.0
     shallow_by: str = ""
     small_by: str = ""
+    height_m: float = 0.0
 
     @property
     def apart_m(self) -> float:

@@ -30,7 +30,7 @@ area = [[120, 100], [180, 100], [180, 170], [120, 170]]
 [[feature]]
 id = "deep"
 kind = "depth contour"
-depth = "9 ft"
+depth = "10 ft"
 area = [[130, 110], [170, 110], [170, 160], [130, 160]]
 
 [exchanger]"""
@@ -230,7 +230,7 @@ def test_coils_keep_off_the_shore_and_under_water(pond_site: Site) -> None:
 
     assert codes(coil("C1", 150, 130), coil("C2", 150, 138)) == []
     assert codes(coil("C1", 150, 130), coil("C2", 150, 137)) == ["spacing"]
-    assert codes(coil("C1", 132, 130)) == ["shore", "water-depth"]
+    assert codes(coil("C1", 131, 130)) == ["shore", "water-depth"]
     assert codes(coil("C1", 150, 80)) == ["coil-not-in-pond"]
 
 

@@ -25,6 +25,7 @@ id = "pond"
 kind = "pond"
 area = [[5, 5], [75, 5], [75, 60], [5, 60]]
 depth = "12 ft"
+side_slope = 0
 """
 
 

@@ -15,6 +15,7 @@ from typing import Any, Final
 import numpy as np
 import shapely
 from rules_as_written import Asked, around, asked_on, measure_of, spoken
+from scipy.interpolate import LinearNDInterpolator
 from shapely import LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from site_as_written import SiteAsWritten, Written, metres
@@ -369,11 +370,10 @@ def _ways(summary: dict[str, Any]) -> Iterator[str]:
 def _water(site: SiteAsWritten, summary: dict[str, Any], slack: float) -> Iterator[str]:
     """Coils in their pond, off its shore, under water that is known to be so deep."""
     wanted = site.values.get("pond", {})
-    shore, deep = (
+    shore, deep, stands = (
         metres(wanted.get(key, usual), site.unit_m)
-        for key, usual in (("shore", "10 ft"), ("water_depth", "8 ft"))
+        for key, usual in (("shore", "10 ft"), ("water_depth", "8 ft"), ("height", "18 in"))
     )
-    rings = [f for f in site.features if f.kind == "depth contour"]
     for each in summary["elements"]:
         if each["kind"] != "coil":
             continue
@@ -382,12 +382,24 @@ def _water(site: SiteAsWritten, summary: dict[str, Any], slack: float) -> Iterat
         off = at.distance(pond.shape.boundary) - reach
         if not pond.shape.contains(at) or off < shore - slack:
             yield f"{each['id']} is {off:.3f} m off the shore, {shore:.3f} asked"
-        around_it = [
-            metres(r.says["depth"], site.unit_m)
-            for r in rings
-            if r.shape.contains(at) and r.shape.boundary.distance(at) > reach - slack
-        ]
-        known = pond.says.get("depth", 0.0)
-        depth = max(around_it, default=0.0 if known == "unknown" else metres(known, site.unit_m))
+        depth = _depth_under(at, reach, pond, site) - stands
         if depth < deep - slack:
             yield f"{each['id']} lies under {depth:.2f} m of water, {deep:.2f} asked"
+
+
+def _depth_under(at: Point, reach: float, pond: Any, site: SiteAsWritten) -> float:
+    """Least depth around a coil: by its sides of three to one, or linear between its contours."""
+    rings = [f for f in site.features if f.kind == "depth contour"]
+    if not rings:
+        known = pond.says.get("depth", 0.0)
+        full = 0.0 if known == "unknown" else metres(known, site.unit_m)
+        return min(full, (at.distance(pond.shape.boundary) - reach) / 3.0)
+    places: dict[tuple[float, ...], float] = {}
+    lines = [(pond.shape.boundary, 0.0)]
+    lines += [(ring.shape.boundary, metres(ring.says["depth"], site.unit_m)) for ring in rings]
+    for line, depth in lines:
+        for place in shapely.get_coordinates(shapely.segmentize(line, 1.0)):
+            places[tuple(place)] = depth
+    linear = LinearNDInterpolator(list(places), list(places.values()))
+    rim = shapely.get_coordinates(at.buffer(reach, quad_segs=12))
+    return float(np.nan_to_num(linear(rim)).min())

@@ -11,7 +11,10 @@ from small_lot import FIELD, GROUND
 
 from siteplan.site.options.declared import Option, declared
 
-KINDS = {"use": "potable well", "canopy": "tree", "depth": "pond", "pond": "depth contour"}
+KINDS = {
+    "use": "potable well", "canopy": "tree", "depth": "pond", "pond": "depth contour",
+    "side_slope": "pond", "drawdown": "pond", "inflow": "pond", "inflow_temperature": "pond",
+}  # fmt: skip
 """Kind of feature that has an option which not every feature has."""
 SHAPES = {
     "at": ("tree", [20, 30]),

@@ -37,7 +37,7 @@ CHOOSE = "choose"
 """Loop type, or kind of trench, of a site file that leaves it open."""
 ANY_WALL = "any wall"
 """Entry of a site file that leaves open through which wall the pipes come in."""
-ENTRY, DEPTH_CONTOUR, PARCEL = "entry", "depth contour", "parcel"
+ENTRY, DEPTH_CONTOUR, SOUNDING, PARCEL = "entry", "depth contour", "sounding", "parcel"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 
 
@@ -80,7 +80,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "deed units": DEED_UNITS,
         "drawing units": tuple(DRAWING_UNITS),
         "adjustments": ("none", COMPASS_RULE),
-        "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, PARCEL),
+        "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, SOUNDING, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
         "systems": (*loop_types(), CHOOSE),
         **{uses_of(kind.name): kind.uses for kind in kinds().values()},

@@ -277,6 +277,7 @@ def _pond(given: Read) -> PondOptions:
         warmest_c=given["warmest"],
         shallow_by=given.answered("shallow"),
         small_by=given.answered("small"),
+        height_m=given["height"],
     )
 
 

@@ -16,6 +16,7 @@ from siteplan.site.options.choices import (
     ENTRY,
     MEASURED,
     PARCEL,
+    SOUNDING,
     choices,
     uses_of,
 )
@@ -243,7 +244,8 @@ def _by_kind() -> Schema:
     """What hangs on the kind of a feature: how it is drawn, its uses, keys that it has not."""
     one_shape = {"oneOf": [{"required": [key]} for key in (*SHAPES.values(), *MEASURED)]}
     drawn = {kind.name: kind.shapes for kind in kinds().values()}
-    drawn |= {ENTRY: ("point",), DEPTH_CONTOUR: ("polygon",), PARCEL: ("polygon",)}
+    drawn |= {ENTRY: ("point",), SOUNDING: ("point",)}
+    drawn |= {DEPTH_CONTOUR: ("polygon",), PARCEL: ("polygon",)}
     return {**one_shape, "allOf": [_if_kind(kind, shapes) for kind, shapes in drawn.items()]}
 
 
@@ -259,7 +261,7 @@ def _if_kind(kind: str, shapes: tuple[str, ...]) -> Schema:
         uses = choices()[uses_of(kind)]
         has["use"] = {"enum": list(uses)} if uses else NOTHING
     then: Schema = {"properties": has}
-    if kind == DEPTH_CONTOUR:
+    if kind in (DEPTH_CONTOUR, SOUNDING):
         then["required"] = ["depth"]
     return {
         "if": {"properties": {"kind": {"const": kind}}, "required": ["kind"]},

@@ -9,17 +9,19 @@ from shapely import Point, Polygon
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
-from siteplan.site.model import DepthContour, Entry, Feature
+from siteplan.site.model import Entry, Feature
 from siteplan.site.options.choices import (
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
     PARCEL,
+    SOUNDING,
     choices,
     uses_of,
 )
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
+from siteplan.site.pond_survey import DepthContour, PondSurvey, Sounding
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import Kind, kinds, words_for_kinds
@@ -39,7 +41,7 @@ PRIVATE = "private"
 
 @dataclass
 class FeatureReader:
-    """Collects features, entries and depth contours of one site.
+    """Collects features, entries, depth contours and soundings of one site.
 
     Parameters
     ----------
@@ -54,7 +56,7 @@ class FeatureReader:
     entries: list[Entry] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
-    _contours: list[tuple[str, DepthContour, Table]] = field(default_factory=list)
+    _depths: list[tuple[str, DepthContour | Sounding, Table]] = field(default_factory=list)
 
     def read(self, raw: RawFeature) -> None:
         """Take up one placed raw feature; its faults go where its table's go."""
@@ -67,30 +69,34 @@ class FeatureReader:
         kind = raw.kind
         if kind == ENTRY:
             self._read_entry(raw)
-        elif kind == DEPTH_CONTOUR:
-            self._read_contour(raw)
+        elif kind in (DEPTH_CONTOUR, SOUNDING):
+            self._read_depth(raw, kind)
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
             table.fault("kind", f"{kind!r} is not a feature kind;", kind_hint(kind))
 
     def features(self) -> tuple[Feature, ...]:
-        """All features, ponds with their depth contours."""
+        """All features, ponds with what is known of their depth."""
         ponds = [feature.id for feature, _ in self.read_features if feature.kind == "pond"]
-        given: dict[str, list[DepthContour]] = {pond: [] for pond in ponds}
-        for pond, contour, table in self._contours:
+        given: dict[str, list[DepthContour | Sounding]] = {pond: [] for pond in ponds}
+        for pond, known, table in self._depths:
             target = pond or (ponds[0] if len(ponds) == 1 else "")
             if target in given:
-                given[target].append(contour)
+                given[target].append(known)
             else:
                 table.fault("pond", f"{pond!r} is not a pond here;", did_you_mean(pond, ponds))
         self.read_features = [
-            (_with_contours(feature, given.get(feature.id, [])), table)
+            (_with_depths(feature, given.get(feature.id, [])), table)
             for feature, table in self.read_features
         ]
         for feature, table in self.read_features:
             self._needs_depth(feature, table)
         return tuple(feature for feature, _ in self.read_features)
+
+    def soundings(self) -> tuple[tuple[Sounding, Table], ...]:
+        """Soundings with the tables they come from."""
+        return tuple((at, table) for _, at, table in self._depths if isinstance(at, Sounding))
 
     def _read_entry(self, raw: RawFeature) -> None:
         given = _read(raw, ENTRY)
@@ -99,17 +105,26 @@ class FeatureReader:
         else:
             given.fault("", "is an entry but not a point.", "Draw it as a point.")
 
-    def _read_contour(self, raw: RawFeature) -> None:
+    def _read_depth(self, raw: RawFeature, kind: str) -> None:
+        """Take up a depth contour or a sounding."""
         raw.table.required("depth", declared("feature.depth").line)
-        given = _read(raw, DEPTH_CONTOUR)
-        depth = given["depth"]
+        given = _read(raw, kind)
+        depth, shape = given["depth"], raw.shape
         if depth == UNKNOWN:
-            given.fault("depth", "of a depth contour is unknown.", "Leave the contour out.")
-        if not isinstance(raw.shape, Polygon):
-            given.fault("", "is a depth contour but not a polygon.", "Draw it as a closed ring.")
+            given.fault("depth", f"of a {kind} is unknown.", f"Leave the {kind} out.")
+        if shape.is_empty:
+            return  # told where its points are read
+        if not isinstance(shape, Polygon if kind == DEPTH_CONTOUR else Point):
+            drawn, mend = ("polygon", "closed ring") if kind == DEPTH_CONTOUR else ("point",) * 2
+            given.fault("", f"is a {kind} but not a {drawn}.", f"Draw it as a {mend}.")
         elif isinstance(depth, float):
-            contour = DepthContour(depth, raw.shape)
-            self._contours.append((given["pond"] or "", contour, raw.table))
+            known: DepthContour | Sounding
+            if isinstance(shape, Polygon):
+                known = DepthContour(depth, shape)
+            else:
+                number = 1 + len(self.soundings())
+                known = Sounding(given["id"] or f"S{number}", Point(shape.coords[0]), depth)
+            self._depths.append((given["pond"] or "", known, raw.table))
 
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
         shape = shape_name(raw.shape)
@@ -136,6 +151,7 @@ class FeatureReader:
             owner=given["owner"] or "",
             lies=given["lies"] or "",
             casing_m=given["casing"],
+            survey=_survey(given),
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
@@ -190,13 +206,20 @@ class FeatureReader:
 
     @staticmethod
     def _needs_depth(feature: Feature, table: Table) -> None:
-        known = feature.depth_m is not None or feature.contours
+        known = feature.depth_m is not None or feature.contours or feature.survey.soundings
         if feature.kind == "pond" and not known and table.raw("depth") != UNKNOWN:
             table.fault(
                 "depth",
                 "is missing: a pond coil needs the water depth at the lowest level.",
-                'Add depth = "10 ft", features of kind "depth contour", or depth = "unknown" '
-                "for a pond that shall hold no coil.",
+                'Add depth = "10 ft", features of kind "depth contour" or "sounding", or '
+                'depth = "unknown" for a pond that shall hold no coil.',
+            )
+        sloped = feature.survey.side_slope is not None
+        if sloped and (feature.contours or feature.survey.soundings):
+            table.fault(
+                "side_slope",
+                "is given beside depth contours or soundings, which say how the bottom falls.",
+                "Leave out one of the two.",
             )
 
 
@@ -210,14 +233,29 @@ def kind_hint(word: str) -> str:
     >>> kind_hint("water wel")
     "did you mean 'water well'?"
     """
-    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, PARCEL)
+    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, SOUNDING, PARCEL)
     near = difflib.get_close_matches(word, known, n=1, cutoff=MISSPELT)
     return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(choices()['kinds'])}."
 
 
-def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:
+def _with_depths(feature: Feature, known: list[DepthContour | Sounding]) -> Feature:
+    if not known:
+        return feature
+    contours = [each for each in known if isinstance(each, DepthContour)]
     ordered = tuple(sorted(contours, key=lambda contour: contour.depth_m))
-    return replace(feature, contours=ordered) if ordered else feature
+    soundings = tuple(each for each in known if isinstance(each, Sounding))
+    survey = replace(feature.survey, soundings=soundings)
+    return replace(feature, contours=ordered, survey=survey)
+
+
+def _survey(given: Read) -> PondSurvey:
+    """What a pond's own table says of its water."""
+    return PondSurvey(
+        side_slope=given["side_slope"],
+        drawdown_m=given["drawdown"] or 0.0,
+        inflow_m3s=given["inflow"] or 0.0,
+        inflow_c=given["inflow_temperature"],
+    )
 
 
 def _read(raw: RawFeature, kind: str) -> Read:

@@ -14,6 +14,7 @@ from siteplan.limits import MOST_FEATURES, MOST_VERTICES, MOST_VERTICES_IN_ALL
 from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
+from siteplan.site.readers.judge_ponds import judge_depths
 from siteplan.site.readers.mend import TOUCHES
 from siteplan.site.readers.raw import RawFeature
 from siteplan.units.lengths import format_length
@@ -173,7 +174,7 @@ def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float
     if isinstance(feature.shape, Polygon) and not _is_simple(feature.shape, table, local=True):
         return
     _judge_way(feature, table, parcel, limit)
-    _judge_contours(feature, table)
+    judge_depths(feature, table)
     if feature.kind == "building" and feature.shape.buffer(0.01).covers(parcel):
         table.fault("", "covers the whole parcel.", "Check which outline is the building.")
 
@@ -200,24 +201,6 @@ def _judge_way(feature: Feature, table: Table, parcel: Polygon, limit: float) ->
             f"has a corner at ({x:.10g}, {y:.10g}) {table.unit}, {away} from the parcel.",
             "Check its coordinates; draw what goes on only near the lot.",
         )
-
-
-def _judge_contours(feature: Feature, table: Table) -> None:
-    """Inside a depth contour the water is at least so deep: a shallower ring within is a fault."""
-    for contour in feature.contours:
-        if not feature.shape.buffer(1.0).covers(contour.shape):
-            table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
-        for other in feature.contours:
-            if other.depth_m < contour.depth_m and contour.shape.contains(other.shape):
-                inner, outer = (
-                    format_length(curve.depth_m, table.unit) for curve in (other, contour)
-                )
-                table.fault(
-                    "",
-                    f"has a depth contour of {inner} inside one of {outer}.",
-                    "Inside a contour the water is at least so deep: swap the depths, or draw "
-                    "the deep water as a ring around the shoal.",
-                )
 
 
 def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
