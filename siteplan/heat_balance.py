@@ -10,17 +10,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from siteplan.hydraulics.fluids import FluidState, fluid_state, known_range
 from siteplan.site.energy import Energy, Fluid
 from siteplan.site.model import Exchanger
 from siteplan.units.heat import FAHRENHEIT
 from siteplan.units.lengths import TON, parse_flow
 
+Floats = NDArray[np.float64]
 Direction = Literal["heating", "cooling"]
 FlowBasis = Literal["stated", "from-change", "capacity", "loads"]
 """Where a flow comes from: the site file, the change of temperature it states, or so much a ton
 of the capacity or of the greater load."""
 
+MONTHS: Final = 12
+HARDEST: Final = 6
+"""Place of the hardest month in a year that is centred on it."""
+EVEN_SHARE: Final = 1e-9
+"""So near to a twelfth the year is even [-]."""
 BTU_PER_WATT_HOUR: Final = 3.412
 FLOW_PER_TON: Final = parse_flow("3 gpm")
 """Flow of fluid for a ton of capacity; common practice, no source [m3/s]."""
@@ -250,3 +259,30 @@ def _flow_for_changes(energy: Energy) -> float:
         if (change := stated_change(fluid, way)) is not None
     )
     return max(asking, default=0.0)
+
+
+def bell(share: float) -> Floats:
+    """Twelve shares of a year's heat around month 6, whose share is the greatest and stated.
+
+    Examples
+    --------
+    >>> bell(0.22).round(3).tolist()
+    [0.001, 0.005, 0.019, 0.056, 0.12, 0.189, 0.22, 0.189, 0.12, 0.056, 0.019, 0.005]
+    >>> bell(1 / 12).round(4).tolist()[:2]
+    [0.0833, 0.0833]
+    """
+    months = np.arange(MONTHS) - HARDEST
+
+    def shares(width: float) -> Floats:
+        weights = np.exp(-((months / width) ** 2))
+        return np.asarray(weights / weights.sum())
+
+    if share <= 1 / MONTHS + EVEN_SHARE:
+        return np.full(MONTHS, 1 / MONTHS)
+    # loads slowly, and only a calculated length needs it
+    from scipy.optimize import brentq  # noqa: PLC0415
+
+    narrow, wide = 0.05, 60.0
+    if share >= shares(narrow)[HARDEST]:
+        return shares(narrow)
+    return shares(float(brentq(lambda width: shares(width)[HARDEST] - share, narrow, wide)))

@@ -14,8 +14,8 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Coil
 from siteplan.layout.model import Layout
 from siteplan.ponds.bottom import bottom_of
-from siteplan.site.model import Feature, Site
-from siteplan.site.pond_survey import USUAL_SLOPE
+from siteplan.site.model import Feature, PondOptions, Site
+from siteplan.site.pond_survey import USUAL_SLOPE, WaterYear
 from siteplan.units.lengths import ACRE, FOOT, TON
 
 LEAST_WATER_M: Final = 8 * FOOT
@@ -27,6 +27,11 @@ LEAST_POND_M2: Final = 3_000 * FOOT**2
 LEAST_SURFACE_M2: Final = ACRE / 2
 """Least water surface of a pond with coils; common practice, no source [m2]."""
 RULE: Final = "common practice, no source"
+ICE_CLEAR_M: Final = 2 * FOOT
+"""Water that stays between ice and coils; common practice, no source [m]."""
+STATED_K: Final = 1.0
+"""By so much a temperature stated may differ from the one calculated before it is told; common
+practice, no source [K]."""
 
 
 def pond_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -37,6 +42,7 @@ def pond_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         yield from _water(site, layout)
         yield from _surface(site, ponds)
         yield from _assumed(ponds)
+        yield from _year(site, layout)
 
 
 def _water(site: Site, layout: Layout) -> Iterator[Finding]:
@@ -54,6 +60,7 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
 def _surface(site: Site, ponds: list[Feature]) -> Iterator[Finding]:
     """That a pond is small at its lowest level: by itself, and for the greater load."""
     by, subject = site.exchanger.pond.small_by, ponds[0].id
+    calculated = site.exchanger.pond.year is not None
     surface = sum(_low_surface(pond) for pond in ponds)
     tons = _load(site) / TON
     values: dict[str, Value] = {
@@ -63,9 +70,11 @@ def _surface(site: Site, ponds: list[Feature]) -> Iterator[Finding]:
     }
     if surface < LEAST_SURFACE_M2 - TOLERANCE:
         code = "pond-half-acre-agreed" if by else "pond-under-half-acre"
+        code = "pond-half-acre-calculated" if calculated else code
         yield Finding(code, subject, rule=RULE, values=values)
     if surface < tons * LEAST_POND_M2 - TOLERANCE:
         code = "pond-small-agreed" if by else "pond-too-small"
+        code = "pond-small-calculated" if calculated else code
         yield Finding(code, subject, rule=RULE, values={**values, "least_m2": LEAST_POND_M2})
 
 
@@ -85,6 +94,40 @@ def _load(site: Site) -> float:
     if energy is None:
         return capacity
     return max(energy.loads.heating_w, energy.loads.cooling_w)
+
+
+def _year(site: Site, layout: Layout) -> Iterator[Finding]:
+    """What the calculated year of the water says; that there is none where coils are designed."""
+    options = site.exchanger.pond
+    year = options.year
+    if year is None:
+        yield Finding("pond-year-not-calculated", rule=RULE)
+        return
+    if options.weather is not None and options.weather.assumed:
+        assumed = " and ".join(options.weather.assumed)
+        yield Finding("weather-assumed", values={"assumed": assumed})
+    yield from _ice(max(year.ice_m), year.pond, layout)
+    yield from _stated(options, year)
+
+
+def _ice(ice_m: float, pond: str, layout: Layout) -> Iterator[Finding]:
+    """That ice comes near the coils."""
+    water = min(coil.water_depth_m for coil in layout.of(Coil))
+    if ice_m <= water - ICE_CLEAR_M:
+        return
+    briefly = reason("ice-reaches-coils-briefly")
+    values: dict[str, Value] = {"ice_m": ice_m, "clear_m": ICE_CLEAR_M, "briefly": briefly}
+    yield Finding("ice-reaches-coils", pond, water, ice_m + ICE_CLEAR_M, RULE, values=values)
+
+
+def _stated(options: PondOptions, year: WaterYear) -> Iterator[Finding]:
+    """That water is stated milder than it is calculated."""
+    if options.coldest_c > year.coldest_c + STATED_K:
+        values: dict[str, Value] = {"stated_c": options.coldest_c, "coldest_c": year.coldest_c}
+        yield Finding("pond-colder-than-stated", year.pond, values=values)
+    if options.warmest_c < year.warmest_c - STATED_K:
+        values = {"stated_c": options.warmest_c, "warmest_c": year.warmest_c}
+        yield Finding("pond-warmer-than-stated", year.pond, values=values)
 
 
 def _assumed(ponds: list[Feature]) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.available.access import MachineGround, machine_ground
 from siteplan.available.area import AvailableArea, area_below, available_area, header_area
 from siteplan.geometry.memory import Memory
+from siteplan.pond_year import with_pond_year
 from siteplan.rule_books.model import Part
 from siteplan.rules.limits import within_limits
 from siteplan.rules.ruleset import RuleSet, rules_of
@@ -74,6 +75,7 @@ def lot_of(site: Site, *, earlier: Memory | None = None) -> PreparedLot:
     RuleError
         A rule book that does not exist or has faults.
     """
+    site = with_pond_year(site)
     rules = rules_of(site)
     return PreparedLot(within_limits(site, rules), rules, Memory(earlier))
 

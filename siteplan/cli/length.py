@@ -40,7 +40,7 @@ def run_length(arguments: argparse.Namespace) -> int:
         from siteplan.plan import plan_site
 
         plan = plan_site(site, system=arguments.system, progress=progress)
-        changes = sensitivity(site, plan.drawn)
+        changes = sensitivity(plan.site, plan.drawn)
         if arguments.plot:
             _plot(plan, Path(arguments.plot), progress)
     if arguments.json:

@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 from siteplan.demand.calculated import rounded_up
 from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_figures, fluid_side
 from siteplan.demand.ground_loads import (
-    HARDEST,
     HOURS_A_MONTH,
-    MONTHS,
     earth_figures,
     load_figures,
     month_flows,
@@ -39,7 +37,7 @@ from siteplan.demand.trench_length import (
     trench_length,
 )
 from siteplan.findings.model import Reason, reason
-from siteplan.heat_balance import Direction, design_heat, directions
+from siteplan.heat_balance import HARDEST, MONTHS, Direction, design_heat, directions
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.model import HorizontalOptions

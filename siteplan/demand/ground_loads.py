@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.demand.bore_length import Pulses
 from siteplan.findings.model import Reason, reason
-from siteplan.heat_balance import Direction, design_heat, ground_share
+from siteplan.heat_balance import MONTHS, Direction, bell, design_heat, ground_share
 from siteplan.site.energy import Earth, Energy, Loads
 
 Floats = NDArray[np.float64]
 
 HOURS_A_YEAR = 8760.0
 HOURS_A_MONTH = 730.0
-MONTHS: Final = 12
-HARDEST: Final = 6
-"""Place of the hardest month in a year that is centred on it."""
-EVEN_SHARE: Final = 1e-9
-"""So near to a twelfth the year is even [-]."""
 
 
 SEASON_YEARS = 0.5
@@ -59,33 +53,6 @@ def pulses_of(energy: Energy, direction: Direction, *, first: bool = False) -> P
     else:
         hardest, net = given * loads.cooling_month, given - back * drawn
     return Pulses(peak, min(hardest / HOURS_A_MONTH, peak), net / HOURS_A_YEAR)
-
-
-def bell(share: float) -> Floats:
-    """Twelve shares of a year's heat around month 6, whose share is the greatest and stated.
-
-    Examples
-    --------
-    >>> bell(0.22).round(3).tolist()
-    [0.001, 0.005, 0.019, 0.056, 0.12, 0.189, 0.22, 0.189, 0.12, 0.056, 0.019, 0.005]
-    >>> bell(1 / 12).round(4).tolist()[:2]
-    [0.0833, 0.0833]
-    """
-    months = np.arange(MONTHS) - HARDEST
-
-    def shares(width: float) -> Floats:
-        weights = np.exp(-((months / width) ** 2))
-        return np.asarray(weights / weights.sum())
-
-    if share <= 1 / MONTHS + EVEN_SHARE:
-        return np.full(MONTHS, 1 / MONTHS)
-    # loads slowly, and only a calculated length needs it
-    from scipy.optimize import brentq  # noqa: PLC0415
-
-    narrow, wide = 0.05, 60.0
-    if share >= shares(narrow)[HARDEST]:
-        return shares(narrow)
-    return shares(float(brentq(lambda width: shares(width)[HARDEST] - share, narrow, wide)))
 
 
 def month_flows(energy: Energy, direction: Direction, *, first: bool = False) -> Floats:

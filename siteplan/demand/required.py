@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -15,6 +15,7 @@ from siteplan.demand.calculated_trench import climate_of, required_trench
 from siteplan.demand.calculated_water import required_flow, required_pond
 from siteplan.demand.fluid_side import Flows
 from siteplan.demand.model import DemandError, Required
+from siteplan.demand.pond_figures import year_figures
 from siteplan.findings.model import reason
 from siteplan.heat_balance import loop_flow
 from siteplan.hydraulics.fluids import FluidRangeError
@@ -170,7 +171,9 @@ def _of_bores(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required |
 
 def _of_coils(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
     flows = _flows(exchanger, laid)
-    return required_pond(energy, exchanger.pond, _pipe(exchanger, laid), flows=flows)
+    required = required_pond(energy, exchanger.pond, _pipe(exchanger, laid), flows=flows)
+    figures = (*required.figures, *year_figures(exchanger.pond.year))
+    return replace(required, figures=figures)
 
 
 def _of_trenches(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:

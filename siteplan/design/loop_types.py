@@ -36,6 +36,7 @@ from siteplan.ponds.bottom import bottom_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import staked
 from siteplan.site.model import Exchanger, OpenOptions, Site, System
+from siteplan.site.pond_survey import LIQUID_C
 from siteplan.vocabulary.loop_types import LoopType, loop_type
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
@@ -145,7 +146,11 @@ def _no_pond(site: Site, _: Required | None) -> Reason | None:
         return reason("no-pond")
     if all(bottom_of(pond) is None for pond in site.of_kind("pond")):
         return reason("pond-depth-unknown")
-    return None
+    year = site.exchanger.pond.year
+    if year is None or not year.freezes:
+        return None
+    values = {"coldest_c": year.coldest_c, "alone_c": year.coldest_alone_c, "least_c": LIQUID_C}
+    return reason("pond-freezes", pond=year.pond, **values)
 
 
 def _no_water(site: Site, required: Required | None) -> Reason | None:

@@ -274,6 +274,7 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "number": lambda value, decimals, _: f"{value:.{decimals}f}",
     "temperature": lambda value, _, unit: format_temperature(value, unit),
     "difference": _difference,
+    "exchange": lambda value, _, unit: unit.exchange.text(value),
     "pressure": lambda value, _, unit: unit.pressure.text(value),
     "mass": lambda value, _, unit: unit.mass.text(_up(value, unit.mass)),
     "fluid": lambda value, _, unit: unit.fluid.text(_up(value, unit.fluid)),

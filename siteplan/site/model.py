@@ -16,7 +16,7 @@ from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.piping import PipingOptions
-from siteplan.site.pond_survey import DepthContour, PondSurvey
+from siteplan.site.pond_survey import DepthContour, PondSurvey, WaterYear, Weather
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
 from siteplan.site.repairs import Repair
@@ -227,7 +227,8 @@ class PondOptions:
 
     ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C];
     ``shallow_by`` and ``small_by`` say who answers for little water and for a small pond;
-    ``height_m``: how far a coil on its blocks stands up from the bottom.
+    ``height_m``: how far a coil on its blocks stands up from the bottom. ``weather`` over it, and
+    the ``year`` of its water that follows, None where nothing is stated.
     """
 
     coil_diameter_m: float
@@ -241,6 +242,8 @@ class PondOptions:
     shallow_by: str = ""
     small_by: str = ""
     height_m: float = 0.0
+    weather: Weather | None = None
+    year: WaterYear | None = None
 
     @property
     def apart_m(self) -> float:

@@ -11,6 +11,8 @@ STEP_M: Final = 1.0
 """Distance of the points of a shore or contour between which the bottom is drawn [m]."""
 MOST_POINTS: Final = 2_000
 """About so many points are set on all lines of a pond; a large one has them wider apart."""
+LIQUID_C: Final = 0.5
+"""Coldest water in which coils are still free of ice; common practice, no source [C]."""
 USUAL_SLOPE: Final = 3.0
 """How far out the sides of a pond lie for one down where nobody says; common practice, no source
 [-]."""
@@ -72,6 +74,84 @@ class PondSurvey:
     drawdown_m: float = 0.0
     inflow_m3s: float = 0.0
     inflow_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Weather:
+    """Means of the months, January first.
+
+    Parameters
+    ----------
+    air_c, dew_c
+        Temperatures of air and dew point [C].
+    sun_w_m2
+        Sun and sky on level ground, mean over day and night [W/m2].
+    wind_ms
+        Wind of the year over the water, as at 10 m [m/s].
+    latitude_deg
+        North of the equator positive [deg].
+    source
+        Who says so.
+    assumed
+        What of it nobody states, in words.
+    """
+
+    air_c: tuple[float, ...]
+    dew_c: tuple[float, ...]
+    sun_w_m2: tuple[float, ...]
+    wind_ms: float
+    latitude_deg: float
+    source: str = ""
+    assumed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WaterYear:
+    """The calculated year of a pond's water.
+
+    Parameters
+    ----------
+    pond
+        Id of the pond.
+    alone_c, with_loop_c
+        Mean temperature of the water by month, without the loop and with it [C].
+    coldest_alone_c, coldest_c
+        On the coldest day, without the loop and with it [C].
+    warmest_alone_c, warmest_c
+        On the warmest day, without the loop and with it [C].
+    ice_m
+        Thickest ice of each month, with the loop [m].
+    exchange
+        Exchange of the surface in the warmest month [W/(m2 K)].
+    evaporated_mm
+        Water lost to the air in a year [mm].
+    loop_w
+        Heat that the loop draws by month [W].
+    area_m2, volume_m3
+        Water at the lowest level.
+    frozen_w
+        Most heat asked of water at 0 C [W].
+    """
+
+    pond: str
+    alone_c: tuple[float, ...]
+    with_loop_c: tuple[float, ...]
+    coldest_alone_c: float
+    coldest_c: float
+    warmest_alone_c: float
+    warmest_c: float
+    ice_m: tuple[float, ...]
+    exchange: float
+    evaporated_mm: float
+    loop_w: tuple[float, ...]
+    area_m2: float
+    volume_m3: float
+    frozen_w: float
+
+    @property
+    def freezes(self) -> bool:
+        """Whether the water around the coils does not stay liquid all winter."""
+        return self.frozen_w > 0 or self.coldest_c < LIQUID_C
 
 
 def point_step(length_m: float) -> float:

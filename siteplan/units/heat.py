@@ -50,6 +50,7 @@ BTU_PER_POUND_F: Final = 4186.8
 FREEZING_INDICES: Final = {"f.day": FAHRENHEIT, "f.days": FAHRENHEIT, "c.day": 1.0, "c.days": 1.0,
                            "k.day": 1.0, "k.days": 1.0}  # fmt: skip
 DENSITIES: Final = {"lb/ft3": 0.45359237 / FOOT**3, "kg/m3": 1.0}
+SPEEDS: Final = {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 0.44704, "kn": 1852 / 3600, "ft/s": FOOT}
 FLUXES: Final = {"w/m2": 1.0, "btu/h.ft2": BTU_PER_HOUR / FOOT**2}
 RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 """h ft F/Btu [m K/W]."""
@@ -161,6 +162,23 @@ def parse_flux(value: str | float) -> float:
     expected = "a heat flow of an area such as '125 Btu/h.ft2' or '400 W/m2'"
     number, unit = _split(value, FLUXES, expected)
     return number * FLUXES[unit]
+
+
+def parse_speed(value: str | float) -> float:
+    """Speed in m/s of ``"7 mph"`` or ``"3 m/s"``.
+
+    Raises
+    ------
+    UnitError
+        Not a speed, or no unit.
+
+    Examples
+    --------
+    >>> round(parse_speed("10 mph"), 4)
+    4.4704
+    """
+    number, unit = _split(value, SPEEDS, "a speed such as '7 mph' or '3 m/s'")
+    return number * SPEEDS[unit]
 
 
 def parse_freezing_index(value: str | float) -> float:

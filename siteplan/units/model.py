@@ -129,9 +129,9 @@ class UnitSystem:
         Volumes dug, volumes of fluid and of grout.
     mass
         What is bought by weight.
-    flow, flow_of_capacity, power, capacity, energy, flux
+    flow, flow_of_capacity, power, capacity, energy, flux, speed, exchange
         Flows, flows for a heat pump's capacity, heat flows, capacities, energies, heat flows of
-        an area.
+        an area, speeds of wind, exchange of an area for a difference.
     temperature, difference
         Temperatures and their differences.
     pressure
@@ -174,6 +174,8 @@ class UnitSystem:
     capacity: Measure
     energy: Measure
     flux: Measure
+    speed: Measure
+    exchange: Measure
     pressure: Measure
     temperature: Measure
     difference: Measure

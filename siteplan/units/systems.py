@@ -17,6 +17,7 @@ from siteplan.units.heat import (
     FAHRENHEIT,
     FLUXES,
     RESISTANCE,
+    SPEEDS,
 )
 from siteplan.units.lengths import (
     ACRE,
@@ -61,6 +62,8 @@ US: Final = UnitSystem(
     capacity=Measure("ton", TON, 1, many="tons"),
     energy=Measure("MMBtu", ENERGIES["mmbtu"], 1),
     flux=Measure("Btu/hr·ft²", FLUXES["btu/h.ft2"], 1),
+    speed=Measure("mph", SPEEDS["mph"], 1),
+    exchange=Measure("Btu/hr·ft²·°F", FLUXES["btu/h.ft2"] / FAHRENHEIT, 1),
     pressure=Measure("psi", PSI, 0),
     temperature=Measure("°F", FAHRENHEIT, 1, zero=32.0),
     difference=Measure("°F", FAHRENHEIT, 1),
@@ -116,6 +119,8 @@ METRIC: Final = UnitSystem(
     capacity=Measure("kW", 1000.0, 1),
     energy=Measure("kWh", 1e3, 0),
     flux=Measure("W/m²", 1.0, 1),
+    speed=Measure("m/s", 1.0, 1),
+    exchange=Measure("W/m²·K", 1.0, 1),
     pressure=Measure("kPa", 1000.0, 0),
     temperature=Measure("°C", 1.0, 1),
     difference=Measure("K", 1.0, 1),

@@ -21,10 +21,10 @@ from scipy.sparse.linalg import splu
 import siteplan
 from siteplan.demand.calculated_trench import calculate_trench, climate_of
 from siteplan.demand.fluid_side import Flows
-from siteplan.demand.ground_loads import HARDEST, MONTHS, month_flows
+from siteplan.demand.ground_loads import month_flows
 from siteplan.demand.ground_temperature import ground_temperature
 from siteplan.demand.required import laid_out
-from siteplan.heat_balance import design_heat, loop_flow
+from siteplan.heat_balance import HARDEST, MONTHS, design_heat, loop_flow
 from siteplan.hydraulics.pipes import pipes
 from siteplan.site.trench_kinds import trench_kinds
 

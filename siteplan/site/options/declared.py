@@ -59,14 +59,16 @@ FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan", "prices")
 QUANTITIES: Final = (
     "length", "angle", "flow", "power", "voltage", "temperature", "difference", "conductivity",
     "diffusivity", "flux", "freezing index", "density", "pressure", "volume", "mass", "bearing",
-    "day",
+    "day", "speed",
 )  # fmt: skip
 """Kinds of value that carry a unit, or have a parser of their own."""
 
 TABLES: Final = ("table", "tables", "length or table", "prices", "prices by depth")
 KINDS: Final = (
     "text", "text or number", "word", "list", "date", "count", "number", "number by temperature",
-    "twelve energies", "point", "points", "point or points", "place", "places", "any", "price",
+    "twelve energies",
+    "twelve temperatures", "twelve numbers", "point", "points", "point or points", "place",
+    "places", "any", "price",
     *QUANTITIES, *TABLES,
 )  # fmt: skip
 """What a value may be."""

@@ -22,6 +22,7 @@ from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
+from siteplan.site.options.weather import read_weather
 from siteplan.site.sheet_options import AUTO, SheetOptions
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import format_length
@@ -71,7 +72,7 @@ def read_exchanger(root: Read) -> Exchanger:
     exchanger = Exchanger(
         horizontal=read_horizontal(root["horizontal"]),
         vertical=read_vertical(root["vertical"]),
-        pond=_pond(root["pond"]),
+        pond=replace(_pond(root["pond"]), weather=read_weather(root["weather"])),
         open=_open(root["open"]),
         system=None if system == CHOOSE else system,
         order=tuple(dict.fromkeys((*_preferred(root), *loop_types()))),

@@ -110,6 +110,7 @@ def quantities() -> Mapping[str, Quantity]:
         "density": Quantity(_alone(heat.parse_density), heat.DENSITIES, lambda unit: unit.density),
         "pressure": Quantity(_alone(parse_pressure), PRESSURES, lambda unit: unit.pressure),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
+        "speed": Quantity(_alone(heat.parse_speed), heat.SPEEDS, lambda unit: unit.speed),
         "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),
         "day": Quantity(_alone(parse_day), (), lambda _: NOTHING),
     }

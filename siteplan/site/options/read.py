@@ -22,6 +22,8 @@ from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 
 MONTHS: Final = 12
+COLDEST_C, WARMEST_C = -60.0, 46.0
+"""Mean of a month that no lot goes beyond [C]."""
 
 
 @dataclass(frozen=True)
@@ -231,6 +233,39 @@ def _twelve_energies(table: Table, option: Option) -> tuple[float, ...] | None:
     return None
 
 
+def _twelve_temperatures(table: Table, option: Option) -> tuple[float, ...] | None:
+    """Temperatures of the months [C]."""
+    given = table.raw(option.key)
+    try:
+        found = [
+            quantities()["temperature"].parse(value, table.unit.name)
+            for value in (given if isinstance(given, ARRAYS) else [])
+        ]
+    except UnitError as error:
+        table.fault(option.key, str(error), "")
+        return None
+    if len(found) == MONTHS and min(found) >= COLDEST_C and max(found) <= WARMEST_C:
+        return tuple(found)
+    what = f"has {len(found)} temperatures."
+    if len(found) == MONTHS:
+        what = "has one that no month of a lot has."
+    mend = f'Write twelve, January first, from -75 F to 115 F: {option.key} = ["15 F", ...].'
+    table.fault(option.key, what, mend)
+    return None
+
+
+def _twelve_numbers(table: Table, option: Option) -> tuple[float, ...] | None:
+    """Numbers of the months."""
+    given, least, most = table.raw(option.key), option.least, option.most
+    listed = list(given) if isinstance(given, ARRAYS) else []
+    plain = all(isinstance(each, (int, float)) and not isinstance(each, bool) for each in listed)
+    if len(listed) == MONTHS and plain and all(least <= each <= most for each in listed):
+        return tuple(float(each) for each in listed)
+    mend = f"Write twelve numbers from {least:g} to {most:g}, January first."
+    table.fault(option.key, f"{given!r} are not twelve such numbers.", mend)
+    return None
+
+
 def _quantity(table: Table, option: Option) -> float | str | None:
     """A quantity in SI units, or one of the words that may stand instead."""
     written = table.raw(option.key)
@@ -343,6 +378,8 @@ _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "number": _number,
     "number by temperature": _number_by_temperature,
     "twelve energies": _twelve_energies,
+    "twelve temperatures": _twelve_temperatures,
+    "twelve numbers": _twelve_numbers,
     "point": _point,
     "points": _points,
     "point or points": _point_or_points,

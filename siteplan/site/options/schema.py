@@ -78,8 +78,8 @@ def _definitions() -> dict[str, Schema]:
     """What a quantity may look like, by its name and sign."""
     named = {}
     for kind in ("length", "angle", "flow", "power", "voltage", "temperature", "difference",
-                 "conductivity", "diffusivity", "flux", "pressure", "energy", "freezing index",
-                 "density", "volume", "mass"):  # fmt: skip
+                 "conductivity", "diffusivity", "flux", "speed", "pressure", "energy",
+                 "freezing index", "density", "volume", "mass"):  # fmt: skip
         for sign in ("", " zero or more", " above zero"):
             named[kind + sign] = _quantity(kind, sign)
     return named
@@ -207,6 +207,18 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
     "twelve energies": lambda _: {
         "type": "array",
         "items": {"$ref": "#/$defs/energy%20zero%20or%20more"},
+        "minItems": 12,
+        "maxItems": 12,
+    },
+    "twelve temperatures": lambda _: {
+        "type": "array",
+        "items": {"$ref": "#/$defs/temperature"},
+        "minItems": 12,
+        "maxItems": 12,
+    },
+    "twelve numbers": lambda option: {
+        "type": "array",
+        "items": {"type": "number", "minimum": option.least, "maximum": option.most},
         "minItems": 12,
         "maxItems": 12,
     },

@@ -88,7 +88,7 @@ def _value(option: Option) -> str:
 
 
 def _limits(option: Option) -> str:
-    if option.kind.startswith("number"):
+    if option.kind.startswith("number") or option.kind == "twelve numbers":
         return f"{option.least:.3g} to {option.most:g}"
     if option.kind in ("points", "point or points") or option.kind in TABLES:
         return ""

@@ -34,6 +34,8 @@ WRONG_TYPE = {
     "number": "two",
     "number by temperature": "two",
     "twelve energies": ["900 kWh"],
+    "twelve temperatures": ["9 F"],
+    "twelve numbers": [1.5],
     "point": "here",
     "points": "here",
     "place": 3,
@@ -237,6 +239,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
             "density": "1600 kg/m3", "water": 15, "surface": "turf",
         }
     }  # fmt: skip
+    values["weather"] = {"air": ["9 C"] * 12, "sun": [1.0] * 12, "latitude": 45, "source": "x"}
     values["heat_pump"] = {"head": "3 m", "flow": "0.5 L/s"}
     values["prices"] = {"currency": "USD", "bore": 1}
     square = ["N 90 ft", "E 90 ft", "S 90 ft", "W 90 ft"]
