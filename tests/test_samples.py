@@ -45,6 +45,7 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "small-suburban": (17, 11),
     "tight-lot": (17, 11),
     "farm-pond": (34, 22),
+    "mill-pond": (34, 22),
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
 }
@@ -53,6 +54,7 @@ SHEETS = {  # the plan alone where it says all at no smaller a scale
     "small-suburban": 3,
     "tight-lot": 3,
     "farm-pond": 4,
+    "mill-pond": 3,
     "school": 4,
     "good-aquifer": 3,
 }
@@ -154,6 +156,7 @@ def test_each_sample_gets_the_loop_type_it_is_there_for(package: Package) -> Non
         "rural-acre": "horizontal",
         "small-suburban": "vertical",
         "farm-pond": "pond",
+        "mill-pond": "pond",
         "good-aquifer": "open",
         "tight-lot": None,
         "school": "vertical",

@@ -112,13 +112,19 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
 
 
 def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
-    """Write the picture of length over spacing."""
+    """Write the picture of length over spacing; of a pond, that of the year of its water."""
     from siteplan.alternatives.length_study import study_spacing
     from siteplan.available.prepared import lot_of
-    from siteplan.export.curve import write_curve
+    from siteplan.export.curve import write_curve, write_water_year
+    from siteplan.layout.elements import Coil
 
     drawn, site = plan.drawn, plan.site
-    loop = loop_type(drawn.system)
+    loop, year = loop_type(drawn.system), site.exchanger.pond.year
+    if loop.kind == Coil.kind and year is not None:
+        write_water_year(
+            year, path, title=f"{site.project.title}: the pond's water", unit=site.unit
+        )
+        return
     if not loop.spaced or drawn.required is None:
         fault = Fault("--plot", f"has no spacing to study for {drawn.system}.", "Leave it out.")
         raise InputError([fault])

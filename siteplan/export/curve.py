@@ -1,4 +1,4 @@
-"""Length required against spacing as a picture; translation only."""
+"""Length against spacing, and the year of a pond's water, as pictures; translation only."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from siteplan.alternatives.length_study import Spaced
+from siteplan.site.pond_survey import WaterYear
 from siteplan.units.lengths import to_unit
 from siteplan.units.model import UnitSystem
 
@@ -64,4 +65,52 @@ def write_curve(
     axes.set_title(title, fontsize=10)
     axes.grid(color="0.85", linewidth=0.6)
     axes.legend(frameon=False)
+    figure.savefig(path, format="png", dpi=150, metadata={"Software": None})
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def write_water_year(year: WaterYear, path: Path, *, title: str, unit: UnitSystem) -> None:
+    """Write the year of a pond's water as a picture: with the loop and without, and its ice.
+
+    Parameters
+    ----------
+    year
+        As calculated.
+    path
+        PNG to write.
+    title
+        Over the picture.
+    unit
+        Of the axes.
+    """
+    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    degrees, places = unit.temperature, range(len(MONTHS))
+    alone = [degrees.of(each) for each in year.alone_c]
+    loop = [degrees.of(each) for each in year.with_loop_c]
+    axes.plot(
+        places, alone, "k--s", markersize=4, markerfacecolor="white", label="without the loop"
+    )
+    axes.plot(places, loop, "k-o", markersize=4, label="with the loop")
+    axes.axhline(degrees.of(0.0), color="0.4", linewidth=0.8, linestyle=":")
+    # room below for the ice
+    axes.set_ylim(degrees.of(-10.0), degrees.of(max(*year.alone_c, 20.0) + 3.0))
+    axes.annotate("freezing", (4.5, degrees.of(0.0)), fontsize=8, color="0.3", va="bottom")
+    axes.set_xticks(list(places), MONTHS)
+    axes.set_ylabel(f"mean of the water [{degrees.label}]")
+    axes.set_title(title, fontsize=10)
+    axes.grid(color="0.85", linewidth=0.6)
+    ice = axes.twinx()
+    thick = [to_unit(each, unit) for each in year.ice_m]
+    ice.bar(places, thick, width=0.5, color="0.8", label="thickest ice")
+    ice.set_ylabel(f"ice [{unit}]")
+    # so high that the bars stay below the curves
+    ice.set_ylim(0.0, max(5.0 * max(thick), to_unit(0.3, unit)))
+    axes.set_zorder(ice.get_zorder() + 1)
+    axes.patch.set_visible(False)
+    handles = [*axes.get_legend_handles_labels()[0], *ice.get_legend_handles_labels()[0]]
+    axes.legend(handles=handles, frameon=False, loc="upper left")
     figure.savefig(path, format="png", dpi=150, metadata={"Software": None})

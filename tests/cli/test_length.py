@@ -70,6 +70,16 @@ def test_no_picture_replaces_another_unasked(lot, tmp_path, capsys):
     assert picture.read_text() == "mine"
 
 
+def test_a_pond_draws_the_year_of_its_water(tmp_path, capsys):
+    picture = tmp_path / "year.png"
+    assert main(["length", str(SAMPLES / "mill-pond"), "--plot", str(picture), "--quiet"]) == 0
+    # the PNG specification: eight bytes that every file begins with
+    assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    again = tmp_path / "again.png"
+    main(["length", str(SAMPLES / "mill-pond"), "--plot", str(again), "--quiet"])
+    assert again.read_bytes() == picture.read_bytes()
+
+
 def test_water_has_no_spacing_to_study(lot, tmp_path, capsys):
     picture = str(tmp_path / "curve.png")
     assert main(["length", str(lot), "--system", "open", "--plot", picture]) == 2

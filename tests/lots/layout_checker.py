@@ -30,7 +30,8 @@ PIT_M: Final = 3 * 0.3048
 NEVER: Final = frozenset(
     """street;building;potable well;spring;energy well;well pit;septic tank;drainfield;reserve area;
     seepage pit;privy;sewage lagoon;cemetery;landfill;hydrant;fuel tank;silo;livestock pen;
-    material storage;stream;protected site;pond;wetland;planned addition;pool;garden;lent ground;
+    material storage;stream;protected site;pond;dam;pond outlet;water intake;swimming area;
+    wetland;planned addition;pool;garden;lent ground;
     tree;other keep-out""".replace("\n    ", "").split(";")
 )
 """Kinds that the header never crosses, as the table of docs/site-file.md has them."""

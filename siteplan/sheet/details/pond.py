@@ -12,12 +12,12 @@ from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.units.lengths import INCH, format_length, rough
 
-BLOCK_M: Final = 8 * INCH
-"""Height of the blocks below a coil as drawn; common practice, no source [m]."""
-THICK_M: Final = 10 * INCH
-"""Thickness of a bundle of pipe as drawn [m]."""
+BLOCK_SHARE: Final = 0.45
+"""Share of a coil's height that its blocks have as drawn; common practice, no source [-]."""
+LEAST_HIGH_M: Final = 8 * INCH
+"""Least height at which coil and blocks are drawn [m]."""
 NOTE: Final = (
-    "Coil and blocks are drawn without their true height. Blocks carry the coil off the mud; their "
+    "Blocks carry the coil off the mud; their "
     "weight holds it down, empty of fluid too. Mark the coils on the shore. Pressure-test before "
     "sinking."
 )
@@ -30,27 +30,30 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     if not coils:
         return None
     coil = min(coils, key=lambda coil: (coil.water_depth_m, coil.id))
+    high = max(content.site.exchanger.pond.height_m, LEAST_HIGH_M)
+    whole = coil.water_depth_m + high
     deep = detail_mark(coil.water_depth_m, unit, rounding="down")
     left = DIMENSION_MM + widest([deep]) + 4.0
     total = coil.diameter_m + 1.2
-    scale = largest_scale(content, (total, coil.water_depth_m), (room_beside(width, 0.45), room_mm))
+    scale = largest_scale(content, (total, whole), (room_beside(width, 0.45), room_mm))
     flow = Flow(width, "pond-section")
     scaled_heading(flow, "POND COIL SECTION", scale_words(scale.nominal, unit))
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - DIMENSION_MM - 4.0))
-    _draw(drawing, coil, total)
-    surface, bottom = drawing.mm(0.0, 0.0), drawing.mm(0.0, -coil.water_depth_m)
-    drawing.deep(surface[0] - 3.0, (surface[1], bottom[1]), deep)
+    _draw(drawing, coil, total, high)
+    surface, bottom = drawing.mm(0.0, 0.0), drawing.mm(0.0, -whole)
+    top = drawing.mm(0.0, -coil.water_depth_m)
+    drawing.deep(surface[0] - 3.0, (surface[1], top[1]), deep)
     first, last = drawing.mm(0.6, 0.0)[0], drawing.mm(0.6 + coil.diameter_m, 0.0)[0]
-    y = drawing.mm(0.0, BLOCK_M + THICK_M - coil.water_depth_m)[1] + 2.5
+    y = top[1] + 2.5
     drawing.wide(y, (first, last), detail_mark(coil.diameter_m, unit))
     pipe = layout.circuits[0].pipe if layout is not None and layout.circuits else ""
     length = format_length(coil.pipe_m, unit, rough(unit), rounding="down")
-    middle = BLOCK_M + THICK_M / 2 - coil.water_depth_m
+    middle = -coil.water_depth_m - high * (1 - BLOCK_SHARE) / 2
     named = [
         ("LOW WATER LEVEL", drawing.mm(total, 0.0)),
         (f"COIL, {length} OF {pipe} PIPE".replace("  ", " "), drawing.mm(total - 0.65, middle)),
-        ("BALLAST BLOCKS", drawing.mm(total - 0.95, BLOCK_M / 2 - coil.water_depth_m)),
-        ("POND BOTTOM", drawing.mm(total, -coil.water_depth_m)),
+        ("BALLAST BLOCKS", drawing.mm(total - 0.95, high * BLOCK_SHARE / 2 - whole)),
+        ("POND BOTTOM", drawing.mm(total, -whole)),
     ]
     lowest = drawing.labels(drawing.mm(total, 0.0)[0] + 5.0, surface[1], named)
     flow.depth = max(-bottom[1] + 3.0, -lowest) + 2.0
@@ -59,16 +62,16 @@ def pond_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     return flow.block()
 
 
-def _draw(drawing: Drafting, coil: Coil, total: float) -> None:
+def _draw(drawing: Drafting, coil: Coil, total: float, high: float) -> None:
     """Draw water, bottom, coil and blocks."""
-    deep = coil.water_depth_m
+    whole = coil.water_depth_m + high
     drawing.line([(0.0, 0.0), (total, 0.0)], "water")
-    drawing.line([(0.0, -deep), (total, -deep)], "section-ground")
+    drawing.line([(0.0, -whole), (total, -whole)], "section-ground")
     left, right = 0.6, 0.6 + coil.diameter_m
-    low, high = BLOCK_M - deep, BLOCK_M + THICK_M - deep
-    ring = [(left, low), (right, low), (right, high), (left, high)]
+    bottom, top = high * BLOCK_SHARE - whole, -coil.water_depth_m
+    ring = [(left, bottom), (right, bottom), (right, top), (left, top)]
     drawing.hatch(ring, gap_mm=0.9, angle=0.0)
     drawing.line(ring, "section-hole", closed=True)
     for x in (left + 0.1, right - 0.5):
-        block = [(x, -deep), (x + 0.4, -deep), (x + 0.4, low), (x, low)]
+        block = [(x, -whole), (x + 0.4, -whole), (x + 0.4, bottom), (x, bottom)]
         drawing.line(block, "section-hole", closed=True)

@@ -16,6 +16,7 @@ from siteplan.sheet.details.bore import bore_block
 from siteplan.sheet.details.header import header_block
 from siteplan.sheet.details.pit import pit_block
 from siteplan.sheet.details.pond import pond_block
+from siteplan.sheet.details.pond_profile import profile_block
 from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.details.wall import wall_block
 from siteplan.sheet.details.well import well_block
@@ -84,7 +85,9 @@ def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
     """What draws each detail, the exchanger first; none where nothing goes in the ground."""
     if content.layout is None or not content.layout.elements:
         return []
-    drawn = (bore_block, pond_block, well_block, header_block, pit_block, wall_block)
+    drawn = (
+        bore_block, pond_block, profile_block, well_block, header_block, pit_block, wall_block,
+    )  # fmt: skip
     return [
         partial(section_block, tallest_mm=room_mm),
         *(partial(block, room_mm=room_mm) for block in drawn),

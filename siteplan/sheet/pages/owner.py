@@ -159,7 +159,7 @@ def _sketch(content: PlanContent, layout: Layout, out: SettingOut, view: View) -
     site = content.site
     canvas = Canvas(view, site.unit)
     for feature in site.features:
-        draw_feature(canvas, feature)
+        draw_feature(canvas, feature, site.unit)
     draw_parcel(canvas, site.parcel, sides_of(site.parcel))
     houses = shapely.union_all([house.shape for house in site.of_kind("building")])
     # between the elements of a field nobody digs either

@@ -38,6 +38,7 @@ from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.sequence import sequence_block
 from siteplan.sheet.tables.setting_out import fitted
+from siteplan.sheet.tables.soundings import soundings_block
 from siteplan.sheet.tables.specification import specification_block
 from siteplan.sheet.tables.staking import staking_block
 from siteplan.sheet.tables.taken import taken_block
@@ -55,7 +56,7 @@ def table_writers(content: PlanContent) -> list[Writer]:
     count = len(notes_blocks(content, 100.0)) if first is not None else 0
     return [
         comparison_block, deviations_block, stakes_block, header_stakes_block,
-        staking_block,
+        staking_block, soundings_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, specification_block, sequence_block,
         basis_block, reasoning_block,

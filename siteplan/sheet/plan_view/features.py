@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 import shapely
@@ -19,6 +20,7 @@ from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
 from siteplan.sheet.style.text import text_width, wrapped
@@ -50,7 +52,11 @@ FOREIGN = 60.0
 """What the name of anything else pays for lying in a building: it would be taken for its name."""
 
 
-def draw_feature(canvas: Canvas, feature: Feature) -> None:
+SOUNDING_MM: Final = 1.6
+"""Size of the mark of a sounding [mm]."""
+
+
+def draw_feature(canvas: Canvas, feature: Feature, unit: UnitSystem) -> None:
     """Draw one feature, without its label."""
     kind = kinds()[feature.kind]
     look = treatment(kind)
@@ -72,8 +78,10 @@ def draw_feature(canvas: Canvas, feature: Feature) -> None:
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)
         canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
-    for contour in feature.contours:
-        canvas.outline(contour.shape, "contour", kind.layer, ink=2.0)
+    for _, area in drawn_contours(feature, unit):
+        canvas.outline(area, "contour", kind.layer, ink=2.0)
+    for sounding in feature.survey.soundings:
+        canvas.symbol(Symbol("crossing", _xy(sounding.at), SOUNDING_MM, "contour", kind.layer))
 
 
 def label_features(canvas: Canvas, site: Site) -> None:
@@ -141,10 +149,14 @@ def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: Ba
         alone = seen.difference(others)
         labels = area_labels(text, "text-existing", layer("label"), bold=look.bold)
         name_area(canvas, seen if alone.is_empty else alone, labels)
-    for contour in feature.contours:
-        line = contour.shape.exterior.intersection(canvas.window)
-        label = _line_label(f"{short_mark(contour.depth_m, unit)} DEEP", "text-W")
+    for depth_m, area in drawn_contours(feature, unit):
+        line = area.boundary.intersection(canvas.window)
+        label = _line_label(f"{short_mark(depth_m, unit)} DEEP", "text-W")
         _name_line(canvas, line, label, over=True)
+    for sounding in feature.survey.soundings:
+        if canvas.window.contains(sounding.at):
+            labels = area_labels(sounding.id, "text-W", layer("label"))[:1]
+            canvas.put_around(labels, _xy(sounding.at), SOUNDING_MM)
 
 
 def feature_text(feature: Feature, unit: UnitSystem) -> str:

@@ -145,7 +145,7 @@ def _draw_lines(
     """Draw everything that has its place; separations that get a dimension later."""
     site, layout = content.site, content.layout
     for feature in site.features:
-        draw_feature(canvas, feature)
+        draw_feature(canvas, feature, site.unit)
     draw_limits(canvas, site, content.keep_outs)
     draw_edges(canvas, site)
     draw_search(canvas, site)

@@ -23,14 +23,14 @@ MOST_CORNERS: Final = 12
 def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see elements.csv") -> str:
     """What the coordinates are of, and what all elements have in common."""
     first = layout.elements[0]
-    depth = short_mark(first.depth_m, unit, rounding="down")
+    depth = short_mark(min(each.depth_m for each in layout.elements), unit, rounding="down")
     match first.kind:
         case "trench":
             more = trench_facts(layout, unit, bends=bends)
             facts = f"Start and end of trench {unit.center} lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
-            facts = f"Coil {unit.center}s, {unit}. {size} across, in water {depth} deep."
+            facts = f"Coil {unit.center}s, {unit}. {size} across, under {depth} of water or more."
         case "well":
             facts = f"Well {unit.center}s, {unit}."
         case "bore":
