@@ -1,6 +1,6 @@
 """Whether two states of the code write the same bytes: ``same_bytes.py BASE [SITE ...]``.
 
-``BASE`` is a commit. Each site (the six samples where none is named) is planned by the code of
+``BASE`` is a commit. Each site (the samples where none is named) is planned by the code of
 ``BASE`` and by the code of this tree, each in a process of its own, and all files are compared.
 What differs is named; the exit code is the number of sites that differ, 99 at most.
 """

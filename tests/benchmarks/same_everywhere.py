@@ -2,7 +2,7 @@
 
     python tests/benchmarks/same_everywhere.py [--seeds 24] [--python PYTHON ...] [--jobs 2]
 
-Each site (the six samples where none is named) is planned once for each hash seed. From one run to
+Each site (the samples where none is named) is planned once for each hash seed. From one run to
 the next time zone, locale, threads of the numeric libraries, folder of the site, home, user and
 interpreter change too. All packages must have the checksums (``package.sha256``) of the first.
 Locales that this machine lacks are named and left out. The exit code is the number of runs that

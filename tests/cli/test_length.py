@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from places import SAMPLES
 
 from siteplan.cli import main
 
