@@ -88,9 +88,9 @@ def _bar(flow: Flow, view: View, unit: UnitSystem, left: float) -> None:
     """Four pieces of a bar, alternately filled, with their lengths."""
     step = bar_step(view.ratio, unit, (flow.width - left - 4.0) / 4.0)
     size = step * unit.metres * 1000.0 / view.ratio
-    words = f"GRAPHIC SCALE IN {unit.plural.upper()}"
+    caption = f"GRAPHIC SCALE IN {unit.plural.upper()}"
     # under a short bar the words are wider, and must not reach the arrow beside them
-    left = max(left, left - WORDS_MM + text_width(words, BODY_MM) / 2 - 2 * size)
+    left = max(left, left - WORDS_MM + text_width(caption, BODY_MM) / 2 - 2 * size)
     flow.depth = 6.4
     widest = text_width(f"{4 * step:g}", BODY_MM) + 1.0
     for number in range(0, 5, 1 if widest < size else 2):
@@ -102,7 +102,7 @@ def _bar(flow: Flow, view: View, unit: UnitSystem, left: float) -> None:
             ring = ((x, -7.6), (x + size, -7.6), (x + size, -9.4), (x, -9.4))
             flow.items.append(Fill((ring,), "ink-fill", layer("legend"), "paper"))
     flow.depth = 13.4
-    flow.text(words, left + 2 * size, anchor="center")
+    flow.text(caption, left + 2 * size, anchor="center")
     flow.depth = 17.6
     face = Face(FIELD_MM, bold=True)
     flow.text(f"SCALE {view.label}", left + 2 * size, face, anchor="center")

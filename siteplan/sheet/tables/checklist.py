@@ -59,12 +59,12 @@ def checklist_block(content: PlanContent, width: float) -> Block:
 
 def _location_sheet(content: PlanContent) -> str:
     """Number of the sheet with the location: the last one of details, the plan without them."""
-    found = [
+    sheets = [
         number
         for number, title in zip(content.numbers, content.titles, strict=False)
         if title == DETAILS
     ]
-    return found[-1] if found else "L1"
+    return sheets[-1] if sheets else "L1"
 
 
 def _table_of(content: PlanContent, book: Book) -> Table:

@@ -134,7 +134,7 @@ def _crossings(layout: Layout) -> str:
     what = "Header or crossover" if layout.crossovers else "Header"
     named, under = (
         [
-            _crossed(kind, feature, [one for one in crossings if one.feature == feature])
+            _crossed(kind, feature, [each for each in crossings if each.feature == feature])
             for kind, feature in counts
             if kind != LOOP_TRENCH and (kind == OVERHEAD) == above
         ]
@@ -161,7 +161,7 @@ def _crossings(layout: Layout) -> str:
 def _crossed(kind: str, feature: str, crossings: Sequence[Crossing]) -> str:
     """What is crossed, how often, and at which angles where it has a direction."""
     name = crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
-    angles = [f"{one.angle_deg:.0f}°" for one in crossings if one.angle_deg is not None]
+    angles = [f"{each.angle_deg:.0f}°" for each in crossings if each.angle_deg is not None]
     more = [f"{len(crossings)} times"] if len(crossings) > 1 else []
     more += [f"at {' and '.join(dict.fromkeys(angles))}"] if angles else []
     return f"{name} ({', '.join(more)})" if more else name
