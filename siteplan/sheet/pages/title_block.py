@@ -11,7 +11,7 @@ from siteplan.sheet.model import View
 from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.place.table import BODY_MM, Column, Table
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import NO_BREAK, fitted, kept_together, text_width, wrapped
+from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.project import Project, not_stated
 from siteplan.units.lengths import format_area
 from siteplan.units.model import UnitSystem
@@ -48,7 +48,7 @@ def verdict_block(content: PlanContent, width: float) -> Block:
     """The verdict in a box; a plan that does not fit has a heavier one, in alarm colour."""
     flow = Flow(width, "verdict")
     style = "text" if content.fits else "text-alarm"
-    lines = wrapped(kept_together(content.verdict), width - 4.0, VERDICT_MM, bold=True)
+    lines = wrapped(content.verdict, width - 4.0, VERDICT_MM, bold=True)
     flow.gap(0.8)
     top = flow.depth
     flow.depth += 1.0

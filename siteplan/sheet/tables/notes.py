@@ -22,7 +22,6 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.formats import mark
-from siteplan.sheet.style.text import kept_together
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
@@ -83,7 +82,7 @@ def notes_blocks(content: PlanContent, width: float, *, first: int = 0) -> list[
         flow = Flow(width, "notes")
         if number == first + 1:
             flow.heading("NOTES, CONTINUED" if first else "NOTES")
-        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.", name=f"note-{number}")
+        flow.paragraph(note, indent=5.5, lead=f"{number}.", name=f"note-{number}")
         blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(lines) else 0.0))
     return blocks
 
