@@ -17,11 +17,15 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.comb import NO_COMBS, Combs, combs_of
 from siteplan.geometry.ways.routing import Prices, Region, RouteGraph, Toll, route_graph
 from siteplan.layout.model import Ground
-from siteplan.preferences.table import figure_of
+from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
 
 CROSSING_COST: Final = figure_of("layout.header.network.crossing_cost")
 AVOID_COST: Final = figure_of("layout.header.network.avoid_cost")
+DRY_COST: Final = figure_of("layout.header.network.dry_cost")
+LANDINGS: Final = count_of("layout.header.network.landings")
+LANDINGS_APART: Final = 3.0
+"""Least distance of places on a shore where the header may leave the water [m]."""
 ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
@@ -85,14 +89,15 @@ def network_of(
     ]
     groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in task.ends)
     # a trench runs round the ends of others a clear distance off, where it may turn
-    for x, y in (spot for pair in beside for spot in pair):
+    for x, y in (*(spot for pair in beside for spot in pair), *landings(ground)):
         places.number(x, y)
     stops = np.array(places.spots)
     # stops in rows are joined by a straight spine across them, which no graph of corners offers
     combs = NO_COMBS
     if task.combs and along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    marked, trenches = (*marked_tolls(ground.marked), *strips), trench_tolls(task.avoid)
+    marked = (*marked_tolls(ground.marked), *strips, *dry_tolls(ground))
+    trenches = trench_tolls(task.avoid)
     # of ways as long, the one square to the trenches is set out with a tape, and digs no slivers
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
     graph = route_graph(
@@ -130,6 +135,29 @@ def marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
         else Toll(feature.shape, CROSSING_COST)
         for feature in marked
     )
+
+
+def dry_tolls(ground: Ground) -> tuple[Toll, ...]:
+    """What a metre costs that is dug, where the rest of the header sinks in a pond."""
+    if ground.entered is None or ground.entered.area == 0:
+        return ()
+    return (Toll(ground.passable.difference(ground.entered), DRY_COST),)
+
+
+def landings(ground: Ground) -> tuple[tuple[float, float], ...]:
+    """Places on the shore of a pond where the header may leave the water.
+
+    The nearest to each entry is among them: from there the trench is shortest.
+    """
+    if ground.entered is None or ground.entered.area == 0:
+        return ()
+    shore = ground.entered.boundary.intersection(ground.passable)
+    if shore.is_empty:
+        return ()
+    nearest = [nearest_points(shore, entry.point)[0] for entry in ground.entries]
+    step = max(ground.entered.boundary.length / LANDINGS, LANDINGS_APART)
+    along = shapely.get_coordinates(shapely.segmentize(shore, step))
+    return tuple((float(x), float(y)) for x, y in (*shapely.get_coordinates(nearest), *along))
 
 
 def trench_tolls(avoid: Sequence[LineString]) -> tuple[Toll, ...]:
