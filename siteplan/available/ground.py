@@ -15,7 +15,7 @@ from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
-from siteplan.ponds.bottom import bottom_of
+from siteplan.ponds.bottom import bottom_of, well_inside
 from siteplan.site.loop_options import staked
 from siteplan.site.model import Feature, System
 from siteplan.site.walls import served_building
@@ -146,7 +146,7 @@ def _coil_waters(lot: PreparedLot, pond: Feature, area: AvailableArea) -> Iterat
         return
     reach = options.coil_diameter_m / 2
     # the whole coil lies in deep water, not its centre only, and its top under so much
-    deep = keep_inside(bottom.at_least(options.water_depth_m + options.height_m), reach)
+    deep = well_inside(bottom.at_least(options.water_depth_m + options.height_m), reach)
     shore = keep_inside(pond.shape, options.shore_m + reach)
     water = deep.intersection(shore).intersection(area.shape)
     yield Water(pond.id, joined_polygons(water), options.water_depth_m, bottom)

@@ -29,6 +29,8 @@ Floats = NDArray[np.float64]
 
 STEPS: Final = 24
 """Steps of depth in which a volume is added up."""
+HAIR_M: Final = 0.01
+"""By so much less an area is drawn in to find slivers [m]."""
 RIM: Final = 48
 """Places around an element at which the depth under it is read."""
 
@@ -192,6 +194,20 @@ def _shoals(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
             ]
             found.append((max(around, default=0.0), hole))
     return tuple(found)
+
+
+def well_inside(area: BaseGeometry, reach_m: float) -> BaseGeometry:
+    """Where the middle of something round may lie that lies in an area with all of it.
+
+    Examples
+    --------
+    >>> well_inside(shapely.box(0, 0, 10, 10), 3.0).bounds
+    (3.0, 3.0, 7.0, 7.0)
+    """
+    # between the bands along many short sides slivers may be left: another way to draw an area in
+    # cuts them off, and nothing else
+    drawn_in = shapely.buffer(area, -max(reach_m - HAIR_M, 0.0), quad_segs=32)
+    return joined_polygons(keep_inside(area, reach_m).intersection(drawn_in))
 
 
 def least_depth(bottom: Bottom, at: tuple[float, float], reach_m: float) -> float:

@@ -20,7 +20,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.lines.sweep import joined_polygons
+from siteplan.geometry.lines.sweep import polygonal
 from siteplan.site.pond_survey import point_step
 
 Floats = NDArray[np.float64]
@@ -107,7 +107,7 @@ class Triangles:
         if shallow:
             deep = deep.difference(shapely.union_all(shallow))
         # corners of triangles that lie on a straight edge all but to rounding are no corners of it
-        return joined_polygons(shapely.simplify(deep, STRAIGHT_M))
+        return polygonal(shapely.make_valid(shapely.simplify(deep, STRAIGHT_M)))
 
     def _deep(self, three: Numbers, depth_m: float) -> Iterator[BaseGeometry]:
         """Part of a triangle that is so deep or deeper."""
