@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
+from siteplan.site.adjoining import AdjoiningParcel
 from siteplan.site.deed import DeedClosure
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
@@ -369,9 +370,8 @@ class Site:
     """Everything that was read about one lot, in local metres.
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
-    ``granted``: what a quick question assumed; ``deed``: how its calls close;
-    ``survey``: how the drawing was read that the lot is from; ``repairs``: what was mended of
-    shapes.
+    ``granted``: what a quick question assumed; ``deed``: how its calls close; ``survey``: how its
+    drawing was read; ``repairs``: what was mended of shapes; ``adjoining``: lots beside it, drawn.
     """
 
     project: Project
@@ -392,6 +392,7 @@ class Site:
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
     repairs: tuple[Repair, ...] = ()
+    adjoining: tuple[AdjoiningParcel, ...] = ()
     specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

@@ -214,6 +214,11 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
     canvas.put_one(choices)
 
 
+def inside_places(canvas: Canvas, area: Area, label: Label) -> list[Candidate]:
+    """Places where a whole label lies in an area of the model."""
+    return _inside(shapely.transform(area, canvas.view.to_paper), label)
+
+
 def _inside(shape: Area, label: Label) -> list[Candidate]:
     """Places where the whole label lies in the area, level or along its longer side."""
     middle = shape.centroid

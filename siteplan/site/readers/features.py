@@ -9,8 +9,10 @@ from shapely import Point, Polygon
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
+from siteplan.site.adjoining import AdjoiningParcel
 from siteplan.site.model import DepthContour, Entry, Feature
 from siteplan.site.options.choices import (
+    ADJOINING,
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
@@ -20,6 +22,7 @@ from siteplan.site.options.choices import (
 )
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
+from siteplan.site.readers.judge import judge_outline
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.kinds import Kind, kinds, words_for_kinds
@@ -49,11 +52,14 @@ class FeatureReader:
         Own distances of single features, as rules.
     read_features
         Features read so far, with the table they come from.
+    adjoining
+        Lots beside the lot, which are drawn and nothing else.
     """
 
     entries: list[Entry] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
+    adjoining: list[AdjoiningParcel] = field(default_factory=list)
     _contours: list[tuple[str, DepthContour, Table]] = field(default_factory=list)
 
     def read(self, raw: RawFeature) -> None:
@@ -69,6 +75,8 @@ class FeatureReader:
             self._read_entry(raw)
         elif kind == DEPTH_CONTOUR:
             self._read_contour(raw)
+        elif kind == ADJOINING:
+            self._read_adjoining(raw)
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
@@ -110,6 +118,13 @@ class FeatureReader:
         elif isinstance(depth, float):
             contour = DepthContour(depth, raw.shape)
             self._contours.append((given["pond"] or "", contour, raw.table))
+
+    def _read_adjoining(self, raw: RawFeature) -> None:
+        given = _read(raw, ADJOINING)
+        if isinstance(raw.shape, Polygon) and judge_outline(raw.shape, raw.table):
+            self.adjoining.append(AdjoiningParcel(raw.shape, given["label"] or given["id"] or ""))
+        elif not isinstance(raw.shape, Polygon) and not raw.shape.is_empty:
+            given.fault("", "is an adjoining parcel but not an area.", "Draw its whole outline.")
 
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
         shape = shape_name(raw.shape)
@@ -210,7 +225,7 @@ def kind_hint(word: str) -> str:
     >>> kind_hint("water wel")
     "did you mean 'water well'?"
     """
-    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, PARCEL)
+    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, ADJOINING, PARCEL)
     near = difflib.get_close_matches(word, known, n=1, cutoff=MISSPELT)
     return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(choices()['kinds'])}."
 

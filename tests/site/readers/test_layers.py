@@ -220,3 +220,15 @@ def test_a_hint_never_leads_to_another_danger(tmp_path: Path) -> None:
             },
             folder=tmp_path,
         )
+
+
+@pytest.mark.parametrize("suffix", FORMATS)
+def test_a_layer_of_lots_gives_those_beside_without_the_lot_itself(
+    tmp_path: Path, suffix: str
+) -> None:
+    name = written(parcels(), tmp_path, "parcels", suffix)
+    beside = {"file": name, "columns": {"label": "APN"}, "kind": "adjoining parcel"}
+    site = site_of(tmp_path, {"file": name, **THE_LOT}, beside)
+    assert [each.number for each in site.adjoining] == ["12-035"]
+    assert site.adjoining[0].shape.area == pytest.approx(4800, rel=3e-4)
+    assert site.features == ()
