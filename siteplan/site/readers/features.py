@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field, replace
 
 from shapely import Point, Polygon
@@ -16,7 +15,6 @@ from siteplan.site.options.choices import (
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
-    PARCEL,
     choices,
     uses_of,
 )
@@ -25,12 +23,10 @@ from siteplan.site.options.read import Read, read_table
 from siteplan.site.readers.judge import judge_outline
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
-from siteplan.vocabulary.kinds import Kind, kinds, words_for_kinds
+from siteplan.vocabulary.kinds import Kind, hint_of_kind, kinds
 from siteplan.vocabulary.loop_types import element_parts
 
 UNKNOWN = "unknown"
-MISSPELT = 0.88
-"""How alike a word must be to the name of a kind to be that name misspelt."""
 READ_BEFORE = ("kind", "at", "line", "area", *MEASURED, "side", "corner", "direction")
 """Keys of a feature that are read before its kind is known."""
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
@@ -225,9 +221,7 @@ def kind_hint(word: str) -> str:
     >>> kind_hint("water wel")
     "did you mean 'water well'?"
     """
-    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, ADJOINING, PARCEL)
-    near = difflib.get_close_matches(word, known, n=1, cutoff=MISSPELT)
-    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(choices()['kinds'])}."
+    return hint_of_kind(word, choices()["kinds"])
 
 
 def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:
