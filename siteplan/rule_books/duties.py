@@ -17,6 +17,7 @@ from siteplan.vocabulary.loop_types import element_parts
 USUAL_STAGE: Final[Mapping[str, Stage]] = {
     "permit": "before",
     "notice": "before",
+    "variance": "before",
     "who builds": "at the work",
     "construction": "at the work",
     "inspection": "at the work",

@@ -147,6 +147,7 @@ class FeatureReader:
             owner=given["owner"] or "",
             lies=given["lies"] or "",
             casing_m=given["casing"],
+            use_assumed=bool(given["use"]) and not raw.table.text("use"),
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
