@@ -124,12 +124,15 @@ MISSPELT: Final = 0.88
 def hint_of_kind(word: str, known: Iterable[str]) -> str:
     """What kind was meant, where a word is misspelt; else the kinds of its last word; else all.
 
-    A word that only resembles another is left alone: a gas well is no gas line.
+    A word that only resembles another is left alone: a gas well is no gas line, and neither kind of
+    well that rules speak of.
 
     Examples
     --------
     >>> hint_of_kind("water wel", ("street",)), hint_of_kind("gas well", ("street",))
-    ("did you mean 'water well'?", "kinds of well: 'potable well', 'energy well'; known: street.")
+    ("did you mean 'water well'?", 'known: street.')
+    >>> hint_of_kind("town well", ("street",))
+    "kinds of well: 'potable well', 'energy well'; known: street."
     """
     others = tuple(known)
     plain = plain_word(word)
@@ -138,6 +141,8 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
         return f"did you mean {near[0]!r}?"
     last = plain.rpartition(" ")[2].removesuffix("s")
     kin = [name for name in kinds() if name.rpartition(" ")[2] == last and " " in plain]
+    others_words = {first for name in words_for_kinds() for first in name.split()[:-1]}
+    kin = [] if {*plain.split()[:-1]} & others_words else kin
     kinds_of = f"kinds of {last}: {', '.join(map(repr, kin))}; " if kin else ""
     return f"{kinds_of}known: {', '.join(others)}."
 
