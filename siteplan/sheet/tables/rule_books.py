@@ -7,7 +7,6 @@ from typing import Final
 from siteplan.rule_books.model import COMMON_PRACTICE, Book
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
-from siteplan.sheet.style.text import kept_together
 
 RULE_BOOKS: Final = "rule-books"
 NO_DUTIES: Final = (
@@ -24,7 +23,7 @@ def rule_books_block(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, RULE_BOOKS)
     flow.heading("RULE BOOKS")
     for book in books:
-        flow.paragraph(kept_together(book_words(book)), name=book.id)
+        flow.paragraph(book_words(book), name=book.id)
     if not any(book.duties for book in books):
         flow.paragraph(NO_DUTIES)
     return flow.block()
