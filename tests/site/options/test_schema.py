@@ -113,7 +113,8 @@ def test_a_feature_is_held_to_its_kind(feature: dict[str, Any], at_fault: list[s
 
 def test_every_kind_of_feature_can_be_completed() -> None:
     words = SCHEMA["properties"]["feature"]["items"]["properties"]["kind"]["enum"]
-    assert words == [*kinds(), "entry", "depth contour", "sounding", "parcel"]
+    beside = ["entry", "depth contour", "sounding", "adjoining parcel", "parcel"]
+    assert words == [*kinds(), *beside]
 
 
 def test_an_editor_is_told_what_each_key_is_for_and_its_default() -> None:
