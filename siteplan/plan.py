@@ -132,6 +132,20 @@ class SitePlan:
             advise=advise,
         )
 
+    def write_page(
+        self, path: str | Path, *, progress: Callable[[str], None] = lambda _: None
+    ) -> None:
+        """Write the plan as one HTML file to mail; what is there is replaced.
+
+        Raises
+        ------
+        ExportError
+            The plan does not fit on its paper, or the file cannot be written.
+        """
+        from siteplan.export.page import write_page  # noqa: PLC0415
+
+        write_page(self.content(), Path(path), progress=progress)
+
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""
         figures = summarize(

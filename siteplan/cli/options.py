@@ -28,6 +28,7 @@ def parser() -> argparse.ArgumentParser:
     _add_new(commands)
     _add_inspect(commands)
     _add_plan(commands)
+    _add_page(commands)
     _add_fit(commands)
     _add_length(commands)
     _add_rules(commands)
@@ -104,6 +105,22 @@ def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     _add_system(plan)
     plan.add_argument("--out", metavar="DIR", help="folder for the package (default: permit-NAME)")
     plan.add_argument("--force", action="store_true", help="replace a package that is there")
+
+
+def _add_page(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    page = commands.add_parser(
+        "page",
+        help="write the plan as one HTML file to mail: sheets, layers, a tape, tables",
+        description="Plans as `plan` does and writes one file that any browser opens without a "
+        "network: every sheet to zoom into, layers to switch off, distances to measure, and the "
+        "tables. It is a picture to talk over; staked is from the permit package.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    _add_common(page)
+    _add_system(page)
+    page.add_argument("--out", metavar="FILE", help="file to write (default: page-NAME.html)")
+    page.add_argument("--force", action="store_true", help="replace the file that is there")
 
 
 def _add_fit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -44,7 +44,7 @@ def separations_block(content: PlanContent, width: float) -> Block | None:
     )
     if any(separation.strip_m > 0 for separation in content.separations):
         flow.paragraph(STRIP)
-    sources = _all_sources(content)
+    sources = all_sources(content)
     indent = source_indent(sources)
     for number, source in enumerate(sources, 1):
         flow.paragraph(source, indent=indent, lead=f"[{number}]")
@@ -58,7 +58,7 @@ def separation_table(content: PlanContent) -> Table:
         Column("provided", "PROV'D", "right"), Column("rule", "RULE", "center"),
         Column("meets", "MEETS", "center"),
     )  # fmt: skip
-    sources, decimals = _all_sources(content), shown_decimals(content)
+    sources, decimals = all_sources(content), shown_decimals(content)
     rows = tuple(
         _separation_row(
             separation,
@@ -83,7 +83,7 @@ def pair_mark(separation: Separation) -> str:
     return f"{row_mark(separation)}/{separation.element}/{separation.feature}"
 
 
-def _all_sources(content: PlanContent) -> list[str]:
+def all_sources(content: PlanContent) -> list[str]:
     """Sources of all rows, in the order of their numbers."""
     return list(
         dict.fromkeys(
