@@ -71,7 +71,7 @@ def test_no_picture_replaces_another_unasked(lot, tmp_path, capsys):
     assert picture.read_text() == "mine"
 
 
-def test_a_pond_draws_the_year_of_its_water(tmp_path, capsys):
+def test_a_pond_draws_the_year_of_its_water(tmp_path):
     picture = tmp_path / "year.png"
     assert main(["length", str(SAMPLES / "mill-pond"), "--plot", str(picture), "--quiet"]) == 0
     # the PNG specification: eight bytes that every file begins with

@@ -42,7 +42,8 @@ AS_PRINTED = re.compile(
     rf"|(?<![\d/-])(?:{'|'.join(map(re.escape, reversed(pipes())))})(?=$|[,;.:]| pipe| PIPE| \()"
 )
 SWAPPED = {
-    "farm-pond": "pond", "mill-pond": "pond", "good-aquifer": None, "small-suburban": "vertical", "tight-lot": None,
+    "farm-pond": "pond", "mill-pond": "pond", "good-aquifer": None,
+    "small-suburban": "vertical", "tight-lot": None,
     "rural-acre": "horizontal",
 }  # fmt: skip
 """Samples that are planned in the other system too, and for which loop type: two for all, so that
