@@ -35,7 +35,8 @@ from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import staked
-from siteplan.site.model import Exchanger, OpenOptions, Site, System
+from siteplan.site.model import Exchanger, Site, System
+from siteplan.site.open_loop import OpenOptions
 from siteplan.vocabulary.loop_types import LoopType, loop_type
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]

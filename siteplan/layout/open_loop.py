@@ -23,7 +23,8 @@ from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of
-from siteplan.site.model import Feature, OpenOptions
+from siteplan.site.model import Feature
+from siteplan.site.open_loop import OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]

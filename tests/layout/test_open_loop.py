@@ -9,7 +9,8 @@ from wording import in_words
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
 from siteplan.layout.open_loop import lay_out_wells
-from siteplan.site.model import Entry, Feature, OpenOptions
+from siteplan.site.model import Entry, Feature
+from siteplan.site.open_loop import OpenOptions
 
 OPTIONS = OpenOptions(separation_m=15.0, diameter_m=0.15, depth_m=60.0)
 LOT = box(-50, -50, 50, 50)

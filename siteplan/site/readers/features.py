@@ -136,6 +136,9 @@ class FeatureReader:
             owner=given["owner"] or "",
             lies=given["lies"] or "",
             casing_m=given["casing"],
+            level_m=given["static_level"],
+            well_m=given["well_depth"],
+            yield_m3s=given["yield"],
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
