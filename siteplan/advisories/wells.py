@@ -12,15 +12,22 @@ from typing import Final
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.calculated_water import LEAVES_C
 from siteplan.demand.model import Required
-from siteplan.demand.wells import RESERVE, WellStudy, study_wells
+from siteplan.demand.well_levels import RESERVE
+from siteplan.demand.wells import (
+    MOST_APART_M,
+    MOST_DRIFT_K,
+    WellStudy,
+    separation_wished,
+    study_wells,
+)
 from siteplan.findings.model import Finding, Reason, Value, Values, reason
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
 
-MOST_DRIFT_K: Final = 1.0
-"""Drift of the supply from which a hydrogeologist is asked for; common practice, no source [K]."""
+UP_FLOW_M: Final = 1.0
+"""A return well so little up the groundwater's flow is beside it [m]."""
 MOST_FALL_M: Final = 1 * FOOT
 """Fall of a neighbour's level that passes without a word; common practice, no source [m]."""
 LEAST_WATER_M: Final = 10 * FOOT
@@ -44,6 +51,7 @@ def well_remarks(lot: PreparedLot, layout: Layout, required: Required) -> Iterat
     site, wells = lot.site, {well.role: well for well in layout.of(Well)}
     yield _breakthrough(study, wells["return"].id)
     yield from _drift(site, study, wells["supply"].id)
+    yield from _apart(lot, study, wells["return"].id)
     yield from _supply(study, wells["supply"])
     yield from _return(site, study, wells["return"].id)
     yield from _neighbours(study)
@@ -79,6 +87,22 @@ def _drift(site: Site, study: WellStudy, subject: str) -> Iterator[Finding]:
     else:
         told["limit_k"] = MOST_DRIFT_K
         yield Finding("supply-drifts", subject, values=told)
+
+
+def _apart(lot: PreparedLot, study: WellStudy, subject: str) -> Iterator[Finding]:
+    """That the lot does not give the separation that the drift asks for; a return up the flow."""
+    if abs(study.greatest_k) > MOST_DRIFT_K and not lot.site.exchanger.open.drift_by:
+        flow = study.seasons.flow_m3s
+        wished = lot.memory.of(separation_wished, lot.site.exchanger, flow)
+        apart = study.pair.separation_m
+        values: Values = {
+            "past": reason("down-the-flow" if math.hypot(*study.pair.past) else "in-still-water"),
+            "limit_k": MOST_DRIFT_K,
+        }
+        code = "separation-wished" if wished < MOST_APART_M else "no-separation-wished"
+        yield Finding(code, subject, apart, wished, values=values)
+    if study.down_m < -UP_FLOW_M:
+        yield Finding("return-up-the-flow", subject, -study.down_m)
 
 
 def _supply(study: WellStudy, well: Well) -> Iterator[Finding]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from siteplan.demand.wells import PUMP_HEAD_M, RESERVE, WellStudy, aquifer_heat
+from siteplan.demand.well_levels import RESERVE
+from siteplan.demand.wells import PUMP_HEAD_M, WellStudy, aquifer_heat
 from siteplan.findings.model import Reason, reason
 from siteplan.site.model import Site
 

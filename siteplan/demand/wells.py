@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely import Point
-from shapely.geometry.base import BaseGeometry
 
+from siteplan.demand.well_levels import YEAR_S, Levels, Spread, levels_of, spreads_of
 from siteplan.demand.well_seasons import ASSUMED_WATER_C, WellSeasons, seasons_of
 from siteplan.groundwater.doublet import (
     Doublet,
     breakthrough_s,
     first_arrival_s,
-    fronts,
     share_returned,
 )
-from siteplan.groundwater.drift import CELLS, MONTH_S, Rock, supply_drift
-from siteplan.groundwater.theis import Pumping, Storage, drawdown, drawdowns
+from siteplan.groundwater.drift import CELLS, Rock, supply_drift
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import GRAVITY, head, pressure_drop
 from siteplan.hydraulics.pipes import pipes
@@ -32,6 +28,13 @@ from siteplan.site.open_loop import Aquifer
 
 Floats = NDArray[np.float64]
 
+MOST_DRIFT_K: Final = 1.0
+"""Drift of the supply from which a hydrogeologist is asked for; common practice, no source [K]."""
+MOST_APART_M: Final = 300.0
+"""Separation beyond which none is looked for: longer headers than a house has [m]."""
+WISH_STEP_M: Final = 0.5
+QUICK_CELLS: Final = 8
+"""Cells from well to well where many separations are tried."""
 WATER: Final = 4.19e6
 """Volumetric heat capacity of water [J/(m3 K)]."""
 GRAINS: Final = 2.0e6
@@ -41,90 +44,8 @@ USUAL_CONDUCTIVITY: Final = 2.0
 [W/(m K)]."""
 USUAL_CAPACITY: Final = 2.3e6
 """Of the same [J/(m3 K)]."""
-YEAR_S: Final = 12 * MONTH_S
-LEVEL_YEARS: Final = 3
-"""Years of seasons after which levels are told: the third differs little from those before."""
-DAY_S: Final = 86_400.0
-FULL_FLOW_S: Final = DAY_S
-"""Full flow on top of the mean of its month: a cold day; common practice, no source [s]."""
-SPREAD_YEARS: Final = (1, 5, 25)
-LINE_STEP_M: Final = 2.0
 PUMP_HEAD_M: Final = 5.0
 """Of heat pump, filter and valves, on top of lift and friction; common practice, no source [m]."""
-RESERVE: Final = 1.5
-"""What a return well takes over what is pumped: 312 IAC 13-8-1 [-]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Neighbour:
-    """A well that others draw from.
-
-    Parameters
-    ----------
-    id
-        Of the feature.
-    distance_m
-        To the nearer of both wells [m].
-    drawdown_m, rise_m
-        Greatest fall and rise of its level by the pair [m].
-    water_m
-        Water that stands in it; None: level or depth are not known [m].
-    reached
-        Whether heat of the water returned comes to it within the years.
-    """
-
-    id: str
-    distance_m: float
-    drawdown_m: float
-    rise_m: float
-    water_m: float | None
-    reached: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """How far the water of a pair spreads in a time, at the mean flow of the year.
-
-    Parameters
-    ----------
-    years
-        After so many.
-    plume
-        Where heat of the water returned has been.
-    capture
-        From where the water comes that is pumped within the time.
-    """
-
-    years: int
-    plume: BaseGeometry
-    capture: BaseGeometry
-
-
-@dataclass(frozen=True, slots=True)
-class Levels:
-    """Fall and rise of the water [m]; well losses are not in it.
-
-    Parameters
-    ----------
-    supply_m, back_m
-        Fall in the supply well and rise in the return well, with full flow for a day after the
-        hardest month.
-    neighbours
-        Wells of others, the nearest first.
-    line_fall_m, line_rise_m
-        Greatest fall and rise anywhere along the property line.
-    """
-
-    supply_m: float
-    back_m: float
-    neighbours: tuple[Neighbour, ...]
-    line_fall_m: float
-    line_rise_m: float
-
-    @property
-    def reserve_m(self) -> float:
-        """Rise in the return well with one and a half times the flow [m]."""
-        return RESERVE * self.back_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,8 +139,8 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
     pair = heat_pair(exchanger.open.aquifer, wells["supply"], wells["return"], flow_m3s)
     mean = _with_flow(pair, seasons.season.mean_m3s)
     ahead_s = seasons.years * YEAR_S
-    spreads = _spreads(mean, exchanger.open.aquifer, wells["return"], wells["supply"], seasons)
-    levels = _levels(site, wells["supply"], wells["return"], seasons, spreads[-1].plume)
+    spreads = spreads_of(mean, exchanger.open.aquifer, wells["return"], wells["supply"], seasons)
+    levels = levels_of(site, wells["supply"], wells["return"], seasons, spreads[-1].plume)
     return WellStudy(
         seasons=seasons,
         pair=pair,
@@ -270,6 +191,34 @@ def drift_of(
     return supply_drift(pair, seasons.season, rock, seasons.years, cells=cells)
 
 
+def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
+    """Separation with which a supply drifts by no more than a kelvin over the years [m].
+
+    The return well stands straight down the groundwater's flow. No less than is asked for, and no
+    more than `MOST_APART_M`, with which it may drift by more.
+    """
+    options = exchanger.open
+    least = options.separation_m
+    if options.drift_by or flow_m3s <= 0:
+        return least
+    aquifer, seasons = options.aquifer, seasons_of(exchanger, flow_m3s)
+    speed = math.hypot(*groundwater_flow(aquifer))
+    delay = aquifer_heat(aquifer) / WATER
+
+    def drifts(apart_m: float) -> bool:
+        pair = Doublet(flow_m3s, apart_m, aquifer.thickness_m, delay, (-speed, 0.0))
+        drift = drift_of(exchanger, pair, seasons, QUICK_CELLS)
+        return bool(np.abs(drift).max() > MOST_DRIFT_K)
+
+    most = max(MOST_APART_M, least)
+    if not drifts(least):
+        return least
+    while most - least > WISH_STEP_M:
+        middle = (least + most) / 2
+        least, most = (middle, most) if drifts(middle) else (least, middle)
+    return most
+
+
 def _with_flow(pair: Doublet, flow_m3s: float) -> Doublet:
     return Doublet(flow_m3s, pair.separation_m, pair.thickness_m, pair.delay, pair.past)
 
@@ -278,90 +227,6 @@ def _down(pair: Doublet) -> float:
     """How far down the groundwater's flow the return well stands from the supply well [m]."""
     speed = math.hypot(*pair.past)
     return -pair.past[0] / speed * pair.separation_m if speed else 0.0
-
-
-def _spreads(
-    mean: Doublet, aquifer: Aquifer, back: Well, supply: Well, seasons: WellSeasons
-) -> tuple[Spread, ...]:
-    """Plume and capture, as areas on the lot."""
-    years = sorted({min(year, seasons.years) for year in SPREAD_YEARS})
-    times = tuple(year * YEAR_S for year in years)
-    water = replace(mean, delay=aquifer.porosity)
-    plumes, captures = fronts(mean, times), fronts(water, times, around="supply")
-    ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m]) / mean.separation_m
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
-
-    def on_lot(ring: Floats) -> BaseGeometry:
-        outline = shapely.polygons(ring @ turn + (back.x_m, back.y_m))
-        return shapely.union_all(shapely.get_parts(shapely.make_valid(outline)))
-
-    return tuple(
-        Spread(year, on_lot(plume), on_lot(capture))
-        for year, plume, capture in zip(years, plumes, captures, strict=True)
-    )
-
-
-def _levels(
-    site: Site, supply: Well, back: Well, seasons: WellSeasons, plume: BaseGeometry
-) -> Levels:
-    """Fall and rise at both wells, at the wells of others and along the property line."""
-    others = [
-        feature
-        for feature in site.of_kind("potable well", "spring")
-        if feature.id != supply.existing and not feature.shape.is_empty
-    ]
-    at = [(feature.shape.centroid.x, feature.shape.centroid.y) for feature in others]
-    line = shapely.get_coordinates(shapely.segmentize(site.parcel.exterior, LINE_STEP_M))
-    edge = [(well.x_m + well.reach_m, well.y_m) for well in (supply, back)]
-    places = np.array([*edge, *at, *map(tuple, line)])
-    falls = _falls(site.exchanger.open.aquifer, (supply, back), seasons, places)
-    most, least = falls.max(axis=0), falls.min(axis=0)
-    nearest = [
-        min(math.dist(place, (well.x_m, well.y_m)) for well in (supply, back)) for place in at
-    ]
-    neighbours = [
-        Neighbour(
-            feature.id,
-            distance,
-            max(0.0, float(most[2 + number])),
-            max(0.0, -float(least[2 + number])),
-            _water_in(feature.level_m, feature.well_m),
-            reached=bool(plume.intersects(Point(at[number]))),
-        )
-        for number, (feature, distance) in enumerate(zip(others, nearest, strict=True))
-    ]
-    rim = slice(2 + len(at), None)
-    return Levels(
-        float(most[0]),
-        -float(least[1]),
-        tuple(sorted(neighbours, key=lambda each: (each.distance_m, each.id))),
-        max(0.0, float(most[rim].max())),
-        max(0.0, -float(least[rim].min())),
-    )
-
-
-def _water_in(level_m: float | None, depth_m: float | None) -> float | None:
-    return None if level_m is None or depth_m is None else max(0.0, depth_m - level_m)
-
-
-def _falls(
-    aquifer: Aquifer, wells: tuple[Well, Well], seasons: WellSeasons, places: Floats
-) -> Floats:
-    """Fall of the level at places, a column each, at the end of each month with a day's full flow.
-
-    What is pumped and what is returned add up everywhere.
-    """
-    store = Storage(aquifer.transmissivity, aquifer.storativity)
-    flows = seasons.season.flows_m3s * LEVEL_YEARS
-    total = np.zeros((len(flows), len(places)))
-    for well, sign in zip(wells, (1.0, -1.0), strict=True):
-        away = np.hypot(places[:, 0] - well.x_m, places[:, 1] - well.y_m)
-        away = np.maximum(away, well.reach_m)
-        day = np.array([drawdown(1.0, distance, FULL_FLOW_S, store) for distance in away])
-        more = np.array([seasons.flow_m3s - flow if flow > 0 else 0.0 for flow in flows])
-        steps = Pumping(flows, MONTH_S)
-        total += sign * (drawdowns(steps, list(away), store) + more[:, None] * day)
-    return total
 
 
 def _lift(site: Site, layout: Layout, levels: Levels, flow_m3s: float) -> Lift | None:

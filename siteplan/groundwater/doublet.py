@@ -23,6 +23,10 @@ NEAR: Final = 0.01
 """Within so much of the separation the rest of the way is a circle around the well [-]."""
 STREAMLINES: Final = 360
 MOST_STEPS: Final = 4000
+SWEPT: Final = 120
+"""Streamlines between which areas lie."""
+PARTS: Final = 24
+"""Places noted along a streamline within each time."""
 REFINED: Final = 41
 """Streamlines followed between the two beside the quickest, to find the quickest of all."""
 
@@ -109,7 +113,13 @@ class _Front:
     arrived: NDArray[np.bool_]
 
 
-def fronts(pair: Doublet, times_s: tuple[float, ...], *, around: Well = "return") -> list[Floats]:
+def fronts(
+    pair: Doublet,
+    times_s: tuple[float, ...],
+    *,
+    around: Well = "return",
+    count: int = STREAMLINES,
+) -> list[Floats]:
     """Where what left the return well is after each time; or comes from, around the supply well.
 
     Parameters
@@ -121,18 +131,49 @@ def fronts(pair: Doublet, times_s: tuple[float, ...], *, around: Well = "return"
     around
         ``"return"``: the front of what was returned. ``"supply"``: from where the water comes
         that arrives within the time.
+    count
+        So many streamlines.
 
     Returns
     -------
     list
         For each time a ring of places, one for each streamline [m].
     """
-    front = _begun(pair, STREAMLINES, around=around)
+    front = _begun(pair, count, around=around)
     rings = []
     for time in times_s:
         _follow(pair, front, time, around=around)
         rings.append(front.places.copy())
     return rings
+
+
+def swept(pair: Doublet, times_s: tuple[float, ...], *, around: Well = "return") -> list[Floats]:
+    """Outlines of what streamlines sweep within each time, as rings of places.
+
+    Between two neighbouring streamlines lies one ring, but where only one of them comes to the
+    other well. Around them all lies what was returned within the time, or is pumped within it:
+    in flowing groundwater a front alone drifts off, and leaves the way that it came.
+
+    Parameters
+    ----------
+    pair, around
+        As of `fronts`.
+    times_s
+        In rising order [s].
+    """
+    steps = [time * (np.arange(1, PARTS + 1) / PARTS) ** 2 for time in times_s]
+    every = np.unique(np.concatenate(steps))
+    rings = fronts(pair, tuple(map(float, every)), around=around, count=SWEPT)
+    paths = np.stack(rings, axis=1)
+    goal = (pair.separation_m if around == "return" else 0.0, 0.0)
+    outlines = []
+    for time in times_s:
+        within = paths[:, every <= time]
+        there = (within[:, -1] == goal).all(axis=1)
+        alike = np.flatnonzero(there == np.roll(there, -1))
+        beside = np.roll(within, -1, axis=0)[:, ::-1]
+        outlines.append(np.concatenate([within, beside], axis=1)[alike])
+    return outlines
 
 
 def arrivals(

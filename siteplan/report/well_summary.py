@@ -6,7 +6,8 @@ import math
 from typing import Any
 
 from siteplan.demand.ground_loads import MONTHS
-from siteplan.demand.wells import DAY_S, Neighbour, Spread, WellStudy
+from siteplan.demand.well_levels import DAY_S, Neighbour, Spread
+from siteplan.demand.wells import WellStudy
 from siteplan.report.rounding import down, near, up
 from siteplan.units.lengths import FLOWS
 

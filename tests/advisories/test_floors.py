@@ -123,7 +123,8 @@ def test_somebody_may_answer_for_a_shallow_header(planned: Callable[..., SitePla
     accepted(planned(f'[header]\ndepth = "1 ft"\nshallow = {BY}\n'), "header-shallow-agreed")
 
 
-WELLS = '[open]\nyield = "20 gpm"\nseparation = "3 ft"\n'
+# without an answer for the drift the wells would stand as far apart as the lot lets them
+WELLS = f'[open]\nyield = "20 gpm"\nseparation = "3 ft"\ndrift = {BY}\n'
 
 
 def test_wells_beside_each_other_are_refused(planned: Callable[..., SitePlan]) -> None:

@@ -20,26 +20,25 @@ date = 2026-03-14
 units = "m"
 
 [geometry]
-parcel = [[0, 0], [90, 0], [90, 90], [0, 90]]
+parcel = [[0, 0], [{deep}, 0], [{deep}, {deep}], [0, {deep}]]
 
 [[feature]]
 id = "house"
 kind = "building"
-area = [[30, 5], [44, 5], [44, 15], [30, 15]]
+area = [[13, 5], [27, 5], [27, 15], [13, 15]]
 
 [[feature]]
 id = "neighbour"
 kind = "potable well"
-at = [{neighbour}, 45]
+at = {neighbour}
 {known}
 
 [exchanger]
 system = "open"
-entry = [37, 15]
+entry = [20, 15]
 {sizes}
 
 [open]
-yield = "2 L/s"
 depth = "40 m"
 {wells}
 
@@ -80,11 +79,18 @@ def planned(write_site: Callable[..., Path]) -> Planned:
         wells: str = "",
         sizes: str = LOADS.format(hours=1800),
         *,
-        neighbour: float = 400,
+        neighbour: tuple[float, float] = (400.0, 45.0),
         known: str = "",
+        deep: float = 40,
     ) -> SitePlan:
+        wells = wells if "yield" in wells else f'yield = "2 L/s"\n{wells}'
         text = LOT.format(
-            aquifer=aquifer, wells=wells, sizes=sizes, neighbour=neighbour, known=known
+            aquifer=aquifer,
+            wells=wells,
+            sizes=sizes,
+            neighbour=list(neighbour),
+            known=known,
+            deep=deep,
         )
         return plan_site(read_site(write_site(text)))
 
@@ -116,8 +122,11 @@ def test_a_pair_in_still_groundwater_is_told_when_water_comes_back(planned: Plan
 THIN = 'transmissivity = "0.001 m2/s"\nthickness = "2 m"\nstorativity = 0.1\nporosity = 0.25\n'
 
 
+COLD = LOADS.format(hours=1800).replace("11 C", "6 C")
+
+
 def test_a_supply_that_would_freeze_stops_the_plan(planned: Planned) -> None:
-    plan = planned(THIN)
+    plan = planned(THIN, sizes=COLD)
     (said,) = of(plan, "supply-freezes")
     assert not plan.fits
     assert "would freeze" in plan.content().verdict
@@ -125,7 +134,7 @@ def test_a_supply_that_would_freeze_stops_the_plan(planned: Planned) -> None:
 
 
 def test_somebody_may_answer_for_a_supply_that_drifts(planned: Planned) -> None:
-    plan = planned(THIN, f"drift = {BY}")
+    plan = planned(THIN, f"drift = {BY}", COLD)
     assert of(plan, "supply-freezes") == []
     (said,) = of(plan, "supply-drift-agreed")
     assert "B. Hydrogeologist" in in_words(said)
@@ -133,7 +142,8 @@ def test_somebody_may_answer_for_a_supply_that_drifts(planned: Planned) -> None:
 
 
 def test_a_drift_of_more_than_a_kelvin_is_a_warning(planned: Planned) -> None:
-    plan = planned(KNOWN.format(gradient=0.0), sizes=LOADS.format(hours=3000))
+    thin = KNOWN.format(gradient=0.0).replace("20 m", "4 m")
+    plan = planned(thin, sizes=LOADS.format(hours=2600))
     (said,) = of(plan, "supply-drifts")
     assert said.severity == "warning"
     assert plan.drawn.wells is not None
@@ -199,28 +209,47 @@ def test_a_return_well_takes_half_as_much_again(planned: Planned) -> None:
     # 12 kW x 3/4 / (4 K x 4.19 kJ/kgK) = 0.54 L/s, x 1.5 = 0.81 L/s
     much = LOADS.format(hours=1800).replace("12 kW", "40 kW")
     (said,) = of(planned(wells=f"drift = {BY}", sizes=much), "return-takes-too-little")
-    assert "gives 2.00 L/s" in in_words(said)
+    assert "gives 31.7 gpm" in in_words(said)  # 2 L/s
 
 
 def test_a_neighbours_well_that_is_drawn_down_is_named(planned: Planned) -> None:
-    draws = POOR.replace("2e-5", "1e-4")
+    draws, place = POOR.replace("2e-5", "3e-5"), (95.0, 20.0)
     known = 'static_level = "4 m"\nwell_depth = "9 m"'
-    plan = planned(draws, f"drift = {BY}", neighbour=110, known=known)
+    plan = planned(draws, f"drift = {BY}", neighbour=place, known=known)
     (said,) = of(plan, "neighbor-drawn-down")
     assert said.subject == "neighbour"
-    assert "5.00 m stand in it" in in_words(said)
-    (unknown,) = of(planned(draws, f"drift = {BY}", neighbour=110), "neighbor-drawn-down")
+    assert "16.4 ft stand in it" in in_words(said)
+    (unknown,) = of(planned(draws, f"drift = {BY}", neighbour=place), "neighbor-drawn-down")
     assert "not stated" in in_words(unknown)
 
 
 def test_a_well_in_the_way_of_water_returned_is_named(planned: Planned) -> None:
     flowing = KNOWN.format(gradient=0.004).replace("N 0 E", "N 90 E")
-    plan = planned(flowing, neighbour=140)
+    plan = planned(flowing, neighbour=(160.0, 18.3))
     assert [one.subject for one in of(plan, "neighbor-warmed-or-cooled")] == ["neighbour"]
-    assert of(planned(flowing, neighbour=-60), "neighbor-warmed-or-cooled") == []
+    assert of(planned(flowing, neighbour=(-60.0, 18.3)), "neighbor-warmed-or-cooled") == []
 
 
 def test_without_loads_hours_are_assumed(planned: Planned) -> None:
     plan = planned(sizes='capacity = "10 kW"')
     (said,) = of(plan, "seasons-assumed")
     assert "1800 h" in in_words(said)
+
+
+def test_the_lot_says_so_where_it_does_not_give_what_the_drift_asks_for(planned: Planned) -> None:
+    plan = planned(THIN)
+    (said,) = of(plan, "separation-wished")
+    assert said.measured_m is not None
+    assert said.required_m is not None
+    assert said.measured_m < said.required_m
+    assert "stands still" in in_words(said)
+    much = LOADS.format(hours=4000).replace("12 kW", "200 kW")
+    (beyond,) = of(planned(THIN, 'yield = "40 L/s"', much), "no-separation-wished")
+    assert "more than 984.3 ft" in in_words(beyond)
+
+
+def test_a_return_well_that_can_only_stand_up_the_flow_is_named(planned: Planned) -> None:
+    plan = planned(wells=f'supply = "neighbour"\ndrift = {BY}', neighbour=(20, 45))
+    (said,) = of(plan, "return-up-the-flow")
+    assert said.measured_m is not None
+    assert said.measured_m > 1.0

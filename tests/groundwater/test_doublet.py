@@ -20,6 +20,7 @@ from siteplan.groundwater.doublet import (
     fronts,
     separation_for,
     share_returned,
+    swept,
 )
 
 DAY = 86_400.0
@@ -117,3 +118,26 @@ def test_flow_past_from_the_left_or_from_the_right_is_the_same(pair: Doublet) ->
     mirrored = replace(pair, past=(pair.past[0], -pair.past[1]))
     one, other = (first_arrival_s(each, 50 * YEAR) for each in (pair, mirrored))
     assert one == pytest.approx(other, rel=1e-3) or math.isinf(one + other)
+
+
+def outline_of(rings: np.ndarray) -> shapely.Geometry:
+    return shapely.union_all(shapely.make_valid(shapely.polygons(rings)))
+
+
+@pytest.mark.parametrize("past", [(0.0, 0.0), (-2e-6, 0.0), (0.0, 2e-6)])
+def test_what_is_swept_holds_all_that_was_returned(past: tuple[float, float]) -> None:
+    # before anything comes back: Q t / (b delay), whether the front has drifted off or not
+    pair = replace(PAIR, past=past)
+    time = 0.8 * min(first_arrival_s(pair, 10 * YEAR), 2 * YEAR)
+    (rings,) = swept(pair, (time,))
+    area = pair.flow_m3s * time / (pair.thickness_m * pair.delay)
+    assert outline_of(rings).area == pytest.approx(area, rel=0.02)
+
+
+def test_a_plume_in_flowing_groundwater_gets_as_wide_as_the_flow_that_carries_it() -> None:
+    # far down the flow, all that is returned passes with the flow past: Q = U b width
+    pair = replace(PAIR, past=(-2e-6, 0.0))
+    (rings,) = swept(pair, (10 * YEAR,))
+    across = shapely.LineString([(-400.0, -500.0), (-400.0, 500.0)])
+    width = outline_of(rings).intersection(across).length
+    assert width == pytest.approx(1e-3 / (2e-6 * 10.0), rel=0.05)
