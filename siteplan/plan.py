@@ -170,6 +170,7 @@ class SitePlan:
             conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
             books=books,
             compared=self.compared,
+            wells=drawn.wells,
         )
         return content if self.scale is None else self.scale.applied(content)
 

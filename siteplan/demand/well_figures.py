@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from siteplan.demand.well_levels import RESERVE
-from siteplan.demand.wells import PUMP_HEAD_M, WellStudy, aquifer_heat
+from siteplan.demand.wells import PUMP_HEAD_M, WellStudy
 from siteplan.findings.model import Reason, reason
 from siteplan.site.model import Site
 
@@ -43,7 +43,7 @@ def _aquifer(site: Site, study: WellStudy) -> Iterator[Reason]:
         yield reason("figure-return-down", down_m=study.down_m)
     else:
         yield reason("figure-groundwater-still", of=of("gradient"))
-    yield reason("figure-aquifer-heat", heat=aquifer_heat(aquifer) / 1e6)
+    yield reason("figure-aquifer-heat", share=study.pair.delay)
 
 
 def _water(study: WellStudy) -> Iterator[Reason]:
