@@ -115,12 +115,17 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
 
 
 def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
-    """Write the picture of length over spacing."""
+    """Write the picture of length over spacing, or of a supply well over the years."""
     from siteplan.alternatives.length_study import study_spacing
     from siteplan.available.prepared import lot_of
-    from siteplan.export.curve import write_curve
+    from siteplan.export.curve import write_curve, write_drift
 
     drawn, site = plan.drawn, plan.site
+    if drawn.wells is not None:
+        title = f"{site.project.title}: supply well"
+        seasons = drawn.wells.seasons
+        write_drift(seasons.water_c, drawn.wells.drift_k, path, title=title, unit=site.unit)
+        return
     loop = loop_type(drawn.system)
     if not loop.spaced or drawn.required is None:
         fault = Fault("--plot", f"has no spacing to study for {drawn.system}.", "Leave it out.")
