@@ -13,17 +13,22 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.demand.wells import WellStudy
 from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.details.drafting import Drafting, Named, Scale
+from siteplan.sheet.details.drafting import PITCH_MM, Drafting, Named, Scale
 from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.paper import enlargement, scale_label, scale_ratios
 
 WORDS_MM: Final = 46.0
 """What names beside the drawing take [mm]."""
-ARROW_MM: Final = 20.0
-"""What the arrow of the flow takes left of the drawing [mm]."""
-BEYOND: Final = 0.25
+BEYOND: Final = 0.2
 """Ground shown around the lot, in parts of its size."""
-SHAFT_MM: Final = 7.0
+NEAR: Final = 1.0
+"""Wells of others that are shown are no farther from the pair, in parts of the lot's size."""
+EDGE: Final = 0.08
+"""Ground shown around such a well, in parts of the lot's size."""
+SHAFT_MM: Final = 5.5
+"""Half of the arrow of the flow [mm]."""
+GAP_MM: Final = 4.0
 WELL_MM: Final = 1.1
 """Radius of a well as drawn [mm]."""
 ALIKE: Final = 0.02
@@ -37,29 +42,33 @@ def groundwater_block(content: PlanContent, width: float, *, room_mm: float) -> 
     study, unit = content.wells, content.site.unit
     if study is None or content.layout is None:
         return None
-    frame = _frame(content)
-    scale = _scale(content, frame, (width - WORDS_MM - ARROW_MM, room_mm - 40.0))
+    frame = _frame(content, study)
+    scale = _scale(content, frame, (width - WORDS_MM, room_mm - 40.0))
     flow = Flow(width, "groundwater")
     flow.heading("GROUNDWATER AROUND THE WELLS")
     west, south, east, north = frame.bounds
     top = -flow.depth - 3.0
-    origin = (ARROW_MM - west * 1000.0 / scale.ratio, top - north * 1000.0 / scale.ratio)
+    origin = (-west * 1000.0 / scale.ratio, top - north * 1000.0 / scale.ratio)
     drawing = Drafting(flow, scale.ratio, origin)
     _draw_lot(drawing, content, frame)
     named = [*_areas(drawing, study, frame), *_wells(drawing, content, frame)]
     right, bottom = drawing.mm(east, south)
-    _arrow(drawing, study, (ARROW_MM / 2 - 1.0, (top + bottom) / 2), content)
-    lowest = drawing.labels(right + 4.0, top, named)
+    below = _arrow(drawing, study, (right + 4.0, top), content)
+    lowest = drawing.labels(right + 4.0, below, named)
     flow.depth = max(-bottom, -lowest) + 2.5
     flow.paragraph(_note(study, scale_label(scale.nominal, unit)))
     return flow.block()
 
 
-def _frame(content: PlanContent) -> BaseGeometry:
-    """Ground that is shown: the lot with some around it."""
+def _frame(content: PlanContent, study: WellStudy) -> BaseGeometry:
+    """Ground that is shown: the lot with some around it, and the wells of others not far off."""
     west, south, east, north = content.site.parcel.bounds
-    more = BEYOND * max(east - west, north - south)
-    return shapely.box(west - more, south - more, east + more, north + more)
+    size = max(east - west, north - south)
+    around = {each.id for each in study.levels.neighbours if each.distance_m <= NEAR * size}
+    wells = [one.shape for one in content.site.features if one.id in around]
+    lot = shapely.box(west, south, east, north).buffer(BEYOND * size, join_style="mitre")
+    shown = [lot, *(well.buffer(EDGE * size) for well in wells)]
+    return shapely.box(*shapely.union_all(shown).bounds)
 
 
 def _scale(content: PlanContent, frame: BaseGeometry, room_mm: tuple[float, float]) -> Scale:
@@ -149,23 +158,26 @@ def _ring(drawing: Drafting, at: tuple[float, float]) -> None:
 
 def _arrow(
     drawing: Drafting, study: WellStudy, at: tuple[float, float], content: PlanContent
-) -> None:
-    """Draw where the groundwater flows to, and how fast; or that it is taken to stand still."""
+) -> float:
+    """Draw where the groundwater flows to, and how fast; the height below it in the block [mm]."""
     aquifer, unit = content.site.exchanger.open.aquifer, content.site.unit
     speed = math.hypot(*study.pair.past)
-    words = ["NO FLOW", "STATED"]
-    if speed:
-        angle = math.radians(aquifer.direction_deg)
-        x, y = math.sin(angle), math.cos(angle)
-        tail = at[0] - SHAFT_MM * x, at[1] - SHAFT_MM * y
-        tip = at[0] + SHAFT_MM * x, at[1] + SHAFT_MM * y
-        drawing.stroke([tail, tip], "arrow")
-        for side in (-1.0, 1.0):
-            back = (tip[0] - 2.2 * x + side * 1.0 * y, tip[1] - 2.2 * y - side * 1.0 * x)
-            drawing.stroke([back, tip], "arrow")
-        words = ["FLOW", unit.permeability.text(speed / aquifer.porosity)]
-    for number, line in enumerate(["GROUND-", "WATER", *words]):
-        drawing.write(line, (at[0], at[1] - SHAFT_MM - 4.5 - 3.2 * number), "center")
+    left, top = at
+    if not speed:
+        drawing.write("GROUNDWATER: NO FLOW STATED", (left, top - BODY_MM))
+        return top - BODY_MM - GAP_MM
+    angle = math.radians(aquifer.direction_deg)
+    x, y = math.sin(angle), math.cos(angle)
+    middle = left + SHAFT_MM, top - SHAFT_MM
+    tip = middle[0] + SHAFT_MM * x, middle[1] + SHAFT_MM * y
+    drawing.stroke([(middle[0] - SHAFT_MM * x, middle[1] - SHAFT_MM * y), tip], "arrow")
+    for side in (-1.0, 1.0):
+        back = (tip[0] - 2.2 * x + side * y, tip[1] - 2.2 * y - side * x)
+        drawing.stroke([back, tip], "arrow")
+    pace = unit.permeability.text(speed / aquifer.porosity)
+    for number, line in enumerate(("GROUNDWATER", pace)):
+        drawing.write(line, (left + 2 * SHAFT_MM + 2.0, middle[1] + 0.6 - PITCH_MM * number))
+    return top - 2 * SHAFT_MM - GAP_MM
 
 
 def _note(study: WellStudy, scale: str) -> str:
@@ -174,6 +186,7 @@ def _note(study: WellStudy, scale: str) -> str:
     return (
         f"Scale {scale}. Dashed: where heat of the water returned has been after {years} years of "
         f"{study.seasons.hours:,.0f} h of full flow each. Fine: where the water comes from that is "
-        "pumped within that time. Outlines end where the drawing ends. By calculation, in an "
-        "aquifer alike everywhere: no survey of the groundwater."
+        "pumped within that time. Arrow: how far the water itself moves in a day. Outlines end "
+        "where the drawing ends. By calculation, in an aquifer alike everywhere: no survey of the "
+        "groundwater."
     )

@@ -6,7 +6,7 @@ from typing import Final
 
 from siteplan.demand.well_figures import well_figures
 from siteplan.demand.wells import WellStudy
-from siteplan.findings.words import figure_words
+from siteplan.findings.words import figure_words, without_disclaimer
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -46,7 +46,8 @@ def _figures(content: PlanContent, study: WellStudy) -> Table:
         Column("source", "FROM", wrap=True),
     )  # fmt: skip
     rows = tuple(
-        figure_words(figure, unit, on_paper=True) for figure in well_figures(content.site, study)
+        tuple(without_disclaimer(words) for words in figure_words(figure, unit, on_paper=True))
+        for figure in well_figures(content.site, study)
     )
     return Table(WELL_FIGURES, columns, rows, tuple(map(str, range(1, len(rows) + 1))))
 

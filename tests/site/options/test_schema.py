@@ -68,7 +68,7 @@ def test_every_site_file_of_the_samples_passes(path: Path) -> None:
 
 
 def test_there_are_samples_to_pass() -> None:
-    assert len([path for path in SITE_FILES if path.name == "site.toml"]) == 6
+    assert len([path for path in SITE_FILES if path.name == "site.toml"]) == 7
 
 
 @pytest.mark.parametrize(
