@@ -36,7 +36,7 @@ def duty_remarks(site: Site, books: Sequence[Book], system: System) -> Iterator[
     """That there are duties: one note for each stage."""
     asked = duties_on(site, books, system)
     for stage in STAGES:
-        here = [one.duty for one in asked if one.duty.stage == stage]
+        here = [condition.duty for condition in asked if condition.duty.stage == stage]
         if here:
             what = tuple(
                 f"{duty.printed} ({duty.due})" if duty.due else duty.printed for duty in here

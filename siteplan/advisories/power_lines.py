@@ -45,7 +45,7 @@ def passing_under(site: Site, name: str, line: str) -> Finding:
     line
         Id of the line.
     """
-    feature = next(one for one in site.of_kind(OVERHEAD) if one.id == line)
+    feature = next(feature for feature in site.of_kind(OVERHEAD) if feature.id == line)
     clearance, source = clearance_of(feature)
     pipe = reason("header-named") if name == "header" else reason("crossover-named", crossover=name)
     return Finding(
@@ -110,7 +110,7 @@ def at_work(site: Site, layout: Layout) -> Iterator[Finding]:
 
 def _dug(layout: Layout) -> list[BaseGeometry]:
     """What a machine makes: new elements; an excavator also the header and crossovers."""
-    made: list[BaseGeometry] = [one.footprint for one in layout.new]
+    made: list[BaseGeometry] = [element.footprint for element in layout.new]
     if layout.loop.dug:
         made += [*(layout.header.runs if layout.header is not None else ())]
         made += [crossover.line for crossover in layout.crossovers]
@@ -122,7 +122,7 @@ def _work_area(site: Site, layout: Layout, machine: Machine) -> BaseGeometry:
     reach = site.exchanger.machine_reach_m
     if isinstance(machine, ExcavatorOptions):
         reach = machine.boom_m
-    return shapely.union_all([one.buffer(reach) for one in _dug(layout)])
+    return shapely.union_all([made.buffer(reach) for made in _dug(layout)])
 
 
 def _on_both_sides(site: Site, layout: Layout, line: Feature) -> bool:

@@ -155,6 +155,7 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     # what has room fails by its fluid or its pipes, and only what is said of those helps
     roomy = layout.length_m >= needed_m - TOLERANCE and not layout.obstacle
     ways = [("fluid", other_fluid(trial))]
+    # what costs a word or a form comes before what costs digging
     if not roomy:
         ways += [
             ("statement", statements(lot, system, needed_m)),
@@ -173,6 +174,7 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     for kind, changes in ways:
         for change in changes:
             yield Remedy(system, kind, change)
+    # a distance that an authority must agree to comes last: nobody can count on it
     if not roomy and not uncounted(lot.site, system):
         for kind, change in shorter_distances(lot, trial):
             yield Remedy(system, kind, change)

@@ -51,6 +51,7 @@ def more_pipes(lot: PreparedLot, system: System) -> Iterator[Reason]:
     if not _of_trenches(system):
         return
     now = required_of(wanted, system)
+    # a length given by hand says nothing of what closer pipes exchange: as much pipe, no more
     if now is None or now.basis != "calculated":
         yield from _as_much_pipe(lot, system, 0.0 if now is None else now.length_m)
         return
@@ -122,6 +123,7 @@ def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iter
     def fits(spacing: float) -> bool:
         return with_spacing(spacing) is not None
 
+    # where even the least spacing holds too little no step between needs a trial
     if floor >= now - TOLERANCE or not may_hold(_spaced(lot, system, floor), system, required_m):
         return
     nearest = nearest_step(now, floor, step, holds)
@@ -160,6 +162,7 @@ def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterato
     depth = math.ceil(required_m / bores / step - 1e-9) * step
     if not options.depth_most_m < depth <= DEEPEST_M:
         return
+    # fewer and deeper bores change the length itself, so the whole type is tried, not the sum
     deeper = replace(lot.site.exchanger, vertical=replace(options, depth_most_m=depth))
     energy, circuits = deeper.energy, deeper.piping.circuits
     pipe = None
@@ -186,6 +189,7 @@ def deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Reason]:
         depth = options.depth_m + step
         if depth > DEEPEST_TRENCH_M + TOLERANCE:
             return
+        # deeper ground is steadier, and needs less length: each depth has its own
         deeper = replace(wanted, horizontal=replace(options, depth_m=depth))
         held = _holds_its_need(lot, deeper, system, least_m)
         if held is not None:

@@ -98,7 +98,7 @@ def redrawn_findings(drawing: Drawing, layout: Layout, anew: DrawnAnew) -> Itera
 
 def _same_loop(drawn: Layout, planned: Layout) -> bool:
     """Whether a loop lies where the plan has it."""
-    if [one.id for one in drawn.elements] != [one.id for one in planned.elements]:
+    if [element.id for element in drawn.elements] != [element.id for element in planned.elements]:
         return False
     stakes = [
         [at for element in layout.elements for at in tie_targets(element)]
@@ -206,9 +206,9 @@ def _found_again(ink: Ink, drawn: Sequence[Ink]) -> Ink | None:
     """The thing drawn that was this one: by its mark, its place, its words, or its shape."""
     alike = [other for other in drawn if (ink.space, ink.type) == (other.space, other.type)]
     for same in (_by_mark, _same_place, _by_words, _by_shape):
-        found = [other for other in alike if same(ink, other)]
-        if found:
-            return min(found, key=lambda other: round(_away(ink, other), 6))
+        matches = [other for other in alike if same(ink, other)]
+        if matches:
+            return min(matches, key=lambda other: round(_away(ink, other), 6))
     return None
 
 

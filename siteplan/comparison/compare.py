@@ -134,13 +134,13 @@ def drilled_length(layout: Layout) -> float:
 
 def _crossed(site: Site, layout: Layout) -> tuple[tuple[str, int], ...]:
     """Kinds of thing that are crossed and must be marked, with how often."""
-    found = [*(layout.header.crossings if layout.header else ())]
+    crossings = [*(layout.header.crossings if layout.header else ())]
     for crossover in layout.crossovers:
-        found += crossover.crossings
+        crossings += crossover.crossings
     marked = [feature for feature in site.features if kinds()[feature.kind].crossing == "mark"]
     trenches = MultiLineString([trench.line for trench in layout.of(Trench)])
-    found += crossings_of(trenches, marked)
-    counts = Counter(crossing.kind for crossing in found)
+    crossings += crossings_of(trenches, marked)
+    counts = Counter(crossing.kind for crossing in crossings)
     return tuple((kind, counts[kind]) for kind in kinds() if counts[kind] and kind != LOOP_TRENCH)
 
 

@@ -150,9 +150,9 @@ def _exp1(x: Floats) -> Floats:
     """Exponential integral, 0 where it is nothing beside what is added to it [-]."""
     # most neighbours feel nothing of a pulse of hours or weeks, and scipy's is slow far out
     near = x < UNFELT
-    found = np.zeros_like(x)
-    found[near] = exp1(x[near])
-    return found
+    integral = np.zeros_like(x)
+    integral[near] = exp1(x[near])
+    return integral
 
 
 def _distances(places: Floats, shifts: Floats, radius_m: float) -> tuple[Floats, Floats]:

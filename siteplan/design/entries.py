@@ -19,7 +19,8 @@ from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.geometry.points.lattice import edge_directions
 from siteplan.geometry.ways.routing import Prices, region_of, route_graph
-from siteplan.layout.header.router import marked_tolls, reachable_area
+from siteplan.layout.header.network import marked_tolls
+from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground
 from siteplan.preferences.table import count_of
 from siteplan.site.model import Entry, System

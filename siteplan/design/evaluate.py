@@ -123,6 +123,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     site, rules = lot.site, lot.rules
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
     layout = _unjoined(_without_dead_ends(layout, required), made)
+    # measured from the geometry as drawn, by code that knows nothing of how it was placed
     measured = separations(site, layout, rules)
     judged = measured
     if layout.by_hand:
@@ -132,8 +133,10 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     # a layout the engine believes in and the check refuses must never be drawn
     _refuse_a_bug(site, layout, findings)
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
+    # what the owner placed himself is named first: that he can move it at once
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
     remarks = remarks_on(lot, layout, required, measured)
+    # a fault beside the geometry (a fluid, a size) forbids the plan as much as a broken distance
     faults = [_briefly(remark) for remark in remarks if remark.severity == "error"]
     if faults and fits:
         fits, why = False, reason("stopped-by-fault", takes=why, fault=faults[0])
@@ -177,7 +180,7 @@ def _without_dead_ends(layout: Layout, required: Required) -> Layout:
 
 def _dug_twice(layout: Layout, findings: tuple[Finding, ...]) -> Layout:
     """The layout, with an obstacle where no header was found that keeps out of the trenches."""
-    trenches = tuple(one.subject for one in findings if one.code == IN_TRENCH)
+    trenches = tuple(finding.subject for finding in findings if finding.code == IN_TRENCH)
     if layout.obstacle or layout.by_hand or not trenches:
         return layout
     return replace(layout, obstacle=reason("header-only-in-trenches", trenches=trenches))

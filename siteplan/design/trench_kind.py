@@ -159,6 +159,7 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
         return KindChoice(lot)
     if SYSTEM not in systems:
         return KindChoice(_dug_as(lot, replace(options, choices=())))
+    # by digging, which is nearly all of the work and known before anything is laid out
     compared = sorted(_kinds(lot), key=lambda kind: round(kind.work_m3, 3))
     if not compared:
         return KindChoice(_dug_as(lot, replace(options, choices=())))
@@ -231,9 +232,9 @@ def _holding(lot: PreparedLot, compared: list[TrenchOfKind], *, priced: bool) ->
     """
     able = [kind for kind in compared if _most(lot, kind) >= kind.length_m]
     # filling the ground takes ten times as long to find: only where no kind lies in blocks
-    found = _laid(lot, able, "even", priced=priced) or _laid(lot, able, "filling", priced=priced)
-    found.sort(key=lambda weighed: round(weighed.takes, 6))
-    return [weighed.kind for weighed in found]
+    laid = _laid(lot, able, "even", priced=priced) or _laid(lot, able, "filling", priced=priced)
+    laid.sort(key=lambda weighed: round(weighed.takes, 6))
+    return [weighed.kind for weighed in laid]
 
 
 def _laid(
@@ -284,6 +285,7 @@ def _weighed(
         return None
     if layout.length_m < required.length_m - TOLERANCE:
         return None
+    # header is dug as well: a kind with short trenches far apart pays here
     if not priced:
         section_m2 = wanted.piping.header.depth_m * wanted.piping.header.width_m
         return _Weighed(kind, kind.work_m3 + layout.header.length_m * section_m2)

@@ -100,18 +100,19 @@ def _into(ground: Ground, frame: OwnFrame) -> Ground:
         area=frame.into(ground.area),
         passable=frame.into(ground.passable),
         entries=tuple(
-            replace(one, point=Point(frame.into(one.point).coords[0])) for one in ground.entries
+            replace(entry, point=Point(frame.into(entry.point).coords[0]))
+            for entry in ground.entries
         ),
-        marked=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.marked),
-        strips=tuple(replace(one, line=frame.into(one.line)) for one in ground.strips),
-        spared=tuple(replace(one, shape=frame.into(one.shape)) for one in ground.spared),
+        marked=tuple(replace(mark, shape=frame.into(mark.shape)) for mark in ground.marked),
+        strips=tuple(replace(strip, line=frame.into(strip.line)) for strip in ground.strips),
+        spared=tuple(replace(part, shape=frame.into(part.shape)) for part in ground.spared),
         whole=None if ground.whole is None else frame.into(ground.whole),
     )
 
 
 def _header_back(header: Header, ground: Ground, frame: OwnFrame) -> Header:
     """A header in the site's frame."""
-    (entry,) = (one for one in ground.entries if one.id == header.entry.id)
+    (entry,) = (entry for entry in ground.entries if entry.id == header.entry.id)
     runs = tuple(shapely.transform(run, frame.back) for run in header.runs)
     crossings = []
     for crossing in header.crossings:

@@ -90,7 +90,7 @@ def figure_of(name: str) -> float:
 
     Examples
     --------
-    >>> figure_of("layout.header.router.crossing_cost")
+    >>> figure_of("layout.header.network.crossing_cost")
     3.0
     """
     value = preferences()[name].value

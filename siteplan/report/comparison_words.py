@@ -140,8 +140,8 @@ def _bought(taken: Taken, ware: Ware, unit: UnitSystem) -> str:
 
 def _crossed(taken: Taken) -> str:
     """What is crossed, with how often where that is more than once."""
-    words = (f"{kind}{f' {count}×' if count > 1 else ''}" for kind, count in taken.crossed)
-    return ", ".join(words) or "nothing marked"
+    crossings = (f"{kind}{f' {count}×' if count > 1 else ''}" for kind, count in taken.crossed)
+    return ", ".join(crossings) or "nothing marked"
 
 
 def _tightest(taken: Taken, unit: UnitSystem) -> str:

@@ -21,8 +21,8 @@ def circuit_words(layout: Layout, unit: UnitSystem) -> str:
     --------
     >>> from siteplan.units.systems import US
     >>> from siteplan.layout.piping_model import Circuit
-    >>> one = Circuit("CIR-1", ("T1",), "3/4 in", 121.92, 2)
-    >>> circuit_words(Layout("horizontal", (), None, 3.0, 0.0, circuits=(one,)), US)
+    >>> circuit = Circuit("CIR-1", ("T1",), "3/4 in", 121.92, 2)
+    >>> circuit_words(Layout("horizontal", (), None, 3.0, 0.0, circuits=(circuit,)), US)
     '1 circuit of 3/4 in, 400 ft'
     """
     if not layout.circuits:

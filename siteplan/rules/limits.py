@@ -33,13 +33,13 @@ def limit_by(rule: Rule, feature: Feature | None) -> float | None:
 
 def deepest(site: Site, rules: RuleSet, part: Part) -> DepthLimit | None:
     """The least of the limits that hold somewhere on the lot; None where none does."""
-    found = []
+    limits = []
     for feature in (None, *site.features):
         for rule in rules.depth_limits(part, feature):
             limit = limit_by(rule, feature)
             if limit is not None and (feature is None or _near(site, rule, feature)):
-                found.append(DepthLimit(limit, rule))
-    return min(found, key=lambda limit: limit.depth_m, default=None)
+                limits.append(DepthLimit(limit, rule))
+    return min(limits, key=lambda limit: limit.depth_m, default=None)
 
 
 def _near(site: Site, rule: Rule, feature: Feature) -> bool:

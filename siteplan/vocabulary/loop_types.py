@@ -145,7 +145,7 @@ def element_parts() -> tuple[Part, ...]:
     >>> element_parts()
     ('trench', 'coil', 'bore', 'supply well', 'return well')
     """
-    return tuple(part for one in loop_types().values() for part in one.parts)
+    return tuple(part for loop in loop_types().values() for part in loop.parts)
 
 
 def all_parts() -> tuple[Part, ...]:

@@ -66,7 +66,7 @@ def test_a_row_that_is_no_preference_is_refused(row: str, fault: str) -> None:
 
 def test_a_preference_of_another_type_is_refused() -> None:
     with pytest.raises(TypeError, match="is no whole number"):
-        count_of("layout.header.router.crossing_cost")
+        count_of("layout.header.network.crossing_cost")
     with pytest.raises(TypeError, match="is no number with a decimal point"):
         figure_of("layout.block.blocks_routed")
     with pytest.raises(TypeError, match="one number where several are meant"):

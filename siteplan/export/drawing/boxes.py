@@ -93,7 +93,7 @@ def boxed(things: Sequence[Thing], sheet: str) -> tuple[Thing | Boxed, ...]:
             result.append(thing)
         elif id(own) not in given:
             given.add(id(own))
-            inside = tuple(one for one in things if owner.get(id(one)) is own)
+            inside = tuple(thing for thing in things if owner.get(id(thing)) is own)
             result.append(Boxed(names[id(own)], (own.left, own.top), inside))
     return tuple(result)
 
@@ -178,15 +178,15 @@ def _part_of(paragraph: Paragraph, mark: Mark, parts: Sequence[_Part]) -> _Part 
 
 def _title(things: Sequence[Thing]) -> Iterator[_Part]:
     """The title block."""
-    own = [one for one, mark in _marked(things) if mark.block == TITLE_BLOCK]
+    own = [field for field, mark in _marked(things) if mark.block == TITLE_BLOCK]
     if own:
-        firsts = [one.lines[0] for one in own]
+        firsts = [field.lines[0] for field in own]
         left = min(first.at[0] for first in firsts)
-        right = max(first.at[0] + one.width_mm for first, one in zip(firsts, own, strict=True))
+        right = max(first.at[0] + field.width_mm for first, field in zip(firsts, own, strict=True))
         top = max(first.at[1] + first.height_mm for first in firsts)
         part = _Part(TITLE_BLOCK, left, right, top, top, top)
-        for one in own:
-            part.add(one)
+        for field in own:
+            part.add(field)
         yield part
 
 

@@ -50,7 +50,7 @@ class Paragraph:
     @property
     def width_mm(self) -> float:
         """Width of its widest line [mm]."""
-        return max(text_width(one.text, one.height_mm, bold=one.bold) for one in self.lines)
+        return max(text_width(line.text, line.height_mm, bold=line.bold) for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,10 +82,14 @@ def gathered(sheet: Sheet) -> Gathered:
     """The sheet with its lines of text put together."""
     paragraphs = _paragraphs(sheet)
     masks = _masks(sheet, paragraphs)
-    paragraphs = [replace(one, mask=masks.get(id(one.lines[0]))) for one in paragraphs]
-    masked = {id(one): masks[id(one)] for one in sheet.of_type(Dimension) if id(one) in masks}
-    first = {id(one.lines[0]): one for one in paragraphs}
-    own = {id(one.mask): one for one in paragraphs if one.mask is not None}
+    paragraphs = [
+        replace(paragraph, mask=masks.get(id(paragraph.lines[0]))) for paragraph in paragraphs
+    ]
+    masked = {
+        id(figure): masks[id(figure)] for figure in sheet.of_type(Dimension) if id(figure) in masks
+    }
+    first = {id(paragraph.lines[0]): paragraph for paragraph in paragraphs}
+    own = {id(paragraph.mask): paragraph for paragraph in paragraphs if paragraph.mask is not None}
     gone = {id(mask) for mask in masked.values()}
     tips = {item.points[-1] for item in sheet.of_type(Polyline) if item.style == LEADER}
     labels = _leaders(sheet, paragraphs)
@@ -179,8 +183,8 @@ def _masks(sheet: Sheet, paragraphs: Sequence[Paragraph]) -> dict[int, Polygon]:
     if not masks:
         return {}
     tree = STRtree([shapely.Polygon(mask.rings[0]) for mask in masks])
-    names = [(one.lines[0], _middle(one, sheet), False) for one in paragraphs]
-    figures = [(one, one.text_at, True) for one in sheet.of_type(Dimension)]
+    names = [(paragraph.lines[0], _middle(paragraph, sheet), False) for paragraph in paragraphs]
+    figures = [(figure, figure.text_at, True) for figure in sheet.of_type(Dimension)]
     spots: list[tuple[Text | Dimension, XY, bool]] = [*names, *figures]
     found = tree.query(shapely.points([at for _, at, _ in spots]), "within")
     taken: dict[int, int] = {}
@@ -226,10 +230,10 @@ def _box(paragraph: Paragraph, sheet: Sheet) -> Ring:
 def _leaders(sheet: Sheet, paragraphs: Sequence[Paragraph]) -> dict[int, Paragraph]:
     """The paragraph that each leader leads from, by the identity of the leader."""
     leaders = [item for item in sheet.of_type(Polyline) if item.style == LEADER]
-    labels = [one for one in paragraphs if one.lines[0].layer != layer("dimension")]
+    labels = [label for label in paragraphs if label.lines[0].layer != layer("dimension")]
     if not leaders or not labels:
         return {}
-    tree = STRtree([shapely.Polygon(_box(one, sheet)) for one in labels])
+    tree = STRtree([shapely.Polygon(_box(label, sheet)) for label in labels])
     return dict(_led(leaders, labels, tree, sheet))
 
 
@@ -241,9 +245,9 @@ def _led(
         foot = shapely.Point(leader.points[0])
         near = tree.query(foot, "dwithin", distance=reach)
         own = [labels[number] for number in near if labels[number].lines[0].layer == leader.layer]
-        own = [one for one in own if one.lines[0].space == leader.space]
+        own = [label for label in own if label.lines[0].space == leader.space]
         if own:
             yield (
                 id(leader),
-                min(own, key=lambda one: shapely.Polygon(_box(one, sheet)).distance(foot)),
+                min(own, key=lambda label: shapely.Polygon(_box(label, sheet)).distance(foot)),
             )

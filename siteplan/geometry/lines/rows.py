@@ -292,6 +292,7 @@ def _parted(first: Span, second: Span, *, least: float, spacing_m: float) -> lis
     lacking = spacing_m - (second[0] - first[1])
     if lacking <= 0:
         return [first, second]
+    # shortened or left out, whichever keeps most trench
     options = [
         [span for span in option if span[1] - span[0] >= least]
         for option in (

@@ -117,6 +117,7 @@ def pushed(
     # few steps show which crowds come to nothing, and most do: only the others get more
     batch, energy = _relaxed(batch, ground, steps=STEPS)
     points = np.split(batch.points, np.flatnonzero(np.diff(batch.crowd)) + 1)
+    # the longer a crowd is pushed, the less energy it may keep: a jam does not loosen with time
     for steps, limit in STAGES:
         hopeful = (energy < limit * ground.spacing**2) & (energy > 0)
         keep: Integers = np.flatnonzero(hopeful)

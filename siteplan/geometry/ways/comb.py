@@ -61,10 +61,12 @@ def combs_of(stops: Points, along_deg: float, *, anchors: Points) -> Combs:
     if len(rows) < 2 or len(rows) > len(stops) / 2:
         return NO_COMBS
     turned_spines: list[Points] = []
+    # rows that end aslant are joined by a spine as aslant, else each has a stub
     for lean_deg in SPINE_DIRECTIONS_DEG:
         turned_spines += _spines(turned, rows, lean=1 / math.tan(math.radians(lean_deg)), aims=aims)
     if not turned_spines:
         return NO_COMBS
+    # spines that meet share their points, so that a header may change from one to another
     everything = np.concatenate([turned, *turned_spines])
     number = _numbers(everything)
     firsts = len(stops) + np.cumsum([0, *(len(spine) for spine in turned_spines)])

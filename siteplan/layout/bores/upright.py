@@ -20,7 +20,8 @@ from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.counting import ROUNDING_SLACK, elements_needed
 from siteplan.layout.elements import Bore
-from siteplan.layout.header.router import CROSSING_COST, reachable_area
+from siteplan.layout.header.network import CROSSING_COST
+from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.own_frame import placed_alike
 from siteplan.layout.sparing import kept_off, on_points, quieter
@@ -93,6 +94,7 @@ def _sparing(ground: Ground, area: BaseGeometry, first: Placement) -> Placement:
     and where they do not stand closer together as a whole: they would take more heat from one
     another, and have to be longer.
     """
+    # nothing to spare, nothing to look for: rows as they are
     lain_on = on_points(ground.spared, first.points)
     if not lain_on or first.header is None:
         return first

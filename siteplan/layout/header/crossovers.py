@@ -30,7 +30,7 @@ from siteplan.geometry.ways.routing import (
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.alongside import lies_along, strip_tolls
 from siteplan.layout.header.crossings import crossings_of
-from siteplan.layout.header.router import CROSSING_COST, marked_tolls, round_ends
+from siteplan.layout.header.network import CROSSING_COST, marked_tolls, round_ends
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.piping_model import Crossing, Crossover
@@ -147,6 +147,7 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
     ends = [_far_end(layout.elements[number]) for number in single]
     beside = [spot for pair in round_ends([trench.line for trench in trenches]) for spot in pair]
     runs = layout.header.runs if layout.header is not None else ()
+    # over the header it may go, at a price: two pipes at one depth have to be led past each other
     over_header = Toll(MultiLineString(list(runs)), CROSSING_COST)
     tolls = (*marked_tolls(ground.marked), *strip_tolls(ground.strips), over_header)
     graph = route_graph(
@@ -156,11 +157,13 @@ def _ways(layout: Layout, single: Sequence[int], ground: Ground, *, region: Regi
         helpers=np.empty((0, 2)),
         helper_links=np.empty((0, 2), dtype=np.intp),
     )
+    # the digger's way must not run through a trench that is to be, or is, laid
     graph = _off_trenches(graph, trenches, {layout.elements[k].id: p for p, k in enumerate(single)})
     costs, before = KnownWays.of(graph, range(len(single))).among(range(len(single)))
     crossover_ways: Ways = {}
     for start, other in combinations(range(len(single)), 2):
         cost = float(costs[start, other]) - 2 * END_COST
+        # dearer is a way past the end of a third trench, which would have to be joined there
         if cost < END_COST:
             line = _traced(graph, before[start], start, other)
             if not lies_along(line, ground.strips, [ends[start], ends[other]]):

@@ -45,7 +45,7 @@ def pipes_in(piece: HeaderPiece) -> tuple[HeaderPipe, ...]:
     --------
     >>> from siteplan.layout.piping_model import OwnPipes
     >>> own = (OwnPipes("CIR-5", "3/4 in", 2),)
-    >>> [one.size for one in pipes_in(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own))]
+    >>> [pipe.size for pipe in pipes_in(HeaderPiece((0, 0), (1, 0), 1.0, 0, (), own))]
     ['3/4 in', '3/4 in']
     """
     own = [

@@ -135,6 +135,7 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     """
     meetings = [_meeting(element, header) for element in elements]
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
+    # at a pit circuits end and two pipes go on, so that it is a point of the tree in any case
     joint = [] if header.pit is None else [Point(header.pit.joint(MultiLineString(header.runs)))]
     places = [*ends, *(at for at, _ in meetings), *joint]
     spots = shapely.points([(spot.x, spot.y) for spot in places])

@@ -22,6 +22,7 @@ def why_unjoined(layout: Layout, ground: Ground) -> Reason:
     ground
         The ground on which one was looked for.
     """
+    # first without the lines: what they alone prevent has another mend than a missing way
     free = replace(ground, strips=())
     ends = [element.ends for element in layout.elements]
     header = route_header(free, ends)
@@ -34,6 +35,7 @@ def why_unjoined(layout: Layout, ground: Ground) -> Reason:
         along = [strip.feature for strip in ground.strips if lies_along(whole, (strip,), spots)]
         if along:
             return reason("header-only-along-lines", lines=tuple(dict.fromkeys(along)))
+    # each by itself: one element out of reach is moved, all of them mean the entry
     lost = tuple(
         element.id for element in layout.elements if route_header(free, [element.ends]) is None
     )

@@ -204,6 +204,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
         HeaderFlow(tree, tuple(made.nodes[number] for number in group), layout) for group in groups
     )
     circuit_size = made.circuits[0].pipe
+    # the flow decides the size of the header; without one it is as wide as the circuits' own pipe
     sizing, unknown = sizing_of(exchanger, len(made.circuits), circuit_size)
     size = _size_of(layout, circuit_size, sizing)
     headers = Headers(flows, groups, made, size, turned)
@@ -213,6 +214,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
         pump = heat_pump_drop(options.heat_pump, sizing.each_m3s * len(made.circuits))
         losses = Losses(headers, sizing, pump)
     each = sizing.each_m3s if sizing is not None else 0.0
+    # what lies side by side in a trench decides how wide it is dug, so pipes come before widths
     pieces = _with_own(_with_flow(_pieces(headers), each), made)
     if headers.divided or layout == "header pit":
         pieces = tuple(_wide_enough(piece, options.header.width_m) for piece in pieces)
@@ -244,6 +246,7 @@ def _in_groups(tree: HeaderTree, made: Circuits, options: HeaderOptions) -> Circ
     layout, _ = header_layout(options, tree, made.nodes)
     # a circuit led home by a pair of its own is isolated there already
     most = len(made.nodes) if layout in PAIRED else options.group
+    # circuits of one trench belong together: one pair of valves then isolates the trench
     runs = [circuit.elements for circuit in made.circuits]
     groups = grouped_circuits(tree, made.nodes, most, runs)
     if len(groups) == 1:

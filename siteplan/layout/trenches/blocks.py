@@ -166,6 +166,7 @@ class _Search:
     def closer(self, what: int | Begun | Grown | _Sided) -> Iterator[tuple[float, _Waiting]]:
         """What comes of looking more closely, with what it costs at least [m]."""
         each = self.wanted.trench_cost_m
+        # each step looks a little closer, the cheapest first: what is too dear is never worked out
         if isinstance(what, _Sided):
             block = _joined(what, self.rule, each)
             yield block.cost_m, block
@@ -242,6 +243,7 @@ def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
     windows = sided.windows
     forward, back = _strung(windows, rule.spacing_m)
     backward, toward = _strung(windows[::-1], rule.spacing_m)
+    # the header leaves for the building at one row; each row is tried, the rest is chained to it
     totals = [
         there + after + window.ways
         for there, after, window in zip(forward, backward[::-1], windows, strict=True)

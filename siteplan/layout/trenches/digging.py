@@ -194,6 +194,7 @@ def _field_of(seed: LineString, lines: Sequence[LineString], *, reach_m: float) 
         for line in lines
         if line != seed and not _is_bent(line) and _angle_key(line) == _angle_key(seed)
     ]
+    # trenches of a direction a machine's move apart are one field: it digs them in a row
     while fresh:
         fresh = [
             line

@@ -20,7 +20,8 @@ from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.router import AVOID_COST, CROSSING_COST, route_header
+from siteplan.layout.header.network import AVOID_COST, CROSSING_COST
+from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.clear_header import inside_trenches, joined_header

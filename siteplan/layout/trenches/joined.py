@@ -19,7 +19,7 @@ from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.router import CROSSING_COST
+from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.sparing import kept_off, on_lines, quieter
 from siteplan.layout.trenches.blocks import Block, Wanted, blocks
@@ -117,10 +117,10 @@ def best_blocks(task: BlockTask) -> JoinedBlocks | None:
     if task.area.is_empty:
         return None
     turns = task.ground.memory.of(_directions, task.area)
-    one = _one(task, turns.lines)
+    single = _one(task, turns.lines)
     # a crowded lot may need every piece of an edge
-    more = _several(task, turns.edges, one) if one is None or _many(task, one) else None
-    return more or one or _one(task, turns.others)
+    more = _several(task, turns.edges, single) if single is None or _many(task, single) else None
+    return more or single or _one(task, turns.others)
 
 
 def _one(task: BlockTask, directions: tuple[float, ...]) -> JoinedBlocks | None:
@@ -195,11 +195,11 @@ def _several(
             return None
         if most_trenches(sets, length, rule.spacing_m) < number:
             continue
-        for found in islice(_completed(task, (), sets, number, length), tries):
+        for field in islice(_completed(task, (), sets, number, length), tries):
             tries -= 1
-            if found is not None:
-                if found.cost_m < dearest_m:
-                    return found
+            if field is not None:
+                if field.cost_m < dearest_m:
+                    return field
                 break
     return None
 
@@ -310,12 +310,14 @@ def _different(directions: Sequence[float]) -> tuple[float, ...]:
 
 def _cheapest(task: BlockTask, found: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
+    # a block's own cost is a bound; routing is dear, so only the best few by it are routed
     drafts: list[JoinedBlocks] = []
     routed: list[Block] = []
     dearest_m = task.below_m
     for block in islice(found, LOOKED_AT):
         if len(routed) >= ROUTED or block.cost_m >= dearest_m:
             break
+        # a shift of less than a spacing gives the same field again
         if any(_alike(block, other, task.rule.spacing_m) for other in routed):
             continue
         routed.append(block)

@@ -99,11 +99,13 @@ def row_sets(
     rings = rings_of(area)
     chords = _numbered([_chords(rings, rule, direction) for direction in directions_deg])
     direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
+    # a trench needs not begin where its row does: the header is shorter at some places along it
     places, first = _places(chords.start, chords.end)
     owner = np.repeat(np.arange(len(direction)), np.diff(first))
     across, turn = chords.height[owner], np.radians(direction)[owner]
     x = places * np.cos(turn) - across * np.sin(turn)
     y = places * np.sin(turn) + across * np.cos(turn)
+    # the way home is known for every place at once, so that no block is routed to be compared
     ways = field.at(np.stack([x, y], axis=1))
     return RowSets(
         direction,

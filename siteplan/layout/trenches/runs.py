@@ -68,6 +68,7 @@ def runs_of(
     lower, upper = pairs[(pairs >= 0).all(axis=1)].T
     nearest, held = sets.nearest[chord], np.minimum(sets.length[chord], rule.longest_m)
     farthest, most = [nearest], [held]
+    # from row to row: how far the best run must go at least, and how much any run holds at most
     for _ in range(number - 1):
         beyond = np.full(len(chord), np.inf)
         np.minimum.at(beyond, lower, farthest[-1][upper])
@@ -81,6 +82,7 @@ def runs_of(
     across = (number - 1) * rule.spacing_m
     runs = Runs(number, chord, nearest, held, upper, first, farthest, most, across, target_m - 1e-9)
     able = np.flatnonzero(np.isfinite(farthest[-1]) & (most[-1] >= runs.target_m))
+    # the nearest run first: the search ends as soon as no other can be cheaper
     ranked = able[np.argsort(np.round(farthest[-1][able], 6), kind="stable")]
     return Begun(runs, ranked) if len(ranked) else None
 

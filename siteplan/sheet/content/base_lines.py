@@ -109,7 +109,7 @@ def _fields(stakes: Sequence[Sequence[XY]], places: Array) -> list[list[int]]:
         field, edge = set[int](), {min(left)}
         while edge:
             field |= edge
-            edge = {int(k) for one in edge for k in np.flatnonzero(near[one])} - field
+            edge = {int(k) for place in edge for k in np.flatnonzero(near[place])} - field
         left -= field
         fields.append(sorted(field))
     return fields

@@ -43,12 +43,12 @@ class FlowPipe:
 
 def streams_of(piece: HeaderPiece, layout: Layout) -> tuple[Stream, ...]:
     """What flows in a piece, each once: supply first, then what comes back, then the others."""
-    found = {pipe.stream for pipe in flow_pipes(piece, layout)}
+    streams = {pipe.stream for pipe in flow_pipes(piece, layout)}
     return tuple(
         stream
         for letter in LETTERS
         for out in (letter == "S", letter != "S")
-        if (stream := Stream(letter, out)) in found
+        if (stream := Stream(letter, out)) in streams
     )
 
 
@@ -59,8 +59,8 @@ def flow_pipes(piece: HeaderPiece, layout: Layout) -> tuple[FlowPipe, ...]:
     --------
     >>> three = [HeaderPipe(role, "1 in", 0.0) for role in ("supply", "return", "return home")]
     >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(three))
-    >>> found = flow_pipes(piece, Layout("vertical", (), None, 6.0, 0.0))
-    >>> [(one.stream.letter, one.stream.out) for one in found]
+    >>> flows = flow_pipes(piece, Layout("vertical", (), None, 6.0, 0.0))
+    >>> [(pipe.stream.letter, pipe.stream.out) for pipe in flows]
     [('S', True), ('R', True), ('RR', False)]
     """
     wells = _wells_beyond(piece, layout)

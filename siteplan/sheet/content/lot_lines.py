@@ -49,7 +49,7 @@ class LineDistance:
 def line_names(site: Site) -> tuple[LineName, ...]:
     """Name of each side of the parcel; none where no street is known that it has its front to."""
     sides, streets = sides_of(site.parcel), site.of_kind("street")
-    facing = shapely.union_all([side_facing(site.parcel, one.shape) for one in streets])
+    facing = shapely.union_all([side_facing(site.parcel, street.shape) for street in streets])
     if facing.is_empty:
         return ()
     near = facing.buffer(0.05, cap_style="flat")
@@ -81,12 +81,12 @@ def _named(
 def _outward(parcel: Polygon, sides: Sequence[Side]) -> list[XY]:
     """Direction out of the parcel at each side."""
     turn = 1.0 if parcel.exterior.is_ccw else -1.0
-    found = []
+    facing = []
     for side in sides:
         dx, dy = side.end[0] - side.start[0], side.end[1] - side.start[1]
         size = max(math.hypot(dx, dy), 1e-9)
-        found.append((turn * dy / size, -turn * dx / size))
-    return found
+        facing.append((turn * dy / size, -turn * dx / size))
+    return facing
 
 
 @kept

@@ -48,14 +48,18 @@ def _degrees(value: float, sides: str) -> str:
 
 def distance_words(site: Site) -> str:
     """How far the building stands from the lines of its lot; empty where these have no names."""
-    found = line_distances(site)
-    if not found:
+    distances = line_distances(site)
+    if not distances:
         return ""
     told = ", ".join(
-        f"{one.name.lower()} {fine_mark(one.length_m, site.unit, 1, rounding='down')}"
-        for one in found
+        f"{distance.name.lower()} {fine_mark(distance.length_m, site.unit, 1, rounding='down')}"
+        for distance in distances
     )
-    name = next(one.label or one.id for one in site.features if one.id == found[0].building)
+    name = next(
+        feature.label or feature.id
+        for feature in site.features
+        if feature.id == distances[0].building
+    )
     return f"{name.capitalize()} to lot lines: {told}."
 
 
@@ -73,9 +77,9 @@ def search_sentence(site: Site) -> str:
 def street_words(site: Site) -> str:
     """Which streets are drawn as a line without edges; empty where there are none."""
     names = [
-        (one.label or one.id).upper()
-        for one in site.of_kind("street")
-        if one.shape.area == 0.0 and one.width_m <= 0.0
+        (street.label or street.id).upper()
+        for street in site.of_kind("street")
+        if street.shape.area == 0.0 and street.width_m <= 0.0
     ]
     if not names:
         return ""

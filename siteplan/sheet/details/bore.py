@@ -44,8 +44,8 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     scale = largest_scale(content, size, (width * 0.62, min(room_mm, tallest(content) - 75.0)))
     ratio = scale.ratio
     flow = Flow(width, "bore-section")
-    words = scale_words(scale.nominal, unit)
-    scaled_heading(flow, "BORE SECTION", f"{words}, DEPTH BROKEN")
+    scale_text = scale_words(scale.nominal, unit)
+    scaled_heading(flow, "BORE SECTION", f"{scale_text}, DEPTH BROKEN")
     deep = depth_words(bores, unit)
     left = DIMENSION_MM + widest([deep])
     middle = left + 0.35 * 1000.0 / ratio + 4.0

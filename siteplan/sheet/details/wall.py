@@ -126,8 +126,8 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     left = DIMENSION_MM + widest([deep]) + 6.0
     scale = largest_scale(content, (1.5, piping.depth_m), (room_beside(width, 0.5), room_mm))
     flow = Flow(width, "wall-entry")
-    words = scale_words(scale.nominal, unit)
-    scaled_heading(flow, "WALL ENTRY", f"{words}, DEPTH")
+    scale_text = scale_words(scale.nominal, unit)
+    scaled_heading(flow, "WALL ENTRY", f"{scale_text}, DEPTH")
     above = max(9.0, ABOVE_M * 1000.0 / scale.ratio + 2 * WAVE_MM)
     drawing = Drafting(flow, scale.ratio, (left, -flow.depth - above))
     _draw_wall(drawing, pipes)

@@ -33,7 +33,6 @@ from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.parcel import draw_parcel
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import kept_together
 from siteplan.sheet.tables.elements import field_corners
 from siteplan.sheet.tables.setting_out import setting_table, setting_words
 from siteplan.specification.owner import (
@@ -234,7 +233,7 @@ def _blanks(content: PlanContent, layout: Layout) -> Iterator[Reason]:
 def _section(flow: Flow, title: str, told: Iterable[str], face: Face) -> None:
     flow.heading(title)
     for sentence in told:
-        flow.paragraph(kept_together(sentence), face)
+        flow.paragraph(sentence, face)
         flow.gap(0.7)
     flow.gap(1.6)
 

@@ -272,7 +272,7 @@ def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window:
         told=_clipped(content.layout, window) if content.layout is not None else None,
         ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
         pegs=tuple(peg for peg in whole.pegs if window.contains(Point(peg.at))),
-        points=tuple(one for one in named_points(content) if window.contains(Point(one.at))),
+        points=tuple(point for point in named_points(content) if window.contains(Point(point.at))),
         piles=tuple(pile for pile in whole.piles if window.contains(pile.shape)),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )

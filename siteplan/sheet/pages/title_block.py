@@ -11,7 +11,7 @@ from siteplan.sheet.model import View
 from siteplan.sheet.place.blocks import PITCH_MM, QUIET, Block, Face, Flow
 from siteplan.sheet.place.table import BODY_MM, Column, Table
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import NO_BREAK, fitted, kept_together, text_width, wrapped
+from siteplan.sheet.style.text import NO_BREAK, fitted, text_width, wrapped
 from siteplan.site.project import Project, not_stated
 from siteplan.units.lengths import format_area
 from siteplan.units.model import UnitSystem
@@ -48,7 +48,7 @@ def verdict_block(content: PlanContent, width: float) -> Block:
     """The verdict in a box; a plan that does not fit has a heavier one, in alarm colour."""
     flow = Flow(width, "verdict")
     style = "text" if content.fits else "text-alarm"
-    lines = wrapped(kept_together(content.verdict), width - 4.0, VERDICT_MM, bold=True)
+    lines = wrapped(content.verdict, width - 4.0, VERDICT_MM, bold=True)
     flow.gap(0.8)
     top = flow.depth
     flow.depth += 1.0
@@ -88,9 +88,9 @@ def _bar(flow: Flow, view: View, unit: UnitSystem, left: float) -> None:
     """Four pieces of a bar, alternately filled, with their lengths."""
     step = bar_step(view.ratio, unit, (flow.width - left - 4.0) / 4.0)
     size = step * unit.metres * 1000.0 / view.ratio
-    words = f"GRAPHIC SCALE IN {unit.plural.upper()}"
+    caption = f"GRAPHIC SCALE IN {unit.plural.upper()}"
     # under a short bar the words are wider, and must not reach the arrow beside them
-    left = max(left, left - WORDS_MM + text_width(words, BODY_MM) / 2 - 2 * size)
+    left = max(left, left - WORDS_MM + text_width(caption, BODY_MM) / 2 - 2 * size)
     flow.depth = 6.4
     widest = text_width(f"{4 * step:g}", BODY_MM) + 1.0
     for number in range(0, 5, 1 if widest < size else 2):
@@ -102,7 +102,7 @@ def _bar(flow: Flow, view: View, unit: UnitSystem, left: float) -> None:
             ring = ((x, -7.6), (x + size, -7.6), (x + size, -9.4), (x, -9.4))
             flow.items.append(Fill((ring,), "ink-fill", layer("legend"), "paper"))
     flow.depth = 13.4
-    flow.text(words, left + 2 * size, anchor="center")
+    flow.text(caption, left + 2 * size, anchor="center")
     flow.depth = 17.6
     face = Face(FIELD_MM, bold=True)
     flow.text(f"SCALE {view.label}", left + 2 * size, face, anchor="center")

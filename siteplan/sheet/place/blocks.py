@@ -11,7 +11,7 @@ from siteplan.sheet.marks import AGAIN, HEADING, Mark
 from siteplan.sheet.model import XY, Anchor, Polygon, Polyline, Primitive, Symbol, Text, moved
 from siteplan.sheet.place.table import BODY_MM, CELL_MM, Column, Table, column_widths
 from siteplan.sheet.style.styles import layer
-from siteplan.sheet.style.text import kept_together, wrapped
+from siteplan.sheet.style.text import wrapped
 
 HEADING_MM: Final = 2.7
 PITCH_MM: Final = 3.15
@@ -237,9 +237,7 @@ class Flow:
         head_mm = self.depth - top + AGAIN_MM
         for number, (name, row) in enumerate(zip(table.row_names, table.rows, strict=True), 1):
             cells = [
-                wrapped(kept_together(cell), size - 2 * CELL_MM, BODY_MM)
-                if column.wrap
-                else (cell,)
+                wrapped(cell, size - 2 * CELL_MM, BODY_MM) if column.wrap else (cell,)
                 for cell, column, size in zip(row, columns, widths, strict=True)
             ]
             self._row(replace(place, row=name), cells, BODY)

@@ -199,10 +199,10 @@ class Canvas:
         What is set down is a label, with its mask, its leader and its ink.
         """
         placer, primitives, labels = self.placer, list(self.primitives), list(self._set)
-        taken = {id(item) for one in gone for item in one.primitives}
-        self.placer = placer.without(shape for one in gone for shape in one.ink)
+        taken = {id(item) for label in gone for item in label.primitives}
+        self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
-        self._set = [one for one in labels if one not in gone]
+        self._set = [label for label in labels if label not in gone]
         if all(self._granted(wish, fine=False) for wish in wishes):
             return True
         self.placer, self.primitives[:], self._set = placer, primitives, labels

@@ -83,8 +83,8 @@ def exchanges(
     if target is None:
         return
     spot = Point(target)
-    near = sorted(labels, key=lambda one: min(spot.distance(shape) for shape in one.ink))
-    for some in ([one for one in near if one.led], near):
+    near = sorted(labels, key=lambda label: min(spot.distance(shape) for shape in label.ink))
+    for some in ([label for label in near if label.led], near):
         for count in COUNTS:
             if count < 2 * len(some):
                 yield from _orders(wish, some[:count])
@@ -98,11 +98,11 @@ def _orders(
     The one goes first that the others bar; or those in the middle, which have to pass the outer
     ones; or these, so that they stay near to what they name.
     """
-    wishes = [wish, *(one.wish for one in gone)]
-    spots = [one.target or (0.0, 0.0) for one in wishes]
+    wishes = [wish, *(label.wish for label in gone)]
+    spots = [each.target or (0.0, 0.0) for each in wishes]
     middle = tuple(math.fsum(spot[axis] for spot in spots) / len(spots) for axis in (0, 1))
     ranked = sorted(range(len(spots)), key=lambda k: math.dist(spots[k], middle))
     outwards = [wishes[k] for k in ranked]
-    yield gone, [wish, *(one for one in outwards if one is not wish)]
+    yield gone, [wish, *(each for each in outwards if each is not wish)]
     yield gone, outwards
     yield gone, outwards[::-1]

@@ -58,24 +58,24 @@ class Label:
 
     def parts(self) -> list[tuple[XY, XY]]:
         """Size of each line, and its middle from that of the box [mm]."""
-        found = []
+        rows = []
         for number, (text, (aside, rise)) in enumerate(self.places()):
             lesser = number >= len(self.lines)
             height = SMALL_MM if lesser else self.height_mm
             wide = text_width(text, height, bold=self.bold and not lesser)
-            found.append(((wide, height), (aside, rise + height / 2)))
-        return found
+            rows.append(((wide, height), (aside, rise + height / 2)))
+        return rows
 
     def places(self) -> list[tuple[str, XY]]:
         """Each line, and the middle of its base line from the middle of the box [mm]."""
         top = self.height / 2 - self.height_mm
         pitch = LINE_PITCH * self.height_mm
-        found = [(line, (0.0, top - number * pitch)) for number, line in enumerate(self.lines)]
+        rows = [(line, (0.0, top - number * pitch)) for number, line in enumerate(self.lines)]
         if not self.small:
-            return found
+            return rows
         if not self.inline:
-            low = found[-1][1][1] - SMALL_PITCH * SMALL_MM
-            return [*found, (self.small, (0.0, low))]
+            low = rows[-1][1][1] - SMALL_PITCH * SMALL_MM
+            return [*rows, (self.small, (0.0, low))]
         wide = text_width(self.lines[0], self.height_mm, bold=self.bold)
         small = text_width(self.small, SMALL_MM)
         first = (wide - self.width) / 2

@@ -127,11 +127,11 @@ class Placer:
     def since(self, sizes: tuple[int, ...]) -> list[BaseGeometry]:
         """The ink that has come since it was so much."""
         inks = (*self._all, self._leaders)
-        return [one for ink, size in zip(inks, sizes, strict=True) for one in ink.shapes[size:]]
+        return [shape for ink, size in zip(inks, sizes, strict=True) for shape in ink.shapes[size:]]
 
     def without(self, ink: Iterable[BaseGeometry]) -> Placer:
         """Another placer, that does not know such ink."""
-        left, gone = Placer((*self._low.tolist(), *self._high.tolist())), {id(one) for one in ink}
+        left, gone = Placer((*self._low.tolist(), *self._high.tolist())), {id(part) for part in ink}
         left._closed = self._closed.without(gone)
         left._hard, left._soft = self._hard.without(gone), self._soft.without(gone)
         left._leaders = self._leaders.without(gone)

@@ -222,8 +222,8 @@ def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) 
     # where elements stand this near a larger scale has their circuits, or the table
     circuits = {} if tight else circuits_by_element(layout)
     labels = [
-        _id_label(one.id, one.kind, small=circuits.get(one.id, ""), inline=lines)
-        for one in elements
+        _id_label(element.id, element.kind, small=circuits.get(element.id, ""), inline=lines)
+        for element in elements
     ]
     trenches = [element for element in elements if isinstance(element, Trench)]
     if trenches:

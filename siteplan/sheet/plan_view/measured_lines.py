@@ -95,14 +95,14 @@ def reaches(content: PlanContent) -> tuple[tuple[Separation, BaseGeometry], ...]
     layout, reach = content.layout, content.site.exchanger.machine_reach_m
     if reach <= 0.0 or layout is None:
         return ()
-    bodies = {one.id: (one.near_surface, one.reach_m) for one in layout.elements}
+    bodies = {element.id: (element.near_surface, element.reach_m) for element in layout.elements}
     if layout.header is not None:
         bodies["header"] = (shapely.MultiLineString(list(layout.header.runs)), 0.0)
     return tuple(
-        (one, grow(body, own + reach).boundary)
-        for one in content.separations
-        if one.rule.measure in FROM_MACHINE and one.element in bodies
-        for body, own in (bodies[one.element],)
+        (row, grow(body, own + reach).boundary)
+        for row in content.separations
+        if row.rule.measure in FROM_MACHINE and row.element in bodies
+        for body, own in (bodies[row.element],)
     )
 
 
@@ -144,8 +144,8 @@ def draw_widths(canvas: Canvas, content: PlanContent) -> None:
 @kept
 def widths(site: Site) -> tuple[Width, ...]:
     """Width of every street and easement whose edges are known, where it is measured."""
-    found = (width_of(feature) for feature in site.of_kind("street", "easement"))
-    return tuple(width for width in found if width is not None)
+    widths = (width_of(feature) for feature in site.of_kind("street", "easement"))
+    return tuple(width for width in widths if width is not None)
 
 
 def width_of(feature: Feature) -> Width | None:
@@ -157,8 +157,8 @@ def width_of(feature: Feature) -> Width | None:
         shape = shape.buffer(feature.width_m / 2, cap_style="flat")
     if not isinstance(shape, Polygon):
         return None
-    found = [(math.dist(*ends), ends) for ends in _across(shape)]
-    return Width(feature.id, *min(found)[1]) if found else None
+    spans = [(math.dist(*ends), ends) for ends in _across(shape)]
+    return Width(feature.id, *min(spans)[1]) if spans else None
 
 
 def _across(shape: Polygon) -> Iterator[tuple[XY, XY]]:

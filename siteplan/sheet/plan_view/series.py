@@ -45,7 +45,7 @@ def _meeting(placed: Sequence[tuple[Label, Candidate]]) -> list[int]:
         for label, place in placed
     ]
     pairs = STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
-    return sorted({one for one, other in pairs if one != other})
+    return sorted({each for each, other in pairs if each != other})
 
 
 def preferring(places: Sequence[Candidate], side: int, *, aside: float = ASIDE) -> list[Candidate]:

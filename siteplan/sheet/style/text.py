@@ -16,7 +16,12 @@ DESCENT: Final = 0.33
 NO_BREAK: Final = "\u00a0"
 BREAKABLE: Final = re.compile(rf"[^\S{NO_BREAK}]+")
 """White space at which a line may end."""
-_TOGETHER = re.compile(r"(?<=\d) (?=(?:ft|m|in|kV|CFR)\b|%)|(?<=CFR) (?=\d)")
+_UNITS: Final = (
+    "ft|in|m|mm|cm|km|ac|ha|sq|cu|gal|lb|gpm|psi|MBH|MBtu|MMBtu|Btu|kW|kWh|W|kPa|bar|L|kg|kV|min|h"
+    "|hours|days|weeks|months|years|CFR|°F|°C|K"
+)
+"""What stands behind a figure and is not left for the next line."""
+_TOGETHER: Final = re.compile(rf"(?<=\d) (?=(?:{_UNITS})\b|%)|(?<=CFR) (?=\d)")
 _DESCENDING = frozenset("gjpqyQ,;()[]{}|@$/_")
 
 
@@ -87,16 +92,19 @@ def text_depth(text: str) -> float:
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> tuple[str, ...]:
     """Lines no wider than ``width_mm``; a word wider than that is broken.
 
-    A no-break space keeps two words together and is written as a plain one.
+    A figure stays with its unit, and what a no-break space joins stays together, as long as there
+    is room for it in a line; that space is written as a plain one.
 
     Examples
     --------
     >>> wrapped("Locate buried utilities first", 30.0, 2.1)
     ('Locate buried', 'utilities first')
+    >>> wrapped("stay at least 20 ft away", 25.0, 2.1)
+    ('stay at least', '20 ft away')
     """
     lines: list[str] = []
     line = ""
-    for word in BREAKABLE.split(text):
+    for word in BREAKABLE.split(_TOGETHER.sub(NO_BREAK, text)):
         for piece in _pieces(word, width_mm, height_mm, bold=bold):
             longer = f"{line} {piece}" if line else piece
             if not line or text_width(longer, height_mm, bold=bold) <= width_mm:
@@ -105,17 +113,6 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
                 lines.append(line)
                 line = piece
     return tuple(written.replace(NO_BREAK, " ") for written in (*lines, line) if written)
-
-
-def kept_together(text: str) -> str:
-    """The text with a no-break space between a figure and its unit, and within a citation.
-
-    Examples
-    --------
-    >>> wrapped(kept_together("stay at least 20 ft away"), 25.0, 2.1)
-    ('stay at least', '20 ft away')
-    """
-    return _TOGETHER.sub(NO_BREAK, text)
 
 
 def fitted(
@@ -138,6 +135,9 @@ def fitted(
 
 
 def _pieces(word: str, width_mm: float, height_mm: float, *, bold: bool) -> list[str]:
+    if NO_BREAK in word and text_width(word, height_mm, bold=bold) > width_mm:
+        parts = word.split(NO_BREAK)
+        return [piece for part in parts for piece in _pieces(part, width_mm, height_mm, bold=bold)]
     pieces = []
     while len(word) > 1 and text_width(word, height_mm, bold=bold) > width_mm:
         cut = len(word) - 1

@@ -9,7 +9,6 @@ from siteplan.findings.words import capitalised, without_disclaimer
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.text import kept_together
 from siteplan.sheet.tables.source_words import source_indent
 
 BEFORE_AND_AFTER: Final = "before-and-after"
@@ -33,7 +32,7 @@ def before_and_after_block(content: PlanContent, width: float) -> Block | None:
     flow.paragraph(NOTE)
     sources = _sources(asked)
     for number, source in enumerate(sources, 1):
-        flow.paragraph(kept_together(source), indent=source_indent(sources), lead=f"[{number}]")
+        flow.paragraph(source, indent=source_indent(sources), lead=f"[{number}]")
     return flow.block()
 
 

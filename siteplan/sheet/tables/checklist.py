@@ -14,7 +14,6 @@ from siteplan.sheet.marks import CORNERS, ELEMENTS, SEPARATIONS, SPECIFICATION
 from siteplan.sheet.place.blocks import Block, Face, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.style.formats import short_mark
-from siteplan.sheet.style.text import kept_together
 
 NO_LIST = (
     "No rule book named for this lot lists what a plan must show. Ask the authority for its list "
@@ -52,19 +51,19 @@ def checklist_block(content: PlanContent, width: float) -> Block:
         flow.gap(0.4)
         asked = (f"{shown.source}{shown.standing.words}" for shown in book.shown)
         sources = "; ".join(dict.fromkeys(asked))
-        flow.paragraph(kept_together(f"Asked by {sources}. {book.caution}"))
+        flow.paragraph(f"Asked by {sources}. {book.caution}")
         flow.gap(0.8)
     return flow.block()
 
 
 def _location_sheet(content: PlanContent) -> str:
     """Number of the sheet with the location: the last one of details, the plan without them."""
-    found = [
+    sheets = [
         number
         for number, title in zip(content.numbers, content.titles, strict=False)
         if title == DETAILS
     ]
-    return found[-1] if found else "L1"
+    return sheets[-1] if sheets else "L1"
 
 
 def _table_of(content: PlanContent, book: Book) -> Table:

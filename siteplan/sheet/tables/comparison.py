@@ -9,7 +9,6 @@ from siteplan.report.comparison_words import IN_SHORT, WORDY, Line, comparison_l
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.text import kept_together
 
 COMPARISON: Final = "comparison"
 WHOLE, SHORT = True, False
@@ -29,7 +28,7 @@ def comparison_block(content: PlanContent, width: float, *, whole: bool = WHOLE)
         for number, taken in enumerate(content.compared):
             told = (f"{line.title} {line.cells[number]}" for line in lines if line.name in WORDY)
             said = f"{taken.system}: {'; '.join(told)}."
-            flow.paragraph(kept_together(capitalised(said)), name=taken.system)
+            flow.paragraph(capitalised(said), name=taken.system)
     flow.paragraph(f"* Drawn. {price_note(content.compared, content.site.unit)}".strip())
     return flow.block()
 

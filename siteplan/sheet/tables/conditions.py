@@ -10,7 +10,7 @@ from siteplan.findings.words import capitalised, without_disclaimer, words_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.text import NO_BREAK, kept_together
+from siteplan.sheet.style.text import NO_BREAK
 from siteplan.sheet.tables.source_words import source_indent
 from siteplan.units.model import UnitSystem
 
@@ -28,7 +28,7 @@ def conditions_block(content: PlanContent, width: float) -> Block | None:
     flow.gap(0.4)
     sources = _sources(content.conditions)
     for number, source in enumerate(sources, 1):
-        flow.paragraph(kept_together(source), indent=source_indent(sources), lead=f"[{number}]")
+        flow.paragraph(source, indent=source_indent(sources), lead=f"[{number}]")
     return flow.block()
 
 
@@ -44,7 +44,7 @@ def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
         (
             condition.bound.of.upper(),
             capitalised(condition.bound.printed),
-            kept_together(here_words(condition, unit)),
+            here_words(condition, unit),
             f"[{sources.index(_source(condition)) + 1}]",
             KEPT[condition.kept],
         )

@@ -22,7 +22,6 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.formats import mark
-from siteplan.sheet.style.text import kept_together
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
@@ -83,7 +82,7 @@ def notes_blocks(content: PlanContent, width: float, *, first: int = 0) -> list[
         flow = Flow(width, "notes")
         if number == first + 1:
             flow.heading("NOTES, CONTINUED" if first else "NOTES")
-        flow.paragraph(kept_together(note), indent=5.5, lead=f"{number}.", name=f"note-{number}")
+        flow.paragraph(note, indent=5.5, lead=f"{number}.", name=f"note-{number}")
         blocks.append(flow.block(gap_mm=BLOCK_GAP_MM if number == len(lines) else 0.0))
     return blocks
 
@@ -134,7 +133,7 @@ def _crossings(layout: Layout) -> str:
     what = "Header or crossover" if layout.crossovers else "Header"
     named, under = (
         [
-            _crossed(kind, feature, [one for one in crossings if one.feature == feature])
+            _crossed(kind, feature, [each for each in crossings if each.feature == feature])
             for kind, feature in counts
             if kind != LOOP_TRENCH and (kind == OVERHEAD) == above
         ]
@@ -161,7 +160,7 @@ def _crossings(layout: Layout) -> str:
 def _crossed(kind: str, feature: str, crossings: Sequence[Crossing]) -> str:
     """What is crossed, how often, and at which angles where it has a direction."""
     name = crossed_name(kinds()[kind].label if kind in kinds() else kind, feature)
-    angles = [f"{one.angle_deg:.0f}°" for one in crossings if one.angle_deg is not None]
+    angles = [f"{each.angle_deg:.0f}°" for each in crossings if each.angle_deg is not None]
     more = [f"{len(crossings)} times"] if len(crossings) > 1 else []
     more += [f"at {' and '.join(dict.fromkeys(angles))}"] if angles else []
     return f"{name} ({', '.join(more)})" if more else name

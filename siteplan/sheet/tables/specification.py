@@ -7,7 +7,6 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import SPECIFICATION
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
-from siteplan.sheet.style.text import kept_together
 from siteplan.sheet.tables.source_words import source_indent
 from siteplan.specification.clauses import specification
 
@@ -28,7 +27,7 @@ def specification_block(content: PlanContent, width: float) -> Block | None:
     flow.table(table)
     flow.gap(0.4)
     for number, source in enumerate(sources, 1):
-        flow.paragraph(kept_together(source), indent=source_indent(sources), lead=f"[{number}]")
+        flow.paragraph(source, indent=source_indent(sources), lead=f"[{number}]")
     return flow.block()
 
 

@@ -180,22 +180,22 @@ def _angle(match: re.Match[str]) -> tuple[float, tuple[float, ...]]:
 def _length(rest: str, unit: str) -> tuple[float, str, str]:
     """Length [m], and its number and unit as written where it is one number."""
     # chains and links, feet and inches: as many numbers as follow one another with their units
-    found: list[re.Match[str]] = []
+    lengths: list[re.Match[str]] = []
     for match in LENGTH.finditer(rest):
-        between = rest[found[-1].end() : match.start()] if found else ""
-        if found and (between.strip(" ,and") or not match["unit"]):
+        between = rest[lengths[-1].end() : match.start()] if lengths else ""
+        if lengths and (between.strip(" ,and") or not match["unit"]):
             break
-        found.append(match)
-    if not found:
+        lengths.append(match)
+    if not lengths:
         raise CallError("no distance is found")
     metres = sum(
         float(match["value"].replace(",", "")) * DEED_LENGTHS[(match["unit"] or unit).lower()]
-        for match in found
+        for match in lengths
     )
     if metres <= 0:
         raise CallError("its distance is zero")
-    one = found[0] if len(found) == 1 else None
-    return metres, one["value"] if one else "", (one["unit"] or unit).lower() if one else ""
+    only = lengths[0] if len(lengths) == 1 else None
+    return metres, only["value"] if only else "", (only["unit"] or unit).lower() if only else ""
 
 
 def _curve(words: str, unit: str, before: Leg | None) -> Call:

@@ -173,8 +173,8 @@ def _document(path: Path) -> tuple[Document, list[str]]:
     try:
         document, audit = recover.readfile(path, errors="ignore")
     except Exception as error:
-        words = " ".join(str(error).split())[:120]
-        raise refused(path, f"is damaged past mending ({words}).", "Save it again.") from None
+        reason = " ".join(str(error).split())[:120]
+        raise refused(path, f"is damaged past mending ({reason}).", "Save it again.") from None
     count = len(audit.errors) + len(audit.fixes)
     told = f"the drawing is damaged ({damage}): read as far as it could be, {count} places mended"
     return document, [f"{told}; compare it with the survey"]
@@ -194,8 +194,8 @@ def damage(path: Path) -> Iterator[None]:
     except InputError:
         raise
     except Exception as error:
-        words = " ".join(str(error).split())[:120]
-        raise refused(path, f"is damaged past mending ({words}).", "Save it again.") from error
+        reason = " ".join(str(error).split())[:120]
+        raise refused(path, f"is damaged past mending ({reason}).", "Save it again.") from error
 
 
 def _unit(document: Document) -> tuple[str | None, str]:
@@ -326,15 +326,20 @@ class _Reader:
             raise refused(self._path, what, "Explode the outermost, and save it again.")
         told = {str(each.dxf.tag): str(each.dxf.text) for each in insert.attribs}
         told = {**says, "BLOCK": name, **told}
-        for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
+        for block in insert.multi_insert() if insert.mcount > 1 else (insert,):
             self._counted()
-            parts = one.virtual_entities(skipped_entity_callback=self._skipped)
+            parts = block.virtual_entities(skipped_entity_callback=self._skipped)
             inside = tuple(self.read(parts, (*blocks, name.upper()), layer, told))
-            if not all(abs(value) < FARTHEST_DRAWN for value in place_of(one)):
+            if not all(abs(value) < FARTHEST_DRAWN for value in place_of(block)):
                 self._left_out["INSERT"] += 1
                 continue
             yield Drawn(
-                layer, "INSERT", place=place_of(one), says=told, inside=inside, box=_around(inside)
+                layer,
+                "INSERT",
+                place=place_of(block),
+                says=told,
+                inside=inside,
+                box=_around(inside),
             )
 
     def _skipped(self, entity: DXFEntity, _reason: str) -> None:

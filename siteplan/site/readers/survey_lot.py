@@ -139,8 +139,8 @@ def read_drawn_lot(asked: DrawnAsked) -> DrawnLayer:
             f"beside the outline {len(rows.shapes) - 1} more on {_called(asked)}, left out"
         )
     survey = replace(drawing.read, gap_m=layer.gap_m)
-    one = Rows((shape,), (rows.columns[at],), (rows.numbers[at],), None)
-    return _scaled(asked, DrawnLayer(one, metres, tuple(words), survey))
+    outline = Rows((shape,), (rows.columns[at],), (rows.numbers[at],), None)
+    return _scaled(asked, DrawnLayer(outline, metres, tuple(words), survey))
 
 
 def _outlines(asked: DrawnAsked, rows: Rows) -> list[int]:

@@ -8,7 +8,6 @@ from matplotlib.font_manager import FontProperties
 from siteplan.sheet.style.text import (
     LEAST_HEIGHT_MM,
     fitted,
-    kept_together,
     known,
     text_width,
     wrapped,
@@ -71,8 +70,20 @@ def test_text_that_fits_keeps_its_height():
 
 
 def test_a_figure_stays_with_its_unit_and_a_citation_with_its_title():
-    text = kept_together("machines stay 20 ft away (29 CFR 1926.1408 Table A)")
+    text = "machines stay 20 ft away (29 CFR 1926.1408 Table A)"
     for width in range(32, 70):
         lines = wrapped(text, width, 2.1)
         assert any("20 ft" in line for line in lines)
         assert any("29 CFR 1926.1408" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    "measure", ["9 °F", "10.8 gpm", "24 in", "40 psi", "36 MBH", "1.5 m", "20 %"]
+)
+def test_no_line_ends_between_a_figure_and_its_unit(measure):
+    for width in range(20, 60):
+        assert any(measure in line for line in wrapped(f"what keeps {measure} of it", width, 2.1))
+
+
+def test_a_measure_wider_than_the_line_ends_at_its_space():
+    assert wrapped("1,234,567 MMBtu", 18.0, 2.1) == ("1,234,567", "MMBtu")
