@@ -52,7 +52,7 @@ def well_remarks(lot: PreparedLot, layout: Layout, required: Required) -> Iterat
     yield _breakthrough(study, wells["return"].id)
     yield from _drift(site, study, wells["supply"].id)
     yield from _apart(lot, study, wells["return"].id)
-    yield from _supply(study, wells["supply"])
+    yield from _supply(study, wells["supply"].id, _depth(site, wells["supply"]))
     yield from _return(site, study, wells["return"].id)
     yield from _neighbours(study)
     yield from _not_stated(site, study)
@@ -105,16 +105,22 @@ def _apart(lot: PreparedLot, study: WellStudy, subject: str) -> Iterator[Finding
         yield Finding("return-up-the-flow", subject, -study.down_m)
 
 
-def _supply(study: WellStudy, well: Well) -> Iterator[Finding]:
+def _depth(site: Site, well: Well) -> float:
+    """Depth of a well, an existing one's as it is stated; 0 where nobody states it [m]."""
+    known = next((one.well_m for one in site.features if one.id == well.existing), None)
+    return well.depth_m or known or 0.0
+
+
+def _supply(study: WellStudy, subject: str, depth_m: float) -> Iterator[Finding]:
     """Whether water is left in the supply well, where its depth and level are known."""
-    if study.lift is None or not well.depth_m:
+    if study.lift is None or not depth_m:
         return
     level = study.lift.level_m
-    if level >= well.depth_m:
+    if level >= depth_m:
         briefly = reason("supply-runs-dry-briefly")
-        yield Finding("supply-runs-dry", well.id, level, well.depth_m, values={"briefly": briefly})
-    elif well.depth_m - level < LEAST_WATER_M:
-        yield Finding("supply-nearly-dry", well.id, well.depth_m - level, LEAST_WATER_M)
+        yield Finding("supply-runs-dry", subject, level, depth_m, values={"briefly": briefly})
+    elif depth_m - level < LEAST_WATER_M:
+        yield Finding("supply-nearly-dry", subject, depth_m - level, LEAST_WATER_M)
 
 
 def _return(site: Site, study: WellStudy, subject: str) -> Iterator[Finding]:

@@ -253,3 +253,14 @@ def test_a_return_well_that_can_only_stand_up_the_flow_is_named(planned: Planned
     (said,) = of(plan, "return-up-the-flow")
     assert said.measured_m is not None
     assert said.measured_m > 1.0
+
+
+def test_an_existing_supply_well_is_judged_by_the_depth_that_is_stated(planned: Planned) -> None:
+    wells = f'supply = "neighbour"\ndrift = {BY}'
+    known = 'static_level = "9 m"\nwell_depth = "10 m"'
+    shallow = planned(wells=wells, neighbour=(20, 30), known=known)
+    (said,) = of(shallow, "supply-nearly-dry")
+    assert said.measured_m is not None
+    assert 0.5 < said.measured_m < 1.0
+    deep = planned(wells=wells, neighbour=(20, 30), known=known.replace("10 m", "40 m"))
+    assert of(deep, "supply-nearly-dry") == of(deep, "supply-runs-dry") == []

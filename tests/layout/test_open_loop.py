@@ -4,6 +4,8 @@ import math
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 from wording import in_words
 
@@ -144,3 +146,19 @@ def test_a_greatest_distance_is_kept_whatever_is_wished():
     options = replace(OPTIONS, farthest_m=25.0)
     layout = lay_out_wells(ground(lot, passable=lot), options, lot, None, WellWish(80.0))
     assert math.dist(*spots_of(layout)) == pytest.approx(25.0, abs=0.05)
+
+
+@settings(max_examples=15)
+@given(st.floats(20.0, 60.0), st.floats(0.0, 80.0), st.floats(0.0, 6.28), st.booleans())
+def test_whatever_is_wished_the_wells_keep_their_distance_and_their_ground(
+    side, wished, angle, flows
+):
+    supply, back = box(0, 0, side, 25), box(0, 10, side, 60)
+    wish = WellWish(wished, (math.sin(angle), math.cos(angle)) if flows else None)
+    layout = lay_out_wells(
+        ground(supply, passable=box(-80, -80, 80, 80)), OPTIONS, back, None, wish
+    )
+    one, other = spots_of(layout)
+    assert math.dist(one, other) >= 15.0 - TOLERANCE
+    assert supply.distance(Point(one)) <= TOLERANCE
+    assert back.distance(Point(other)) <= TOLERANCE
