@@ -91,18 +91,18 @@ def _drift(site: Site, study: WellStudy, subject: str) -> Iterator[Finding]:
 
 def _apart(lot: PreparedLot, study: WellStudy, subject: str) -> Iterator[Finding]:
     """That the lot does not give the separation that the drift asks for; a return up the flow."""
-    if abs(study.greatest_k) > MOST_DRIFT_K and not lot.site.exchanger.open.drift_by:
-        flow = study.seasons.flow_m3s
-        wished = lot.memory.of(separation_wished, lot.site.exchanger, flow)
-        apart = study.pair.separation_m
-        values: Values = {
-            "past": reason("down-the-flow" if math.hypot(*study.pair.past) else "in-still-water"),
-            "limit_k": MOST_DRIFT_K,
-        }
-        code = "separation-wished" if wished < MOST_APART_M else "no-separation-wished"
-        yield Finding(code, subject, apart, wished, values=values)
     if study.down_m < -UP_FLOW_M:
         yield Finding("return-up-the-flow", subject, -study.down_m)
+    if abs(study.greatest_k) <= MOST_DRIFT_K or lot.site.exchanger.open.drift_by:
+        return
+    flow, apart = study.seasons.flow_m3s, study.pair.separation_m
+    wished = lot.memory.of(separation_wished, lot.site.exchanger, flow)
+    if apart >= wished:
+        return
+    past = reason("down-the-flow" if math.hypot(*study.pair.past) else "in-still-water")
+    values: Values = {"past": past, "limit_k": MOST_DRIFT_K}
+    code = "separation-wished" if wished < MOST_APART_M else "no-separation-wished"
+    yield Finding(code, subject, apart, wished, values=values)
 
 
 def _depth(site: Site, well: Well) -> float:

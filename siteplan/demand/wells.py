@@ -33,6 +33,8 @@ MOST_DRIFT_K: Final = 1.0
 MOST_APART_M: Final = 300.0
 """Separation beyond which none is looked for: longer headers than a house has [m]."""
 WISH_STEP_M: Final = 0.5
+WISH_SHARE: Final = 0.93
+"""Of the drift allowed: what a quick grid and a place not quite as wished may take [-]."""
 QUICK_CELLS: Final = 8
 """Cells from well to well where many separations are tried."""
 WATER: Final = 4.19e6
@@ -208,7 +210,7 @@ def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
     def drifts(apart_m: float) -> bool:
         pair = Doublet(flow_m3s, apart_m, aquifer.thickness_m, delay, (-speed, 0.0))
         drift = drift_of(exchanger, pair, seasons, QUICK_CELLS)
-        return bool(np.abs(drift).max() > MOST_DRIFT_K)
+        return bool(np.abs(drift).max() > WISH_SHARE * MOST_DRIFT_K)
 
     most = max(MOST_APART_M, least)
     if not drifts(least):
