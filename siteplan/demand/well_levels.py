@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Point
+from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.demand.well_seasons import WellSeasons
@@ -121,8 +121,14 @@ def spreads_of(
 
     def on_lot(rings: Floats) -> BaseGeometry:
         outlines = shapely.make_valid(shapely.polygons(rings @ turn + (back.x_m, back.y_m)))
-        # slivers that meet in a corner alone leave no gaps between them
-        return shapely.union_all(shapely.buffer(outlines, SLIVER_M)).buffer(-SLIVER_M)
+        # slivers that meet in a corner alone leave no gaps between them, and none inside
+        joined = shapely.union_all(shapely.buffer(outlines, SLIVER_M)).buffer(-SLIVER_M)
+        filled = [
+            Polygon(part.exterior)
+            for part in shapely.get_parts(joined)
+            if isinstance(part, Polygon)
+        ]
+        return shapely.union_all(filled)
 
     return tuple(
         Spread(year, on_lot(plume), on_lot(capture))

@@ -150,9 +150,10 @@ def fronts(
 def swept(pair: Doublet, times_s: tuple[float, ...], *, around: Well = "return") -> list[Floats]:
     """Outlines of what streamlines sweep within each time, as rings of places.
 
-    Between two neighbouring streamlines lies one ring, but where only one of them comes to the
-    other well. Around them all lies what was returned within the time, or is pumped within it:
-    in flowing groundwater a front alone drifts off, and leaves the way that it came.
+    Between two neighbouring streamlines lies one ring. Around them all lies what was returned
+    within the time, or is pumped within it: in flowing groundwater a front alone drifts off, and
+    leaves the way that it came. Where one of two comes to the other well and one passes it, a
+    straight line closes the ring.
 
     Parameters
     ----------
@@ -165,14 +166,11 @@ def swept(pair: Doublet, times_s: tuple[float, ...], *, around: Well = "return")
     every = np.unique(np.concatenate(steps))
     rings = fronts(pair, tuple(map(float, every)), around=around, count=SWEPT)
     paths = np.stack(rings, axis=1)
-    goal = (pair.separation_m if around == "return" else 0.0, 0.0)
     outlines = []
     for time in times_s:
         within = paths[:, every <= time]
-        there = (within[:, -1] == goal).all(axis=1)
-        alike = np.flatnonzero(there == np.roll(there, -1))
         beside = np.roll(within, -1, axis=0)[:, ::-1]
-        outlines.append(np.concatenate([within, beside], axis=1)[alike])
+        outlines.append(np.concatenate([within, beside], axis=1))
     return outlines
 
 
