@@ -35,7 +35,7 @@ NOTE: Final = (
     "air is drawn in."
 )
 NOT_KNOWN: Final = (
-    "The level at rest is not known: measure it before the pump is chosen, and state it."
+    "The static level is not known: measure it before the pump is chosen, and state it."
 )
 
 
@@ -157,7 +157,7 @@ def _levels(content: PlanContent) -> tuple[str, str]:
     """Words for the level at rest, and for that of the return well while water goes in."""
     study, unit, level = content.wells, content.site.unit, content.site.exchanger.open.level_m
     if study is None or level is None:
-        return "LEVEL AT REST NOT KNOWN", "RISES WHILE WATER GOES IN"
+        return "STATIC LEVEL NOT KNOWN", "RISES WHILE WATER GOES IN"
     rises = max(level - study.levels.back_m, 0.0)
     rest, up_to = (format_length(down, unit, 2, rounding="down") for down in (level, rises))
-    return f"LEVEL AT REST {rest}", f"RISES TO {up_to}"
+    return f"STATIC LEVEL {rest}", f"RISES TO {up_to}"
