@@ -28,6 +28,12 @@ GEOMETRY_FILES = frozenset({
     ".dxf", ".dwg", ".csv", ".gpx",
 })  # fmt: skip
 """What nobody writes a site in: whoever hands one over has a lot, not yet a site file."""
+MEANT: dict[str, tuple[str, ...]] = {
+    "metre": ("m",), "metres": ("m",), "meter": ("m",), "meters": ("m",), "metric": ("m",),
+    "feet": ("ft",), "foot": ("ft",), "us": ("ft",), "imperial": ("ft",),
+    "center": ("centre",), "centre": ("center",),
+}  # fmt: skip
+"""Words of people that are no misspelling of ours and mean them."""
 ARRAYS = (list, tuple)
 """What an array of TOML may be: a tuple where values come from memory."""
 Pair = tuple[float, float]
@@ -44,7 +50,8 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     'known: depth, spacing.'
     """
     names = list(known)
-    near = difflib.get_close_matches(word, names, n=1)
+    meant = MEANT.get(word.strip().casefold(), ())
+    near = [name for name in meant if name in names] or difflib.get_close_matches(word, names, n=1)
     return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(names)}."
 
 
@@ -133,6 +140,11 @@ class Table:
         """Note one fault at a key of this table."""
         place = f"{self.where}, {key}" if key else self.where
         self.faults.append(Fault(place, what, mend))
+
+    @property
+    def asked(self) -> frozenset[str]:
+        """Keys that were asked for so far."""
+        return frozenset(self._asked)
 
     def has(self, key: str) -> bool:
         """Whether the key is written."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
-from siteplan.findings.model import Finding, reason
+from siteplan.findings.model import Finding, Values, reason
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Book, Part, Rule
 from siteplan.rules.ruleset import RuleSet
@@ -15,7 +16,7 @@ from siteplan.site.model import Site
 def book_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
     """What somebody must state or read, so that the books' rules can be kept."""
     for book in rules.books:
-        yield from superseded(book)
+        yield from superseded(book, site.project.date)
     titles = {book.id: book.title for book in rules.books}
     parts: tuple[Part, ...] = (*layout.loop.parts, "header")
     for part in parts:
@@ -32,8 +33,8 @@ def book_remarks(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding
                     yield _of_rule("casing-not-stated", rule, part, titles, feature.id)
 
 
-def superseded(book: Book) -> Iterator[Finding]:
-    """That the text of a book, or of some of its rows, is superseded."""
+def superseded(book: Book, today: date) -> Iterator[Finding]:
+    """That the text of a book, or of some of its rows, is superseded, or will be after a day."""
     if not book.stale:
         return
     days = {row.standing.superseded_on for row in book.stale}
@@ -46,7 +47,14 @@ def superseded(book: Book) -> Iterator[Finding]:
     )
     by = reason("superseded-by", document=book.superseded_by) if book.superseded_by else None
     latest = max(day for day in days if day is not None)
-    values = {"title": book.title, "on": latest.isoformat(), "by": by, "rows": rows}
+    when = reason("superseded-on" if latest <= today else "superseded-to-be")
+    values: Values = {
+        "title": book.title,
+        "when": when,
+        "on": latest.isoformat(),
+        "by": by,
+        "rows": rows,
+    }
     yield Finding("superseded", subject=book.id, rule=book.id, values=values)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import shapely
@@ -30,6 +30,8 @@ from siteplan.vocabulary.loop_types import LoopType, loop_type
 
 PIPE: Final = "HDPE"
 """What all pipe is made of."""
+AS_ASKED: Final = "test-as-asked"
+"""Code of the pressure of a test that the specification takes from what is asked."""
 USUAL_RATIO: Final = 11.0
 """Dimension ratio of all pipe but a U-bend of which another is stated: ASTM D3035."""
 
@@ -112,12 +114,20 @@ def conditions_on(
         for bound in book.bounds
         if any(plant.meets(bound.when, part) for part in bound.parts or (None,))
     ]
-    return tuple(
+    found = [
         condition
         for one in asked
         if one.bound.of in _ANSWERS and _meets(one.bound, loop)
         for condition in _ANSWERS[one.bound.of](one)
-    )
+    ]
+    return tuple(_as_tested(condition, test_pressure(site, found)) for condition in found)
+
+
+def _as_tested(condition: Condition, pressure_pa: float | None) -> Condition:
+    """The condition; of a test that nobody stated, with the pressure that the specification has."""
+    if condition.here.code != AS_ASKED or not pressure_pa:
+        return condition
+    return replace(condition, here=reason("test-specified", pressure_pa=pressure_pa))
 
 
 def _meets(bound: Bound, loop: LoopType) -> bool:
@@ -313,7 +323,7 @@ def _test(asked: _Asked) -> Iterator[Condition]:
     if asked.loop.flow:
         return
     if stated is None:
-        yield asked.answer(reason("test-as-asked"))
+        yield asked.answer(reason(AS_ASKED))
         return
     kept = stated >= (asked.bound.least or 0.0) * (1 - 1e-6)
     yield asked.answer(reason("test-here", pressure_pa=stated), kept)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from siteplan.findings.model import Finding
 from siteplan.rule_books.model import STAGES, Book, Duty
 from siteplan.rules.conditions import plant_of
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_type
+
+NOT_ASKED: Final = "variance"
+"""What nobody has to do for a plan that keeps every distance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +31,8 @@ def duties_on(site: Site, books: Sequence[Book], system: System) -> tuple[Asked,
         Asked(duty, book)
         for book in books
         for duty in book.duties
-        if any(part in duty.parts and plant.meets(duty.when, part) for part in parts)
+        if duty.of != NOT_ASKED
+        and any(part in duty.parts and plant.meets(duty.when, part) for part in parts)
     ]
     return tuple(sorted(asked, key=lambda one: STAGES.index(one.duty.stage)))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
 import shapely
 
@@ -32,20 +33,22 @@ from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.checks.model import Separation
 from siteplan.demand.model import Required
 from siteplan.earthwork.excavation import needs_protection, strip_width
-from siteplan.findings.model import Finding, reason
+from siteplan.findings.model import Finding, Values, reason
 from siteplan.geometry.distance import gap
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, Part, Rule
-from siteplan.rules.conditions import unstated
-from siteplan.rules.ruleset import RuleSet
+from siteplan.rules.conditions import unstated, uses_meet
+from siteplan.rules.ruleset import KEEPS_OFF, RuleSet
 from siteplan.site.loop_options import options_of
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import loop_types
 
 HEADER: Part = "header"
+USE_ASSUMED: Final = "use-assumed"
+"""Code of the finding that a use is taken for granted."""
 
 
 def remarks_on(
@@ -61,6 +64,7 @@ def remarks_on(
         *_approvals(site, rules, layout),
         *_own_relaxations(site, rules, layout),
         *_unstated(site, rules, layout),
+        *_use_assumed(site, rules, layout),
         *book_remarks(site, rules, layout),
         *duty_remarks(site, rules.books, layout.system),
         *_gaps_in_the_books(site, rules, layout, rows),
@@ -167,7 +171,8 @@ def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
             rule = rules.deciding(part, feature, reach_of(part, site.exchanger))
             if rule is None:
                 continue
-            for key in unstated(rule.when, feature):
+            unsaid_use = ("use",) if rule.when.use and not feature.use else ()
+            for key in (*unsaid_use, *unstated(rule.when, feature)):
                 yield Finding(
                     "class-not-stated",
                     subject=feature.id,
@@ -184,6 +189,29 @@ def _unstated(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
                 )
 
 
+def _use_assumed(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Finding]:
+    """Which things are taken for private as nobody says their use, and what else they would ask."""
+    for feature in site.features:
+        other = [
+            rule
+            for rule in rules.rules
+            if rule.subject == feature.kind
+            and {*rule.parts} & {*layout.loop.parts, HEADER}
+            and rule.says in KEEPS_OFF
+            and not uses_meet(rule.when.use, feature.use)
+        ]
+        if feature.use_assumed and other:
+            most = max(other, key=lambda rule: rule.distance_m)
+            values: Values = {
+                "kind": feature.kind,
+                "use": feature.use,
+                "class": most.when.words,
+                "printed": most.printed,
+                "source": most.source,
+            }
+            yield Finding(USE_ASSUMED, feature.id, rule=_name(most), values=values)
+
+
 def _gaps_in_the_books(
     site: Site, rules: RuleSet, layout: Layout, rows: tuple[Separation, ...]
 ) -> Iterator[Finding]:
@@ -195,7 +223,13 @@ def _gaps_in_the_books(
             yield Finding("not-regulated", rule=_name(free), values=values)
     for part in (*layout.loop.parts, HEADER) if site.books else ():
         common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
-        filled = sorted({row.rule.subject for row in common})
+        # what a book bans outright it does not leave open
+        banned = {
+            rule.subject
+            for rule in rules.rules
+            if rule.says == "not allowed" and part in rule.parts and not rule.when.words
+        }
+        filled = sorted({row.rule.subject for row in common} - banned)
         if filled:
             yield Finding(
                 COMMON_PRACTICE,

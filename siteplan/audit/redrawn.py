@@ -38,7 +38,12 @@ LAID_M: Final = 0.005
 MOST_TOLD: Final = 12
 """So many differences are told one by one."""
 ON_FEATURES: Final = frozenset(
-    {*(kind.layer for kind in kinds().values()), layer("property"), layer("corner")}
+    {
+        *(kind.layer for kind in kinds().values()),
+        layer("property"),
+        layer("adjoining"),
+        layer("corner"),
+    }
 )
 """Layers of what is drawn of the lot alone, whatever the loop."""
 OF_THE_LOT: Final = frozenset({"title-block", "seal"})

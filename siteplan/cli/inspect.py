@@ -71,6 +71,11 @@ def _show_site(terminal: Terminal, site: Site) -> None:
     headings = ("feature", "kind", "drawn as", "size", "at", "to property line")
     if rows:
         terminal.show(columns(headings, rows))
+    if site.adjoining:
+        numbers = ", ".join(filter(None, (each.number for each in site.adjoining)))
+        terminal.say(
+            f"  adjoining parcels: {len(site.adjoining)}" + (f" ({numbers})" if numbers else "")
+        )
     for entry in site.entries if not site.any_wall else ():
         x, y = entry.point.x / site.unit.metres, entry.point.y / site.unit.metres
         terminal.say(f"  entry {entry.id}: ({x:,.1f}, {y:,.1f})")

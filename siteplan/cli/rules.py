@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from datetime import date
 from pathlib import Path
 
 from rich.table import Table
@@ -11,14 +12,23 @@ from rich.table import Table
 from siteplan.cli.report import Terminal, columns
 from siteplan.errors import Fault, RuleError
 from siteplan.reading import load_toml
-from siteplan.rule_books.books_page import covers
-from siteplan.rule_books.coverage import local_books, place_named, places, stale_words
+from siteplan.rule_books.books_page import covers, read_words
+from siteplan.rule_books.coverage import (
+    EVERYWHERE,
+    MEANS,
+    NO_DUTIES,
+    has_duties,
+    local_books,
+    place_named,
+    places,
+    stale_words,
+)
 from siteplan.rule_books.hints import hints
 from siteplan.rule_books.keys import helped
 from siteplan.rule_books.loader import book_ids, book_named, load_book, read_book
 from siteplan.rule_books.model import Book, Rule
 
-Row = tuple[str, str]
+Row = tuple[str, ...]
 FEDERAL = ("us-class-v",)
 """Books that hold in every state."""
 BESIDE = "county, town or body: name it where it is yours"
@@ -37,6 +47,9 @@ CHECK = "check"
 def run_rules(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan rules``."""
     terminal = Terminal(quiet=False)
+    if arguments.place == EVERYWHERE:
+        terminal.show(columns(("place", "found", "books"), _everywhere()))
+        return 0
     if arguments.place:
         _tell(terminal, arguments.place)
         return 0
@@ -47,12 +60,18 @@ def run_rules(arguments: argparse.Namespace) -> int:
         raise RuleError([fault])
     books = [book_named(book, Path()) for book in arguments.books]
     if not books:
-        terminal.show(columns(("id", "title", "rules", "read"), map(_line, book_ids())))
+        terminal.show(columns(("id", "title", "rows", "read"), map(_line, book_ids())))
     elif len(books) == 1:
         _show(terminal, books[0])
     else:
         terminal.show(_compare(books[0], books[1]))
     return 0
+
+
+def _everywhere() -> Iterator[Row]:
+    """Every place that was looked for, what was found, and its books."""
+    for place in (place for kind in places().values() for place in kind):
+        yield place.name, place.status, ", ".join((*place.books, *place.beside))
 
 
 def _tell(terminal: Terminal, name: str) -> None:
@@ -62,7 +81,9 @@ def _tell(terminal: Terminal, name: str) -> None:
     if local:
         terminal.say(_local_words(local, own))
     why = f" {place.why[0].upper()}{place.why[1:]}." if place.why else ""
-    terminal.say(f"{place.name}: {place.status}.{why}")
+    terminal.say(f"{place.name}: {place.status}. That is: {MEANS[place.status]}.{why}")
+    if place.books and not has_duties(place):
+        terminal.say(NO_DUTIES)
     named = [(book, "state or country") for book in place.books]
     named += [(book, OLD if _is_old(book) else BESIDE) for book in place.beside]
     if place in places()["states"]:
@@ -93,7 +114,8 @@ def _local_words(local: str, own: Sequence[str]) -> str:
 
 
 def _is_old(book: str) -> bool:
-    return load_book(book).standing.superseded_on is not None
+    day = load_book(book).standing.superseded_on
+    return day is not None and day <= date.today()
 
 
 def _check(terminal: Terminal, names: list[str]) -> int:
@@ -120,7 +142,9 @@ def _check(terminal: Terminal, names: list[str]) -> int:
 
 def _line(book_id: str) -> tuple[str, ...]:
     book = load_book(book_id)
-    return book.id, book.title, str(len({rule.id for rule in book.rules})), book.read_on
+    beside = (*book.bounds, *book.duties, *book.shown)
+    rows = len({rule.id for rule in book.rules}) + len(beside)
+    return book.id, book.title, str(rows), read_words(book, strong="")
 
 
 def _show(terminal: Terminal, book: Book) -> None:
@@ -128,7 +152,9 @@ def _show(terminal: Terminal, book: Book) -> None:
     terminal.say(f"{book.title}: {book.authority or 'no authority named'}")
     terminal.say(f"{book.document or 'no document'}{quoted}, read {book.read_on}. {book.caution}")
     if book.superseded_by and book.stale:
-        terminal.say(f"SUPERSEDED, all of it or in part, by {book.superseded_by}.")
+        days = sorted({row.standing.superseded_on for row in book.stale}, key=str)
+        since = ", ".join(day.isoformat() for day in days if day is not None)
+        terminal.say(f"SUPERSEDED, all of it or in part, by {book.superseded_by} from {since}.")
     if book.replaces:
         terminal.say(f"Stands in the place of {book.replaces}.")
     if book.note:

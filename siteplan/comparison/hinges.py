@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from siteplan.advisories.remarks import USE_ASSUMED
 from siteplan.alternatives.assumptions import FIGURES, STEP_K
 from siteplan.alternatives.sensitivity import STEP, length_with
 from siteplan.design.evaluate import Trial
@@ -39,6 +40,10 @@ def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
         yield reason("hinges-on-assumed", names=names[:MOST_NAMED])
     if layout.of(Well):
         yield reason("hinges-on-yield")
+    taken = tuple(finding for finding in trial.findings if finding.code == USE_ASSUMED)
+    if taken:
+        ids = tuple(finding.subject for finding in taken)
+        yield reason("hinges-on-use", ids=ids, use=taken[0].values["use"])
     warnings = sum(finding.severity == "warning" for finding in trial.findings)
     if warnings:
         yield reason("hinges-on-warnings", count=warnings)

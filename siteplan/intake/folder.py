@@ -17,8 +17,15 @@ from siteplan.errors import Fault, InputError
 from siteplan.intake.along import told_along
 from siteplan.intake.pick import LotAsked, PickedLot, pick_lot
 from siteplan.intake.site_text import Drawn, Stated, scaled, site_text
-from siteplan.intake.surroundings import Surroundings, side_of, surroundings_of
+from siteplan.intake.surroundings import (
+    MOST_ADJOINING,
+    NEIGHBOURS_M,
+    Surroundings,
+    side_of,
+    surroundings_of,
+)
 from siteplan.site.frame import is_geographic
+from siteplan.site.options.choices import ADJOINING
 from siteplan.site.readers.rows import condition
 from siteplan.units.lengths import format_area, format_length
 from siteplan.units.model import UnitSystem
@@ -58,17 +65,18 @@ def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> Ne
         The lot cannot be made out; nothing is written.
     """
     lot = pick_lot(asked)
-    found = surroundings_of(lot, asked.path, buildings)
+    column, value = condition(asked.where, asked.path) if asked.where else (None, "")
+    found = surroundings_of(lot, asked.path, buildings, column)
     understood = tuple(_understood(lot, found, asked, stated))
     files = {
         LOT_FILE: _geojson(found),
         SITE_FILE: site_text(
             stated,
             understood=understood,
-            geometry=f'file = "{LOT_FILE}"          # parcel, street and buildings'
+            geometry=f'file = "{LOT_FILE}"          # parcel, street, buildings, lots beside'
             + _marked(asked.path, found.layers_aside),
             entry=_entry(found, stated.unit),
-            parcel_id=condition(asked.where, asked.path)[1] if asked.where else "",
+            parcel_id=value,
         ),
     }
     return NewFolder(files, understood)
@@ -150,6 +158,8 @@ def _understood(
         yield "house: no --buildings given, and no layer of that name; draw it in the site file"
     if len(own) < len(found.buildings):
         yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
+    if found.beside:
+        yield _lots_beside(found, unit)
     if found.things:
         yield f"also of {asked.path.name}: {told_along(found.things)}"
     if found.layers_aside:
@@ -161,6 +171,15 @@ def _understood(
         "not known: what no file says of wells, septic, utilities, easements; add it before the "
         "plan is believed"
     )
+
+
+def _lots_beside(found: Surroundings, unit: UnitSystem) -> str:
+    """How many lots around the lot are drawn, and that they bind nothing."""
+    drawn = min(len(found.beside), MOST_ADJOINING)
+    nearest = f"the nearest {drawn} of {len(found.beside)}" if drawn < len(found.beside) else drawn
+    around = format_length(NEIGHBOURS_M, unit, 0)
+    lots = "parcel" if nearest == 1 else "parcels"
+    return f"{nearest} {lots} within {around}: drawn thin, and nothing is measured to them"
 
 
 def _marked(path: Path, layers: Iterable[str]) -> str:
@@ -193,7 +212,7 @@ def _street(found: Surroundings, asked: LotAsked, unit: UnitSystem) -> Iterator[
             )
             yield f"also open, not taken for a street: {others}"
     else:
-        yield f"street: not known, {asked.path.name} has no lots around this one"
+        yield f"street: not known, no lot of {asked.path.name} adjoins this one"
 
 
 def _geojson(found: Surroundings) -> str:
@@ -209,12 +228,20 @@ def _geojson(found: Surroundings) -> str:
             for piece in ([] if found.street_drawn else found.open_sides[:1])
         ),
         *_buildings(found),
+        *(
+            _feature(found, each.shape, kind=ADJOINING, **_named(each.number))
+            for each in found.beside[:MOST_ADJOINING]
+        ),
         *(_feature(found, thing.shape, kind=thing.kind, id=thing.name) for thing in found.things),
     ]  # fmt: skip
     system = {"type": "name", "properties": {"name": found.frame.crs}}
     lines = ",\n".join(json.dumps(feature, ensure_ascii=False) for feature in features)
     head = f'{{"type": "FeatureCollection", "crs": {json.dumps(system)}, "features": [\n'
     return f"{head}{lines}\n]}}\n"
+
+
+def _named(number: str) -> dict[str, str]:
+    return {"label": number} if number else {}
 
 
 def _buildings(found: Surroundings) -> Iterator[dict[str, Any]]:

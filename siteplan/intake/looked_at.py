@@ -16,7 +16,7 @@ from shapely import Polygon
 from siteplan.errors import GeometryError
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.likely_systems import likely_systems
-from siteplan.site.options.choices import PARCEL
+from siteplan.site.options.choices import ADJOINING, PARCEL
 from siteplan.site.readers.geodata import first_rows, layers_of
 from siteplan.site.readers.mend import TOUCHES
 from siteplan.site.readers.raw import plain_kind
@@ -242,7 +242,7 @@ def _mapping(
 
 
 def _is_kind(word: str) -> bool:
-    return plain_kind(word) in (*kinds(), PARCEL)
+    return plain_kind(word) in (*kinds(), ADJOINING, PARCEL)
 
 
 def _column_of_kinds(columns: Sequence[Column]) -> Column | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -23,10 +23,12 @@ from siteplan.intake.along import (
 )
 from siteplan.intake.pick import PickedLot
 from siteplan.limits import MOST_FEATURES
+from siteplan.site.adjoining import AdjoiningParcel, is_lot_itself
 from siteplan.site.frame import LocalFrame, frame_around
 from siteplan.site.readers.geodata import read_rows
 from siteplan.site.readers.rows import Near
 from siteplan.site.readers.vetted import on_earth, refused
+from siteplan.vocabulary.kinds import plain_word
 
 NEIGHBOURS_M: Final = 60.0
 """How far around the lot neighbours' lots and buildings are taken in; about 200 ft [m]."""
@@ -34,10 +36,16 @@ GAP_M: Final = 1.0
 """Lots nearer to one another than this adjoin: no street is so narrow [m]."""
 OPEN_M: Final = 3.0
 """A shorter piece of the outline that no lot adjoins is a slip of the map, no street side [m]."""
-OWN: Final = 0.9
-"""Share of the lot that another outline covers where it is the lot itself."""
+MOST_ADJOINING: Final = 40
+"""So many lots around the lot are taken in, the nearest; a plan shows no more of them legibly."""
 ON_LOT: Final = 0.5
 """Share of a building that lies on the lot where it is the lot's own."""
+NUMBER_COLUMNS: Final = (
+    "apn", "parcel number", "parcel no", "parcel id", "parcelid", "parcel", "parid", "pin", "pid",
+    "prop id", "map par id", "map lot", "maplot", "tax id", "account", "loc id", "lot number",
+    "lot",
+)  # fmt: skip
+"""How counties call the column of a lot's number."""
 TWICE_M: Final = 0.01
 """Corners nearer to one another are one [m]."""
 SIDES: Final = ("east", "north", "west", "south")
@@ -69,6 +77,8 @@ class Surroundings:
         neighbour is known.
     buildings
         The largest of the lot's own first, then by distance.
+    beside
+        Lots around this one, the nearest first.
     adjoining
         How many lots adjoin.
     buildings_from
@@ -86,6 +96,7 @@ class Surroundings:
     holes: tuple[Polygon, ...]
     open_sides: tuple[LineString, ...]
     buildings: tuple[Building, ...]
+    beside: tuple[AdjoiningParcel, ...]
     adjoining: int
     repaired: tuple[str, ...]
     buildings_from: str = ""
@@ -98,8 +109,12 @@ class Surroundings:
         return any(thing.kind == "street" for thing in self.things)
 
 
-def surroundings_of(lot: PickedLot, parcels: Path, buildings: Path | None) -> Surroundings:
+def surroundings_of(
+    lot: PickedLot, parcels: Path, buildings: Path | None, number: str | None = None
+) -> Surroundings:
     """What lies on and around a lot.
+
+    ``number``: column of the lots' numbers; None: one that is called so.
 
     Raises
     ------
@@ -112,12 +127,9 @@ def surroundings_of(lot: PickedLot, parcels: Path, buildings: Path | None) -> Su
     parcel, repaired = _mended(outline, lot, parcels)
     holes = tuple(Polygon(ring) for ring in getattr(outline, "interiors", ()))
     near = Near(lot.shape, lot.crs, NEIGHBOURS_M)
-    neighbours = [
-        shape
-        for shape, _ in _areas(frame, parcels, lot.layer, lot.crs, near)
-        if shapely.intersection(shape, parcel).area < OWN * parcel.area
-    ]
-    adjoining = [shape for shape in neighbours if shape.distance(parcel) <= GAP_M]
+    around = _areas(frame, parcels, lot.layer, lot.crs, replace(near, cut=False))
+    beside = _beside(around, parcel, number)
+    adjoining = [each.shape for each in beside if each.shape.distance(parcel) <= GAP_M]
     source, its_layer = _building_source(parcels, buildings)
     found = _areas(frame, source, its_layer, lot.crs, near) if source is not None else []
     things = things_along(frame, parcels, lot)
@@ -129,12 +141,48 @@ def surroundings_of(lot: PickedLot, parcels: Path, buildings: Path | None) -> Su
         holes,
         _open_sides(parcel, adjoining),
         _sorted([_building(shape, columns, parcel) for shape, columns in found], parcel),
+        beside,
         len(adjoining),
         repaired,
         "" if source is None else source.name + (f", layer {its_layer}" if its_layer else ""),
         things,
         layers_aside(parcels, taken),
     )
+
+
+def _beside(
+    around: Sequence[tuple[Polygon, Mapping[str, Any]]], parcel: Polygon, number: str | None
+) -> tuple[AdjoiningParcel, ...]:
+    """Lots around the lot with their numbers, the nearest first; owners' names stay in the file."""
+    lots = [
+        AdjoiningParcel(shape, lot_number(columns, number))
+        for shape, columns in around
+        if not is_lot_itself(shape, parcel)
+    ]
+    return tuple(sorted(lots, key=lambda each: round(each.shape.distance(parcel), 3)))
+
+
+def lot_number(columns: Mapping[str, Any], named: str | None = None) -> str:
+    """Number of a lot by what its file says: of the column named, else of one that is called so.
+
+    Examples
+    --------
+    >>> lot_number({"OWNER": "A. Owner", "Parcel_ID": " 12-035 "})
+    '12-035'
+    >>> lot_number({"OWNER": "A. Owner"})
+    ''
+    """
+    own = [key for key in columns if key == named]
+    called = {plain_word(key): key for key in reversed(list(columns))}
+    own += [called[word] for word in NUMBER_COLUMNS if word in called]
+    return next((_text(columns[key]) for key in own if _text(columns[key])), "")
+
+
+def _text(value: object) -> str:
+    """What a column says; nothing where it is empty, a whole number without its decimals."""
+    if isinstance(value, float):
+        return f"{value:.0f}" if value.is_integer() else ""
+    return " ".join(str(value).split()) if isinstance(value, str | int) else ""
 
 
 def _building_source(parcels: Path, buildings: Path | None) -> tuple[Path | None, str | None]:

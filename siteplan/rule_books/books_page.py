@@ -37,14 +37,14 @@ def covers(book: Book) -> str:
     return "; ".join(piece for piece in pieces if piece)
 
 
-def read_words(book: Book) -> str:
-    """When and how a book was read, and whether it is stale."""
+def read_words(book: Book, *, strong: str = "**") -> str:
+    """When and how a book was read, and whether it is stale, that between ``strong`` marks."""
     words = [] if book.id == COMMON_PRACTICE else [book.read_on]
     words += ["quoted"] if book.standing.read == "quoted" else []
     words += ["recommended"] if book.standing.status == "recommended" else []
     if book.stale:
         whole = book.standing.superseded_on is not None
-        words.append("**superseded**" if whole else "**partly superseded**")
+        words.append(f"{strong}{'superseded' if whole else 'partly superseded'}{strong}")
     return ", ".join(words)
 
 

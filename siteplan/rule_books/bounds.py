@@ -9,6 +9,7 @@ from typing import Any, Final, cast
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.conditions import read_condition, read_names
+from siteplan.rule_books.meant import judge_meant
 from siteplan.rule_books.model import ADMITS, BOUND_OF, Admits, Bound, BoundOf, Part
 from siteplan.rule_books.standing import Standing, read_standing
 from siteplan.rule_books.when import Range
@@ -124,6 +125,7 @@ def read_bound(table: Table, *, document: str, standing: Standing) -> Bound:
     )
     _needs_content(table, of)
     if of:
+        judge_meant(table)
         table.finish()  # of an unknown matter no key is known either
     return bound
 

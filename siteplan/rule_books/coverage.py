@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import sys
 import tomllib
@@ -13,11 +14,23 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from siteplan.errors import Fault, RuleError
-from siteplan.reading import did_you_mean
+from siteplan.rule_books.books_page import covers
 from siteplan.rule_books.loader import book_ids, load_book
 
 Status = Literal["book", "partly", "not regulated", "nothing found"]
 STATUSES: tuple[Status, ...] = get_args(Status)
+MEANS: dict[Status, str] = {
+    "book": "the rows that were read of its rules are in a book",
+    "partly": "some rows are in a book; others, or those of other kinds of loop, are missing",
+    "not regulated": "its authority says that it has no such rules",
+    "nothing found": "nothing usable was seen, which does not mean that there is none",
+}
+"""What each status says, and what it does not."""
+NO_DUTIES = "No row of its books is about permits, notices or records: ask the authority for them."
+EVERYWHERE = "all"
+"""Word for every place that was looked for."""
+NEAREST = 3
+"""So many places are named to one that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +121,24 @@ def place_named(name: str) -> Place:
     for place in everywhere if whole and "," not in name else ():
         if any(town.search(load_book(book).authority.casefold()) for book in place.beside):
             return place
-    known = did_you_mean(name, [place.name for place in everywhere])
+    known = _nearest(wanted, everywhere)
     raise RuleError([Fault("--for", f"{name!r} is not a place that was looked for;", known)])
+
+
+def _nearest(name: str, everywhere: Sequence[Place]) -> str:
+    """The places most like a name, counties and towns with a book among them; how to list all."""
+    called = {place.name.casefold(): place.name for place in everywhere}
+    for book in (book for place in everywhere for book in place.beside):
+        local = load_book(book).authority
+        called.setdefault(local.partition(",")[0].rpartition(" of ")[2].casefold(), local)
+    near = difflib.get_close_matches(name.casefold(), called, n=NEAREST)
+    asked = f"did you mean {' or '.join(repr(called[one]) for one in near)}? " if near else ""
+    return f"{asked}siteplan rules --for {EVERYWHERE} lists them all, docs/coverage.md too."
+
+
+def has_duties(place: Place) -> bool:
+    """Whether a book of the whole place has rows of permits, notices or records."""
+    return any(load_book(book).duties for book in place.books)
 
 
 def local_books(name: str, place: Place) -> tuple[str, tuple[str, ...]]:
@@ -160,21 +189,42 @@ def _lines() -> Iterator[str]:
         "kept. In the United States name `us-class-v` as well for an open loop."
     )
     yield ""
+    for status, means in MEANS.items():
+        yield f"- **{status}**: {means}."
+    yield ""
+    yield (
+        "Of what these cover, parts of a loop are distances and bans; *duties* are permits, "
+        "notices, inspections and records, which are the sheet's BEFORE AND AFTER. What is not "
+        "named there ask the authority for."
+    )
+    yield ""
     yield from _counts(states)
     for title, rows in (("US states", states), ("Countries", countries)):
-        yield ""
-        yield f"## {title}"
-        yield ""
+        yield from _places_lines(title, rows)
+
+
+def _places_lines(title: str, rows: Sequence[Place]) -> Iterator[str]:
+    """Table of places under its title."""
+    yield ""
+    yield f"## {title}"
+    yield ""
+    yield (
+        "| place | found | books | what these cover | beside them: counties, towns, bodies | "
+        "missing, or who says so, or what was searched |"
+    )
+    yield "| --- | --- | --- | --- | --- | --- |"
+    for place in rows:
         yield (
-            "| place | found | books | beside them: counties, towns, bodies | "
-            "missing, or who says so, or what was searched |"
+            f"| {place.name} | {place.status} | {_named(place.books)} | {_covered(place)} | "
+            f"{_named(place.beside)} | {place.why} |"
         )
-        yield "| --- | --- | --- | --- | --- |"
-        for place in rows:
-            yield (
-                f"| {place.name} | {place.status} | {_named(place.books)} | "
-                f"{_named(place.beside)} | {place.why} |"
-            )
+
+
+def _covered(place: Place) -> str:
+    """What the books of a whole place cover, and that they have no duties."""
+    pieces = [covers(load_book(book)) for book in place.books]
+    pieces += ["no permits, notices or records"] if place.books and not has_duties(place) else []
+    return "; ".join(dict.fromkeys("; ".join(pieces).split("; "))) if pieces else ""
 
 
 def _counts(states: Sequence[Place]) -> Iterator[str]:
@@ -192,7 +242,7 @@ def stale_words(book: str) -> str:
     """That the text of a book is superseded, or some of it; empty where none is."""
     shown = load_book(book)
     if shown.standing.superseded_on is not None:
-        return f" (superseded {shown.standing.superseded_on.isoformat()})"
+        return f" (superseded from {shown.standing.superseded_on.isoformat()})"
     return " (partly superseded)" if shown.stale else ""
 
 

@@ -9,6 +9,7 @@ from typing import Any, Final, cast
 from siteplan.reading import Table
 from siteplan.rule_books.bounds import needs_source, read_parts, source_of
 from siteplan.rule_books.conditions import read_condition
+from siteplan.rule_books.meant import judge_meant
 from siteplan.rule_books.model import DUTY_OF, STAGES, Duty, DutyOf, Stage
 from siteplan.rule_books.standing import Standing, read_standing
 from siteplan.vocabulary.loop_types import element_parts
@@ -16,13 +17,18 @@ from siteplan.vocabulary.loop_types import element_parts
 USUAL_STAGE: Final[Mapping[str, Stage]] = {
     "permit": "before",
     "notice": "before",
+    "variance": "before",
     "who builds": "at the work",
     "construction": "at the work",
     "inspection": "at the work",
     "record": "after",
 }
 """When a thing is done, where a book does not say."""
-_DUE = re.compile(r"\d[\d,.]*\s+(business day|hour|day|week|month|year)s?|at once|yearly")
+_DUE = re.compile(
+    r"\d[\d,.]*\s*((business|working) day|hour|hr|h|day|d|week|wk|month|mo|year|yr)s?"
+    r"|at once|yearly",
+    re.IGNORECASE,
+)
 
 
 def duty_name(values: Mapping[str, Any], number: int) -> str:
@@ -55,5 +61,6 @@ def read_duty(table: Table, *, document: str, standing: Standing) -> Duty:
         note=table.text("note"),
         standing=read_standing(table, standing),
     )
+    judge_meant(table)
     table.finish()
     return duty

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from siteplan.rule_books.figures import figures_apart
 from siteplan.rule_books.model import Book
 
 FIELD, RESERVE = "drainfield", "reserve area"
@@ -19,6 +20,7 @@ def hints(book: Book) -> Iterator[str]:
     reserve = {part for rule in book.rules if rule.subject == RESERVE for part in rule.parts}
     for part in sorted(septic - reserve):
         yield f"{part}: does the reserve area count as septic? It does only where it is listed."
+    yield from figures_apart(book)
     for rule in book.rules:
         if rule.says == "as stated" and not rule.note:
             yield f"{rule.id}: note says where the number is found."

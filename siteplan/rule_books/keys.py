@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 
 from siteplan.errors import Fault
+from siteplan.rule_books.conditions import materials
+from siteplan.rule_books.model import SHOWN
 
 _TABLE = re.compile(r", (rule|bound|duty|shown) '?")
 OF_ALL = ("read", "status", "superseded_on")
@@ -19,7 +21,28 @@ OF_ALL = ("read", "status", "superseded_on")
 def keys() -> dict[str, dict[str, str]]:
     """What each key is for, by table: book, rule, when, bound, duty, shown."""
     text = files("siteplan.rule_books").joinpath("keys.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    lists = {"{shown}": _listed(SHOWN), "{materials}": _materials()}
+    told = tomllib.loads(text)
+    return {
+        table: {key: _filled(line, lists) for key, line in rows.items()}
+        for table, rows in told.items()
+    }
+
+
+def _filled(line: str, lists: Mapping[str, str]) -> str:
+    """A line with the words that may be written."""
+    for name, words in lists.items():
+        line = line.replace(name, words)
+    return line
+
+
+def _materials() -> str:
+    """The words for fluid, grout, pipe and marking that a book may name."""
+    return "; ".join(f"{of}: {_listed(names)}" for of, names in materials().items())
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(f"`{word}`" for word in words)
 
 
 def lines(table: str) -> Iterator[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -23,6 +22,7 @@ from siteplan.rule_books.bounds import (
 )
 from siteplan.rule_books.conditions import parse_depth, read_condition, read_range
 from siteplan.rule_books.duties import duty_name, read_duty
+from siteplan.rule_books.meant import judge_meant, word_meant
 from siteplan.rule_books.model import (
     ANYWHERE,
     EACH_OTHER,
@@ -41,13 +41,11 @@ from siteplan.rule_books.model import (
 from siteplan.rule_books.standing import AS_READ, Standing, read_standing
 from siteplan.rule_books.when import Range
 from siteplan.units.lengths import parse_length
-from siteplan.vocabulary.kinds import kind_called, kinds, words_for_kinds
+from siteplan.vocabulary.kinds import hint_of_kind, kind_called, kinds
 from siteplan.vocabulary.loop_types import element_parts
 
 NAME: Final = re.compile(r"[a-z0-9-]+")
 DAY: Final = re.compile(r"\d{4}(-\d\d(-\d\d)?)?")
-MISSPELT: Final = 0.88
-"""How alike a word must be to one that people use for a kind to be that misspelt."""
 OF_THE_WHOLE: tuple[Says, ...] = ("rear yard only",)
 """What is said of a part wherever it lies."""
 
@@ -197,6 +195,7 @@ def read_rules(
     )
     subjects = tuple(_subjects(table))
     _judge(table, rule, subjects)
+    judge_meant(table)
     table.finish()
     return tuple(replace(rule, subject=subject) for subject in subjects)
 
@@ -237,12 +236,14 @@ def _subjects(table: Table) -> Iterator[str]:
         if subject in known:
             yield subject
         else:
-            near = difflib.get_close_matches(word, words_for_kinds(), n=1, cutoff=MISSPELT)
-            hint = did_you_mean(near[0] if near else word, near or known)
-            table.fault("from", f"{word!r} is not a feature kind;", hint)
+            table.fault("from", f"{word!r} is not a feature kind;", hint_of_kind(word, known))
 
 
 def _word(table: Table, key: str, known: tuple[Any, ...], default: Any) -> Any:
+    meant = word_meant(table.text(key), known)
+    if meant:
+        table.fault(key, f"{table.text(key)!r} is not known;", f"did you mean {meant!r}?")
+        return meant
     return table.choice(key, known, default)
 
 

@@ -253,7 +253,9 @@ class Bound:
 Stage = Literal["before", "at the work", "after"]
 STAGES: tuple[Stage, ...] = get_args(Stage)
 """When somebody does what a book asks, in order."""
-DutyOf = Literal["permit", "notice", "who builds", "inspection", "construction", "record"]
+DutyOf = Literal[
+    "permit", "notice", "variance", "who builds", "inspection", "construction", "record"
+]
 DUTY_OF: tuple[DutyOf, ...] = get_args(DutyOf)
 
 

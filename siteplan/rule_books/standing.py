@@ -45,7 +45,7 @@ class Standing:
         if self.read == "quoted":
             words.append("as quoted by a public page")
         if self.superseded_on is not None:
-            words.append(f"SUPERSEDED on {self.superseded_on.isoformat()}")
+            words.append(f"SUPERSEDED from {self.superseded_on.isoformat()}")
         return "".join(f", {word}" for word in words)
 
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
+from siteplan.site.adjoining import AdjoiningParcel
 from siteplan.site.deed import DeedClosure
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
@@ -61,18 +62,17 @@ class Feature:
     shape
         Point, line or polygon in local metres.
     label, use
-        Text for the drawing; one of the kind's uses, such as ``"private"``; else empty.
+        Text for the drawing; a use of the kind, ``"private"``; else empty. ``use_assumed``: unsaid.
     depth_m, contours
         Water depth of a pond, the same everywhere [m], or by depth contour, shallow to deep.
     width_m, overhang_m
-        Width of a line: distances are measured from its side; reach of a roof beyond walls [m].
+        Width of a line, from whose side one measures; reach of a roof beyond walls [m].
     voltage_v
         Voltage of a power line, None where not known [V].
     pump_rate_m3s, daily_flow_m3s
         Pump rate of a well, design flow of a sewage field; None where not known [m3/s].
     pipe, owner, lies, casing_m
-        Whether a sewer is watertight, whose a well is, whether it lies uphill (empty: not stated),
-        depth of a well's casing (None: not known) [m].
+        Whether a sewer is watertight, whose a well is, whether it lies uphill; depth of its casing.
     level_m, well_m, yield_m3s
         Depth of the water in a well and of the well [m], what it gives [m3/s]; None: not known.
     """
@@ -96,6 +96,7 @@ class Feature:
     level_m: float | None = None
     well_m: float | None = None
     yield_m3s: float | None = None
+    use_assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,9 +327,8 @@ class Site:
     """Everything that was read about one lot, in local metres.
 
     ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
-    ``granted``: what a quick question assumed; ``deed``: how its calls close;
-    ``survey``: how the drawing was read that the lot is from; ``repairs``: what was mended of
-    shapes.
+    ``granted``: what a quick question assumed; ``deed``: how its calls close; ``survey``: how its
+    drawing was read; ``repairs``: what was mended of shapes; ``adjoining``: lots beside it, drawn.
     """
 
     project: Project
@@ -349,6 +349,7 @@ class Site:
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
     repairs: tuple[Repair, ...] = ()
+    adjoining: tuple[AdjoiningParcel, ...] = ()
     specification: SpecificationOptions = field(default_factory=SpecificationOptions)
 
     def of_kind(self, *kinds: str) -> tuple[Feature, ...]:

@@ -53,7 +53,8 @@ LENGTHS: Final = {
     '"': INCH,
     "yd": 3 * FOOT,
     "ftus": US_SURVEY_FOOT,
-}
+    "meter": 1.0, "meters": 1.0, "metre": 1.0, "metres": 1.0,
+}  # fmt: skip
 DEED_LENGTHS: Final = {
     "survey feet": US_SURVEY_FOOT, "us survey feet": US_SURVEY_FOOT, "ftus": US_SURVEY_FOOT,
     "feet": FOOT, "foot": FOOT, "ft": FOOT, "'": FOOT,

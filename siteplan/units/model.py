@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+
+HAIR = 1e-6
+"""What rounding up forgives, in steps of the last digit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +25,8 @@ class Measure:
         What the unit says where the package's own says 0.
     many
         As it is written behind any number but 1, where that differs.
+    up
+        Whether it is rounded up: of what is kept at least.
     """
 
     label: str
@@ -28,6 +34,7 @@ class Measure:
     decimals: int | None
     zero: float = 0.0
     many: str = ""
+    up: bool = False
 
     def of(self, value: float) -> float:
         """A value of the package in this unit."""
@@ -40,9 +47,15 @@ class Measure:
         --------
         >>> Measure("°F", 5 / 9, 1, zero=32.0).text(10.0)
         '50.0 °F'
+        >>> Measure("cm", 0.01, 0, up=True).text(18 * 0.0254)
+        '46 cm'
         """
         form = ".3g" if self.decimals is None else f",.{self.decimals}f"
-        return f"{self.of(value):{form}} {self.label}"
+        told = self.of(value)
+        if self.up and self.decimals is not None:
+            step = 10.0**self.decimals
+            told = math.ceil(told * step - HAIR) / step
+        return f"{told:{form}} {self.label}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,7 +106,7 @@ METRIC: Final = UnitSystem(
     step_m=0.5,
     remedy_step_m=0.25,
     small=Measure("mm", 0.001, 0),
-    layer=Measure("cm", 0.01, 1),
+    layer=Measure("cm", 0.01, 0, up=True),
     area=Measure("m²", 1.0, 0),
     land=Measure("ha", HECTARE, 3),
     way=Measure("km", 1000.0, 1),

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 ShapeName = Literal["point", "line", "polygon"]
 HeaderCrossing = Literal["free", "mark", "never"]
@@ -113,6 +115,36 @@ def kind_called(word: str) -> str:
     """
     plain = plain_word(word)
     return _names().get(plain) or _names().get(plain.removesuffix("s")) or word
+
+
+MISSPELT: Final = 0.88
+"""How alike a word must be to the name of a kind to be that name misspelt."""
+
+
+def hint_of_kind(word: str, known: Iterable[str]) -> str:
+    """What kind was meant, where a word is misspelt; else the kinds of its last word; else all.
+
+    A word that only resembles another is left alone: a gas well is no gas line, and neither kind of
+    well that rules speak of.
+
+    Examples
+    --------
+    >>> hint_of_kind("water wel", ("street",)), hint_of_kind("gas well", ("street",))
+    ("did you mean 'water well'?", 'known: street.')
+    >>> hint_of_kind("town well", ("street",))
+    "kinds of well: 'potable well', 'energy well'; known: street."
+    """
+    others = tuple(known)
+    plain = plain_word(word)
+    near = get_close_matches(plain, (*words_for_kinds(), *others), n=1, cutoff=MISSPELT)
+    if near:
+        return f"did you mean {near[0]!r}?"
+    last = plain.rpartition(" ")[2].removesuffix("s")
+    kin = [name for name in kinds() if name.rpartition(" ")[2] == last and " " in plain]
+    others_words = {first for name in words_for_kinds() for first in name.split()[:-1]}
+    kin = [] if {*plain.split()[:-1]} & others_words else kin
+    kinds_of = f"kinds of {last}: {', '.join(map(repr, kin))}; " if kin else ""
+    return f"{kinds_of}known: {', '.join(others)}."
 
 
 def plain_word(word: str) -> str:

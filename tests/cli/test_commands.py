@@ -188,7 +188,13 @@ def test_the_module_runs_as_a_program() -> None:
 def test_rules_lists_shows_and_compares(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules"]) == 0
     listed = capsys.readouterr().out
-    assert "maine" in listed
+    rows = {line.split()[0]: line for line in listed.splitlines()}
+    assert "maine" in rows
+    # a book of duties alone has rows too, and how a book was read stands beside it
+    assert " 0 " not in listed
+    assert "quoted" in rows["new-york"]
+    assert rows["nebraska-178-nac-12"].split()[-1] == "superseded"
+    assert "partly superseded" in rows["minnesota"]
     assert "common-practice" in listed
     assert main(["rules", "maine"]) == 0
     shown = capsys.readouterr().out
@@ -220,7 +226,15 @@ def test_rules_tells_of_a_place_and_names_the_books(capsys: pytest.CaptureFixtur
     told = capsys.readouterr().out
     assert "No book holds in all of Florida" in told
     assert "[rules] books" not in told
+    assert main(["rules", "--for", "Delaware"]) == 0
+    # a book of distances alone says so
+    assert "No row of its books is about permits, notices or records" in capsys.readouterr().out
     assert main(["rules", "--for", "Atlantis"]) == 2
+    unknown = capsys.readouterr().err
+    assert "siteplan rules --for all lists them all" in unknown
+    assert "Wyoming" not in unknown
+    assert main(["rules", "--for", "all"]) == 0
+    assert {"Alaska", "Wyoming", "Sweden"} <= set(capsys.readouterr().out.split())
 
 
 def test_rules_check_tells_every_fault_with_the_line_that_helps(

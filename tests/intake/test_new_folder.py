@@ -77,6 +77,40 @@ def test_a_lot_comes_with_street_side_house_and_neighbours(
     assert site.any_wall
 
 
+def test_lots_beside_come_with_their_numbers_and_without_their_owners(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lots = geopandas.read_file(county / "lots.gpkg")
+    lots["OWNER"] = "A. Neighbor"
+    lots.to_file(county / "lots.gpkg")
+    assert new(county, *lots_of(county), "--where", "APN = own") == 0
+    assert "4 parcels within 197 ft" in capsys.readouterr().out
+    site = read_site(county / "lot", quick=True)
+    # over the street, 15 m away, comes last; each whole, whatever lies beyond the 60 m looked at
+    assert [each.number for each in site.adjoining][-1] == "opposite"
+    sizes = {each.number: each.shape.area for each in site.adjoining}
+    assert set(sizes) == set(LOTS) - {"own"}
+    for name, size in sizes.items():
+        assert size == pytest.approx(LOTS[name].area, rel=2e-4)
+    assert "Neighbor" not in (county / "lot" / "lot.geojson").read_text(encoding="utf-8")
+
+
+def test_of_very_many_lots_the_nearest_are_taken(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    strips = [box(60 + k, 0, 61 + k, 80) for k in range(50)]
+    lots = geopandas.GeoDataFrame(
+        {"APN": ["own", *(f"strip {k}" for k in range(50))]},
+        geometry=[LOTS["own"], *strips],
+        crs=STATE_PLANE,
+    )
+    lots.to_file(county / "lots.gpkg")
+    assert new(county, *lots_of(county), "--where", "APN = own") == 0
+    assert "the nearest 40 of 50 parcels" in capsys.readouterr().out
+    site = read_site(county / "lot", quick=True)
+    assert [each.number for each in site.adjoining] == [f"strip {k}" for k in range(40)]
+
+
 def test_the_new_folder_fits_and_its_lot_is_the_countys(county: Path) -> None:
     houses = ["--buildings", str(county / "houses.fgb")]
     assert new(county, *lots_of(county), "--at", f"{AT.x},{AT.y}", *houses) == 0
@@ -237,7 +271,8 @@ def test_other_layers_are_taken_along_by_what_they_are_called(
     features = json.loads((county / "lot" / "lot.geojson").read_text(encoding="utf-8"))["features"]
     kinds = sorted(feature["properties"]["kind"] for feature in features)
     assert kinds == [
-        "building", "building", "parcel", "potable well", "potable well", "septic tank", "street",
+        *["adjoining parcel"] * 4, "building", "building", "parcel", "potable well",
+        "potable well", "septic tank", "street",
     ]  # fmt: skip
     # the road goes on for half a kilometre to each side: it is cut where the surroundings end
     site = read_site(county / "lot", quick=True)

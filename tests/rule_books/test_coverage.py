@@ -106,6 +106,11 @@ def test_a_misspelt_place_is_refused_with_the_one_meant() -> None:
         place_named("Kentuky")
 
 
+def test_a_town_with_a_book_is_named_where_it_is_misspelt() -> None:
+    with pytest.raises(RuleError, match="did you mean 'City of Mission Hills, Kansas'"):
+        place_named("Mision Hills")
+
+
 def test_what_is_known_to_be_superseded_says_so_with_its_day() -> None:
     # Nebraska: 178 NAC 12 by 134 NAC ch. 4 on 28 June 2026; Minnesota: 4725.7050 on 22 March 2021;
     # Virginia: chapter 630 on 6 November 2024

@@ -8,9 +8,10 @@ import tomllib
 import pytest
 
 from siteplan.errors import RuleError
+from siteplan.rule_books.figures import figures_apart
 from siteplan.rule_books.hints import hints
 from siteplan.rule_books.keys import helped, keys
-from siteplan.rule_books.loader import book_ids, read_book
+from siteplan.rule_books.loader import book_ids, load_book, read_book
 from siteplan.rule_books.loader import files as package_files
 
 GOOD = 'id = "town"\ntitle = "Town"\nauthority = "Town"\nread_on = 2026-01-31\n'
@@ -83,3 +84,54 @@ def test_a_book_is_judged_by_its_head_too_and_speaks_as_people_do(
     assert [each.subject for each in read_book(tomllib.loads(good), "t").rules] == ["drainfield"]
     with pytest.raises(RuleError, match=re.escape(told)):
         read_book(tomllib.loads(good.replace(line, change)), "t")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ("distance =", "minimum =", 'write distance = "10 ft"'),
+        ("distance =", '"maximum depth" =', 'write says = "no deeper than"'),
+        ('source = "s. 1"', 'source = "s. 1"\nmeasure = "center"', "did you mean 'centre'?"),
+        ('source = "s. 1"', 'source = "s. 1"\nsays = "maximum depth"', "mean 'no deeper than'?"),
+        ('"property line"', '"town well"', "kinds of well: 'potable well', 'energy well'"),
+        ('"property line"', '"property lien"', "did you mean 'property line'?"),
+    ],
+)
+def test_a_word_of_people_is_answered_with_ours(old: str, new: str, line: str) -> None:
+    with pytest.raises(RuleError) as caught:
+        read_book(tomllib.loads((GOOD + ROW).replace(old, new)), "town.toml")
+    assert line in " ".join(map(str, caught.value.faults))
+
+
+def test_a_drinking_well_is_no_drainfield() -> None:
+    book = read_book(tomllib.loads(GOOD + ROW.replace("property line", "drinking well")), "t.toml")
+    assert book.rules[0].subject == "potable well"
+
+
+@pytest.mark.parametrize("due", ["72 hrs", "72 hours", "1 Day", "10 business days", "at once"])
+def test_a_time_may_be_written_as_people_do(due: str) -> None:
+    row = f'[[duty]]\nof = "notice"\nprinted = "call"\nsource = "s. 2"\ndue = "{due}"\n'
+    assert read_book(tomllib.loads(GOOD + row), "t.toml").duties[0].due == due
+
+
+@pytest.mark.parametrize(
+    ("of", "row", "key"),
+    [
+        ("test pressure", 'least = "75 psi"\nminutes = 60', "least"),
+        ("test pressure", 'least = "100 psi"\nminutes = 15', "minutes"),
+        ("test pressure", 'least = "690 kPa"\nminutes = 60', ""),
+    ],
+)
+def test_figures_of_the_text_that_are_not_checked_are_told(of: str, row: str, key: str) -> None:
+    printed = "100 psi for at least 1 h"
+    text = f'[[bound]]\nof = "{of}"\nprinted = "{printed}"\nsource = "s. 3"\n{row}\n'
+    told = list(hints(read_book(tomllib.loads(GOOD + text), "t.toml")))
+    assert [hint.split(":")[1].split()[0] for hint in told] == ([key] if key else [])
+
+
+def test_no_shipped_book_prints_another_figure_than_it_is_checked_by() -> None:
+    told = {
+        (book, hint.split(":")[0]) for book in book_ids() for hint in figures_apart(load_book(book))
+    }
+    # its text has the days of two cases: two business days for one house, 30 days otherwise
+    assert told == {("north-carolina", "notice")}

@@ -380,14 +380,19 @@ def test_coils_keep_out_of_public_water(lot: Read) -> None:
 
 
 def test_a_superseded_book_warns(lot: Read) -> None:
-    head = 'superseded_on = 2026-06-28\nsuperseded_by = "134 NAC ch. 4"\n'
+    # the plan is of 14 March 2026
+    head = 'superseded_on = 2026-01-28\nsuperseded_by = "134 NAC ch. 4"\n'
     site = lot(rule('from = "property line"', distance='"10 ft"'), head=head)
     (told,) = [one for one in lay_out(site, "vertical").findings if one.code == "superseded"]
     assert told.severity == "warning"
     assert in_words(told) == (
-        "Town: all of it is of a text superseded on 2026-06-28 by 134 NAC ch. 4. Read the text in "
+        "Town: all of it is of a text superseded on 2026-01-28 by 134 NAC ch. 4. Read the text in "
         "force before use."
     )
+    head = head.replace("2026-01-28", "2099-01-01")
+    site = lot(rule('from = "property line"', distance='"10 ft"'), head=head)
+    (told,) = [one for one in lay_out(site, "vertical").findings if one.code == "superseded"]
+    assert "of a text to be superseded on 2099-01-01 by 134 NAC ch. 4" in in_words(told)
     row = rule('from = "property line"', distance='"10 ft"', superseded_on="2021-03-22")
     (told,) = [one for one in lay_out(lot(row), "vertical").findings if one.code == "superseded"]
     assert "of its rows 1 (Town code, s. 1) are of a text superseded on 2021-03-22" in in_words(

@@ -21,6 +21,7 @@ from siteplan.sheet.model import XY, Polyline, Primitive, Text
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
+from siteplan.sheet.plan_view.adjoining import lines_of_adjoining
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.paper import enlargement, scale_label, scale_ratios
 from siteplan.sheet.style.styles import layer
@@ -139,6 +140,8 @@ def _draw_around(flow: Flow, sketch: _Sketch, content: PlanContent) -> None:
             wide = feature.width_m / 2 if feature.shape.area == 0.0 else 0.0
             shape = feature.shape.buffer(wide, cap_style="flat") if wide else feature.shape
             _lines(flow, sketch, _edge(shape).intersection(frame), style)
+    for line in lines_of_adjoining(content.site):
+        _lines(flow, sketch, line.intersection(frame), "adjoining")
     _lines(flow, sketch, content.site.parcel.exterior, "rule")
 
 

@@ -170,6 +170,8 @@ def _feature_entries(content: PlanContent) -> list[Entry]:
                 kind.label, look.line, look.fill, look.hatch, area=True, gap=gap, angle=look.angle
             )
             entries.append(sample)
+    if content.site.adjoining:
+        entries.append(Entry("ADJOINING PARCEL", line="adjoining"))
     if any(feature.overhang_m > 0 for feature in content.site.features):
         entries.append(Entry("ROOF OVERHANG", line="overhang"))
     return entries

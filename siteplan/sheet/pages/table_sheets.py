@@ -35,6 +35,7 @@ from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
 from siteplan.sheet.tables.pipes import flow_sentence, item_mark, items_of
 from siteplan.sheet.tables.reasoning import reasoning_block
+from siteplan.sheet.tables.rule_books import rule_books_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.sequence import sequence_block
 from siteplan.sheet.tables.setting_out import fitted
@@ -60,7 +61,7 @@ def table_writers(content: PlanContent) -> list[Writer]:
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, specification_block, sequence_block,
         basis_block, reasoning_block, wells_block,
-        take_off_block, checklist_block, before_and_after_block,
+        take_off_block, checklist_block, before_and_after_block, rule_books_block,
         *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip
 

@@ -251,6 +251,10 @@ class Placer:
         """Whether there is no ink and no label at all under an area."""
         return not any(ink.touched(np.array([area], dtype=object))[0] for ink in self._all)
 
+    def is_open(self, points: npt.ArrayLike) -> bool:
+        """Whether a line passes no label, and nothing else that neither label nor leader may."""
+        return not self._closed.touched(np.array([shapely.linestrings(np.asarray(points))]))[0]
+
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line."""
         return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])

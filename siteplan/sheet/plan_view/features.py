@@ -155,10 +155,14 @@ def feature_text(feature: Feature, unit: UnitSystem) -> str:
     >>> from siteplan.units.systems import US
     >>> feature_text(Feature("w1", "potable well", Point(0, 0), use="private"), US)
     'WELL (PRIVATE)'
+    >>> told = Feature("w1", "potable well", Point(0, 0), use="private", use_assumed=True)
+    >>> feature_text(told, US)
+    'WELL (PRIVATE, ASSUMED)'
     """
     text = " ".join((feature.label or kinds()[feature.kind].label).upper().split())
     if feature.use and feature.use.upper() not in text:
-        text += f" ({feature.use.upper()})"
+        assumed = ", ASSUMED" if feature.use_assumed else ""
+        text += f" ({feature.use.upper()}{assumed})"
     if feature.depth_m is not None:
         text += f" {short_mark(feature.depth_m, unit)} DEEP"
     return text
@@ -212,6 +216,11 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
                 places.append(replace(place, cost=place.cost + 0.2 * rank))
         choices.append((label, places))
     canvas.put_one(choices)
+
+
+def inside_places(canvas: Canvas, area: Area, label: Label) -> list[Candidate]:
+    """Places where a whole label lies in an area of the model."""
+    return _inside(shapely.transform(area, canvas.view.to_paper), label)
 
 
 def _inside(shape: Area, label: Label) -> list[Candidate]:

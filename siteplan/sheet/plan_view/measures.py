@@ -273,8 +273,10 @@ def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> f
     label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
     cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
     legs = _legs(canvas, ends, offset)
-    # a line without offset lies between two trenches, whose own edges it has to cross
     crossed = [canvas.placer.crossed(path) for path in ((line, *legs) if legs else ())]
+    # a line without offset lies between two trenches, whose own edges it has to cross; no name
+    if not legs and not canvas.placer.is_open(line):
+        crossed = [HARD]
     # of equal places the one with the shorter extension lines
     return cost + sum(crossed) + 0.1 * abs(offset)
 

@@ -16,6 +16,7 @@ from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.access import draw_access, label_access
+from siteplan.sheet.plan_view.adjoining import draw_adjoining, label_adjoining
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
     draw_header_points,
@@ -136,6 +137,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
+    label_adjoining(canvas, site)
     return canvas
 
 
@@ -144,6 +146,7 @@ def _draw_lines(
 ) -> list[Separation]:
     """Draw everything that has its place; separations that get a dimension later."""
     site, layout = content.site, content.layout
+    draw_adjoining(canvas, site)
     for feature in site.features:
         draw_feature(canvas, feature)
     draw_limits(canvas, site, content.keep_outs)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from siteplan.advisories.bounds import Condition
 from siteplan.findings.words import capitalised, without_disclaimer, words_of
+from siteplan.rule_books.figures import Checked, apart
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.text import NO_BREAK
 from siteplan.sheet.tables.source_words import source_indent
 from siteplan.units.model import UnitSystem
@@ -43,7 +45,7 @@ def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
     rows = tuple(
         (
             condition.bound.of.upper(),
-            capitalised(condition.bound.printed),
+            capitalised(_asked_words(condition, unit)),
             here_words(condition, unit),
             f"[{sources.index(_source(condition)) + 1}]",
             KEPT[condition.kept],
@@ -51,6 +53,27 @@ def condition_table(conditions: Sequence[Condition], unit: UnitSystem) -> Table:
         for condition in conditions
     )
     return Table(CONDITIONS, columns, rows)
+
+
+def _asked_words(condition: Condition, unit: UnitSystem) -> str:
+    """What a book prints, and the figure that is checked where that is another one."""
+    others = [_figure_words(figure, unit) for figure in apart(condition.bound)]
+    printed = condition.bound.printed
+    return f"{printed} (checked: {', '.join(others)}; see the source)" if others else printed
+
+
+def _figure_words(figure: Checked, unit: UnitSystem) -> str:
+    """A figure by which the plan is checked, as it is read on a sheet."""
+    forms: dict[str, Callable[[float], str]] = {
+        "pressure": unit.pressure.text,
+        "length": lambda value: short_mark(value, unit),
+        "minutes": lambda value: f"{value:g} min",
+        "share": lambda value: f"{100 * value:g} %",
+        "ratio": lambda value: f"DR {value:g}",
+        "times": lambda value: f"{value:g} x operating",
+        "days": lambda value: f"{value:g} days",
+    }
+    return forms[figure.of](figure.value)
 
 
 def here_words(condition: Condition, unit: UnitSystem) -> str:

@@ -11,6 +11,7 @@ from importlib.resources import files
 from siteplan.advisories.bores import MOST_BORES
 from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
+from siteplan.advisories.remarks import USE_ASSUMED
 from siteplan.advisories.requirements import TITLE_BLOCK
 from siteplan.advisories.way_out import WAY_OUT
 from siteplan.available.access import OVERHEAD
@@ -66,7 +67,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     printed = [
         words_of(finding, content.site.unit, on_paper=True)
         for finding in content.findings
-        if finding.code in (WAY_OUT, *AGREED)
+        if finding.code in (WAY_OUT, USE_ASSUMED, *AGREED)
     ]
     return tuple(map(capitalised, (*chosen, *_limit(content), *printed, *_findings(content))))
 

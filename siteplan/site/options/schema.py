@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from siteplan.site.options.choices import (
+    ADJOINING,
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
@@ -243,7 +244,8 @@ def _by_kind() -> Schema:
     """What hangs on the kind of a feature: how it is drawn, its uses, keys that it has not."""
     one_shape = {"oneOf": [{"required": [key]} for key in (*SHAPES.values(), *MEASURED)]}
     drawn = {kind.name: kind.shapes for kind in kinds().values()}
-    drawn |= {ENTRY: ("point",), DEPTH_CONTOUR: ("polygon",), PARCEL: ("polygon",)}
+    drawn |= {ENTRY: ("point",), DEPTH_CONTOUR: ("polygon",)}
+    drawn |= {ADJOINING: ("polygon",), PARCEL: ("polygon",)}
     return {**one_shape, "allOf": [_if_kind(kind, shapes) for kind, shapes in drawn.items()]}
 
 

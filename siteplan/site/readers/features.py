@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field, replace
 
 from shapely import Point, Polygon
 
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
+from siteplan.site.adjoining import AdjoiningParcel
 from siteplan.site.model import DepthContour, Entry, Feature
 from siteplan.site.options.choices import (
+    ADJOINING,
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
-    PARCEL,
     choices,
     uses_of,
 )
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
+from siteplan.site.readers.judge import judge_outline
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
-from siteplan.vocabulary.kinds import Kind, kinds, words_for_kinds
+from siteplan.vocabulary.kinds import Kind, hint_of_kind, kinds
 from siteplan.vocabulary.loop_types import element_parts
 
 UNKNOWN = "unknown"
-MISSPELT = 0.88
-"""How alike a word must be to the name of a kind to be that name misspelt."""
 READ_BEFORE = ("kind", "at", "line", "area", *MEASURED, "side", "corner", "direction")
 """Keys of a feature that are read before its kind is known."""
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
@@ -49,11 +48,14 @@ class FeatureReader:
         Own distances of single features, as rules.
     read_features
         Features read so far, with the table they come from.
+    adjoining
+        Lots beside the lot, which are drawn and nothing else.
     """
 
     entries: list[Entry] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
+    adjoining: list[AdjoiningParcel] = field(default_factory=list)
     _contours: list[tuple[str, DepthContour, Table]] = field(default_factory=list)
 
     def read(self, raw: RawFeature) -> None:
@@ -69,6 +71,8 @@ class FeatureReader:
             self._read_entry(raw)
         elif kind == DEPTH_CONTOUR:
             self._read_contour(raw)
+        elif kind == ADJOINING:
+            self._read_adjoining(raw)
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
@@ -111,6 +115,13 @@ class FeatureReader:
             contour = DepthContour(depth, raw.shape)
             self._contours.append((given["pond"] or "", contour, raw.table))
 
+    def _read_adjoining(self, raw: RawFeature) -> None:
+        given = _read(raw, ADJOINING)
+        if isinstance(raw.shape, Polygon) and judge_outline(raw.shape, raw.table):
+            self.adjoining.append(AdjoiningParcel(raw.shape, given["label"] or given["id"] or ""))
+        elif not isinstance(raw.shape, Polygon) and not raw.shape.is_empty:
+            given.fault("", "is an adjoining parcel but not an area.", "Draw its whole outline.")
+
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
         shape = shape_name(raw.shape)
         if not raw.shape.is_empty and shape not in kind.shapes:
@@ -139,6 +150,7 @@ class FeatureReader:
             level_m=given["static_level"],
             well_m=given["well_depth"],
             yield_m3s=given["yield"],
+            use_assumed=bool(given["use"]) and not raw.table.text("use"),
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
@@ -213,9 +225,7 @@ def kind_hint(word: str) -> str:
     >>> kind_hint("water wel")
     "did you mean 'water well'?"
     """
-    known = (*words_for_kinds(), ENTRY, DEPTH_CONTOUR, PARCEL)
-    near = difflib.get_close_matches(word, known, n=1, cutoff=MISSPELT)
-    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(choices()['kinds'])}."
+    return hint_of_kind(word, choices()["kinds"])
 
 
 def _with_contours(feature: Feature, contours: list[DepthContour]) -> Feature:

@@ -178,6 +178,11 @@ def _judge_feature(feature: Feature, table: Table, parcel: Polygon, limit: float
         table.fault("", "covers the whole parcel.", "Check which outline is the building.")
 
 
+def judge_outline(shape: Polygon, table: Table) -> bool:
+    """Whether an area in local metres has an outline that neither crosses itself nor is flat."""
+    return shape.is_empty or _is_simple(shape, table, local=True)
+
+
 def _judge_way(feature: Feature, table: Table, parcel: Polygon, limit: float) -> None:
     """Note a feature that lies beyond the neighbourhood, or a corner of it that does."""
     distance = parcel.distance(feature.shape)

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.errors import GeometryError
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
+from siteplan.site.adjoining import AdjoiningParcel, lots_beside
 from siteplan.site.deed import DeedClosure
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
@@ -55,6 +56,7 @@ class Lot:
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
     repairs: tuple[Repair, ...] = ()
+    adjoining: tuple[AdjoiningParcel, ...] = ()
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -104,6 +106,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     return Lot(
         shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
         closure, parcel_raw.drawing, (*lot_repairs, *repairs, *guesses),
+        tuple(lots_beside(reader.adjoining, parcel)),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Pair, Table
-from siteplan.site.options.choices import PARCEL
+from siteplan.site.options.choices import ADJOINING, PARCEL
 from siteplan.site.survey import SurveyDrawing
 from siteplan.vocabulary.kinds import kind_called, plain_word
 
@@ -21,6 +21,11 @@ PARCEL_WORDS: Final = (
     "kiinteistö", "działka",
 )  # fmt: skip
 """What people call the outline of the lot, also in other languages."""
+ADJOINING_WORDS: Final = (
+    ADJOINING, "adjoining lot", "adjoining property", "adjoiner", "abutter", "abutting parcel",
+    "neighboring parcel", "neighbouring parcel", "neighbor parcel", "neighbor lot",
+)  # fmt: skip
+"""What people call the lots beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +76,11 @@ def plain_kind(word: str) -> str:
     """Our name for a kind, also for one that rules do not speak of; else the word itself."""
     called = kind_called(word)
     plain = plain_word(called)
-    return PARCEL if {plain, plain.removesuffix("s")} & set(PARCEL_WORDS) else called
+    forms = {plain, plain.removesuffix("s")}
+    for own, words in ((PARCEL, PARCEL_WORDS), (ADJOINING, ADJOINING_WORDS)):
+        if forms & set(words):
+            return own
+    return called
 
 
 def shape_name(shape: BaseGeometry) -> str:

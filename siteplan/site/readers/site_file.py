@@ -139,6 +139,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         deed=lot.deed,
         survey=lot.survey,
         repairs=lot.repairs,
+        adjoining=lot.adjoining,
         specification=read_specification(given["specification"]),
     )
 

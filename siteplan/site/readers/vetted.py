@@ -129,7 +129,9 @@ def _unzipped(path: Path) -> str:
     if base:
         return f"{inside}/{base[0]}"
     if path.suffix.lower() == ".kmz":
-        return str(path)
+        # read as a KMZ, what its one KML says of the shapes beside their names is lost
+        alone = [name for name in names if name.lower().endswith(".kml")]
+        return f"{inside}/{alone[0]}" if len(alone) == 1 else str(path)
     for suffix in INSIDE:
         found = [name for name in names if name.lower().endswith(suffix)]
         if len(found) == 1:

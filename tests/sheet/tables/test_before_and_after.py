@@ -121,7 +121,7 @@ def test_required_recommended_and_quoted_are_told_apart(lot: Read) -> None:
     plain = words(separations_block(unweighed(lot("texas"), "vertical").content(), 110.0))
     assert "quoted" not in plain
     old = words(separations_block(unweighed(lot("minnesota"), "vertical").content(), 110.0))
-    assert "4725.7050, SUPERSEDED on 2021-03-22" in old
+    assert "4725.7050, SUPERSEDED from 2021-03-22" in old
 
 
 def test_the_summary_has_the_duties_as_the_sheet_has_them(lot: Read) -> None:

@@ -115,7 +115,7 @@ def test_a_feature_is_held_to_its_kind(feature: dict[str, Any], at_fault: list[s
 
 def test_every_kind_of_feature_can_be_completed() -> None:
     words = SCHEMA["properties"]["feature"]["items"]["properties"]["kind"]["enum"]
-    assert words == [*kinds(), "entry", "depth contour", "parcel"]
+    assert words == [*kinds(), "entry", "depth contour", "adjoining parcel", "parcel"]
 
 
 def test_an_editor_is_told_what_each_key_is_for_and_its_default() -> None:

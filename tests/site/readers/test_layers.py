@@ -220,3 +220,23 @@ def test_a_hint_never_leads_to_another_danger(tmp_path: Path) -> None:
             },
             folder=tmp_path,
         )
+
+
+def test_a_kmz_says_of_its_lots_what_its_kml_says(tmp_path: Path) -> None:
+    name = written(parcels(), tmp_path, "parcels", "kml")
+    with zipfile.ZipFile(tmp_path / "parcels.kmz", "w") as packed:
+        packed.write(tmp_path / name, "doc.kml")
+    site = site_of(tmp_path, {"file": "parcels.kmz", **THE_LOT})
+    assert site.parcel.area == pytest.approx(4800, rel=3e-4)
+
+
+@pytest.mark.parametrize("suffix", FORMATS)
+def test_a_layer_of_lots_gives_those_beside_without_the_lot_itself(
+    tmp_path: Path, suffix: str
+) -> None:
+    name = written(parcels(), tmp_path, "parcels", suffix)
+    beside = {"file": name, "columns": {"label": "APN"}, "kind": "adjoining parcel"}
+    site = site_of(tmp_path, {"file": name, **THE_LOT}, beside)
+    assert [each.number for each in site.adjoining] == ["12-035"]
+    assert site.adjoining[0].shape.area == pytest.approx(4800, rel=3e-4)
+    assert site.features == ()
