@@ -47,6 +47,7 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "farm-pond": (34, 22),
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
+    "shared-aquifer": (17, 11),
 }
 SHEETS = {  # the plan alone where it says all at no smaller a scale
     "rural-acre": 3,
@@ -55,6 +56,7 @@ SHEETS = {  # the plan alone where it says all at no smaller a scale
     "farm-pond": 4,
     "school": 4,
     "good-aquifer": 3,
+    "shared-aquifer": 3,
 }
 PARTS = {"school": 1, "farm-pond": 1}
 """Sheets among them that show a part of the plan at a larger scale."""
@@ -155,6 +157,7 @@ def test_each_sample_gets_the_loop_type_it_is_there_for(package: Package) -> Non
         "small-suburban": "vertical",
         "farm-pond": "pond",
         "good-aquifer": "open",
+        "shared-aquifer": "open",
         "tight-lot": None,
         "school": "vertical",
     }

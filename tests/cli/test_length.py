@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from places import SAMPLES
 
 from siteplan.cli import main
 
@@ -68,6 +69,15 @@ def test_no_picture_replaces_another_unasked(lot, tmp_path, capsys):
     assert main(["length", str(lot), "--system", "vertical", "--plot", str(picture)]) == 2
     assert "--force" in capsys.readouterr().err
     assert picture.read_text() == "mine"
+
+
+def test_the_drift_of_a_supply_well_is_drawn(tmp_path, capsys):
+    picture = tmp_path / "drift.png"
+    assert main(["length", str(SAMPLES / "good-aquifer"), "--plot", str(picture)]) == 0
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    told = capsys.readouterr().out
+    assert "greatest drift of the supply" in told
+    assert "A. C. Gringarten and J. P. Sauty 1975" in " ".join(told.split())
 
 
 def test_water_has_no_spacing_to_study(lot, tmp_path, capsys):

@@ -13,6 +13,12 @@ from siteplan.site.options.declared import Option
 from siteplan.units import heat
 from siteplan.units.bulk import MASSES, VOLUMES, parse_mass, parse_volume
 from siteplan.units.days import parse_day
+from siteplan.units.groundwater import (
+    PERMEABILITIES,
+    TRANSMISSIVITIES,
+    parse_permeability,
+    parse_transmissivity,
+)
 from siteplan.units.lengths import (
     ANGLES,
     FLOWS,
@@ -108,6 +114,12 @@ def quantities() -> Mapping[str, Quantity]:
             lambda unit: unit.freezing_index,
         ),
         "density": Quantity(_alone(heat.parse_density), heat.DENSITIES, lambda unit: unit.density),
+        "permeability": Quantity(
+            _alone(parse_permeability), PERMEABILITIES, lambda unit: unit.permeability
+        ),
+        "transmissivity": Quantity(
+            _alone(parse_transmissivity), TRANSMISSIVITIES, lambda unit: unit.transmissivity
+        ),
         "pressure": Quantity(_alone(parse_pressure), PRESSURES, lambda unit: unit.pressure),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
         "bearing": Quantity(_alone(parse_bearing), (), lambda _: NOTHING),

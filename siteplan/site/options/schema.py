@@ -79,7 +79,7 @@ def _definitions() -> dict[str, Schema]:
     named = {}
     for kind in ("length", "angle", "flow", "power", "voltage", "temperature", "difference",
                  "conductivity", "diffusivity", "flux", "pressure", "energy", "freezing index",
-                 "density", "volume", "mass"):  # fmt: skip
+                 "density", "volume", "mass", "permeability", "transmissivity"):  # fmt: skip
         for sign in ("", " zero or more", " above zero"):
             named[kind + sign] = _quantity(kind, sign)
     return named
