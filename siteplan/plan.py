@@ -37,6 +37,7 @@ from siteplan.report.summary import (
     summarize,
 )
 from siteplan.report.verdict import verdict_words
+from siteplan.report.well_summary import wells_summary
 from siteplan.sheet.content.content import PlanContent
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_types
@@ -157,6 +158,7 @@ class SitePlan:
             "before_and_after": duties_summary(duties_on(self.site, told.books, self.drawn.system)),
             "findings": findings_summary(told.findings, unit),
             "length_changes": changes_summary(self.changes),
+            "wells": wells_summary(self.drawn.wells),
             "assumed": assumed_summary(self.assumed, self.site.unit),
             "comparison": comparison_summary(self.compared, self.site.unit),
             "trench_kinds": kinds_summary(self.kinds, self.site.exchanger.horizontal.kind),
@@ -182,6 +184,7 @@ class SitePlan:
             conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
             books=books,
             compared=self.compared,
+            wells=drawn.wells,
         )
         return content if self.scale is None else self.scale.applied(content)
 

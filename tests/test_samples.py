@@ -48,6 +48,7 @@ PAPER_IN = {  # ASME Y14.1 and ISO 216, wide side first
     "mill-pond": (34, 22),
     "school": (36, 24),
     "good-aquifer": (420 / 25.4, 297 / 25.4),
+    "shared-aquifer": (17, 11),
 }
 SHEETS = {  # the plan alone where it says all at no smaller a scale
     "rural-acre": 3,
@@ -57,6 +58,7 @@ SHEETS = {  # the plan alone where it says all at no smaller a scale
     "mill-pond": 3,
     "school": 4,
     "good-aquifer": 3,
+    "shared-aquifer": 3,
 }
 PARTS = {"school": 1, "farm-pond": 1}
 """Sheets among them that show a part of the plan at a larger scale."""
@@ -158,6 +160,7 @@ def test_each_sample_gets_the_loop_type_it_is_there_for(package: Package) -> Non
         "farm-pond": "pond",
         "mill-pond": "pond",
         "good-aquifer": "open",
+        "shared-aquifer": "open",
         "tight-lot": None,
         "school": "vertical",
     }

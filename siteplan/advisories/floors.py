@@ -74,7 +74,6 @@ def _wells(site: Site, layout: Layout) -> Iterator[Finding]:
     by = site.exchanger.open.near_by
     found = _floor("wells", apart, LEAST_APART_M, by, wells["return"].id)
     yield from filter(None, [found])
-    yield Finding("breakthrough-not-checked", wells["return"].id, apart)
 
 
 def _protection(site: Site, layout: Layout) -> Iterator[Finding]:

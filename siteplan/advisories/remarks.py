@@ -28,6 +28,7 @@ from siteplan.advisories.room import room_remarks
 from siteplan.advisories.spared import spared_remarks
 from siteplan.advisories.survey import survey_remarks
 from siteplan.advisories.way_out import way_out_remarks
+from siteplan.advisories.wells import well_remarks
 from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.checks.model import Separation
@@ -76,6 +77,7 @@ def remarks_on(
         *room_remarks(site, layout),
         *floor_remarks(site, layout),
         *pond_remarks(site, layout),
+        *well_remarks(lot, layout, required),
         *way_out_remarks(site, layout),
         *spared_remarks(layout),
         *_passing_under(site, layout),

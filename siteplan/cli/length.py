@@ -18,13 +18,13 @@ from siteplan.errors import ExportError, Fault, InputError
 from siteplan.findings.words import figure_words, words_of
 from siteplan.site.loop_options import apart_of
 from siteplan.site.readers.site_file import read_site
-from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
 if TYPE_CHECKING:
     from siteplan.alternatives.sensitivity import Change
     from siteplan.design.evaluate import Trial
     from siteplan.plan import SitePlan
+    from siteplan.site.model import Site
 
 
 def run_length(arguments: argparse.Namespace) -> int:
@@ -58,9 +58,12 @@ def _length_words(plan: SitePlan, trial: Trial) -> str:
     return words_of(trial.why, plan.site.unit)
 
 
-def _figures_in_words(trial: Trial, unit: UnitSystem) -> list[tuple[str, str, str]]:
+def _figures_in_words(trial: Trial, site: Site) -> list[tuple[str, str, str]]:
+    from siteplan.demand.well_figures import well_figures
+
     figures = trial.required.figures if trial.required else ()
-    return [figure_words(figure, unit) for figure in figures]
+    wells = () if trial.wells is None else well_figures(site, trial.wells)
+    return [figure_words(figure, site.unit) for figure in (*figures, *wells)]
 
 
 def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
@@ -68,8 +71,8 @@ def _report(plan: SitePlan, changes: tuple[Change, ...]) -> RenderableType:
     rows = [(trial.system, _basis(trial), _length_words(plan, trial)) for trial in plan.trials]
     parts.append(columns(("loop type", "basis", "length required"), rows))
     required = plan.drawn.required
-    if required is not None and required.figures:
-        lines = _figures_in_words(plan.drawn, plan.site.unit)
+    lines = _figures_in_words(plan.drawn, plan.site)
+    if lines:
         parts += [Text(), columns((plan.drawn.system, "", ""), lines)]
     if changes:
         from siteplan.alternatives.sensitivity import percent_words
@@ -98,7 +101,7 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
                 "flow_m3s": trial.required.flow_m3s if trial.required else None,
                 "lines": [
                     dict(zip(("what", "value", "source"), told, strict=True))
-                    for told in _figures_in_words(trial, plan.site.unit)
+                    for told in _figures_in_words(trial, plan.site)
                 ],
             }
             for trial in plan.trials
@@ -112,13 +115,18 @@ def _as_json(plan: SitePlan, changes: tuple[Change, ...]) -> dict[str, Any]:
 
 
 def _plot(plan: SitePlan, path: Path, progress: Callable[[str], None]) -> None:
-    """Write the picture of length over spacing; of a pond, that of the year of its water."""
+    """Write the picture of length over spacing, of a pond's year, or of a well over the years."""
     from siteplan.alternatives.length_study import study_spacing
     from siteplan.available.prepared import lot_of
-    from siteplan.export.curve import write_curve, write_water_year
+    from siteplan.export.curve import write_curve, write_drift, write_water_year
     from siteplan.layout.elements import Coil
 
     drawn, site = plan.drawn, plan.site
+    if drawn.wells is not None:
+        title = f"{site.project.title}: supply well"
+        seasons = drawn.wells.seasons
+        write_drift(seasons.water_c, drawn.wells.drift_k, path, title=title, unit=site.unit)
+        return
     loop, year = loop_type(drawn.system), site.exchanger.pond.year
     if loop.kind == Coil.kind and year is not None:
         write_water_year(

@@ -151,7 +151,9 @@ def _add_length(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     _add_common(length)
     _add_system(length)
     length.add_argument(
-        "--plot", metavar="FILE", help="write length against spacing as a PNG (takes a while)"
+        "--plot",
+        metavar="FILE",
+        help="write length against spacing, or a supply well over the years, as a PNG",
     )
     length.add_argument("--force", action="store_true", help="replace the picture that is there")
 

@@ -80,15 +80,23 @@ def _no_difference(way: Direction, water_c: float, fluid_c: float) -> DemandErro
     return DemandError(reason(code, water_c=water_c, fluid_c=fluid_c))
 
 
-def required_flow(energy: Energy) -> Required:
+def required_flow(energy: Energy, water_c: float | None = None) -> Required:
     """Flow of well water required, with the calculation.
+
+    Parameters
+    ----------
+    energy
+        Loads and ground.
+    water_c
+        Of the aquifer, where it is stated apart from the ground [C].
 
     Raises
     ------
     DemandError
         The water would freeze in the heat pump.
     """
-    fluid, ground = energy.fluid, energy.earth.temperature_c
+    fluid = energy.fluid
+    ground = energy.earth.temperature_c if water_c is None else water_c
     water = fluid_state("water", ground)
     seasons = []
     for way in directions(energy):

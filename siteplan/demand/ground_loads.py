@@ -67,6 +67,15 @@ def month_flows(energy: Energy, direction: Direction, *, first: bool = False) ->
     first
         Of the first season: nothing comes in from the other direction.
     """
+    drawn, given = month_heats(energy)
+    own, other = (drawn, given) if direction == "heating" else (given, drawn)
+    # half a year apart: the one season's hardest month is the other's least
+    net = own - (0.0 if first else 1.0) * np.roll(other, MONTHS // 2)
+    return np.asarray(np.minimum(net / HOURS_A_MONTH, design_heat(energy, direction)))
+
+
+def month_heats(energy: Energy) -> tuple[Floats, Floats]:
+    """Heat drawn and given in the months of a year, each around its own hardest, month 6 [Wh]."""
     loads = energy.loads
     share = {way: ground_share(energy, way, year=True) for way in ("heating", "cooling")}
     house = loads.heating_w * share["heating"] * loads.heating_hours
@@ -74,10 +83,7 @@ def month_flows(energy: Energy, direction: Direction, *, first: bool = False) ->
     for side in loads.sides:
         drawn = drawn + side.ground_share * side.year_wh * bell(side.hardest)
     given = loads.cooling_w * share["cooling"] * loads.cooling_hours * bell(loads.cooling_month)
-    own, other = (drawn, given) if direction == "heating" else (given, drawn)
-    # half a year apart: the one season's hardest month is the other's least
-    net = own - (0.0 if first else 1.0) * np.roll(other, MONTHS // 2)
-    return np.asarray(np.minimum(net / HOURS_A_MONTH, design_heat(energy, direction)))
+    return drawn, given
 
 
 def earth_figures(earth: Earth) -> tuple[Reason, ...]:

@@ -212,7 +212,7 @@ def _flow(exchanger: Exchanger, system: System) -> Required | None:
         return Required(0.0, "given", reason("given-flow", flow_m3s=stated_m3s), stated_m3s)
     if exchanger.energy is not None:
         with _told_as("no-flow-is-enough"):
-            return required_flow(exchanger.energy)
+            return required_flow(exchanger.energy, exchanger.open.aquifer.temperature_c)
     if exchanger.capacity_w is None:
         return None
     least, most = (parse_flow(text) / TON for text in _screening()[system]["range"])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from siteplan.advisories.pipes import FREEZING
 from siteplan.advisories.remarks import remarks_on
 from siteplan.advisories.requirements import missing_on_the_plan
+from siteplan.advisories.wells import study_of
 from siteplan.available.area import KeepOut, wall_entries, why_not
 from siteplan.available.prepared import PreparedLot
 from siteplan.checks.check import LENGTH, NO_HEADER, check_layout
@@ -16,6 +17,7 @@ from siteplan.checks.separations import separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
+from siteplan.demand.wells import WellStudy
 from siteplan.design.converge import settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.entries import entered
@@ -67,6 +69,8 @@ class Trial:
         Why it fits, or what stops it.
     fits
         Whether it provides what is required and every check passes.
+    wells
+        What is known of a well pair; None of other loop types.
     """
 
     system: System
@@ -77,6 +81,7 @@ class Trial:
     findings: tuple[Finding, ...]
     why: Reason
     fits: bool
+    wells: WellStudy | None = None
 
     @property
     def has_room(self) -> bool:
@@ -148,6 +153,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
         ),
         why=_with_entries(site, rules, layout, why) if not fits else why,
         fits=fits,
+        wells=study_of(lot, layout, required),
     )
 
 

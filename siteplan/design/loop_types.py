@@ -7,6 +7,7 @@ This is the one place where a loop type is put together: what it is called and m
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
@@ -22,22 +23,25 @@ from siteplan.available.ground import (
     ground_of_wells,
 )
 from siteplan.demand.model import Required
+from siteplan.demand.required import required_of
+from siteplan.demand.wells import groundwater_flow, separation_wished
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Layout
-from siteplan.layout.open_loop import lay_out_wells
+from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_wells
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
 from siteplan.ponds.bottom import bottom_of
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import staked
-from siteplan.site.model import Exchanger, OpenOptions, Site, System
+from siteplan.site.model import Exchanger, Site, System
+from siteplan.site.open_loop import OpenOptions
 from siteplan.site.pond_survey import LIQUID_C
-from siteplan.vocabulary.loop_types import LoopType, loop_type
+from siteplan.vocabulary.loop_types import LoopType, loop_type, made_of
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
 """Lays out so much exchanger length [m], or all that fits."""
@@ -102,7 +106,20 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     if nearby is not None:
         options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
-    return lay_out_wells(prepared.ground, options, back, prepared.existing)
+    wish = _well_wish(prepared, site)
+    return lay_out_wells(prepared.ground, options, back, prepared.existing, wish)
+
+
+def _well_wish(prepared: Prepared, site: Site) -> WellWish:
+    """Where the water in the ground would have the return well."""
+    exchanger = site.exchanger
+    required = required_of(exchanger, made_of("well").name)
+    if required is None:
+        return NO_WISH
+    apart_m = prepared.ground.memory.of(separation_wished, exchanger, required.flow_m3s)
+    flow = groundwater_flow(exchanger.open.aquifer)
+    speed = math.hypot(*flow)
+    return WellWish(apart_m, (flow[0] / speed, flow[1] / speed) if speed else None)
 
 
 def _within(options: OpenOptions, farthest_m: float, wanted: Exchanger) -> OpenOptions:

@@ -1,9 +1,10 @@
-"""Length against spacing, and the year of a pond's water, as pictures; translation only."""
+"""Length against spacing, a pond's year and the drift of a well, as pictures; translation only."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -12,6 +13,11 @@ from siteplan.alternatives.length_study import Spaced
 from siteplan.site.pond_survey import WaterYear
 from siteplan.units.lengths import to_unit
 from siteplan.units.model import UnitSystem
+
+MONTHS_A_YEAR: Final = 12
+LEAST_SPAN_K: Final = 1.5
+"""Drawn at least on both sides of the aquifer's temperature, so that a small drift looks small
+[K]."""
 
 
 def write_curve(
@@ -62,6 +68,46 @@ def write_curve(
     axes.set_xlabel(f"spacing, {unit.center} to {unit.center} [{unit}]")
     axes.set_ylabel(f"length of {of} [{unit}]")
     axes.set_ylim(bottom=0)
+    axes.set_title(title, fontsize=10)
+    axes.grid(color="0.85", linewidth=0.6)
+    axes.legend(frameon=False)
+    figure.savefig(path, format="png", dpi=150, metadata={"Software": None})
+
+
+def write_drift(
+    water_c: float | None, drift_k: Sequence[float], path: Path, *, title: str, unit: UnitSystem
+) -> None:
+    """Write the temperature of a supply well over the years as a picture.
+
+    Parameters
+    ----------
+    water_c
+        Of the aquifer; None: not known, the drift alone is drawn [C].
+    drift_k
+        Drift month by month, the first season first [K].
+    path
+        PNG to write.
+    title
+        Over the picture.
+    unit
+        Of the axes.
+    """
+    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    years = [month / MONTHS_A_YEAR for month in range(1, len(drift_k) + 1)]
+    measure = unit.difference if water_c is None else unit.temperature
+    base = 0.0 if water_c is None else water_c
+    axes.plot(years, [measure.of(base + drift) for drift in drift_k], "k-", linewidth=1.0,
+              label="water pumped")  # fmt: skip
+    axes.axhline(measure.of(base), color="0.4", linewidth=0.9, linestyle="--", label="aquifer")
+    low, high = (measure.of(base + sign * LEAST_SPAN_K) for sign in (-1.0, 1.0))
+    seen_low, seen_high = axes.get_ylim()
+    axes.set_ylim(min(low, seen_low), max(high, seen_high))
+    axes.set_xlim(0, len(drift_k) / MONTHS_A_YEAR)
+    axes.set_xlabel("years, from half a year before the hardest month of heating")
+    called = "drift of the supply well" if water_c is None else "temperature of the supply well"
+    axes.set_ylabel(f"{called} [{measure.label}]")
     axes.set_title(title, fontsize=10)
     axes.grid(color="0.85", linewidth=0.6)
     axes.legend(frameon=False)

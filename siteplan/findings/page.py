@@ -33,6 +33,7 @@ TITLES = {
     "plausible": "What hardly can be meant",
     "rules": "Rules and authorities",
     "trenches": "Trenches",
+    "wells": "Water and heat around a well pair",
 }
 FORM = re.compile(r"\{(\w+)\??(?::[^{}]*(?:\{\w+\})?)?\}")
 """A place for a value in a sentence."""

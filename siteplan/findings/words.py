@@ -8,7 +8,7 @@ from typing import cast
 
 from siteplan.findings.entries import entry_of
 from siteplan.findings.model import Finding, Reason, Value
-from siteplan.units.days import format_day
+from siteplan.units.days import format_day, format_duration
 from siteplan.units.heat import (
     format_conductivity,
     format_difference,
@@ -285,6 +285,9 @@ FORMS: dict[str, Callable[[float, str, UnitSystem], str]] = {
     "kilovolts": lambda value, _, __: f"{value / 1000:g} kV",
     "degrees": lambda value, _, __: f"{value:.0f}°",
     "day": lambda value, _, __: format_day(value),
+    "duration": lambda value, _, __: format_duration(value),
+    "permeability": lambda value, _, unit: unit.permeability.text(value),
+    "transmissivity": lambda value, _, unit: unit.transmissivity.text(value),
 }
 """Forms that a sentence may ask for after the colon: value [SI], what it needs to know, unit."""
 

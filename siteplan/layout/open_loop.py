@@ -22,8 +22,9 @@ from siteplan.layout.elements import Well
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.way import Ways, ways_of
-from siteplan.preferences.table import count_of
-from siteplan.site.model import Feature, OpenOptions
+from siteplan.preferences.table import count_of, figure_of
+from siteplan.site.model import Feature
+from siteplan.site.open_loop import OpenOptions
 
 Floats = NDArray[np.float64]
 Spot = tuple[float, float]
@@ -35,7 +36,38 @@ REFINEMENTS: Final = count_of("layout.open_loop.refinements")
 NEAR_SIDE: Final = count_of("layout.open_loop.near_side")
 UNKNOWN_DEPTH_M: Final = 0.0
 """Depth of an existing well, which nobody has said [m]."""
+PIPE_A_METRE: Final = figure_of("layout.open_loop.pipe_a_metre")
+NEARLY_M: Final = figure_of("layout.open_loop.nearly_m")
 PAIRS_ROUTED: Final = count_of("layout.open_loop.pairs_routed")
+
+
+@dataclass(frozen=True, slots=True)
+class WellWish:
+    """Where the water in the ground would have the return well; come as near to it as the lot lets.
+
+    Parameters
+    ----------
+    separation_m
+        From the supply well, straight down the groundwater's flow [m].
+    downstream
+        Direction of that flow, of length 1; None: the groundwater stands still.
+    """
+
+    separation_m: float = 0.0
+    downstream: Spot | None = None
+
+    def lacking_m(self, steps: Floats) -> Floats:
+        """How much pairs lack of what is wished, for the steps from supply to return well [m].
+
+        Beside the flow a pair counts half as far apart as it is, up the flow not at all.
+        """
+        apart = np.hypot(steps[..., 0], steps[..., 1])
+        if self.downstream is not None:
+            apart = (apart + steps @ np.asarray(self.downstream)) / 2
+        return np.asarray(np.maximum(self.separation_m - apart, 0.0))
+
+
+NO_WISH: Final = WellWish()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +87,7 @@ class _Search:
     back: BaseGeometry
     separation_m: float
     farthest_m: float = math.inf
+    wish: WellWish = NO_WISH
 
     def allows(self, apart: Floats) -> NDArray[np.bool_]:
         """Whether two wells may stand so far apart."""
@@ -68,8 +101,11 @@ def lay_out_wells(
     options: OpenOptions,
     return_area: BaseGeometry,
     existing: Feature | None = None,
+    wish: WellWish = NO_WISH,
 ) -> Layout:
     """Supply and return well, at least the separation apart, with the shortest header found.
+
+    What is wished comes before a short header.
 
     Parameters
     ----------
@@ -81,6 +117,8 @@ def lay_out_wells(
         Where a return well may stand.
     existing
         A potable well that is the supply; None: a new one is placed.
+    wish
+        Where the return well would stand best.
     """
     back = reachable_area(replace(ground, area=return_area))
     supply = reachable_area(ground) if existing is None else existing.shape.centroid
@@ -93,13 +131,24 @@ def lay_out_wells(
             back,
             separation_m=options.separation_m + _radius(existing),
             farthest_m=math.inf if options.farthest_m is None else options.farthest_m,
+            wish=wish,
         )
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
         obstacle = None if pairs else _too_near(search)
-    wells, header = _joined(ground, pairs, options=options, existing=existing)
+    wells, header = _joined(ground, _wished(pairs, wish), options=options, existing=existing)
     if wells and header is None:
         obstacle = reason("no-way-for-header")
     return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
+
+
+def _wished(pairs: list[Pair], wish: WellWish) -> list[Pair]:
+    """Those pairs that lack least of what is wished."""
+    if not pairs:
+        return []
+    steps = np.array([np.subtract(back, supply) for supply, back in pairs])
+    lacking = wish.lacking_m(steps)
+    least = lacking.min() + NEARLY_M
+    return [pair for pair, lack in zip(pairs, lacking, strict=True) if lack <= least]
 
 
 def _radius(existing: Feature | None) -> float:
@@ -171,11 +220,12 @@ def _coarse_pairs(
     search: _Search, supplies: _Places, other: _Places, *, most: int = PAIRS_ROUTED
 ) -> list[Pair]:
     """Pairs that need least pipe, each pair in another part of the ground than those before."""
-    steps = supplies.spots[:, None, :] - other.spots[None, :, :]
+    steps = other.spots[None, :, :] - supplies.spots[:, None, :]
     apart = np.hypot(steps[..., 0], steps[..., 1])
     first, second = supplies.ways[:, None], other.ways[None, :]
     # a pipe to each from the entry, or from one on to the other
     pipe = np.minimum(first + second, np.minimum(first, second) + apart)
+    pipe = pipe + PIPE_A_METRE * search.wish.lacking_m(steps)
     pipe = np.where(search.allows(apart), pipe, np.inf)
     pairs: list[Pair] = []
     while len(pairs) < most and pipe.size and np.isfinite(pipe).any():

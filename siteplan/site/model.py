@@ -16,6 +16,7 @@ from siteplan.site.deed import DeedClosure
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
+from siteplan.site.open_loop import OpenOptions
 from siteplan.site.piping import PipingOptions
 from siteplan.site.pond_survey import DepthContour, PondSurvey, WaterYear, Weather
 from siteplan.site.prices import PriceList
@@ -59,6 +60,8 @@ class Feature:
         Pump rate of a well, design flow of a sewage field; None where not known [m3/s].
     pipe, owner, lies, casing_m
         Whether a sewer is watertight, whose a well is, whether it lies uphill; depth of its casing.
+    level_m, well_m, yield_m3s
+        Depth of the water in a well and of the well [m], what it gives [m3/s]; None: not known.
     """
 
     id: str
@@ -78,6 +81,9 @@ class Feature:
     owner: str = ""
     lies: str = ""
     casing_m: float | None = None
+    level_m: float | None = None
+    well_m: float | None = None
+    yield_m3s: float | None = None
     use_assumed: bool = False
 
 
@@ -255,55 +261,6 @@ class PondOptions:
     def reach_m(self) -> float:
         """How far a coil reaches beyond its centre [m]."""
         return self.coil_diameter_m / 2
-
-
-@dataclass(frozen=True, slots=True)
-class OpenOptions:
-    """A supply and a return well.
-
-    Parameters
-    ----------
-    separation_m
-        Least distance between the two wells [m].
-    diameter_m
-        Outer diameter of a well casing [m].
-    depth_m
-        Depth of a new well [m].
-    flow_m3s
-        Water the heat pump needs [m3/s]; None: from the capacity.
-    yield_m3s
-        Water a well on this lot gives, from a pumping test or a neighbour's log [m3/s].
-    supply
-        Id of an existing potable well that serves as the supply; empty: a new one.
-    farthest_m
-        Most that the return well may stand from the supply well [m]; None: no limit.
-    near_by
-        Who answers for wells nearer to each other than is common; empty: nobody.
-    """
-
-    separation_m: float
-    diameter_m: float
-    depth_m: float
-    flow_m3s: float | None = None
-    yield_m3s: float | None = None
-    supply: str = ""
-    farthest_m: float | None = None
-    near_by: str = ""
-
-    @property
-    def apart_m(self) -> float:
-        """Distance between the two wells, centre to centre [m]."""
-        return self.separation_m
-
-    @property
-    def reach_m(self) -> float:
-        """How far a well reaches beyond its centre [m]."""
-        return self.diameter_m / 2
-
-    @property
-    def length(self) -> GivenLength | None:
-        """None: an open loop is measured by its flow."""
-        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from siteplan.units.lengths import UnitError
@@ -73,3 +74,27 @@ def format_day(day: float) -> str:
             return f"{left} {month}"
         left -= days
     raise AssertionError(day)
+
+
+DAY_S: Final = 86_400.0
+DAYS_A_YEAR: Final = 365.0
+
+
+def format_duration(seconds: float) -> str:
+    """How long something lasts, rounded down: in days, from two years on in years.
+
+    Examples
+    --------
+    >>> format_duration(24.9 * 86400), format_duration(3.57 * 365 * 86400)
+    ('24 days', '3.5 years')
+    >>> format_duration(86400.0), format_duration(3e11)
+    ('1 day', 'more than 1,000 years')
+    """
+    days = seconds / DAY_S
+    years = days / DAYS_A_YEAR
+    if years > 1000:
+        return "more than 1,000 years"
+    if years >= 2:
+        return f"{math.floor(years * 10) / 10:.1f} years"
+    whole = math.floor(days)
+    return "1 day" if whole == 1 else f"{whole} days"

@@ -71,7 +71,9 @@ def parse_temperature(value: str | float) -> float:
     >>> parse_temperature("50 F"), parse_temperature("-1.5 C")
     (10.0, -1.5)
     """
-    number, unit = _split(value, {"f": 1.0, "c": 1.0}, "a temperature such as '52 F' or '11 C'")
+    number, unit = split_quantity(
+        value, {"f": 1.0, "c": 1.0}, "a temperature such as '52 F' or '11 C'"
+    )
     return (number - 32.0) * FAHRENHEIT if unit == "f" else number
 
 
@@ -88,7 +90,9 @@ def parse_difference(value: str | float) -> float:
     >>> parse_difference("9 F"), parse_difference("3 K")
     (5.0, 3.0)
     """
-    number, unit = _split(value, DIFFERENCES, "a temperature difference such as '6 F' or '3 K'")
+    number, unit = split_quantity(
+        value, DIFFERENCES, "a temperature difference such as '6 F' or '3 K'"
+    )
     return number * DIFFERENCES[unit]
 
 
@@ -106,7 +110,7 @@ def parse_conductivity(value: str | float) -> float:
     1.7307
     """
     expected = "a conductivity such as '1.2 Btu/h.ft.F' or '2.0 W/m.K'"
-    number, unit = _split(value, CONDUCTIVITIES, expected)
+    number, unit = split_quantity(value, CONDUCTIVITIES, expected)
     return number * CONDUCTIVITIES[unit]
 
 
@@ -124,7 +128,7 @@ def parse_diffusivity(value: str | float) -> float:
     1e-06
     """
     expected = "a diffusivity such as '0.9 ft2/day', '0.08 m2/day' or '1e-6 m2/s'"
-    number, unit = _split(value, DIFFUSIVITIES, expected)
+    number, unit = split_quantity(value, DIFFUSIVITIES, expected)
     return number * DIFFUSIVITIES[unit]
 
 
@@ -142,7 +146,7 @@ def parse_energy(value: str | float) -> float:
     (2000.0, 293071)
     """
     expected = "an energy such as '4,200 kWh', '15 GJ' or '14 MMBtu'"
-    number, unit = _split(value, ENERGIES, expected)
+    number, unit = split_quantity(value, ENERGIES, expected)
     return number * ENERGIES[unit]
 
 
@@ -160,7 +164,7 @@ def parse_flux(value: str | float) -> float:
     315.5
     """
     expected = "a heat flow of an area such as '125 Btu/h.ft2' or '400 W/m2'"
-    number, unit = _split(value, FLUXES, expected)
+    number, unit = split_quantity(value, FLUXES, expected)
     return number * FLUXES[unit]
 
 
@@ -177,7 +181,7 @@ def parse_speed(value: str | float) -> float:
     >>> round(parse_speed("10 mph"), 4)
     4.4704
     """
-    number, unit = _split(value, SPEEDS, "a speed such as '7 mph' or '3 m/s'")
+    number, unit = split_quantity(value, SPEEDS, "a speed such as '7 mph' or '3 m/s'")
     return number * SPEEDS[unit]
 
 
@@ -195,7 +199,7 @@ def parse_freezing_index(value: str | float) -> float:
     1000.0
     """
     expected = "a freezing index such as '2,000 F.day' or '1100 C.day'"
-    number, unit = _split(value, FREEZING_INDICES, expected)
+    number, unit = split_quantity(value, FREEZING_INDICES, expected)
     return number * FREEZING_INDICES[unit]
 
 
@@ -212,7 +216,9 @@ def parse_density(value: str | float) -> float:
     >>> round(parse_density("62.4 lb/ft3"), 1)
     999.6
     """
-    number, unit = _split(value, DENSITIES, "a density such as '100 lb/ft3' or '1600 kg/m3'")
+    number, unit = split_quantity(
+        value, DENSITIES, "a density such as '100 lb/ft3' or '1600 kg/m3'"
+    )
     return number * DENSITIES[unit]
 
 
@@ -300,7 +306,9 @@ def format_conductivity(value: float, unit: UnitSystem) -> str:
     return unit.conductivity.text(value)
 
 
-def _split(value: str | float, units: Mapping[str, float], expected: str) -> tuple[float, str]:
+def split_quantity(
+    value: str | float, units: Mapping[str, float], expected: str
+) -> tuple[float, str]:
     """Number and unit of a quantity with one number."""
     match = _SINGLE.fullmatch(value) if isinstance(value, str) else None
     if match is None:

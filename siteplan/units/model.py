@@ -153,6 +153,8 @@ class UnitSystem:
         Of ground and pipe; resistance and heat flow of a length.
     freezing_index, density
         Of winters, of soil.
+    permeability, transmissivity
+        Hydraulic conductivity of an aquifer, and the same over its thickness.
     drawing
         Scales and units of drawings.
     detail
@@ -198,6 +200,8 @@ class UnitSystem:
     line_power: Measure
     freezing_index: Measure
     density: Measure
+    permeability: Measure
+    transmissivity: Measure
     drawing: DrawingUnits
     detail: Measure | None = None
 

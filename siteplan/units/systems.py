@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 from siteplan.units.bulk import POUND
+from siteplan.units.groundwater import PERMEABILITIES, TRANSMISSIVITIES
 from siteplan.units.heat import (
     BTU_PER_HOUR_FOOT_F,
     DENSITIES,
@@ -73,6 +74,8 @@ US: Final = UnitSystem(
     line_power=Measure("Btu/hr·ft", BTU_PER_HOUR / FOOT, 1),
     freezing_index=Measure("°F·days", FAHRENHEIT, 0),
     density=Measure("lb/ft³", DENSITIES["lb/ft3"], 0),
+    permeability=Measure("ft/day", PERMEABILITIES["ft/day"], None),
+    transmissivity=Measure("ft²/day", TRANSMISSIVITIES["ft2/day"], 0),
     drawing=DrawingUnits(
         paper_unit="inch",
         paper_unit_mm=25.4,
@@ -130,6 +133,8 @@ METRIC: Final = UnitSystem(
     line_power=Measure("W/m", 1.0, 1),
     freezing_index=Measure("°C·days", 1.0, 0),
     density=Measure("kg/m³", 1.0, 0),
+    permeability=Measure("m/day", PERMEABILITIES["m/day"], None),
+    transmissivity=Measure("m²/day", TRANSMISSIVITIES["m2/day"], 0),
     drawing=DrawingUnits(
         paper_unit="mm",
         paper_unit_mm=1.0,

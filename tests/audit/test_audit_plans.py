@@ -22,7 +22,7 @@ from siteplan.design.lay_out import with_way_in
 from siteplan.layout.elements import Trench
 from siteplan.rules.ruleset import rules_of
 
-SAMPLES = ["good-aquifer", "rural-acre", "small-suburban", "tight-lot"]
+SAMPLES = ["good-aquifer", "rural-acre", "shared-aquifer", "small-suburban", "tight-lot"]
 LARGE = [thorough(name) for name in ("farm-pond", "school")]
 KINDS = ["flat-coil", "one-pipe", "sloped"]
 SMALL = ["bores", "leaning", "trenches"]

@@ -81,6 +81,15 @@ def test_a_pond_draws_the_year_of_its_water(tmp_path):
     assert again.read_bytes() == picture.read_bytes()
 
 
+def test_the_drift_of_a_supply_well_is_drawn(tmp_path, capsys):
+    picture = tmp_path / "drift.png"
+    assert main(["length", str(SAMPLES / "good-aquifer"), "--plot", str(picture)]) == 0
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    told = capsys.readouterr().out
+    assert "greatest drift of the supply" in told
+    assert "A. C. Gringarten and J. P. Sauty 1975" in " ".join(told.split())
+
+
 def test_water_has_no_spacing_to_study(lot, tmp_path, capsys):
     picture = str(tmp_path / "curve.png")
     assert main(["length", str(lot), "--system", "open", "--plot", picture]) == 2

@@ -1,15 +1,19 @@
 """The well pair: far enough apart, on its own ground, with a short header."""
 
 import math
+from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Ground
-from siteplan.layout.open_loop import lay_out_wells
-from siteplan.site.model import Entry, Feature, OpenOptions
+from siteplan.layout.open_loop import WellWish, lay_out_wells
+from siteplan.site.model import Entry, Feature
+from siteplan.site.open_loop import OpenOptions
 
 OPTIONS = OpenOptions(separation_m=15.0, diameter_m=0.15, depth_m=60.0)
 LOT = box(-50, -50, 50, 50)
@@ -109,3 +113,52 @@ def test_the_header_goes_around_what_is_in_its_way():
 def test_the_same_ground_gives_the_same_pair():
     first = lay_out_wells(ground(box(0, 0, 30, 20)), OPTIONS, box(0, 0, 30, 20))
     assert first == lay_out_wells(ground(box(0, 0, 30, 20)), OPTIONS, box(0, 0, 30, 20))
+
+
+def test_what_is_wished_comes_before_a_short_header():
+    lot = box(-30, -10, 30, 20)
+    layout = lay_out_wells(ground(lot), OPTIONS, lot, None, WellWish(40.0))
+    assert math.dist(*spots_of(layout)) == pytest.approx(40.0, abs=0.2)
+    # no more than is wished: a header along the wells and no longer
+    assert layout.header.length_m < 45.0
+
+
+@pytest.mark.parametrize("flow", [(0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-0.6, 0.8)])
+def test_the_return_well_stands_down_the_flow_of_the_groundwater(flow):
+    lot = box(-30, -30, 30, 30)
+    layout = lay_out_wells(ground(lot, entry=(0, 0)), OPTIONS, lot, None, WellWish(20.0, flow))
+    (x, y), (to_x, to_y) = spots_of(layout)
+    down = (to_x - x) * flow[0] + (to_y - y) * flow[1]
+    apart = math.dist((x, y), (to_x, to_y))
+    assert down >= 0.95 * apart
+    # a place beside the flow counts half as far as it is
+    assert (down + apart) / 2 == pytest.approx(20.0, abs=0.1)
+
+
+def test_a_wish_that_the_lot_cannot_grant_moves_the_wells_as_far_as_it_can():
+    lot = box(0, 0, 30, 40)
+    layout = lay_out_wells(ground(lot), OPTIONS, lot, None, WellWish(200.0))
+    assert math.dist(*spots_of(layout)) == pytest.approx(50.0, abs=0.1)
+
+
+def test_a_greatest_distance_is_kept_whatever_is_wished():
+    lot = box(-100, -30, 100, 30)
+    options = replace(OPTIONS, farthest_m=25.0)
+    layout = lay_out_wells(ground(lot, passable=lot), options, lot, None, WellWish(80.0))
+    assert math.dist(*spots_of(layout)) == pytest.approx(25.0, abs=0.05)
+
+
+@settings(max_examples=15)
+@given(st.floats(20.0, 60.0), st.floats(0.0, 80.0), st.floats(0.0, 6.28), st.booleans())
+def test_whatever_is_wished_the_wells_keep_their_distance_and_their_ground(
+    side, wished, angle, flows
+):
+    supply, back = box(0, 0, side, 25), box(0, 10, side, 60)
+    wish = WellWish(wished, (math.sin(angle), math.cos(angle)) if flows else None)
+    layout = lay_out_wells(
+        ground(supply, passable=box(-80, -80, 80, 80)), OPTIONS, back, None, wish
+    )
+    one, other = spots_of(layout)
+    assert math.dist(one, other) >= 15.0 - TOLERANCE
+    assert supply.distance(Point(one)) <= TOLERANCE
+    assert back.distance(Point(other)) <= TOLERANCE

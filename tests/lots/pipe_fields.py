@@ -12,10 +12,10 @@ from siteplan.site.model import (
     Entry,
     Exchanger,
     HorizontalOptions,
-    OpenOptions,
     PondOptions,
     VerticalOptions,
 )
+from siteplan.site.open_loop import OpenOptions
 from siteplan.site.piping import CircuitOptions, HeaderOptions, PipingOptions
 
 FT, GPM = 0.3048, 231 * 0.0254**3 / 60

@@ -203,6 +203,23 @@ def _open(w: Words, wanted: bool, stated: str) -> str:
             if "separation" not in text
             else ""
         )
+    return text + _aquifer(w, random.Random(text))
+
+
+def _aquifer(w: Words, r: random.Random) -> str:
+    """What somebody answers for, a level at rest, an aquifer whose water flows on.
+
+    Chosen apart from all else, so that a lot of a number stays what it was.
+    """
+    text = ""
+    if r.random() < 0.3:
+        text += 'drift = { by = "A. Hydrogeologist, 2026-03-02" }\n'
+    if r.random() < 0.4:
+        text += f"static_level = {w.m(r.choice((2.0, 6.0, 15.0)))}\n"
+    if r.random() < 0.6:
+        bearing = r.choice(("N 10 E", "S 45 E", "N 80 W", "S 5 W"))
+        text += f'[aquifer]\ntransmissivity = "0.01 m2/s"\nthickness = {w.m(15.0)}\n'
+        text += f'gradient = {r.choice((0.0005, 0.003))}\ndirection = "{bearing}"\n'
     return text
 
 

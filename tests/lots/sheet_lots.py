@@ -25,12 +25,12 @@ from siteplan.site.model import (
     Exchanger,
     Feature,
     HorizontalOptions,
-    OpenOptions,
     PondOptions,
     Project,
     Site,
     VerticalOptions,
 )
+from siteplan.site.open_loop import OpenOptions
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
 

@@ -13,6 +13,7 @@ from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
 from siteplan.comparison.compare import Taken
 from siteplan.demand.model import Required
+from siteplan.demand.wells import WellStudy
 from siteplan.findings.model import Finding
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Book
@@ -71,6 +72,8 @@ class PlanContent:
         The books.
     compared
         What each loop type that fits takes, where several were tried.
+    wells
+        What is known of a well pair; None of other loop types.
     notes_on_plan
         So many of the notes stand on the plan, the others with the tables; None: not decided yet.
     shown_on
@@ -93,6 +96,7 @@ class PlanContent:
     conditions: tuple[Condition, ...] = ()
     books: tuple[Book, ...] = ()
     compared: tuple[Taken, ...] = ()
+    wells: WellStudy | None = None
     notes_on_plan: int | None = None
     shown_on: tuple[tuple[str, str], ...] = ()
 

@@ -13,6 +13,7 @@ from shapely import LineString
 from siteplan.preferences.table import counts_of, figures_of
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.bore import bore_block
+from siteplan.sheet.details.groundwater import groundwater_block
 from siteplan.sheet.details.header import header_block
 from siteplan.sheet.details.pit import pit_block
 from siteplan.sheet.details.pond import pond_block
@@ -86,8 +87,15 @@ def detail_writers(content: PlanContent, room_mm: float) -> list[Writer]:
     if content.layout is None or not content.layout.elements:
         return []
     drawn = (
-        bore_block, pond_block, profile_block, well_block, header_block, pit_block, wall_block,
-    )  # fmt: skip
+        bore_block,
+        pond_block,
+        profile_block,
+        well_block,
+        groundwater_block,
+        header_block,
+        pit_block,
+        wall_block,
+    )
     return [
         partial(section_block, tallest_mm=room_mm),
         *(partial(block, room_mm=room_mm) for block in drawn),

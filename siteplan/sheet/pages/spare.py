@@ -30,11 +30,12 @@ from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.sequence import sequence_block
 from siteplan.sheet.tables.specification import specification_block
+from siteplan.sheet.tables.wells import wells_block
 
 SPARSE: Final = 0.5
 """A last sheet of tables filled less than this is saved if it can be."""
 WITH_DETAILS: Final[tuple[Writer, ...]] = (
-    specification_block, take_off_block, sequence_block, reasoning_block, basis_block,
+    specification_block, take_off_block, sequence_block, reasoning_block, wells_block, basis_block,
     checklist_block, conditions_block, flow_block, separations_block,
 )  # fmt: skip
 """What may stand beside details, what belongs there most first."""

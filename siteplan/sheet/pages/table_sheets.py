@@ -43,6 +43,7 @@ from siteplan.sheet.tables.soundings import soundings_block
 from siteplan.sheet.tables.specification import specification_block
 from siteplan.sheet.tables.staking import staking_block
 from siteplan.sheet.tables.taken import taken_block
+from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
@@ -60,7 +61,7 @@ def table_writers(content: PlanContent) -> list[Writer]:
         staking_block, soundings_block,
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, specification_block, sequence_block,
-        basis_block, reasoning_block,
+        basis_block, reasoning_block, wells_block,
         take_off_block, checklist_block, before_and_after_block, rule_books_block,
         *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip

@@ -59,7 +59,7 @@ FILES: Final = ("lot", "loops", "machines", "heat", "pipes", "plan", "prices")
 QUANTITIES: Final = (
     "length", "angle", "flow", "power", "voltage", "temperature", "difference", "conductivity",
     "diffusivity", "flux", "freezing index", "density", "pressure", "volume", "mass", "bearing",
-    "day", "speed",
+    "day", "speed", "permeability", "transmissivity",
 )  # fmt: skip
 """Kinds of value that carry a unit, or have a parser of their own."""
 

@@ -11,7 +11,6 @@ from siteplan.site.energy import Energy
 from siteplan.site.model import (
     Exchanger,
     HorizontalOptions,
-    OpenOptions,
     PondOptions,
 )
 from siteplan.site.options.bores import read_vertical
@@ -19,6 +18,7 @@ from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.declared import Option, declared, every_option
 from siteplan.site.options.energy import read_energy, read_fluid, read_ground_year
 from siteplan.site.options.machines import read_excavator, read_rig
+from siteplan.site.options.open_loop import read_open_loop
 from siteplan.site.options.piping import read_piping
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
@@ -73,7 +73,7 @@ def read_exchanger(root: Read) -> Exchanger:
         horizontal=read_horizontal(root["horizontal"]),
         vertical=read_vertical(root["vertical"]),
         pond=replace(_pond(root["pond"]), weather=read_weather(root["weather"])),
-        open=_open(root["open"]),
+        open=read_open_loop(root),
         system=None if system == CHOOSE else system,
         order=tuple(dict.fromkeys((*_preferred(root), *loop_types()))),
         cheapest=given["order"] == CHEAPEST,
@@ -279,18 +279,6 @@ def _pond(given: Read) -> PondOptions:
         shallow_by=given.answered("shallow"),
         small_by=given.answered("small"),
         height_m=given["height"],
-    )
-
-
-def _open(given: Read) -> OpenOptions:
-    return OpenOptions(
-        separation_m=given["separation"],
-        diameter_m=given["diameter"],
-        depth_m=given["depth"],
-        flow_m3s=given["flow"],
-        yield_m3s=given["yield"],
-        supply=given["supply"] or "",
-        near_by=given.answered("near"),
     )
 
 

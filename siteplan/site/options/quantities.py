@@ -13,6 +13,12 @@ from siteplan.site.options.declared import Option
 from siteplan.units import heat
 from siteplan.units.bulk import MASSES, VOLUMES, parse_mass, parse_volume
 from siteplan.units.days import parse_day
+from siteplan.units.groundwater import (
+    PERMEABILITIES,
+    TRANSMISSIVITIES,
+    parse_permeability,
+    parse_transmissivity,
+)
 from siteplan.units.lengths import (
     ANGLES,
     FLOWS,
@@ -103,11 +109,15 @@ def quantities() -> Mapping[str, Quantity]:
         ),
         "flux": Quantity(_alone(heat.parse_flux), heat.FLUXES, lambda unit: unit.flux),
         "freezing index": Quantity(
-            _alone(heat.parse_freezing_index),
-            heat.FREEZING_INDICES,
-            lambda unit: unit.freezing_index,
+            _alone(heat.parse_freezing_index), heat.FREEZING_INDICES, lambda u: u.freezing_index
         ),
         "density": Quantity(_alone(heat.parse_density), heat.DENSITIES, lambda unit: unit.density),
+        "permeability": Quantity(
+            _alone(parse_permeability), PERMEABILITIES, lambda unit: unit.permeability
+        ),
+        "transmissivity": Quantity(
+            _alone(parse_transmissivity), TRANSMISSIVITIES, lambda unit: unit.transmissivity
+        ),
         "pressure": Quantity(_alone(parse_pressure), PRESSURES, lambda unit: unit.pressure),
         "energy": Quantity(_alone(heat.parse_energy), heat.ENERGIES, lambda unit: unit.energy),
         "speed": Quantity(_alone(heat.parse_speed), heat.SPEEDS, lambda unit: unit.speed),

@@ -80,7 +80,8 @@ def _definitions() -> dict[str, Schema]:
     named = {}
     for kind in ("length", "angle", "flow", "power", "voltage", "temperature", "difference",
                  "conductivity", "diffusivity", "flux", "speed", "pressure", "energy",
-                 "freezing index", "density", "volume", "mass"):  # fmt: skip
+                 "freezing index", "density", "volume", "mass", "permeability",
+                 "transmissivity"):  # fmt: skip
         for sign in ("", " zero or more", " above zero"):
             named[kind + sign] = _quantity(kind, sign)
     return named

@@ -163,6 +163,9 @@ class FeatureReader:
             lies=given["lies"] or "",
             casing_m=given["casing"],
             survey=_survey(given),
+            level_m=given["static_level"],
+            well_m=given["well_depth"],
+            yield_m3s=given["yield"],
             use_assumed=bool(given["use"]) and not raw.table.text("use"),
         )
         self._own_distance(given, feature)

@@ -115,6 +115,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
+    exchanger = _with_known_supply(exchanger, lot)
     exchanger = _with_melting(exchanger, lot, root)
     for machine in (exchanger.rig, exchanger.excavator):
         if machine is not None:
@@ -179,6 +180,20 @@ def _check_supply(lot: Lot, supply: str, root: Table) -> None:
             f"{supply!r} is not a potable well of this site.",
             f"Name one of: {', '.join(wells) or 'none here'}; or leave it out for a new well.",
         )
+
+
+def _with_known_supply(exchanger: Exchanger, lot: Lot) -> Exchanger:
+    """What an existing supply well tells of yield and level, where [open] does not."""
+    wanted = exchanger.open
+    known = next((feature for feature in lot.features if feature.id == wanted.supply), None)
+    if known is None:
+        return exchanger
+    told = replace(
+        wanted,
+        yield_m3s=known.yield_m3s if wanted.yield_m3s is None else wanted.yield_m3s,
+        level_m=known.level_m if wanted.level_m is None else wanted.level_m,
+    )
+    return replace(exchanger, open=told)
 
 
 def _named(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

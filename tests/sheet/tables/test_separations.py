@@ -27,7 +27,12 @@ def house(**roof: Any) -> Any:
         "feature": [{"id": "house", "kind": "building", "area": wall, **roof}],
         "entry": [{"id": "e", "at": [50, 60]}],
         "exchanger": {"system": "open"},
-        "open": {"flow": "9 gpm", "yield": "15 gpm", "separation": "50 ft"},
+        "open": {
+            "flow": "9 gpm",
+            "yield": "15 gpm",
+            "separation": "50 ft",
+            "drift": {"by": "a study"},
+        },
         "rules": {"own": [{**own, "measure": "overhang", "source": "a county's code"}]},
         "staking": {"allowance": "0 ft"},
     }

@@ -40,6 +40,8 @@ WRITTEN = {
         "2 W/m2",
     ],
     "diffusivity": ["0.9 ft2/day", "1e-6 m2/s", "0.08 m²/day", "0.9 ft/day"],
+    "permeability": ["100 ft/day", "1e-3 m/s", "30 m/d", "100", "30 m2/day"],
+    "transmissivity": ["3,000 ft2/day", "0.003 m²/s", "24,000 gpd/ft", "3 m/day"],
     "flux": ["125 Btu/h.ft2", "400 W/m2", "400 W/m²", "400 W"],
     "pressure": ["100 psi", "7 bar", "690 kPa", "1e5 Pa", "100", "100 ft"],
     "energy": ["900 kWh", "15 GJ", "14 MMBtu", "14 million Btu", "14 kW"],
@@ -66,7 +68,7 @@ def test_every_site_file_of_the_samples_passes(path: Path) -> None:
 
 
 def test_there_are_samples_to_pass() -> None:
-    assert len([path for path in SITE_FILES if path.name == "site.toml"]) == 7
+    assert len([path for path in SITE_FILES if path.name == "site.toml"]) == 8
 
 
 @pytest.mark.parametrize(

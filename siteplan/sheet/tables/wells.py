@@ -1,0 +1,74 @@
+"""Tables of a well pair: aquifer, levels, breakthrough and drift; wells around; cautions."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from siteplan.demand.well_figures import well_figures
+from siteplan.demand.wells import WellStudy
+from siteplan.findings.words import figure_words, without_disclaimer
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.place.blocks import STRONG, Block, Flow
+from siteplan.sheet.place.table import Column, Table
+from siteplan.units.lengths import format_length
+from siteplan.units.model import UnitSystem
+
+WELL_FIGURES: Final = "wells"
+WELLS_AROUND: Final = "wells-around"
+CAUTION: Final = (
+    "Protect the aquifer: a licensed well contractor drills, seals, develops and tests both wells. "
+    "Permits to withdraw, and to discharge or inject, come first: ask the water authority. Nothing "
+    "is added to the water; water that was treated, softened or mixed with antifreeze never goes "
+    "back. A hydrogeologist decides where figures are assumed."
+)
+
+
+def wells_block(content: PlanContent, width: float) -> Block | None:
+    """What is known of a well pair, None of other loop types."""
+    study, unit = content.wells, content.site.unit
+    if study is None:
+        return None
+    flow = Flow(width, WELL_FIGURES)
+    flow.heading("WELLS AND AQUIFER")
+    flow.table(_figures(content, study))
+    if study.levels.neighbours:
+        flow.gap(0.8)
+        flow.table(around_table(study, unit))
+    flow.gap(0.4)
+    flow.paragraph(CAUTION, STRONG)
+    return flow.block()
+
+
+def _figures(content: PlanContent, study: WellStudy) -> Table:
+    unit = content.site.unit
+    columns = (
+        Column("figure", "FIGURE", wrap=True), Column("value", "VALUE", "right"),
+        Column("source", "FROM", wrap=True),
+    )  # fmt: skip
+    rows = tuple(
+        tuple(without_disclaimer(words) for words in figure_words(figure, unit, on_paper=True))
+        for figure in well_figures(content.site, study)
+    )
+    return Table(WELL_FIGURES, columns, rows, tuple(map(str, range(1, len(rows) + 1))))
+
+
+def around_table(study: WellStudy, unit: UnitSystem) -> Table:
+    """Wells of others, the nearest first: how far, what their level does, what stands in them."""
+    columns = (
+        Column("well", "WELL AROUND", wrap=True), Column("distance", "DISTANCE", "right"),
+        Column("fall", "FALL", "right"), Column("rise", "RISE", "right"),
+        Column("water", "WATER IN IT", "right"), Column("reached", "RETURN REACHES IT"),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            each.id,
+            format_length(each.distance_m, unit, rounding="down"),
+            format_length(each.drawdown_m, unit, rounding="up"),
+            format_length(each.rise_m, unit, rounding="up"),
+            "not stated" if each.water_m is None
+            else format_length(each.water_m, unit, rounding="down"),
+            f"within {study.seasons.years} years" if each.reached else "no",
+        )
+        for each in study.levels.neighbours
+    )  # fmt: skip
+    return Table(WELLS_AROUND, columns, rows)

@@ -1,0 +1,142 @@
+"""A well pair on a lot: seasons, levels, pump; a lot that is turned."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+import sheet_lots
+from shapely import Point
+from shapely.affinity import rotate
+
+from siteplan.demand.well_figures import well_figures
+from siteplan.demand.well_seasons import seasons_of
+from siteplan.demand.wells import (
+    WellStudy,
+    groundwater_flow,
+    separation_wished,
+    study_wells,
+)
+from siteplan.findings.words import figure_words
+from siteplan.layout.elements import Well
+from siteplan.layout.model import Layout
+from siteplan.site.model import Feature, Site
+from siteplan.site.open_loop import Aquifer
+
+FLOW = 0.8e-3
+AQUIFER = Aquifer(transmissivity=5e-3, thickness_m=15.0, gradient=0.001, direction_deg=20.0)
+SUPPLY, BACK = (20.0, 20.0), (35.0, 50.0)
+
+
+def site_with(aquifer: Aquifer = AQUIFER, **options: Any) -> Site:
+    site = sheet_lots.well_pair().site
+    wanted = replace(site.exchanger.open, aquifer=aquifer, **options)
+    return replace(site, exchanger=replace(site.exchanger, open=wanted))
+
+
+def pair(supply: tuple[float, float] = SUPPLY, back: tuple[float, float] = BACK) -> Layout:
+    wells = (
+        Well("SUPPLY", *supply, 0.15, 40.0, "supply"), Well("RETURN", *back, 0.15, 40.0, "return"),
+    )  # fmt: skip
+    return Layout("open", wells, None, 15.0, 0.0)
+
+
+def studied(site: Site, layout: Layout | None = None) -> WellStudy:
+    study = study_wells(site, layout or pair(), FLOW)
+    assert study is not None
+    return study
+
+
+@pytest.mark.parametrize("angle", [37.0, 90.0, 211.0])
+def test_turning_the_lot_changes_nothing(angle: float) -> None:
+    site = site_with()
+    # degrees of shapely run against the clock, bearings with it
+    turned = site_with(replace(AQUIFER, direction_deg=AQUIFER.direction_deg - angle))
+    about = (0.0, 0.0)
+    features = tuple(replace(one, shape=rotate(one.shape, angle, about)) for one in site.features)
+    turned = replace(turned, parcel=rotate(site.parcel, angle, about), features=features)
+    spots = [rotate(Point(spot), angle, about) for spot in (SUPPLY, BACK)]
+    one = studied(site)
+    other = studied(turned, pair(*((spot.x, spot.y) for spot in spots)))
+    assert other.full_s == pytest.approx(one.full_s, rel=1e-6)
+    assert other.drift_k == pytest.approx(one.drift_k, rel=1e-6, abs=1e-9)
+    assert other.levels.line_fall_m == pytest.approx(one.levels.line_fall_m, rel=1e-3)
+    assert other.spreads[-1].plume.area == pytest.approx(one.spreads[-1].plume.area, rel=1e-3)
+
+
+def test_groundwater_flows_where_its_bearing_says() -> None:
+    east = replace(AQUIFER, direction_deg=90.0)
+    # K = T/b = 5e-3/15, x 0.001
+    assert groundwater_flow(east) == pytest.approx((5e-3 / 15 * 0.001, 0.0), abs=1e-18)
+    south = groundwater_flow(replace(AQUIFER, direction_deg=180.0))
+    assert south[1] == pytest.approx(-5e-3 / 15 * 0.001)
+
+
+def test_the_fall_at_a_well_comes_to_that_of_a_pair_that_is_pumped_for_ever() -> None:
+    # G. Thiem 1906 for a well and its image: s = Q/(2 pi T) ln(L/r), reached within a day here
+    levels = studied(site_with()).levels
+    steady = FLOW / (2 * math.pi * 5e-3) * math.log(math.dist(SUPPLY, BACK) / 0.075)
+    assert levels.supply_m == pytest.approx(steady, rel=0.01)
+    assert levels.back_m == pytest.approx(levels.supply_m, rel=0.01)
+
+
+def test_an_unconfined_aquifer_has_fallen_less_by_then() -> None:
+    confined, free = (
+        studied(site_with(replace(AQUIFER, storativity=store))).levels.line_fall_m
+        for store in (2e-4, 0.2)
+    )
+    assert 0 < free < confined
+
+
+def test_far_from_both_wells_hardly_anything_is_felt() -> None:
+    site = site_with()
+    near, far = (
+        Feature(name, "potable well", Point(at)) for name, at in (("n", (20, 8)), ("f", (900, 20)))
+    )
+    levels = studied(replace(site, features=(*site.features, far, near))).levels
+    felt = {each.id: each for each in levels.neighbours}
+    assert felt["n"].distance_m == pytest.approx(12.0)
+    assert felt["n"].drawdown_m > 10 * felt["f"].drawdown_m
+    assert next(each.id for each in levels.neighbours) == "n"
+    assert levels.supply_m > felt["n"].drawdown_m
+
+
+def test_the_pump_lifts_from_the_level_while_it_is_pumped() -> None:
+    assert studied(site_with()).lift is None
+    lift = studied(site_with(level_m=6.0, pump_efficiency=0.5)).lift
+    assert lift is not None
+    levels = studied(site_with()).levels
+    assert lift.level_m == pytest.approx(6.0 + levels.supply_m)
+    # no header, no friction; 5 m for heat pump and valves: common practice, no source
+    assert lift.head_m == pytest.approx(lift.level_m + 5.0)
+    watts = 999.7 * 9.80665 * FLOW * lift.head_m / 0.5
+    assert lift.power_w == pytest.approx(watts, rel=1e-3)
+
+
+def test_without_loads_half_a_year_of_heating_is_assumed() -> None:
+    seasons = seasons_of(site_with().exchanger, FLOW)
+    assert seasons.assumed
+    assert seasons.hours == pytest.approx(1800.0)
+    assert max(seasons.season.changes_k) <= 0
+
+
+def test_a_separation_wished_keeps_the_drift_within_a_kelvin() -> None:
+    still = site_with(replace(AQUIFER, gradient=0.0))
+    wished = separation_wished(still.exchanger, FLOW)
+    assert wished > still.exchanger.open.separation_m
+    for apart, keeps in ((wished + 1.0, True), (wished - 10.0, False)):
+        drift = studied(still, pair((0.0, 0.0), (0.0, apart))).greatest_k
+        assert (abs(drift) <= 1.0) is keeps
+    # groundwater that flows on wants less, and whoever answers for the drift wants nothing
+    assert separation_wished(site_with().exchanger, FLOW) < wished
+    by = site_with(replace(AQUIFER, gradient=0.0), drift_by="A. Hydrogeologist")
+    assert separation_wished(by.exchanger, FLOW) == by.exchanger.open.separation_m
+
+
+def test_every_figure_has_a_name_a_value_and_a_basis() -> None:
+    site = site_with(level_m=6.0)
+    told = [figure_words(figure, site.unit) for figure in well_figures(site, studied(site))]
+    assert all(all(words) for words in told)
+    assert len({name for name, *_ in told}) == len(told)
