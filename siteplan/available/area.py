@@ -150,7 +150,8 @@ def header_area(
     site, rules
         The lot and what holds on it.
     through
-        Features it must enter all the same: the pond that holds the coils.
+        Features it enters though nothing may cross them: the pond that holds the coils. What a rule
+        keeps from them it keeps.
     memory
         Keep-outs worked out already.
     """
@@ -166,7 +167,6 @@ def header_area(
             memory,
             more_m=site.exchanger.allowance_m,
         )
-        if keep_out.feature not in exempt
     ]
     solid = [
         feature.shape if feature.shape.area > 0 else memory.of(grow, feature.shape, THIN_M)

@@ -37,7 +37,9 @@ def pit_findings(site: Site, layout: Layout) -> Iterator[Finding]:
 
 def _sides(pit: HeaderPit) -> list[float]:
     """Sides of the least rectangle around a pit [m]."""
-    corners = shapely.get_coordinates(pit.outline.minimum_rotated_rectangle)
+    # millions of metres from the origin the rectangle is off by hundredths of a millimetre
+    near = shapely.transform(pit.outline, lambda places: places - places[0])
+    corners = shapely.get_coordinates(near.minimum_rotated_rectangle)
     return [math.dist(corners[place], corners[place + 1]) for place in (0, 1)]
 
 

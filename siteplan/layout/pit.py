@@ -49,7 +49,9 @@ class HeaderPit:
     @property
     def sides_m(self) -> tuple[float, float]:
         """Shorter and longer side of the least rectangle around it [m]."""
-        around = shapely.get_coordinates(self.outline.minimum_rotated_rectangle)
+        # far from the origin the rectangle would be off
+        near = shapely.transform(self.outline, lambda places: places - places[0])
+        around = shapely.get_coordinates(near.minimum_rotated_rectangle)
         shorter, longer = sorted(np.hypot(*np.diff(around[:3], axis=0).T))
         return float(shorter), float(longer)
 

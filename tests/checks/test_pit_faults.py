@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from pipe_fields import FT, bores, exchanger
 from shapely import LineString, box
@@ -70,3 +71,12 @@ def test_a_pit_is_measured_like_the_header_and_has_to_lie_on_the_parcel():
     }
     # 7.5 ft south of y = -49 m, the property line at -50 m
     assert found["outside-parcel"].measured_m == pytest.approx(7.5 * FT - 1.0)
+
+
+def test_a_pit_far_from_the_origin_is_measured_as_it_is():
+    # in state plane feet or metres a site lies millions of units from the origin
+    pit = pit_around((662_545.0, 2_010_613.0), 0.3)
+    far = np.array(pit.corners)
+    sides = np.hypot(*(far - np.roll(far, 1, axis=0)).T)
+    assert pit.sides_m == pytest.approx((sides.min(), sides.max()), abs=1e-8)
+    assert "pit-too-small" not in told(pit)
