@@ -32,6 +32,7 @@ $geometry
 
 [exchanger]
 system = "choose"               # compare all loop types
+# capacity = "3 ton"            # FILL IN: of the heat pump, or the loads below, or a length
 $entry
 
 [rules]

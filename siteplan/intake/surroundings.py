@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -35,6 +36,8 @@ NEIGHBOURS_M: Final = 60.0
 GAP_M: Final = 1.0
 """Lots nearer to one another than this adjoin: no street is so narrow [m]."""
 OPEN_M: Final = 3.0
+CORNER_DEG: Final = 45.0
+"""A side that turns by more at one point is two sides; a street's curve turns by less at each."""
 """A shorter piece of the outline that no lot adjoins is a slip of the map, no street side [m]."""
 MOST_ADJOINING: Final = 40
 """So many lots around the lot are taken in, the nearest; a plan shows no more of them legibly."""
@@ -233,16 +236,33 @@ def _areas(
 
 
 def _open_sides(parcel: Polygon, adjoining: Sequence[Polygon]) -> tuple[LineString, ...]:
-    """Pieces of the outline that no lot adjoins, the longest first."""
+    """Sides of the outline that no lot adjoins, the longest first; no two of them in one.
+
+    A street may bend with a lot: around a corner lies a second street, or a neighbor whom the
+    file does not know.
+    """
     if not adjoining:
         return ()
     taken = shapely.union_all([shape.buffer(GAP_M) for shape in adjoining])
     left = shapely.line_merge(shapely.difference(parcel.exterior, taken))
     corners = shapely.MultiPoint(shapely.get_coordinates(parcel.exterior))
     pieces = [
-        _to_corners(piece, corners) for piece in shapely.get_parts(left) if piece.length >= OPEN_M
+        side
+        for piece in shapely.get_parts(left)
+        if piece.length >= OPEN_M
+        for side in _sides_of(_to_corners(piece, corners))
+        if side.length >= OPEN_M
     ]
     return tuple(sorted(pieces, key=lambda piece: -round(piece.length, 3)))
+
+
+def _sides_of(piece: LineString) -> list[LineString]:
+    """A piece of the outline, parted at its corners."""
+    points = shapely.get_coordinates(piece)
+    heading = np.degrees(np.arctan2(*np.diff(points, axis=0).T[::-1]))
+    turn = np.abs((np.diff(heading) + 180.0) % 360.0 - 180.0)
+    ends = [0, *(np.flatnonzero(turn > CORNER_DEG) + 1).tolist(), len(points) - 1]
+    return [LineString(points[start : end + 1]) for start, end in pairwise(ends)]
 
 
 def _to_corners(piece: LineString, corners: shapely.MultiPoint) -> LineString:

@@ -53,10 +53,10 @@ class Project:
 
 
 WANTED = (
-    "address", "parcel_id", "legal_description", "prepared_by", "checked_by", "contractor",
+    "owner", "address", "parcel_id", "legal_description", "prepared_by", "checked_by", "contractor",
     "license_number",
 )  # fmt: skip
-"""What a title block should say beside title, owner and date."""
+"""What a title block should say beside title and date."""
 
 
 def not_stated(project: Project) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import shapely
 
 from siteplan.advisories.repairs import repair_remarks
 from siteplan.cli import main
+from siteplan.site.project import not_stated
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import FOOT
 
@@ -395,3 +396,30 @@ def test_a_street_that_was_guessed_gives_way_to_one_that_is_drawn(county: Path) 
     assert [repair.what for repair in site.repairs] == ["street-replaced"]
     said = [finding.code for finding in repair_remarks(site)]
     assert said == ["street-replaced"]
+
+
+def test_around_a_corner_of_the_lot_no_street_is_taken(
+    county: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # a thinned file: the lots west and east are not in it, so that three sides look open
+    lots = geopandas.GeoDataFrame(
+        {"APN": ["own", "behind"]},
+        geometry=[LOTS["own"], box(0, 80, 60, 160)],
+        crs=STATE_PLANE,
+    )
+    lots.to_file(county / "lots.gpkg")
+    assert new(county, *lots_of(county), "--where", "APN = own") == 0
+    said = capsys.readouterr().out
+    assert "also open, not taken for a street" in said
+    (street,) = read_site(county / "lot", quick=True).of_kind("street")
+    west, south, east, north = street.shape.bounds
+    # one side alone: it is as long as the longer of its two extents
+    assert street.shape.length == pytest.approx(max(east - west, north - south), abs=0.1)
+
+
+def test_a_name_still_to_be_filled_in_is_not_stated(county: Path) -> None:
+    assert new(county, *lots_of(county), "--where", "APN = own") == 0
+    site = read_site(county / "lot", quick=True)
+    assert site.project.owner == ""
+    assert "owner" in not_stated(site.project)
+    assert '# capacity = "3 ton"' in (county / "lot" / "site.toml").read_text(encoding="utf-8")

@@ -31,6 +31,10 @@ WARMTH: Final = figure_of("geometry.points.hopping.warmth")
 VOIDS: Final = count_of("geometry.points.hopping.voids")
 SECOND: Final = figure_of("geometry.points.hopping.second")
 SHAKEN: Final = figure_of("geometry.points.hopping.shaken")
+SHAKES: Final = figures_of("geometry.points.hopping.shakes")
+TO_EMPTIEST: Final = figure_of("geometry.points.hopping.to_emptiest")
+FROM_SQUEEZED: Final = figure_of("geometry.points.hopping.from_squeezed")
+RANK: Final = figure_of("geometry.points.hopping.rank")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,7 @@ def emptiest(crowd: Crowd, points: Floats, *, random: np.random.Generator) -> Fl
     places = crowd.places[random.integers(len(crowd.places), size=VOIDS)]
     everyone = np.vstack([points, crowd.held])
     # always the emptiest place would put the point back into the same void hop after hop
-    if random.random() >= 0.7 or len(everyone) == 0:
+    if random.random() >= TO_EMPTIEST or len(everyone) == 0:
         return np.asarray(places[0], dtype=np.float64)
     x = places[:, None, 0] - everyone[None, :, 0]
     y = places[:, None, 1] - everyone[None, :, 1]
@@ -81,13 +85,16 @@ def relocated(crowd: Crowd, spacing: float, *, random: np.random.Generator) -> F
     for _ in range(1 + int(random.random() < SECOND)):
         # the most squeezed points are mostly the ones too many, but not always: others have a
         # chance
-        rank = random.exponential(3.0) if random.random() < 0.6 else random.uniform(0, len(points))
+        by_squeeze = random.random() < FROM_SQUEEZED
+        rank = random.exponential(RANK) if by_squeeze else random.uniform(0, len(points))
         index = squeezed[min(int(rank), len(points) - 1)]
         points[index] = emptiest(crowd, np.delete(points, index, axis=0), random=random)
     # a shake over a range of sizes: small ones loosen what is jammed, large ones change who
     # touches whom
     if random.random() < SHAKEN:
-        points += random.normal(0.0, spacing * 10 ** random.uniform(-2.5, -1.0), points.shape)
+        points += random.normal(
+            0.0, spacing * 10 ** random.uniform(SHAKES[0], SHAKES[1]), points.shape
+        )
     return points
 
 

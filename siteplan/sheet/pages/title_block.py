@@ -26,7 +26,7 @@ MOST_LEGAL = 240
 SEE_ABOVE = "see LEGAL DESCRIPTION on this sheet"
 NOT_STATED = "NOT STATED"
 TITLES = {
-    "address": "ADDRESS", "parcel_id": "PARCEL", "legal_description": "LEGAL",
+    "owner": "OWNER", "address": "ADDRESS", "parcel_id": "PARCEL", "legal_description": "LEGAL",
     "prepared_by": "PREPARED BY", "checked_by": "CHECKED", "contractor": "CONTRACTOR",
     "license_number": "LICENSE",
 }  # fmt: skip
@@ -236,7 +236,7 @@ def _facts(content: PlanContent) -> list[tuple[str, str]]:
     project = content.site.project
     legal = project.legal_description
     facts = [
-        ("OWNER", project.owner),
+        (TITLES["owner"], project.owner),
         (TITLES["address"], project.address),
         (TITLES["parcel_id"], project.parcel_id),
         (TITLES["legal_description"], SEE_ABOVE if _is_long(legal) else legal),

@@ -17,7 +17,7 @@ NO_DUTIES: Final = (
 
 def rule_books_block(content: PlanContent, width: float) -> Block | None:
     """One paragraph for each book that the site names; None where it names none."""
-    books = [book for book in content.books if book.authority and book.id in _named(content)]
+    books = [book for book in content.books if book.id in _named(content)]
     if not books:
         return None
     flow = Flow(width, RULE_BOOKS)
@@ -50,4 +50,5 @@ def book_words(book: Book) -> str:
         days = sorted({str(row.standing.superseded_on) for row in book.stale})
         standing += f", {len(book.stale)} rows SUPERSEDED from {', '.join(days)}"
     document = f", {book.document}" if book.document else ""
-    return f"{book.title}. {book.authority}{document}; read {book.read_on}{standing}."
+    authority = book.authority or "AUTHORITY NOT STATED"
+    return f"{book.title}. {authority}{document}; read {book.read_on}{standing}."

@@ -12,14 +12,28 @@ TEXTS = (
     "license_number", "drawn_by", "checked_by",
 )  # fmt: skip
 
+UNNAMED = "FILL IN"
+"""What `siteplan new` writes where a name is to be filled in."""
+
 
 def read_project(given: Read) -> Project:
     """Project of a site file's [project] table."""
     return Project(
         date=given["date"] or datetime.date.min,
         revisions=_revisions(given),
-        **{key: given[key] or "" for key in TEXTS},
+        **{key: _filled_in(given[key]) for key in TEXTS},
     )
+
+
+def _filled_in(text: str | None) -> str:
+    """A text that somebody has written; what a new site file asks to fill in is none yet.
+
+    Examples
+    --------
+    >>> _filled_in("FILL IN"), _filled_in("A. Owner")
+    ('', 'A. Owner')
+    """
+    return "" if text is None or text.strip().upper() == UNNAMED else text
 
 
 def _revisions(given: Read) -> tuple[Revision, ...]:

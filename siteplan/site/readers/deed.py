@@ -43,7 +43,7 @@ def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
         return None, None
     calls, faults = read_calls(texts, unit)
     for number, what in faults:
-        given.fault(f"call {number}", f"{texts[number - 1]!r}: {what}.", "Write it as in the deed.")
+        given.fault(f"call {number}", f"“{texts[number - 1]}”: {what}.", "Write it as in the deed.")
     if faults:
         return None, None
     if len(calls) < LEAST_CALLS:
@@ -80,7 +80,7 @@ def _gross(given: Read, calls: Sequence[Call], ratio: float) -> None:
     by = format_length(closure.miss_m, given.unit, 2, rounding="up")
     slips = slips_of(calls, ratio=float(given["closure"]))
     named = "; ".join(
-        f"call {slip.number}, {calls[slip.number - 1].words!r}, if its {slip.what} were "
+        f"call {slip.number}, “{calls[slip.number - 1].words}”, if its {slip.what} were "
         f"{slip.meant}"
         for slip in slips[:TOLD]
     )

@@ -150,7 +150,7 @@ def _direction(words: str) -> tuple[float, tuple[float, ...], str, str]:
     if match:
         angle, parts = _angle(match)
         if angle > 90.0:
-            raise CallError(f"{match[0].strip()!r}: a bearing has at most 90 degrees")
+            raise CallError(f"“{match[0].strip()}”: a bearing has at most 90 degrees")
         north, east = match["ns"][0].upper(), match["ew"][0].upper()
         azimuth = angle if north == "N" else 180.0 - angle
         azimuth = azimuth if east == "E" else -azimuth
@@ -159,7 +159,7 @@ def _direction(words: str) -> tuple[float, tuple[float, ...], str, str]:
     if match:
         angle, parts = _angle(match)
         if angle > 360.0:
-            raise CallError(f"{match[0].strip()!r}: an azimuth has at most 360 degrees")
+            raise CallError(f"“{match[0].strip()}”: an azimuth has at most 360 degrees")
         return angle % 360.0, parts, "", words[match.end() :]
     match = CARDINAL.search(words)
     if match:
@@ -173,7 +173,7 @@ def _angle(match: re.Match[str]) -> tuple[float, tuple[float, ...]]:
     texts = [said["deg"], said["min"] or said.get("minute"), said["sec"] or said.get("second")]
     parts = tuple(float(text) for text in texts if text)
     if any(part >= 60.0 for part in parts[1:]):
-        raise CallError(f"{match[0].strip()!r}: minutes and seconds are less than 60")
+        raise CallError(f"“{match[0].strip()}”: minutes and seconds are less than 60")
     return sum(part / 60.0**power for power, part in enumerate(parts)), parts
 
 

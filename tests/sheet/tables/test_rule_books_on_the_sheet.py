@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -71,6 +72,14 @@ def test_books_are_listed_with_authority_document_and_day(planned: Planned) -> N
     assert "2 rows SUPERSEDED from 2026-06-28" in said
     assert "None of them" not in said
     assert rule_books_block(planned().content(), 110.0) is None
+
+
+def test_a_book_without_its_authority_is_listed_and_says_so(
+    planned: Planned, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys.modules[__name__], "HEAD", HEAD.replace('authority = "Town of T"', ""))
+    said = words(rule_books_block(planned("town.toml", rows=BAN).content(), 110.0))
+    assert "Town: loops. AUTHORITY NOT STATED, Town code" in said
 
 
 def test_a_variance_that_nobody_asks_is_no_duty(planned: Planned) -> None:

@@ -245,7 +245,7 @@ def test_a_gross_misclosure_names_the_call() -> None:
     calls = [call.strip() for call in MAHUN.replace("276.52", "76.52").split(";")]
     told = fault_of(calls=calls)
     assert "does not close: 199.89 ft are missing" in told
-    assert "call 3, 'N45-55-20E 76.52', if its distance were 276.52 ft" in told
+    assert "call 3, “N45-55-20E 76.52”, if its distance were 276.52 ft" in told
 
 
 def test_a_poor_closure_is_a_warning_and_the_compass_rule_mends_the_last_call() -> None:
@@ -265,7 +265,7 @@ def test_a_poor_closure_is_a_warning_and_the_compass_rule_mends_the_last_call() 
         ({"calls": ["N 10 E 90"], "text": "x"}, "has not exactly one of calls and text"),
         ({"calls": "N 10 E 90"}, "is not a list of texts"),
         ({"calls": ["N 10 E 90", "S 10 W 90"]}, "has 2 calls"),
-        ({"calls": ["N 10 E", "E 9", "S 9"]}, "call 1: 'N 10 E': no distance is found"),
+        ({"calls": ["N 10 E", "E 9", "S 9"]}, "call 1: “N 10 E”: no distance is found"),
         ({"calls": ["N 95 E 9", "E 9", "S 9"]}, "a bearing has at most 90 degrees"),
         ({"calls": ["N 10 75 E 9", "E 9", "S 9"]}, "minutes and seconds are less than 60"),
         ({"calls": ["to the oak", "E 9", "S 9"]}, "no bearing is found"),
