@@ -68,7 +68,7 @@ def walk_at_a_house():
     view = View(200.0, "1:200", 0.0, 0.0, 300.0, 200.0, (10.0, 5.0))
     canvas = Canvas(view, METRIC)
     for feature in (house, walk):
-        draw_feature(canvas, feature)
+        draw_feature(canvas, feature, METRIC)
     label_features(canvas, replace(rural().site, features=(house, walk)))
     return Sheet("t", paper("A3"), view, METRIC, tuple(canvas.primitives), ())
 
