@@ -43,15 +43,15 @@ def _year_of(site: Site) -> WaterYear | None:
     energy, weather = site.exchanger.energy, site.exchanger.pond.weather
     if energy is None or weather is None:
         return None
-    found = [(basin.volume_m3, pond.id, basin) for pond, basin in _basins(site, energy)]
-    if not found:
+    basins = [(basin.volume_m3, pond.id, basin) for pond, basin in _basins(site, energy)]
+    if not basins:
         return None
-    _, name, basin = max(found, key=lambda each: (each[0], each[1]))
+    _, name, basin = max(basins, key=lambda each: (each[0], each[1]))
     return year_of(name, basin, weather, loop_months(energy, weather))
 
 
 def _basins(site: Site, energy: Energy) -> list[tuple[Feature, Basin]]:
-    found = []
+    basins = []
     for pond in site.of_kind("pond"):
         bottom, survey = bottom_of(pond), pond.survey
         volume = 0.0 if bottom is None else volume_m3(bottom)
@@ -60,8 +60,8 @@ def _basins(site: Site, energy: Energy) -> list[tuple[Feature, Basin]]:
         ground = energy.earth.temperature_c
         inflow = ground if survey.inflow_c is None else survey.inflow_c
         basin = Basin(bottom.area_m2(0.0), volume, ground, survey.inflow_m3s, inflow)
-        found.append((pond, basin))
-    return found
+        basins.append((pond, basin))
+    return basins
 
 
 def year_of(pond: str, basin: Basin, weather: Weather, loop_w: Floats) -> WaterYear:

@@ -114,13 +114,13 @@ def conditions_on(
         for bound in book.bounds
         if any(plant.meets(bound.when, part) for part in bound.parts or (None,))
     ]
-    found = [
+    conditions = [
         condition
-        for one in asked
-        if one.bound.of in _ANSWERS and _meets(one.bound, loop)
-        for condition in _ANSWERS[one.bound.of](one)
+        for each in asked
+        if each.bound.of in _ANSWERS and _meets(each.bound, loop)
+        for condition in _ANSWERS[each.bound.of](each)
     ]
-    return tuple(_as_tested(condition, test_pressure(site, found)) for condition in found)
+    return tuple(_as_tested(condition, test_pressure(site, conditions)) for condition in conditions)
 
 
 def _as_tested(condition: Condition, pressure_pa: float | None) -> Condition:
@@ -163,26 +163,30 @@ def allows_scale(bound: Bound, ratio: float) -> bool:
 def test_pressure(site: Site, conditions: Sequence[Condition]) -> float | None:
     """Pressure at which the loop is tested: the greatest asked or stated, None without any [Pa]."""
     stated = site.exchanger.piping.circuits.test_pa
-    asked = (one.bound.least or 0.0 for one in conditions if one.bound.of == "test pressure")
+    asked = (
+        condition.bound.least or 0.0
+        for condition in conditions
+        if condition.bound.of == "test pressure"
+    )
     return max((*asked, *(() if stated is None else (stated,))), default=None)
 
 
 def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | None:
     """Note on the pressure at which the loop is tested: the greatest asked, and who asks it."""
-    asked = [one for one in conditions if one.bound.of == "test pressure"]
+    asked = [condition for condition in conditions if condition.bound.of == "test pressure"]
     stated = site.exchanger.piping.circuits.test_pa
     if not asked and stated is None:
         return None
-    most = max(asked, key=lambda one: one.bound.least or 0.0, default=None)
+    most = max(asked, key=lambda condition: condition.bound.least or 0.0, default=None)
     by_book = most is not None and (most.bound.least or 0.0) >= (stated or 0.0)
-    operating = max((one.bound.operating for one in asked), default=0.0)
-    minutes = max((one.bound.minutes for one in asked), default=0.0)
-    sources = tuple(dict.fromkeys(one.bound.source for one in asked))
+    operating = max((condition.bound.operating for condition in asked), default=0.0)
+    minutes = max((condition.bound.minutes for condition in asked), default=0.0)
+    sources = tuple(dict.fromkeys(condition.bound.source for condition in asked))
     return Finding(
         "test-at",
         rule=most.rule if most is not None else "",
         values={
-            "pressure_pa": max((one.bound.least or 0.0 for one in asked), default=0.0)
+            "pressure_pa": max((condition.bound.least or 0.0 for condition in asked), default=0.0)
             if by_book
             else stated,
             "operating": reason("test-operating", times=operating) if operating else None,

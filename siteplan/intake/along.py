@@ -37,8 +37,8 @@ class Thing:
 
 def layer_called(path: Path, kind: str) -> str | None:
     """Name of the one layer of a file that is called as a kind is; None where there is no such."""
-    found = [info.name for info in layers_of(path) if kind_called(info.name) == kind]
-    return found[0] if len(found) == 1 else None
+    layers = [info.name for info in layers_of(path) if kind_called(info.name) == kind]
+    return layers[0] if len(layers) == 1 else None
 
 
 def building_layer(path: Path) -> str | None:
@@ -67,18 +67,18 @@ def things_along(frame: LocalFrame, path: Path, lot: PickedLot) -> tuple[Thing, 
     InputError
         A layer cannot be read, or holds more than one lot has.
     """
-    found: list[Thing] = []
+    things: list[Thing] = []
     near = Near(lot.shape, lot.crs, ALONG_M)
     for info in layers_of(path):
         kind = kinds().get(kind_called(info.name))
         if kind is not None and kind.name != "building" and info.rows:
             rows = read_rows(path, layer=info.name, crs=lot.crs, near=near)
             shapes = (frame.localize(shape, rows.crs or lot.crs) for shape in rows.shapes)
-            found += _of_kind(kind, info.name, shapes)
-    if len(found) > MOST_FEATURES:
-        what = f"has {len(found):,} features around the lot; {MOST_FEATURES:,} are read."
+            things += _of_kind(kind, info.name, shapes)
+    if len(things) > MOST_FEATURES:
+        what = f"has {len(things):,} features around the lot; {MOST_FEATURES:,} are read."
         raise refused(path, what, "Leave out what lies far from the lot.")
-    return tuple(found)
+    return tuple(things)
 
 
 def layers_aside(path: Path, taken: Collection[str | None]) -> tuple[str, ...]:

@@ -66,16 +66,16 @@ def folder_of_lot(asked: LotAsked, buildings: Path | None, stated: Stated) -> Ne
     """
     lot = pick_lot(asked)
     column, value = condition(asked.where, asked.path) if asked.where else (None, "")
-    found = surroundings_of(lot, asked.path, buildings, column)
-    understood = tuple(_understood(lot, found, asked, stated))
+    around = surroundings_of(lot, asked.path, buildings, column)
+    understood = tuple(_understood(lot, around, asked, stated))
     files = {
-        LOT_FILE: _geojson(found),
+        LOT_FILE: _geojson(around),
         SITE_FILE: site_text(
             stated,
             understood=understood,
             geometry=f'file = "{LOT_FILE}"          # parcel, street, buildings, lots beside'
-            + _marked(asked.path, found.layers_aside),
-            entry=_entry(found, stated.unit),
+            + _marked(asked.path, around.layers_aside),
+            entry=_entry(around, stated.unit),
             parcel_id=value,
         ),
     }
@@ -133,38 +133,38 @@ def _take_back(folder: Path, names: Iterable[str], *, made: bool) -> None:
 
 
 def _understood(
-    lot: PickedLot, found: Surroundings, asked: LotAsked, stated: Stated
+    lot: PickedLot, around: Surroundings, asked: LotAsked, stated: Stated
 ) -> Iterator[str]:
     unit = UNIT_SYSTEMS[stated.unit]
-    area = format_area(found.parcel.area, unit)
-    frame = found.frame
+    area = format_area(around.parcel.area, unit)
+    frame = around.frame
     yield (
         f"lot: {area}, near {abs(frame.latitude):.5f} {'N' if frame.latitude >= 0 else 'S'} "
         f"{abs(frame.longitude):.5f} {'E' if frame.longitude >= 0 else 'W'}, {frame.crs_name}"
     )
     if lot.alike > 1:
         yield f"{lot.alike} rows of {asked.path.name} have this outline: taken as one lot"
-    yield from found.repaired
-    yield from _street(found, asked, unit)
-    own = [each for each in found.buildings if each.own]
+    yield from around.repaired
+    yield from _street(around, asked, unit)
+    own = [each for each in around.buildings if each.own]
     if own:
         yield (
             f"house: the largest of {len(own)} on the lot, "
             f"{unit.area.text(own[0].shape.area)}; pipes may enter through any wall"
         )
-    elif found.buildings_from:
-        yield f"house: none of {found.buildings_from} stands on the lot"
+    elif around.buildings_from:
+        yield f"house: none of {around.buildings_from} stands on the lot"
     else:
         yield "house: no --buildings given, and no layer of that name; draw it in the site file"
-    if len(own) < len(found.buildings):
-        yield f"{len(found.buildings) - len(own)} of the neighbors' buildings"
-    if found.beside:
-        yield _lots_beside(found, unit)
-    if found.things:
-        yield f"also of {asked.path.name}: {told_along(found.things)}"
-    if found.layers_aside:
+    if len(own) < len(around.buildings):
+        yield f"{len(around.buildings) - len(own)} of the neighbors' buildings"
+    if around.beside:
+        yield _lots_beside(around, unit)
+    if around.things:
+        yield f"also of {asked.path.name}: {told_along(around.things)}"
+    if around.layers_aside:
         yield (
-            f"layers of {asked.path.name} not taken: {', '.join(found.layers_aside)}; say what "
+            f"layers of {asked.path.name} not taken: {', '.join(around.layers_aside)}; say what "
             "they are in the site file"
         )
     yield (
@@ -173,13 +173,15 @@ def _understood(
     )
 
 
-def _lots_beside(found: Surroundings, unit: UnitSystem) -> str:
+def _lots_beside(around: Surroundings, unit: UnitSystem) -> str:
     """How many lots around the lot are drawn, and that they bind nothing."""
-    drawn = min(len(found.beside), MOST_ADJOINING)
-    nearest = f"the nearest {drawn} of {len(found.beside)}" if drawn < len(found.beside) else drawn
-    around = format_length(NEIGHBOURS_M, unit, 0)
+    drawn = min(len(around.beside), MOST_ADJOINING)
+    nearest = (
+        f"the nearest {drawn} of {len(around.beside)}" if drawn < len(around.beside) else drawn
+    )
+    radius = format_length(NEIGHBOURS_M, unit, 0)
     lots = "parcel" if nearest == 1 else "parcels"
-    return f"{nearest} {lots} within {around}: drawn thin, and nothing is measured to them"
+    return f"{nearest} {lots} within {radius}: drawn thin, and nothing is measured to them"
 
 
 def _marked(path: Path, layers: Iterable[str]) -> str:
@@ -194,47 +196,47 @@ def _marked(path: Path, layers: Iterable[str]) -> str:
     return "".join(f"\n{table}" for table in tables[:MOST])
 
 
-def _street(found: Surroundings, asked: LotAsked, unit: UnitSystem) -> Iterator[str]:
+def _street(around: Surroundings, asked: LotAsked, unit: UnitSystem) -> Iterator[str]:
     """Where the street is, and how that is known."""
-    if found.street_drawn:
+    if around.street_drawn:
         return
-    if found.open_sides:
-        longest = found.open_sides[0]
+    if around.open_sides:
+        longest = around.open_sides[0]
         length = format_length(longest.length, unit, 0)
         yield (
-            f"street: taken to be on the {side_of(longest, found.parcel)} side, where no other lot "
-            f"adjoins for {length}"
+            f"street: taken to be on the {side_of(longest, around.parcel)} side, where no other "
+            f"lot adjoins for {length}"
         )
-        if len(found.open_sides) > 1:
+        if len(around.open_sides) > 1:
             others = ", ".join(
-                f"{side_of(piece, found.parcel)} ({format_length(piece.length, unit, 0)})"
-                for piece in found.open_sides[1:4]
+                f"{side_of(piece, around.parcel)} ({format_length(piece.length, unit, 0)})"
+                for piece in around.open_sides[1:4]
             )
             yield f"also open, not taken for a street: {others}"
     else:
         yield f"street: not known, no lot of {asked.path.name} adjoins this one"
 
 
-def _geojson(found: Surroundings) -> str:
+def _geojson(around: Surroundings) -> str:
     """The lot in the coordinates of its file, so that everybody finds it there again."""
     features = [
-        _feature(found, found.parcel, kind="parcel"),
+        _feature(around, around.parcel, kind="parcel"),
         *(
-            _feature(found, hole, kind="other keep-out", id=f"hole {number}")
-            for number, hole in enumerate(found.holes, start=1)
+            _feature(around, hole, kind="other keep-out", id=f"hole {number}")
+            for number, hole in enumerate(around.holes, start=1)
         ),
         *(
-            _feature(found, piece, kind="street", id="street", assumed=True)
-            for piece in ([] if found.street_drawn else found.open_sides[:1])
+            _feature(around, piece, kind="street", id="street", assumed=True)
+            for piece in ([] if around.street_drawn else around.open_sides[:1])
         ),
-        *_buildings(found),
+        *_buildings(around),
         *(
-            _feature(found, each.shape, kind=ADJOINING, **_named(each.number))
-            for each in found.beside[:MOST_ADJOINING]
+            _feature(around, each.shape, kind=ADJOINING, **_named(each.number))
+            for each in around.beside[:MOST_ADJOINING]
         ),
-        *(_feature(found, thing.shape, kind=thing.kind, id=thing.name) for thing in found.things),
+        *(_feature(around, thing.shape, kind=thing.kind, id=thing.name) for thing in around.things),
     ]  # fmt: skip
-    system = {"type": "name", "properties": {"name": found.frame.crs}}
+    system = {"type": "name", "properties": {"name": around.frame.crs}}
     lines = ",\n".join(json.dumps(feature, ensure_ascii=False) for feature in features)
     head = f'{{"type": "FeatureCollection", "crs": {json.dumps(system)}, "features": [\n'
     return f"{head}{lines}\n]}}\n"
@@ -244,27 +246,27 @@ def _named(number: str) -> dict[str, str]:
     return {"label": number} if number else {}
 
 
-def _buildings(found: Surroundings) -> Iterator[dict[str, Any]]:
+def _buildings(around: Surroundings) -> Iterator[dict[str, Any]]:
     words = {True: "building", False: "neighbor building"}
-    for number, building in enumerate(found.buildings, start=1):
+    for number, building in enumerate(around.buildings, start=1):
         name = "house" if number == 1 and building.own else f"{words[building.own]} {number}"
-        yield _feature(found, building.shape, kind="building", id=name)
+        yield _feature(around, building.shape, kind="building", id=name)
 
 
-def _feature(found: Surroundings, shape: BaseGeometry, **says: str | bool) -> dict[str, Any]:
-    crs = found.frame.crs
+def _feature(around: Surroundings, shape: BaseGeometry, **says: str | bool) -> dict[str, Any]:
+    crs = around.frame.crs
     decimals = DEGREE_DECIMALS if is_geographic(crs) else DECIMALS
     written = shapely.transform(
-        found.frame.written(shape), lambda points: np.round(points, decimals)
+        around.frame.written(shape), lambda points: np.round(points, decimals)
     )
     return {"type": "Feature", "properties": says, "geometry": shapely.geometry.mapping(written)}
 
 
-def _entry(found: Surroundings, unit: str) -> str:
+def _entry(around: Surroundings, unit: str) -> str:
     """The line of the entry: any wall of the house, or a place to fill in, behind a mark."""
-    if any(building.own for building in found.buildings):
+    if any(building.own for building in around.buildings):
         return 'entry = "any wall"              # of the house; or [[x, y]] where the pipes come in'
-    spot, scale = found.parcel.representative_point(), UNIT_SYSTEMS[unit].metres
+    spot, scale = around.parcel.representative_point(), UNIT_SYSTEMS[unit].metres
     return f"# entry = [[{spot.x / scale:.0f}, {spot.y / scale:.0f}]]      # FILL IN: at the wall"
 
 

@@ -183,7 +183,7 @@ def bottom_of(pond: Feature) -> Bottom | None:
 
 def _shoals(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
     """Ground within rings of contours: nothing says that the water there is as deep."""
-    found = []
+    holes = []
     for contour in pond.contours:
         for ring in contour.shape.interiors:
             hole = shapely.Polygon(ring)
@@ -192,8 +192,8 @@ def _shoals(pond: Feature) -> tuple[tuple[float, BaseGeometry], ...]:
                 for other in pond.contours
                 if other.depth_m < contour.depth_m and other.shape.covers(hole)
             ]
-            found.append((max(around, default=0.0), hole))
-    return tuple(found)
+            holes.append((max(around, default=0.0), hole))
+    return tuple(holes)
 
 
 def well_inside(area: BaseGeometry, reach_m: float) -> BaseGeometry:
@@ -253,11 +253,11 @@ def levels(bottom: Bottom, steps: int = STEPS) -> tuple[Level, ...]:
     """
     depths = [float(depth) for depth in np.linspace(0.0, bottom.deepest_m, steps + 1)]
     areas = [bottom.area_m2(depth) for depth in depths]
-    found = [Level(depths[-1], areas[-1], 0.0)]
+    levels = [Level(depths[-1], areas[-1], 0.0)]
     for nth in range(steps - 1, -1, -1):
         slice_m3 = (depths[nth + 1] - depths[nth]) * (areas[nth] + areas[nth + 1]) / 2
-        found.append(Level(depths[nth], areas[nth], found[-1].below_m3 + slice_m3))
-    return tuple(reversed(found))
+        levels.append(Level(depths[nth], areas[nth], levels[-1].below_m3 + slice_m3))
+    return tuple(reversed(levels))
 
 
 def volume_m3(bottom: Bottom, steps: int = STEPS) -> float:

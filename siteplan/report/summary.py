@@ -264,15 +264,15 @@ def duties_summary(asked: Sequence[Asked]) -> list[dict[str, Any]]:
     """What is to be done before, at and after the work, one row each, in that order."""
     return [
         {
-            "stage": one.duty.stage,
-            "of": one.duty.of,
-            "what": one.duty.printed,
-            "due": one.duty.due,
-            "rule": f"{one.book.id}/{one.duty.id}",
-            "source": one.duty.source,
-            "status": one.duty.standing.status,
+            "stage": each.duty.stage,
+            "of": each.duty.of,
+            "what": each.duty.printed,
+            "due": each.duty.due,
+            "rule": f"{each.book.id}/{each.duty.id}",
+            "source": each.duty.source,
+            "status": each.duty.standing.status,
         }
-        for one in asked
+        for each in asked
     ]
 
 

@@ -94,10 +94,10 @@ def earth_of(site: Site, layout: Layout) -> tuple[Earth, ...]:
     """What is dug, and what is drilled."""
     bank = sum(item.amount for item in take_off(site, layout) if item.ware == "soil")
     holes = drilled(layout)
-    found = [Earth("spoil", bank * SWELL)] if bank else []
+    heaps = [Earth("spoil", bank * SWELL)] if bank else []
     if holes:
-        found.append(Earth("cuttings", sum(holes) * SWELL, MUD_TIMES * max(holes)))
-    return tuple(found)
+        heaps.append(Earth("cuttings", sum(holes) * SWELL, MUD_TIMES * max(holes)))
+    return tuple(heaps)
 
 
 def drilled(layout: Layout) -> list[float]:
@@ -119,25 +119,25 @@ def stockpiles(
     wanted = len(earth_of(site, layout))
     best: tuple[Stockpile, ...] = ()
     for away in FROM_BORE_M:
-        found = _placed(site, layout, free_ground(site, layout, keep_outs, bores_m=away))
-        whole = [sum(pile.share for pile in piles) for piles in (found, best)]
-        best = found if whole[0] > whole[1] else best
-        if len(found) == wanted and all(pile.share == 1.0 for pile in found):
+        placed = _placed(site, layout, free_ground(site, layout, keep_outs, bores_m=away))
+        whole = [sum(pile.share for pile in piles) for piles in (placed, best)]
+        best = placed if whole[0] > whole[1] else best
+        if len(placed) == wanted and all(pile.share == 1.0 for pile in placed):
             break
     return best
 
 
 def _placed(site: Site, layout: Layout, free: BaseGeometry) -> tuple[Stockpile, ...]:
     """Ground for each earth that finds room on what is free."""
-    found: list[Stockpile] = []
+    piles: list[Stockpile] = []
     for earth in earth_of(site, layout):
         for share in _shares(layout, earth):
             place = _nearest(site, layout, free, earth, share)
             if place is not None:
-                found.append(place)
+                piles.append(place)
                 free = free.difference(place.shape.buffer(BESIDE_M, join_style="mitre"))
                 break
-    return tuple(found)
+    return tuple(piles)
 
 
 def _shares(layout: Layout, earth: Earth) -> tuple[float, ...]:

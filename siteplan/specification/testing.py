@@ -25,7 +25,7 @@ STEP_PA: Final = PSI
 def test_clause(site: Site, layout: Layout, conditions: Sequence[Condition]) -> Reason:
     """Pressure and time of the test, when it is made, and who says so."""
     pressure, by = _pressure(site, layout, conditions)
-    asked = [one.bound for one in conditions if one.bound.of == "test pressure"]
+    asked = [condition.bound for condition in conditions if condition.bound.of == "test pressure"]
     operating = max((bound.operating for bound in asked), default=0.0)
     return reason(
         "spec-test",
@@ -39,7 +39,8 @@ def test_clause(site: Site, layout: Layout, conditions: Sequence[Condition]) -> 
 
 def _minutes(site: Site, conditions: Sequence[Condition]) -> float | None:
     """The longest time that books or the designer ask; None where nobody does [min]."""
-    asked = [one.bound.minutes for one in conditions if one.bound.of == "test pressure"]
+    bounds = (condition.bound for condition in conditions)
+    asked = [bound.minutes for bound in bounds if bound.of == "test pressure"]
     return max((*asked, site.specification.test_minutes or 0.0)) or None
 
 
@@ -49,9 +50,9 @@ def _pressure(
     """Pressure of the test [Pa], and who says so."""
     tested = None if layout.loop.flow else test_pressure(site, conditions)
     sources = [
-        f"{one.book.authority}: {one.bound.source}{one.bound.standing.words}"
-        for one in conditions
-        if one.bound.of == "test pressure"
+        f"{condition.book.authority}: {condition.bound.source}{condition.bound.standing.words}"
+        for condition in conditions
+        if condition.bound.of == "test pressure"
     ]
     if tested is not None and sources:
         return tested, reason("spec-test-asked", sources=tuple(dict.fromkeys(sources)))

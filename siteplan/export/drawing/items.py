@@ -78,7 +78,7 @@ class _Writer:
         self.layers = dict(layers)
         self.scale = scale_of(sheet)
         self.found = gathered(sheet)
-        self.led = {id(one.label) for one in self.found.things if isinstance(one, Led)}
+        self.led = {id(thing.label) for thing in self.found.things if isinstance(thing, Led)}
         self.labels: dict[int, Any] = {}
         self.leaders: list[tuple[Any, int]] = []
 

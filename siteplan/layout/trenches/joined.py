@@ -308,13 +308,13 @@ def _different(directions: Sequence[float]) -> tuple[float, ...]:
     return tuple(kept)
 
 
-def _cheapest(task: BlockTask, found: Iterator[Block]) -> JoinedBlocks | None:
+def _cheapest(task: BlockTask, blocks: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
     # a block's own cost is a bound; routing is dear, so only the best few by it are routed
     drafts: list[JoinedBlocks] = []
     routed: list[Block] = []
     dearest_m = task.below_m
-    for block in islice(found, LOOKED_AT):
+    for block in islice(blocks, LOOKED_AT):
         if len(routed) >= ROUTED or block.cost_m >= dearest_m:
             break
         # a shift of less than a spacing gives the same field again

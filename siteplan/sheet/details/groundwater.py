@@ -65,7 +65,7 @@ def _frame(content: PlanContent, study: WellStudy) -> BaseGeometry:
     west, south, east, north = content.site.parcel.bounds
     size = max(east - west, north - south)
     around = {each.id for each in study.levels.neighbours if each.distance_m <= NEAR * size}
-    wells = [one.shape for one in content.site.features if one.id in around]
+    wells = [feature.shape for feature in content.site.features if feature.id in around]
     lot = shapely.box(west, south, east, north).buffer(BEYOND * size, join_style="mitre")
     shown = [lot, *(well.buffer(EDGE * size) for well in wells)]
     return shapely.box(*shapely.union_all(shown).bounds)
@@ -77,8 +77,8 @@ def _scale(content: PlanContent, frame: BaseGeometry, room_mm: tuple[float, floa
     factor = enlargement(content.site.sheet.size)
     for ratio in sorted(scale_ratios(content.site.unit)):
         scale = Scale(int(ratio), factor)
-        one = 1000.0 / scale.ratio
-        if (east - west) * one <= room_mm[0] and (north - south) * one <= room_mm[1]:
+        metre_mm = 1000.0 / scale.ratio
+        if (east - west) * metre_mm <= room_mm[0] and (north - south) * metre_mm <= room_mm[1]:
             break
     return scale
 
@@ -86,8 +86,8 @@ def _scale(content: PlanContent, frame: BaseGeometry, room_mm: tuple[float, floa
 def _draw_lot(drawing: Drafting, content: PlanContent, frame: BaseGeometry) -> None:
     for shape, style in (
         (content.site.parcel.exterior, "property"),
-        *((one.shape, "building") for one in content.site.of_kind("building")),
-        *((one.shape, "water") for one in content.site.of_kind("pond", "stream")),
+        *((feature.shape, "building") for feature in content.site.of_kind("building")),
+        *((feature.shape, "water") for feature in content.site.of_kind("pond", "stream")),
     ):
         _lines(drawing, shape.boundary if shape.area else shape, frame, style)
 

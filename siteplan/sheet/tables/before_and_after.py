@@ -45,16 +45,16 @@ def duty_table(asked: tuple[Asked, ...]) -> Table:
     sources = _sources(asked)
     rows = tuple(
         (
-            one.duty.stage.upper(),
-            f"{one.duty.of.capitalize()}: {one.duty.printed}",
-            one.duty.due,
-            f"[{sources.index(_source(one)) + 1}]",
+            each.duty.stage.upper(),
+            f"{each.duty.of.capitalize()}: {each.duty.printed}",
+            each.duty.due,
+            f"[{sources.index(_source(each)) + 1}]",
             "",
         )
-        for one in asked
+        for each in asked
     )
     return Table(
-        BEFORE_AND_AFTER, columns, rows, tuple(f"{one.book.id}/{one.duty.id}" for one in asked)
+        BEFORE_AND_AFTER, columns, rows, tuple(f"{each.book.id}/{each.duty.id}" for each in asked)
     )
 
 
@@ -62,7 +62,7 @@ def _sources(asked: tuple[Asked, ...]) -> list[str]:
     return list(dict.fromkeys(map(_source, asked)))
 
 
-def _source(one: Asked) -> str:
-    duty = one.duty
+def _source(each: Asked) -> str:
+    duty = each.duty
     origin = without_disclaimer(duty.source) + duty.standing.words
     return capitalised(f"{origin} ({without_disclaimer(duty.note)})" if duty.note else origin)

@@ -23,21 +23,21 @@ def read_price(table: Table, option: Option) -> Price | None:
 def read_prices(table: Table, option: Option) -> tuple[tuple[str, Price], ...]:
     """Prices by name, in the order of the names that there are."""
     given, known = table.table(option.key, option.line), choices()[option.choices]
-    found: dict[str, Price] = {}
+    prices: dict[str, Price] = {}
     for name in given.values:
         if name not in known:
             given.fault(name, f"is not {option.called};", did_you_mean(name, known))
             continue
         price = _price(given, name)
         if price is not None:
-            found[name] = price
-    return tuple((name, found[name]) for name in known if name in found)
+            prices[name] = price
+    return tuple((name, prices[name]) for name in known if name in prices)
 
 
 def read_prices_by_depth(table: Table, option: Option) -> tuple[tuple[float, Price], ...]:
     """Prices by the depth down to which each holds [m], shallow to deep."""
     given = table.table(option.key, option.line)
-    found: dict[float, Price] = {}
+    by_depth: dict[float, Price] = {}
     for text in given.values:
         try:
             depth = parse_length(text, given.unit.name)
@@ -45,12 +45,12 @@ def read_prices_by_depth(table: Table, option: Option) -> tuple[tuple[float, Pri
             given.fault(text, str(error), f"Write {option.line}.")
             continue
         price = _price(given, text)
-        if depth <= 0 or depth in found:
+        if depth <= 0 or depth in by_depth:
             what = "is no depth." if depth <= 0 else "stands twice."
             given.fault(text, what, f"Write {option.line}.")
         elif price is not None:
-            found[depth] = price
-    return tuple(sorted(found.items()))
+            by_depth[depth] = price
+    return tuple(sorted(by_depth.items()))
 
 
 def _price(table: Table, key: str) -> Price | None:

@@ -237,17 +237,17 @@ def _twelve_temperatures(table: Table, option: Option) -> tuple[float, ...] | No
     """Temperatures of the months [C]."""
     given = table.raw(option.key)
     try:
-        found = [
+        months = [
             quantities()["temperature"].parse(value, table.unit.name)
             for value in (given if isinstance(given, ARRAYS) else [])
         ]
     except UnitError as error:
         table.fault(option.key, str(error), "")
         return None
-    if len(found) == MONTHS and min(found) >= COLDEST_C and max(found) <= WARMEST_C:
-        return tuple(found)
-    what = f"has {len(found)} temperatures."
-    if len(found) == MONTHS:
+    if len(months) == MONTHS and min(months) >= COLDEST_C and max(months) <= WARMEST_C:
+        return tuple(months)
+    what = f"has {len(months)} temperatures."
+    if len(months) == MONTHS:
         what = "has one that no month of a lot has."
     mend = f'Write twelve, January first, from -75 F to 115 F: {option.key} = ["15 F", ...].'
     table.fault(option.key, what, mend)

@@ -168,29 +168,29 @@ def _shapes(
     items: Sequence[Drawn], metres: float, *, lots: bool
 ) -> tuple[list[_Found], float, OpenEnds | None]:
     """Shapes of entities, the widest gap closed [m], and the open ends nearest to each other."""
-    found: list[_Found] = []
+    shapes: list[_Found] = []
     pieces: dict[str, list[tuple[Points, int]]] = {}
     for order, item in enumerate(items):
         if item.kind in ("POINT", "INSERT"):
             assert item.place is not None
-            found.append(_Found(Point(item.place), order, _says(item)))
+            shapes.append(_Found(Point(item.place), order, _says(item)))
             continue
         lines = item.lines(CHORD_M / metres)
         rings = [line for line in lines if len(line) > 3 and (line[0] == line[-1]).all()]
         if item.kind in HATCHES:
-            found += [_Found(part, order, _says(item)) for part in _even_odd(rings)]
+            shapes += [_Found(part, order, _says(item)) for part in _even_odd(rings)]
             continue
-        found += [_Found(Polygon(ring), order, _says(item)) for ring in rings]
+        shapes += [_Found(Polygon(ring), order, _says(item)) for ring in rings]
         left = [(line, order) for line in lines if not any(line is ring for ring in rings)]
         pieces.setdefault(item.layer, []).extend(left)
     widest, nearest = 0.0, None
     for of_layer in pieces.values():
         joined, gap, ends = _joined(of_layer, items, metres, lots=lots)
-        found += joined
+        shapes += joined
         widest = max(widest, gap * metres)
         nearest = ends or nearest
     # less is how numbers are rounded, no gap
-    return found, widest if widest > CHORD_M else 0.0, nearest
+    return shapes, widest if widest > CHORD_M else 0.0, nearest
 
 
 def _joined(
@@ -200,7 +200,7 @@ def _joined(
     lines = {_undirected(line): (line, order) for line, order in reversed(pieces)}
     kept = [lines[key] for key in reversed(lines) if len(np.unique(lines[key][0], axis=0)) > 1]
     chains = chains_of([line for line, _ in kept], _reach([line for line, _ in kept], metres))
-    found: list[_Found] = []
+    shapes: list[_Found] = []
     open_lines: list[_Found] = []
     for chain in chains:
         orders = sorted(kept[piece][1] for piece in chain.pieces)
@@ -209,13 +209,13 @@ def _joined(
         if not np.ptp(chain.points, axis=0).any():
             continue
         if chain.closed:
-            found.append(_Found(Polygon(chain.points), orders[0], says))
+            shapes.append(_Found(Polygon(chain.points), orders[0], says))
         else:
             open_lines.append(_Found(LineString(chain.points), orders[0], says))
     faces = _faces(open_lines) if lots else []
     gap = max((chain.gap for chain in chains), default=0.0)
     ends = _nearest_ends([np.asarray(each.shape.coords) for each in open_lines], metres)
-    return [*found, *(faces or open_lines)], gap, ends
+    return [*shapes, *(faces or open_lines)], gap, ends
 
 
 def _reach(lines: Sequence[Points], metres: float) -> float:
@@ -233,13 +233,13 @@ def _faces(lines: Sequence[_Found]) -> list[_Found]:
     if len(lines) < 2:
         return []
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all([o.shape for o in lines])]))
-    found = []
+    shapes = []
     for face in faces:
         edge = face.exterior.buffer(1e-9 * max(face.length, 1.0))
         beside = [each for each in lines if edge.intersection(each.shape).length > 0]
         first = min(beside or lines, key=lambda each: each.order)
-        found.append(_Found(face, first.order, dict(first.says)))
-    return sorted(found, key=lambda each: (each.order, *each.shape.bounds))
+        shapes.append(_Found(face, first.order, dict(first.says)))
+    return sorted(shapes, key=lambda each: (each.order, *each.shape.bounds))
 
 
 def _nearest_ends(lines: Sequence[Points], metres: float) -> OpenEnds | None:
@@ -247,8 +247,8 @@ def _nearest_ends(lines: Sequence[Points], metres: float) -> OpenEnds | None:
     ends = np.array([line[at] for line in lines for at in (0, -1)])
     if not len(ends):
         return None
-    found, near = KDTree(ends).query(ends, k=min(8, len(ends)))
-    away = np.where(np.asarray(found) * metres > JOINED_M, found, np.inf)
+    gaps, near = KDTree(ends).query(ends, k=min(8, len(ends)))
+    away = np.where(np.asarray(gaps) * metres > JOINED_M, gaps, np.inf)
     first, at = divmod(int(away.argmin()), away.shape[1])
     if not np.isfinite(away[first, at]):
         return None
@@ -267,14 +267,14 @@ def _even_odd(rings: Sequence[Points]) -> list[Polygon]:
     return [part for part in shapely.get_parts(whole) if isinstance(part, Polygon)]
 
 
-def _without_twins(found: Sequence[_Found]) -> list[_Found]:
+def _without_twins(shapes: Sequence[_Found]) -> list[_Found]:
     """Shapes without those drawn again, as a hatch is over the line around it."""
-    tree = shapely.STRtree([each.shape for each in found])
+    tree = shapely.STRtree([each.shape for each in shapes])
     kept: list[_Found] = []
     dropped: set[int] = set()
-    for index, each in enumerate(found):
+    for index, each in enumerate(shapes):
         before = [at for at in tree.query(each.shape).tolist() if at < index and at not in dropped]
-        if any(_same(each.shape, found[at].shape) for at in before):
+        if any(_same(each.shape, shapes[at].shape) for at in before):
             dropped.add(index)
         else:
             kept.append(each)
@@ -295,16 +295,16 @@ def _says(item: Drawn) -> dict[str, Any]:
     return {"LAYER": item.layer, "ENTITY": item.kind, **item.says}
 
 
-def _label(found: Sequence[_Found], texts: Sequence[Drawn], metres: float) -> None:
+def _label(shapes: Sequence[_Found], texts: Sequence[Drawn], metres: float) -> None:
     """Texts as what they name: the smallest area around them, else the nearest point."""
-    tree = shapely.STRtree([each.shape for each in found])
+    tree = shapely.STRtree([each.shape for each in shapes])
     for text in texts:
         assert text.place is not None
         spot = Point(text.place)
         near = tree.query(spot, predicate="dwithin", distance=LABEL_M / metres).tolist()
-        points = [found[at] for at in near if isinstance(found[at].shape, Point)]
-        areas = [found[at] for at in near if isinstance(found[at].shape, Polygon)
-                 and found[at].shape.covers(spot)]  # fmt: skip
+        points = [shapes[at] for at in near if isinstance(shapes[at].shape, Point)]
+        areas = [shapes[at] for at in near if isinstance(shapes[at].shape, Polygon)
+                 and shapes[at].shape.covers(spot)]  # fmt: skip
         if points:
             named = min(points, key=lambda each: each.shape.distance(spot))
         elif areas:

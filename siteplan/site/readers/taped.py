@@ -140,18 +140,18 @@ class _Reader:
         return place
 
     def _crossing(self, points: list[Pair], lengths: list[float], side: Any) -> Pair:
-        found = crossings(points[0], lengths[0], points[1], lengths[1])
-        if not found:
+        places = crossings(points[0], lengths[0], points[1], lengths[1])
+        if not places:
             by = miss(points[0], lengths[0], points[1], lengths[1])
             raise Unclear(f"the two tapes miss each other by {self._told(by)}.", "Measure again.")
-        if len(found) == 1:
-            return found[0]
+        if len(places) == 1:
+            return places[0]
         if side is None:
-            where = " and ".join(self._spot(place) for place in found)
+            where = " and ".join(self._spot(place) for place in places)
             what = f"is not said, and the tapes cross twice: {where}."
             raise Unclear(what, 'Write side = "north", "southeast" ...', "side")
         east, north = _toward(side, "side")
-        first, second = sorted(found, key=lambda spot: -(spot[0] * east + spot[1] * north))
+        first, second = sorted(places, key=lambda spot: -(spot[0] * east + spot[1] * north))
         apart = (first[0] - second[0]) * east + (first[1] - second[1]) * north
         if apart < AGREE_M:
             what = f"{side!r} does not tell the two crossings apart."
