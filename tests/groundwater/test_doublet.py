@@ -95,7 +95,7 @@ pairs = st.builds(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(pairs, st.floats(1.05, 4.0))
 def test_more_flow_never_lengthens_breakthrough(pair: Doublet, more: float) -> None:
     most = 200 * YEAR
