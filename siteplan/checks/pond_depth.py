@@ -1,23 +1,28 @@
 """How deep the water is under a coil, measured from the survey of the pond itself.
 
-Nothing is taken over from whoever laid the coil out: the triangles are drawn anew, by another
-library, and read by solving for the plane through their corners.
+Nothing is taken over from whoever laid the coil out: the triangles are drawn anew, one from the
+side of another, and read by solving for the plane through their corners. (GEOS passes over points
+on straight shores, and its triangles are then not those whose circles are empty.)
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPoint, Point
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.site.model import Feature, Site
 from siteplan.site.pond_survey import USUAL_SLOPE, point_step
 
 Floats = NDArray[np.float64]
+
+FLAT_M2: Final = 1e-9
+"""Twice the area of three places that lie on one line [m2]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,11 +102,45 @@ def gauge_of(pond: Feature) -> Gauge:
     for sounding in survey.soundings:
         here = (sounding.at.x, sounding.at.y)
         known[here] = min(sounding.depth_m, known.get(here, np.inf))
-    drawn = shapely.delaunay_triangles(MultiPoint(list(known)))
-    planes = tuple(plane for plane in shapely.get_parts(drawn) if plane.area > 0)
-    corners = [shapely.get_coordinates(plane)[:3] for plane in planes]
-    depths = tuple(np.array([known[tuple(at)] for at in three]) for three in corners)
-    return Gauge(pond, planes, depths)
+    places, depths = np.array(list(known)), np.array(list(known.values()))
+    threes = [list(three) for three in _triangles(places)]
+    planes = tuple(shapely.Polygon(places[three]) for three in threes)
+    return Gauge(pond, planes, tuple(depths[three] for three in threes))
+
+
+def _triangles(places: Floats) -> list[tuple[int, int, int]]:
+    """Corners of the triangles whose circles are empty, side by side from a first side outwards.
+
+    A triangle stands on each side of another: its third corner is where the side is seen at the
+    widest angle, so that no place lies in the circle through the three.
+    """
+    # a place and the one nearest to it are a side of some triangle, whatever lies around
+    nearest = np.hypot(*(places[1:] - places[0]).T)
+    second = 1 + int(np.argmin(nearest))
+    waiting, triangles = [(0, second), (second, 0)], dict[tuple[int, ...], tuple[int, int, int]]()
+    while waiting:
+        first, second = waiting.pop()
+        third = _third(places, first, second)
+        if third is None:
+            continue
+        three = (first, second, third)
+        if tuple(sorted(three)) not in triangles:
+            triangles[tuple(sorted(three))] = three
+            # the far sides, walked the other way round: what is beyond them lies to their left
+            waiting += [(first, third), (third, second)]
+    return list(triangles.values())
+
+
+def _third(places: Floats, first: int, second: int) -> int | None:
+    """The place left of a side that sees it at the widest angle; None where none lies there."""
+    to_first, to_second = places[first] - places, places[second] - places
+    across = to_first[:, 0] * to_second[:, 1] - to_first[:, 1] * to_second[:, 0]
+    left = across > FLAT_M2
+    if not left.any():
+        return None
+    cotangent = np.full(len(places), np.inf)
+    cotangent[left] = (to_first * to_second).sum(axis=1)[left] / across[left]
+    return int(np.argmin(cotangent))
 
 
 def _read(plane: BaseGeometry, depths: Floats, places: Floats) -> Floats:
