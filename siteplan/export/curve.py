@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -18,6 +19,8 @@ MONTHS_A_YEAR: Final = 12
 LEAST_SPAN_K: Final = 1.5
 """Drawn at least on both sides of the aquifer's temperature, so that a small drift looks small
 [K]."""
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def write_curve(
@@ -40,9 +43,7 @@ def write_curve(
     asked_m
         Spacing asked for [m].
     """
-    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
+    figure, axes = _begun(title)
     needed = [row for row in rows if row.required_m is not None]
     spacings = [to_unit(row.spacing_m, unit) for row in rows]
     axes.plot(
@@ -68,10 +69,8 @@ def write_curve(
     axes.set_xlabel(f"spacing, {unit.center} to {unit.center} [{unit}]")
     axes.set_ylabel(f"length of {of} [{unit}]")
     axes.set_ylim(bottom=0)
-    axes.set_title(title, fontsize=10)
-    axes.grid(color="0.85", linewidth=0.6)
     axes.legend(frameon=False)
-    figure.savefig(path, format="png", dpi=150, metadata={"Software": None})
+    _save(figure, path)
 
 
 def write_drift(
@@ -92,9 +91,7 @@ def write_drift(
     unit
         Of the axes.
     """
-    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
+    figure, axes = _begun(title)
     years = [month / MONTHS_A_YEAR for month in range(1, len(drift_k) + 1)]
     measure = unit.difference if water_c is None else unit.temperature
     base = 0.0 if water_c is None else water_c
@@ -108,13 +105,8 @@ def write_drift(
     axes.set_xlabel("years, from half a year before the hardest month of heating")
     called = "drift of the supply well" if water_c is None else "temperature of the supply well"
     axes.set_ylabel(f"{called} [{measure.label}]")
-    axes.set_title(title, fontsize=10)
-    axes.grid(color="0.85", linewidth=0.6)
     axes.legend(frameon=False)
-    figure.savefig(path, format="png", dpi=150, metadata={"Software": None})
-
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    _save(figure, path)
 
 
 def write_water_year(year: WaterYear, path: Path, *, title: str, unit: UnitSystem) -> None:
@@ -131,9 +123,7 @@ def write_water_year(year: WaterYear, path: Path, *, title: str, unit: UnitSyste
     unit
         Of the axes.
     """
-    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
+    figure, axes = _begun(title)
     degrees, places = unit.temperature, range(len(MONTHS))
     alone = [degrees.of(each) for each in year.alone_c]
     loop = [degrees.of(each) for each in year.with_loop_c]
@@ -147,8 +137,6 @@ def write_water_year(year: WaterYear, path: Path, *, title: str, unit: UnitSyste
     axes.annotate("freezing", (4.5, degrees.of(0.0)), fontsize=8, color="0.3", va="bottom")
     axes.set_xticks(list(places), MONTHS)
     axes.set_ylabel(f"mean of the water [{degrees.label}]")
-    axes.set_title(title, fontsize=10)
-    axes.grid(color="0.85", linewidth=0.6)
     ice = axes.twinx()
     thick = [to_unit(each, unit) for each in year.ice_m]
     ice.bar(places, thick, width=0.5, color="0.8", label="thickest ice")
@@ -159,4 +147,19 @@ def write_water_year(year: WaterYear, path: Path, *, title: str, unit: UnitSyste
     axes.patch.set_visible(False)
     handles = [*axes.get_legend_handles_labels()[0], *ice.get_legend_handles_labels()[0]]
     axes.legend(handles=handles, frameon=False, loc="upper left")
+    _save(figure, path)
+
+
+def _begun(title: str) -> tuple[Figure, Axes]:
+    """A picture with a title over it and axes with a grid."""
+    figure = Figure(figsize=(7.0, 4.4), layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    axes.set_title(title, fontsize=10)
+    axes.grid(color="0.85", linewidth=0.6)
+    return figure, axes
+
+
+def _save(figure: Figure, path: Path) -> None:
+    """Write a picture, without the name of a program."""
     figure.savefig(path, format="png", dpi=150, metadata={"Software": None})
