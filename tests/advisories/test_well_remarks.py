@@ -10,6 +10,8 @@ from wording import in_words
 
 from siteplan.findings.model import Finding
 from siteplan.plan import SitePlan, plan_site
+from siteplan.sheet.model import Text
+from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.readers.site_file import read_site
 
 LOT = """\
@@ -264,3 +266,19 @@ def test_an_existing_supply_well_is_judged_by_the_depth_that_is_stated(planned: 
     assert 0.5 < said.measured_m < 1.0
     deep = planned(wells=wells, neighbour=(20, 30), known=known.replace("10 m", "40 m"))
     assert of(deep, "supply-nearly-dry") == of(deep, "supply-runs-dry") == []
+
+
+def test_where_the_groundwater_flows_the_separation_wished_is_down_the_flow(
+    planned: Planned,
+) -> None:
+    (said,) = of(planned(f'{THIN}\ngradient = 0.0001\ndirection = "N 0 E"'), "separation-wished")
+    assert "straight down the groundwater's flow" in in_words(said)
+
+
+def test_a_gradient_that_nobody_states_is_told_as_still_groundwater(planned: Planned) -> None:
+    content = planned(THIN).content()
+    block = wells_block(content, 150.0)
+    assert block is not None
+    texts = [item.text for item in block.items if isinstance(item, Text)]
+    row = texts.index("flow of the groundwater")
+    assert texts[row + 1] == "none"
