@@ -14,7 +14,7 @@ from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
-from siteplan.ponds.bottom import Bottom, least_depth
+from siteplan.ponds.bottom import Bottom, least_depth, well_inside
 from siteplan.site.model import PondOptions
 
 
@@ -45,6 +45,13 @@ class Water:
             return self.depth_m
         return least_depth(self.bottom, at, options.coil_diameter_m / 2) - options.height_m
 
+    def is_deep(self, options: PondOptions) -> bool:
+        """Whether a coil has its water anywhere in the pond, whatever else is kept off."""
+        if self.bottom is None:
+            return True
+        deep = self.bottom.at_least(options.water_depth_m + options.height_m)
+        return not well_inside(deep, options.coil_diameter_m / 2).is_empty
+
 
 def lay_out_coils(
     ground: Ground, options: PondOptions, required_m: float, waters: Sequence[Water]
@@ -71,7 +78,7 @@ def lay_out_coils(
         header=placed.header,
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
-        obstacle=_obstacle(ground, options, placed=len(coils), needed=needed),
+        obstacle=_obstacle(ground, options, waters, placed=len(coils), needed=needed),
     )
 
 
@@ -92,10 +99,18 @@ def _coil(
     )
 
 
-def _obstacle(ground: Ground, options: PondOptions, *, placed: int, needed: int) -> Reason | None:
+def _obstacle(
+    ground: Ground, options: PondOptions, waters: Sequence[Water], *, placed: int, needed: int
+) -> Reason | None:
     if placed >= needed:
         return None
     if ground.area.is_empty:
+        if waters and not any(water.is_deep(options) for water in waters):
+            return reason(
+                "water-nowhere-deep",
+                depth_m=options.water_depth_m + options.height_m,
+                across_m=options.coil_diameter_m,
+            )
         return reason("no-available-area", things="pond coils")
     if placed == 0:
         return reason("no-way-for-header")

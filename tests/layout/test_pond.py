@@ -10,6 +10,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.model import Ground
 from siteplan.layout.pond import Water, lay_out_coils
+from siteplan.ponds.bottom import SlopedBottom
 from siteplan.site.model import Entry, PondOptions
 
 OPTIONS = PondOptions(
@@ -71,6 +72,17 @@ def test_no_water_is_said_in_words():
     layout = lay_out_coils(ground(), OPTIONS, 900.0, [])
     assert layout.elements == ()
     assert in_words(layout.obstacle) == "the setbacks leave no usable area for pond coils"
+
+
+def test_a_pond_too_shallow_for_any_coil_says_so_and_blames_no_setback():
+    # 12 m across and sides of 3 to 1 meet 2 m down: no coil of 3 m has 2.4 m and its blocks
+    shore = box(-6, -20, 6, 20)
+    pool = Water("pool", Polygon(), 2.4, SlopedBottom(shore, 3.6, 3.0))
+    layout = lay_out_coils(ground(pool), OPTIONS, 900.0, [pool])
+    assert layout.elements == ()
+    assert layout.obstacle is not None
+    assert layout.obstacle.code == "water-nowhere-deep"
+    assert "nowhere" in in_words(layout.obstacle)
 
 
 def test_water_that_no_entry_reaches_is_not_used():
