@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from shapely import LineString
 from wording import in_words
 
@@ -57,7 +58,7 @@ def planned(write_site: Callable[..., Path]) -> Callable[..., SitePlan]:
         tables: str = "", system: str = "pond", water: int = 12, south: int = 120
     ) -> SitePlan:
         text = LOT.format(tables=tables, system=system, water=water, south=south)
-        return plan_site(read_site(write_site(text)))
+        return planned_once(read_site(write_site(text)))
 
     return built
 

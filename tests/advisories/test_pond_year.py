@@ -6,10 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from wording import in_words
 
 from siteplan.findings.model import Finding
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.site.readers.site_file import read_site
 
 LOT = """\
@@ -66,7 +67,7 @@ sun = [1.9, 2.8, 3.9, 4.8, 5.6, 6.1, 6.0, 5.1, 3.9, 2.5, 1.7, 1.5]
 def planned(write_site: Callable[..., Path]) -> Callable[..., SitePlan]:
     def built(weather: str = WEATHER, **said: object) -> SitePlan:
         usual = {"south": 80, "depth": 12, "over": 8, "pond": "", "load": 24}
-        return plan_site(read_site(write_site(LOT.format(weather=weather, **{**usual, **said}))))
+        return planned_once(read_site(write_site(LOT.format(weather=weather, **{**usual, **said}))))
 
     return built
 

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from planned import planned_once
 from wording import in_words
 
 from siteplan.findings.model import Finding
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import SitePlan
 from siteplan.sheet.model import Text
 from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.readers.site_file import read_site
@@ -94,7 +95,7 @@ def planned(write_site: Callable[..., Path]) -> Planned:
             known=known,
             deep=deep,
         )
-        return plan_site(read_site(write_site(text)))
+        return planned_once(read_site(write_site(text)))
 
     return built
 

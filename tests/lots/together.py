@@ -7,11 +7,15 @@ from places import SAMPLES
 SAMPLE_NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir())
 KINDS = sorted(path.stem for path in SAMPLES.glob("*/*.toml") if path.stem != "site")
 LOOK_AT = {
+    "advisories/test_pond_year.py": "a year of a pond",
+    "advisories/test_well_remarks.py": "lots over an aquifer",
     "alternatives/test_weighing.py": "tight-lot",
     "cli/test_commands.py": "small-suburban",
     "cli/test_pipe_report.py": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
     "demand/test_water.py": "properties of fluids",
+    "export/test_page.py::test_the_corners": "tight-lot",
+    "export/test_page": "rural-acre",
     "hydraulics/test_fluids_table.py": "properties of fluids",
     "quantities/test_take_off.py": "sloped",
     "sheet/tables/test_tables_of_pipes.py": "rural-acre",
@@ -24,7 +28,7 @@ LOOK_AT = {
 the library that is slow to import."""
 
 FIRST = (
-    "school", "rural-acre", "tight-lot", "farm-pond", "small-suburban",
+    "school", "rural-acre", "tight-lot", "farm-pond", "small-suburban", "lots over an aquifer",
     "tests/layout/trenches/test_trench_rings.py", "tests/geometry/points/test_packing.py",
     "tests/layout/trenches/test_fit.py", "tests/design/test_one_balance.py",
     "tests/design/test_even_circuits.py", "tests/geometry/points/test_spreading.py",
