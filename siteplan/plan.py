@@ -181,7 +181,7 @@ class SitePlan:
             ),
             changes=self.changes,
             assumed=self.assumed,
-            conditions=conditions_on(self.site, books, drawn.system, drawn.layout),
+            conditions=conditions_on(self.site, books, drawn.system, drawn.layout, drawn.wells),
             books=books,
             compared=self.compared,
             wells=drawn.wells,

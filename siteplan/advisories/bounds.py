@@ -13,9 +13,12 @@ from typing import Final
 import shapely
 from shapely import Polygon
 
+from siteplan.advisories.bound_codes import BRIEFLY, BROKEN, UNSURE
 from siteplan.advisories.depth import uppermost_depth
 from siteplan.advisories.pipes import MARGIN_K
+from siteplan.advisories.returned import takes_back
 from siteplan.advisories.warmth import fluid_temperatures, heat_at_the_line
+from siteplan.demand.wells import WellStudy
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_balance import design_balance
@@ -81,6 +84,7 @@ class _Asked:
     site: Site
     loop: LoopType
     layout: Layout | None
+    study: WellStudy | None
 
     def unsaid(self, path: str) -> bool:
         """Whether nobody stated a key of the site file."""
@@ -103,13 +107,20 @@ class _Asked:
 
 
 def conditions_on(
-    site: Site, books: Sequence[Book], system: System, layout: Layout | None
+    site: Site,
+    books: Sequence[Book],
+    system: System,
+    layout: Layout | None,
+    study: WellStudy | None = None,
 ) -> tuple[Condition, ...]:
-    """Every bound of the books that a loop type meets, but for the scale: that is the sheet's."""
+    """Every bound of the books that a loop type meets, but for the scale: that is the sheet's.
+
+    The study is of the layout's well pair, where it has one.
+    """
     loop = loop_type(system)
     plant = plant_of(site)
     asked = [
-        _Asked(bound, book, site, loop, layout)
+        _Asked(bound, book, site, loop, layout, study)
         for book in books
         for bound in book.bounds
         if any(plant.meets(bound.when, part) for part in bound.parts or (None,))
@@ -205,17 +216,6 @@ def bound_findings(conditions: Sequence[Condition], site: Site) -> Iterator[Find
             yield bound_finding(condition, **_mend(condition, site))
 
 
-BROKEN: Final = {
-    "fluid": "fluid-not-allowed", "grout": "grout-not-allowed", "pipe": "pipe-not-allowed",
-    "test pressure": "test-pressure-too-low", "cover": "cover-below-book",
-    "ties": "ties-too-few", "scale": "scale-not-allowed",
-    "fluid temperature": "fluid-temperature-beyond",
-}  # fmt: skip
-"""Code of the finding that a bound is not kept."""
-UNSURE: Final = {"fluid": "fluid-needs-approval", "heat at the line": "heat-at-the-line"}
-"""Code of the finding that the authority has to say."""
-
-
 def bound_finding(condition: Condition, **values: Value) -> Finding:
     """What is to be said of a bound that is not kept, or of which the authority has to say."""
     codes = UNSURE if condition.kept is None else BROKEN
@@ -240,16 +240,6 @@ def bound_finding(condition: Condition, **values: Value) -> Finding:
             **values,
         },
     )  # fmt: skip
-
-
-BRIEFLY: Final = {
-    "fluid-not-allowed": "not-allowed-briefly",
-    "grout-not-allowed": "not-allowed-briefly",
-    "pipe-not-allowed": "not-allowed-briefly",
-    "test-pressure-too-low": "not-enough-briefly",
-    "cover-below-book": "not-enough-briefly",
-}
-"""Sentence of few words for the findings that stop a plan."""
 
 
 def _mend(condition: Condition, site: Site) -> dict[str, Value]:
@@ -381,6 +371,13 @@ def _line(asked: _Asked) -> Iterator[Condition]:
         yield asked.answer(*heat_at_the_line(asked.site, asked.layout))
 
 
+def _return(asked: _Asked) -> Iterator[Condition]:
+    if asked.study is not None:
+        aquifer = asked.site.exchanger.open.aquifer
+        answer = takes_back(asked.site, asked.study, asked.bound.least or 1.0)
+        yield asked.answer(*answer, assumed=bool(aquifer.assumed))
+
+
 _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
     "fluid": _fluid,
     "grout": _grout,
@@ -391,5 +388,6 @@ _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
     "marking": _marking,
     "fluid temperature": _temperature,
     "heat at the line": _line,
+    "return capacity": _return,
 }
 """How the plan answers each kind of bound."""

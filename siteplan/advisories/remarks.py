@@ -28,7 +28,7 @@ from siteplan.advisories.room import room_remarks
 from siteplan.advisories.spared import spared_remarks
 from siteplan.advisories.survey import survey_remarks
 from siteplan.advisories.way_out import way_out_remarks
-from siteplan.advisories.wells import well_remarks
+from siteplan.advisories.wells import study_of, well_remarks
 from siteplan.available.access import OVERHEAD
 from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.checks.model import Separation
@@ -57,7 +57,8 @@ def remarks_on(
 ) -> tuple[Finding, ...]:
     """What is to be said beside the checks; an error stops the plan."""
     site, rules = lot.site, lot.rules
-    conditions = conditions_on(site, rules.books, layout.system, layout)
+    study = study_of(lot, layout, required)
+    conditions = conditions_on(site, rules.books, layout.system, layout, study)
     return (
         *_on_length(site, layout, required),
         *_crossings(site, layout),

@@ -12,7 +12,6 @@ from typing import Final
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.calculated_water import LEAVES_C
 from siteplan.demand.model import Required
-from siteplan.demand.well_levels import RESERVE
 from siteplan.demand.wells import (
     MOST_APART_M,
     MOST_DRIFT_K,
@@ -20,7 +19,7 @@ from siteplan.demand.wells import (
     separation_wished,
     study_wells,
 )
-from siteplan.findings.model import Finding, Reason, Value, Values, reason
+from siteplan.findings.model import Finding, Value, Values, reason
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
@@ -124,29 +123,11 @@ def _supply(study: WellStudy, subject: str, depth_m: float) -> Iterator[Finding]
 
 
 def _return(site: Site, study: WellStudy, subject: str) -> Iterator[Finding]:
-    """Whether the return well takes the water, and half as much again."""
+    """Whether the return well takes the water."""
     level, rise = site.exchanger.open.level_m, study.levels.back_m
     if level is not None and rise >= level:
         briefly = reason("return-overflows-briefly")
         yield Finding("return-overflows", subject, rise, level, values={"briefly": briefly})
-        return
-    because = _too_little(site, study)
-    if because is not None:
-        flow = RESERVE * study.seasons.flow_m3s
-        values: Values = {"share": RESERVE, "reserve_m3s": flow, "because": because}
-        yield Finding("return-takes-too-little", subject, values=values)
-
-
-def _too_little(site: Site, study: WellStudy) -> Reason | None:
-    """Why the return well does not take half as much again; None where it does."""
-    options = site.exchanger.open
-    gives = options.yield_m3s
-    if gives is not None and gives < RESERVE * study.seasons.flow_m3s:
-        return reason("yield-below-reserve", yield_m3s=gives)
-    rise = study.levels.reserve_m
-    if options.level_m is not None and rise >= options.level_m:
-        return reason("rise-above-ground", rise_m=rise)
-    return None
 
 
 def _neighbours(study: WellStudy) -> Iterator[Finding]:

@@ -33,7 +33,7 @@ SLIVER_M: Final = 0.05
 """By how much rings between streamlines are grown to be joined [m]."""
 LINE_STEP_M: Final = 2.0
 RESERVE: Final = 1.5
-"""What a return well takes over what is pumped: 312 IAC 13-8-1 [-]."""
+"""How much over what is pumped the rise is told of, since wells that take water clog [-]."""
 
 
 @dataclass(frozen=True, slots=True)

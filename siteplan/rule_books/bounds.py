@@ -27,6 +27,7 @@ BOUND_PARTS: Final[Mapping[str, tuple[Part, ...]]] = {
     "fluid": CLOSED, "grout": ("bore",), "pipe": CLOSED, "test pressure": CLOSED,
     "cover": COVERED, "ties": (), "scale": (), "marking": COVERED,
     "fluid temperature": CLOSED, "heat at the line": CLOSED,
+    "return capacity": ("return well",),
 }  # fmt: skip
 """Parts that a bound of each kind may be about, and is where it does not say."""
 ENOUGH: Final[Mapping[str, tuple[str, ...]]] = {
@@ -39,6 +40,7 @@ ENOUGH: Final[Mapping[str, tuple[str, ...]]] = {
     "scale": ("scales", "from", "to"),
     "marking": ("names",),
     "fluid temperature": ("from", "to"),
+    "return capacity": ("least",),
 }
 """Keys of which a bound of each kind needs one at least."""
 _IMPERIAL = re.compile(r'1\s*(?:in|")\s*=\s*([\d.]+)\s*(?:ft|\')')
@@ -214,7 +216,7 @@ def _cover(table: Table) -> dict[str, Any]:
     return {"least": _above_zero(table, lambda text: parse_length(text, ""))}
 
 
-def _ties(table: Table) -> dict[str, Any]:
+def _count(table: Table) -> dict[str, Any]:
     return {"least": _number(table, "least")}
 
 
@@ -239,9 +241,10 @@ _READERS: Final[Mapping[str, Callable[[Table], dict[str, Any]]]] = {
     "pipe": _pipe,
     "test pressure": _test,
     "cover": _cover,
-    "ties": _ties,
+    "ties": _count,
     "scale": _scale,
     "marking": lambda table: {"names": read_names(table, "names", "marking")},
     "fluid temperature": _temperature,
     "heat at the line": lambda _: {},
+    "return capacity": _count,
 }

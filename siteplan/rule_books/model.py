@@ -172,6 +172,7 @@ BoundOf = Literal[
     "marking",
     "fluid temperature",
     "heat at the line",
+    "return capacity",
 ]
 BOUND_OF: tuple[BoundOf, ...] = get_args(BoundOf)
 """What a book may bind beside distances."""
@@ -201,7 +202,7 @@ class Bound:
     names
         Fluids, grouts, materials of pipe.
     least
-        Least test pressure [Pa], cover [m] or number of ties.
+        Least test pressure [Pa], cover [m], number of ties, or times the flow that a return takes.
     operating
         Least test pressure as a multiple of the operating pressure; 0: it says nothing of it.
     minutes

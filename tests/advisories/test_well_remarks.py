@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from planned import planned_once
 from wording import in_words
 
+from siteplan.advisories.bounds import Condition, bound_findings, conditions_on
 from siteplan.findings.model import Finding
 from siteplan.plan import SitePlan
+from siteplan.rule_books.loader import load_book
 from siteplan.sheet.model import Text
 from siteplan.sheet.tables.wells import wells_block
+from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
 LOT = """\
@@ -199,20 +203,36 @@ def test_a_return_well_that_runs_over_stops_the_plan(planned: Planned) -> None:
     assert not plan.fits
 
 
+def takes(plan: SitePlan, site: Site | None = None) -> tuple[Condition, ...]:
+    """What Indiana's book comes to, which asks for one and a half times the flow."""
+    drawn, books = plan.drawn, (load_book("indiana"),)
+    return conditions_on(site or plan.site, books, drawn.system, drawn.layout, drawn.wells)
+
+
 def test_a_return_well_takes_half_as_much_again(planned: Planned) -> None:
     # 312 IAC 13-8-1
     plan = planned(KNOWN.format(gradient=0.0))
     study = plan.drawn.wells
     assert study is not None
     assert study.levels.reserve_m == pytest.approx(1.5 * study.levels.back_m)
+    (kept,) = takes(plan)
+    assert kept.kept
+    assert "are wanted" in in_words(kept.here)
+    level = f'static_level = "{1.2 * study.levels.back_m} m"'
+    plan = planned(KNOWN.format(gradient=0.0), level)
+    # no book of the site asks it: nothing is said
     assert of(plan, "return-takes-too-little") == []
-    little = KNOWN.format(gradient=0.0), f'static_level = "{1.2 * study.levels.back_m} m"'
-    (said,) = of(planned(*little), "return-takes-too-little")
+    (said,) = bound_findings(takes(plan), plan.site)
+    assert (said.code, said.severity) == ("return-takes-too-little", "error")
     assert "run over" in in_words(said)
+    well = replace(plan.site.exchanger.open, level_m=None, yield_m3s=None)
+    site = replace(plan.site, exchanger=replace(plan.site.exchanger, open=well))
+    (unsaid,) = bound_findings(takes(plan, site), site)
+    assert (unsaid.code, unsaid.severity) == ("return-not-tested", "warning")
     # 12 kW x 3/4 / (4 K x 4.19 kJ/kgK) = 0.54 L/s, x 1.5 = 0.81 L/s
     much = LOADS.format(hours=1800).replace("12 kW", "40 kW")
-    (said,) = of(planned(wells=f"drift = {BY}", sizes=much), "return-takes-too-little")
-    assert "gives 31.7 gpm" in in_words(said)  # 2 L/s
+    (said,) = takes(planned(wells=f"drift = {BY}", sizes=much))
+    assert "gives 31.7 gpm" in in_words(said.here)  # 2 L/s
 
 
 def test_a_neighbours_well_that_is_drawn_down_is_named(planned: Planned) -> None:

@@ -56,7 +56,7 @@ def wanted_bound(book: str, row: dict[str, Any]) -> Key:
     says = next((key for key in ("only", "none_of", "approval_unless") if key in row), "only")
     least = (
         row.get("psi", 0) * PASCALS + row.get("inches", 0) * 0.0254
-        + row.get("metres", 0) + row.get("ties", 0)
+        + row.get("metres", 0) + row.get("ties", 0) + row.get("times", 0)
     )  # fmt: skip
     return (
         row["of"], second_reading.parts(row), row["s"], says.replace("_", " "),
