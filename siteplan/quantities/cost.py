@@ -19,7 +19,8 @@ MAIN: Final[tuple[Ware, ...]] = ("bore", "well", "coil", "trench", "pipe")
 INCLUDED: Final[tuple[Ware, ...]] = ("soil",)
 """What the price of something else includes: digging is in that of trench."""
 GOODS: Final[dict[Ware, str]] = {
-    "bore": "bore", "well": "well", "coil": "coil", "sand": "sand", "tape": "tape", "wire": "wire",
+    "bore": "bore", "well": "well", "coil": "coil", "sand": "sand", "insulation": "insulation",
+    "tape": "tape", "wire": "wire",
     "grout": "grout", "grout bag": "grout_bag", "silica sand": "silica_sand", "fluid": "fluid",
     "antifreeze": "antifreeze",
 }  # fmt: skip

@@ -24,6 +24,7 @@ from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Piping
 from siteplan.quantities.grout import grout_of
+from siteplan.quantities.shallow import shallow_header
 from siteplan.site.model import Site
 from siteplan.site.piping import GroutOptions
 from siteplan.units import model as units
@@ -35,7 +36,7 @@ COIL_M: Final = 500 * FOOT
 
 Measure = Literal["length", "count", "earth", "fluid", "mass"]
 Ware = Literal[
-    "pipe", "fitting", "trench", "soil", "sand", "tape", "wire", "grout", "grout bag",
+    "pipe", "fitting", "trench", "soil", "sand", "insulation", "tape", "wire", "grout", "grout bag",
     "silica sand", "fluid", "antifreeze", "bore", "well", "coil", "mobilization",
 ]  # fmt: skip
 """What a line is bought or dug as, whatever it is called: by this it is priced and added up."""
@@ -80,6 +81,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
     items = (
         *_pipe(layout, piping, site.unit),
         *_fittings(layout, piping, site.unit),
+        *_insulation(site, layout),
         *_earth(site, layout, piping, header),
         *_grout(site, layout),
         *_fluid(site, layout),
@@ -152,6 +154,18 @@ def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
             for group in run_outs
         )
         yield Item("run-out pipe", named, "length", run_out, basis, "pipe")
+
+
+def _insulation(site: Site, layout: Layout) -> Iterator[Item]:
+    """Sleeves on header pipe where ice or frost may reach it."""
+    shallow = shallow_header(site, layout)
+    if shallow is None:
+        return
+    deep = format_length(shallow.reach_m, site.unit, rounding="up")
+    assumed = ", assumed" if shallow.assumed else ""
+    basis = f"each pipe of the header under less than {deep} of water or in frost{assumed}"
+    for size, length in shallow.pipes_m.items():
+        yield Item("pipe insulation", size or "by flow", "length", length, basis, "insulation")
 
 
 def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:

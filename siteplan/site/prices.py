@@ -11,7 +11,7 @@ FITTINGS: Final = (
 )  # fmt: skip
 """Fittings by the names that the take-off gives them."""
 GOODS: Final = (
-    "bore", "well", "coil", "sand", "tape", "wire", "fitting", "grout", "grout_bag",
+    "bore", "well", "coil", "sand", "insulation", "tape", "wire", "fitting", "grout", "grout_bag",
     "silica_sand", "fluid", "antifreeze",
 )  # fmt: skip
 """What has one price whatever its size."""

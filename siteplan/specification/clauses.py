@@ -18,10 +18,14 @@ from siteplan.hydraulics.friction import purge_flow
 from siteplan.hydraulics.pipes import pipes, pressure_class
 from siteplan.layout.elements import Bore, Coil, Well
 from siteplan.layout.model import Layout
+from siteplan.quantities.shallow import shallow_header
 from siteplan.site.model import Site
 from siteplan.specification.protection import protection_clause
 from siteplan.specification.testing import test_clause
+from siteplan.units.lengths import INCH
 
+SLEEVE_M: Final = 1 * INCH
+"""Insulation of header pipe that lies shallow; common practice, no source [m]."""
 WATER_KG_M3: Final = 1000.0
 """Density of water [kg/m3]."""
 
@@ -46,6 +50,7 @@ def specification(
             _fusion(site, layout),
             *_bores(site, layout),
             *_ballast(layout),
+            *_insulated(site, layout),
             *_fluid(site, layout),
         )
     return (
@@ -138,6 +143,16 @@ def _ballast(layout: Layout) -> Iterator[Reason]:
     longest = max(coil.pipe_m for coil in coils)
     volume = math.pi * outer_m**2 / 4 * longest
     yield reason("spec-ballast", ballast_kg=volume * WATER_KG_M3)
+
+
+def _insulated(site: Site, layout: Layout) -> Iterator[Reason]:
+    """Insulation of header pipe that ice or frost may reach."""
+    shallow = shallow_header(site, layout)
+    if shallow is not None:
+        by = reason("spec-assumed") if shallow.assumed else reason("spec-calculated")
+        yield reason(
+            "spec-insulated", run_m=shallow.run_m, reach_m=shallow.reach_m, sleeve_m=SLEEVE_M, by=by
+        )
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Reason]:

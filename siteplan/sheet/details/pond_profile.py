@@ -36,7 +36,7 @@ PLACES: Final = 160
 NOTE: Final = (
     "Along {ids}, seen {towards}. Bottom between the depths that are known; have it sounded again "
     "before coils are placed. The header lies under frost through the shore, then on the bottom; "
-    "where ice may reach it, in the bank, insulated."
+    "where ice may reach it, insulated as the specification asks."
 )
 
 

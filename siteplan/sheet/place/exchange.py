@@ -64,12 +64,13 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetDown:
-    """A label in its place: what was drawn, its ink, and whether it has a leader."""
+    """A label in its place: what was drawn, its ink, its leader, whether that crosses a house."""
 
     wish: Wish
     primitives: Sequence[Primitive]
     ink: Sequence[BaseGeometry]
     led: bool
+    across: bool = False
 
 
 def exchanges(

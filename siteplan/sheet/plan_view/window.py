@@ -27,6 +27,7 @@ from siteplan.sheet.plan_view.exchanger import (
     label_pit,
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
+from siteplan.sheet.plan_view.groundwater import draw_groundwater
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
 from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
@@ -132,8 +133,10 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     label_header_points(canvas, scene.points)
+    canvas.lead_round()
     label_search(canvas, site)
     label_available(canvas, content)
+    draw_groundwater(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
