@@ -1,0 +1,64 @@
+"""Header pipe that ice may reach, by a bottom that falls evenly from the shore."""
+
+import math
+from datetime import date
+from itertools import pairwise
+
+import pytest
+from wording import in_words
+
+import siteplan
+from siteplan.design.choose import choose
+from siteplan.plan import lay_out
+from siteplan.quantities.shallow import ICE_M, shallow_header
+from siteplan.quantities.take_off import take_off
+from siteplan.specification.clauses import specification
+
+SLOPE = 3
+"""Metres from the shore for each metre of depth."""
+SHORE = 60.0
+
+
+@pytest.fixture(scope="module")
+def laid():
+    site = siteplan.site_from({
+        "project": {"title": "Pond", "owner": "A. Owner", "date": date(2026, 1, 31), "units": "m"},
+        "geometry": {"parcel": [[0, 0], [160, 0], [160, 120], [0, 120]]},
+        "feature": [
+            {"id": "house", "kind": "building", "area": [[10, 50], [20, 50], [20, 70], [10, 70]]},
+            {
+                "id": "pond", "kind": "pond", "depth": 5, "side_slope": SLOPE,
+                "area": [[SHORE, 10], [150, 10], [150, 110], [SHORE, 110]],
+            },
+        ],
+        "exchanger": {"system": "pond", "entry": [[20, 60]], "capacity": "3 ton"},
+    })  # fmt: skip
+    trial = lay_out(site, "pond")
+    assert choose([trial]) is trial
+    return site, trial.layout
+
+
+def test_the_header_is_insulated_from_the_shore_to_where_ice_ends(laid):
+    # nothing says how thick ice grows: 2 ft, common practice, no source
+    site, layout = laid
+    shallow = shallow_header(site, layout)
+    first = layout.header.runs[0]
+    (x, y), (far_x, far_y) = next(pair for pair in pairwise(first.coords) if pair[1][0] > SHORE)
+    along = math.hypot(far_x - x, far_y - y) / (far_x - x)
+    assert pytest.approx(0.6096) == ICE_M
+    assert shallow.assumed
+    assert shallow.run_m == pytest.approx(SLOPE * 0.6096 * along, abs=1e-3)
+
+
+def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
+    site, layout = laid
+    items = [item for item in take_off(site, layout) if item.ware == "insulation"]
+    assert sum(item.amount for item in items) == pytest.approx(
+        2 * shallow_header(site, layout).run_m
+    )
+    assert all("assumed" in item.basis for item in items)
+    clauses = [
+        clause for clause in specification(site, layout, ()) if clause.code == "spec-insulated"
+    ]
+    assert len(clauses) == 1
+    assert "2.0 ft" in in_words(clauses[0]), in_words(clauses[0])
