@@ -49,6 +49,11 @@ def levels() -> dict[str, int]:
 
 LEVELS = levels()
 
+WEB = {
+    f"siteplan.web.{name}" for name in ("app", "document", "guard", "intake", "serve", "session")
+}
+"""The server and what it changes."""
+
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
@@ -69,6 +74,10 @@ FENCES = {
     "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
     "fluids": {"siteplan.hydraulics.friction"},
     "pypdf": set(),
+    "starlette": WEB,
+    "uvicorn": WEB,
+    "tomlkit": WEB,
+    "websockets": set(),
 }
 
 

@@ -29,6 +29,7 @@ def parser() -> argparse.ArgumentParser:
     _add_inspect(commands)
     _add_plan(commands)
     _add_page(commands)
+    _add_edit(commands)
     _add_fit(commands)
     _add_length(commands)
     _add_rules(commands)
@@ -121,6 +122,28 @@ def _add_page(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     _add_system(page)
     page.add_argument("--out", metavar="FILE", help="file to write (default: page-NAME.html)")
     page.add_argument("--force", action="store_true", help="replace the file that is there")
+
+
+def _add_edit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    edit = commands.add_parser(
+        "edit",
+        help="draw a lot, drag it and decide, on a page in the browser",
+        description="Starts a server on this machine alone and opens its page: the lot as the "
+        "sheet shows it, to draw on, to measure in and to plan. What is drawn is the site file, "
+        "saved at every change; what is planned is what `plan` gives.",
+        epilog="exit codes: 0 stopped; 2 wrong usage or input.",
+    )
+    edit.add_argument(
+        "site", metavar="SITE", help="site file, or its folder; made if it is missing"
+    )
+    edit.add_argument(
+        "--units", choices=("ft", "m"), default="ft", help="unit of a site file that is made"
+    )
+    edit.add_argument("--port", type=int, default=0, help="port (default: any free one)")
+    edit.add_argument(
+        "--no-browser", action="store_true", help="open no browser, only print the address"
+    )
+    edit.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_fit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
