@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Final
 
 import shapely
@@ -89,10 +90,7 @@ class Drawing:
     @property
     def values(self) -> Mapping[str, Any]:
         """The site file as tables; empty where it cannot be read."""
-        try:
-            return tomllib.loads(self.files[self.name])
-        except tomllib.TOMLDecodeError:
-            return {}
+        return _parsed(self.files[self.name])
 
     @property
     def unit(self) -> UnitSystem:
@@ -215,6 +213,15 @@ class Drawing:
     def with_text(self, text: str) -> Drawing:
         """The same with another text of the site file."""
         return replace(self, files={**self.files, self.name: text})
+
+
+@lru_cache(maxsize=4)
+def _parsed(text: str) -> Mapping[str, Any]:
+    """Tables of a site file, which every item asks for; nobody changes them."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return {}
 
 
 def _table(values: Mapping[str, Any], name: str) -> Mapping[str, Any]:

@@ -57,8 +57,9 @@ class Opinion:
 
     def _row(self, row: Any) -> Json:
         asked, there = format_pair(row.rule.distance_m, row.provided_m, self.site.unit, 1)
+        name = row.part if row.part == row.element else f"{row.part} {row.element}"
         return {
-            "what": f"{row.part} {row.element} is {there} from {row.feature}; {asked} asked",
+            "what": f"{name} is {there} from {row.feature}; {asked} asked",
             "source": f"{row.rule.book}: {row.rule.source}",
         }
 

@@ -49,6 +49,8 @@ def server_of(path: Path, *, port: int = 0) -> tuple[uvicorn.Server, socket.sock
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listening.bind((HOST, port))
+    # whoever is told the address may ask at once, before the server is up
+    listening.listen(64)
     own, token = listening.getsockname()[1], secrets.token_urlsafe(24)
     app = app_of(Session(path), port=own, token=token)
     config = uvicorn.Config(

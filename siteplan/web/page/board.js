@@ -65,6 +65,8 @@ export class Board {
       this.zoom(event.deltaY < 0 ? STEP : 1 / STEP, this.ground(event));
     }, { passive: false });
     board.addEventListener("pointerdown", (event) => {
+      // once captured, every later event is the board's own: what lies under is known now alone
+      this.under = event.target;
       board.setPointerCapture(event.pointerId);
       this.down.set(event.pointerId, event);
       this.wandered = false;
@@ -90,7 +92,7 @@ export class Board {
       const taken = this.taken;
       this.taken = false;
       if (taken && this.wandered) this.drop?.(name === "pointerup" ? event : null);
-      else if (name === "pointerup" && !this.wandered) this.tap?.(event);
+      else if (name === "pointerup" && !this.wandered) this.tap?.(event, this.under);
     });
   }
 

@@ -47,7 +47,7 @@ class App {
     this.showParts();
     drawing.clear();
     const things = lot.things.map((thing) => this.thing(thing));
-    const parcel = svg("g", { class: "thing", "data-id": "parcel" }, drawing.group(lot.parcel?.drawn || []),
+    const parcel = svg("g", { class: "thing", "data-id": lot.parcel ? "parcel" : null }, drawing.group(lot.parcel?.drawn || []),
       lot.parcel ? svg("path", { class: "hit line", d: outline(lot.parcel.rings, true) }) : null);
     const entries = lot.entries.map((entry) => this.entry(entry));
     const areas = things.filter((_, index) => lot.things[index].is.endsWith("Polygon")), others = things.filter((group) => !areas.includes(group));
@@ -139,14 +139,21 @@ class App {
 
   change(ops, tool = null, selected = undefined) {
     if (selected !== undefined) this.selected = selected;
-    return this.run(() => act("change", { digest: this.lot.digest, ops }), tool);
+    return this.run(() => act("change", { digest: this.lot.digest, ops: typeof ops === "function" ? ops() : ops }), tool);
   }
 
-  async run(asks, tool = null) {
+  // One after the other: a key pressed quickly builds on the answer to the one before.
+  run(asks, tool = null) {
+    const before = this.tool;
+    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => tool && this.tool === before && this.pick(tool, false)));
+    return this.queue;
+  }
+
+  async done(asks, pick) {
     try {
       const told = await asks();
       if (told?.digest) this.lot = told;
-      if (tool) this.pick(tool, false);
+      pick();
       this.show();
     } catch (error) {
       if (error.outside) this.lot.outside = true;
@@ -199,7 +206,7 @@ class App {
     board.take = (event) => mover.take(event);
     board.drag = (event) => mover.drag(event);
     board.drop = (event) => mover.drop(event);
-    board.tap = (event) => this.tool === "move" ? mover.tap(event) : tools.tap(event);
+    board.tap = (event, under) => this.tool === "move" ? mover.tap(event, under) : tools.tap(event);
     for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
     for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
     const does = {

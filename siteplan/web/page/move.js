@@ -136,11 +136,11 @@ export class Mover {
     this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
   }
 
-  tap(event) {
+  tap(event, under) {
     if (this.moving) { this.moving = null; this.drawn?.remove(); }
-    const { corner } = event.target.dataset || {};
+    const { corner } = under.dataset || {};
     if (corner !== undefined) { this.choose(this.app.selected, Number(corner)); return; }
-    const group = event.target.closest?.("[data-id]");
+    const group = under.closest?.("[data-id]");
     this.choose(group ? group.dataset.id : null);
   }
 
@@ -152,8 +152,11 @@ export class Mover {
     const target = selected && this.target(selected);
     if (steps[event.key] && target) {
       const size = lot.unit.metres * (event.shiftKey ? 10 : 1), [dx, dy] = steps[event.key];
-      const points = target.points.map(([x, y], index) => corner === null || corner === index ? [x + dx * size, y + dy * size] : [x, y]);
-      this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
+      this.app.change(() => {
+        const now = this.target(selected) || target;
+        const points = now.points.map(([x, y], index) => corner === null || corner === index ? [x + dx * size, y + dy * size] : [x, y]);
+        return [{ op: "points", ref: now.ref, key: now.key, points }];
+      });
       return true;
     }
     if (event.key === "n" || event.key === "N") {

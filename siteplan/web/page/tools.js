@@ -139,14 +139,18 @@ export class Tools {
     const { palette } = this.app.lot0, names = palette.map((each) => each.kind);
     const sorted = [...USUAL.filter((name) => names.includes(name)), ...names.filter((name) => !USUAL.includes(name))];
     if (!sorted.includes(this.kind)) this.kind = sorted[0];
-    const shapes = palette.find((each) => each.kind === this.kind).shapes;
+    const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, this.addRest(palette, refresh)); };
+    refresh();
+    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; refresh(); } })), rest];
+  }
+
+  addRest(palette, refresh) {
+    const { shapes } = palette.find((each) => each.kind === this.kind);
     if (!shapes.includes(this.shape)) this.shape = shapes[0];
-    const refresh = () => { this.points = []; put(this.app.form, this.addForm()); };
-    const kinds = choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; refresh(); this.app.form.querySelector("#kind")?.focus(); } });
     const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
     this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
-    return [el("h2", {}, "Add what is on the lot"), field("Kind", kinds), field("Drawn", drawn), field("Name", this.called), this.typing(this.shape === "at" ? "Place" : "Points")];
+    return [field("Drawn", drawn), field("Name", this.called), this.typing(this.shape === "at" ? "Place" : "Points")];
   }
 
   addThing(points) {
