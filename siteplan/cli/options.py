@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from siteplan import __version__
+from siteplan.cli.screen_options import add_screen
 from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
 
@@ -30,6 +31,7 @@ def parser() -> argparse.ArgumentParser:
     _add_plan(commands)
     _add_page(commands)
     _add_fit(commands)
+    add_screen(commands)
     _add_length(commands)
     _add_rules(commands)
     _add_why(commands)

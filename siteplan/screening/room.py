@@ -1,0 +1,135 @@
+"""Where a part may lie on each of many lots: surely, and at the most.
+
+What is surely open lies a hair within what a plan would see, what may be open lies around it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.screening.chunk import Chunk, Words
+from siteplan.screening.scan import Floats, Shapes
+from siteplan.screening.terms import Distances
+
+SEGMENTS: Final = 8
+"""Pieces of a quarter of an arc."""
+OUTSIDE: Final = 1 / math.cos(3 * math.pi / (8 * SEGMENTS))
+"""So much farther an arc drawn in pieces lies wholly outside the true one: a piece may span a step
+and a half, measured."""
+SURE_M: Final = 0.012
+"""How far within a plan's area that of a screening lies: a plan's arcs lie outside the true ones by
+up to half a centimetre [m]."""
+LENIENT: Final = 0.99
+"""Share of a distance that surely lies within it: the library simplifies by up to a hundredth of
+the distance before it offsets, measured."""
+LEAST_M2: Final = 1e-6
+"""A smaller part of an area is a slip of rounding [m2]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Areas of many lots, and what took most of each.
+
+    Parameters
+    ----------
+    areas
+        A polygon or multipolygon for each lot.
+    dearest
+        Rule that takes most of the lot, after the rules before it: first the property line, then
+        things in the order of their layers.
+    taken_m2
+        What it takes [m2].
+    """
+
+    areas: Shapes
+    dearest: Words
+    taken_m2: Floats
+
+
+def sure_room(chunk: Chunk, distances: Distances) -> Room:
+    """Where a part surely may lie: every point of it keeps what the rules ask."""
+    line = -(distances.line_m + SURE_M) * OUTSIDE
+    areas = shapely.buffer(chunk.outlines, line, quad_segs=SEGMENTS)
+    taken = shapely.area(chunk.outlines) - shapely.area(areas)
+    names = np.full(len(chunk), distances.line_rule, dtype="<U120")
+    radii = _radii(chunk, distances.things_m)
+    grown = shapely.buffer(chunk.things, (radii + SURE_M) * OUTSIDE, quad_segs=SEGMENTS)
+    for rank, which in _by_rank(chunk, radii):
+        lots = chunk.owner[which]
+        left = shapely.difference(areas[lots], grown[which])
+        took = shapely.area(areas[lots]) - shapely.area(left)
+        areas[lots] = left
+        more = took > taken[lots]
+        taken[lots[more]] = took[more]
+        ruled = [distances.rules[str(kind)] for kind in chunk.kinds[which][more]]
+        names[lots[more]] = ruled
+        del rank
+    return Room(tidy(areas), names, taken)
+
+
+def most_room(chunk: Chunk, distances: Distances) -> Shapes:
+    """Around all ground where a part may lie: nothing of that is missing from it."""
+    areas = shapely.buffer(chunk.outlines, -distances.line_m * LENIENT, quad_segs=SEGMENTS)
+    radii = _radii(chunk, distances.lenient_m)
+    grown = shapely.buffer(chunk.things, radii * LENIENT, quad_segs=SEGMENTS)
+    for _, which in _by_rank(chunk, radii):
+        lots = chunk.owner[which]
+        areas[lots] = shapely.difference(areas[lots], grown[which])
+    return areas
+
+
+def within(areas: Shapes, others: Shapes) -> Shapes:
+    """What two areas of each lot share."""
+    shared = areas.copy()
+    cut = ~(shapely.covers(others, areas) | shapely.is_empty(areas))
+    shared[cut] = shapely.intersection(areas[cut], others[cut])
+    return tidy(shared)
+
+
+def reached(chunk: Chunk, header: Distances) -> Shapes:
+    """Ground on which a header surely runs from a wall of the house, whatever the wall."""
+    areas = sure_room(chunk, header).areas
+    parts, lot = shapely.get_parts(areas, return_index=True)
+    wall = (header.things_m.get("building", 0.0) + SURE_M) * OUTSIDE
+    near = shapely.dwithin(parts, chunk.house_shapes()[lot], wall + SURE_M)
+    found = np.full(len(chunk), shapely.Polygon(), dtype=object)
+    shapely.multipolygons(parts[near], indices=lot[near], out=found)
+    return found
+
+
+def tidy(areas: Shapes) -> Shapes:
+    """Areas without slips of rounding, lines and points."""
+    plain = (shapely.get_type_id(areas) == 3) & (shapely.area(areas) > LEAST_M2)
+    if plain.all():
+        return areas
+    clean = np.full(len(areas), shapely.Polygon(), dtype=object)
+    clean[plain] = areas[plain]
+    parts, lot = shapely.get_parts(areas[~plain], return_index=True)
+    kept = (shapely.get_type_id(parts) == 3) & (shapely.area(parts) > LEAST_M2)
+    several = np.full(int((~plain).sum()), shapely.Polygon(), dtype=object)
+    shapely.multipolygons(parts[kept], indices=lot[kept], out=several)
+    clean[~plain] = several
+    return clean
+
+
+def _radii(chunk: Chunk, by_kind: dict[str, float]) -> Floats:
+    kinds, which = np.unique(chunk.kinds, return_inverse=True)
+    known = np.array([by_kind.get(str(kind), math.nan) for kind in kinds])
+    return np.asarray(known[which] if len(kinds) else np.zeros(0), dtype=np.float64)
+
+
+def _by_rank(chunk: Chunk, radii: Floats) -> list[tuple[int, NDArray[np.intp]]]:
+    """Things that take ground, the first of each lot, the second of each, and so on."""
+    near = ~np.isnan(radii)
+    reach = np.where(near, radii + 1.0, 0.0) * OUTSIDE
+    near &= shapely.distance(chunk.things, chunk.outlines[chunk.owner]) <= reach
+    which = np.flatnonzero(near)
+    owner = chunk.owner[which]
+    ranks = np.arange(len(owner)) - np.searchsorted(owner, owner)
+    return [(k, which[ranks == k]) for k in range(int(ranks.max(initial=-1)) + 1)]
