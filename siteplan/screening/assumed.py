@@ -11,7 +11,6 @@ from typing import Final
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from siteplan.screening.asked import Asked
 from siteplan.screening.chunk import Chunk
@@ -159,7 +158,7 @@ def _wells(free: Shapes, houses: Shapes, fields: Shapes) -> Shapes:
     best = np.full(len(free), -1.0)
     for middles, _ in _tried(houses, free):
         spots = np.full(len(free), None, dtype=object)
-        sound: NDArray[np.bool_] = np.isfinite(middles).all(axis=1)
+        sound = np.asarray(np.isfinite(middles).all(axis=1))
         spots[sound] = shapely.points(middles[sound])
         away = np.nan_to_num(shapely.distance(spots, fields))
         fits = np.asarray(shapely.covers(free, spots) & (away > best + 0.01))

@@ -65,8 +65,7 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     ``anchor``: a place among the lots, in the file's coordinates, that they are measured from.
     """
     lots = task.sources.lots
-    wanted = tuple({*task.kept, task.sources.number_column} & set(lots.columns))
-    read = read_lots(lots, fids, wanted)
+    read = read_lots(lots, fids, _wanted(task))
     frame, shapes = _local(read.shapes, lots.crs, anchor)
     clean = cleaned(shapes)
     which = np.flatnonzero(~shapely.is_missing(clean.outlines) & (clean.units > 0))
@@ -82,9 +81,15 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     return _rows(task, read, clean, (which, chunk, told, found))
 
 
+def _wanted(task: Task) -> tuple[str, ...]:
+    """Columns of the lots' file that are read: no others leave it."""
+    wanted = {*task.kept, task.sources.number_column}
+    return tuple(name for name in task.sources.lots.columns if name in wanted)
+
+
 def lost(task: Task, fids: Integers, why: str) -> Rows:
     """Rows of the output of lots that could not be looked at."""
-    read = read_lots(task.sources.lots, fids, (task.sources.number_column,))
+    read = read_lots(task.sources.lots, fids, _wanted(task))
     count = len(read.fids)
     outlines = np.full(count, None, dtype=object)
     clean = Cleaned(

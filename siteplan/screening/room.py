@@ -18,10 +18,11 @@ from siteplan.screening.scan import Floats, Shapes
 from siteplan.screening.terms import Distances
 
 SEGMENTS: Final = 8
-"""Pieces of a quarter of an arc."""
-OUTSIDE: Final = 1 / math.cos(3 * math.pi / (8 * SEGMENTS))
-"""So much farther an arc drawn in pieces lies wholly outside the true one: a piece may span a step
-and a half, measured."""
+"""Pieces of a quarter of an arc, where a little more ground does no harm."""
+FINE_SEGMENTS: Final = 32
+"""Pieces of a quarter of an arc of an outline drawn in: few of its corners are arcs."""
+THING_SEGMENTS: Final = 16
+"""Pieces of a quarter of an arc around a thing: each is an edge that rows are cut with."""
 SURE_M: Final = 0.012
 """How far within a plan's area that of a screening lies: a plan's arcs lie outside the true ones by
 up to half a centimetre [m]."""
@@ -30,6 +31,18 @@ LENIENT: Final = 0.99
 the distance before it offsets, measured."""
 LEAST_M2: Final = 1e-6
 """A smaller part of an area is a slip of rounding [m2]."""
+
+
+def outside(segments: int) -> float:
+    """How much farther an arc in so many pieces a quarter is drawn to lie outside the true one.
+
+    A piece may span a step and a half, measured.
+    """
+    return 1 / math.cos(3 * math.pi / (8 * segments))
+
+
+OUTSIDE: Final = outside(SEGMENTS)
+"""The same for the coarsest arcs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +67,14 @@ class Room:
 
 def sure_room(chunk: Chunk, distances: Distances) -> Room:
     """Where a part surely may lie: every point of it keeps what the rules ask."""
-    line = -(distances.line_m + SURE_M) * OUTSIDE
-    areas = shapely.buffer(chunk.outlines, line, quad_segs=SEGMENTS)
+    line = -(distances.line_m + SURE_M) * outside(FINE_SEGMENTS)
+    areas = shapely.buffer(chunk.outlines, line, quad_segs=FINE_SEGMENTS)
     taken = shapely.area(chunk.outlines) - shapely.area(areas)
     names = np.full(len(chunk), distances.line_rule, dtype="<U120")
     radii = _radii(chunk, distances.things_m)
-    grown = shapely.buffer(chunk.things, (radii + SURE_M) * OUTSIDE, quad_segs=SEGMENTS)
-    for rank, which in _by_rank(chunk, radii):
+    away = (radii + SURE_M) * outside(THING_SEGMENTS)
+    grown = shapely.buffer(chunk.things, away, quad_segs=THING_SEGMENTS)
+    for which in _by_rank(chunk, radii):
         lots = chunk.owner[which]
         left = shapely.difference(areas[lots], grown[which])
         took = shapely.area(areas[lots]) - shapely.area(left)
@@ -69,7 +83,6 @@ def sure_room(chunk: Chunk, distances: Distances) -> Room:
         taken[lots[more]] = took[more]
         ruled = [distances.rules[str(kind)] for kind in chunk.kinds[which][more]]
         names[lots[more]] = ruled
-        del rank
     return Room(tidy(areas), names, taken)
 
 
@@ -78,7 +91,7 @@ def most_room(chunk: Chunk, distances: Distances) -> Shapes:
     areas = shapely.buffer(chunk.outlines, -distances.line_m * LENIENT, quad_segs=SEGMENTS)
     radii = _radii(chunk, distances.lenient_m)
     grown = shapely.buffer(chunk.things, radii * LENIENT, quad_segs=SEGMENTS)
-    for _, which in _by_rank(chunk, radii):
+    for which in _by_rank(chunk, radii):
         lots = chunk.owner[which]
         areas[lots] = shapely.difference(areas[lots], grown[which])
     return areas
@@ -124,7 +137,7 @@ def _radii(chunk: Chunk, by_kind: dict[str, float]) -> Floats:
     return np.asarray(known[which] if len(kinds) else np.zeros(0), dtype=np.float64)
 
 
-def _by_rank(chunk: Chunk, radii: Floats) -> list[tuple[int, NDArray[np.intp]]]:
+def _by_rank(chunk: Chunk, radii: Floats) -> list[NDArray[np.intp]]:
     """Things that take ground, the first of each lot, the second of each, and so on."""
     near = ~np.isnan(radii)
     reach = np.where(near, radii + 1.0, 0.0) * OUTSIDE
@@ -132,4 +145,4 @@ def _by_rank(chunk: Chunk, radii: Floats) -> list[tuple[int, NDArray[np.intp]]]:
     which = np.flatnonzero(near)
     owner = chunk.owner[which]
     ranks = np.arange(len(owner)) - np.searchsorted(owner, owner)
-    return [(k, which[ranks == k]) for k in range(int(ranks.max(initial=-1)) + 1)]
+    return [which[ranks == k] for k in range(int(ranks.max(initial=-1)) + 1)]

@@ -90,6 +90,17 @@ def read_part(path: Path) -> Rows:
     return Rows(np.asarray(shapely.from_wkb(np.array(pieces, dtype=object))), columns)
 
 
+def _together(pieces: list[Rows]) -> Rows:
+    """Rows of a part, of one piece or of several."""
+    if len(pieces) == 1:
+        return pieces[0]
+    names = max((piece.columns for piece in pieces), key=len)
+    return Rows(
+        np.concatenate([piece.shapes for piece in pieces]),
+        {name: np.concatenate([piece.columns[name] for piece in pieces]) for name in names},
+    )
+
+
 def digest_of(task: Task) -> str:
     """Name of a run: of the content of its files, of what is asked, and of this program."""
     told = hashlib.sha256()
@@ -133,14 +144,26 @@ class County:
         for lots in self._finished(crew, parts):
             done += lots
             progress(done, len(fids))
-        for path in sorted(self.folder.glob("*.part")):
-            yield read_part(path)
+        for part in parts:
+            # as one piece, also where it was halved: the bytes that are left are the same
+            yield _together([read_part(path) for path in self._pieces(part)])
+
+    def _pieces(self, part: Part) -> list[Path]:
+        """Files of the rows of a part, in order; none where some of its lots have no rows yet."""
+        place, found = part.start, list[Path]()
+        while place < part.start + len(part.fids):
+            here = sorted(self.folder.glob(f"{place:09d}-*.part"))
+            if not here:
+                return []
+            found.append(here[-1])
+            place += int(here[-1].stem.split("-")[1])
+        return found
 
     def _finished(self, crew: Crew, parts: list[Part]) -> Iterator[int]:
         """Numbers of lots as their parts come to be finished, those of an earlier run first."""
         open_ = []
         for part in parts:
-            if self._is_done(part):
+            if self._pieces(part):
                 yield len(part.fids)
             else:
                 open_.append(part)
@@ -155,17 +178,7 @@ class County:
                     yield 1
                 else:
                     again.extend(part.halves())
-            open_ = [part for part in again if not (self.folder / part.name).exists()]
-
-    def _is_done(self, part: Part) -> bool:
-        """Whether all lots of a part have their rows, in one file or, once halved, in several."""
-        place = part.start
-        while place < part.start + len(part.fids):
-            here = sorted(self.folder.glob(f"{place:09d}-*.part"))
-            if not here:
-                return False
-            place += int(here[-1].stem.split("-")[1])
-        return True
+            open_ = [part for part in again if not self._pieces(part)]
 
     def forget(self) -> None:
         """Take away the finished parts."""
