@@ -63,6 +63,11 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     _add_file_unit(new)
     new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
     new.add_argument(
+        "--screened",
+        metavar="FILE",
+        help="the .json that siteplan screen left: the lot as it was screened, with --where",
+    )
+    new.add_argument(
         "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
     )
     new.add_argument(

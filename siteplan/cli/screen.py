@@ -39,12 +39,11 @@ LAYERS: Final = {
 """What the rows of each file are; septic and water by their shape."""
 OWN: Final = ("project", "geometry", "feature")
 """Tables of a site file that each lot has of its own."""
-ALWAYS: Final = ("building", "potable well", "drainfield", "other keep-out")
-"""Kinds that may be on a lot whatever files are given."""
 
 
 def run_screen(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan screen``."""
+    from siteplan.screening.handed import handed_text
     from siteplan.screening.outputs import write_county
     from siteplan.screening.run import County, digest_of
 
@@ -53,12 +52,13 @@ def run_screen(arguments: argparse.Namespace) -> int:
     for path in _written(out, arguments.map):
         may_write(path)
     task = _task(arguments)
+    handed = handed_text(task.asked, task.sources)
     folder = out.with_name(f".{out.stem}-{digest_of(task)}")
     county = County(task, folder)
     with _bar(quiet=arguments.quiet) as progress:
         rows = county.screened(_crew(arguments), progress)
-        summary = write_county(rows, out, task.sources.lots.crs, _about(task.asked))
-    _hand_on(task.asked, out)
+        summary = write_county(rows, out, task.sources.lots.crs, handed)
+    _hand_on(handed, out)
     if arguments.map:
         _draw(county, Path(arguments.map), arguments.units)
     county.forget()
@@ -93,7 +93,7 @@ def _written(out: Path, drawn: str | None) -> list[Path]:
 def _task(arguments: argparse.Namespace) -> Any:
     from siteplan.screening.part import Task
     from siteplan.screening.sources import sources_of
-    from siteplan.screening.terms import terms_of
+    from siteplan.screening.terms import ALWAYS, terms_of
 
     files = {kind: getattr(arguments, name) for name, kind in LAYERS.items()}
     sources = sources_of(
@@ -137,15 +137,10 @@ def _crew(arguments: argparse.Namespace) -> Crew:
     return Children(min(arguments.workers, 4 * (os.cpu_count() or 1)))
 
 
-def _about(asked: Asked) -> str:
-    from siteplan.screening.handed import tables_text
-
-    return tables_text(asked)
-
-
-def _hand_on(asked: Asked, out: Path) -> None:
+def _hand_on(handed: str, out: Path) -> None:
+    """Write what siteplan new --screened needs."""
     try:
-        out.with_suffix(".json").write_text(_about(asked), encoding="utf-8")
+        out.with_suffix(".json").write_text(handed, encoding="utf-8")
     except OSError as error:
         raise ExportError(f"{out.with_suffix('.json')} cannot be written ({error}).") from error
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import json
 from pathlib import Path
@@ -9,13 +10,15 @@ from typing import Any
 
 from siteplan.errors import Fault, InputError
 from siteplan.screening.asked import Asked
+from siteplan.screening.sources import Layer, Sources
 
 FORM = "siteplan screening 1"
 
 
-def tables_text(asked: Asked) -> str:
-    """What was asked, as JSON; a date as the text that a site file takes too."""
+def handed_text(asked: Asked, sources: Sources) -> str:
+    """What was asked of which files, as JSON; a date as the text that a site file takes too."""
     told = {
+        "sources": dataclasses.asdict(sources),
         "form": FORM, "unit": asked.unit, "assumed": list(asked.granted),
         "house_m": list(asked.house_m), "field_m": list(asked.field_m), "tables": asked.tables,
     }  # fmt: skip
@@ -27,8 +30,8 @@ def _said(value: Any) -> str:
     return value.isoformat()
 
 
-def asked_in(path: Path) -> Asked:
-    """What a run asked.
+def handed_in(path: Path) -> tuple[Asked, Sources]:
+    """What a run asked, and of which files.
 
     Raises
     ------
@@ -37,7 +40,9 @@ def asked_in(path: Path) -> Asked:
     """
     try:
         told = json.loads(path.read_text(encoding="utf-8"))
-        form, tables = told["form"], told["tables"]
+        form, tables, files = told["form"], told["tables"], told["sources"]
+        layers = [_layer(each) for each in (files["lots"], *files["around"])]
+        sources = Sources(layers[0], tuple(layers[1:]), files["number_column"])
         asked = Asked(
             tables, told["unit"], tuple(told["assumed"]), tuple(told["house_m"]),
             tuple(told["field_m"]),
@@ -49,4 +54,8 @@ def asked_in(path: Path) -> Asked:
         ) from None
     if form != FORM:
         raise InputError([Fault(path.name, f"is of form {form!r}.", f"Known: {FORM}.")])
-    return asked
+    return asked, sources
+
+
+def _layer(told: dict[str, Any]) -> Layer:
+    return Layer(**{**told, "columns": tuple(told["columns"])})

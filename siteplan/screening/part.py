@@ -17,7 +17,14 @@ from siteplan.screening.clean import Cleaned, cleaned
 from siteplan.screening.full import planned
 from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged
 from siteplan.screening.scan import Integers, Shapes
-from siteplan.screening.sources import Layer, RowsRead, Sources, read_around, read_lots
+from siteplan.screening.sources import (
+    Layer,
+    RowsRead,
+    Sources,
+    read_around,
+    read_lots,
+    text_of,
+)
 from siteplan.screening.terms import LOOPS, Terms
 from siteplan.site.frame import LocalFrame, frame_around
 
@@ -66,7 +73,7 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     """
     lots = task.sources.lots
     read = read_lots(lots, fids, _wanted(task))
-    frame, shapes = _local(read.shapes, lots.crs, anchor)
+    frame, shapes = localized(read.shapes, lots.crs, anchor)
     clean = cleaned(shapes)
     which = np.flatnonzero(~shapely.is_missing(clean.outlines) & (clean.units > 0))
     found: dict[str, Judged] = {}
@@ -99,7 +106,7 @@ def lost(task: Task, fids: Integers, why: str) -> Rows:
     return _rows(task, read, clean, (np.zeros(0, dtype=np.int64), None, [], {}))
 
 
-def _local(
+def localized(
     shapes: Shapes, crs: str, anchor: tuple[float, float]
 ) -> tuple[LocalFrame | None, Shapes]:
     """Shapes in metres of one frame; none where nothing lies on earth."""
@@ -210,7 +217,7 @@ def _rows(task: Task, read: RowsRead, clean: Cleaned, done: Screened) -> Rows:
     kept = clean.units > 0
     numbers = read.columns.get(column, read.fids)
     columns: dict[str, NDArray[Any]] = {
-        "lot": np.array([_text(each) for each in numbers], dtype="<U80"),
+        "lot": np.array([text_of(each) for each in numbers], dtype="<U80"),
         "row": read.fids.astype(np.int64),
         "where": _pick(read, column),
         "units": clean.units,
@@ -269,22 +276,13 @@ def _confidence(count: int, which: Integers, chunk: Chunk | None, told: list[lis
 
 
 def _pick(read: RowsRead, column: str) -> Words:
-    """What picks the lot out of its file again, for ``siteplan new``: behind --where, or --at."""
-    values = read.columns.get(column)
-    texts = [""] * len(read.fids) if values is None else [_text(each) for each in values]
-    single = {text for text in texts if text and texts.count(text) == 1} if len(texts) < 5 else None
-    if single is None:
-        found, counts = np.unique(np.array(texts), return_counts=True)
-        single = set(found[counts == 1].tolist()) - {""}
-    return np.array(
-        [f"{column} = {text}" if text in single else "" for text in texts], dtype="<U120"
-    )
-
-
-def _text(value: object) -> str:
-    """What a column says, a whole number without its decimals."""
-    if value is None or value != value:  # noqa: PLR0124
-        return ""
-    if isinstance(value, float) and value.is_integer():
-        return f"{value:.0f}"
-    return " ".join(str(value).split())
+    """What picks each lot out of its file again: behind ``siteplan new --screened ... --where``."""
+    texts = np.array([text_of(each) for each in read.columns.get(column, read.fids)])
+    names, counts = np.unique(texts, return_counts=True)
+    # a number that several rows have names none of them
+    single = np.isin(texts, names[(counts == 1) & (names != "")]) & (column in read.columns)
+    told = [
+        f"{column} = {text}" if one else f"row = {row}"
+        for text, one, row in zip(texts, single.tolist(), read.fids.tolist(), strict=True)
+    ]
+    return np.array(told, dtype="<U120")

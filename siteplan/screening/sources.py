@@ -206,6 +206,43 @@ def read_lots(layer: Layer, fids: Integers, columns: tuple[str, ...]) -> RowsRea
     return RowsRead(found[back], shapely.from_wkb(shapes[back], on_invalid="fix"), told)
 
 
+def lots_that_say(layer: Layer, column: str, value: str) -> Integers:
+    """Numbers of the rows of which a column says so; ``row``: the number itself.
+
+    Raises
+    ------
+    InputError
+        There is no such column.
+    """
+    path = Path(layer.path)
+    if column == "row" and column not in layer.columns:
+        return np.array([int(value)] if value.isdecimal() else [], dtype=np.int64)
+    if column not in layer.columns:
+        known = ", ".join(layer.columns)
+        raise refused(path, f"has no column {column!r}.", f"Its columns: {known}.")
+    with library_faults(path):
+        _, fids, _, (values,) = pyogrio.raw.read(
+            vetted(path), layer=layer.name, columns=[column], read_geometry=False, return_fids=True
+        )
+    found = [text_of(each) == value for each in values.tolist()]
+    return np.asarray(fids[np.array(found, dtype=bool)], dtype=np.int64)
+
+
+def text_of(value: object) -> str:
+    """What a column says, a whole number without its decimals.
+
+    Examples
+    --------
+    >>> text_of(12.0), text_of(" A  12 "), text_of(None)
+    ('12', 'A 12', '')
+    """
+    if value is None or value != value:  # noqa: PLR0124
+        return ""
+    if isinstance(value, float) and value.is_integer():
+        return f"{value:.0f}"
+    return " ".join(str(value).split())
+
+
 def read_around(layer: Layer, bounds: tuple[float, float, float, float]) -> Shapes:
     """Shapes of a layer within bounds in its own coordinates, single ones."""
     with library_faults(Path(layer.path)):

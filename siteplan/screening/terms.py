@@ -28,6 +28,8 @@ from siteplan.vocabulary.kinds import kinds as known_kinds
 LOOPS: Final[dict[System, Part]] = {"horizontal": "trench", "vertical": "bore"}
 """Loop types that are screened, with the part that rules bind."""
 ALL_ROUND: Final = "building"
+ALWAYS: Final = (ALL_ROUND, "potable well", "drainfield", "other keep-out")
+"""Kinds that may be on a lot whatever files are given."""
 
 
 @dataclass(frozen=True, slots=True)
