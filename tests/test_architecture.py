@@ -82,6 +82,8 @@ FENCES = {
         "siteplan.cli.screen",
     },
     "fluids": {"siteplan.hydraulics.friction"},
+    "dask": set(),
+    "distributed": {"siteplan.screening.cluster"},
     "pypdf": set(),
 }
 

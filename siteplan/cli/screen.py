@@ -132,6 +132,10 @@ def _asked(arguments: argparse.Namespace) -> Asked:
 
 
 def _crew(arguments: argparse.Namespace) -> Crew:
+    if arguments.cluster:
+        from siteplan.screening.cluster import Cluster
+
+        return Cluster(arguments.cluster)
     from siteplan.screening.crews import Children
 
     return Children(min(arguments.workers, 4 * (os.cpu_count() or 1)))

@@ -67,6 +67,7 @@ def _add_run(screen: argparse.ArgumentParser) -> None:
     screen.add_argument(
         "--workers", metavar="N", type=int, default=1, help="processes (default: 1)"
     )
+    screen.add_argument("--cluster", metavar="ADDRESS", help="a running Dask cluster: tcp://...")
     screen.add_argument("--force", action="store_true", help="replace files that are there")
     screen.add_argument("--quiet", action="store_true", help="print nothing but errors")
     screen.add_argument("--debug", action="store_true", help="show a traceback on an error")

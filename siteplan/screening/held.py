@@ -24,7 +24,7 @@ from siteplan.screening.scan import (
 
 DIRECTIONS: Final = 4
 """Directions of rows tried: along the two longest sides, and square to them."""
-OFFSETS: Final = 3
+OFFSETS: Final = 2
 """Places of the first row tried for each."""
 STAGGER: Final = math.sqrt(0.75)
 """Rows of bores that stand in the gaps of the row before lie nearer by this share."""

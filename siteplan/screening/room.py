@@ -19,9 +19,9 @@ from siteplan.screening.terms import Distances
 
 SEGMENTS: Final = 8
 """Pieces of a quarter of an arc, where a little more ground does no harm."""
-FINE_SEGMENTS: Final = 32
+FINE_SEGMENTS: Final = 16
 """Pieces of a quarter of an arc of an outline drawn in: few of its corners are arcs."""
-THING_SEGMENTS: Final = 16
+THING_SEGMENTS: Final = 8
 """Pieces of a quarter of an arc around a thing: each is an edge that rows are cut with."""
 SURE_M: Final = 0.012
 """How far within a plan's area that of a screening lies: a plan's arcs lie outside the true ones by
@@ -106,13 +106,19 @@ def within(areas: Shapes, others: Shapes) -> Shapes:
 
 
 def reached(chunk: Chunk, header: Distances) -> Shapes:
-    """Ground on which a header surely runs from a wall of the house, whatever the wall."""
+    """Ground on which a header surely runs from one wall of the house: its largest piece.
+
+    A header has one entry: what lies on the other side of the house, where nothing leads around
+    it, is not reached as well.
+    """
     areas = sure_room(chunk, header).areas
     parts, lot = shapely.get_parts(areas, return_index=True)
     wall = (header.things_m.get("building", 0.0) + SURE_M) * OUTSIDE
     near = shapely.dwithin(parts, chunk.house_shapes()[lot], wall + SURE_M)
+    parts, lot = parts[near], lot[near]
+    order = np.argsort(shapely.area(parts), kind="stable")
     found = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    shapely.multipolygons(parts[near], indices=lot[near], out=found)
+    found[lot[order]] = parts[order]
     return found
 
 
