@@ -16,7 +16,8 @@ from siteplan.screening.run import Part, work_on
 class Cluster:
     """A running cluster, which sees the files of the run under the same paths as this machine.
 
-    ``patience_s``: how long it may take to answer [s]. A part whose worker is lost is given to others a few times before it is halved.
+    A part whose worker is lost is given to others a few times before it is halved.
+    ``patience_s``: how long the cluster may take to answer [s].
     """
 
     address: str
@@ -44,10 +45,10 @@ class Cluster:
                 client.submit(work_on, handed, part, where, pure=False): part for part in parts
             }
             for future in distributed.as_completed(list(waiting)):
-                error = future.exception()
-                lost = isinstance(error, distributed.scheduler.KilledWorker)
-                if error is not None and not lost:
-                    raise error
+                failed = future.exception()
+                lost = isinstance(failed, distributed.scheduler.KilledWorker)
+                if failed is not None and not lost:
+                    raise failed
                 yield waiting.pop(future), not lost
 
 

@@ -97,14 +97,14 @@ def broken(chunk: Chunk, lot: int, layout: Layout) -> list[str]:
 
 
 def test_what_lies_behind_the_house_is_not_added_to_what_lies_before_it() -> None:
-    # a house of 12 by 10 m across a lot 14 m wide leaves 2 m on each side, and a header keeps 1 m
+    # a house of 12 by 10 m on a lot 14 m wide leaves 2 m on each side at most; a header keeps 1 m
     # from the wall and 5 ft from the line (common practice): from one entry it gets to one half
-    asked = Asked({"exchanger": {"capacity": "8 ton"}}, granted=("house",))
+    asked = Asked({"exchanger": {"capacity": "12 ton"}}, granted=("house",))
     chunk, _ = with_granted(bare([shapely.box(0, 0, 14, 50)]), asked, Known())
     told = judged(chunk, terms_of(asked, KINDS))["vertical"]
     assert told.verdict[0] != FITS
     assert planned(chunk, 0, asked, "vertical")[0] is False
-    half = shapely.box(3.27, 3.27, 14 - 3.27, 19 - 3.27)
+    half = shapely.box(3.27, 3.27, 14 - 3.27, 20 - 3.27)
     assert 0 < told.least[0] <= packing_bound(half, 6.2484)
 
 
