@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +39,9 @@ class Cluster:
             what = f"{self.address!r} is no cluster that answers ({error})."
             raise InputError([Fault("--cluster", what, mend)]) from None
         with client:
-            handed = client.scatter(task, broadcast=True, hash=False)
+            handed = client.scatter(
+                replace(task, sources=task.sources.resolved()), broadcast=True, hash=False
+            )
             where = folder.resolve()
             waiting = {
                 client.submit(work_on, handed, part, where, pure=False): part for part in parts

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.geometry.lines.rows import RowRule
 from siteplan.screening.scan import (
     Edges,
     Floats,
@@ -17,7 +19,6 @@ from siteplan.screening.scan import (
     Spans,
     apart,
     cut,
-    directions,
     edges_of,
     families,
 )
@@ -61,11 +62,14 @@ class Held:
         Bores, or trench [m].
     way, family
         Number of the best way, and of its family of rows.
+    angles
+        Directions that were tried on each lot [rad].
     """
 
     amount: Floats
     way: Integers
     family: Integers
+    angles: Floats
 
 
 def bore_ways(spacing_m: float) -> tuple[Way, ...]:
@@ -87,31 +91,30 @@ def trench_ways(spacing_m: float) -> tuple[Way, ...]:
     return tuple(Way(number, spacing_m * SLACK) for number in range(DIRECTIONS))
 
 
-def held_bores(areas: Shapes, spacing_m: float) -> Held:
-    """Number of bores that straight rows hold on each area."""
-    return _best(areas, bore_ways(spacing_m), lambda spans, way: _bores(spans, way, spacing_m))
+def held_bores(areas: Shapes, spacing_m: float, angles: Floats) -> Held:
+    """Number of bores that straight rows in the directions told hold on each area."""
+    ways = bore_ways(spacing_m)
+    return _best(areas, angles, ways, lambda spans, way: _places(spans, way, spacing_m)[1])
 
 
-def held_trench(
-    areas: Shapes, spacing_m: float, *, shortest_m: float, longest_m: float = math.inf
+def held_trench(areas: Shapes, rows: RowRule, angles: Floats) -> Held:
+    """Length of trench that straight rows in the directions told hold on each area [m]."""
+    gap = rows.spacing_m * SLACK
+
+    def worth(spans: Spans, _: Way) -> Floats:
+        return _cut_length(apart(spans, gap).length, gap, rows)
+
+    return _best(areas, angles, trench_ways(rows.spacing_m), worth)
+
+
+def _best(
+    areas: Shapes, angles: Floats, ways: tuple[Way, ...], worth: Callable[[Spans, Way], Floats]
 ) -> Held:
-    """Length of trench that straight rows hold on each area [m]."""
-
-    def worth(spans: Spans, way: Way) -> Floats:
-        gap = spacing_m * SLACK
-        length = apart(spans, gap).length
-        del way
-        return _cut_length(length, gap, shortest_m, longest_m)
-
-    return _best(areas, trench_ways(spacing_m), worth)
-
-
-def _best(areas: Shapes, ways: tuple[Way, ...], worth: object) -> Held:
-    edges, angles = edges_of(areas), directions(areas, DIRECTIONS)
+    edges = edges_of(areas)
     amount = np.zeros(len(areas))
     best_way, best_family = (np.zeros(len(areas), dtype=np.int64) for _ in range(2))
     for number, way, spans in _each_way(edges, angles, ways):
-        each = worth(spans, way)  # type: ignore[operator]
+        each = worth(spans, way)
         total = np.bincount(spans.family, weights=each, minlength=len(areas) * OFFSETS)
         by_family = total.reshape(len(areas), OFFSETS)
         family = by_family.argmax(axis=1)
@@ -119,10 +122,12 @@ def _best(areas: Shapes, ways: tuple[Way, ...], worth: object) -> Held:
         better = here > amount + 1e-9
         amount[better] = here[better]
         best_way[better], best_family[better] = number, family[better]
-    return Held(amount, best_way, best_family)
+    return Held(amount, best_way, best_family, angles)
 
 
-def _each_way(edges: Edges, angles: Floats, ways: tuple[Way, ...]):  # type: ignore[no-untyped-def]
+def _each_way(
+    edges: Edges, angles: Floats, ways: tuple[Way, ...]
+) -> Iterator[tuple[int, Way, Spans]]:
     """Rows of each way; ways that differ in their phase alone share the rows."""
     done: dict[tuple[int, float], Spans] = {}
     for number, way in enumerate(ways):
@@ -132,12 +137,6 @@ def _each_way(edges: Edges, angles: Floats, ways: tuple[Way, ...]):  # type: ign
             offsets = families(edges, angle, way.pitch_m, OFFSETS)
             done = {key: cut(edges, angle, offsets, way.pitch_m)}
         yield number, way, done[key]
-
-
-def _bores(spans: Spans, way: Way, spacing_m: float) -> Floats:
-    first, count = _places(spans, way, spacing_m)
-    del first
-    return count
 
 
 def _places(spans: Spans, way: Way, spacing_m: float) -> tuple[Floats, Floats]:
@@ -153,8 +152,9 @@ def _places(spans: Spans, way: Way, spacing_m: float) -> tuple[Floats, Floats]:
     return first * step + phase, count
 
 
-def _cut_length(length: Floats, gap: float, shortest: float, longest: float) -> Floats:
+def _cut_length(length: Floats, gap: float, rows: RowRule) -> Floats:
     """Length of the trenches into which pieces of rows are cut [m]."""
+    shortest, longest = rows.shortest_m, rows.longest_m
     if not math.isfinite(longest):
         return np.where(length >= shortest, length, 0.0)
     full = np.maximum(0.0, np.floor((length + gap) / (longest + gap)))
@@ -174,30 +174,28 @@ def lay_bores(areas: Shapes, held: Held, spacing_m: float) -> Laid:
     """Places of the bores that were counted."""
     ways = bore_ways(spacing_m)
     found: list[tuple[Floats, Integers]] = []
-    for way, angle, spans, owner in _chosen(areas, held, ways):
-        first, count = _places(spans, way, spacing_m)
+    for way, angle, rows, owner in _chosen(areas, held, ways):
+        first, count = _places(rows.spans, way, spacing_m)
         each = np.repeat(np.arange(len(count)), count.astype(np.int64))
         nth = np.arange(len(each)) - np.searchsorted(each, each)
         along = first[each] + nth * (spacing_m * SLACK)
-        found.append((_back(along, spans.across[each], angle[owner[each]]), owner[each]))
+        found.append((_back(along, rows.across[each], angle[owner[each]]), owner[each]))
     return _joined([(np.stack([xy, xy], axis=1), owner) for xy, owner in found])
 
 
-def lay_trenches(
-    areas: Shapes, held: Held, spacing_m: float, *, shortest_m: float, longest_m: float = math.inf
-) -> Laid:
+def lay_trenches(areas: Shapes, held: Held, rows: RowRule) -> Laid:
     """Lines of the trenches that were counted."""
-    found, gap = [], spacing_m * SLACK
-    for _, angle, spans, owner in _chosen(areas, held, trench_ways(spacing_m)):
-        spread = apart(spans.spans, gap)
+    found, gap, longest_m = [], rows.spacing_m * SLACK, rows.longest_m
+    for _, angle, chosen, owner in _chosen(areas, held, trench_ways(rows.spacing_m)):
+        spread = apart(chosen.spans, gap)
         most = np.ceil((np.maximum(spread.length, 0.0) + gap) / (longest_m + gap))
         each = np.repeat(np.arange(len(most)), np.maximum(most, 1).astype(np.int64))
         nth = np.arange(len(each)) - np.searchsorted(each, each)
         start = spread.start[each] + (nth * (longest_m + gap) if math.isfinite(longest_m) else 0.0)
         end = np.minimum(spread.end[each], start + longest_m)
-        kept = end - start >= shortest_m
+        kept = end - start >= rows.shortest_m
         start, end, each = start[kept], end[kept], each[kept]
-        across, turn = spans.across[each], angle[owner[each]]
+        across, turn = chosen.across[each], angle[owner[each]]
         ends = np.stack([_back(start, across, turn), _back(end, across, turn)], axis=1)
         found.append((ends, owner[each]))
     return _joined(found)
@@ -210,30 +208,12 @@ class _Rows:
     spans: Spans
     across: Floats
 
-    @property
-    def start(self) -> Floats:
-        return self.spans.start
 
-    @property
-    def end(self) -> Floats:
-        return self.spans.end
-
-    @property
-    def row(self) -> Integers:
-        return self.spans.row
-
-    @property
-    def family(self) -> Integers:
-        return self.spans.family
-
-    @property
-    def length(self) -> Floats:
-        return self.spans.length
-
-
-def _chosen(areas: Shapes, held: Held, ways: tuple[Way, ...]):  # type: ignore[no-untyped-def]
+def _chosen(
+    areas: Shapes, held: Held, ways: tuple[Way, ...]
+) -> Iterator[tuple[Way, Floats, _Rows, Integers]]:
     """For each way the rows of the lots that do best with it."""
-    edges, angles = edges_of(areas), directions(areas, DIRECTIONS)
+    edges, angles = edges_of(areas), held.angles
     for number, way, spans in _each_way(edges, angles, ways):
         lot = spans.family // OFFSETS
         mine = (held.way[lot] == number) & (held.family[lot] == spans.family % OFFSETS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,14 +10,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.counting import elements_needed
 from siteplan.preferences.table import figure_of
 from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.held import Held, held_bores, held_trench
+from siteplan.screening.held import DIRECTIONS, Held, held_bores, held_trench
 from siteplan.screening.machine import within_reach
 from siteplan.screening.room import Room, most_room, reached, sure_room, within
-from siteplan.screening.scan import Floats, Shapes
+from siteplan.screening.scan import Floats, Shapes, directions
 from siteplan.screening.terms import LOOPS, Need, Terms
 from siteplan.site.model import System
 
@@ -65,22 +67,28 @@ class Judged:
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     """What is known of every loop type on each lot."""
     passable = reached(chunk, terms.parts["header"])
-    return {system: _judged(chunk, terms, system, passable) for system in LOOPS}
+    angles = directions(chunk.outlines, DIRECTIONS)
+    return {system: _judged(chunk, terms, system, (passable, angles)) for system in LOOPS}
 
 
-def _judged(chunk: Chunk, terms: Terms, system: System, passable: Shapes) -> Judged:
+def trench_rows(terms: Terms) -> RowRule:
+    """Spacing and lengths of trenches."""
+    options = terms.exchanger.horizontal
+    return RowRule(options.spacing_m, options.shortest_m, options.longest_m or math.inf)
+
+
+def _judged(chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Floats]) -> Judged:
+    passable, angles = lot
     part, need = LOOPS[system], terms.needs[system]
     room = sure_room(chunk, terms.parts[part])
     areas = within_reach(chunk, terms, system, within(room.areas, passable))
     most_areas = most_room(chunk, terms.parts[part])
     if system == "vertical":
         spacing = terms.exchanger.vertical.spacing_m
-        held, most = held_bores(areas, spacing), most_bores(most_areas, spacing)
+        held, most = held_bores(areas, spacing, angles), most_bores(most_areas, spacing)
     else:
-        options = terms.exchanger.horizontal
-        sizes = {"shortest_m": options.shortest_m, "longest_m": options.longest_m or np.inf}
-        held = held_trench(areas, options.spacing_m, **sizes)
-        most = most_trench(most_areas, options.spacing_m)
+        rows = trench_rows(terms)
+        held, most = held_trench(areas, rows, angles), most_trench(most_areas, rows.spacing_m)
     verdict, why = _verdicts(chunk, terms, system, need, (room, areas, held, most))
     return Judged(
         verdict, why, shapely.area(areas), held.amount, most, room.dearest, room.taken_m2,

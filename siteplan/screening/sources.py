@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -34,6 +34,10 @@ class Layer:
     kind: str
     columns: tuple[str, ...] = ()
 
+    def resolved(self) -> Layer:
+        """The same layer by its whole path."""
+        return replace(self, path=str(Path(self.path).resolve()))
+
 
 @dataclass(frozen=True, slots=True)
 class Sources:
@@ -42,6 +46,12 @@ class Sources:
     lots: Layer
     around: tuple[Layer, ...] = ()
     number_column: str = ""
+
+    def resolved(self) -> Sources:
+        """The same files by their whole paths: workers may stand in another folder."""
+        return replace(
+            self, lots=self.lots.resolved(), around=tuple(each.resolved() for each in self.around)
+        )
 
     @property
     def kinds(self) -> tuple[str, ...]:

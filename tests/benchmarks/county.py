@@ -34,7 +34,7 @@ from siteplan.screening.chunk import Chunk  # noqa: E402
 from siteplan.screening.clean import cleaned  # noqa: E402
 from siteplan.screening.full import planned  # noqa: E402
 from siteplan.screening.held import lay_bores, lay_trenches  # noqa: E402
-from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged  # noqa: E402
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows  # noqa: E402
 from siteplan.screening.scan import edges_of  # noqa: E402
 from siteplan.screening.terms import ALWAYS, Terms, terms_of  # noqa: E402
 from siteplan.site.model import System  # noqa: E402
@@ -118,16 +118,13 @@ def _timed(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
 def _rebuilt(chunk: Chunk, terms: Terms, found: dict[System, Judged], most: int) -> int:
     """How many lots' claimed elements lie too near to something, by plain distances."""
     wrong = 0
-    trench = terms.exchanger.horizontal
-    sizes = {"shortest_m": trench.shortest_m, "longest_m": trench.longest_m or np.inf}
+    rows = trench_rows(terms)
     bores, trenches = found["vertical"], found["horizontal"]
-    spacing = {"vertical": terms.exchanger.vertical.spacing_m, "horizontal": trench.spacing_m}
+    spacing = {"vertical": terms.exchanger.vertical.spacing_m, "horizontal": rows.spacing_m}
     laid = {
         "vertical": lay_bores(bores.areas, bores.held, spacing["vertical"]),
-        "horizontal": lay_trenches(
-            trenches.areas, trenches.held, spacing["horizontal"], **sizes
-        ),
-    }  # fmt: skip
+        "horizontal": lay_trenches(trenches.areas, trenches.held, rows),
+    }
     for system, part in (("vertical", "bore"), ("horizontal", "trench")):
         asked = terms.parts[part]
         for lot in range(min(most, len(chunk))):

@@ -13,6 +13,7 @@ from shapely import LineString
 
 from siteplan.available.prepared import lot_of
 from siteplan.checks.separations import separations
+from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
@@ -22,7 +23,8 @@ from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.full import planned, site_of_lot
 from siteplan.screening.held import held_bores, held_trench, lay_bores, lay_trenches
-from siteplan.screening.judge import DOES_NOT, FITS, Judged, judged, wanted
+from siteplan.screening.judge import DOES_NOT, FITS, Judged, judged, trench_rows, wanted
+from siteplan.screening.scan import directions
 from siteplan.screening.terms import Terms, terms_of
 from siteplan.site.model import System
 
@@ -71,8 +73,7 @@ def test_every_trench_claimed_lies_where_the_checks_of_a_plan_let_it(
     chunk: Chunk, terms: Terms, found: dict[System, Judged]
 ) -> None:
     options, told = terms.exchanger.horizontal, found["horizontal"]
-    sizes = {"shortest_m": options.shortest_m, "longest_m": options.longest_m}
-    laid = lay_trenches(told.areas, told.held, options.spacing_m, **sizes)
+    laid = lay_trenches(told.areas, told.held, trench_rows(terms))
     lengths = np.hypot(*(laid.lines[:, 1] - laid.lines[:, 0]).T)
     assert (lengths >= options.shortest_m - 1e-6).all()
     assert (lengths <= options.longest_m + 1e-6).all()
@@ -128,13 +129,14 @@ def test_a_strip_holds_as_many_bores_and_as_much_trench_as_arithmetic_says() -> 
     # 30.5 m long and 13 m wide, 6.1 m apart: floor(30.5/6.1) + 1 = 6 a row, floor(13/6.1) + 1 = 3
     # rows, or floor(13/5.283) + 1 = 3 rows in each other's gaps, of 6, 5 and 6
     strip = np.array([shapely.box(0, 0, 30.5 + 1e-3, 13.0)])
-    assert held_bores(strip, 6.1).amount.tolist() == [18]
+    angles = directions(strip, 4)
+    assert held_bores(strip, 6.1, angles).amount.tolist() == [18]
     # trenches 3 m apart: floor(13/3) + 1 = 5 rows of 30.5 m, less what the longest of 20 m takes:
     # 20 m, a gap of 3 m, and a rest of 7.5 m, too short for 9 m: 5 x 20 = 100 m. Then rows square
     # to these hold more: floor(30.5/3) + 1 = 11 rows of 13 m
-    free = held_trench(strip, 3.0, shortest_m=9.0)
+    free = held_trench(strip, RowRule(3.0, 9.0, np.inf), angles)
     assert free.amount == pytest.approx([5 * 30.501], abs=1e-3)
-    cut = held_trench(strip, 3.0, shortest_m=9.0, longest_m=20.0)
+    cut = held_trench(strip, RowRule(3.0, 9.0, 20.0), angles)
     assert cut.amount == pytest.approx([11 * 13.0], abs=1e-3)
     assert most_trench(strip, 3.0)[0] >= 5 * 30.5
 
