@@ -14,6 +14,7 @@ import shapely
 
 from siteplan.screening.asked import Asked
 from siteplan.screening.chunk import Chunk
+from siteplan.screening.room import without
 from siteplan.screening.scan import Floats, Integers, Shapes, directions
 from siteplan.screening.terms import ALL_ROUND
 
@@ -60,7 +61,7 @@ def with_granted(chunk: Chunk, asked: Asked, known: Known) -> tuple[Chunk, list[
     if "septic" in asked.granted and not known.sewage:
         fields = _fields(free, houses, asked.field_m)
         lots, shapes = _said(told, np.arange(len(chunk)), fields, "septic field")
-        free[lots] = shapely.difference(free[lots], shapely.buffer(shapes, EDGE_M))
+        free[lots] = without(free[lots], shapely.buffer(shapes, EDGE_M, quad_segs=4))
         added.append((lots, shapes, FIELD))
     if "well" in asked.granted and not known.water:
         away = np.full(len(chunk), None, dtype=object)
@@ -85,7 +86,7 @@ def _said(
 
 def _houses(outlines: Shapes, size: tuple[float, float]) -> Shapes:
     """A house in the middle of the buildable part of each lot, along its longest side."""
-    inner = shapely.buffer(outlines, -FRONT_M)
+    inner = shapely.buffer(outlines, -FRONT_M, quad_segs=4)
     parts, lot = shapely.get_parts(inner, return_index=True)
     order = np.lexsort((-shapely.area(parts), lot))
     first = order[np.flatnonzero(np.diff(lot[order], prepend=-1))]
@@ -125,10 +126,10 @@ def _xy(points: Shapes) -> Floats:
 
 def _free(chunk: Chunk, houses: Shapes) -> Shapes:
     """Ground on which something may be assumed: off the line and off the house."""
-    free = shapely.buffer(chunk.outlines, -EDGE_M)
+    free = np.asarray(shapely.buffer(chunk.outlines, -EDGE_M, quad_segs=4))
     built = ~shapely.is_missing(houses)
-    free[built] = shapely.difference(free[built], shapely.buffer(houses[built], EDGE_M))
-    return np.asarray(free)
+    free[built] = without(free[built], shapely.buffer(houses[built], EDGE_M, quad_segs=4))
+    return free
 
 
 def _tried(houses: Shapes, outlines: Shapes) -> list[tuple[Floats, Floats]]:
@@ -146,9 +147,10 @@ def _fields(free: Shapes, houses: Shapes, size: tuple[float, float]) -> Shapes:
     """A septic field at the first place near each house that has room for it."""
     found = np.full(len(free), None, dtype=object)
     for middles, angle in _tried(houses, free):
-        shapes = _boxes(middles, angle, size)
-        fits = np.asarray(shapely.is_missing(found) & shapely.covers(free, shapes))
-        found[fits] = shapes[fits]
+        open_ = np.flatnonzero(shapely.is_missing(found))
+        shapes = _boxes(middles[open_], angle[open_], size)
+        fits = np.asarray(shapely.covers(free[open_], shapes))
+        found[open_[fits]] = shapes[fits]
     return found
 
 
@@ -156,12 +158,14 @@ def _wells(free: Shapes, houses: Shapes, fields: Shapes) -> Shapes:
     """A well at the place near each house that is farthest from the septic field."""
     found = np.full(len(free), None, dtype=object)
     best = np.full(len(free), -1.0)
+    shapely.prepare(free)
     for middles, _ in _tried(houses, free):
         spots = np.full(len(free), None, dtype=object)
         sound = np.asarray(np.isfinite(middles).all(axis=1))
         spots[sound] = shapely.points(middles[sound])
         away = np.nan_to_num(shapely.distance(spots, fields))
-        fits = np.asarray(shapely.covers(free, spots) & (away > best + 0.01))
+        farther = np.flatnonzero(away > best + 0.01)
+        fits = farther[np.asarray(shapely.covers(free[farther], spots[farther]))]
         found[fits], best[fits] = spots[fits], away[fits]
     return found
 

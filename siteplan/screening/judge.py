@@ -82,13 +82,13 @@ def _judged(chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Float
     part, need = LOOPS[system], terms.needs[system]
     room = sure_room(chunk, terms.parts[part])
     areas = within_reach(chunk, terms, system, within(room.areas, passable))
-    most_areas = most_room(chunk, terms.parts[part])
-    if system == "vertical":
-        spacing = terms.exchanger.vertical.spacing_m
-        held, most = held_bores(areas, spacing, angles), most_bores(most_areas, spacing)
-    else:
-        rows = trench_rows(terms)
-        held, most = held_trench(areas, rows, angles), most_trench(most_areas, rows.spacing_m)
+    spacing, rows = terms.exchanger.vertical.spacing_m, trench_rows(terms)
+    upright = system == "vertical"
+    held = held_bores(areas, spacing, angles) if upright else held_trench(areas, rows, angles)
+    # where rows hold enough, a bound that leaves out what is on the lot is told: it proves as much
+    close = held.amount < (wanted(terms, system)[1] if need is not None else math.inf)
+    around = most_room(chunk, terms.parts[part], close)
+    most = most_bores(around, spacing) if upright else most_trench(around, rows.spacing_m)
     verdict, why = _verdicts(chunk, terms, system, need, (room, areas, held, most))
     return Judged(
         verdict, why, shapely.area(areas), held.amount, most, room.dearest, room.taken_m2,

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from siteplan.available.access import LINE_HALF_M, POINT_RADIUS_M
 from siteplan.available.frontage import FACING_DEG, STREET_REACH_M
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.room import OUTSIDE, SEGMENTS, tidy
+from siteplan.screening.room import OUTSIDE, SEGMENTS, tidy, without
 from siteplan.screening.scan import Floats, Shapes, edges_of
 from siteplan.screening.terms import Terms
 from siteplan.site.loop_options import machine_of
@@ -108,7 +108,7 @@ def _free(chunk: Chunk, radius_m: float) -> Shapes:
     ranks = np.arange(len(owner)) - np.searchsorted(owner, owner)
     for rank in range(int(ranks.max(initial=-1)) + 1):
         now = ranks == rank
-        areas[owner[now]] = shapely.difference(areas[owner[now]], grown[now])
+        areas[owner[now]] = without(areas[owner[now]], grown[now])
     return tidy(areas)
 
 

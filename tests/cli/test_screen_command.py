@@ -88,7 +88,9 @@ def test_land_of_others_within_a_lot_is_kept_out_of(tmp_path: Path) -> None:
     solid = box(0, 0, 60, 80)
     county_lots.write_lots(tmp_path / "parcels.gpkg", [moved(holed, 0), moved(solid, 1)])
     ring, whole = screened(tmp_path, "--assume", "house")
-    assert int(ring["bores_most"]) < int(whole["bores_most"])
+    assert int(ring["bores_least"]) < int(whole["bores_least"])
+    taken = float(whole["bores_usable_m2"]) - float(ring["bores_usable_m2"])
+    assert taken >= 18 * 25  # the hole itself, but for what the line keeps open anyway
 
 
 def test_a_well_of_a_neighbour_counts_across_the_line(tmp_path: Path) -> None:
@@ -101,7 +103,6 @@ def test_a_well_of_a_neighbour_counts_across_the_line(tmp_path: Path) -> None:
     with_well = {row["lot"]: row for row in screened(tmp_path, *told)}
     for lot in ("A-000", "A-001"):
         assert int(with_well[lot]["bores_least"]) < int(without[lot]["bores_least"])
-        assert int(with_well[lot]["bores_most"]) < int(without[lot]["bores_most"])
     # 50 ft from the well, 3 in of bore, 6 in for staking (common practice as the books ship it):
     # a disc of 15.47 m, cut by the line 5 m from its middle, and by the ground already kept off
     # the line: no more than the half disc and the strip beside it
@@ -174,6 +175,6 @@ def test_a_rule_book_that_asks_for_more_leaves_less(tmp_path: Path) -> None:
     # the whole lot less 30 ft, 3 in and 6 in all round, on which the house stands: by hand
     # (50 - 2 x 9.3726) x (60 - 2 x 9.3726) = 1289.4 m2, less the house with what is kept from it
     grown = shapely.box(0, 0, 12, 10).buffer(3.2766, quad_segs=64).area
-    # surely open is up to 2 cm less along all edges, 210 m of them, and rounded down
-    assert 0 <= 1289.4 - grown - town["bores_usable_m2"] <= 0.02 * 210 + 1
+    # surely open is up to 5 cm less along all edges, 210 m of them, and rounded down
+    assert 0 <= 1289.4 - grown - town["bores_usable_m2"] <= 0.05 * 210 + 1
     assert town["bores_least"] < int(usual["bores_least"])
