@@ -15,11 +15,13 @@ from siteplan.errors import ExportError
 from siteplan.site.frame import is_geographic, metres_of_system
 
 COLORS: Final = {
-    "both fit": "#1a7f37", "bores fit": "#6fbf4a", "trenches fit": "#2f7fc1",
-    "undecided": "#f2c14e", "neither fits": "#c0392b", "not screened": "#9a9a9a",
+    "both fit": "#0072b2", "bores fit": "#56b4e9", "trenches fit": "#009e73",
+    "undecided": "#f0e442", "neither fits": "#d55e00", "not screened": "#999999",
 }  # fmt: skip
-"""Colour of each group of lots."""
+"""Colour of each group of lots, told apart by colour-blind eyes too: M. Okabe and K. Ito, Color
+Universal Design, 2008 (from memory)."""
 SHORTEST_PX: Final = 0.6
+"""Details of outlines that are too small to be drawn [pixels]."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
 FOOT: Final = 0.3048
 

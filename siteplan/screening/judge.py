@@ -125,7 +125,8 @@ def _verdicts(
         (chunk.houses < 0, "no house, so no wall for the pipes"),
     ]
     fits = held.amount >= enough - 1e-9
-    impossible = most < least - 1e-9
+    # of another kind of trench, a pad or a typed grid no bound is known
+    impossible = (most < least - 1e-9) & (not need.unsure)
     verdict = np.where(fits, FITS, np.where(impossible, DOES_NOT, UNDECIDED)).astype("<U16")
     why = np.where(fits, "laid out in straight rows", "between what rows hold and the bound")
     why = np.where(impossible, _blamed(room, most), why).astype("<U160")

@@ -68,7 +68,7 @@ class Need:
     stopped
         Why no lot can hold it whatever its ground; empty: nothing stops it.
     unsure
-        Why no lot is said to hold it without a plan; empty: nothing.
+        Why nothing is said of any lot without a plan; empty: nothing stands in the way.
     """
 
     least_m: float

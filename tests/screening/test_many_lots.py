@@ -23,7 +23,7 @@ from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.full import planned, site_of_lot
 from siteplan.screening.held import held_bores, held_trench, lay_bores, lay_trenches
-from siteplan.screening.judge import DOES_NOT, FITS, Judged, judged, trench_rows, wanted
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows, wanted
 from siteplan.screening.scan import directions
 from siteplan.screening.terms import Terms, terms_of
 from siteplan.site.model import System
@@ -107,6 +107,25 @@ def test_what_lies_behind_the_house_is_not_added_to_what_lies_before_it() -> Non
     assert planned(chunk, 0, asked, "vertical")[0] is False
     half = shapely.box(3.27, 3.27, 14 - 3.27, 20 - 3.27)
     assert 0 < told.least[0] <= packing_bound(half, 6.2484)
+
+
+def test_a_kind_of_trench_left_open_decides_nothing(chunk: Chunk) -> None:
+    # soil and climate told, the kinds of trench are compared by a plan, each with its own length
+    asked = Asked({
+        "loads": {"heating": "36 MBH", "heating_hours": 2000},
+        "ground": {
+            "temperature": "52 F", "swing": "20 F", "coldest_day": "3 February",
+            "soil": "heavy sand, 15 % water",
+        },
+        "fluid": {"mixture": "propylene glycol 25 %"},
+    })  # fmt: skip
+    terms = terms_of(asked, KINDS)
+    need = terms.needs["vertical"]
+    assert need is not None
+    # bores in the densest block take more than bores far from one another, never less
+    assert need.least_m < need.most_m < 2 * need.least_m
+    told = judged(chunk, terms)["horizontal"]
+    assert set(told.verdict.tolist()) == {UNDECIDED}
 
 
 def test_no_lot_holds_more_than_its_bound(found: dict[System, Judged]) -> None:
