@@ -22,6 +22,10 @@ COLORS: Final = {
 Universal Design, 2008 (from memory)."""
 SHORTEST_PX: Final = 0.6
 """Details of outlines that are too small to be drawn [pixels]."""
+NUMBER_PT: Final = 6.5
+"""Height of a lot's number on the map [pt]."""
+MOST_NUMBERS: Final = 500
+"""So many numbers of a part are drawn at most."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
 FOOT: Final = 0.3048
 
@@ -68,6 +72,7 @@ def draw_county(pieces: Sequence[Piece], crs: str, path: Path, *, unit: str) -> 
                 PolyCollection(rings, facecolors=color, edgecolors="#333333", linewidths=0.2)
             )
     _frame(axes, bounds, crs)
+    _numbers(axes, pieces)
     _legend(figure, counts)
     _scale_bar(figure, axes, crs, bounds, unit)
     try:
@@ -112,6 +117,23 @@ def _frame(axes: Any, bounds: tuple[float, float, float, float], crs: str) -> No
     axes.set_aspect(stretch, anchor="NW")
     axes.set_xticks([])
     axes.set_yticks([])
+
+
+def _numbers(axes: Any, pieces: Sequence[Piece]) -> None:
+    """The numbers of lots in which they have room: none lies over a line or another number."""
+    axes.figure.canvas.draw()
+    corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
+    high = NUMBER_PT / 72 * DPI
+    for shapes, columns in pieces:
+        known = np.flatnonzero(shapely.get_dimensions(shapes) == 2)
+        spots = shapely.get_coordinates(shapely.point_on_surface(shapes[known]))
+        names = [str(name) for name in columns["lot"][known]]
+        wide = np.array([0.65 * len(name) * high for name in names])
+        half = np.column_stack([wide, np.full(len(names), 1.2 * high)]) / 2 * (other - corner)
+        boxes = shapely.box(*(spots - half).T, *(spots + half).T)
+        for number in np.flatnonzero(shapely.covers(shapes[known], boxes))[:MOST_NUMBERS]:
+            x, y = spots[number]
+            axes.text(x, y, names[number], fontsize=NUMBER_PT, ha="center", va="center")
 
 
 def _legend(figure: Any, counts: dict[str, int]) -> None:
