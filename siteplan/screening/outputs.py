@@ -124,26 +124,34 @@ def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summ
     ExportError
         A file cannot be written.
     """
-    summary, temporary = Summary(), path.with_name(f".{path.stem}.writing.gpkg")
-    table = path.with_suffix(".csv")
+    summary = Summary()
+    written = {
+        path: path.with_name(f".{path.stem}.writing.gpkg"),
+        path.with_suffix(".csv"): path.with_name(f".{path.stem}.writing.csv"),
+        path.with_name(f"{path.stem}-summary.csv"): path.with_name(f".{path.stem}.counts.csv"),
+    }
+    shapes, table, counts = written.values()
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2000-01-01T00:00:00.000Z"})
-    temporary.unlink(missing_ok=True)
     try:
+        shapes.unlink(missing_ok=True)
         with table.open("w", newline="", encoding="utf-8") as file:
             for number, each in enumerate(rows):
-                _append(each, temporary, crs, first=number == 0, about=about)
+                _append(each, shapes, crs, first=number == 0, about=about)
                 _write_rows(csv.writer(file, lineterminator="\n"), each, heads=number == 0)
                 summary.add(each)
-        temporary.replace(path)
-        with path.with_name(f"{path.stem}-summary.csv").open("w", encoding="utf-8") as file:
+        with counts.open("w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow(["what", "loop type", "which", "lots"])
             writer.writerows(summary.lines())
-    except OSError as error:
+        # what was there stays until all of it is written anew
+        for final, temporary in written.items():
+            temporary.replace(final)
+    except (OSError, pyogrio.errors.DataSourceError) as error:
         raise ExportError(f"{path} cannot be written ({error}).") from error
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
-        temporary.unlink(missing_ok=True)
+        for temporary in written.values():
+            temporary.unlink(missing_ok=True)
     return summary
 
 

@@ -161,6 +161,36 @@ def test_what_is_there_is_not_replaced(tmp_path: Path, capsys: pytest.CaptureFix
     assert (tmp_path / "county.csv").read_bytes() == before
 
 
+def test_a_run_that_is_stopped_leaves_what_was_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2))
+    screened(tmp_path)
+    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
+
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("siteplan.screening.outputs._append", stopped)
+    out = str(tmp_path / "county.gpkg")
+    assert main(["screen", str(tmp_path / "parcels.gpkg"), "--out", out, *NEED, "--force"]) == 130
+    assert "nothing was written" in capsys.readouterr().err
+    after = {path: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
+    assert after == before
+
+
+@pytest.mark.filterwarnings("ignore:'crs' was not provided")
+def test_a_file_without_a_coordinate_system_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2), crs=None)
+    out = str(tmp_path / "county.gpkg")
+    told = ["screen", str(tmp_path / "parcels.gpkg"), "--out", out, *NEED]
+    assert main(told) == 2
+    assert "--crs" in capsys.readouterr().err
+    assert main([*told, "--crs", county_lots.CRS]) == 0
+
+
 def test_a_rule_book_that_asks_for_more_leaves_less(tmp_path: Path) -> None:
     county_lots.write_lots(tmp_path / "parcels.gpkg", [moved(box(0, 0, 50, 60), 0)])
     (tmp_path / "loads.toml").write_text(

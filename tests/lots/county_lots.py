@@ -35,15 +35,14 @@ def lots(count: int, seed: int = 3) -> list[BaseGeometry]:
     return found
 
 
-def write_lots(path: Path, shapes: Sequence[BaseGeometry | None], **columns: Sequence[Any]) -> Path:
+def write_lots(path: Path, shapes: Sequence[BaseGeometry | None], *, crs: str | None = CRS) -> Path:
     """A GeoPackage of lots with their numbers, and an owner's name in each row."""
     numbers = np.array([f"A-{number:03d}" for number in range(len(shapes))], dtype=object)
     owners = np.array([f"Owner {number}" for number in range(len(shapes))], dtype=object)
     told = {"LOC_ID": numbers, "OWNER": owners}
-    told |= {name: np.array(values, dtype=object) for name, values in columns.items()}
     pyogrio.raw.write(
         path, shapely.to_wkb(np.array(shapes, dtype=object)), list(told.values()), list(told),
-        layer="parcels", driver="GPKG", geometry_type="Unknown", crs=CRS,
+        layer="parcels", driver="GPKG", geometry_type="Unknown", crs=crs,
     )  # fmt: skip
     return path
 
