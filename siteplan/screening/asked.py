@@ -21,6 +21,8 @@ TITLE: Final = {
     "title": "screening", "owner": "not stated", "date": datetime.date(2000, 1, 1)
 }  # fmt: skip
 """A title block that nobody will see."""
+UNKNOWN: Final[dict[str, dict[str, str]]] = {"pond": {"depth": "unknown"}}
+"""What a site file wants to be told of a kind, and a layer does not tell."""
 PLACES: Final = ("at", "line", "area")
 _SIDE_M: Final = 400.0
 
@@ -96,7 +98,11 @@ def sample_site(asked: Asked, kinds: tuple[str, ...]) -> Site:
     features = [
         {"kind": "building", "id": "house", "area": _square(20.0, 20.0)},
         *(
-            {"kind": kind, **_place(known_kinds()[kind].shapes, 50.0 + 25.0 * number)}
+            {
+                "kind": kind,
+                **UNKNOWN.get(kind, {}),
+                **_place(known_kinds()[kind].shapes, 50.0 + 25.0 * number),
+            }
             for number, kind in enumerate(kinds)
             if kind != "building"
         ),

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.intake.folder import DECIMALS, DEGREE_DECIMALS, LOT_FILE, SITE_FILE, NewFolder
-from siteplan.screening.asked import Asked
+from siteplan.screening.asked import UNKNOWN, Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.clean import cleaned
@@ -88,7 +88,8 @@ def _geojson(chunk: Chunk, frame: LocalFrame, origin: np.ndarray[Any, Any]) -> s
     features = [_feature(chunk.outlines[0], frame, origin, kind="parcel")]
     for number, (shape, kind) in enumerate(zip(chunk.things, chunk.kinds.tolist(), strict=True)):
         name = "house" if number == chunk.houses[0] else f"{kind} {number}"
-        features.append(_feature(shape, frame, origin, kind=kind, id=name))
+        told = UNKNOWN.get(kind, {})
+        features.append(_feature(shape, frame, origin, kind=kind, id=name, **told))
     system = {"type": "name", "properties": {"name": frame.crs}}
     lines = ",\n".join(json.dumps(feature) for feature in features)
     head = f'{{"type": "FeatureCollection", "crs": {json.dumps(system)}, "features": [\n'

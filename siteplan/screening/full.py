@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from siteplan.errors import SitePlanError
-from siteplan.screening.asked import Asked, site_with
+from siteplan.screening.asked import UNKNOWN, Asked, site_with
 from siteplan.screening.chunk import Chunk
 from siteplan.site.model import Site, System
 
@@ -31,7 +31,9 @@ def things_of(chunk: Chunk, number: int) -> list[dict[str, Any]]:
     for index in np.flatnonzero(chunk.owner == number):
         house = index == chunk.houses[number]
         name = "house" if house else f"{chunk.kinds[index]} {index}"
-        tables.append({"kind": str(chunk.kinds[index]), "id": name, **_place(chunk.things[index])})
+        kind = str(chunk.kinds[index])
+        told = {"kind": kind, "id": name, **UNKNOWN.get(kind, {})}
+        tables.append({**told, **_place(chunk.things[index])})
     return tables
 
 

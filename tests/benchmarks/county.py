@@ -1,7 +1,9 @@
 """The screening of many lots against the full engines: contradictions, what stays open, speed.
 
 Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
-[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]``.
+[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]``,
+or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
+them and its kinds, but without what their files state beside.
 
 The lots of a file are screened as one chunk; ``--scale`` makes each smaller or larger, and
 ``--streets`` draws a street along the longest side of each, so that the machine's way in is asked.
@@ -15,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import tempfile
 import time
 from collections import Counter
 from pathlib import Path
@@ -26,7 +29,9 @@ import shapely
 from scipy.spatial.distance import pdist
 
 TESTS = Path(__file__).parents[1]
-sys.path[:0] = [str(TESTS.parent)]
+sys.path[:0] = [str(TESTS / "lots"), str(TESTS.parent)]
+
+from random_sites import write_lot  # noqa: E402
 
 from siteplan.screening.asked import Asked  # noqa: E402
 from siteplan.screening.assumed import Known, with_granted  # noqa: E402
@@ -38,6 +43,7 @@ from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, 
 from siteplan.screening.scan import edges_of  # noqa: E402
 from siteplan.screening.terms import ALWAYS, Terms, terms_of  # noqa: E402
 from siteplan.site.model import System  # noqa: E402
+from siteplan.site.readers.site_file import read_site  # noqa: E402
 
 STREET_OFF_M: Final = 8.0
 NEAR_M: Final = 1e-6
@@ -47,9 +53,13 @@ def main() -> int:
     """Exit code: 1 where the screening and the full engines contradict one another."""
     asked_for = _asked_for()
     asked = Asked({"exchanger": {"capacity": asked_for.need}}, granted=tuple(asked_for.assume))
-    terms = terms_of(asked, (*ALWAYS, "street"))
-    chunk = _chunk(Path(asked_for.parcels), asked_for.scale, streets=asked_for.streets)
-    chunk, _ = with_granted(chunk, asked, Known())
+    if asked_for.random:
+        chunk = _random(asked_for.seed, asked_for.random)
+    else:
+        chunk = _chunk(Path(asked_for.parcels), asked_for.scale, streets=asked_for.streets)
+        chunk, _ = with_granted(chunk, asked, Known())
+    kinds = (*ALWAYS, "street", *np.unique(chunk.kinds).tolist())
+    terms = terms_of(asked, tuple(dict.fromkeys(kinds)))
     found = _timed(chunk, terms)
     for system, told in found.items():
         counts = Counter(told.verdict.tolist())
@@ -62,7 +72,8 @@ def main() -> int:
 
 def _asked_for() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("parcels")
+    parser.add_argument("parcels", nargs="?")
+    parser.add_argument("--random", type=int, default=0)
     parser.add_argument("--need", default="3 ton")
     parser.add_argument("--assume", nargs="*", default=["house", "well", "septic"])
     parser.add_argument("--scale", type=float, default=1.0)
@@ -89,6 +100,26 @@ def _chunk(path: Path, scale: float, *, streets: bool) -> Chunk:
     owner = np.arange(len(things), dtype=np.int64)
     kinds = np.full(len(things), "street", dtype="<U24")
     return Chunk(lots, things, owner, kinds, np.full(len(lots), -1, dtype=np.int64))
+
+
+def _random(first: int, count: int) -> Chunk:
+    """Random lots of the campaign, from the seed told on, that a site file holds."""
+    lots, things, owner, kinds, houses = [], [], [], [], []
+    for seed in range(first, first + count):
+        with tempfile.TemporaryDirectory() as folder:
+            site = read_site(write_lot(seed, Path(folder)))
+        at = len(things)
+        own = [feature for feature in site.features if feature.shape.geom_type != "MultiPolygon"]
+        things += [feature.shape for feature in own]
+        owner += [len(lots)] * len(own)
+        kinds += [feature.kind for feature in own]
+        built = [at + k for k, feature in enumerate(own) if feature.kind == "building"]
+        houses.append(built[0] if built else -1)
+        lots.append(site.parcel)
+    return Chunk(
+        np.array(lots, dtype=object), np.array(things, dtype=object), np.array(owner),
+        np.array(kinds, dtype="<U24"), np.array(houses),
+    )  # fmt: skip
 
 
 def _streets(lots: np.ndarray) -> list[shapely.LineString]:

@@ -27,6 +27,7 @@ from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, 
 from siteplan.screening.scan import directions
 from siteplan.screening.terms import Terms, terms_of
 from siteplan.site.model import System
+from siteplan.vocabulary.kinds import kinds
 
 KINDS = ("building", "potable well", "drainfield", "other keep-out")
 ASKED = Asked({"exchanger": {"capacity": "3 ton"}})
@@ -126,6 +127,13 @@ def test_a_kind_of_trench_left_open_decides_nothing(chunk: Chunk) -> None:
     assert need.least_m < need.most_m < 2 * need.least_m
     told = judged(chunk, terms)["horizontal"]
     assert set(told.verdict.tolist()) == {UNDECIDED}
+
+
+def test_a_layer_of_any_kind_can_be_screened() -> None:
+    # what a layer tells is a kind and a place: rules are asked of each kind as they would be of a
+    # site file that says no more
+    terms = terms_of(ASKED, tuple(kinds()))
+    assert {"building", "potable well", "pond"} <= set(terms.parts["bore"].things_m)
 
 
 def test_no_lot_holds_more_than_its_bound(found: dict[System, Judged]) -> None:
