@@ -138,6 +138,7 @@ def test_undecided_lots_are_planned_where_asked(tmp_path: Path) -> None:
         (("--number", "APN"), "has no column"),
         (("--wells", "nowhere.gpkg"), "is not there"),
         (("--spacing", "far"), "spacing"),
+        (("--wells", "wells.parquet"), "GeoParquet"),
     ],
 )
 def test_a_wrong_question_writes_nothing(
