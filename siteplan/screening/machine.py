@@ -71,19 +71,19 @@ def disc_of(machine: Machine) -> Disc:
     Examples
     --------
     An excavator of 1.8 by 4.6 m that turns on the spot, with a boom of 3 m: half its diagonal is
-    2.47 m.
+    2.47 m, and its bucket gets 2.3 m and 3 m beyond its middle; a metre is kept from both.
 
     >>> disc = disc_of(ExcavatorOptions(1.8, 4.6, turning_m=0.0, boom_m=3.0))
-    >>> round(disc.radius_m, 2), disc.beyond_m
-    (3.47, 3.0)
+    >>> round(disc.radius_m, 2), round(disc.beyond_m, 2)
+    (3.47, 4.3)
     """
+    half = math.hypot(machine.width_m, machine.length_m) / 2
     if isinstance(machine, ExcavatorOptions) and machine.turning_m == 0:
-        # its rear comes half its length beyond its middle, and its boom farther: none of that is
-        # counted but the boom
-        radius = math.hypot(machine.width_m, machine.length_m) / 2 + SLACK_M
-        return Disc(radius, machine.boom_m)
-    radius = math.hypot(machine.length_m, machine.width_m / 2) + FILL_M + SLACK_M
-    return Disc(radius, radius - machine.width_m / 2 - 3 * SLACK_M)
+        return Disc(half + SLACK_M, machine.length_m / 2 + machine.boom_m - SLACK_M)
+    # all of the disc is free ground: along each of its rays the rear backs out as far as the width
+    # of the machine has room
+    radius = half + FILL_M + SLACK_M
+    return Disc(radius, radius - machine.width_m / 2 - 1.5 * SLACK_M)
 
 
 def _standing(chunk: Chunk, radius_m: float) -> Shapes:

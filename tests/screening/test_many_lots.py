@@ -129,6 +129,21 @@ def test_a_kind_of_trench_left_open_decides_nothing(chunk: Chunk) -> None:
     assert set(told.verdict.tolist()) == {UNDECIDED}
 
 
+def test_where_a_street_is_drawn_a_machine_has_to_come_in() -> None:
+    # a lot open to its street, and one behind a neck of 2 m, through which no rig of 8 ft comes
+    neck = shapely.union_all([shapely.box(0, 25, 50, 90), shapely.box(24, 0, 26, 25)])
+    street = shapely.LineString([(-20, -8), (80, -8)])
+    asked = Asked({"exchanger": {"capacity": "3 ton"}}, granted=("house",))
+    plain = bare([shapely.box(0, 0, 50, 90), neck])
+    two = np.array([street, street], dtype=object)
+    seen = Chunk(plain.outlines, two, np.arange(2), np.array(["street"] * 2), plain.houses)
+    chunk, _ = with_granted(seen, asked, Known())
+    found = judged(chunk, terms_of(asked, (*KINDS, "street")))
+    for system, told in found.items():
+        assert told.verdict.tolist() == [FITS, UNDECIDED]
+        assert [planned(chunk, lot, asked, system)[0] for lot in (0, 1)] == [True, False]
+
+
 def test_a_layer_of_any_kind_can_be_screened() -> None:
     # what a layer tells is a kind and a place: rules are asked of each kind as they would be of a
     # site file that says no more
