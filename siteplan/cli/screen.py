@@ -116,6 +116,7 @@ def _asked(arguments: argparse.Namespace) -> Asked:
     """What every lot is asked for, as tables of a site file."""
     from siteplan.reading import load_toml
     from siteplan.screening.asked import Asked
+    from siteplan.vocabulary.loop_types import made_of
 
     tables: dict[str, Any] = dict(load_toml(Path(arguments.loads))) if arguments.loads else {}
     unit = tables.get("project", {}).get("units", arguments.units)
@@ -126,7 +127,8 @@ def _asked(arguments: argparse.Namespace) -> Asked:
     if arguments.books:
         tables["rules"] = {**tables.get("rules", {}), "books": arguments.books}
     if arguments.spacing:
-        tables["vertical"] = {**tables.get("vertical", {}), "spacing": arguments.spacing}
+        bores = made_of("bore").name
+        tables[bores] = {**tables.get(bores, {}), "spacing": arguments.spacing}
     granted = tuple(name for name in arguments.assume if name != "nothing")
     return Asked(tables, unit, granted)
 

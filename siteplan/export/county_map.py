@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.errors import ExportError
 from siteplan.site.frame import is_geographic, metres_of_system
+from siteplan.units.systems import UNIT_SYSTEMS
 
 COLORS: Final = {
     "both fit": "#0072b2", "bores fit": "#56b4e9", "trenches fit": "#009e73",
@@ -27,7 +28,6 @@ NUMBER_PT: Final = 6.5
 MOST_NUMBERS: Final = 500
 """So many numbers of a part are drawn at most."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
-FOOT: Final = 0.3048
 
 Piece = tuple[NDArray[np.object_], dict[str, NDArray[Any]]]
 
@@ -168,10 +168,10 @@ def _scale_bar(
     figure.canvas.draw()
     left, right = (axes.transData.transform((x, bounds[1]))[0] for x in (bounds[0], bounds[2]))
     per_pixel = (bounds[2] - bounds[0]) * metres / max(right - left, 1.0)
-    step = 1609.344 if unit == "ft" else 1000.0
-    length, name = step, "mi" if unit == "ft" else "km"
+    system = UNIT_SYSTEMS[unit]
+    step, name = system.way.size, system.way.label
     if per_pixel * 250 < step:
-        step, name = (FOOT, "ft") if unit == "ft" else (1.0, "m")
+        step, name = system.metres, system.name
     length = _round_below(per_pixel * 250 / step)
     share = length * step / per_pixel / (WIDTH_IN * DPI)
     bar = figure.add_axes((0.755, 0.2, share, 0.012))

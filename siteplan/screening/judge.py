@@ -10,21 +10,19 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.alternatives.screening import HEADER_SHARE
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.counting import elements_needed
-from siteplan.preferences.table import figure_of
 from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.held import DIRECTIONS, Held, held_bores, held_trench
 from siteplan.screening.machine import within_reach
 from siteplan.screening.room import Room, most_room, reached, sure_room, within
 from siteplan.screening.scan import Floats, Shapes, directions
-from siteplan.screening.terms import LOOPS, Need, Terms
+from siteplan.screening.terms import BORES, LOOPS, Need, Terms
 from siteplan.site.model import System
 
 FITS, DOES_NOT, UNDECIDED, NOT_ASKED = "fits", "does not fit", "undecided", "not asked"
-HEADER_SHARE: Final = figure_of("alternatives.screening.header_share")
-"""Trench that straight rows must hold for each length needed: the header takes ground too."""
 MORE_BORES: Final = 0
 """Bores held beyond those needed before it is said that they fit."""
 
@@ -83,7 +81,7 @@ def _judged(chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Float
     room = sure_room(chunk, terms.parts[part])
     areas = within_reach(chunk, terms, system, within(room.areas, passable))
     spacing, rows = terms.exchanger.vertical.spacing_m, trench_rows(terms)
-    upright = system == "vertical"
+    upright = system == BORES
     held = held_bores(areas, spacing, angles) if upright else held_trench(areas, rows, angles)
     # where rows hold enough, a bound that leaves out what is on the lot is told: it proves as much
     close = held.amount < (wanted(terms, system)[1] if need is not None else math.inf)
@@ -100,7 +98,8 @@ def wanted(terms: Terms, system: System) -> tuple[float, float]:
     """What must be held at the least, and what is surely enough: bores, or trench [m]."""
     need = terms.needs[system]
     assert need is not None
-    if system != "vertical":
+    if system != BORES:
+        # the header takes ground too
         return need.least_m, need.most_m * HEADER_SHARE
     if not np.isfinite(need.most_m):
         return elements_needed(need.least_m, terms.exchanger.vertical.depth_most_m), np.inf

@@ -25,7 +25,7 @@ from siteplan.screening.sources import (
     read_lots,
     text_of,
 )
-from siteplan.screening.terms import LOOPS, Terms
+from siteplan.screening.terms import BORES, LOOPS, TRENCHES, Terms
 from siteplan.site.frame import LocalFrame, frame_around
 
 OWN_SHARE: Final = 0.5
@@ -33,7 +33,7 @@ OWN_SHARE: Final = 0.5
 STREET_M: Final = 25.0
 """How far around a lot streets and buildings are looked for at the least [m]."""
 NOT_SCREENED: Final = "not screened"
-SHORT: Final[dict[str, str]] = {"horizontal": "trench", "vertical": "bores"}
+SHORT: Final[dict[str, str]] = {TRENCHES: "trench", BORES: "bores"}
 """How loop types are called at the head of columns."""
 
 
@@ -251,7 +251,7 @@ def _loop_columns(
         figures["most"][which] = np.ceil(found.most - 1e-9)
         figures["header"][which] = np.ceil(found.header_m * 10) / 10
         figures["taken"][which] = np.round(found.taken_m2)
-    unit = "" if name == "vertical" else "_m"
+    unit = "" if name == BORES else "_m"
     columns[short] = verdict
     columns[f"{short}_why"] = why
     columns[f"{short}_usable_m2"] = figures["m2"]

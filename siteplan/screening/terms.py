@@ -24,8 +24,11 @@ from siteplan.screening.asked import Asked, sample_site
 from siteplan.site.loop_options import staked
 from siteplan.site.model import Exchanger, Feature, Site, System
 from siteplan.vocabulary.kinds import kinds as known_kinds
+from siteplan.vocabulary.loop_types import made_of
 
-LOOPS: Final[dict[System, Part]] = {"horizontal": "trench", "vertical": "bore"}
+TRENCHES: Final = made_of("trench").name
+BORES: Final = made_of("bore").name
+LOOPS: Final[dict[System, Part]] = {TRENCHES: "trench", BORES: "bore"}
 """Loop types that are screened, with the part that rules bind."""
 ALL_ROUND: Final = "building"
 ALWAYS: Final = (ALL_ROUND, "potable well", "drainfield", "other keep-out")
@@ -189,18 +192,16 @@ def _unsure(site: Site, rules: RuleSet, system: System) -> str:
     wanted = site.exchanger
     if rules.rear_yard(LOOPS[system]) is not None:
         return "rear yard only"
-    if system == "vertical" and (wanted.vertical.pad or wanted.vertical.grid):
+    if system == BORES and (wanted.vertical.pad or wanted.vertical.grid):
         return "grid or pad typed"
-    if system == "vertical" and wanted.vertical.count is not None:
+    if system == BORES and wanted.vertical.count is not None:
         return "number of bores typed"
-    return (
-        "kind of trench left open" if system == "horizontal" and wanted.horizontal.choices else ""
-    )
+    return "kind of trench left open" if system == TRENCHES and wanted.horizontal.choices else ""
 
 
 def _surely_enough(wanted: Exchanger, system: System, required: Required) -> float:
     """Length that is enough as bores stand in the densest block; the length itself if given."""
-    if required.basis != "calculated" or system != "vertical":
+    if required.basis != "calculated" or system != BORES:
         return required.length_m
     length, options = required.length_m, staked(wanted).vertical
     for _ in range(12):
