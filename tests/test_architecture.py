@@ -57,7 +57,11 @@ WEB = {
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
-    "pyogrio": {"siteplan.site.readers.geodata"},
+    "pyogrio": {
+        "siteplan.screening.outputs",
+        "siteplan.screening.sources",
+        "siteplan.site.readers.geodata",
+    },
     "ezdxf": {
         "siteplan.audit.drawing",
         "siteplan.export.drawing.document",
@@ -68,11 +72,23 @@ FENCES = {
         "siteplan.site.readers.dxf_curves",
         "siteplan.site.readers.survey_dxf",
     },
-    "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
+    "matplotlib": {
+        "siteplan.export.county_map",
+        "siteplan.export.curve",
+        "siteplan.export.fonts",
+        "siteplan.export.picture",
+    },
     "PIL": {"siteplan.export.picture"},
     "reportlab": {"siteplan.export.pdf"},
-    "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
+    "rich": {
+        "siteplan.cli.length",
+        "siteplan.cli.report",
+        "siteplan.cli.rules",
+        "siteplan.cli.screen",
+    },
     "fluids": {"siteplan.hydraulics.friction"},
+    "dask": set(),
+    "distributed": {"siteplan.screening.cluster"},
     "pypdf": set(),
     "starlette": WEB,
     "uvicorn": WEB,

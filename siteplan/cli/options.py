@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from siteplan import __version__
+from siteplan.cli.screen_options import add_screen
 from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
 
@@ -31,6 +32,7 @@ def parser() -> argparse.ArgumentParser:
     _add_page(commands)
     _add_edit(commands)
     _add_fit(commands)
+    add_screen(commands)
     _add_length(commands)
     _add_rules(commands)
     _add_why(commands)
@@ -61,6 +63,11 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     new.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where the file is silent")
     _add_file_unit(new)
     new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
+    new.add_argument(
+        "--screened",
+        metavar="FILE",
+        help="the .json that siteplan screen left: the lot as it was screened, with --where",
+    )
     new.add_argument(
         "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
     )

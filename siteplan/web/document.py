@@ -143,7 +143,7 @@ def _short(value: float) -> float:
 
     Examples
     --------
-    >>> _short(12.0000004), _short(-0.0), _short(4.1256)
+    >>> _short(12.000000001), _short(-0.0), _short(4.1256)
     (12, 0, 4.1256)
     """
     rounded = round(float(value), 8)
