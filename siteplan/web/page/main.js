@@ -50,9 +50,11 @@ class App {
     const parcel = svg("g", { class: "thing", "data-id": lot.parcel ? "parcel" : null }, drawing.group(lot.parcel?.drawn || []),
       lot.parcel ? svg("path", { class: "hit line", d: outline(lot.parcel.rings, true) }) : null);
     const entries = lot.entries.map((entry) => this.entry(entry));
-    const areas = things.filter((_, index) => lot.things[index].is.endsWith("Polygon")), others = things.filter((group) => !areas.includes(group));
+    // what is small lies on what is large, so that it can be taken hold of
+    const rank = (index) => lot.things[index].is.endsWith("Polygon") ? 0 : lot.things[index].is.endsWith("Point") ? 2 : 1;
+    const order = [0, 1, 2].flatMap((each) => things.filter((_, index) => rank(index) === each));
     this.layer = svg("g");
-    board.world.replaceChildren(this.ground.cover, parcel, ...areas, ...others, ...entries, this.layer);
+    board.world.replaceChildren(this.ground.cover, parcel, ...order, ...entries, this.layer);
     this.names ??= board.over.insertBefore(svg("g"), board.over.firstChild);
     this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings))));
     this.showLaid();

@@ -59,7 +59,10 @@ export class Mover {
     const onHandle = corner !== undefined || between !== undefined;
     const id = onHandle ? this.app.selected : group?.dataset.id;
     const target = id && this.target(id);
-    if (!target || (!onHandle && (id === "parcel" || id !== this.app.selected))) return false;
+    // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
+    const alone = target?.points.length === 1;
+    if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
+    if (id !== this.app.selected) this.choose(id);
     const points = target.points.map((point) => [...point]);
     let index = corner === undefined ? null : Number(corner);
     const from = this.app.board.ground(event);
