@@ -64,7 +64,9 @@ def server_of(path: Path, *, port: int = 0) -> tuple[uvicorn.Server, socket.sock
 def serve(path: Path, *, port: int, browser: bool, say: Callable[[str], None]) -> None:
     """Serve the page until it is stopped."""
     server, listening, address = server_of(path, port=port)
-    say(f"{path}: open {address}")
+    # on a line of its own: a narrow terminal must not break it
+    say(f"{path}: open")
+    say(address)
     say("Every change is saved at once. Stop with Ctrl-C.")
     if browser:
         threading.Timer(0.5, webbrowser.open, [address]).start()

@@ -334,8 +334,8 @@ def started(folder: Path):
         stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"},
         start_new_session=True,
     )  # fmt: skip
-    line = process.stdout.readline()
-    return process, re.search(r"http://\S+", line)[0]
+    found = (re.search(r"http://\S+", line) for line in process.stdout)
+    return process, next(address[0] for address in found if address)
 
 
 def test_a_server_killed_in_the_middle_of_a_drag_loses_that_drag_alone(browser, tmp_path):
@@ -351,7 +351,10 @@ def test_a_server_killed_in_the_middle_of_a_drag_loses_that_drag_alone(browser, 
         page.focus("#board")
         page.keyboard.press("ArrowRight")
         Served.until(lambda: "[16, 20]" in (folder / "site.toml").read_text())
-        box = page.locator("circle[data-corner='0']").bounding_box()
+        # drawn anew once the server has told what it saved
+        handle = page.locator("circle[data-corner='0']")
+        Served.until(lambda: handle.bounding_box() is not None)
+        box = handle.bounding_box()
         page.mouse.move(box["x"] + 4, box["y"] + 4)
         page.mouse.down()
         page.mouse.move(box["x"] + 60, box["y"] - 60, steps=4)
