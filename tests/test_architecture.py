@@ -49,10 +49,19 @@ def levels() -> dict[str, int]:
 
 LEVELS = levels()
 
+WEB = {
+    f"siteplan.web.{name}" for name in ("app", "document", "guard", "intake", "serve", "session")
+}
+"""The server and what it changes."""
+
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
-    "pyogrio": {"siteplan.site.readers.geodata"},
+    "pyogrio": {
+        "siteplan.screening.outputs",
+        "siteplan.screening.sources",
+        "siteplan.site.readers.geodata",
+    },
     "ezdxf": {
         "siteplan.audit.drawing",
         "siteplan.export.drawing.document",
@@ -63,12 +72,28 @@ FENCES = {
         "siteplan.site.readers.dxf_curves",
         "siteplan.site.readers.survey_dxf",
     },
-    "matplotlib": {"siteplan.export.curve", "siteplan.export.fonts", "siteplan.export.picture"},
+    "matplotlib": {
+        "siteplan.export.county_map",
+        "siteplan.export.curve",
+        "siteplan.export.fonts",
+        "siteplan.export.picture",
+    },
     "PIL": {"siteplan.export.picture"},
     "reportlab": {"siteplan.export.pdf"},
-    "rich": {"siteplan.cli.length", "siteplan.cli.report", "siteplan.cli.rules"},
+    "rich": {
+        "siteplan.cli.length",
+        "siteplan.cli.report",
+        "siteplan.cli.rules",
+        "siteplan.cli.screen",
+    },
     "fluids": {"siteplan.hydraulics.friction"},
+    "dask": set(),
+    "distributed": {"siteplan.screening.cluster"},
     "pypdf": set(),
+    "starlette": WEB,
+    "uvicorn": WEB,
+    "tomlkit": WEB,
+    "websockets": set(),
 }
 
 

@@ -40,20 +40,23 @@ def group_findings(site: Site, layout: Layout) -> Iterator[Finding]:
         if not most // 2 <= count <= most:
             values = {"count": count, "least": most // 2, "most": most}
             yield Finding("group-size", subject=group.id, values=values)
-    yield from _flow(piping)
+    yield from _flow(piping, len(layout.circuits))
 
 
-def _flow(piping: Piping) -> Iterator[Finding]:
-    """Flow of the groups, by what their supply pipes at the entry carry."""
+def _flow(piping: Piping, circuits: int) -> Iterator[Finding]:
+    """Flow of the groups, by what their supply pipes at the entry carry.
+
+    A circuit with loops on two sides of the entry begins there: it has pipe of its own along both.
+    """
     if piping.hydraulics is None or not piping.pieces:
         return
     entry = piping.pieces[0].start
-    carried = sum(
-        pipe.flow_m3s
-        for piece in piping.pieces
-        for pipe in piece.pipes
-        if pipe.role == "supply" and math.dist(piece.start, entry) <= NEARLY
+    first = [piece for piece in piping.pieces if math.dist(piece.start, entry) <= NEARLY]
+    in_groups = sum(
+        pipe.flow_m3s for piece in first for pipe in piece.pipes if pipe.role == "supply"
     )
     whole = piping.hydraulics.flow_m3s
+    alone = {own.circuit for piece in first for own in piece.own}
+    carried = in_groups + len(alone) * whole / circuits
     if abs(carried - whole) > NEARLY * whole:
         yield Finding("group-flow", values={"carried_m3s": carried, "whole_m3s": whole})

@@ -35,7 +35,9 @@ def run_new(arguments: argparse.Namespace) -> int:
         raise InputError([Fault("--books", f"{book!r} is no rule book;", mend) for book in unknown])
     # the title block needs a date, and a folder made today is of today
     stated = Stated(arguments.units, tuple(arguments.books), datetime.date.today())
-    if arguments.parcel is None:
+    if arguments.screened is not None:
+        new = _of_screening(arguments, stated.day)
+    elif arguments.parcel is None:
         _refuse_without_parcel(arguments)
         new = starter(stated)
     else:
@@ -55,6 +57,24 @@ def run_new(arguments: argparse.Namespace) -> int:
     terminal.say(f"Written to {folder}: {', '.join(sorted((*new.files, *new.copies)))}")
     terminal.say(f"Next: fill in site.toml, then siteplan fit {folder}")
     return 0
+
+
+def _of_screening(arguments: argparse.Namespace, day: datetime.date) -> NewFolder:
+    """Folder of a lot as it was screened, with all that was assumed on it."""
+    from siteplan.screening.folder import folder_as_screened
+
+    given = [name for name in ("parcel", "layer", "at", "buildings", "crs", "file_unit", "books")
+             if getattr(arguments, name)]  # fmt: skip
+    faults = [
+        Fault(f"--{name.replace('_', '-')}", "goes without --screened.", "The screening says it.")
+        for name in given
+    ]
+    if not arguments.where:
+        mend = "Add --where with what stands in the column where of the screening."
+        faults.append(Fault("--where", "is missing.", mend))
+    if faults:
+        raise InputError(faults)
+    return folder_as_screened(Path(arguments.screened), arguments.where, day)
 
 
 def _of_survey(asked: LotAsked, buildings: Path | None, stated: Stated, folder: Path) -> NewFolder:

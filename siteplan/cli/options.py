@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from siteplan import __version__
+from siteplan.cli.screen_options import add_screen
 from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.vocabulary.loop_types import loop_types
 
@@ -29,7 +30,9 @@ def parser() -> argparse.ArgumentParser:
     _add_inspect(commands)
     _add_plan(commands)
     _add_page(commands)
+    _add_edit(commands)
     _add_fit(commands)
+    add_screen(commands)
     _add_length(commands)
     _add_rules(commands)
     _add_why(commands)
@@ -60,6 +63,11 @@ def _add_new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     new.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where the file is silent")
     _add_file_unit(new)
     new.add_argument("--buildings", metavar="FILE", help="file of building outlines")
+    new.add_argument(
+        "--screened",
+        metavar="FILE",
+        help="the .json that siteplan screen left: the lot as it was screened, with --where",
+    )
     new.add_argument(
         "--units", choices=("ft", "m"), default="ft", help="unit of site file and sheet"
     )
@@ -121,6 +129,28 @@ def _add_page(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     _add_system(page)
     page.add_argument("--out", metavar="FILE", help="file to write (default: page-NAME.html)")
     page.add_argument("--force", action="store_true", help="replace the file that is there")
+
+
+def _add_edit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    edit = commands.add_parser(
+        "edit",
+        help="draw a lot, drag it and decide, on a page in the browser",
+        description="Starts a server on this machine alone and opens its page: the lot as the "
+        "sheet shows it, to draw on, to measure in and to plan. What is drawn is the site file, "
+        "saved at every change; what is planned is what `plan` gives.",
+        epilog="exit codes: 0 stopped; 2 wrong usage or input.",
+    )
+    edit.add_argument(
+        "site", metavar="SITE", help="site file, or its folder; made if it is missing"
+    )
+    edit.add_argument(
+        "--units", choices=("ft", "m"), default="ft", help="unit of a site file that is made"
+    )
+    edit.add_argument("--port", type=int, default=0, help="port (default: any free one)")
+    edit.add_argument(
+        "--no-browser", action="store_true", help="open no browser, only print the address"
+    )
+    edit.add_argument("--debug", action="store_true", help="show a traceback on an error")
 
 
 def _add_fit(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

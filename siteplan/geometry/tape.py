@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 Point = tuple[float, float]
 Floats = NDArray[np.float64]
@@ -70,6 +69,9 @@ def best_place(points: Sequence[Point], lengths_m: Sequence[float]) -> tuple[Poi
 
     begins = crossings(points[0], lengths_m[0], points[1], lengths_m[1])
     begins = begins or [tuple(at.mean(axis=0))]
+    # what only a tape's ties need takes half as long to load as all that is read else
+    from scipy.optimize import least_squares  # noqa: PLC0415
+
     found = [least_squares(off, begin) for begin in begins]
     best = min(found, key=lambda fit: float(fit.cost))
     return (float(best.x[0]), float(best.x[1])), float(np.abs(off(best.x)).max())

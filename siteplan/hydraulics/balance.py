@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
+
+import numpy as np
 
 from siteplan.preferences.table import count_of
 
@@ -133,16 +134,18 @@ class _Search:
             loads = [sum(length[item] for item in group) for group in groups]
             if max(loads) - min(loads) < self.spread:
                 self.spread, self.best = max(loads) - min(loads), [list(group) for group in groups]
-            tried = [
-                (abs(gap - 2 * (give - take)) - gap, more, less, mine, other)
-                for more, less in itertools.permutations(range(len(groups)), 2)
-                if (gap := loads[more] - loads[less]) > 0
-                for mine, give in ((item, length[item]) for item in groups[more])
-                for other, take in ((item, length[item]) for item in groups[less])
-            ]
-            change, more, less, mine, other = min(tried, default=(0, 0, 0, 0, 0))
-            if change >= 0:
+            items = [(group, item) for group, held in enumerate(groups) for item in sorted(held)]
+            load = np.array([loads[group] for group, _ in items])
+            each = np.array([length[item] for _, item in items])
+            gap = load[:, None] - load
+            change = np.where(gap > 0, np.abs(gap - 2 * (each[:, None] - each)) - gap, 0)
+            if change.min() >= 0:
                 return
+            # of equals the first by group, then by item
+            ties = np.argwhere(change == change.min()).tolist()
+            more, less, mine, other = min(
+                (items[a][0], items[b][0], items[a][1], items[b][1]) for a, b in ties
+            )
             groups[more][groups[more].index(mine)] = other
             groups[less][groups[less].index(other)] = mine
 

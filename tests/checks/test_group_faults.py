@@ -9,6 +9,7 @@ from wording import in_words
 
 from siteplan.checks.groups import group_findings
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.layout.piping_model import OwnPipes
 from siteplan.site.model import Project, Site
 from siteplan.units.systems import METRIC
 
@@ -69,3 +70,18 @@ def test_pipes_at_the_entry_that_do_not_carry_the_flow_of_the_field_are_told():
         return replace(piping, pieces=(replace(first, pipes=pipes), *others))
 
     assert told(changed(change)).keys() == {"group-flow"}
+
+
+@pytest.mark.parametrize(("own", "codes"), [(True, set()), (False, {"group-flow"})])
+def test_a_circuit_on_two_sides_of_the_entry_begins_there_by_pipe_of_its_own(own, codes):
+    def change(piping):
+        first, *others = piping.pieces
+        each = piping.hydraulics.flow_m3s / 14
+        less = tuple(
+            replace(pipe, flow_m3s=pipe.flow_m3s - each) if pipe.group == "G1" else pipe
+            for pipe in first.pipes
+        )
+        alone = (OwnPipes("CIR-1", "3/4 in", 2),) if own else ()
+        return replace(piping, pieces=(replace(first, pipes=less, own=alone), *others))
+
+    assert told(changed(change)).keys() == codes

@@ -122,21 +122,31 @@ class Bench:
     known: tuple[Group, ...] = ()
 
     @cached_property
-    def _known(self) -> dict[Group, tuple[float, float]]:
+    def _known(self) -> dict[int, tuple[float, float]]:
         return {}
 
+    @cached_property
+    def first_alike(self) -> tuple[int, ...]:
+        """For each loop the first one that is like it: of loops of one trench all are."""
+        first: dict[Loop, int] = {}
+        return tuple(first.setdefault(loop, number) for number, loop in enumerate(self.loops))
+
     def lengths(self, group: Group) -> tuple[float, float]:
-        """All pipe of a circuit, and that of its loops alone [m].
+        """All pipe of a circuit, and that of its loops alone [m]."""
+        return self.lengths_of(_bits(group))
+
+    def lengths_of(self, bits: int) -> tuple[float, float]:
+        """All pipe of a circuit whose loops are given as bits, and that of its loops alone [m].
 
         Between its loops it runs out and back along the header.
         """
-        known = self._known.get(group)
+        known = self._known.get(bits)
         if known is None:
-            loops = [self.loops[number] for number in group]
+            loops = [self.loops[number] for number in _group(bits)]
             nodes = sorted({loop.node for loop in loops})
             between = 2 * self.tree.span(nodes) if len(nodes) > 1 else 0.0
             alone = sum(loop.pipe_m for loop in loops)
-            known = self._known[group] = (alone + between, alone)
+            known = self._known[bits] = (alone + between, alone)
         return known
 
     def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
@@ -237,28 +247,38 @@ def brought_near(bench: Bench, count: int) -> list[Group]:
     return max(tried, key=lambda groups: round(min(bench.lengths(group)[0] for group in groups), 3))
 
 
-_Trade = Callable[[Sequence[Group], int, int, Bench], tuple[Group, Group]]
+# Millions of circuits are looked at while loops change places: there a circuit is a whole number
+# with one bit for each of its loops.
+_Trade = Callable[[Sequence[int], int, int, Bench], tuple[int, int]]
 
 
-def _extreme(groups: Sequence[Group], bench: Bench) -> set[Group]:
+def _bits(group: Group) -> int:
+    return sum(1 << number for number in group)
+
+
+def _group(bits: int) -> Group:
+    return tuple(number for number in range(bits.bit_length()) if bits >> number & 1)
+
+
+def _extreme(groups: Sequence[int], bench: Bench) -> set[int]:
     """Circuits that are longest or shortest, in all of their pipe or in their loops alone."""
-    lengths = {group: bench.lengths(group) for group in groups}
+    lengths = {group: bench.lengths_of(group) for group in groups}
     return {
         pick(groups, key=lambda group: lengths[group][k]) for pick in (min, max) for k in (0, 1)
     }
 
 
 def _traded(
-    groups: list[Group],
+    start: Sequence[Group],
     trade: _Trade,
     bench: Bench,
-    only: Callable[[Sequence[Group], Bench], set[Group]] | None = None,
+    only: Callable[[Sequence[int], Bench], set[int]] | None = None,
 ) -> list[Group]:
     """Division after sweeps of trades; two circuits that had nothing to trade are left.
 
     ``only`` names circuits of which each trade has one: no other trade would change what counts.
     """
-    groups, done = list(groups), set[tuple[Group, Group]]()
+    groups, done = list(map(_bits, start)), set[tuple[int, int]]()
     decisive = None if only is None else only(groups, bench)
     for _ in range(SWEEPS if len(bench.loops) < MOST else MANY_SWEEPS):
         before = list(groups)
@@ -274,51 +294,43 @@ def _traded(
                     decisive = only(groups, bench)
         if groups == before:
             break
-    return groups
+    return list(map(_group, groups))
 
 
-def _levelled(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tuple[Group, Group]:
+def _levelled(groups: Sequence[int], giver: int, other: int, bench: Bench) -> tuple[int, int]:
     """Two circuits with the least squares of their lengths."""
+    lengths_of = bench.lengths_of
 
-    def squares(pair: tuple[Group, Group]) -> float:
-        (first, alone), (second, other_alone) = bench.lengths(pair[0]), bench.lengths(pair[1])
+    def squares(pair: tuple[int, int]) -> float:
+        (first, alone), (second, other_alone) = lengths_of(pair[0]), lengths_of(pair[1])
         return round(first * first + alone * alone + second * second + other_alone**2, 3)
 
     return min(_trades(groups[giver], groups[other], bench), key=squares)
 
 
-def _ranked(groups: Sequence[Group], giver: int, other: int, bench: Bench) -> tuple[Group, Group]:
+def _ranked(groups: Sequence[int], giver: int, other: int, bench: Bench) -> tuple[int, int]:
     """Two circuits with which the whole division ranks first."""
-    whole, alone = (list(column) for column in zip(*map(bench.lengths, groups), strict=True))
+    whole, alone = (list(column) for column in zip(*map(bench.lengths_of, groups), strict=True))
 
-    def rank(pair: tuple[Group, Group]) -> Rank:
-        whole[giver], alone[giver] = bench.lengths(pair[0])
-        whole[other], alone[other] = bench.lengths(pair[1])
+    def rank(pair: tuple[int, int]) -> Rank:
+        whole[giver], alone[giver] = bench.lengths_of(pair[0])
+        whole[other], alone[other] = bench.lengths_of(pair[1])
         return bench.rank(whole, alone)
 
     return min(_trades(groups[giver], groups[other], bench), key=rank)
 
 
-def _trades(group: Group, other: Group, bench: Bench) -> Iterator[tuple[Group, Group]]:
+def _trades(group: int, other: int, bench: Bench) -> list[tuple[int, int]]:
     """Both circuits as they are, after a loop has gone over, or two have changed places."""
     gives, takes = _different(group, bench), _different(other, bench)
-    for give in gives:
-        for take in takes:
-            # a circuit without a loop would be one circuit fewer than asked for
-            if len(group) + len(take) > len(give) and len(other) + len(give) > len(take):
-                yield _changed(group, give, take), _changed(other, take, give)
+    traded = [(group & ~give | take, other & ~take | give) for give in gives for take in takes]
+    # a circuit without a loop would be one circuit fewer than asked for
+    return [pair for pair in traded if pair[0] and pair[1]]
 
 
-def _different(group: Group, bench: Bench) -> list[Group]:
+def _different(group: int, bench: Bench) -> list[int]:
     """No loop, and each loop of a circuit alone; of loops of one trench, which are alike, one."""
-    one_of: dict[Loop, int] = {}
-    for number in group:
-        one_of.setdefault(bench.loops[number], number)
-    return [(), *((number,) for number in one_of.values())]
-
-
-def _changed(group: Group, without: Group, with_these: Group) -> Group:
-    """A circuit without some of its loops and with others."""
-    if not without and not with_these:
-        return group
-    return tuple(sorted([loop for loop in group if loop not in without] + list(with_these)))
+    one_of: dict[int, int] = {}
+    for number in _group(group):
+        one_of.setdefault(bench.first_alike[number], 1 << number)
+    return [0, *one_of.values()]

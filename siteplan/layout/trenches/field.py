@@ -90,7 +90,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         filled_m = filled.cost_m + sum(on_lines(ground.spared, filled.lines).values())
         if blocks is None or not (short or blocks.dug.cost_m < filled_m):
             dug = filled
-    if blocks is not None:
+    # even blocks alone are asked for where kinds are compared: how much more would lie matters not
+    if blocks is not None and options.arrangement != "even":
         capacity = max(capacity, _capacity(area, rule, required_m, ground.memory))
     capacity = max(capacity, total_length(dug.lines))
     trenches, header = _trenches(dug, options), dug.header

@@ -191,11 +191,12 @@ def _several(
     for number in dict.fromkeys(numbers):
         length = task.target_m / number
         # numbers grow: from here on trenches are too short, or dear by their number alone
-        if length < rule.shortest_m or number * task.trench_cost_m >= dearest_m or tries <= 0:
+        if length < rule.shortest_m or _least(task, number) >= dearest_m or tries <= 0:
             return None
         if most_trenches(sets, length, rule.spacing_m) < number:
             continue
-        for field in islice(_completed(task, (), sets, number, length), tries):
+        into = _Parts(number, length, dearest_m)
+        for field in islice(_completed(task, (), sets, into), tries):
             tries -= 1
             if field is not None:
                 if field.cost_m < dearest_m:
@@ -209,14 +210,31 @@ def _many(task: BlockTask, one: JoinedBlocks) -> bool:
     return len(one.lines) > MANY * task.target_m / task.rule.longest_m + 1
 
 
+def _least(task: BlockTask, number: int, blocks_m: float = 0.0) -> float:
+    """What so many trenches more cost at least, and the header along their joined ends [m]."""
+    return (
+        blocks_m + number * task.trench_cost_m + max(0, number - MOST_BLOCKS) * task.rule.spacing_m
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """Trenches of one length to be laid in blocks, and what the field must cost less than."""
+
+    number: int
+    length_m: float
+    below_m: float
+
+
 def _completed(
-    task: BlockTask, laid: tuple[Block, ...], sets: RowSets, number: int, length_m: float
+    task: BlockTask, laid: tuple[Block, ...], sets: RowSets, into: _Parts
 ) -> Iterator[JoinedBlocks | None]:
     """The blocks laid with further ones of so many trenches; None for each that led to nothing.
 
     The largest block that has room comes first, as each further one takes another way for the
     header.
     """
+    number, length_m = into.number, into.length_m
     last = len(laid) == MOST_BLOCKS - 1
     most = min(most_beside(sets, length_m), number if laid else number - 1)
     for size in range(most, number - 1 if last else (number - 1) // 2, -1):
@@ -229,9 +247,12 @@ def _completed(
         if field is None or size == number:
             yield field
             continue
-        beside = _sets_beside(task, field)
-        if beside is not None:
-            yield from _completed(task, field.blocks, beside, number - size, length_m)
+        # the header of all blocks is no shorter than the draft of these alone
+        rest = replace(into, number=number - size)
+        if _least(task, rest.number, field.cost_m) < into.below_m:
+            beside = _sets_beside(task, field)
+            if beside is not None:
+                yield from _completed(task, field.blocks, beside, rest)
         yield None
 
 

@@ -1,0 +1,203 @@
+"""``siteplan screen PARCELS``: every lot of a county, screened for trenches and bores."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from rich.console import Console
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    ProgressColumn,
+    TextColumn,
+    TimeRemainingColumn,
+)
+from rich.text import Text
+
+from siteplan.cli.report import Terminal, columns
+from siteplan.cli.written import may_write
+from siteplan.errors import ExportError, Fault, InputError
+
+if TYPE_CHECKING:
+    from rich.progress import Task as Bar
+
+    from siteplan.screening.asked import Asked
+    from siteplan.screening.outputs import Summary
+    from siteplan.screening.run import County, Crew
+    from siteplan.screening.sources import Sources
+
+LAYERS: Final = {
+    "buildings": "building", "wells": "potable well", "septic": "septic", "streets": "street",
+    "water": "water",
+}  # fmt: skip
+"""What the rows of each file are; septic and water by their shape."""
+OWN: Final = ("project", "geometry", "feature")
+"""Tables of a site file that each lot has of its own."""
+
+
+def run_screen(arguments: argparse.Namespace) -> int:
+    """Exit code of ``siteplan screen``."""
+    from siteplan.screening.handed import handed_text
+    from siteplan.screening.outputs import write_county
+    from siteplan.screening.run import County, digest_of
+
+    terminal, out = Terminal(quiet=arguments.quiet), Path(arguments.out)
+    _refuse(arguments, out)
+    for path in _written(out, arguments.map):
+        may_write(path)
+    task = _task(arguments)
+    handed = handed_text(task.asked, task.sources)
+    folder = out.with_name(f".{out.stem}-{digest_of(task)}")
+    county = County(task, folder)
+    with _bar(quiet=arguments.quiet) as progress:
+        rows = county.screened(_crew(arguments), progress)
+        summary = write_county(rows, out, task.sources.lots.crs, handed)
+    _hand_on(handed, out)
+    if arguments.map:
+        _draw(county, Path(arguments.map), arguments.units)
+    county.forget()
+    _tell(terminal, summary, task.sources)
+    terminal.say(f"Written: {', '.join(map(str, _written(out, arguments.map)))}")
+    return 1 if summary.failed else 0
+
+
+def _refuse(arguments: argparse.Namespace, out: Path) -> None:
+    """Note what cannot be asked for together, or would be overwritten."""
+    faults = []
+    if out.suffix.lower() != ".gpkg":
+        faults.append(Fault("--out", f"{out.name!r} is no GeoPackage.", "Write --out NAME.gpkg."))
+    if out.resolve() == Path(arguments.parcels).resolve():
+        faults.append(Fault("--out", "is the file of the lots.", "Choose another name."))
+    if arguments.workers < 1:
+        faults.append(Fault("--workers", "is less than one.", "Give one or more."))
+    there = [path for path in _written(out, arguments.map) if path.exists()]
+    if there and not arguments.force:
+        names = ", ".join(path.name for path in there)
+        faults.append(Fault("--out", f"{names} is there already.", "Say --force to replace it."))
+    if faults:
+        raise InputError(faults)
+
+
+def _written(out: Path, drawn: str | None) -> list[Path]:
+    """Files of a run."""
+    beside = [out.with_suffix(".csv"), out.with_name(f"{out.stem}-summary.csv")]
+    return [out, *beside, out.with_suffix(".json"), *([Path(drawn)] if drawn else [])]
+
+
+def _task(arguments: argparse.Namespace) -> Any:
+    from siteplan.screening.part import Task
+    from siteplan.screening.sources import sources_of
+    from siteplan.screening.terms import ALWAYS, terms_of
+
+    files = {kind: getattr(arguments, name) for name, kind in LAYERS.items()}
+    sources = sources_of(
+        Path(arguments.parcels), {kind: Path(path) for kind, path in files.items() if path},
+        layer=arguments.layer, crs=arguments.crs, number=arguments.number,
+    )  # fmt: skip
+    unknown = [name for name in arguments.columns if name not in sources.lots.columns]
+    if unknown:
+        known = ", ".join(sources.lots.columns)
+        raise InputError([Fault("--columns", f"{unknown[0]!r} is none.", f"Known: {known}.")])
+    asked = _asked(arguments)
+    kinds = tuple(dict.fromkeys((*ALWAYS, *sources.kinds)))
+    return Task(
+        sources, asked, terms_of(asked, kinds), arguments.undecided == "plan",
+        tuple(arguments.columns),
+    )  # fmt: skip
+
+
+def _asked(arguments: argparse.Namespace) -> Asked:
+    """What every lot is asked for, as tables of a site file."""
+    from siteplan.reading import load_toml
+    from siteplan.screening.asked import Asked
+    from siteplan.vocabulary.loop_types import made_of
+
+    tables: dict[str, Any] = dict(load_toml(Path(arguments.loads))) if arguments.loads else {}
+    unit = tables.get("project", {}).get("units", arguments.units)
+    for name in OWN:
+        tables.pop(name, None)
+    if arguments.need:
+        tables["exchanger"] = {**tables.get("exchanger", {}), "capacity": arguments.need}
+    if arguments.books:
+        tables["rules"] = {**tables.get("rules", {}), "books": arguments.books}
+    if arguments.spacing:
+        bores = made_of("bore").name
+        tables[bores] = {**tables.get(bores, {}), "spacing": arguments.spacing}
+    granted = tuple(name for name in arguments.assume if name != "nothing")
+    return Asked(tables, unit, granted)
+
+
+def _crew(arguments: argparse.Namespace) -> Crew:
+    if arguments.cluster:
+        from siteplan.screening.cluster import Cluster
+
+        return Cluster(arguments.cluster)
+    from siteplan.screening.crews import Children
+
+    return Children(min(arguments.workers, 4 * (os.cpu_count() or 1)))
+
+
+def _hand_on(handed: str, out: Path) -> None:
+    """Write what siteplan new --screened needs."""
+    try:
+        out.with_suffix(".json").write_text(handed, encoding="utf-8")
+    except OSError as error:
+        raise ExportError(f"{out.with_suffix('.json')} cannot be written ({error}).") from error
+
+
+def _draw(county: County, path: Path, unit: str) -> None:
+    from siteplan.export.county_map import draw_county
+    from siteplan.screening.run import read_part
+
+    parts = (read_part(each) for each in sorted(county.folder.glob("*.part")))
+    pieces = [(rows.shapes, rows.columns) for rows in parts]
+    draw_county(pieces, county.task.sources.lots.crs, path, unit=unit)
+
+
+def _tell(terminal: Terminal, summary: Summary, sources: Sources) -> None:
+    """Print what came of it."""
+    lots = "lot" if summary.lots == 1 else "lots"
+    terminal.say(
+        f"{summary.lots:,} {lots} of {summary.units:,} rows of {Path(sources.lots.path).name}"
+    )
+    shares = [
+        (what, loop, which, f"{number:,}", f"{100 * number / max(summary.lots, 1):.1f} %")
+        for what, loop, which, number in summary.lines()
+    ]
+    terminal.show(columns(("", "loop type", "", "lots", "share"), shares))
+    if summary.failed:
+        terminal.say(f"{summary.failed:,} rows could not be screened: column why_not says why")
+
+
+class _Rate(ProgressColumn):
+    """Lots a second."""
+
+    def render(self, task: Bar) -> Text:
+        """Words for the bar."""
+        return Text("" if task.speed is None else f"{task.speed:,.0f} lots/s")
+
+
+@contextmanager
+def _bar(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
+    """Function that is told of lots done; a bar on stderr while that is a terminal."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield lambda _done, _all: None
+        return
+    parts = (
+        TextColumn("screening"), BarColumn(), MofNCompleteColumn(), _Rate(), TimeRemainingColumn()
+    )  # fmt: skip
+    # no thread of its own: the children of a run are forked
+    with Progress(*parts, console=console, auto_refresh=False) as progress:
+        bar = progress.add_task("screening", total=None)
+
+        def tell(done: int, whole: int) -> None:
+            progress.update(bar, completed=done, total=whole, refresh=True)
+
+        yield tell

@@ -1,0 +1,167 @@
+"""Ground that a machine surely gets to from the street, where one is drawn.
+
+A machine that fits into a disc with room to back and fill turns any way wherever that disc has
+room. So it gets about in the lot less all obstacles, offset by the disc, if that ground comes up to
+a side of the lot along a street. From the rim of each such disc it backs straight on to what is
+free around it. That is less than what a search of poses finds, and needs no search.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.available.access import LINE_HALF_M, POINT_RADIUS_M
+from siteplan.available.frontage import FACING_DEG, STREET_REACH_M
+from siteplan.screening.chunk import Chunk
+from siteplan.screening.room import OUTSIDE, SEGMENTS, tidy, without
+from siteplan.screening.scan import Floats, Shapes, edges_of
+from siteplan.screening.terms import Terms
+from siteplan.site.loop_options import machine_of
+from siteplan.site.machines import ExcavatorOptions, Machine
+from siteplan.site.model import System
+from siteplan.vocabulary.kinds import kinds
+
+WAYS_IN: Final = ("street", "driveway")
+"""Kinds that show where a machine comes in: there a plan asks for its way."""
+SLACK_M: Final = 1.0
+"""How far a plan's search, which looks at a raster, may fall short of what can be driven [m]."""
+FILL_M: Final = 2.0
+"""Room to back and fill on the turning circle, a step of it at a time [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """The disc in which a machine turns any way, and how far it works beyond its middle [m]."""
+
+    radius_m: float
+    beyond_m: float
+
+
+def within_reach(chunk: Chunk, terms: Terms, system: System, areas: Shapes) -> Shapes:
+    """Part of each area that the machine of a loop type surely gets to.
+
+    A plan asks for the way in where a street or a driveway shows it; elsewhere it is not asked.
+    """
+    machine = machine_of(terms.exchanger, system)
+    if machine is None or machine.access == "anywhere":
+        return areas
+    lots = np.flatnonzero(chunk.has(WAYS_IN))
+    left = areas.copy()
+    left[lots] = shapely.Polygon()
+    if machine.gates or not len(lots):
+        return left
+    disc = disc_of(machine)
+    stands = _standing(chunk, disc.radius_m)
+    reached = shapely.buffer(stands, disc.beyond_m, quad_segs=SEGMENTS)
+    if isinstance(machine, ExcavatorOptions):
+        reached = shapely.intersection(reached, _free(chunk, SLACK_M / 2))
+    left[lots] = shapely.intersection(areas[lots], reached[lots])
+    return tidy(left)
+
+
+def disc_of(machine: Machine) -> Disc:
+    """The disc in which a machine turns.
+
+    Examples
+    --------
+    An excavator of 1.8 by 4.6 m that turns on the spot, with a boom of 3 m: half its diagonal is
+    2.47 m, and its bucket gets 2.3 m and 3 m beyond its middle; a metre is kept from both.
+
+    >>> disc = disc_of(ExcavatorOptions(1.8, 4.6, turning_m=0.0, boom_m=3.0))
+    >>> round(disc.radius_m, 2), round(disc.beyond_m, 2)
+    (3.47, 4.3)
+    """
+    half = math.hypot(machine.width_m, machine.length_m) / 2
+    if isinstance(machine, ExcavatorOptions) and machine.turning_m == 0:
+        return Disc(half + SLACK_M, machine.length_m / 2 + machine.boom_m - SLACK_M)
+    # all of the disc is free ground: along each of its rays the rear backs out as far as the width
+    # of the machine has room
+    radius = half + FILL_M + SLACK_M
+    return Disc(radius, radius - machine.width_m / 2 - 1.5 * SLACK_M)
+
+
+def _standing(chunk: Chunk, radius_m: float) -> Shapes:
+    """Where the disc has room on each lot, joined to a side along a street."""
+    parts, lot = shapely.get_parts(_free(chunk, radius_m), return_index=True)
+    gates = _gates(chunk, radius_m)
+    open_ = shapely.intersects(parts, gates[lot]) & (shapely.area(parts) > radius_m)
+    found = np.full(len(chunk), shapely.Polygon(), dtype=object)
+    shapely.multipolygons(parts[open_], indices=lot[open_], out=found)
+    return found
+
+
+def _free(chunk: Chunk, radius_m: float) -> Shapes:
+    """Ground that is so far from the property line and from all that a machine does not cross."""
+    areas = np.asarray(shapely.buffer(chunk.outlines, -radius_m * OUTSIDE, quad_segs=SEGMENTS))
+    around = _solid(chunk)
+    which = np.flatnonzero(around >= 0)
+    grown = shapely.buffer(
+        chunk.things[which], (around[which] + radius_m) * OUTSIDE, quad_segs=SEGMENTS
+    )
+    owner = chunk.owner[which]
+    ranks = np.arange(len(owner)) - np.searchsorted(owner, owner)
+    for rank in range(int(ranks.max(initial=-1)) + 1):
+        now = ranks == rank
+        areas[owner[now]] = without(areas[owner[now]], grown[now])
+    return tidy(areas)
+
+
+def _solid(chunk: Chunk) -> Floats:
+    """What a machine keeps from each thing [m]; -1: it may drive over it."""
+    dimension = shapely.get_dimensions(chunk.things)
+    around = np.choose(np.clip(dimension, 0, 2), [POINT_RADIUS_M, LINE_HALF_M, 0.0])
+    for kind in np.unique(chunk.kinds):
+        crossing = kinds()[str(kind)].rig
+        crossed = chunk.kinds == kind
+        if crossing == "lines":
+            crossed &= dimension == 1
+        around[crossed & (crossing in ("free", "lines"))] = -1.0
+    return np.asarray(around, dtype=np.float64)
+
+
+def _gates(chunk: Chunk, radius_m: float) -> Shapes:
+    """Lines within each lot along its sides to a street, where the disc stands as it comes in."""
+    edges = edges_of(chunk.outlines)
+    steps = edges.ends - edges.starts
+    length = np.hypot(steps[:, 0], steps[:, 1])
+    along = steps / np.maximum(length, 1e-9)[:, None]
+    # a ring may run either way round: inwards is where its area lies
+    sign = np.where(shapely.is_ccw(shapely.get_exterior_ring(chunk.outlines)), 1.0, -1.0)
+    inward = np.stack([-along[:, 1], along[:, 0]], axis=1) * sign[edges.owner][:, None]
+    facing = _facing(chunk, (edges.starts, edges.ends, inward), edges.owner)
+    room = radius_m + SLACK_M
+    good = facing & (length > 2 * room + SLACK_M)
+    depth = inward[good] * (radius_m * OUTSIDE + SLACK_M / 4)
+    ends = [edges.starts[good] + along[good] * room, edges.ends[good] - along[good] * room]
+    lines = np.asarray(shapely.linestrings(np.stack([end + depth for end in ends], axis=1)))
+    gates = np.full(len(chunk), shapely.LineString(), dtype=object)
+    if good.any():
+        shapely.multilinestrings(lines, indices=edges.owner[good], out=gates)
+    return gates
+
+
+def _facing(
+    chunk: Chunk, sides: tuple[Floats, Floats, Floats], owner: NDArray[np.int64]
+) -> NDArray[np.bool_]:
+    """Which sides face a street all along: at both ends and in the middle."""
+    starts, ends, inward = sides
+    found = np.zeros(len(starts), dtype=bool)
+    for street in np.flatnonzero(chunk.kinds == "street"):
+        own = np.flatnonzero(owner == chunk.owner[street])
+        good = np.ones(len(own), dtype=bool)
+        for share in (0.02, 0.5, 0.98):
+            places = starts[own] + share * (ends[own] - starts[own])
+            ways = shapely.shortest_line(shapely.points(places), chunk.things[street])
+            toward = np.diff(shapely.get_coordinates(ways).reshape(-1, 2, 2), axis=1)[:, 0]
+            away = np.hypot(toward[:, 0], toward[:, 1])
+            outward = -(toward * inward[own]).sum(axis=1)
+            turned = outward >= away * math.cos(math.radians(FACING_DEG - 5))
+            good &= turned & (away <= STREET_REACH_M - SLACK_M) & (away > 0)
+        found[own[good]] = True
+    return found

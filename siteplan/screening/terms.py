@@ -1,0 +1,226 @@
+"""What the rule books ask on every lot, as distances by kind: worked out once for a whole run.
+
+The distances come from the very rules that a plan is made under, asked of a site with one thing of
+each kind on it. For what a lot surely holds a distance is taken a little too far, for what it can
+at most hold a little too near.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+from siteplan.available.area import THIN_M, WALL_GAP_M
+from siteplan.available.prepared import lot_of, reach_of
+from siteplan.demand.model import DemandError, Required
+from siteplan.demand.required import LaidOut, required_of
+from siteplan.layout.counting import elements_needed
+from siteplan.layout.elements import Bore
+from siteplan.rule_books.model import Part
+from siteplan.rules.limits import too_deep
+from siteplan.rules.ruleset import RuleSet
+from siteplan.screening.asked import Asked, sample_site
+from siteplan.site.loop_options import staked
+from siteplan.site.model import Exchanger, Feature, Site, System
+from siteplan.vocabulary.kinds import kinds as known_kinds
+from siteplan.vocabulary.loop_types import made_of
+
+TRENCHES: Final = made_of("trench").name
+BORES: Final = made_of("bore").name
+LOOPS: Final[dict[System, Part]] = {TRENCHES: "trench", BORES: "bore"}
+"""Loop types that are screened, with the part that rules bind."""
+ALL_ROUND: Final = "building"
+ALWAYS: Final = (ALL_ROUND, "potable well", "drainfield", "other keep-out")
+"""Kinds that may be on a lot whatever files are given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Distances:
+    """How far the centre or centre line of a part keeps from things as they are drawn.
+
+    Parameters
+    ----------
+    line_m
+        From the property line [m].
+    things_m
+        By kind [m]; a kind that no rule speaks of is missing.
+    line_rule, rules
+        Rule that says so, as ``book/id``, for the property line and by kind.
+    lenient_m
+        By kind what surely holds, where a rule has a way out [m].
+    """
+
+    line_m: float
+    things_m: dict[str, float]
+    line_rule: str
+    rules: dict[str, str]
+    lenient_m: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What one loop type must hold.
+
+    Parameters
+    ----------
+    least_m, most_m
+        Length that is needed at the least, and that is surely enough [m].
+    basis
+        How it is known: ``"given"``, ``"calculated"``, ``"screening"``.
+    stopped
+        Why no lot can hold it whatever its ground; empty: nothing stops it.
+    unsure
+        Why nothing is said of any lot without a plan; empty: nothing stands in the way.
+    """
+
+    least_m: float
+    most_m: float
+    basis: str
+    stopped: str = ""
+    unsure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What holds on every lot of a run.
+
+    Parameters
+    ----------
+    exchanger
+        What is wanted, within the limits of its rule books, with the staking allowance.
+    parts
+        Distances of bore, trench and header.
+    needs
+        What each loop type must hold; None: the tables do not say enough.
+    particular
+        Kinds beside which a rule is of a form that only a plan looks at, by part.
+    """
+
+    exchanger: Exchanger
+    parts: dict[Part, Distances]
+    needs: dict[System, Need | None]
+    particular: dict[Part, tuple[str, ...]]
+
+
+def terms_of(asked: Asked, kinds: tuple[str, ...]) -> Terms:
+    """What holds on every lot on which things of these kinds may be.
+
+    Raises
+    ------
+    InputError
+        All faults of the tables.
+    RuleError
+        A rule book that does not exist or has faults.
+    """
+    site = sample_site(asked, kinds)
+    # limits that hold near a thing are asked of each lot: here only what holds everywhere
+    bare = lot_of(replace(site, features=site.of_kind(ALL_ROUND)))
+    rules, exchanger = bare.rules, bare.site.exchanger
+    parts: tuple[Part, ...] = ("bore", "trench", "header")
+    return Terms(
+        exchanger=staked(exchanger),
+        parts={part: _distances(site, rules, part) for part in parts},
+        needs={system: _need(bare.site, rules, system) for system in LOOPS},
+        particular={part: _particular(site, rules, part) for part in parts},
+    )
+
+
+def _distances(site: Site, rules: RuleSet, part: Part) -> Distances:
+    reach, more_m = reach_of(part, site.exchanger), site.exchanger.allowance_m
+    things: dict[str, float] = {}
+    lenient: dict[str, float] = {}
+    names: dict[str, str] = {}
+    for feature in site.features:
+        keeping = rules.keeping_off(part, feature)
+        asked = [rules.asked(rule, part, feature, reach) + more_m for rule in keeping]
+        if keeping:
+            at = asked.index(max(asked))
+            things[feature.kind], names[feature.kind] = asked[at], _name(keeping[at])
+        surely = rules.deciding(part, feature, reach)
+        if surely is not None:
+            lenient[feature.kind] = rules.asked(surely, part, feature, reach) + more_m
+        if part == "header":
+            _solid(feature, things, names)
+    rule = rules.deciding(part, None, reach)
+    line_m = 0.0 if rule is None else rules.asked(rule, part, None, reach) + more_m
+    return Distances(line_m, things, "" if rule is None else _name(rule), names, lenient)
+
+
+def _solid(feature: Feature, things: dict[str, float], names: dict[str, str]) -> None:
+    """What a header keeps from what it never crosses, though no rule speaks of it."""
+    if known_kinds()[feature.kind].crossing != "never":
+        return
+    least = WALL_GAP_M if feature.kind == ALL_ROUND else THIN_M
+    if things.get(feature.kind, -1.0) < least:
+        things[feature.kind], names[feature.kind] = least, "never crossed"
+
+
+def _name(rule: object) -> str:
+    return f"{getattr(rule, 'book')}/{getattr(rule, 'id')}"  # noqa: B009
+
+
+def _particular(site: Site, rules: RuleSet, part: Part) -> tuple[str, ...]:
+    """Kinds beside which a depth is limited or a header kept from running along."""
+    found = [
+        feature.kind
+        for feature in site.features
+        if rules.depth_limits(part, feature) or rules.approvals(part, feature)
+    ]
+    return tuple(found)
+
+
+def _need(site: Site, rules: RuleSet, system: System) -> Need | None:
+    """What a loop type must hold on any lot; None where the tables do not say."""
+    part, wanted = LOOPS[system], site.exchanger
+    try:
+        required = required_of(wanted, system)
+    except DemandError as error:
+        return Need(0.0, 0.0, "calculated", stopped=error.reason.code)
+    if required is None:
+        return None
+    ban = rules.ban(part)
+    stopped = _name(ban) if ban is not None else ""
+    if not stopped and too_deep(site, rules, system) is not None:
+        stopped = "too-deep-here"
+    most_m = _surely_enough(wanted, system, required)
+    unsure = _unsure(site, rules, system)
+    return Need(required.length_m, most_m, required.basis, stopped, unsure)
+
+
+def _unsure(site: Site, rules: RuleSet, system: System) -> str:
+    wanted = site.exchanger
+    if rules.rear_yard(LOOPS[system]) is not None:
+        return "rear yard only"
+    if system == BORES and (wanted.vertical.pad or wanted.vertical.grid):
+        return "grid or pad typed"
+    if system == BORES and wanted.vertical.count is not None:
+        return "number of bores typed"
+    return "kind of trench left open" if system == TRENCHES and wanted.horizontal.choices else ""
+
+
+def _surely_enough(wanted: Exchanger, system: System, required: Required) -> float:
+    """Length that is enough as bores stand in the densest block; the length itself if given."""
+    if required.basis != "calculated" or system != BORES:
+        return required.length_m
+    length, options = required.length_m, staked(wanted).vertical
+    for _ in range(12):
+        count = elements_needed(length, options.depth_most_m)
+        laid = LaidOut(bores=_block(count, options.spacing_m, length / count, options.diameter_m))
+        try:
+            there = required_of(wanted, system, laid=laid)
+        except DemandError:
+            return math.inf
+        if there is None or there.length_m <= length:
+            return length
+        length = there.length_m
+    return math.inf
+
+
+def _block(count: int, spacing: float, depth: float, diameter: float) -> tuple[Bore, ...]:
+    """So many bores in a square block."""
+    side = math.ceil(math.sqrt(count))
+    return tuple(
+        Bore(f"B{k}", spacing * (k % side), spacing * (k // side), diameter, depth)
+        for k in range(count)
+    )

@@ -1,0 +1,1 @@
+"""The local page to draw a lot and decide: a server on this machine alone, and its page."""

@@ -1,0 +1,294 @@
+"""Changes of a site file's text: all that nobody touched stays as it was written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final
+
+import tomlkit
+from tomlkit.items import AoT, Array
+
+from siteplan.errors import Fault, InputError
+from siteplan.rule_books.loader import book_ids
+from siteplan.site.options.declared import every_option
+from siteplan.vocabulary.kinds import kinds
+
+SHAPES: Final = ("at", "line", "area", "walls", "corner", "direction")
+"""Keys of a feature that say where it lies."""
+LISTS: Final = {"feature": "feature", "entry": "entry"}
+CLOSED: Final = ("file", "layer", "by")
+"""Keys that name files: the page must not have any file read."""
+NEAR: Final = 1e-6
+
+Op = Mapping[str, Any]
+Document = tomlkit.TOMLDocument
+
+
+def changed_text(text: str, ops: Sequence[Op]) -> str:
+    """The text with changes made to it in turn.
+
+    Parameters
+    ----------
+    text
+        Of the site file.
+    ops
+        ``points`` (ref, key, points in the file's own numbers), ``place`` (ref, key, value),
+        ``say`` (ref, key, value), ``set`` (path, value), ``add`` (list, values), ``delete`` (ref).
+
+    Raises
+    ------
+    InputError
+        A change that makes no sense.
+    """
+    document = tomlkit.parse(text)
+    for op in ops:
+        does = OPS.get(str(op.get("op")))
+        if does is None:
+            raise refused(f"{op.get('op')!r} is no change.")
+        does(document, op)
+    return tomlkit.dumps(document)
+
+
+def refused(what: str) -> InputError:
+    """The error that a change is refused."""
+    return InputError([Fault("change", what, "Load the page again.")])
+
+
+def _points(document: Document, op: Op) -> None:
+    """Put a shape's points elsewhere."""
+    points = [[_short(x), _short(y)] for x, y in op["points"]]
+    if op["ref"] == "parcel":
+        geometry = _table(document, ["geometry"])
+        geometry.pop("deed", None)
+        _write_points(geometry, "parcel", points)
+        return
+    kind, number = _ref(op["ref"])
+    if kind == "short":
+        _move_short(document, number, points[0])
+        return
+    table = _item(document, op["ref"])
+    key = str(op["key"])
+    if key not in ("at", "line", "area"):
+        raise refused(f"{key!r} is no shape.")
+    for other in SHAPES:
+        if other != key:
+            table.pop(other, None)
+    if key == "at":
+        _write_point(table, points[0])
+    else:
+        _write_points(table, key, points)
+
+
+def _move_short(document: Document, number: int, point: list[float]) -> None:
+    """Move an entry that stands in short in what is wanted."""
+    entries: Any = document["exchanger"]["entry"]
+    _move(entries if isinstance(entries[0], (int, float)) else entries[number], point)
+
+
+def _write_point(table: Any, point: list[float]) -> None:
+    old = table.get("at")
+    if isinstance(old, Array) and len(old) == 2:
+        _move(old, point)
+    else:
+        table["at"] = _row(point)
+
+
+def _write_points(table: Any, key: str, points: list[list[float]]) -> None:
+    old = table.get(key)
+    if not isinstance(old, Array):
+        table[key] = _rows(points)
+        return
+    same = 0
+    while same < min(len(old), len(points)) and _is_at(old[same], points[same]):
+        same += 1
+    tail = 0
+    while tail < min(len(old), len(points)) - same and _is_at(old[-1 - tail], points[-1 - tail]):
+        tail += 1
+    while len(old) - tail > len(points) - tail and len(old) - tail > same:
+        del old[same]
+    for at in range(same, len(points) - tail):
+        if at < len(old) - tail:
+            _move(old[at], points[at])
+        else:
+            old.insert(at, _row(points[at]))
+
+
+def _is_at(old: Any, point: list[float]) -> bool:
+    return isinstance(old, list) and all(
+        abs(float(a) - b) < NEAR for a, b in zip(old, point, strict=True)
+    )
+
+
+def _move(old: Any, point: list[float]) -> None:
+    for axis in (0, 1):
+        if abs(float(old[axis]) - point[axis]) >= NEAR:
+            old[axis] = point[axis]
+
+
+def _row(point: Sequence[float]) -> Array:
+    row = tomlkit.array()
+    row.extend(list(point))
+    return row
+
+
+def _rows(points: Sequence[Sequence[float]]) -> Array:
+    rows = tomlkit.array()
+    for point in points:
+        rows.append(_row(point))
+    return rows
+
+
+def _short(value: float) -> float:
+    """A coordinate as people write it.
+
+    Examples
+    --------
+    >>> _short(12.000000001), _short(-0.0), _short(4.1256)
+    (12, 0, 4.1256)
+    """
+    rounded = round(float(value), 8)
+    return int(rounded) if rounded == int(rounded) else rounded
+
+
+def _place(document: Document, op: Op) -> None:
+    """Place something by a tape."""
+    table, key = _item(document, op["ref"]), str(op["key"])
+    if key not in SHAPES:
+        raise refused(f"{key!r} says not where something lies.")
+    if key in ("at", "line", "area", "walls"):
+        for other in SHAPES:
+            if other != key and not (key == "walls" and other in ("corner", "direction")):
+                table.pop(other, None)
+    table[key] = _value(op["value"])
+
+
+def _say(document: Document, op: Op) -> None:
+    """State something of a feature, or take it back."""
+    table, key = _item(document, op["ref"]), str(op["key"])
+    if key in SHAPES or not any(option.path == f"feature.{key}" for option in every_option()):
+        raise refused(f"{key!r} is no key of a feature.")
+    if op["value"] is None:
+        table.pop(key, None)
+    else:
+        table[key] = _value(op["value"])
+
+
+def _set(document: Document, op: Op) -> None:
+    """State an option of the site file, or take it back."""
+    path = [str(step) for step in op["path"]]
+    _allow(path, op["value"])
+    if op["value"] is None:
+        _unset(document, path)
+    else:
+        _table(document, path[:-1])[path[-1]] = _value(op["value"])
+
+
+def _allow(path: list[str], value: Any) -> None:
+    known = {option.path for option in every_option()}
+    told = ".".join(path)
+    whole = {".".join(path[:end]) for end in range(2, len(path) + 1)}
+    if not whole & known or path[0] in LISTS or path[-1] in CLOSED[:2]:
+        raise refused(f"{told!r} is no option that the page may state.")
+    if told == "rules.books" and value is not None:
+        unknown = [book for book in value if book not in book_ids()]
+        if unknown:
+            raise refused(f"{unknown[0]!r} is no rule book.")
+
+
+def _unset(document: Document, path: list[str]) -> None:
+    table: Any = document
+    for step in path[:-1]:
+        if step not in table:
+            return
+        table = table[step]
+    table.pop(path[-1], None)
+    if not table and len(path) == 2:
+        document.pop(path[0], None)
+
+
+def _add(document: Document, op: Op) -> None:
+    """Add a feature or an entry."""
+    name = LISTS.get(str(op.get("list", "feature")))
+    values = dict(op["values"])
+    if name is None or (name == "feature" and values.get("kind") not in kinds()):
+        raise refused(f"{values.get('kind')!r} is no kind of thing.")
+    if name not in document:
+        document[name] = tomlkit.aot()
+    rows = document[name]
+    table = tomlkit.table()
+    for key, value in values.items():
+        table[key] = _value(value)
+    if len(rows):
+        _end_with_a_gap(rows[-1])
+    rows.append(table)
+
+
+def _end_with_a_gap(table: Any) -> None:
+    """Leave an empty line between this table and the one to come."""
+    body = table.value.body
+    if body and not str(body[-1][1].as_string()).isspace():
+        table.add(tomlkit.nl())
+
+
+def _delete(document: Document, op: Op) -> None:
+    """Take something out."""
+    kind, number = _ref(op["ref"])
+    if kind == "short":
+        entries = document["exchanger"]["entry"]
+        del entries[number]
+        return
+    rows = document[kind]
+    del rows[number]
+    if not len(rows):
+        document.pop(kind)
+
+
+def _item(document: Document, ref: str) -> Any:
+    kind, number = _ref(ref)
+    rows = document.get(kind)
+    if not isinstance(rows, AoT) or not 0 <= number < len(rows):
+        raise refused(f"{ref!r} is not there.")
+    return rows[number]
+
+
+def _ref(ref: str) -> tuple[str, int]:
+    kind, _, number = str(ref).partition(":")
+    if kind not in (*LISTS, "short") or not number.isdecimal():
+        raise refused(f"{ref!r} is nothing that can be changed.")
+    return kind, int(number)
+
+
+def _table(document: Document, path: Sequence[str]) -> Any:
+    table: Any = document
+    for depth, step in enumerate(path):
+        if not isinstance(table.get(step), Mapping):
+            table[step] = tomlkit.table() if depth == 0 else tomlkit.inline_table()
+        table = table[step]
+    return table
+
+
+def _value(value: Any) -> Any:
+    """A value as TOML, in one line."""
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        for key, inner in value.items():
+            table[key] = _value(inner)
+        return table
+    if isinstance(value, list):
+        row = tomlkit.array()
+        for inner in value:
+            row.append(_value(inner))
+        return row
+    if isinstance(value, float) and not isinstance(value, bool):
+        return _short(value)
+    return value
+
+
+OPS: Final[dict[str, Callable[[Document, Op], None]]] = {
+    "points": _points,
+    "place": _place,
+    "say": _say,
+    "set": _set,
+    "add": _add,
+    "delete": _delete,
+}

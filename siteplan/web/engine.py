@@ -1,0 +1,115 @@
+"""Plans in child processes: one at work, one warm, and a change that ends what is out of date."""
+
+from __future__ import annotations
+
+import asyncio
+import multiprocessing
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from typing import Any, Final
+
+from siteplan.web.work import work
+
+PRELOADED: Final = ["siteplan.web.work"]
+Told = Callable[[int, str, Any], None]
+
+
+class Engine:
+    """Plans one lot at a time, whatever was asked last.
+
+    Parameters
+    ----------
+    told
+        Called on the loop with the number of the job, the stage and what is told.
+    """
+
+    def __init__(self, told: Told) -> None:
+        methods = multiprocessing.get_all_start_methods()
+        name = "forkserver" if "forkserver" in methods else "spawn"
+        self._context: Any = multiprocessing.get_context(name)
+        if name == "forkserver":
+            self._context.set_forkserver_preload(PRELOADED)
+        self._told = told
+        self._loop = asyncio.get_running_loop()
+        self._busy: tuple[BaseProcess, Connection] | None = None
+        self._spare: tuple[BaseProcess, Connection] | None = self._child()
+        self._waiting: list[asyncio.Future[Any]] = []
+        self.number = 0
+
+    def plan(self, path: str, *, staged: bool = True) -> int:
+        """Number of the job that plans a site file; what ran before is ended."""
+        self.end_job()
+        self.number += 1
+        child = self._spare or self._child()
+        self._busy, self._spare = child, None
+        child[1].send((path, staged))
+        threading.Thread(target=self._listen, args=(child[1], self.number), daemon=True).start()
+        # the next one warms up while this one works
+        self._loop.call_later(0.05, self._warm)
+        return self.number
+
+    async def ask(self, question: str, values: Any = None) -> Any:
+        """What the child that holds the plan answers, once the plan is made."""
+        if self._busy is None:
+            return {"fault": "There is no plan yet."}
+        answer: asyncio.Future[Any] = self._loop.create_future()
+        self._waiting.append(answer)
+        self._busy[1].send((question, values))
+        return await answer
+
+    def end_job(self) -> None:
+        """End what is at work."""
+        if self._busy is not None:
+            _end(self._busy)
+            self._busy = None
+        for answer in self._waiting:
+            if not answer.done():
+                answer.set_result({"fault": "The lot was changed meanwhile: ask again."})
+        self._waiting.clear()
+
+    def close(self) -> None:
+        """End every child."""
+        self.end_job()
+        if self._spare is not None:
+            _end(self._spare)
+            self._spare = None
+        self._loop = None  # type: ignore[assignment]
+
+    def _warm(self) -> None:
+        if self._loop is not None and self._spare is None:
+            self._spare = self._child()
+
+    def _child(self) -> tuple[BaseProcess, Connection]:
+        here, there = self._context.Pipe()
+        process = self._context.Process(target=work, args=(there,), daemon=True)
+        process.start()
+        there.close()
+        return process, here
+
+    def _listen(self, pipe: Connection, number: int) -> None:
+        """Hand what the child says to the loop, in a thread of its own."""
+        with suppress(EOFError, OSError, RuntimeError, AttributeError, TypeError):
+            while True:
+                stage, told = pipe.recv()
+                self._loop.call_soon_threadsafe(self._hear, number, stage, told)
+
+    def _hear(self, number: int, stage: str, told: Any) -> None:
+        if number != self.number:
+            return
+        if stage == "answer":
+            answer = self._waiting.pop(0)
+            if not answer.done():
+                answer.set_result(told)
+        else:
+            self._told(number, stage, told)
+
+
+def _end(child: tuple[BaseProcess, Connection]) -> None:
+    process, pipe = child
+    process.kill()
+    process.join()
+    with suppress(OSError):
+        pipe.close()

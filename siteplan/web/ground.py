@@ -1,0 +1,74 @@
+"""What each thing on the lot keeps a part off by, and why a part may not lie at a point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from siteplan.available.area import PARCEL, why_not
+from siteplan.available.prepared import reach_of
+from siteplan.rule_books.model import Part, Rule
+from siteplan.rules.ruleset import RuleSet
+from siteplan.site.model import Site
+from siteplan.units.lengths import format_length
+from siteplan.vocabulary.loop_types import all_parts, element_parts
+
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """A lot under its rules, as the page asks of it."""
+
+    site: Site
+    rules: RuleSet
+
+    def parts(self) -> list[Json]:
+        """For each part that is laid how far every thing keeps its centre or centre line off."""
+        return [self._part(part) for part in element_parts() if self._is_here(part)]
+
+    def _is_here(self, part: Part) -> bool:
+        return part != "coil" or bool(self.site.of_kind("pond"))
+
+    def _part(self, part: Part) -> Json:
+        reach = reach_of(part, self.site.exchanger)
+        more = self.site.exchanger.allowance_m
+        kept = {}
+        for feature in self.site.features:
+            rule = self.rules.deciding(part, feature, reach)
+            if rule is not None:
+                asked = self.rules.asked(rule, part, feature, reach) + more
+                kept[feature.id] = [round(asked, 4), self.words(rule)]
+        line = self.rules.deciding(part, None, reach)
+        own = self.rules.asked(line, part, None, reach) + more if line is not None else 0.0
+        return {
+            "part": part,
+            "line": [round(own, 4), self.words(line) if line is not None else ""],
+            "things": kept,
+        }
+
+    def words(self, rule: Rule) -> str:
+        """A rule with who says so."""
+        return f"{rule.printed} from {rule.subject} ({rule.book}: {rule.source})"
+
+    def why(self, x: float, y: float) -> list[Json]:
+        """Of each part whether it may lie at a point [m], and every rule that keeps it off."""
+        found = []
+        for part in all_parts():
+            if not self._is_here(part):
+                continue
+            reasons = why_not(self.site, self.rules, part, x, y)
+            told = [self._reason(each.feature, each.distance_m, each.rule) for each in reasons]
+            found.append({"part": part, "may": not reasons, "because": told})
+        return found
+
+    def _reason(self, feature: str, distance_m: float, rule: Rule | None) -> Json:
+        away = format_length(distance_m, self.site.unit, 1, rounding="down")
+        if rule is not None:
+            return {"thing": feature, "away": away, "rule": self.words(rule)}
+        outside = feature == PARCEL
+        return {
+            "thing": feature,
+            "away": away,
+            "rule": "outside of the lot" if outside else "the header never crosses it",
+        }

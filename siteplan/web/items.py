@@ -1,0 +1,248 @@
+"""What a lot's files draw, each thing with its place in them and its points in metres."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Final
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.site.frame import LocalFrame, is_geographic
+from siteplan.site.options.choices import ENTRY, PARCEL
+from siteplan.units.model import UnitSystem
+from siteplan.units.systems import UNIT_SYSTEMS
+from siteplan.vocabulary.kinds import kind_called
+from siteplan.web.document import Op, refused
+from siteplan.web.lot_file import (
+    DECIMALS,
+    GEOGRAPHIC_DECIMALS,
+    XY,
+    features_of,
+    named_lot,
+    plain_points,
+    with_points,
+    without,
+)
+from siteplan.web.store import Files
+
+KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
+LEAST: Final = {"at": 1, "line": 2, "area": 3}
+TAPED: Final = "walls"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing drawn in the files.
+
+    Parameters
+    ----------
+    ref
+        Where it stands: ``parcel``, ``feature:3``, ``entry:0``, ``short:0`` or ``file:5``.
+    kind, name
+        Kind by its own name, and its id; empty where it has none.
+    key
+        ``at``, ``line``, ``area`` or ``walls``.
+    points
+        In local metres; None where a tape places it, or no frame is known.
+    says
+        Everything stated of it.
+    """
+
+    ref: str
+    kind: str
+    name: str
+    key: str
+    points: tuple[XY, ...] | None
+    says: Mapping[str, Any]
+
+    @property
+    def shape(self) -> BaseGeometry | None:
+        """Its shape in local metres; None where it has no points, or too few."""
+        if self.points is None or len(self.points) < LEAST.get(self.key, 1):
+            return None
+        if self.key == "at":
+            return shapely.Point(self.points[0])
+        if self.key == "line":
+            return shapely.LineString(self.points)
+        return shapely.Polygon(self.points)
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """The files of a lot, read for what they draw.
+
+    Parameters
+    ----------
+    files, name
+        Texts, and which of them is the site file.
+    frame
+        Of a lot with a coordinate system; None: local coordinates, or not known.
+    """
+
+    files: Files
+    name: str
+    frame: LocalFrame | None = None
+
+    @property
+    def values(self) -> Mapping[str, Any]:
+        """The site file as tables; empty where it cannot be read."""
+        return _parsed(self.files[self.name])
+
+    @property
+    def unit(self) -> UnitSystem:
+        """Unit of bare numbers."""
+        word = _table(self.values, "project").get("units", "ft")
+        return UNIT_SYSTEMS.get(word if isinstance(word, str) else "ft", UNIT_SYSTEMS["ft"])
+
+    @property
+    def lot(self) -> str:
+        """Name of the GeoJSON that holds the lot; empty where none is edited here."""
+        name = named_lot(self.files[self.name])
+        return name if name in self.files else ""
+
+    def items(self) -> list[Item]:
+        """Everything drawn, the parcel first."""
+        return [*self._parcel(), *self._of_file(), *self._of_tables()]
+
+    # --- reading
+
+    def _parcel(self) -> Iterator[Item]:
+        points = _table(self.values, "geometry").get("parcel")
+        own = _pairs(points)
+        if points is not None:
+            yield Item("parcel", PARCEL, "parcel", "area", self._local(own, "local"), {})
+
+    def _of_file(self) -> Iterator[Item]:
+        for number, feature in enumerate(features_of(self.files[self.lot]) if self.lot else ()):
+            geometry, says = feature.get("geometry") or {}, feature.get("properties") or {}
+            points = plain_points(geometry) if isinstance(geometry, dict) else None
+            key = KEYS.get(str(geometry.get("type")), "")
+            kind = kind_called(str(says.get("kind", "")))
+            name = str(says.get("id") or "")
+            local = self._local(points, "file") if key else None
+            yield Item(f"file:{number}", kind, name, key, local, says)
+
+    def _of_tables(self) -> Iterator[Item]:
+        for number, says in enumerate(_rows(self.values, "feature")):
+            yield self._of_table(f"feature:{number}", says, kind_called(str(says.get("kind", ""))))
+        for number, says in enumerate(_rows(self.values, "entry")):
+            yield self._of_table(f"entry:{number}", says, ENTRY)
+        short = _table(self.values, "exchanger").get("entry")
+        pairs = _pairs(short) or (_pairs([short]) if isinstance(short, list) else None)
+        for number, point in enumerate(pairs or ()):
+            yield Item(f"short:{number}", ENTRY, "", "at", self._local([point], "local"), {})
+
+    def _of_table(self, ref: str, says: Mapping[str, Any], kind: str) -> Item:
+        key = next((key for key in ("at", "line", "area", TAPED) if key in says), "")
+        value = says.get(key)
+        points = _pairs([value] if key == "at" else value)
+        local = self._local(points, self._system(ref.partition(":")[0]))
+        return Item(ref, kind, str(says.get("id") or ""), key, local, says)
+
+    @property
+    def _own(self) -> str:
+        """What features of the site file are written in: the unit, or the file's system."""
+        return str(_table(self.values, "geometry").get("coordinates", "local"))
+
+    def _local(self, points: Sequence[XY] | None, written: str) -> tuple[XY, ...] | None:
+        if points is None:
+            return None
+        if written == "file":
+            if self.frame is None:
+                return None if self.lot else self._scaled(points)
+            shape = self.frame.localize(shapely.MultiPoint(points))
+            return tuple((float(x), float(y)) for x, y in shapely.get_coordinates(shape))
+        return self._scaled(points)
+
+    def _scaled(self, points: Sequence[XY]) -> tuple[XY, ...]:
+        factor = self.unit.metres
+        return tuple((x * factor, y * factor) for x, y in points)
+
+    # --- writing
+
+    def changed(self, op: Op) -> tuple[Files, Op | None]:
+        """Files after a change of the lot's file, and what is left to do in the site file."""
+        ref = str(op.get("ref", ""))
+        if op.get("op") == "add" and "points" in op:
+            return self.files, self._added(op)
+        if op.get("op") == "points" and not ref.startswith("file:"):
+            own = self._written(op["points"], self._system(ref.partition(":")[0]))
+            return self.files, {**op, "points": own}
+        if not ref.startswith("file:"):
+            return self.files, op
+        number = int(ref.removeprefix("file:"))
+        text = self.files[self.lot]
+        if op["op"] == "points":
+            decimals = self._decimals()
+            own = self._written(op["points"], "file")
+            text = with_points(text, number, own, decimals=decimals)
+        elif op["op"] == "delete":
+            text = without(text, number)
+        else:
+            raise refused(f"{ref} lies in {self.lot}, where only places are changed.")
+        return {**self.files, self.lot: text}, None
+
+    def _added(self, op: Op) -> Op:
+        """An addition with its points in the numbers of the file."""
+        key = str(op["key"])
+        rows = [list(pair) for pair in self._written(op["points"], self._system(str(op["list"])))]
+        return {**op, "values": {**op["values"], key: rows[0] if key == "at" else rows}}
+
+    def _system(self, what: str) -> str:
+        """What the points of a table are written in: entries and parcel in the unit always."""
+        return self._own if what == "feature" else "local"
+
+    def _decimals(self) -> int:
+        if self.frame is not None and is_geographic(self.frame.crs):
+            return GEOGRAPHIC_DECIMALS
+        return DECIMALS
+
+    def _written(self, points: Sequence[Sequence[float]], written: str) -> list[XY]:
+        """Points in the numbers of the file, from local metres."""
+        pairs = [(float(x), float(y)) for x, y in points]
+        if written == "file" and self.frame is not None:
+            shape = self.frame.written(shapely.MultiPoint(pairs))
+            return [(float(x), float(y)) for x, y in shapely.get_coordinates(shape)]
+        factor, decimals = self.unit.metres, 2 if self.unit.metres < 1 else 3
+        return [(round(x / factor, decimals), round(y / factor, decimals)) for x, y in pairs]
+
+    def with_text(self, text: str) -> Drawing:
+        """The same with another text of the site file."""
+        return replace(self, files={**self.files, self.name: text})
+
+
+@lru_cache(maxsize=4)
+def _parsed(text: str) -> Mapping[str, Any]:
+    """Tables of a site file, which every item asks for; nobody changes them."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return {}
+
+
+def _table(values: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    table = values.get(name)
+    return table if isinstance(table, Mapping) else {}
+
+
+def _rows(values: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
+    rows = values.get(name)
+    return [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
+
+
+def _pairs(value: Any) -> list[XY] | None:
+    """Pairs of numbers; None where one is something else."""
+    if not isinstance(value, list) or not value:
+        return None
+    if not all(
+        isinstance(each, list)
+        and len(each) == 2
+        and all(isinstance(axis, (int, float)) and not isinstance(axis, bool) for axis in each)
+        for each in value
+    ):
+        return None
+    return [(float(x), float(y)) for x, y in value]

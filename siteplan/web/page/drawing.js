@@ -1,0 +1,86 @@
+// Draws what the server hands over of the sheet: its lines, areas, hatches, symbols and names.
+import { svg } from "./dom.js";
+
+const PIXELS = 3.2; // of a millimetre on the sheet
+
+export const path = (points, closed) => `M${points.map(([x, y]) => `${x} ${y}`).join("L")}${closed ? "Z" : ""}`;
+
+export class Drawing {
+  constructor(board, look) {
+    this.board = board;
+    this.look = look;
+    this.symbols = new Set();
+    this.names = [];
+    this.patterns = new Map();
+    board.watchers.push(() => this.sized());
+  }
+
+  clear() { this.symbols.clear(); this.names = []; }
+
+  group(primitives, attributes = {}) {
+    const group = svg("g", attributes);
+    for (const item of primitives) group.append(...this.item(item));
+    return group;
+  }
+
+  item(item) {
+    const [color, weight, dashes] = this.look.styles[item.style];
+    if (item.line) return [this.stroke(path(item.line), color, weight, dashes)];
+    if (item.area) return [svg("path", { d: item.area.map((ring) => path(ring, true)).join(""), fill: color, "fill-rule": "evenodd" })];
+    if (item.hatch) return [svg("path", { d: item.hatch.map((ring) => path(ring, true)).join(""), fill: `url(#${this.pattern(item, color, weight)})`, "fill-rule": "evenodd" })];
+    const shape = this.look.symbols[item.symbol];
+    const mark = svg("g", {},
+      shape.fills.map((ring) => svg("path", { d: path(ring, true), fill: color })),
+      shape.strokes.map((ring) => this.stroke(path(ring), color, weight, [])));
+    mark.place = item;
+    this.symbols.add(mark);
+    this.size(mark);
+    return [mark];
+  }
+
+  stroke(d, color, weight, dashes) {
+    return svg("path", { d, fill: "none", stroke: color, "stroke-width": Math.max(1, weight * PIXELS), "stroke-dasharray": dashes.map((dash) => dash * PIXELS).join(" ") || null, "vector-effect": "non-scaling-stroke" });
+  }
+
+  pattern(item, color, weight) {
+    const name = `hatch-${item.style}-${item.gap}-${item.angle}`.replaceAll(".", "_");
+    if (!this.patterns.has(name)) {
+      const gap = item.gap * PIXELS;
+      const made = svg("pattern", { id: name, patternUnits: "userSpaceOnUse", width: gap, height: gap },
+        svg("line", { x1: 0, y1: gap / 2, x2: gap, y2: gap / 2, stroke: color, "stroke-width": weight * PIXELS }));
+      made.angle = item.angle;
+      this.patterns.set(name, made);
+      this.board.defs.append(made);
+      this.turn(made);
+    }
+    return name;
+  }
+
+  turn(pattern) { pattern.setAttribute("patternTransform", `rotate(${pattern.angle}) scale(${1 / this.board.scale})`); }
+
+  size(mark) {
+    const { at: [x, y], size, angle } = mark.place;
+    mark.setAttribute("transform", `translate(${x} ${y}) rotate(${angle || 0}) scale(${Math.max(size, 1.2) * PIXELS / this.board.scale})`);
+  }
+
+  name(text, spot, color = "#3f3f3f") {
+    const made = svg("text", { "text-anchor": "middle", "font-size": 11, fill: color }, text);
+    this.names.push([made, spot]);
+    return made;
+  }
+
+  // Names that would stand over one another are left out until the board is nearer.
+  sized() {
+    for (const mark of this.symbols) this.size(mark);
+    for (const pattern of this.patterns.values()) this.turn(pattern);
+    const taken = [];
+    for (const [made, spot] of this.names) {
+      const [x, y] = this.board.seen(spot), half = made.textContent.length * 3.7 + 4;
+      const free = !taken.some(([left, right, top]) => x - half < right && x + half > left && Math.abs(y - top) < 15);
+      made.setAttribute("x", x);
+      made.setAttribute("y", y + 4);
+      made.setAttribute("visibility", free ? "visible" : "hidden");
+      if (free) taken.push([x - half, x + half, y]);
+    }
+  }
+}

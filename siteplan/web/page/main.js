@@ -1,0 +1,252 @@
+// The page: one lot, shown as the sheet shows it, changed on the server, planned there.
+import { el, put, at, svg, choice } from "./dom.js";
+import { load, act, listen } from "./server.js";
+import { Board, STEP } from "./board.js";
+import { Drawing } from "./drawing.js";
+import { Ground, outline } from "./ground.js";
+import { Mover } from "./move.js";
+import { Tools } from "./tools.js";
+import { settingsForm, thingForm, length } from "./forms.js";
+import { showVerdict, showOpinion, showFaults } from "./verdict.js";
+import { showSheets, showLeave, showVariants } from "./leave.js";
+
+class App {
+  constructor(told) {
+    this.lot0 = told;
+    this.lot = told;
+    this.selected = null;
+    this.corner = null;
+    this.tool = "move";
+    this.part = null;
+    this.form = at("form");
+    this.board = new Board(at("board"));
+    this.drawing = new Drawing(this.board, told.look);
+    this.ground = new Ground(this.board);
+    this.mover = new Mover(this);
+    this.tools = new Tools(this);
+    this.laid = { plan: null, old: false };
+    this.wire();
+    this.show();
+    this.home();
+    if (!told.parcel) this.pick("parcel");
+  }
+
+  home() {
+    const { parcel, things } = this.lot;
+    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()));
+  }
+
+  // --- what is seen
+
+  show() {
+    const { lot, board, drawing } = this;
+    at("title").textContent = lot.title || lot.folder;
+    document.title = lot.title || lot.folder;
+    at("undo").disabled = !lot.undo;
+    at("redo").disabled = !lot.redo;
+    this.showParts();
+    drawing.clear();
+    const things = lot.things.map((thing) => this.thing(thing));
+    const parcel = svg("g", { class: "thing", "data-id": lot.parcel ? "parcel" : null }, drawing.group(lot.parcel?.drawn || []),
+      lot.parcel ? svg("path", { class: "hit line", d: outline(lot.parcel.rings, true) }) : null);
+    const entries = lot.entries.map((entry) => this.entry(entry));
+    // what is small lies on what is large, so that it can be taken hold of
+    const rank = (index) => lot.things[index].is.endsWith("Polygon") ? 0 : lot.things[index].is.endsWith("Point") ? 2 : 1;
+    const order = [0, 1, 2].flatMap((each) => things.filter((_, index) => rank(index) === each));
+    this.layer = svg("g");
+    board.world.replaceChildren(this.ground.cover, parcel, ...order, ...entries, this.layer);
+    this.names ??= board.over.insertBefore(svg("g"), board.over.firstChild);
+    this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings))));
+    this.showLaid();
+    board.show();
+    this.mover.choose(this.exists(this.selected) ? this.selected : null, this.corner);
+    this.showList();
+    settingsForm(this, at("settings"));
+    showVerdict(this);
+    showFaults(this);
+    this.notice();
+  }
+
+  thing(thing) {
+    const area = thing.is.endsWith("Polygon");
+    return svg("g", { class: "thing", "data-id": thing.id }, this.drawing.group(thing.drawn), svg("path", { class: `hit${area ? "" : " line"}`, "stroke-linecap": "round", d: outline(thing.rings, area) }));
+  }
+
+  entry(entry) {
+    const style = entry.assumed ? "candidate" : "entry";
+    return svg("g", { class: "thing", "data-id": `entry ${entry.id}` }, this.drawing.group([{ symbol: style, at: entry.at, size: 1.8, style }]), svg("path", { class: "hit line", "stroke-linecap": "round", d: outline([[entry.at]], false) }));
+  }
+
+  showLaid() {
+    const { plan } = this.lot.stages;
+    if (plan) this.laid = { plan, old: false };
+    else this.laid.old = true;
+    const known = this.laid.plan;
+    put(this.layer, known ? this.drawing.group(known.laid, { class: `laid${this.laid.old ? " old" : ""}` }) : null);
+  }
+
+  redden(places, red) {
+    this.layer.firstChild?.classList.toggle("red", red);
+    put(this.mover.marks, places.map(([from, to]) => {
+      const [x1, y1] = this.board.seen(from), [x2, y2] = this.board.seen(to);
+      return svg("line", { class: "broken", x1, y1, x2, y2 });
+    }));
+  }
+
+  showOpinion(told) { if (this.mover.moving) showOpinion(this, told); }
+
+  showParts() {
+    const { parts, stages } = this.lot;
+    const wanted = this.chosenPart ?? stages.plan?.part ?? this.part;
+    const part = parts.find((each) => each.part === wanted) || parts[0] || null;
+    this.part = part?.part ?? null;
+    const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
+    at("part").replaceWith(select);
+    this.ground.show(this.lot, part);
+  }
+
+  showForm() { if (this.tool === "move") put(this.form, thingForm(this)); }
+
+  showList() {
+    put(at("list"), el("div", { class: "row" }, this.everything().map((id) => el("button", { "aria-pressed": String(id === this.selected), onclick: () => { this.pick("move"); this.mover.choose(id); this.showList(); } }, id === "parcel" ? "property line" : id))));
+  }
+
+  everything() {
+    const { lot } = this;
+    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`)];
+  }
+
+  exists(id) { return this.everything().includes(id); }
+
+  free(word) {
+    const taken = new Set(this.everything().map((id) => id.replace(/^entry /, "")));
+    if (!taken.has(word)) return word;
+    let number = 2;
+    while (taken.has(`${word} ${number}`)) number++;
+    return `${word} ${number}`;
+  }
+
+  say(words) { at("hint").textContent = words; }
+  tellPlace([x, y]) { this.say(`E ${length(x, this.lot)}  N ${length(y, this.lot)} ${this.lot.unit.name}`); }
+
+  notice(words = "") {
+    const { lot } = this, rows = [];
+    if (lot.outside) rows.push(el("div", { class: "notice" }, `${lot.name} was changed outside of this page.`, el("button", { onclick: () => this.run(() => act("settle", { take: true })) }, "Take what is on disk"), el("button", { onclick: () => this.run(() => act("settle", { take: false })) }, "Keep what is drawn here")));
+    if (lot.tabs > 1) rows.push(el("div", { class: "notice" }, `This lot is open in ${lot.tabs} tabs. What one changes, the other shows.`));
+    if (words) rows.push(el("div", { class: "notice" }, el("span", {}, words), el("button", { onclick: () => this.notice() }, "Close")));
+    put(at("notices"), rows);
+  }
+
+  // --- what is done
+
+  change(ops, tool = null, selected = undefined) {
+    if (selected !== undefined) this.selected = selected;
+    return this.run(() => act("change", { digest: this.lot.digest, ops: typeof ops === "function" ? ops() : ops }), tool);
+  }
+
+  // One after the other: a key pressed quickly builds on the answer to the one before.
+  run(asks, tool = null) {
+    const before = this.tool;
+    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => tool && this.tool === before && this.pick(tool, false)));
+    return this.queue;
+  }
+
+  async done(asks, pick) {
+    try {
+      const told = await asks();
+      if (told?.digest) this.lot = told;
+      pick();
+      this.show();
+    } catch (error) {
+      if (error.outside) this.lot.outside = true;
+      try { if (!error.outside) this.lot = await load(); } catch { /* the server is gone: that is told below */ }
+      this.show();
+      if (!this.lot.outside) this.notice(error instanceof TypeError ? "The server does not answer: start siteplan edit again and open its new address. Every change before this one is saved." : error.message);
+    }
+  }
+
+  pick(tool, show = true) {
+    this.tool = tool;
+    for (const button of document.querySelectorAll("[data-tool]")) button.setAttribute("aria-pressed", String(button.dataset.tool === tool));
+    this.say(tool === "move" ? "" : at("hint").textContent);
+    put(this.form);
+    this.tools.begin(tool);
+    if (show) this.mover.showHandles();
+    this.showForm();
+  }
+
+  view(name) {
+    for (const tab of document.querySelectorAll("[data-view]")) tab.setAttribute("aria-selected", String(tab.dataset.view === name));
+    for (const view of document.querySelectorAll(".view")) view.classList.toggle("shown", view.id === name);
+    const shows = { sheets: showSheets, leave: showLeave, variants: showVariants };
+    shows[name]?.(this);
+  }
+
+  hear(news) {
+    if (news.type === "stage" && news.digest === this.lot.digest) {
+      if (news.stage === "step") { if (!this.mover.moving) at("verdict").textContent = `Planning: ${news.told}.`; return; }
+      this.lot.stages[news.stage] = news.told;
+      if (this.mover.moving) return;
+      if (news.stage === "plan") { this.showParts(); this.showLaid(); this.redden([], false); this.board.show(); }
+      showVerdict(this);
+      showFaults(this);
+    } else if (news.type === "changed" && news.digest !== this.lot.digest) this.reload();
+    else if (news.type === "outside") { this.lot.outside = true; this.notice(); }
+    else if (news.type === "tabs") { this.lot.tabs = news.count; this.notice(); }
+    else if (news.type === "variants" && at("variants").classList.contains("shown")) showVariants(this);
+  }
+
+  async reload() {
+    const told = await load();
+    if (this.mover.moving) return;
+    this.lot = told;
+    this.show();
+  }
+
+  wire() {
+    const { board, mover, tools } = this;
+    board.take = (event) => mover.take(event);
+    board.drag = (event) => mover.drag(event);
+    board.drop = (event) => mover.drop(event);
+    board.tap = (event, under) => this.tool === "move" ? mover.tap(event, under) : tools.tap(event);
+    for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
+    for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
+    const does = {
+      undo: () => this.run(() => act("undo", { digest: this.lot.digest })),
+      redo: () => this.run(() => act("redo", { digest: this.lot.digest })),
+      stop: () => act("stop").then(() => { at("verdict").textContent = "Stopped; the next change plans again."; at("stop").hidden = true; }),
+      nearer: () => board.zoom(STEP), farther: () => board.zoom(1 / STEP), whole: () => this.home(),
+    };
+    for (const [name, act] of Object.entries(does)) at(name).addEventListener("click", act);
+    document.addEventListener("keydown", (event) => {
+      const typing = event.target.closest("input, textarea, select");
+      if ((event.ctrlKey || event.metaKey) && !typing && "zy".includes(event.key.toLowerCase())) {
+        event.preventDefault();
+        (event.key.toLowerCase() === "y" || event.shiftKey ? does.redo : does.undo)();
+      } else if (event.target === board.element && !event.ctrlKey && !event.metaKey && this.key(event, does)) event.preventDefault();
+    });
+  }
+
+  key(event, does) {
+    const tools = { v: "move", p: "parcel", h: "house", a: "add", e: "entry", w: "why" };
+    if (tools[event.key]) { this.pick(tools[event.key]); this.form.querySelector("input, textarea, select")?.focus(); return true; }
+    const views = { "+": does.nearer, "=": does.nearer, "-": does.farther, "0": does.whole };
+    if (views[event.key]) { views[event.key](); return true; }
+    if (event.key === "Escape" && this.tool !== "move") { this.pick("move"); return true; }
+    return this.tool === "move" && this.mover.key(event);
+  }
+}
+
+function middle(rings) {
+  const ring = rings[0] || [[0, 0]];
+  return [0, 1].map((axis) => ring.reduce((sum, point) => sum + point[axis], 0) / ring.length);
+}
+
+try {
+  const app = new App(await load());
+  listen((news) => app.hear(news), () => app.notice("The server has stopped. Every change is saved: start siteplan edit again and open its new address."));
+  document.body.dataset.ready = "yes";
+} catch (error) {
+  at("verdict").textContent = error.message;
+  document.body.dataset.ready = "no";
+}

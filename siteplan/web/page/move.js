@@ -1,0 +1,196 @@
+// What is chosen, its handles, and how it is moved: by mouse, finger or key.
+import { svg } from "./dom.js";
+import { outline } from "./ground.js";
+import { snap } from "./snap.js";
+import { act } from "./server.js";
+
+export class Mover {
+  constructor(app) {
+    this.app = app;
+    this.handles = svg("g");
+    this.marks = svg("g");
+    app.board.over.append(this.marks, this.handles);
+    app.board.watchers.push(() => this.showHandles());
+    this.moving = null;
+    this.asked = false;
+  }
+
+  // A thing that may be moved: its id, where it stands in the file, its points.
+  target(id) {
+    const { lot } = this.app;
+    if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: "parcel", key: "area", points: lot.parcel.points } : null;
+    const entry = lot.entries.find((each) => `entry ${each.id}` === id);
+    if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
+    const thing = lot.things.find((each) => each.id === id);
+    return thing && thing.points && thing.ref ? { id, ref: thing.ref, key: thing.key, points: thing.points } : null;
+  }
+
+  choose(id, corner = null) {
+    this.app.selected = id;
+    this.app.corner = corner;
+    for (const group of this.app.board.world.querySelectorAll(".thing")) group.classList.toggle("chosen", group.dataset.id === id);
+    this.showHandles();
+    this.app.showForm();
+  }
+
+  showHandles() {
+    const { selected, corner, board, tool } = this.app;
+    const target = selected && tool === "move" && !this.moving ? this.target(selected) : this.moving?.target;
+    this.handles.replaceChildren();
+    if (!target) return;
+    const points = this.moving ? this.moving.points : target.points;
+    const closed = target.key === "area";
+    points.forEach((point, index) => {
+      const [x, y] = board.seen(point), next = points[index + 1] || (closed && points.length > 2 ? points[0] : null);
+      if (next && !this.moving && target.key !== "at") {
+        const [mx, my] = board.seen([(point[0] + next[0]) / 2, (point[1] + next[1]) / 2]);
+        if (Math.hypot(mx - x, my - y) > 24) this.handles.append(svg("circle", { class: "handle between", cx: mx, cy: my, r: 5, "data-between": index }));
+      }
+      this.handles.append(svg("circle", { class: `handle${index === corner ? " chosen" : ""}`, cx: x, cy: y, r: 8, "data-corner": index }));
+    });
+  }
+
+  // --- by mouse or finger
+
+  take(event) {
+    if (this.app.tool !== "move") return false;
+    const { corner, between } = event.target.dataset || {};
+    const group = event.target.closest?.("[data-id]");
+    const onHandle = corner !== undefined || between !== undefined;
+    const id = onHandle ? this.app.selected : group?.dataset.id;
+    const target = id && this.target(id);
+    // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
+    const alone = target?.points.length === 1;
+    if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
+    if (id !== this.app.selected) this.choose(id);
+    const points = target.points.map((point) => [...point]);
+    let index = corner === undefined ? null : Number(corner);
+    const from = this.app.board.ground(event);
+    if (between !== undefined) { index = Number(between) + 1; points.splice(index, 0, from); }
+    this.moving = { target, points, start: points.map((point) => [...point]), from, index };
+    return true;
+  }
+
+  drag(event) {
+    if (!this.moving) return;
+    this.spot = this.app.board.ground(event);
+    if (this.asked) return;
+    this.asked = true;
+    requestAnimationFrame(() => { this.asked = false; this.follow(); });
+  }
+
+  follow() {
+    const { moving } = this;
+    if (!moving) return;
+    const { lot, board, ground } = this.app, { index, start, from, target } = moving;
+    const single = index !== null || start.length === 1;
+    const at = index ?? 0;
+    let snapped = false;
+    if (single) {
+      const count = start.length, closed = target.key === "area";
+      const near = (step) => closed ? start.at((at + step + count * 2) % count) : start[at + step];
+      const about = { lot, scale: board.scale, without: target.id, before: count > 1 ? [near(-1), near(-2)] : [], after: count > 1 ? [near(1), near(2)] : [] };
+      const wished = [start[at][0] + this.spot[0] - from[0], start[at][1] + this.spot[1] - from[1]];
+      [moving.points[at], snapped] = snap(wished, about);
+    } else {
+      moving.points = start.map(([x, y]) => [x + this.spot[0] - from[0], y + this.spot[1] - from[1]]);
+    }
+    this.sketch(moving.points, target);
+    ground.move(target.id, moving.points);
+    this.showHandles();
+    if (snapped) {
+      const [x, y] = board.seen(moving.points[at]);
+      this.handles.append(svg("circle", { class: "snapped", cx: x, cy: y, r: 13 }));
+    }
+    this.app.tellPlace(moving.points[at]);
+    this.opinion(target, moving.points);
+  }
+
+  sketch(points, target) {
+    const { board } = this.app;
+    this.drawn ??= svg("path", { class: "sketch" });
+    this.drawn.classList.toggle("open", target.key !== "area");
+    this.drawn.setAttribute("d", outline([points], target.key === "area"));
+    if (!this.drawn.isConnected) board.world.append(this.drawn);
+  }
+
+  // The second opinion on the layout already drawn: one question at a time, the newest place only.
+  async opinion(target, points) {
+    this.waiting = { target, points: points.map((point) => [...point]) };
+    if (this.busy || target.id === "parcel" || target.id.startsWith("entry ")) return;
+    this.busy = true;
+    while (this.waiting) {
+      const { target: { id }, points: now } = this.waiting;
+      this.waiting = null;
+      try { this.app.showOpinion(await act("moved", { moved: { [id]: now } })); } catch { break; }
+      await new Promise((done) => setTimeout(done, 33));
+    }
+    this.busy = false;
+  }
+
+  drop(event) {
+    const { moving } = this;
+    this.moving = null;
+    this.waiting = null;
+    this.drawn?.remove();
+    if (!moving) return;
+    if (!event) { this.app.show(); return; }
+    const { target, points } = moving;
+    this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
+  }
+
+  tap(event, under) {
+    if (this.moving) { this.moving = null; this.drawn?.remove(); }
+    const { corner } = under.dataset || {};
+    if (corner !== undefined) { this.choose(this.app.selected, Number(corner)); return; }
+    const group = under.closest?.("[data-id]");
+    this.choose(group ? group.dataset.id : null);
+  }
+
+  // --- by key
+
+  key(event) {
+    const { lot, selected, corner } = this.app;
+    const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+    const target = selected && this.target(selected);
+    if (steps[event.key] && target) {
+      const size = lot.unit.metres * (event.shiftKey ? 10 : 1), [dx, dy] = steps[event.key];
+      this.app.change(() => {
+        const now = this.target(selected) || target;
+        const points = now.points.map(([x, y], index) => corner === null || corner === index ? [x + dx * size, y + dy * size] : [x, y]);
+        return [{ op: "points", ref: now.ref, key: now.key, points }];
+      });
+      return true;
+    }
+    if (event.key === "n" || event.key === "N") {
+      const all = this.app.everything();
+      const step = event.shiftKey ? -1 : 1;
+      if (all.length) this.choose(all.at((all.indexOf(selected) + step + all.length) % all.length));
+      return true;
+    }
+    if (event.key === "c" && target && target.points.length > 1) {
+      this.choose(selected, corner === null || corner + 1 >= target.points.length ? 0 : corner + 1);
+      return true;
+    }
+    if ((event.key === "Delete" || event.key === "Backspace") && target) { this.remove(); return true; }
+    if (event.key === "Escape") { this.choose(null); return true; }
+    return false;
+  }
+
+  remove() {
+    const { selected, corner, lot } = this.app;
+    const target = this.target(selected);
+    const least = { line: 2, area: 3 }[target?.key];
+    if (target && corner !== null && target.points.length > least) {
+      const points = target.points.filter((_, index) => index !== corner);
+      this.app.corner = null;
+      this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
+      return;
+    }
+    const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
+    const ref = target?.ref || lot.things.find((each) => each.id === selected)?.ref || entry?.ref;
+    if (!ref || ref === "parcel") return;
+    this.app.selected = null;
+    this.app.change([{ op: "delete", ref }]);
+  }
+}

@@ -1,0 +1,41 @@
+// Where a point goes that is dragged near a corner, a wall, a line, or a right angle.
+const REACH = 9; // pixels
+
+function onLine([x, y], [ax, ay], [bx, by]) {
+  const dx = bx - ax, dy = by - ay, long = dx * dx + dy * dy;
+  const share = long ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / long)) : 0;
+  return [ax + share * dx, ay + share * dy];
+}
+
+const apart = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
+
+function edges(lot, without) {
+  const rings = lot.things.filter((thing) => thing.id !== without).map((thing) => [thing.rings, thing.is.endsWith("Polygon")]);
+  if (lot.parcel && without !== "parcel") rings.push([lot.parcel.rings, true]);
+  return rings.flatMap(([some, closed]) => some.map((ring) => [ring, closed]));
+}
+
+// The place, and whether something held it; `before` and `after`: its neighbours in the same outline.
+export function snap(spot, { lot, scale, without, before, after }) {
+  const reach = REACH / scale;
+  let best = null;
+  const offer = (place, cost) => {
+    const far = apart(place, spot);
+    if (far <= reach && (!best || far + cost < best.far)) best = { place, far: far + cost };
+  };
+  for (const [ring, closed] of edges(lot, without)) {
+    for (const corner of ring) offer(corner, 0);
+    for (let i = closed ? 0 : 1; i < ring.length; i++) offer(onLine(spot, ring.at(i - 1), ring[i]), reach / 2);
+  }
+  for (const [near, far] of [before, after]) {
+    if (!near) continue;
+    // straight east, west, north or south of its neighbour, and square to the side beyond it
+    offer([near[0], spot[1]], reach / 3);
+    offer([spot[0], near[1]], reach / 3);
+    if (!far || apart(near, far) === 0) continue;
+    const dx = far[0] - near[0], dy = far[1] - near[1];
+    const share = ((spot[0] - near[0]) * -dy + (spot[1] - near[1]) * dx) / (dx * dx + dy * dy);
+    offer([near[0] - share * dy, near[1] + share * dx], reach / 4);
+  }
+  return best ? [best.place, true] : [spot, false];
+}

@@ -1,0 +1,197 @@
+// Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
+import { el, put, field, choice, svg } from "./dom.js";
+import { outline } from "./ground.js";
+import { snap } from "./snap.js";
+import { act, sendFile } from "./server.js";
+import { length } from "./forms.js";
+
+const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead line", "easement", "pond", "wetland", "propane tank"];
+const FEW = { at: 1, line: 2, area: 3 };
+const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
+
+export class Tools {
+  constructor(app) {
+    this.app = app;
+    this.points = [];
+    this.kind = "potable well";
+    this.shape = "at";
+    this.drawn = svg("path", { class: "sketch open" });
+    app.board.watchers.push(() => this.sketch());
+  }
+
+  begin(tool) {
+    this.points = [];
+    this.sketch();
+    this.app.board.element.classList.toggle("drawing", tool !== "move");
+    const forms = { parcel: () => this.parcelForm(), house: () => this.houseForm(), add: () => this.addForm(), entry: () => this.entryForm(), why: () => this.whyForm() };
+    if (forms[tool]) put(this.app.form, forms[tool]());
+  }
+
+  get drawing() { return this.app.tool === "parcel" ? "area" : this.app.tool === "add" ? this.shape : "at"; }
+
+  // --- points tapped on the board
+
+  tap(event) {
+    const { lot, board, tool } = this.app;
+    const last = this.points.at(-1), first = this.points[0], least = FEW[this.drawing];
+    const [place] = snap(board.ground(event), { lot, scale: board.scale, without: "", before: last ? [last, this.points.at(-2)] : [], after: [] });
+    if (tool === "why") { this.why(place); return; }
+    if (tool === "entry") { this.addEntry(place); return; }
+    if (tool === "house") { this.corner = place; this.showCorner(); return; }
+    const closes = first && this.points.length >= least && Math.hypot(...[0, 1].map((axis) => board.seen(place)[axis] - board.seen(first)[axis])) < 14;
+    if (closes) { this.finish(); return; }
+    this.points.push(place);
+    this.sketch();
+    if (this.drawing === "at") this.finish();
+    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close, or Done." : "Tap on, or Done.");
+  }
+
+  sketch() {
+    const { board } = this.app;
+    if (!this.points.length) { this.drawn.remove(); return; }
+    this.drawn.setAttribute("d", outline([this.points], false));
+    this.drawn.classList.toggle("open", true);
+    if (!this.drawn.isConnected) board.world.append(this.drawn);
+    this.list && (this.list.value = this.points.map((point) => point.map((value) => length(value, this.app.lot)).join(", ")).join("\n"));
+  }
+
+  finish() {
+    const points = this.points;
+    if (points.length < FEW[this.drawing]) { this.app.say(`It takes at least ${FEW[this.drawing]} points.`); return; }
+    this.points = [];
+    this.sketch();
+    if (this.app.tool === "parcel") this.app.change([{ op: "points", ref: "parcel", key: "area", points }], "move");
+    else this.addThing(points);
+  }
+
+  // Points typed line by line: "x, y" in the unit of the lot.
+  typed() {
+    const { metres } = this.app.lot.unit;
+    const rows = this.list.value.split("\n").map((row) => row.trim()).filter(Boolean).map((row) => row.split(/[\s,;]+/).map(Number));
+    if (rows.some((row) => row.length !== 2 || row.some((value) => !Number.isFinite(value)))) { this.app.say("Write a point a line: x, y."); return; }
+    this.points = rows.map((row) => row.map((value) => value * metres));
+    this.finish();
+  }
+
+  typing(words) {
+    this.list = el("textarea", { rows: 5, placeholder: "0, 0\n100, 0\n100, 150", "aria-label": words });
+    return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Leave"))];
+  }
+
+  // --- the property line
+
+  parcelForm() {
+    this.app.say("Tap the corners of the lot one after the other.");
+    const deed = el("textarea", { rows: 5, placeholder: "Beginning at an iron pin, thence N 45°30' E 123.45 feet, ..." });
+    const file = el("input", { type: "file" }), where = el("input", { placeholder: "PARCEL_ID = 12-034" }), spot = el("input", { placeholder: "-71.4,42.6" });
+    return [
+      el("h2", {}, "Property line"),
+      el("p", {}, "Tap its corners on the board, or type them: x to the east, y to the north of the south-west corner."),
+      this.typing("Corners"),
+      el("h2", {}, "From a deed"),
+      field("Its text", deed),
+      el("button", { onclick: () => this.app.run(() => act("deed", { digest: this.app.lot.digest, text: deed.value }), "move") }, "Draw the deed"),
+      el("h2", {}, "From a file"),
+      el("p", {}, "County parcels or a survey: GeoJSON, GeoPackage, Shapefile as a zip, KML, DXF."),
+      field("File", file), field("Which lot, by a column", where), field("or by a point", spot),
+      el("button", { onclick: () => file.files[0] && this.app.run(() => sendFile(file.files[0], { digest: this.app.lot.digest, where: where.value, at: spot.value }), "move") }, "Take the lot"),
+    ];
+  }
+
+  // --- a house by its walls
+
+  houseForm() {
+    this.app.say("Tap where the first wall begins, then type the walls.");
+    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft R 28 ft R 40 ft" : "12 m R 9 m R 12 m";
+    this.cornerX = el("input", { inputmode: "decimal" });
+    this.cornerY = el("input", { inputmode: "decimal" });
+    const direction = el("input", { value: "east" }), walls = el("input", { value: house });
+    const name = el("input", { value: this.app.free("house") });
+    return [
+      el("h2", {}, "House by its walls"),
+      el("p", {}, "Go round the house as with a tape: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
+      field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
+      field("First wall leads", direction), field("Walls", walls), field("Name", name),
+      el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value) }, "Draw the house"),
+    ];
+  }
+
+  showCorner() {
+    const [x, y] = this.corner.map((value) => length(value, this.app.lot));
+    this.cornerX.value = x;
+    this.cornerY.value = y;
+    this.points = [this.corner];
+    this.sketch();
+  }
+
+  addHouse(direction, walls, name) {
+    const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
+    const corner = [Number(this.cornerX.value), Number(this.cornerY.value)];
+    if (!this.cornerX.value || corner.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
+    this.points = [];
+    this.sketch();
+    this.app.change([{ op: "add", list: "feature", values: { id: name, kind: "building", label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
+  }
+
+  // --- what is on the lot
+
+  addForm() {
+    const { palette } = this.app.lot0, names = palette.map((each) => each.kind);
+    const sorted = [...USUAL.filter((name) => names.includes(name)), ...names.filter((name) => !USUAL.includes(name))];
+    if (!sorted.includes(this.kind)) this.kind = sorted[0];
+    const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, this.addRest(palette, refresh)); };
+    refresh();
+    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; refresh(); } })), rest];
+  }
+
+  addRest(palette, refresh) {
+    const { shapes } = palette.find((each) => each.kind === this.kind);
+    if (!shapes.includes(this.shape)) this.shape = shapes[0];
+    const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
+    this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
+    this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
+    return [field("Drawn", drawn), field("Name", this.called), this.typing(this.shape === "at" ? "Place" : "Points")];
+  }
+
+  addThing(points) {
+    const id = this.called.value.trim() || this.app.free(this.kind);
+    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind } }], "move", id);
+  }
+
+  // --- the entry, and why not here
+
+  entryForm() {
+    this.app.say("Tap the wall where the pipes enter the building.");
+    this.list = null;
+    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
+    return [
+      el("h2", {}, "Where the pipes enter"), el("p", {}, "At the wall. Where none is stated, places on every wall are tried and the best is marked as assumed."),
+      field(`x (${name})`, x), field(`y (${name})`, y),
+      el("button", { onclick: () => x.value && y.value && this.addEntry([Number(x.value) * metres, Number(y.value) * metres]) }, "Add the entry"),
+    ];
+  }
+
+  addEntry(place) {
+    const id = this.app.free("entry"), ops = [];
+    if (this.app.lot.settings.exchanger?.entry === "any wall") ops.push({ op: "set", path: ["exchanger", "entry"], value: null });
+    this.app.change([...ops, { op: "add", list: "entry", key: "at", points: [place], values: { id } }], "move", `entry ${id}`);
+  }
+
+  whyForm() {
+    this.app.say("Tap a point: the rules answer.");
+    this.list = null;
+    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
+    this.reasons = el("div", { id: "why", "aria-live": "polite" });
+    return [el("h2", {}, "Why not here?"), field(`x (${name})`, x), field(`y (${name})`, y), el("button", { onclick: () => this.why([Number(x.value) * metres, Number(y.value) * metres]) }, "Ask"), this.reasons];
+  }
+
+  async why(place) {
+    this.points = [place];
+    this.sketch();
+    const { parts } = await act("why", { x: place[0], y: place[1] });
+    const where = place.map((value) => length(value, this.app.lot)).join(", ");
+    put(this.reasons, el("p", {}, `At ${where} ${this.app.lot.unit.name}:`), parts.map((part) => el("div", {},
+      el("strong", { class: part.may ? "good" : "bad" }, `${part.part}: ${part.may ? "may lie here" : "no"}`),
+      part.may ? null : el("ul", {}, part.because.map((each) => el("li", {}, `${each.thing} is ${each.away} away; ${each.rule}`))))));
+  }
+}

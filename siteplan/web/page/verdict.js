@@ -1,0 +1,67 @@
+// What the engine answers, stage by stage. Only the full plan says that it fits.
+import { el, put, at, table } from "./dom.js";
+import { act } from "./server.js";
+
+export function showVerdict(app) {
+  const { stages } = app.lot, plan = stages.plan, head = at("verdict");
+  const [words, look] = plan ? [plan.verdict, plan.fits ? "fits" : "not"]
+    : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"]
+      : stages.quick ? ["Planning: room is measured, the full plan comes.", "wait"]
+        : ["Planning.", "wait"];
+  head.textContent = words;
+  head.className = look;
+  at("stop").hidden = Boolean(plan || stages.faults);
+  put(at("answer"), plan ? planned(app, plan) : stages.quick ? quick(stages) : null);
+}
+
+function quick({ quick: rows, area }) {
+  const room = Object.entries(area || {}).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
+  return [el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`), rows.length ? table(["loop type", "straight rows hold", "no arrangement holds more than"], rows.map((row) => [row.system, row.held, row.bound])) : null];
+}
+
+function planned(app, plan) {
+  return [
+    el("div", { id: "opinion", "aria-live": "assertive" }),
+    el("h2", {}, "Loop types"),
+    table(["loop type", "needs", "holds", "why"], plan.trials.map((trial) => [
+      el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : "no"}`), trial.needs, trial.holds, trial.why])),
+    plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
+    plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
+    plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
+      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null)))] : null,
+    el("details", {}, el("summary", {}, "Setbacks: asked, kept, by whom"), table(["what", "asked", "there", "source"], plan.separations.map((row) => [
+      el("span", { class: row.kept ? "" : "bad" }, row.what), row.asked, row.there, row.source]))),
+    costs(app, plan),
+    plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`)))) : null,
+  ];
+}
+
+const list = (lines) => el("ul", {}, lines.map((line) => el("li", {}, line)));
+
+function costs(app, plan) {
+  const rows = (told) => told.length ? table(["rule", "source", "takes"], told.map((row) => [row.rule, row.source, row.gain])) : el("p", {}, "No rule takes anything here.");
+  const box = el("div", {}, plan.costs.length ? rows(plan.costs) : el("button", { onclick: async (event) => {
+    event.target.disabled = true;
+    const told = await act("ask", { about: "costs" });
+    put(box, told.fault ? el("p", { class: "bad" }, told.fault) : rows(told.costs));
+  } }, "Weigh the setbacks"));
+  return el("details", { open: plan.costs.length > 0 }, el("summary", {}, "What each setback costs"), box);
+}
+
+export function showOpinion(app, told) {
+  const box = at("opinion");
+  app.redden(told.places || [], Boolean(told.broken?.length));
+  if (!box) return;
+  if (!told.broken) return;
+  const head = at("verdict");
+  if (told.broken.length) { head.textContent = `Too near: ${told.broken[0].what}`; head.className = "not"; }
+  else { head.textContent = "Every distance is kept by what is drawn; let go to plan it."; head.className = "wait"; }
+  put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null);
+}
+
+export function showFaults(app) {
+  const { faults, granted } = app.lot;
+  const all = faults.map((fault) => `${fault.where}: ${fault.what} ${fault.mend}`);
+  const told = app.lot.stages.faults && !all.length ? app.lot.stages.faults : all;
+  put(at("faults"), told.length ? [el("h2", {}, "Still missing"), list(told)] : null, granted.length && told.length ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
+}

@@ -1,0 +1,240 @@
+"""What the page shows of a lot: everything drawn, what may be moved, rules, faults, settings."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import shapely
+from shapely import Polygon
+
+from siteplan.errors import Fault, InputError, RuleError
+from siteplan.findings.words import words_of
+from siteplan.rules.ruleset import rules_of
+from siteplan.site.frame import LocalFrame
+from siteplan.site.model import Feature, Site
+from siteplan.site.options.choices import ENTRY, PARCEL
+from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.kinds import kinds
+from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
+from siteplan.web.ground import Ground
+from siteplan.web.items import Drawing, Item
+
+Json = dict[str, Any]
+SAME_M: Final = 1e-4
+"""Two shapes nearer than this are one [m]."""
+TOLD: Final = ("project", "exchanger", "horizontal", "vertical", "pond", "open", "loads", "ground",
+               "fluid", "rules", "sheet", "header", "circuits")  # fmt: skip
+"""Tables of the site file whose figures the page shows to be typed over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A lot as read from its files.
+
+    Parameters
+    ----------
+    drawing
+        Its files.
+    site
+        What they come to; None where they have faults.
+    ground
+        The same under its rules; None where a rule book has faults too.
+    faults
+        What is wrong, or still missing.
+    """
+
+    drawing: Drawing
+    site: Site | None
+    ground: Ground | None
+    faults: tuple[Fault, ...]
+
+    @property
+    def frame(self) -> LocalFrame | None:
+        """Frame of a lot with a coordinate system, where known."""
+        known = self.site.georeference if self.site is not None else None
+        return known if isinstance(known, LocalFrame) else self.drawing.frame
+
+    def told(self) -> Json:
+        """Everything as values for the page."""
+        items = self.drawing.items()
+        features = self._features(items)
+        shapes = [feature.shape for _, feature in features]
+        parcel = self._parcel(items)
+        canvas = canvas_over([*shapes, *([parcel] if parcel is not None else [])], self._unit)
+        unit = self._unit
+        return {
+            "unit": {"name": str(unit), "metres": unit.metres, "decimals": unit.sign_decimals},
+            "title": self.site.project.title if self.site else "",
+            "parcel": self._parcel_told(canvas, parcel, items),
+            "things": [self._thing(canvas, item, each) for item, each in features],
+            "entries": list(self._entries(items)),
+            "parts": self.ground.parts() if self.ground is not None else [],
+            "faults": [_fault(fault) for fault in self.faults],
+            "closure": self._closure(),
+            "settings": _plain({name: self.drawing.values.get(name) for name in TOLD}),
+            "granted": self._granted(),
+        }
+
+    @property
+    def _unit(self) -> Any:
+        return self.site.unit if self.site is not None else self.drawing.unit
+
+    # --- the parcel
+
+    def _parcel(self, items: list[Item]) -> Polygon | None:
+        if self.site is not None:
+            return self.site.parcel
+        drawn = next((item.shape for item in items if item.kind == PARCEL and item.shape), None)
+        return drawn if isinstance(drawn, Polygon) and drawn.is_valid else None
+
+    def _parcel_told(self, canvas: Any, parcel: Polygon | None, items: list[Item]) -> Json | None:
+        item = next((item for item in items if item.kind == PARCEL), None)
+        typed = list(item.points) if item is not None and item.points else None
+        if parcel is None:
+            return {"ref": "parcel", "points": typed, "rings": [typed], "drawn": [],
+                    "fixed": ""} if typed else None  # fmt: skip
+        movable = item is not None and item.ref == "parcel" and typed is not None
+        fixed = "" if movable else "It comes from a survey, a deed or a file: corners stay."
+        return {
+            "ref": "parcel",
+            "points": typed if movable else None,
+            "rings": shape_told(parcel),
+            "drawn": parcel_drawn(canvas, parcel),
+            "fixed": fixed,
+            "area": float(parcel.area),
+        }
+
+    # --- things on it
+
+    def _features(self, items: list[Item]) -> list[tuple[Item | None, Feature]]:
+        """Each feature with where it stands in the files."""
+        known = [item for item in items if item.kind in kinds()]
+        if self.site is None:
+            return list(_sketched(known))
+        by_name = {item.name: item for item in known if item.name}
+        left = [item for item in known if not item.name]
+        found: list[tuple[Item | None, Feature]] = []
+        for feature in self.site.features:
+            item = by_name.get(feature.id)
+            if item is None:
+                item = next((each for each in left if _is_of(each, feature)), None)
+                if item is not None:
+                    left.remove(item)
+            found.append((item, feature))
+        return found
+
+    def _thing(self, canvas: Any, item: Item | None, feature: Feature) -> Json:
+        taped = item is not None and item.points is None
+        key = item.key if item is not None else ""
+        says = _plain(dict(item.says)) if item is not None else {}
+        return {
+            "id": feature.id,
+            "ref": item.ref if item is not None else "",
+            "kind": feature.kind,
+            "key": key,
+            "points": list(item.points) if item is not None and item.points else None,
+            "rings": shape_told(feature.shape),
+            "is": feature.shape.geom_type,
+            "says": says,
+            "taped": taped and key != "",
+            **feature_drawn(canvas, feature),
+        }
+
+    def _entries(self, items: list[Item]) -> Iterator[Json]:
+        stated = [item for item in items if item.kind == ENTRY]
+        if self.site is None:
+            for each in stated:
+                if each.points:
+                    yield {"ref": each.ref, "id": each.name, "at": list(each.points[0])}
+            return
+        for number, entry in enumerate(self.site.entries):
+            named = (each for each in stated if each.name and each.name == entry.id)
+            item: Item | None = next(named, None)
+            if item is None and not self.site.any_wall and number < len(stated):
+                item = stated[number]
+            yield {
+                "ref": item.ref if item is not None else "",
+                "id": entry.id,
+                "label": entry.label,
+                "at": [entry.point.x, entry.point.y],
+                "taped": item is not None and item.points is None,
+                "says": _plain(dict(item.says)) if item is not None else {},
+                "assumed": self.site.any_wall,
+            }
+
+    # --- words
+
+    def _closure(self) -> Json | None:
+        deed = self.site.deed if self.site is not None else None
+        if deed is None:
+            return None
+        ratio = deed.perimeter_m / deed.miss_m if deed.miss_m > 0 else None
+        unit = self._unit
+        return {
+            "miss": round(deed.miss_m / unit.metres, 2),
+            "perimeter": round(deed.perimeter_m / unit.metres, 1),
+            "ratio": None if ratio is None or ratio > 1e6 else int(ratio),
+            "limit": deed.limit,
+            "calls": deed.calls,
+        }
+
+    def _granted(self) -> list[str]:
+        if self.site is None:
+            return []
+        return [words_of(each, self.site.unit) for each in self.site.granted]
+
+
+def scene_of(drawing: Drawing, path: Path) -> Scene:
+    """The scene of the files as they are on disk.
+
+    What is wanted of a permit is asked for by the plan; parcel and house are enough to draw on.
+    """
+    try:
+        site = read_site(path, quick=True)
+    except InputError as error:
+        return Scene(drawing, None, None, error.faults)
+    try:
+        rules = rules_of(site)
+    except RuleError as error:
+        return Scene(drawing, site, None, error.faults)
+    faults: tuple[Fault, ...] = ()
+    try:
+        read_site(path)
+    except InputError as error:
+        faults = error.faults
+    return Scene(drawing, site, Ground(site, rules), faults)
+
+
+def _sketched(items: list[Item]) -> Iterator[tuple[Item, Feature]]:
+    """Features as far as their points are known, where the files have faults."""
+    for number, item in enumerate(items):
+        shape = item.shape
+        if shape is not None and not shape.is_empty and shapely.is_valid(shape):
+            label = str(item.says.get("label") or "")
+            yield item, Feature(item.name or f"{item.kind} {number + 1}", item.kind, shape, label)
+
+
+def _is_of(item: Item, feature: Feature) -> bool:
+    if item.kind != feature.kind:
+        return False
+    shape = item.shape
+    return shape is None or shape.hausdorff_distance(feature.shape) < SAME_M
+
+
+def _fault(fault: Fault) -> Json:
+    return {"where": fault.where, "what": fault.what, "mend": fault.mend}
+
+
+def _plain(value: Any) -> Any:
+    """Values that JSON can hold."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(inner) for key, inner in value.items() if inner is not None}
+    if isinstance(value, (list, tuple)):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    return value if isinstance(value, (int, float, bool)) else str(value)

@@ -1,0 +1,73 @@
+"""The server on this machine: its socket, its address, and the browser that is opened there."""
+
+from __future__ import annotations
+
+import datetime
+import secrets
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+
+from siteplan.intake.folder import SITE_FILE, NewFolder, write_folder
+from siteplan.intake.site_text import Stated, site_text
+from siteplan.web.app import app_of
+from siteplan.web.session import Session
+
+HOST: Final = "127.0.0.1"
+
+
+def site_file_of(path: Path, unit: str) -> Path:
+    """The site file to edit; where there is none, one is made that waits for its parcel.
+
+    Raises
+    ------
+    InputError
+        It cannot be written.
+    """
+    file = path if path.suffix == ".toml" else path / SITE_FILE
+    if not file.exists():
+        stated = Stated(unit, (), datetime.date.today())
+        text = site_text(
+            stated,
+            understood=("a lot that is drawn on the page of siteplan edit",),
+            geometry="# parcel = [[x, y], ...]        # drawn on the page",
+            entry='entry = "any wall"              # of the house, or [[x, y]] of the pipes',
+        )
+        write_folder(
+            file.parent, NewFolder({file.name: text.split("\n# What is on the lot")[0] + "\n"}, ())
+        )
+    return file
+
+
+def server_of(path: Path, *, port: int = 0) -> tuple[uvicorn.Server, socket.socket, str]:
+    """A server for a site file, its socket and its address with the token of this start."""
+    listening = socket.socket()
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.bind((HOST, port))
+    # whoever is told the address may ask at once, before the server is up
+    listening.listen(64)
+    own, token = listening.getsockname()[1], secrets.token_urlsafe(24)
+    app = app_of(Session(path), port=own, token=token)
+    config = uvicorn.Config(
+        app, log_level="error", access_log=False, ws="websockets-sansio", ws_max_size=65536,
+        timeout_graceful_shutdown=1, server_header=False,
+    )  # fmt: skip
+    # behind the number sign it is sent to nobody and stands in no log
+    return uvicorn.Server(config), listening, f"http://{HOST}:{own}/#{token}"
+
+
+def serve(path: Path, *, port: int, browser: bool, say: Callable[[str], None]) -> None:
+    """Serve the page until it is stopped."""
+    server, listening, address = server_of(path, port=port)
+    # on a line of its own: a narrow terminal must not break it
+    say(f"{path}: open")
+    say(address)
+    say("Every change is saved at once. Stop with Ctrl-C.")
+    if browser:
+        threading.Timer(0.5, webbrowser.open, [address]).start()
+    server.run(sockets=[listening])

@@ -1,0 +1,244 @@
+"""One lot being edited: its files, what they come to, the plan made of them, who looks on."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import tempfile
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+from starlette.websockets import WebSocket
+
+from siteplan.errors import InputError
+from siteplan.site.frame import LocalFrame
+from siteplan.web.document import Op, changed_text, refused
+from siteplan.web.engine import Engine
+from siteplan.web.items import Drawing
+from siteplan.web.opinion import Opinion
+from siteplan.web.scene import Scene, scene_of
+from siteplan.web.store import Files, Store
+
+Json = dict[str, Any]
+MOST_OPS: Final = 200
+MOST_VARIANTS: Final = 4
+WATCH_S: Final = 1.0
+"""How often the disk is looked at for a file changed elsewhere [s]."""
+
+
+class Session:
+    """What the server knows of the lot, in one place."""
+
+    def __init__(self, path: Path) -> None:
+        self.store = Store(path)
+        self.frame: LocalFrame | None = None
+        self.scene: Scene = self._read()
+        self.tabs: list[WebSocket] = []
+        self.opinion: Opinion | None = None
+        self.stages: dict[str, Any] = {}
+        self.outside = False
+        self.variants: dict[str, tuple[Files, Json | None]] = {}
+        self.engine: Engine | None = None
+        self.aside: Engine | None = None
+        self._comparing = ""
+        self._folder = Path()
+        self._sending: set[asyncio.Future[None]] = set()
+
+    def start(self) -> None:
+        """Begin to plan; on the loop."""
+        self.engine = Engine(self._hear)
+        self.engine.plan(str(self.store.path))
+
+    def close(self) -> None:
+        """End the children."""
+        for engine in (self.engine, self.aside):
+            if engine is not None:
+                engine.close()
+
+    # --- changes
+
+    def told(self) -> Json:
+        """Everything the page shows, with what is known of the plan so far."""
+        undo, redo = self.store.steps
+        return {
+            **self.scene.told(),
+            "name": self.store.path.name,
+            "folder": self.store.folder.name,
+            "digest": self.store.digest,
+            "undo": undo,
+            "redo": redo,
+            "outside": self.outside,
+            "tabs": len(self.tabs),
+            "stages": self.stages,
+        }
+
+    def change(self, digest: str, ops: Sequence[Op]) -> None:
+        """Make changes and save them.
+
+        Raises
+        ------
+        InputError
+            They make no sense, or the page is out of date.
+        """
+        self._judge(digest)
+        self.store.save(self.changed_files(self.store.files, ops))
+        self.refresh()
+
+    def replace_text(self, digest: str, text: str) -> None:
+        """Save another text of the site file; the lot's file stays beside it, unnamed.
+
+        Raises
+        ------
+        InputError
+            The page is out of date.
+        """
+        self.replace_files(digest, {self.store.path.name: text})
+
+    def replace_files(self, digest: str, files: Files) -> None:
+        """Save other files.
+
+        Raises
+        ------
+        InputError
+            The page is out of date.
+        """
+        self._judge(digest)
+        self.store.save(files)
+        self.frame = None
+        self.refresh()
+
+    def changed_files(self, files: Files, ops: Sequence[Op]) -> Files:
+        """Files of the lot with changes made to them."""
+        if len(ops) > MOST_OPS:
+            raise refused(f"{len(ops)} changes at once are too many.")
+        drawing = Drawing(files, self.store.path.name, self.scene.frame)
+        try:
+            for op in ops:
+                known, left = drawing.changed(op)
+                drawing = replace(drawing, files=known)
+                if left is not None:
+                    drawing = drawing.with_text(changed_text(drawing.files[drawing.name], [left]))
+        except (KeyError, IndexError, TypeError, ValueError) as error:
+            raise refused(f"this change cannot be made ({error}).") from error
+        return drawing.files
+
+    def go(self, digest: str, *, back: bool) -> None:
+        """Undo or do again."""
+        self._judge(digest)
+        if self.store.undo() if back else self.store.redo():
+            self.refresh()
+
+    def settle(self, *, take: bool) -> None:
+        """Take what was written outside, or keep what was drawn here."""
+        if take:
+            self.store.take_outside()
+        else:
+            self.store.keep_mine()
+        self.outside = False
+        self.refresh()
+
+    def _judge(self, digest: str) -> None:
+        if self.outside or self.store.changed_outside():
+            self.outside = True
+            raise refused("the file was changed outside of this page.")
+        if digest != self.store.digest:
+            raise refused("another tab has changed the lot meanwhile.")
+
+    def refresh(self) -> None:
+        """Read the files anew, tell every tab, and plan."""
+        self.scene = self._read()
+        self.stages, self.opinion = {}, None
+        self.send({"type": "changed", "digest": self.store.digest})
+        if self.engine is not None:
+            self.engine.plan(str(self.store.path))
+
+    def _read(self) -> Scene:
+        drawing = Drawing(self.store.files, self.store.path.name, self.frame)
+        scene = scene_of(drawing, self.store.path)
+        self.frame = scene.frame
+        return replace(scene, drawing=replace(drawing, frame=self.frame))
+
+    # --- what the engine says
+
+    def _hear(self, number: int, stage: str, told: Any) -> None:
+        del number
+        if stage == "plan":
+            self.opinion = Opinion.packed(told["opinion"])
+            told = told["told"]
+        if stage != "step":
+            self.stages[stage] = told
+        self.send({"type": "stage", "digest": self.store.digest, "stage": stage, "told": told})
+
+    def send(self, message: Json) -> None:
+        """Tell every tab."""
+        for tab in list(self.tabs):
+            sending = asyncio.ensure_future(_sent(tab, message))
+            self._sending.add(sending)
+            sending.add_done_callback(self._sending.discard)
+
+    async def watch(self) -> None:
+        """Look for a file that somebody else has changed, as long as the server runs."""
+        while True:
+            await asyncio.sleep(WATCH_S)
+            if not self.outside and await asyncio.to_thread(self.store.changed_outside):
+                self.outside = True
+                self.send({"type": "outside"})
+
+    # --- variants
+
+    def add_variant(self, name: str, ops: Sequence[Op]) -> None:
+        """Keep a variant of the lot as it is, with changes, and plan it aside."""
+        if not name.strip() or len(name) > 60:
+            raise refused("give the variant a name of up to 60 letters.")
+        if len(self.variants) >= MOST_VARIANTS and name not in self.variants:
+            raise refused(f"{MOST_VARIANTS} variants are kept: drop one first.")
+        self.variants[name] = (self.changed_files(self.store.files, ops), None)
+        self._compare()
+
+    def take_variant(self, name: str) -> None:
+        """Make a variant the lot."""
+        self.store.save(self.variants[name][0])
+        self.refresh()
+
+    def variants_told(self) -> list[Json]:
+        """Variants by name, each with its plan once it is made."""
+        return [{"name": name, "plan": plan} for name, (_, plan) in self.variants.items()]
+
+    def _compare(self) -> None:
+        """Plan the next variant that has no plan."""
+        open_ = next((name for name, (_, plan) in self.variants.items() if plan is None), None)
+        if open_ is None or self._comparing:
+            return
+        self._comparing = open_
+        folder = Path(tempfile.mkdtemp(prefix="siteplan-variant-"))
+        with suppress(OSError):
+            for path in self.store.folder.iterdir():
+                if path.is_file() and not path.name.startswith("."):
+                    shutil.copy2(path, folder / path.name)
+        for name, text in self.variants[open_][0].items():
+            (folder / name).write_text(text, encoding="utf-8", newline="")
+        if self.aside is None:
+            self.aside = Engine(self._hear_aside)
+        self._folder = folder
+        self.aside.plan(str(folder / self.store.path.name), staged=False)
+
+    def _hear_aside(self, number: int, stage: str, told: Any) -> None:
+        del number
+        if stage not in ("plan", "faults"):
+            return
+        plan = told["told"] if stage == "plan" else {"faults": told}
+        name = self._comparing
+        shutil.rmtree(self._folder, ignore_errors=True)
+        if name in self.variants:
+            self.variants[name] = (self.variants[name][0], plan)
+        self._comparing = ""
+        self.send({"type": "variants"})
+        self._compare()
+
+
+async def _sent(tab: WebSocket, message: Json) -> None:
+    with suppress(RuntimeError, OSError, InputError):
+        await tab.send_json(message)

@@ -1,0 +1,122 @@
+"""A finished plan as values for the page: verdict, comparison, what helps, what is drawn."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from siteplan.alternatives.remedies import Remedy
+from siteplan.findings.model import Reason
+from siteplan.findings.words import words_of
+from siteplan.plan import SitePlan
+from siteplan.report.comparison_words import comparison_heads, comparison_lines
+from siteplan.report.hinges import hinge_lines
+from siteplan.report.verdict import verdict_words
+from siteplan.units.lengths import format_length, format_pair, rough
+from siteplan.units.model import UnitSystem
+from siteplan.vocabulary.loop_types import loop_type
+from siteplan.web.drawn import canvas_over, layout_drawn
+
+Json = dict[str, Any]
+
+
+def plan_told(plan: SitePlan) -> Json:
+    """Everything that stands beside the plan."""
+    site, drawn, unit = plan.site, plan.drawn, plan.site.unit
+    canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], unit)
+    laid = layout_drawn(canvas, drawn.layout, site.entries) if drawn.layout is not None else []
+    return {
+        "fits": plan.fits,
+        "system": drawn.system,
+        "part": loop_type(drawn.system).parts[0],
+        "verdict": verdict_words(plan.trials, drawn, unit),
+        "trials": [_trial(plan, trial) for trial in plan.trials],
+        "heads": list(comparison_heads(plan.compared)),
+        "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
+        "hinges": list(hinge_lines(site, drawn)),
+        "remedies": [_remedy(remedy, unit) for remedy in plan.weighing.remedies],
+        "costs": costs_told(plan),
+        "separations": [_separation(row, unit) for row in drawn.separations],
+        "findings": [[each.severity, words_of(each, unit)] for each in plan.findings],
+        "assumed": [each.path for each in plan.assumed],
+        "laid": laid,
+    }
+
+
+def costs_told(plan: SitePlan) -> list[Json]:
+    """Each rule that takes ground here, with its source and what it costs."""
+    unit = plan.site.unit
+    measure = loop_type(plan.weighing.system).measure
+    return [
+        {
+            "rule": f"{cost.rule.printed} from {cost.rule.subject}",
+            "source": f"{cost.rule.book}: {cost.rule.source}",
+            "gain": f"{format_length(cost.gain_m, unit, 0, rounding='down')} of {measure}"
+            if cost.gain_m
+            else "",
+            "features": list(cost.features),
+        }
+        for cost in plan.weighing.costs
+    ]
+
+
+def _trial(plan: SitePlan, trial: Any) -> Json:
+    unit = plan.site.unit
+    needs = holds = ""
+    if trial.required is not None and not loop_type(trial.system).flow:
+        needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
+        if trial.layout is not None:
+            holds = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
+    return {
+        "system": trial.system,
+        "fits": trial.fits,
+        "drawn": trial.system == plan.drawn.system,
+        "needs": needs,
+        "holds": holds,
+        "why": words_of(trial.why, unit),
+    }
+
+
+def _separation(row: Any, unit: UnitSystem) -> Json:
+    asked, there = format_pair(row.rule.distance_m, row.provided_m, unit, 1)
+    return {
+        "what": f"{row.part} {row.element}: {row.rule.subject} {row.feature}",
+        "asked": asked,
+        "there": there,
+        "kept": row.meets,
+        "source": f"{row.rule.book}: {row.rule.source}",
+    }
+
+
+def _remedy(remedy: Remedy, unit: UnitSystem) -> Json:
+    """A remedy with the changes of the site file that try it; none where a person must act."""
+    return {
+        "system": remedy.system,
+        "words": words_of(remedy.change, unit),
+        "ops": changes_of(remedy.system, remedy.change, unit),
+    }
+
+
+def changes_of(system: str, change: Reason, unit: UnitSystem) -> list[Json]:
+    """Changes of the site file that try a remedy."""
+
+    def size(metres: Any) -> str:
+        return f"{round(float(metres) / unit.metres, 2):g} {unit.name}"
+
+    told = change.values
+    match change.code:
+        case "nearer-together" if system in ("horizontal", "vertical"):
+            return [_set([system, "spacing"], size(told["spacing_m"]))]
+        case "deeper-bores":
+            return [_set(["vertical", "depth", "most"], size(told["depth_m"]))]
+        case "deeper-trenches":
+            return [_set(["horizontal", "depth"], size(told["depth_m"]))]
+        case "denser-trench" | "denser-trench-calculated":
+            taken = [_set(["horizontal", key], None) for key in ("pipes", "width", "depth")]
+            return [*taken, _set(["horizontal", "kind"], told["kind"])]
+        case "leaning-bores":
+            return [_set(["vertical", "pad", "tilt"], f"{told['tilt_deg']} deg")]
+    return []
+
+
+def _set(path: list[str], value: Any) -> Json:
+    return {"op": "set", "path": path, "value": value}

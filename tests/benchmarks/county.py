@@ -1,0 +1,217 @@
+"""The screening of many lots against the full engines: contradictions, what stays open, speed.
+
+Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
+[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]``,
+or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
+them and its kinds, but without what their files state beside.
+
+The lots of a file are screened as one chunk; ``--scale`` makes each smaller or larger, and
+``--streets`` draws a street along the longest side of each, so that the machine's way in is asked.
+So many lots (``--plan``) are planned by the full engines one by one, in plain Python, which is the
+baseline of speed. A lot screened as "fits" that is not planned, or the other way round, is told,
+and the exit code is 1. Of so many lots (``--rebuild``) every bore and trench claimed is laid out
+and measured to the drawn shapes by plain distances, which the scan does not use.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import pyogrio
+import shapely
+from scipy.spatial.distance import pdist
+
+TESTS = Path(__file__).parents[1]
+sys.path[:0] = [str(TESTS / "lots"), str(TESTS.parent)]
+
+from random_sites import write_lot  # noqa: E402
+
+from siteplan.screening.asked import Asked  # noqa: E402
+from siteplan.screening.assumed import Known, with_granted  # noqa: E402
+from siteplan.screening.chunk import Chunk  # noqa: E402
+from siteplan.screening.clean import cleaned  # noqa: E402
+from siteplan.screening.full import planned  # noqa: E402
+from siteplan.screening.held import lay_bores, lay_trenches  # noqa: E402
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows  # noqa: E402
+from siteplan.screening.scan import edges_of  # noqa: E402
+from siteplan.screening.terms import ALWAYS, Terms, terms_of  # noqa: E402
+from siteplan.site.model import System  # noqa: E402
+from siteplan.site.readers.site_file import read_site  # noqa: E402
+
+STREET_OFF_M: Final = 8.0
+NEAR_M: Final = 1e-6
+
+
+def main() -> int:
+    """Exit code: 1 where the screening and the full engines contradict one another."""
+    asked_for = _asked_for()
+    asked = Asked({"exchanger": {"capacity": asked_for.need}}, granted=tuple(asked_for.assume))
+    if asked_for.random:
+        chunk = _random(asked_for.seed, asked_for.random)
+    else:
+        chunk = _chunk(Path(asked_for.parcels), asked_for.scale, streets=asked_for.streets)
+        chunk, _ = with_granted(chunk, asked, Known())
+    kinds = (*ALWAYS, "street", *np.unique(chunk.kinds).tolist())
+    terms = terms_of(asked, tuple(dict.fromkeys(kinds)))
+    found = _timed(chunk, terms)
+    for system, told in found.items():
+        counts = Counter(told.verdict.tolist())
+        share = counts[UNDECIDED] / len(chunk)
+        print(f"{system}: {dict(counts)}, undecided {share:.1%}")
+    wrong = _rebuilt(chunk, terms, found, asked_for.rebuild)
+    wrong += _planned(chunk, asked, found, asked_for)
+    return 1 if wrong else 0
+
+
+def _asked_for() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("parcels", nargs="?")
+    parser.add_argument("--random", type=int, default=0)
+    parser.add_argument("--need", default="3 ton")
+    parser.add_argument("--assume", nargs="*", default=["house", "well", "septic"])
+    parser.add_argument("--scale", type=float, default=1.0)
+    parser.add_argument("--plan", type=int, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--streets", action="store_true")
+    parser.add_argument("--rebuild", type=int, default=1000)
+    return parser.parse_args()
+
+
+def _chunk(path: Path, scale: float, *, streets: bool) -> Chunk:
+    """Lots of a file in metres, each around its own corner."""
+    _, _, shapes, _ = pyogrio.raw.read(path, columns=[])
+    outlines = cleaned(shapely.from_wkb(shapes)).outlines
+    kept = outlines[~shapely.is_missing(outlines)]
+    solid = [
+        shapely.transform(
+            shapely.Polygon(each.exterior), lambda xy: (xy - np.floor(xy.min(axis=0))) * scale
+        )
+        for each in kept
+    ]
+    lots = np.array(solid, dtype=object)
+    things = np.array(_streets(lots) if streets else [], dtype=object)
+    owner = np.arange(len(things), dtype=np.int64)
+    kinds = np.full(len(things), "street", dtype="<U24")
+    return Chunk(lots, things, owner, kinds, np.full(len(lots), -1, dtype=np.int64))
+
+
+def _random(first: int, count: int) -> Chunk:
+    """Random lots of the campaign, from the seed told on, that a site file holds."""
+    lots, things, owner, kinds, houses = [], [], [], [], []
+    for seed in range(first, first + count):
+        with tempfile.TemporaryDirectory() as folder:
+            site = read_site(write_lot(seed, Path(folder)))
+        at = len(things)
+        own = [feature for feature in site.features if feature.shape.geom_type != "MultiPolygon"]
+        things += [feature.shape for feature in own]
+        owner += [len(lots)] * len(own)
+        kinds += [feature.kind for feature in own]
+        built = [at + k for k, feature in enumerate(own) if feature.kind == "building"]
+        houses.append(built[0] if built else -1)
+        lots.append(site.parcel)
+    return Chunk(
+        np.array(lots, dtype=object), np.array(things, dtype=object), np.array(owner),
+        np.array(kinds, dtype="<U24"), np.array(houses),
+    )  # fmt: skip
+
+
+def _streets(lots: np.ndarray) -> list[shapely.LineString]:
+    edges, found = edges_of(lots), []
+    length = np.hypot(*(edges.ends - edges.starts).T)
+    for lot in range(len(lots)):
+        own = np.flatnonzero(edges.owner == lot)
+        side = own[length[own].argmax()]
+        along = (edges.ends[side] - edges.starts[side]) / length[side]
+        turn = 1.0 if lots[lot].exterior.is_ccw else -1.0
+        out = np.array([along[1], -along[0]]) * turn * STREET_OFF_M
+        ends = [edges.starts[side] - 10 * along + out, edges.ends[side] + 10 * along + out]
+        found.append(shapely.LineString(ends))
+    return found
+
+
+def _timed(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
+    for name in ("cold", "warm"):
+        begin, used = time.perf_counter(), time.process_time()
+        found = judged(chunk, terms)
+        wall, spent = time.perf_counter() - begin, time.process_time() - used
+        rate = len(chunk) / spent
+        print(f"{name}: {len(chunk)} lots in {wall:.2f} s, {rate:,.0f} lots per processor second")
+    return found
+
+
+def _rebuilt(chunk: Chunk, terms: Terms, found: dict[System, Judged], most: int) -> int:
+    """How many lots' claimed elements lie too near to something, by plain distances."""
+    wrong = 0
+    rows = trench_rows(terms)
+    bores, trenches = found["vertical"], found["horizontal"]
+    spacing = {"vertical": terms.exchanger.vertical.spacing_m, "horizontal": rows.spacing_m}
+    laid = {
+        "vertical": lay_bores(bores.areas, bores.held, spacing["vertical"]),
+        "horizontal": lay_trenches(trenches.areas, trenches.held, rows),
+    }
+    for system, part in (("vertical", "bore"), ("horizontal", "trench")):
+        asked = terms.parts[part]
+        for lot in range(min(most, len(chunk))):
+            ends = laid[system].lines[laid[system].owner == lot]
+            shapes = shapely.linestrings(ends) if part == "trench" else shapely.points(ends[:, 0])
+            away = [(chunk.outlines[lot].exterior, asked.line_m)]
+            away += [
+                (chunk.things[k], asked.things_m[kind])
+                for k in np.flatnonzero(chunk.owner == lot)
+                if (kind := str(chunk.kinds[k])) in asked.things_m
+            ]
+            near = any((shapely.distance(shapes, it) < far - NEAR_M).any() for it, far in away)
+            near |= not shapely.covers(chunk.outlines[lot], shapes).all()
+            near |= _apart(shapes, ends, part) < spacing[system] - NEAR_M
+            claimed = found[system].least[lot]
+            held = len(ends) if part == "bore" else float(shapely.length(shapes).sum())
+            if near or abs(held - claimed) > NEAR_M * max(1.0, claimed):
+                wrong += 1
+                print(f"REBUILT: {system}, lot {lot}: claimed {claimed}, laid {held}, near {near}")
+        print(f"rebuilt: {system}, {min(most, len(chunk))} lots, {wrong} wrong")
+    return wrong
+
+
+def _apart(shapes: np.ndarray, ends: np.ndarray, part: str) -> float:
+    if len(ends) < 2:
+        return np.inf
+    if part == "bore":
+        return float(pdist(ends[:, 0]).min())
+    tree = shapely.STRtree(shapes)
+    one, other = tree.query(shapes, predicate="dwithin", distance=20.0)
+    pairs = one < other
+    return float(shapely.distance(shapes[one[pairs]], shapes[other[pairs]]).min(initial=np.inf))
+
+
+def _planned(
+    chunk: Chunk, asked: Asked, found: dict[System, Judged], told: argparse.Namespace
+) -> int:
+    """How many verdicts the full engines contradict."""
+    picked = np.random.default_rng(told.seed).permutation(len(chunk))[: told.plan]
+    tally, wrong, begin = Counter[tuple[str, str, str]](), 0, time.process_time()
+    for lot in picked.tolist():
+        for system, each in found.items():
+            said = str(each.verdict[lot])
+            fits, why = planned(chunk, lot, asked, system)
+            tally[system, said, {None: "no plan", True: FITS, False: DOES_NOT}[fits]] += 1
+            if said in (FITS, DOES_NOT) and fits is not None and (said == FITS) is not fits:
+                wrong += 1
+                print(f"CONTRADICTION: {system}, lot {lot}: {said}, planned: {fits} {why}")
+    spent = time.process_time() - begin
+    for key, count in sorted(tally.items()):
+        print("  screened / planned:", *key, count)
+    if len(picked):
+        rate = len(picked) / spent
+        print(f"baseline, one by one: {rate:.2f} lots per processor second; {wrong} contradictions")
+    return wrong
+
+
+if __name__ == "__main__":
+    sys.exit(main())

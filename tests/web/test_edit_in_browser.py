@@ -1,0 +1,411 @@
+"""The page of `siteplan edit` in a real browser; skipped without Chromium or Playwright."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import places
+import pytest
+
+pytest.importorskip("starlette", reason="the extra edit is not installed")
+sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
+
+from served import Served
+from test_edit_server import LOT
+
+from siteplan.cli import main
+from siteplan.web.serve import site_file_of
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium")
+
+FOOT = 0.3048
+PATIENCE_MS, SLOW_MS = 8_000, 40_000
+"""For what the page does at once, and for what is planned [ms]."""
+SHOTS = os.environ.get("SITEPLAN_SHOTS", "")
+"""Folder for pictures of the page, for who looks at it; none: none are made."""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_api.sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM)
+        yield started
+        started.close()
+
+
+class Shown:
+    """The page of a lot in a browser, and what went wrong there."""
+
+    def __init__(self, browser, served, **options):
+        self.served, self.trouble = served, []
+        self.context = browser.new_context(
+            **{"viewport": {"width": 1280, "height": 860}, **options}
+        )
+        self.context.set_default_timeout(PATIENCE_MS)
+        self.page = self.another()
+
+    def another(self):
+        page = self.context.new_page()
+        page.on("pageerror", lambda error: self.trouble.append(str(error)))
+        page.on("console", self._heard)
+        page.on("request", lambda asked: self._judge(asked.url))
+        page.goto(self.served.address)
+        page.wait_for_selector("body[data-ready=yes]", timeout=SLOW_MS)
+        return page
+
+    def _heard(self, told):
+        # an answer that refuses is told on the page; the browser notes it besides
+        if told.type == "error" and "status of 409" not in told.text:
+            self.trouble.append(told.text)
+
+    def _judge(self, url):
+        if not url.startswith((self.served.base, "data:", "blob:", "ws://127.0.0.1")):
+            self.trouble.append(url)
+
+    def spot(self, x, y):
+        """Where a place of the lot [m] is on the screen."""
+        return self.page.evaluate(
+            """([x, y]) => {
+                const there = new DOMPoint(x, y).matrixTransform(
+                    document.getElementById("world").getScreenCTM());
+                return [there.x, there.y];
+            }""",
+            [x, y],
+        )
+
+    def tap(self, x, y):
+        self.page.mouse.click(*self.spot(x, y))
+
+    def verdict(self, pattern):
+        self.page.wait_for_function(
+            "told => RegExp(told).test(document.getElementById('verdict').textContent)",
+            arg=pattern, timeout=SLOW_MS,
+        )  # fmt: skip
+
+    def shot(self, name):
+        if SHOTS:
+            self.page.screenshot(path=f"{SHOTS}/{name}.png")
+
+
+@pytest.fixture
+def shown(request, browser, tmp_path):
+    """The page of a lot: of the text or sample asked for, else of a small one."""
+    asked = getattr(request, "param", LOT)
+    folder = tmp_path / "lot"
+    if (places.ROOT / "samples" / asked[:40]).is_dir():
+        shutil.copytree(places.ROOT / "samples" / asked, folder)
+    elif asked:
+        folder.mkdir()
+        (folder / "site.toml").write_text(asked)
+    served = Served(site_file_of(folder, "ft"))
+    served.folder = folder
+    one = Shown(browser, served)
+    yield one
+    assert one.trouble == []
+    one.context.close()
+    served.stop()
+
+
+def text_of(one) -> str:
+    return (one.served.folder / "site.toml").read_text()
+
+
+@pytest.mark.parametrize("shown", [""], indirect=True)
+def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown, tmp_path):
+    page = shown.page
+    page.wait_for_selector("text=Still missing")
+    page.fill("#form textarea >> nth=0", "0, 0\n130, 0\n130, 180\n0, 180")
+    page.click("#form button:has-text('Done')")
+    page.wait_for_selector("[data-id=parcel]", state="attached")
+    page.click("#whole")
+    page.click("[data-tool=house]")
+    shown.tap(45 * FOOT, 30 * FOOT)
+    page.get_by_label("First wall leads").fill("north")
+    page.get_by_label("Walls").fill("28 ft R 40 ft R 28 ft")
+    page.get_by_role("button", name="Draw the house").click()
+    shown.shot("house")
+    page.wait_for_selector("[data-id=house]", state="attached")
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "potable well")
+    shown.tap(15 * FOOT, 20 * FOOT)
+    page.wait_for_selector("[data-id=well]", state="attached")
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "driveway")
+    page.get_by_label("Drawn").select_option("line")
+    for x, y in ((110, 0), (110, 45)):
+        shown.tap(x * FOOT, y * FOOT)
+    page.click("#form button:has-text('Done')")
+    page.wait_for_selector("[data-id=driveway]", state="attached")
+    page.click("summary:has-text('What is wanted')")
+    for path, value in (
+        ("project.owner", "B. Drawer"), ("exchanger.system", "vertical"),
+        ("exchanger.length.given", "300 ft"), ("exchanger.length.by", "a designer"),
+    ):  # fmt: skip
+        field = page.locator(f"[data-path='{path}']")
+        if path == "exchanger.system":
+            field.select_option(value)
+        else:
+            field.fill(value)
+            field.press("Enter")
+        page.wait_for_function(
+            "([path, value]) => document.querySelector(`[data-path='${path}']`).value === value",
+            arg=[path, value],
+        )
+        shown.served.until(lambda value=value: value in text_of(shown))
+    shown.verdict("^FITS")
+    shown.shot("from-nothing")
+    page.click("[data-view=leave]")
+    with page.expect_download(timeout=SLOW_MS) as download:
+        page.click("[data-take=package]")
+    packed = zipfile.ZipFile(io.BytesIO(Path(download.value.path()).read_bytes()))
+    assert main(["plan", str(shown.served.folder), "--out", str(tmp_path / "o"), "--quiet"]) == 0
+    files = {path.name: path.read_bytes() for path in (tmp_path / "o").iterdir()}
+    assert {name: packed.read(name) for name in packed.namelist()} == files
+
+
+def drag(one, start, end, *, let_go=True):
+    mouse = one.page.mouse
+    (x, y), (to_x, to_y) = one.spot(*start), one.spot(*end)
+    mouse.move(x, y)
+    mouse.down()
+    for step in range(1, 11):
+        mouse.move(x + (to_x - x) * step / 10, y + (to_y - y) * step / 10)
+        one.page.wait_for_timeout(16)
+    if let_go:
+        mouse.up()
+
+
+def test_a_well_dragged_into_the_field_turns_it_red_and_the_plan_follows(shown):
+    shown.verdict("^FITS")
+    laid = shown.served.lot()["stages"]["plan"]["laid"]
+    bore = next(item for item in laid if item.get("symbol") == "bore")["at"]
+    well = [15 * FOOT, 20 * FOOT]
+    shown.tap(*well)
+    drag(shown, well, [bore[0] + 2, bore[1]], let_go=False)
+    shown.verdict("Too near.*well")
+    assert shown.page.locator(".laid.red").count() == 1
+    shown.shot("too-near")
+    shown.page.mouse.up()
+    shown.verdict("^FITS|^DOES NOT FIT|^NO")
+    after = shown.served.lot()["stages"]["plan"]["laid"]
+    assert after != laid
+    assert "at = [15, 20]" not in text_of(shown)
+    shown.page.keyboard.press("Control+z")
+    shown.served.until(lambda: text_of(shown) == LOT)
+    shown.verdict("^FITS")
+
+
+def test_the_available_ground_follows_the_thing_while_it_is_dragged(shown):
+    well = [15 * FOOT, 20 * FOOT]
+    shown.verdict("^FITS")
+    shown.tap(*well)
+    before = shown.page.locator("#free path").evaluate_all("all => all.map(one => one.outerHTML)")
+    drag(shown, well, [20, 30], let_go=False)
+    now = shown.page.locator("#free path").evaluate_all("all => all.map(one => one.outerHTML)")
+    assert sum(a != b for a, b in zip(before, now, strict=True)) == 1
+    # 50 ft from a potable well and the staking allowance: what the plan itself keeps, as a stroke
+    part = next(each for each in shown.served.lot()["parts"] if each["part"] == "bore")
+    moved = next(b for a, b in zip(before, now, strict=True) if a != b)
+    width = float(re.search(r'stroke-width="([\d.]+)"', moved)[1])
+    assert width == pytest.approx(2 * part["things"]["well"][0])
+    shown.page.mouse.up()
+
+
+def test_two_tabs_are_told_of_each_other_and_show_the_same(shown):
+    other = shown.another()
+    shown.page.wait_for_selector("text=open in 2 tabs")
+    other.wait_for_selector("text=open in 2 tabs")
+    shown.served.change(
+        {"op": "points", "ref": "feature:1", "key": "at", "points": [[6.096, 6.096]]}
+    )
+    for page in (shown.page, other):
+        page.click("#list button:has-text('well')")
+        page.wait_for_function("() => document.querySelector('#form input')?.value === '20'")
+
+
+def test_a_file_changed_outside_is_asked_about(shown):
+    (shown.served.folder / "site.toml").write_text(LOT.replace('"Loop" ', '"Other" '))
+    shown.page.click("button:has-text('Take what is on disk')", timeout=10000)
+    shown.page.wait_for_function("() => document.getElementById('title').textContent === 'Other'")
+
+
+def test_everything_can_be_done_with_keys_alone(shown):
+    page = shown.page
+    page.focus("#board")
+    page.keyboard.press("a")
+    page.keyboard.type("tree")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.type("100, 140")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("[data-id=tree]", state="attached")
+    page.focus("#board")
+    page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "[101, 140]" in text_of(shown))
+    page.keyboard.press("Shift+ArrowDown")
+    shown.served.until(lambda: "[101, 130]" in text_of(shown))
+    page.keyboard.press("Delete")
+    shown.served.until(lambda: "tree" not in text_of(shown))
+    page.keyboard.press("Control+z")
+    shown.served.until(lambda: "[101, 130]" in text_of(shown))
+
+
+def test_a_thing_is_placed_by_two_tapes_and_the_numbers_stay(shown):
+    page = shown.page
+    page.click("#list button:has-text('well')")
+    page.click("summary:has-text('By two tapes')")
+    page.get_by_label("Tape 1 from").fill("house:NE")
+    page.get_by_label("length").nth(0).fill("50 ft")
+    page.get_by_label("Tape 2 from").fill("house:NW")
+    page.get_by_label("length").nth(1).fill("30 ft")
+    page.get_by_label("The crossing to the").select_option("north")
+    page.get_by_role("button", name="Place by these tapes").click()
+    shown.served.until(lambda: "ties" in text_of(shown))
+    # right triangle of 30, 40, 50 ft over the north wall, which is 40 ft long: at (40, 90) ft
+    well = next(each for each in shown.served.lot()["things"] if each["id"] == "well")
+    assert well["rings"][0][0] == pytest.approx([40 * FOOT, 90 * FOOT], abs=0.001)
+    page.wait_for_selector("text=Placed by a tape")
+    assert page.get_by_label("Tape 1 from").input_value() == "house:NE"
+
+
+def test_the_page_serves_on_a_phone_by_finger(browser, tmp_path):
+    folder = tmp_path / "lot"
+    folder.mkdir()
+    (folder / "site.toml").write_text(LOT)
+    served = Served(folder / "site.toml")
+    served.folder = folder
+    phone = {"viewport": {"width": 390, "height": 760}, "has_touch": True, "is_mobile": True,
+             "color_scheme": "dark"}  # fmt: skip
+    one = Shown(browser, served, **phone)
+    try:
+        one.verdict("^FITS")
+        wide = one.page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= 390
+        one.page.touchscreen.tap(*one.spot(15 * FOOT, 20 * FOOT))
+        one.page.wait_for_selector(".thing.chosen[data-id=well]", state="attached")
+        one.shot("phone")
+        assert one.trouble == []
+    finally:
+        one.context.close()
+        served.stop()
+
+
+def many_trees(count: int) -> str:
+    """A lot of 2,000 by 2,000 ft with rows of trees along its south."""
+    rows = [
+        f'[[feature]]\nid = "t{n}"\nkind = "tree"\nat = [{10 + n % 50 * 39}, {5 + n // 50 * 9}]\n'
+        for n in range(count)
+    ]
+    text = LOT
+    for small, large in (
+        ("[120, 0], ", "[2000, 0], "), ("[120, 160]", "[2000, 2000]"), ("[0, 160]", "[0, 2000]"),
+        ("[15, 20]", "[1200, 1200]"),
+        ("[[40, 30], [80, 30], [80, 60], [40, 60]]",
+         "[[900, 900], [940, 900], [940, 930], [900, 930]]"),
+    ):  # fmt: skip
+        text = text.replace(small, large)
+    return text.replace("[exchanger]", "\n".join(rows) + "\n[exchanger]")
+
+
+@pytest.mark.parametrize("shown", [many_trees(2000)], indirect=True)
+def test_a_lot_of_two_thousand_things_is_shown_and_moved(shown):
+    assert shown.page.locator(".thing").count() >= 2002
+    well = [1200 * FOOT, 1200 * FOOT]
+    shown.tap(*well)
+    drag(shown, well, [1100 * FOOT, 1300 * FOOT])
+    shown.served.until(lambda: "at = [1200, 1200]" not in text_of(shown))
+
+
+def started(folder: Path):
+    """The command itself in a process of its own, and the address that it prints."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "siteplan", "edit", str(folder), "--no-browser"],
+        stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        start_new_session=True,
+    )  # fmt: skip
+    found = (re.search(r"http://\S+", line) for line in process.stdout)
+    return process, next(address[0] for address in found if address)
+
+
+def test_a_server_killed_in_the_middle_of_a_drag_loses_that_drag_alone(browser, tmp_path):
+    folder = tmp_path / "lot"
+    folder.mkdir()
+    (folder / "site.toml").write_text(LOT)
+    process, address = started(folder)
+    try:
+        page = browser.new_page(viewport={"width": 1280, "height": 860})
+        page.goto(address)
+        page.wait_for_selector("body[data-ready=yes]", timeout=SLOW_MS)
+        page.click("#list button:has-text('well')")
+        page.focus("#board")
+        page.keyboard.press("ArrowRight")
+        Served.until(lambda: "[16, 20]" in (folder / "site.toml").read_text())
+        # drawn anew once the server has told what it saved
+        handle = page.locator("circle[data-corner='0']")
+        Served.until(lambda: handle.bounding_box() is not None)
+        box = handle.bounding_box()
+        page.mouse.move(box["x"] + 4, box["y"] + 4)
+        page.mouse.down()
+        page.mouse.move(box["x"] + 60, box["y"] - 60, steps=4)
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait()
+        page.mouse.up()
+        page.wait_for_selector("text=Every change")
+        page.close()
+    finally:
+        if process.poll() is None:
+            os.killpg(process.pid, signal.SIGKILL)
+        process.stdout.close()
+        process.wait()
+    assert (folder / "site.toml").read_text() == LOT.replace("[15, 20]", "[16, 20]")
+    again = Served(folder / "site.toml")
+    try:
+        assert again.lot()["undo"] == 1
+    finally:
+        again.stop()
+
+
+def test_a_page_of_another_origin_cannot_reach_the_lot(shown):
+    page = shown.context.new_page()
+    page.goto("data:text/html,<p>elsewhere</p>")
+    told = page.evaluate(
+        """async ([base, token]) => {
+            const asked = { method: "POST", mode: "no-cors", body: "{}" };
+            try { await fetch(`${base}/do/undo`, asked); } catch { /* refused */ }
+            return new Promise((done) => {
+                const socket = new WebSocket(`${base.replace("http", "ws")}/live?token=${token}`);
+                socket.onopen = () => done("open");
+                socket.onerror = () => done("refused");
+            });
+        }""",
+        [shown.served.base, shown.served.token],
+    )
+    assert told == "refused"
+    assert text_of(shown) == LOT
+
+
+@pytest.mark.parametrize("shown", ["tight-lot"], indirect=True)
+def test_a_remedy_is_tried_by_a_click_and_sheets_and_variants_are_shown(shown):
+    page = shown.page
+    page.wait_for_selector(".remedy", timeout=SLOW_MS)
+    shown.shot("remedy")
+    page.locator(".remedy").first.click()
+    shown.served.until(lambda: 'spacing = "16 ft"' in text_of(shown))
+    page.click("[data-view=sheets]")
+    page.wait_for_selector("svg.sheet", timeout=SLOW_MS)
+    shown.shot("sheets")
+    page.click("[data-view=variants]")
+    page.get_by_role("button", name="Keep beside").click()
+    page.wait_for_selector("svg.picture", timeout=SLOW_MS)
+    shown.shot("variants")
