@@ -174,18 +174,10 @@ class Canvas:
         self.unplaced.append(" ".join(wish.choices[0][0].lines))
         return False
 
-    def lead_round(self) -> None:
-        """Set down anew, by itself, each label whose leader crosses a house or a symbol.
-
-        Where there is no better place it stays.
-        """
-        for label in [label for label in self._set if label.across]:
-            self._exchanged([label], [label.wish], most=CROSSED_LEADER)
-
-    def _granted(self, wish: Wish, *, fine: bool = True, most: float = HARD) -> bool:
+    def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""
         for choices in chain([wish.choices], wish.farther(fine=fine)):
-            label, best = self._cheapest(choices, min(wish.most, most))
+            label, best = self._cheapest(choices, wish.most)
             if label is not None and best is not None:
                 self._drawn(wish, label, best)
                 return True
@@ -194,25 +186,14 @@ class Canvas:
     def _drawn(self, wish: Wish, label: Label, place: Candidate) -> None:
         """Draw a label, with its leader if it has one, and remember what that took."""
         count, sizes = len(self.primitives), self.placer.sizes()
-        across = self._leads_across(label, place)
         if place.leader is not None:
             self.lead(label, place)
         wish.draw(label, place)
         if wish.target is not None:
             drawn, ink = self.primitives[count:], self.placer.since(sizes)
-            led = place.leader is not None
-            self._set.append(SetDown(wish, drawn, ink, led=led, across=across))
+            self._set.append(SetDown(wish, drawn, ink, led=place.leader is not None))
 
-    def _leads_across(self, label: Label, place: Candidate) -> bool:
-        """Whether a label's leader crosses a house or a symbol."""
-        if place.leader is None:
-            return False
-        costs = self.placer.rate([place], label.width, label.height)
-        return bool(costs[0] >= CROSSED_LEADER)
-
-    def _exchanged(
-        self, gone: Sequence[SetDown], wishes: Sequence[Wish], *, most: float = HARD
-    ) -> bool:
+    def _exchanged(self, gone: Sequence[SetDown], wishes: Sequence[Wish]) -> bool:
         """Take up labels and set down others; False if not all have a place, and nothing is done.
 
         What is set down is a label, with its mask, its leader and its ink.
@@ -222,7 +203,7 @@ class Canvas:
         self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
         self._set = [label for label in labels if label not in gone]
-        if all(self._granted(wish, fine=False, most=most) for wish in wishes):
+        if all(self._granted(wish, fine=False) for wish in wishes):
             return True
         self.placer, self.primitives[:], self._set = placer, primitives, labels
         return False

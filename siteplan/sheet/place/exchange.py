@@ -64,13 +64,12 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetDown:
-    """A label in its place: what was drawn, its ink, its leader, whether that crosses a house."""
+    """A label in its place: what was drawn, its ink, and whether it has a leader."""
 
     wish: Wish
     primitives: Sequence[Primitive]
     ink: Sequence[BaseGeometry]
     led: bool
-    across: bool = False
 
 
 def exchanges(

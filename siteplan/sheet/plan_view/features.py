@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.offset import grow
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
-from siteplan.sheet.place.canvas import CROSSED_LEADER, Canvas, readable
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
@@ -43,8 +43,8 @@ TIP_MM = 1.6
 """Round the tip of a leader no text [mm]."""
 INK = {"building": HARD, "utility": 8.0, "septic": 8.0}
 """What a label pays for crossing the line of a group; 4 for the others."""
-LEADER_INK = {"building": CROSSED_LEADER}
-"""What a leader pays for it, where that is not the same: nobody looks for its end in a house."""
+LEADER_INK = {"building": 30.0}
+"""What a leader pays for it, where that is not the same."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
 

@@ -133,7 +133,6 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     label_header_points(canvas, scene.points)
-    canvas.lead_round()
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)
