@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from planned import full_set, planned
-from shapely import LineString
+from planned import full_set
 
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.plan_view.groundwater import WORDS
@@ -31,13 +30,3 @@ def test_an_arrow_on_the_plan_points_down_the_stated_flow(name: str, azimuth: fl
     (x, y), (to_x, to_y) = shaft_of(name)
     found = math.degrees(math.atan2(to_x - x, to_y - y)) % 360
     assert found == pytest.approx(azimuth, abs=0.01)
-
-
-def test_no_leader_runs_through_a_house_while_another_way_is_free() -> None:
-    # by eye: a leader through the house seems to point at it
-    site, plan = planned("good-aquifer").site, full_set("good-aquifer")[0]
-    (house,) = site.of_kind("building")
-    inside = house.shape.buffer(-0.5)
-    drawn = [LineString(line.path) for line in plan.of_type(Polyline) if line.style == "leader"]
-    assert drawn
-    assert not any(line.intersects(inside) for line in drawn)
