@@ -149,9 +149,8 @@ def _insulated(site: Site, layout: Layout) -> Iterator[Reason]:
     """Insulation of header pipe that ice or frost may reach."""
     shallow = shallow_header(site, layout)
     if shallow is not None:
-        by = reason("spec-assumed") if shallow.assumed else reason("spec-calculated")
         yield reason(
-            "spec-insulated", run_m=shallow.run_m, reach_m=shallow.reach_m, sleeve_m=SLEEVE_M, by=by
+            "spec-insulated", run_m=shallow.run_m, reach_m=shallow.reach_m, sleeve_m=SLEEVE_M
         )
 
 

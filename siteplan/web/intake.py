@@ -56,7 +56,7 @@ def take_file(session: Session, values: Any) -> Json | None:
         mend = f"Send one of: {', '.join(READ)}; a Shapefile as a zip."
         raise InputError([Fault(name[:80], "is no file that is read here.", mend)])
     unit = session.scene.drawing.unit.name
-    stated = Stated(unit if unit in ("ft", "m") else "ft", (), datetime.date.today())
+    stated = Stated(unit, (), datetime.date.today())
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_bytes(body)

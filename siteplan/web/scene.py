@@ -19,6 +19,7 @@ from siteplan.site.model import Feature, Site
 from siteplan.site.options.choices import ENTRY, PARCEL
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
 from siteplan.web.ground import Ground
 from siteplan.web.items import Drawing, Item
@@ -26,8 +27,8 @@ from siteplan.web.items import Drawing, Item
 Json = dict[str, Any]
 SAME_M: Final = 1e-4
 """Two shapes nearer than this are one [m]."""
-TOLD: Final = ("project", "exchanger", "horizontal", "vertical", "pond", "open", "loads", "ground",
-               "fluid", "rules", "sheet", "header", "circuits")  # fmt: skip
+TOLD: Final = ("project", "exchanger", *loop_types(), "loads", "ground", "fluid", "rules", "sheet",
+               "header", "circuits")  # fmt: skip
 """Tables of the site file whose figures the page shows to be typed over."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
 from siteplan.findings.model import Reason
@@ -13,10 +13,12 @@ from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
-from siteplan.vocabulary.loop_types import loop_type
+from siteplan.vocabulary.loop_types import loop_type, made_of
 from siteplan.web.drawn import canvas_over, layout_drawn
 
 Json = dict[str, Any]
+TRENCHES: Final = made_of("trench").name
+BORES: Final = made_of("bore").name
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -104,17 +106,17 @@ def changes_of(system: str, change: Reason, unit: UnitSystem) -> list[Json]:
 
     told = change.values
     match change.code:
-        case "nearer-together" if system in ("horizontal", "vertical"):
+        case "nearer-together" if system in (TRENCHES, BORES):
             return [_set([system, "spacing"], size(told["spacing_m"]))]
         case "deeper-bores":
-            return [_set(["vertical", "depth", "most"], size(told["depth_m"]))]
+            return [_set([BORES, "depth", "most"], size(told["depth_m"]))]
         case "deeper-trenches":
-            return [_set(["horizontal", "depth"], size(told["depth_m"]))]
+            return [_set([TRENCHES, "depth"], size(told["depth_m"]))]
         case "denser-trench" | "denser-trench-calculated":
-            taken = [_set(["horizontal", key], None) for key in ("pipes", "width", "depth")]
-            return [*taken, _set(["horizontal", "kind"], told["kind"])]
+            taken = [_set([TRENCHES, key], None) for key in ("pipes", "width", "depth")]
+            return [*taken, _set([TRENCHES, "kind"], told["kind"])]
         case "leaning-bores":
-            return [_set(["vertical", "pad", "tilt"], f"{told['tilt_deg']} deg")]
+            return [_set([BORES, "pad", "tilt"], f"{told['tilt_deg']} deg")]
     return []
 
 
