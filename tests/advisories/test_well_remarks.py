@@ -229,6 +229,13 @@ def test_a_return_well_takes_half_as_much_again(planned: Planned) -> None:
     site = replace(plan.site, exchanger=replace(plan.site.exchanger, open=well))
     (unsaid,) = bound_findings(takes(plan, site), site)
     assert (unsaid.code, unsaid.severity) == ("return-not-tested", "warning")
+    # the water rises by one and a half times as much, and stays below ground
+    deep = replace(well, level_m=1.6 * study.levels.back_m)
+    site = replace(plan.site, exchanger=replace(plan.site.exchanger, open=deep))
+    (kept,) = takes(plan, site)
+    assert kept.kept
+    assert list(bound_findings(takes(plan, site), site)) == []
+    assert "would rise by" in in_words(kept.here)
     # 12 kW x 3/4 / (4 K x 4.19 kJ/kgK) = 0.54 L/s, x 1.5 = 0.81 L/s
     much = LOADS.format(hours=1800).replace("12 kW", "40 kW")
     (said,) = takes(planned(wells=f"drift = {BY}", sizes=much))
