@@ -6,6 +6,7 @@ import argparse
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -76,6 +77,12 @@ def _refuse(arguments: argparse.Namespace, out: Path) -> None:
         faults.append(Fault("--out", "is the file of the lots.", "Choose another name."))
     if arguments.workers < 1:
         faults.append(Fault("--workers", "is less than one.", "Give one or more."))
+    folders = dict.fromkeys(path.parent for path in _written(out, arguments.map))
+    faults += [
+        Fault(str(path), "is no folder that is there.", "Make it first.")
+        for path in folders
+        if not path.is_dir()
+    ]
     there = [path for path in _written(out, arguments.map) if path.exists()]
     if there and not arguments.force:
         names = ", ".join(path.name for path in there)
@@ -106,17 +113,41 @@ def _task(arguments: argparse.Namespace) -> Any:
         raise InputError([Fault("--columns", f"{unknown[0]!r} is none.", f"Known: {known}.")])
     asked = _asked(arguments)
     kinds = tuple(dict.fromkeys((*ALWAYS, *sources.kinds)))
+    try:
+        terms = terms_of(asked, kinds)
+    except InputError as error:
+        raise InputError([_where_asked(fault, arguments) for fault in error.faults]) from None
     return Task(
-        sources, asked, terms_of(asked, kinds), arguments.undecided == "plan",
-        tuple(arguments.columns),
+        sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns)
     )  # fmt: skip
+
+
+def _where_asked(fault: Fault, arguments: argparse.Namespace) -> Fault:
+    """A fault of the tables that all lots share, at the option or in the file that says it."""
+    from siteplan.site.readers.site_file import MEMORY
+
+    bores = _bore_table()
+    said = {
+        "[exchanger], capacity": ("--need", arguments.need),
+        "[rules], books": ("--books", arguments.books),
+        f"[{bores}], spacing": ("--spacing", arguments.spacing),
+    }
+    key = fault.where.removeprefix(f"{MEMORY}, ")
+    option, given = next((each for path, each in said.items() if key.startswith(path)), ("", None))
+    where = option if given else f"{arguments.loads or '--need'}, {key}"
+    return replace(fault, where=where)
+
+
+def _bore_table() -> str:
+    from siteplan.vocabulary.loop_types import made_of
+
+    return made_of("bore").name
 
 
 def _asked(arguments: argparse.Namespace) -> Asked:
     """What every lot is asked for, as tables of a site file."""
     from siteplan.reading import load_toml
     from siteplan.screening.asked import Asked
-    from siteplan.vocabulary.loop_types import made_of
 
     tables: dict[str, Any] = dict(load_toml(Path(arguments.loads))) if arguments.loads else {}
     unit = tables.get("project", {}).get("units", arguments.units)
@@ -127,7 +158,7 @@ def _asked(arguments: argparse.Namespace) -> Asked:
     if arguments.books:
         tables["rules"] = {**tables.get("rules", {}), "books": arguments.books}
     if arguments.spacing:
-        bores = made_of("bore").name
+        bores = _bore_table()
         tables[bores] = {**tables.get(bores, {}), "spacing": arguments.spacing}
     granted = tuple(name for name in arguments.assume if name != "nothing")
     return Asked(tables, unit, granted)

@@ -33,7 +33,8 @@ SLIVER_M: Final = 0.05
 """By how much rings between streamlines are grown to be joined [m]."""
 LINE_STEP_M: Final = 2.0
 RESERVE: Final = 1.5
-"""How much over what is pumped the rise is told of, since wells that take water clog [-]."""
+"""The rise is told of so many times the flow as well, since wells that take water clog: as much as
+312 IAC 13-8-1 asks [-]."""
 
 
 @dataclass(frozen=True, slots=True)

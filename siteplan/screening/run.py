@@ -6,6 +6,7 @@ import hashlib
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Protocol
@@ -141,9 +142,14 @@ class County:
         self.folder.mkdir(parents=True, exist_ok=True)
         progress(0, len(fids))
         done = 0
-        for lots in self._finished(crew, parts):
-            done += lots
-            progress(done, len(fids))
+        try:
+            for lots in self._finished(crew, parts):
+                done += lots
+                progress(done, len(fids))
+        finally:
+            # where no part was finished nothing is left to go on from
+            with suppress(OSError):
+                self.folder.rmdir()
         for part in parts:
             # as one piece, also where it was halved: the bytes that are left are the same
             yield _together([read_part(path) for path in self._pieces(part)])

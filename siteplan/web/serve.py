@@ -13,6 +13,7 @@ from typing import Final
 
 import uvicorn
 
+from siteplan.errors import Fault, InputError
 from siteplan.intake.folder import SITE_FILE, NewFolder, write_folder
 from siteplan.intake.site_text import Stated, site_text
 from siteplan.web.app import app_of
@@ -45,10 +46,21 @@ def site_file_of(path: Path, unit: str) -> Path:
 
 
 def server_of(path: Path, *, port: int = 0) -> tuple[uvicorn.Server, socket.socket, str]:
-    """A server for a site file, its socket and its address with the token of this start."""
+    """A server for a site file, its socket and its address with the token of this start.
+
+    Raises
+    ------
+    InputError
+        The port is taken, or is no port.
+    """
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    listening.bind((HOST, port))
+    try:
+        listening.bind((HOST, port))
+    except (OSError, OverflowError) as error:
+        listening.close()
+        mend = "Leave it out: any free one is taken."
+        raise InputError([Fault("--port", f"{port} cannot be had ({error}).", mend)]) from None
     # whoever is told the address may ask at once, before the server is up
     listening.listen(64)
     own, token = listening.getsockname()[1], secrets.token_urlsafe(24)

@@ -133,11 +133,13 @@ def test_undecided_lots_are_planned_where_asked(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("--books", "no-such-book"), "no-such-book"),
+        (("--books", "no-such-book"), "--books: 'no-such-book'"),
         (("--columns", "NAME"), "is none"),
         (("--number", "APN"), "has no column"),
         (("--wells", "nowhere.gpkg"), "is not there"),
-        (("--spacing", "far"), "spacing"),
+        (("--spacing", "far"), "--spacing: 'far'"),
+        (("--map", "nowhere/map.png"), "nowhere: is no folder"),
+        (("--cluster", "tcp://127.0.0.1:1"), "--cluster: "),
         (("--wells", "wells.parquet"), "GeoParquet"),
     ],
 )
@@ -150,6 +152,19 @@ def test_a_wrong_question_writes_nothing(
     assert code == 2
     assert said in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["parcels.gpkg"]
+
+
+def test_a_fault_of_the_shared_tables_is_told_where_it_stands(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2))
+    loads = tmp_path / "loads.toml"
+    loads.write_text('[exchanger]\ncapacity = "3 ton"\n[vertical]\nspacing = "far"\n')
+    files = [str(tmp_path / "parcels.gpkg"), "--out", str(tmp_path / "county.gpkg")]
+    assert main(["screen", *files, "--need", "3 tonnes"]) == 2
+    assert "--need: '3 tonnes'" in capsys.readouterr().err
+    assert main(["screen", *files, "--loads", str(loads)]) == 2
+    assert f"{loads}, [vertical], spacing: 'far'" in " ".join(capsys.readouterr().err.split())
 
 
 def test_what_is_there_is_not_replaced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import io
 import shutil
+import socket
 import zipfile
 from pathlib import Path
 
@@ -332,3 +333,14 @@ def test_without_the_extra_the_command_says_what_to_install(monkeypatch, capsys,
     assert main(["edit", str(tmp_path / "lot")]) == 2
     assert "pip install 'siteplan[edit]'" in capsys.readouterr().err
     assert not (tmp_path / "lot").exists()
+
+
+@pytest.mark.parametrize("taken", [True, False])
+def test_a_port_that_cannot_be_had_is_told(tmp_path, capsys, taken):
+    (tmp_path / "site.toml").write_text(LOT)
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1] if taken else 99_999
+        assert main(["edit", str(tmp_path), "--no-browser", "--port", str(port)]) == 2
+    told = capsys.readouterr().err
+    assert f"--port: {port} cannot be had" in told
+    assert "Leave it out" in told
