@@ -14,6 +14,10 @@ from typing import Any, Final
 from siteplan.web.work import work
 
 PRELOADED: Final = ["siteplan.web.work"]
+ENDED: Final = (
+    "Planning ended before its time, by a fault of siteplan or for want of memory. The lot is "
+    "saved. Change it and it is planned again; siteplan plan tells more."
+)
 Told = Callable[[int, str, Any], None]
 
 
@@ -95,6 +99,14 @@ class Engine:
             while True:
                 stage, told = pipe.recv()
                 self._loop.call_soon_threadsafe(self._hear, number, stage, told)
+        with suppress(RuntimeError, AttributeError):
+            self._loop.call_soon_threadsafe(self._ended, number)
+
+    def _ended(self, number: int) -> None:
+        """Say so where a child ended that nobody ended: nobody must wait for it."""
+        if number == self.number and self._busy is not None:
+            self.end_job()
+            self._told(number, "faults", [ENDED])
 
     def _hear(self, number: int, stage: str, told: Any) -> None:
         if number != self.number:

@@ -21,8 +21,8 @@ from siteplan.available.stage import AvailableAreas, available_areas
 from siteplan.design.lay_out import capacity_of
 from siteplan.errors import FaultsError, SitePlanError
 from siteplan.export.svg import svg_of
-from siteplan.geometry.offset import grow
 from siteplan.geometry.points.bound import packing_bound
+from siteplan.layout.trenches.fit import trench_bound
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rule_books.model import Part
 from siteplan.sheet.pages.set import compose_set
@@ -100,11 +100,7 @@ def _quick_told(areas: AvailableAreas, site: Site) -> list[Json]:
 
 
 def _bound(areas: AvailableAreas, site: Site, part: Part) -> float:
-    """Length that no arrangement of upright bores or straight trenches exceeds; 0: not told [m].
-
-    Strips of half the spacing beside straight trenches do not overlap and lie in the area
-    widened by as much.
-    """
+    """Length that no arrangement of upright bores or straight trenches exceeds; 0: not told [m]."""
     wanted = site.exchanger
     area = areas.of(part).shape
     if area.is_empty:
@@ -112,8 +108,7 @@ def _bound(areas: AvailableAreas, site: Site, part: Part) -> float:
     if part == "bore" and wanted.vertical.pad is None:
         return packing_bound(area, wanted.vertical.spacing_m) * wanted.vertical.depth_most_m
     if part == "trench" and reach_of(part, wanted):
-        spacing = wanted.horizontal.spacing_m
-        return float(grow(area, spacing / 2).area) / spacing
+        return trench_bound(area, wanted.horizontal.spacing_m)
     return 0.0
 
 
