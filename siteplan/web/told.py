@@ -105,19 +105,22 @@ def changes_of(system: str, change: Reason, unit: UnitSystem) -> list[Json]:
         return f"{round(float(metres) / unit.metres, 2):g} {unit.name}"
 
     told = change.values
+    ops: list[Json] = []
     match change.code:
         case "nearer-together" if system in (TRENCHES, BORES):
-            return [_set([system, "spacing"], size(told["spacing_m"]))]
+            ops = [_set([system, "spacing"], size(told["spacing_m"]))]
         case "deeper-bores":
-            return [_set([BORES, "depth", "most"], size(told["depth_m"]))]
+            ops = [_set([BORES, "depth", "most"], size(told["depth_m"]))]
         case "deeper-trenches":
-            return [_set([TRENCHES, "depth"], size(told["depth_m"]))]
+            ops = [_set([TRENCHES, "depth"], size(told["depth_m"]))]
         case "denser-trench" | "denser-trench-calculated":
-            taken = [_set([TRENCHES, key], None) for key in ("pipes", "width", "depth")]
-            return [*taken, _set([TRENCHES, "kind"], told["kind"])]
+            ops = [_set([TRENCHES, key], None) for key in ("pipes", "width", "depth")]
+            ops.append(_set([TRENCHES, "kind"], told["kind"]))
+        case "stronger-mixture":
+            ops = [_set(["fluid", "mixture"], told["mixture"])]
         case "leaning-bores":
-            return [_set([BORES, "pad", "tilt"], f"{told['tilt_deg']} deg")]
-    return []
+            ops = [_set([BORES, "pad", "tilt"], f"{told['tilt_deg']} deg")]
+    return ops
 
 
 def _set(path: list[str], value: Any) -> Json:

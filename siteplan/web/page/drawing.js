@@ -2,6 +2,7 @@
 import { svg } from "./dom.js";
 
 const PIXELS = 3.2; // of a millimetre on the sheet
+export const BELOW = 17; // under a symbol [pixels]
 
 export const path = (points, closed) => `M${points.map(([x, y]) => `${x} ${y}`).join("L")}${closed ? "Z" : ""}`;
 
@@ -63,9 +64,10 @@ export class Drawing {
     mark.setAttribute("transform", `translate(${x} ${y}) rotate(${angle || 0}) scale(${Math.max(size, 1.2) * PIXELS / this.board.scale})`);
   }
 
-  name(text, spot, color = "#3f3f3f") {
-    const made = svg("text", { "text-anchor": "middle", "font-size": 11, fill: color }, text);
-    this.names.push([made, spot]);
+  // `below`: pixels under the place, so that a symbol there is seen.
+  name(text, spot, below = 0) {
+    const made = svg("text", { "text-anchor": "middle", "font-size": 11, fill: "#3f3f3f" }, text);
+    this.names.push([made, spot, below]);
     return made;
   }
 
@@ -74,8 +76,8 @@ export class Drawing {
     for (const mark of this.symbols) this.size(mark);
     for (const pattern of this.patterns.values()) this.turn(pattern);
     const taken = [];
-    for (const [made, spot] of this.names) {
-      const [x, y] = this.board.seen(spot), half = made.textContent.length * 3.7 + 4;
+    for (const [made, spot, below] of this.names) {
+      const [x, place] = this.board.seen(spot), y = place + below, half = made.textContent.length * 3.7 + 4;
       const free = !taken.some(([left, right, top]) => x - half < right && x + half > left && Math.abs(y - top) < 15);
       made.setAttribute("x", x);
       made.setAttribute("y", y + 4);

@@ -2,7 +2,7 @@
 import { el, put, at, svg, choice } from "./dom.js";
 import { load, act, listen } from "./server.js";
 import { Board, STEP } from "./board.js";
-import { Drawing } from "./drawing.js";
+import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
@@ -56,7 +56,7 @@ class App {
     this.layer = svg("g");
     board.world.replaceChildren(this.ground.cover, parcel, ...order, ...entries, this.layer);
     this.names ??= board.over.insertBefore(svg("g"), board.over.firstChild);
-    this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings))));
+    this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings), thing.is.endsWith("Point") ? BELOW : 0)));
     this.showLaid();
     board.show();
     this.mover.choose(this.exists(this.selected) ? this.selected : null, this.corner);
