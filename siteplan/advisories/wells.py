@@ -45,8 +45,12 @@ def study_of(lot: PreparedLot, layout: Layout, required: Required) -> WellStudy 
 def well_remarks(lot: PreparedLot, layout: Layout, required: Required) -> Iterator[Finding]:
     """What is to be said of a well pair beside distances; nothing of other loop types."""
     study = study_of(lot, layout, required)
-    if study is None:
-        return
+    if study is not None:
+        yield from remarks_of(lot, layout, study)
+
+
+def remarks_of(lot: PreparedLot, layout: Layout, study: WellStudy) -> Iterator[Finding]:
+    """What a study of a well pair comes to."""
     site, wells = lot.site, {well.role: well for well in layout.of(Well)}
     yield _breakthrough(study, wells["return"].id)
     yield from _drift(site, study, wells["supply"].id)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -17,7 +19,7 @@ from siteplan.groundwater.doublet import (
     first_arrival_s,
     share_returned,
 )
-from siteplan.groundwater.drift import CELLS, Rock, supply_drift
+from siteplan.groundwater.drift import CELLS, MONTHS, Rock, month_by_month
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import GRAVITY, head, pressure_drop
 from siteplan.hydraulics.pipes import pipes
@@ -150,7 +152,7 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
         full_s=first_arrival_s(pair, ahead_s),
         season_s=first_arrival_s(mean, ahead_s),
         share=share_returned(mean, ahead_s),
-        drift_k=tuple(map(float, drift_of(exchanger, pair, seasons))),
+        drift_k=tuple(drift_of(exchanger, pair, seasons)),
         levels=levels,
         spreads=spreads,
         lift=_lift(site, layout, levels, flow_m3s),
@@ -182,7 +184,7 @@ def aquifer_heat(aquifer: Aquifer) -> float:
 
 def drift_of(
     exchanger: Exchanger, pair: Doublet, seasons: WellSeasons, cells: int = CELLS
-) -> Floats:
+) -> Iterator[float]:
     """How much warmer than the aquifer a pair's supply is, month by month over the years [K]."""
     energy, aquifer = exchanger.energy, exchanger.open.aquifer
     conductivity, capacity = USUAL_CONDUCTIVITY, USUAL_CAPACITY
@@ -190,7 +192,8 @@ def drift_of(
         conductivity = energy.earth.conductivity
         capacity = conductivity / energy.earth.diffusivity_m2s
     rock = Rock(aquifer_heat(aquifer), capacity, conductivity, WATER)
-    return supply_drift(pair, seasons.season, rock, seasons.years, cells=cells)
+    months = month_by_month(pair, seasons.season, rock, cells=cells)
+    return islice(months, seasons.years * MONTHS)
 
 
 def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
@@ -209,8 +212,8 @@ def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
 
     def drifts(apart_m: float) -> bool:
         pair = Doublet(flow_m3s, apart_m, aquifer.thickness_m, delay, (-speed, 0.0))
-        drift = drift_of(exchanger, pair, seasons, QUICK_CELLS)
-        return bool(np.abs(drift).max() > WISH_SHARE * MOST_DRIFT_K)
+        months = drift_of(exchanger, pair, seasons, QUICK_CELLS)
+        return any(abs(month_k) > WISH_SHARE * MOST_DRIFT_K for month_k in months)
 
     most = max(MOST_APART_M, least)
     if not drifts(least):
