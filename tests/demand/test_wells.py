@@ -90,7 +90,7 @@ def test_groundwater_flows_where_its_bearing_says() -> None:
 
 def test_the_fall_at_a_well_comes_to_that_of_a_pair_that_is_pumped_for_ever() -> None:
     # G. Thiem 1906 for a well and its image: s = Q/(2 pi T) ln(L/r), reached within a day here
-    levels = studied(site_with()).levels
+    levels = levelled(site_with())
     steady = FLOW / (2 * math.pi * 5e-3) * math.log(math.dist(SUPPLY, BACK) / 0.075)
     assert levels.supply_m == pytest.approx(steady, rel=0.01)
     assert levels.back_m == pytest.approx(levels.supply_m, rel=0.01)
@@ -152,7 +152,7 @@ def test_a_separation_wished_keeps_the_drift_within_a_kelvin() -> None:
 
 
 def test_every_figure_has_a_name_a_value_and_a_basis() -> None:
-    site = site_with(level_m=6.0)
+    site = site_with(level_m=6.0, pump_efficiency=0.5)
     told = [figure_words(figure, site.unit) for figure in well_figures(site, studied(site))]
     assert all(all(words) for words in told)
     assert len({name for name, *_ in told}) == len(told)
