@@ -18,6 +18,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import HeaderPit
@@ -117,4 +118,5 @@ def _header(row: Mapping[str, Any], site: Site) -> Header:
     entry = next(wall_entry for wall_entry in wall_entries(site) if wall_entry.id == row["entry"])
     corners = tuple((x, y) for x, y in row["pit"]["corners_m"]) if row.get("pit") else ()
     pit = HeaderPit(corners) if corners else None
-    return Header(tuple(LineString(run) for run in row["runs_m"]), entry, pit=pit)
+    runs = tuple(LineString(run) for run in row["runs_m"])
+    return Header(runs, entry, pit=pit, landings=landings_on(site, runs))

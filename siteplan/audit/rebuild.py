@@ -22,6 +22,7 @@ from siteplan.checks.pond_depth import water_over
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
+from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.pit import PIT, HeaderPit
 from siteplan.sheet.style.styles import layer
@@ -206,7 +207,7 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
             listed=place((entry.point.x, entry.point.y)),
         )
         findings.append(drawn_fault("entry", told, entry.id, away))
-    return Header(runs, entry, pit=_pit(drawing, findings))
+    return Header(runs, entry, pit=_pit(drawing, findings), landings=landings_on(site, runs))
 
 
 def _pit(drawing: Drawing, findings: list[Finding]) -> HeaderPit | None:

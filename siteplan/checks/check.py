@@ -21,6 +21,7 @@ from siteplan.checks.model import Separation
 from siteplan.checks.pit import pit_findings
 from siteplan.checks.pond_depth import gauge_of
 from siteplan.checks.separations import bodies
+from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
@@ -63,6 +64,7 @@ def check_layout(
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
+        *shore_entry_findings(site, layout),
         *header_in_trench_findings(layout),
         *crossover_findings(site, layout),
         *pit_findings(site, layout),

@@ -21,6 +21,7 @@ from siteplan.available.ground import (
     ground_of_coils,
     ground_of_trenches,
     ground_of_wells,
+    shore_entry_kept_off,
 )
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
@@ -96,8 +97,11 @@ def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Lay
     return lay_out_bores(prepared.ground, options, required_m)
 
 
-def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_coils(prepared.ground, staked(site.exchanger).pond, required_m, prepared.waters)
+def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
+    options = staked(site.exchanger).pond
+    layout = lay_out_coils(prepared.ground, options, required_m, prepared.waters)
+    kept_off = shore_entry_kept_off(site, rules) if layout.obstacle is not None else None
+    return layout if kept_off is None else replace(layout, obstacle=kept_off)
 
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:

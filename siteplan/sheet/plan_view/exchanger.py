@@ -152,7 +152,14 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
         if not canvas.window.contains(Point(point.at)):
             continue
         mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
-        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", where, mark=mark)
+        label = Label(
+            (point.name,),
+            HEADER_POINT_HEIGHT_MM,
+            "text-header",
+            where,
+            mark=mark,
+            small=point.said,
+        )
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
