@@ -20,6 +20,7 @@ from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import HeaderPit
 from siteplan.plan import plan_site
@@ -110,6 +111,8 @@ def _element(row: Mapping[str, Any], site: Site) -> Element:
     if row["kind"] == "coil":
         water = wanted.pond.water_depth_m
         return Coil(name, x, y, size, row["pipe_m"], water, row["pond"])
+    if row["role"] == "outfall":
+        return Outfall(name, x, y, size, row["into"])
     known = wanted.open.supply if row["role"] == "supply" else ""
     return Well(name, x, y, size, row["depth_m"], row["role"], known)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.area import AvailableArea, KeepOut, wall_entries, why_not
+from siteplan.available.area import THIN_M, AvailableArea, KeepOut, wall_entries, why_not
 from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.available.spared import spared_ground
 from siteplan.findings.model import Reason, reason
@@ -23,6 +24,11 @@ from siteplan.site.loop_options import staked
 from siteplan.site.model import Feature, Site, System
 from siteplan.site.walls import served_building
 from siteplan.vocabulary.kinds import kinds
+
+BANK_M: Final = 0.1
+"""From the outline of a pond or stream to the nearest end of an outfall [m]."""
+BANK_WIDE_M: Final = 0.4
+"""Ground beside it in which an outfall may end [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +192,17 @@ def ground_of_wells(lot: PreparedLot) -> Prepared:
     existing = next((f for f in lot.site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
     ground = ground_with(lot, within_reach(lot, "open", supply.shape), through)
+    if options.outfall:
+        bank = _bank(lot, options.outfall)
+        return Prepared(ground, supply.keep_outs, back=bank, existing=existing)
     keep_outs = supply.keep_outs + back.keep_outs
     returned = within_reach(lot, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
+
+
+def _bank(lot: PreparedLot, water: str) -> BaseGeometry:
+    """Where the header may end at the edge of a pond or stream."""
+    shape = next(feature.shape for feature in lot.site.features if feature.id == water)
+    edge_m = BANK_M if shape.area else THIN_M
+    strip = shape.buffer(edge_m + BANK_WIDE_M).difference(shape.buffer(edge_m))
+    return joined_polygons(lot.header_area().intersection(strip))

@@ -10,6 +10,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from siteplan.demand.well_levels import YEAR_S, Levels, Spread, levels_of, spreads_of
 from siteplan.demand.well_seasons import ASSUMED_WATER_C, WellSeasons, seasons_of
@@ -25,6 +26,7 @@ from siteplan.hydraulics.friction import GRAVITY, head, pressure_drop
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.site.model import Exchanger, Site
 from siteplan.site.open_loop import Aquifer
 
@@ -99,6 +101,8 @@ class WellStudy:
         Plume and capture after 1, 5 and 25 years, or as many as are looked at.
     lift
         Of the pump; None: the level at rest is not known.
+    outfall
+        Id of the pond or stream that takes the water back; empty: the return well does.
     down_m
         How far down the groundwater's flow the return well stands from the supply; 0 where the
         groundwater stands still [m].
@@ -115,6 +119,7 @@ class WellStudy:
     spreads: tuple[Spread, ...]
     lift: Lift | None
     down_m: float
+    outfall: str = ""
 
     @property
     def greatest_k(self) -> float:
@@ -136,9 +141,13 @@ class WellStudy:
 def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None:
     """What is known of the well pair of a layout; None where there is none, or no flow."""
     wells = {well.role: well for well in layout.of(Well)}
-    if len(wells) < 2 or flow_m3s <= 0:
+    if "supply" not in wells or flow_m3s <= 0:
         return None
     exchanger = site.exchanger
+    for outfall in layout.of(Outfall):
+        return _study_supply(site, layout, wells["supply"], outfall, flow_m3s)
+    if "return" not in wells:
+        return None
     seasons = seasons_of(exchanger, flow_m3s)
     pair = heat_pair(exchanger.open.aquifer, wells["supply"], wells["return"], flow_m3s)
     mean = _with_flow(pair, seasons.season.mean_m3s)
@@ -160,7 +169,33 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
     )
 
 
-def heat_pair(aquifer: Aquifer, supply: Well, back: Well, flow_m3s: float) -> Doublet:
+def _study_supply(
+    site: Site, layout: Layout, supply: Well, outfall: Outfall, flow_m3s: float
+) -> WellStudy:
+    """What is known of a supply well whose water goes to a pond or stream.
+
+    Nothing is returned to the aquifer: no water comes back, and the supply does not drift by it.
+    """
+    exchanger = site.exchanger
+    seasons = seasons_of(exchanger, flow_m3s)
+    levels = levels_of(site, supply, None, seasons, Polygon())
+    return WellStudy(
+        seasons=seasons,
+        pair=heat_pair(exchanger.open.aquifer, supply, outfall, flow_m3s),
+        still_s=math.inf,
+        full_s=math.inf,
+        season_s=math.inf,
+        share=0.0,
+        drift_k=(0.0,) * (seasons.years * MONTHS),
+        levels=levels,
+        spreads=(),
+        lift=_lift(site, layout, levels, flow_m3s),
+        down_m=0.0,
+        outfall=outfall.into,
+    )
+
+
+def heat_pair(aquifer: Aquifer, supply: Well, back: Well | Outfall, flow_m3s: float) -> Doublet:
     """Both wells as the heat in an aquifer sees them."""
     ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m])
     apart = float(np.hypot(*ahead))

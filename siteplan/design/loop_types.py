@@ -107,7 +107,7 @@ def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) ->
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
     options = staked(site.exchanger).open
-    if nearby is not None:
+    if nearby is not None and not options.outfall:
         options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
     wish = _well_wish(prepared, site)
@@ -117,6 +117,8 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
 def _well_wish(prepared: Prepared, site: Site) -> WellWish:
     """Where the water in the ground would have the return well."""
     exchanger = site.exchanger
+    if exchanger.open.outfall:
+        return NO_WISH
     required = required_of(exchanger, made_of("well").name)
     if required is None:
         return NO_WISH
