@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import tomllib
 from dataclasses import replace
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 import sheet_lots
+from planned import planned_once
 from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 from wording import in_words
@@ -22,16 +24,28 @@ from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.checks.outfall import outfall_findings
 from siteplan.demand.well_figures import well_figures
 from siteplan.demand.wells import WellStudy, study_wells
+from siteplan.export.stakes import all_stakes
 from siteplan.findings.words import figure_words
 from siteplan.groundwater.theis import Storage, drawdown
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.outfall import Outfall, called
+from siteplan.plan import SitePlan
+from siteplan.quantities.take_off import take_off
 from siteplan.rule_books.loader import load_book, read_book
+from siteplan.sheet.details.groundwater import groundwater_block
+from siteplan.sheet.details.well import well_block
+from siteplan.sheet.model import Text
 from siteplan.sheet.tables.elements import elements_title
+from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.site.open_loop import Aquifer, OpenOptions
+from siteplan.site.readers.site_file import site_from
+from siteplan.specification.clauses import specification
+from siteplan.specification.owner import what_lies_there, what_to_leave
+from siteplan.specification.sequence import order_of_work
+from siteplan.specification.testing import test_clause as clause_of_test
 
 FLOW = 0.8e-3
 INTO = OpenOptions(separation_m=15.0, diameter_m=0.15, depth_m=60.0, outfall="brook")
@@ -209,3 +223,69 @@ def test_no_book_asks_a_return_well_of_what_has_none() -> None:
     of_supply = duties_on(site, books, "open")
     assert all({*one.duty.parts} - {"return well"} for one in of_supply)
     assert Point(20.0, 29.4).distance(BROOK.shape) == pytest.approx(0.6)
+
+
+VALUES = {
+    "project": {
+        "title": "House by a brook",
+        "owner": "A. Owner",
+        "date": datetime.date(2026, 3, 14),
+        "units": "m",
+    },
+    "geometry": {"parcel": [[0, 0], [60, 0], [60, 60], [0, 60]]},
+    "feature": [
+        {"kind": "building", "id": "house", "area": [[20, 10], [32, 10], [32, 20], [20, 20]]},
+        {"kind": "stream", "id": "brook", "line": [[0, 50], [60, 52]]},
+    ],
+    "exchanger": {"system": "open", "entry": [26, 20], "capacity": "10 kW"},
+    "open": {"outfall": "brook", "yield": "2 L/s", "static_level": "6 m", "depth": "30 m"},
+}
+
+
+@pytest.fixture(scope="module")
+def plan() -> SitePlan:
+    return planned_once(site_from(VALUES))
+
+
+def test_a_plan_with_an_outfall_fits_and_says_what_it_is(plan: SitePlan) -> None:
+    layout = plan.drawn.layout
+    assert layout is not None
+    assert plan.fits
+    assert "a supply well and an outfall fit" in plan.content().verdict
+    (outfall,) = layout.of(Outfall)
+    assert 0.5 <= plan.site.features[-1].shape.distance(outfall.footprint) <= 1.0
+    # one pipe in from the well, one out to the brook
+    assert layout.piping is not None
+    assert [item.amount for item in take_off(plan.site, layout) if item.what == "outfall"] == [1]
+    assert "outfall" in {stake.what for stake in all_stakes(layout)}
+
+
+def test_papers_for_driller_and_owner_speak_of_no_return_well(plan: SitePlan) -> None:
+    site, layout = plan.site, plan.drawn.layout
+    assert layout is not None
+    codes = {clause.code for clause in specification(site, layout, ())}
+    assert "spec-outfall-water" in codes
+    assert "spec-well-water" not in codes
+    assert clause_of_test(site, layout, ()).values["when"].code == "spec-test-outfall"  # type: ignore[union-attr]
+    owner = [*what_lies_there(layout), *what_to_leave(site, layout)]
+    told = " ".join(in_words(reason) for reason in owner)
+    assert "lets it out at an outfall" in told
+    assert "both well" not in told
+    assert [element.id for element in order_of_work(layout)] == ["SUPPLY"]
+
+
+def test_details_show_one_well_and_the_outfall(plan: SitePlan) -> None:
+    content = plan.content()
+    blocks = (
+        well_block(content, 150.0, room_mm=250.0),
+        groundwater_block(content, 150.0, room_mm=200.0),
+        wells_block(content, 150.0),
+    )
+    said = " ".join(
+        item.text for block in blocks if block for item in block.items if isinstance(item, Text)
+    )
+    assert "SUPPLY WELL SECTION" in said
+    assert "OUTFALL" in said
+    assert "erosion" in said
+    for words in ("WELL PAIR", "RETURN PIPE", "RETURN PLUME", "both wells"):
+        assert words not in said
