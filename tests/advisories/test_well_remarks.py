@@ -22,7 +22,7 @@ from siteplan.advisories.wells import remarks_of
 from siteplan.available.prepared import lot_of
 from siteplan.demand.well_levels import levels_of
 from siteplan.demand.well_seasons import seasons_of
-from siteplan.demand.wells import WellStudy, drift_of, heat_pair, study_wells
+from siteplan.demand.wells import Lift, WellStudy, drift_of, heat_pair, study_wells
 from siteplan.findings.model import Finding
 from siteplan.groundwater.doublet import breakthrough_s
 from siteplan.layout.elements import Well
@@ -177,10 +177,13 @@ def studied(site: Site, layout: Layout, flow_m3s: float) -> WellStudy:
 
 @cache
 def looked_at(site: Site, layout: Layout, flow_m3s: float) -> WellStudy:
-    """Levels and drift of the pair alone; no streamline is followed."""
+    """Levels and drift of the pair alone; no streamline is followed, no friction counted."""
+    level_m = site.exchanger.open.level_m
     seasons = seasons_of(site.exchanger, flow_m3s)
     supply, back = layout.of(Well)
     pair = heat_pair(site.exchanger.open.aquifer, supply, back, flow_m3s)
+    levels = levels_of(site, supply, back, seasons, Polygon())
+    lift = None if level_m is None else Lift(level_m + levels.supply_m, 0.0, 0.0, 0.0)
     return WellStudy(
         seasons=seasons,
         pair=pair,
@@ -189,9 +192,9 @@ def looked_at(site: Site, layout: Layout, flow_m3s: float) -> WellStudy:
         season_s=math.inf,
         share=0.0,
         drift_k=tuple(drift_of(site.exchanger, pair, seasons)),
-        levels=levels_of(site, supply, back, seasons, Polygon()),
+        levels=levels,
         spreads=(),
-        lift=None,
+        lift=lift,
         down_m=0.0,
     )
 
@@ -273,7 +276,7 @@ def test_hard_water_and_iron_are_warned_of(lot: Callable[..., Site]) -> None:
 
 
 def test_a_supply_that_runs_dry_is_an_error(lot: Callable[..., Site]) -> None:
-    pair = asked(lot(POOR, f'static_level = "30 m"\ndrift = {BY}'), whole=True)
+    pair = asked(lot(POOR, f'static_level = "30 m"\ndrift = {BY}'))
     assert pair.study.levels.supply_m > 10.0
     said = pair.said("supply-runs-dry")
     assert said.required_m == 40.0
@@ -281,16 +284,14 @@ def test_a_supply_that_runs_dry_is_an_error(lot: Callable[..., Site]) -> None:
 
 
 def test_little_water_over_the_toe_is_a_warning(lot: Callable[..., Site]) -> None:
-    pair = asked(
-        lot(KNOWN.format(gradient=0.0), f'static_level = "38 m"\ndrift = {BY}'), whole=True
-    )
+    pair = asked(lot(KNOWN.format(gradient=0.0), f'static_level = "38 m"\ndrift = {BY}'))
     said = pair.said("supply-nearly-dry")
     assert said.measured_m is not None
     assert 1.0 < said.measured_m < 2.0
 
 
 def test_a_return_well_that_runs_over_is_an_error(lot: Callable[..., Site]) -> None:
-    pair = asked(lot(POOR, f'static_level = "30 m"\ndrift = {BY}'), whole=True).open_to(level_m=2.0)
+    pair = asked(lot(POOR, f'static_level = "30 m"\ndrift = {BY}')).open_to(level_m=2.0)
     assert 2.0 < pair.study.levels.back_m < 30.0
     assert pair.said("return-overflows").severity == "error"
 
@@ -347,7 +348,11 @@ def test_a_well_in_the_way_of_water_returned_is_named(lot: Callable[..., Site]) 
     flowing = KNOWN.format(gradient=0.004)
     north = asked(lot(flowing, sizes=loads(years=5), neighbour=(20.0, 90.0)), whole=True)
     assert north.said("neighbor-warmed-or-cooled").subject == "neighbour"
-    south = asked(lot(flowing, sizes=loads(years=5), neighbour=(20.0, -60.0)), whole=True)
+    supply, back = north.layout.of(Well)
+    site = lot(flowing, sizes=loads(years=5), neighbour=(20.0, -60.0))
+    plume = north.study.spreads[-1].plume
+    levels = levels_of(site, supply, back, north.study.seasons, plume)
+    south = replace(north, site=site, study=replace(north.study, levels=levels))
     assert south.of("neighbor-warmed-or-cooled") == []
 
 
@@ -375,7 +380,7 @@ def test_an_existing_supply_well_is_judged_by_the_depth_that_is_stated(
 ) -> None:
     wells = f'supply = "neighbour"\ndrift = {BY}'
     known = 'static_level = "9 m"\nwell_depth = "10 m"'
-    shallow = asked(lot(wells=wells, neighbour=(20, 30), known=known), whole=True)
+    shallow = asked(lot(wells=wells, neighbour=(20, 30), known=known))
     said = shallow.said("supply-nearly-dry")
     assert said.measured_m is not None
     assert 0.5 < said.measured_m < 1.0

@@ -149,7 +149,7 @@ def test_nothing_is_deeper_than_was_measured_and_the_shore_is_dry(pond):
 
 
 @given(surveyed(), st.integers(2, 10))
-@settings(max_examples=several(10, 60))
+@settings(max_examples=several(5, 60))
 def test_no_coil_lies_where_another_measure_finds_less_water(pond, halves):
     wanted = halves / 2
     bottom = bottom_of(pond)
