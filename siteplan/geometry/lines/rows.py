@@ -2,8 +2,10 @@
 
 For one direction the best rows are exact: the length of a row is piecewise linear in its height,
 and in a best set every chain of rows that stand exactly one spacing apart can be slid until one of
-them meets a break of that function. So the candidates are the breaks plus whole spacings, and
-dynamic programming picks among them; the gaps need not be equal.
+them meets a break of that function: one where it jumps, or where its slope falls, since past any
+other the sum of the chain would go on rising, on this side or on that. So the candidates are these
+breaks plus whole spacings, and dynamic programming picks among them; the gaps need not be equal.
+Arcs around what rows keep off bend the other way, and give none.
 """
 
 from __future__ import annotations
@@ -30,6 +32,10 @@ from siteplan.geometry.tolerance import TOLERANCE
 
 NOTHING: Final = 1e-6
 """Length below which a chord is a touch, not a row [m]."""
+STRAIGHT: Final = 1e-6
+"""Change of slope that rounding may make of none."""
+THIN: Final = 1e-5
+"""Slabs thinner than this have no slope to speak of [m]."""
 SHORT_BY: Final = 0.1 * TOLERANCE
 """How much a piece may fall short of the shortest length by rounding [m]."""
 
@@ -59,7 +65,7 @@ def best_rows(rings: Sequence[Points], rule: RowRule, direction_deg: float) -> R
         return Rows(direction_deg, (), 0.0)
     profile = _profile(edges, rule)
     # only these can be best (see above): a scan of heights would miss rows that just fit
-    heights = _candidates(profile.breaks, rule.spacing_m)
+    heights = _candidates(profile.breaks, profile.peaks(), rule.spacing_m)
     picked, total = _pick(heights, profile.at(heights), rule.spacing_m)
     return Rows(direction_deg, picked, total)
 
@@ -97,6 +103,18 @@ class _Profile:
     lower: Values
     upper: Values
     exactly: Values
+
+    def peaks(self) -> Values:
+        """Breaks where the sum of a chain of rows may be greatest: a jump, or a falling slope."""
+        widths = np.diff(self.breaks)
+        slope = (self.upper - self.lower) / widths
+        # rounding may bend what is straight: that is kept, as are slabs too thin to have a slope
+        wide = np.minimum(widths[1:], widths[:-1]) > THIN
+        bends_up = wide & (slope[1:] > slope[:-1] + STRAIGHT)
+        inner = self.exactly[1:-1]
+        smooth = np.maximum(abs(inner - self.upper[:-1]), abs(inner - self.lower[1:])) < NOTHING
+        peaks: Values = self.breaks[np.concatenate([[True], ~(bends_up & smooth), [True]])]
+        return peaks
 
     def at(self, heights: Values) -> Values:
         """Row length at heights; at a break the greatest of its value and both limits."""
@@ -226,12 +244,12 @@ def _cut_worth(length: Values, rule: RowRule) -> tuple[Values, Values]:
     return better.astype(np.float64), np.where(better, -full * spacing, full * longest)
 
 
-def _candidates(breaks: Values, spacing_m: float) -> Values:
-    """Heights at which a best row may stand, rising: breaks plus and minus whole spacings."""
+def _candidates(breaks: Values, peaks: Values, spacing_m: float) -> Values:
+    """Heights at which a best row may stand, rising: peaks plus and minus whole spacings."""
     low, high = breaks[0], breaks[-1]
     count = int((high - low) / spacing_m) + 1
     steps = np.arange(-count, count + 1) * spacing_m
-    heights = (breaks[:, None] + steps[None]).ravel()
+    heights = (peaks[:, None] + steps[None]).ravel()
     return _different(
         np.sort(heights[(heights >= low - SAME_LEVEL) & (heights <= high + SAME_LEVEL)])
     )
