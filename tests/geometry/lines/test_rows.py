@@ -13,7 +13,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 
 def rows_in(shape, rule, direction_deg=0.0):
     rings = rings_of(shape)
-    rows = best_rows(rings, rule, direction_deg)
+    (rows,) = best_rows(rings, rule, (direction_deg,))
     return rows, [LineString(piece) for piece in row_pieces(rings, rule, rows)]
 
 
