@@ -11,15 +11,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from starlette.websockets import WebSocket
+from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from siteplan.errors import InputError
 from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
-from siteplan.web.engine import Engine
+from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
 from siteplan.web.opinion import Opinion
 from siteplan.web.scene import Scene, scene_of
+from siteplan.web.stages import Job
 from siteplan.web.store import Files, Store
 
 Json = dict[str, Any]
@@ -43,14 +44,20 @@ class Session:
         self.variants: dict[str, tuple[Files, Json | None]] = {}
         self.engine: Engine | None = None
         self.aside: Engine | None = None
+        self._drawn = ""
         self._comparing = ""
         self._folder = Path()
         self._sending: set[asyncio.Future[None]] = set()
 
-    def start(self) -> None:
-        """Begin to plan; on the loop."""
-        self.engine = Engine(self._hear)
-        self.engine.plan(str(self.store.path))
+    async def start(self) -> None:
+        """Begin to plan, once what plans need is loaded; the lot is shown meanwhile."""
+        spare = await asyncio.to_thread(new_child)
+        self.engine = Engine(self._hear, spare)
+        self._plan()
+
+    def _plan(self) -> None:
+        if self.engine is not None:
+            self.engine.plan(Job(str(self.store.path), self._drawn))
 
     def close(self) -> None:
         """End the children."""
@@ -148,12 +155,12 @@ class Session:
             raise refused("another tab has changed the lot meanwhile.")
 
     def refresh(self) -> None:
-        """Read the files anew, tell every tab, and plan."""
-        self.scene = self._read()
+        """Plan, read the files anew, and tell every tab."""
+        # the child begins at once, and what is shown is read beside it
         self.stages, self.opinion = {}, None
+        self._plan()
+        self.scene = self._read()
         self.send({"type": "changed", "digest": self.store.digest})
-        if self.engine is not None:
-            self.engine.plan(str(self.store.path))
 
     def _read(self) -> Scene:
         drawing = Drawing(self.store.files, self.store.path.name, self.frame)
@@ -165,12 +172,21 @@ class Session:
 
     def _hear(self, number: int, stage: str, told: Any) -> None:
         del number
-        if stage == "plan":
+        if stage in ("drawn", "plan"):
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
+            self._drawn = told["system"]
         if stage != "step":
             self.stages[stage] = told
-        self.send({"type": "stage", "digest": self.store.digest, "stage": stage, "told": told})
+        self.send(self._stage(stage, told))
+
+    def _stage(self, stage: str, told: Any) -> Json:
+        return {"type": "stage", "digest": self.store.digest, "stage": stage, "told": told}
+
+    async def tell_again(self, tab: WebSocket) -> None:
+        """Tell a tab every stage that is known."""
+        for stage, told in list(self.stages.items()):
+            await _sent(tab, self._stage(stage, told))
 
     def send(self, message: Json) -> None:
         """Tell every tab."""
@@ -223,7 +239,7 @@ class Session:
         if self.aside is None:
             self.aside = Engine(self._hear_aside)
         self._folder = folder
-        self.aside.plan(str(folder / self.store.path.name), staged=False)
+        self.aside.plan(Job(str(folder / self.store.path.name), staged=False))
 
     def _hear_aside(self, number: int, stage: str, told: Any) -> None:
         del number
@@ -240,5 +256,5 @@ class Session:
 
 
 async def _sent(tab: WebSocket, message: Json) -> None:
-    with suppress(RuntimeError, OSError, InputError):
+    with suppress(RuntimeError, OSError, InputError, WebSocketDisconnect):
         await tab.send_json(message)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
+from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type, made_of
@@ -24,14 +26,12 @@ BORES: Final = made_of("bore").name
 def plan_told(plan: SitePlan) -> Json:
     """Everything that stands beside the plan."""
     site, drawn, unit = plan.site, plan.drawn, plan.site.unit
-    canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], unit)
-    laid = layout_drawn(canvas, drawn.layout, site.entries) if drawn.layout is not None else []
     return {
         "fits": plan.fits,
         "system": drawn.system,
         "part": loop_type(drawn.system).parts[0],
         "verdict": verdict_words(plan.trials, drawn, unit),
-        "trials": [_trial(plan, trial) for trial in plan.trials],
+        "trials": [_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
         "hinges": list(hinge_lines(site, drawn)),
@@ -40,7 +40,7 @@ def plan_told(plan: SitePlan) -> Json:
         "separations": [_separation(row, unit) for row in drawn.separations],
         "findings": [[each.severity, words_of(each, unit)] for each in plan.findings],
         "assumed": [each.path for each in plan.assumed],
-        "laid": laid,
+        "laid": _laid(site, drawn),
     }
 
 
@@ -61,8 +61,24 @@ def costs_told(plan: SitePlan) -> list[Json]:
     ]
 
 
-def _trial(plan: SitePlan, trial: Any) -> Json:
-    unit = plan.site.unit
+def trial_told(site: Site, trial: Trial) -> Json:
+    """One loop type laid out and checked by itself, with what is drawn of it."""
+    return {
+        **_trial(trial, site.unit, drawn=True),
+        "part": loop_type(trial.system).parts[0],
+        "separations": [_separation(row, site.unit) for row in trial.separations],
+        "laid": _laid(site, trial),
+    }
+
+
+def _laid(site: Site, trial: Trial) -> list[Json]:
+    if trial.layout is None:
+        return []
+    canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], site.unit)
+    return layout_drawn(canvas, trial.layout, site.entries)
+
+
+def _trial(trial: Trial, unit: UnitSystem, *, drawn: bool) -> Json:
     needs = holds = ""
     if trial.required is not None and not loop_type(trial.system).flow:
         needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
@@ -71,7 +87,7 @@ def _trial(plan: SitePlan, trial: Any) -> Json:
     return {
         "system": trial.system,
         "fits": trial.fits,
-        "drawn": trial.system == plan.drawn.system,
+        "drawn": drawn,
         "needs": needs,
         "holds": holds,
         "why": words_of(trial.why, unit),

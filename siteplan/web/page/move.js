@@ -96,6 +96,7 @@ export class Mover {
       moving.points = start.map(([x, y]) => [x + this.spot[0] - from[0], y + this.spot[1] - from[1]]);
     }
     this.sketch(moving.points, target);
+    this.fade(target.id);
     ground.move(target.id, moving.points);
     this.showHandles();
     if (snapped) {
@@ -128,14 +129,22 @@ export class Mover {
     this.busy = false;
   }
 
+  // Where a thing was is seen faintly while it is dragged, and until the server has drawn it anew.
+  fade(id) {
+    for (const group of this.app.board.world.querySelectorAll(".thing")) if (group.dataset.id === id) group.classList.add("moving");
+  }
+
   drop(event) {
     const { moving } = this;
     this.moving = null;
     this.waiting = null;
-    this.drawn?.remove();
+    if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
     if (!event) { this.app.show(); return; }
+    performance.mark("released");
     const { target, points } = moving;
+    this.app.redden([], false);
+    this.app.stale();
     this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
   }
 
