@@ -9,6 +9,7 @@ from typing import Any, Final
 from siteplan.errors import SitePlanError
 from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import site_from
+from siteplan.vocabulary.loop_types import made_of
 from siteplan.web.told import plan_told
 
 SMALL: Final[dict[str, Any]] = {
@@ -22,7 +23,7 @@ SMALL: Final[dict[str, Any]] = {
     "ground": {
         "temperature": "11 C", "soil": "limestone", "swing": "11 K", "coldest_day": "3 February"
     },
-    "exchanger": {"system": "vertical", "entry": [[12, 8]]},
+    "exchanger": {"system": made_of("bore").name, "entry": [[12, 8]]},
 }  # fmt: skip
 """An invented lot of which nothing is asked but that it is planned."""
 
