@@ -22,10 +22,7 @@ from websockets.sync.client import connect
 
 import siteplan
 from siteplan.cli import main
-from siteplan.findings.model import reason
-from siteplan.units.systems import US
 from siteplan.web.store import MOST_KEPT, STATES, Store
-from siteplan.web.told import changes_of
 
 LOT = """\
 # a small lot, kept by hand
@@ -347,10 +344,3 @@ def test_a_port_that_cannot_be_had_is_told(tmp_path, capsys, taken):
     told = capsys.readouterr().err
     assert f"--port: {port} cannot be had" in told
     assert "Leave it out" in told
-
-
-def test_a_stronger_mixture_is_tried_by_what_the_remedy_says():
-    change = reason("stronger-mixture", mixture="propylene glycol 30 %")
-    (op,) = changes_of("vertical", change, US)
-    assert op == {"op": "set", "path": ["fluid", "mixture"], "value": "propylene glycol 30 %"}
-    assert changes_of("vertical", reason("no-pond"), US) == []

@@ -50,11 +50,11 @@ export function thingForm(app) {
   const thing = entry ? { ...entry, kind: "entry", key: "at", points: entry.ref && !entry.taped ? [entry.at] : null } : lot.things.find((each) => each.id === selected);
   if (!thing) return [];
   if (!thing.ref) return [el("h2", {}, selected), el("p", {}, thing.assumed ? "Assumed: where the pipes may enter is not stated. Add an entry to state it." : "It comes with a file that is not changed here.")];
-  const inTable = !thing.ref.startsWith("file:") && !thing.ref.startsWith("short:");
+  const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
     thing.points ? corners(app, thing) : el("p", {}, thing.taped ? "Placed by a tape." : "Its shape is not changed here."),
-    inTable && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing) : null,
+    inTable && !(inFile && entry) && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
     el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Leave")),
@@ -97,7 +97,7 @@ function names(app) {
 const listed = (id, options) => el("datalist", { id }, options.map((option) => el("option", { value: option })));
 
 // A point by two tapes, or along and off a wall or line; the numbers stay in the file as typed.
-function byTape(app, thing) {
+function byTape(app, thing, inFile) {
   const { points, lines } = names(app), told = thing.says?.at && !Array.isArray(thing.says.at) ? thing.says.at : {};
   const ties = told.ties || [["", ""], ["", ""]];
   const tie = ties.map(([from, long], index) => [el("input", { value: from, list: "tie-points", placeholder: "house:NE" }), el("input", { value: long, placeholder: "42 ft 6 in" }), index + 1]);
@@ -108,6 +108,7 @@ function byTape(app, thing) {
   const placed = (at) => app.change([{ op: "place", ref: thing.ref, key: "at", value: at }]);
   const filled = (values) => Object.fromEntries(Object.entries(values).filter(([, each]) => each));
   return el("div", {},
+    inFile ? el("p", {}, "It lies in the lot's GeoJSON, which knows no tapes: placed by them it moves into the site file, and the tapes stay to be typed over.") : null,
     el("details", { open: Boolean(told.ties) }, el("summary", {}, "By two tapes"), listed("tie-points", points),
       tie.map(([name, long, number]) => [field(`Tape ${number} from`, name), field("length", long)]), field("The crossing to the", side),
       el("button", { onclick: () => placed(filled({ ties: tie.map(([name, long]) => [name.value, long.value]), side: side.value })) }, "Place by these tapes")),

@@ -43,12 +43,15 @@ function planned(app, plan) {
     plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
-      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null)))] : null,
+      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy))))] : null,
     setbacks(plan),
     costs(app, plan),
     plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`)))) : null,
   ];
 }
+
+// A figure stated for a trial has to be so; undo takes it back.
+const tried = ({ ops, by_hand: why }) => el("small", {}, why || (ops.some((op) => op.op === "say") ? `States ${ops.filter((op) => op.op === "say").map((op) => `${op.key.replace("_", " ")} ${op.value} of ${op.id}`).join(", ")}: keep it only where that is so.` : ""));
 
 const list = (lines) => el("ul", {}, lines.map((line) => el("li", {}, line)));
 
