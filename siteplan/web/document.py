@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 import tomlkit
+from tomlkit.exceptions import ParseError
 from tomlkit.items import AoT, Array
 
 from siteplan.errors import Fault, InputError
@@ -14,6 +15,7 @@ from siteplan.rule_books.loader import book_ids
 from siteplan.site.options.choices import ENTRY
 from siteplan.site.options.declared import every_option
 from siteplan.vocabulary.kinds import kind_called, kinds
+from siteplan.web.lot_file import is_plain
 
 SHAPES: Final = ("at", "line", "area", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
@@ -40,7 +42,7 @@ def changed_text(text: str, ops: Sequence[Op]) -> str:
     ops
         ``points`` (ref, key, points in the file's own numbers), ``place`` (ref, key, value),
         ``say`` (ref, key, value), ``set`` (path, value), ``scale`` (path, by), ``add`` (list,
-        values), ``delete`` (ref), ``any wall``.
+        values), ``delete`` (ref), ``any wall``, ``prices`` (file, text; neither: none).
 
     Raises
     ------
@@ -215,6 +217,34 @@ def _any_wall(document: Document, _: Op) -> None:
     _table(document, ["exchanger"])["entry"] = ANY_WALL
 
 
+def _prices(document: Document, op: Op) -> None:
+    """Take another price list: a file beside the site file, or one that is sent; or none."""
+    name, text = str(op.get("file") or ""), str(op.get("text") or "")
+    document.pop("prices", None)
+    if name:
+        if not is_plain(name) or not name.endswith(".toml"):
+            raise refused(f"{name!r} is no price list beside the site file.")
+        table = tomlkit.table()
+        table["file"] = name
+        document["prices"] = table
+    elif text:
+        document["prices"] = _price_table(text)
+
+
+def _price_table(text: str) -> Any:
+    """Prices of a text, whether or not it names their table."""
+    try:
+        known = tomlkit.parse(text)
+    except ParseError as error:
+        raise refused(f"the price list is no TOML ({error}).") from error
+    sent: Any = known.get("prices", known)
+    table = tomlkit.table()
+    for key, value in sent.items():
+        if key not in CLOSED:
+            table[key] = value
+    return table
+
+
 def _allow(path: list[str], value: Any) -> None:
     known = {option.path for option in every_option()}
     told = ".".join(path)
@@ -323,6 +353,7 @@ OPS: Final[dict[str, Callable[[Document, Op], None]]] = {
     "set": _set,
     "scale": _scale,
     "any wall": _any_wall,
+    "prices": _prices,
     "add": _add,
     "delete": _delete,
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import shutil
 import tempfile
+import tomllib
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -26,6 +27,8 @@ from siteplan.web.store import Files, Store
 Json = dict[str, Any]
 MOST_OPS: Final = 200
 MOST_VARIANTS: Final = 4
+MOST_LISTS: Final = 20
+MOST_LIST_BYTES: Final = 100_000
 WATCH_S: Final = 1.0
 """How often the disk is looked at for a file changed elsewhere [s]."""
 
@@ -80,6 +83,7 @@ class Session:
             "outside": self.outside,
             "tabs": len(self.tabs),
             "stages": self.stages,
+            "price_lists": price_lists(self.store.folder),
         }
 
     def change(self, digest: str, ops: Sequence[Op]) -> None:
@@ -253,6 +257,18 @@ class Session:
         self._comparing = ""
         self.send({"type": "variants"})
         self._compare()
+
+
+def price_lists(folder: Path) -> list[str]:
+    """Names of the price lists beside a site file."""
+    found = []
+    for path in sorted(folder.glob("*.toml"))[:MOST_LISTS]:
+        with suppress(OSError, ValueError):
+            if path.stat().st_size < MOST_LIST_BYTES and "currency" in tomllib.loads(
+                path.read_text(encoding="utf-8")
+            ):
+                found.append(path.name)
+    return found
 
 
 async def _sent(tab: WebSocket, message: Json) -> None:

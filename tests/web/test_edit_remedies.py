@@ -169,3 +169,31 @@ def test_a_thing_of_the_lots_file_placed_by_tapes_moves_into_the_site_file(tmp_p
     assert told["ref"].startswith("feature:")
     assert told["says"]["at"] == at
     assert '"well"' not in (tmp_path / "lot" / "lot.geojson").read_text()
+
+
+PRICES = 'currency = "USD"\nas_of = "May 2026"\nbore = [16, 21]   # a foot\n'
+
+
+def test_a_price_list_is_taken_from_a_file_beside_or_as_it_was_sent_or_left_out(lot):
+    (lot.store.folder / "ours.toml").write_text(PRICES, encoding="utf-8")
+    assert lot.told()["price_lists"] == ["ours.toml"]
+    for op in ({"file": "ours.toml"}, {"text": PRICES}, {"text": f"[prices]\n{PRICES}"}):
+        lot.change(lot.store.digest, [{"op": "prices", **op}])
+        prices = read_site(lot.store.path, quick=True).prices
+        bore = dict(prices.goods)["bore"]
+        assert (prices.currency, bore.low, bore.high) == ("USD", 16, 21)
+    lot.change(lot.store.digest, [{"op": "prices"}])
+    assert read_site(lot.store.path, quick=True).prices is None
+
+
+@pytest.mark.parametrize("op", [{"file": "../x.toml"}, {"file": "/etc/passwd"}, {"text": "= 3"}])
+def test_no_price_list_comes_from_outside_of_the_folder(lot, op):
+    before = lot.store.path.read_bytes()
+    with pytest.raises(InputError, match="price list"):
+        lot.change(lot.store.digest, [{"op": "prices", **op}])
+    assert lot.store.path.read_bytes() == before
+
+
+def test_a_price_list_that_is_sent_names_no_other_file(lot):
+    lot.change(lot.store.digest, [{"op": "prices", "text": f'file = "/etc/passwd"\n{PRICES}'}])
+    assert "passwd" not in lot.store.path.read_text()

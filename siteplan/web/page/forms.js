@@ -65,7 +65,16 @@ function parcelForm(app) {
   const { parcel, closure, unit } = app.lot;
   if (!parcel) return [];
   const closes = closure ? el("p", {}, `The deed has ${closure.calls} calls, ${closure.perimeter} ${unit.name} in all; it misses by ${closure.miss} ${unit.name}${closure.ratio ? `, 1 in ${closure.ratio}` : ""} (1 in ${closure.limit} is asked).`) : null;
-  return [el("h2", {}, "Property line"), closes, parcel.points ? corners(app, { ref: "parcel", key: "area", points: parcel.points }) : el("p", {}, parcel.fixed)];
+  return [el("h2", {}, "Property line"), closes, parcel.points ? corners(app, { ref: parcel.ref, key: "area", points: parcel.points }) : [el("p", {}, parcel.fixed), turning(app, parcel)]];
+}
+
+// A record is not dragged; whoever wants to says so first.
+function turning(app, { turn, typed, unlocked }) {
+  if (!turn) return null;
+  return el("button", { onclick: () => {
+    if (typed) app.change([{ op: "points", ref: "parcel", key: "area", points: typed }]);
+    if (unlocked) { app.unlocked = true; app.show(); }
+  } }, turn);
 }
 
 // A row of numbers for each point: typed over, it is moved.

@@ -8,7 +8,8 @@ import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
 import { settingsForm, thingForm, length } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
-import { showSheets, showLeave, showVariants } from "./leave.js";
+import { showSheets, showLeave } from "./leave.js";
+import { showVariants } from "./variants.js";
 
 class App {
   constructor(told) {
@@ -41,6 +42,7 @@ class App {
 
   show() {
     const { lot, board, drawing } = this;
+    if (this.unlocked) Object.assign(lot.parcel || {}, lot.parcel?.unlocked);
     at("title").textContent = lot.title || lot.folder;
     document.title = lot.title || lot.folder;
     at("undo").disabled = !lot.undo;

@@ -18,7 +18,7 @@ export class Mover {
   // A thing that may be moved: its id, where it stands in the file, its points.
   target(id) {
     const { lot } = this.app;
-    if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: "parcel", key: "area", points: lot.parcel.points } : null;
+    if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: lot.parcel.ref, key: "area", points: lot.parcel.points } : null;
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
     const thing = lot.things.find((each) => each.id === id);
@@ -198,7 +198,7 @@ export class Mover {
     }
     const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
     const ref = target?.ref || lot.things.find((each) => each.id === selected)?.ref || entry?.ref;
-    if (!ref || ref === "parcel") return;
+    if (!ref || selected === "parcel") return;
     this.app.selected = null;
     this.app.change([{ op: "delete", ref }]);
   }
