@@ -216,19 +216,19 @@ def scene_of(drawing: Drawing, path: Path) -> Scene:
 
     What is wanted of a permit is asked for by the plan; parcel and house are enough to draw on.
     """
+    faults: tuple[Fault, ...] = ()
     try:
-        site = read_site(path, quick=True)
+        site = read_site(path)
     except InputError as error:
-        return Scene(drawing, None, None, error.faults)
+        faults = error.faults
+        try:
+            site = read_site(path, quick=True)
+        except InputError as missing:
+            return Scene(drawing, None, None, missing.faults)
     try:
         rules = rules_of(site)
     except RuleError as error:
         return Scene(drawing, site, None, error.faults)
-    faults: tuple[Fault, ...] = ()
-    try:
-        read_site(path)
-    except InputError as error:
-        faults = error.faults
     return Scene(drawing, site, Ground(site, rules), faults)
 
 

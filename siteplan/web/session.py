@@ -203,7 +203,9 @@ class Session:
         """Look for a file that somebody else has changed, as long as the server runs."""
         while True:
             await asyncio.sleep(WATCH_S)
-            if not self.outside and await asyncio.to_thread(self.store.changed_outside):
+            changed = not self.outside and await asyncio.to_thread(self.store.changed_outside)
+            # looked at again: it may have been saved or settled here meanwhile
+            if changed and self.store.changed_outside():
                 self.outside = True
                 self.send({"type": "outside"})
 
