@@ -80,7 +80,7 @@ class Engine:
     def end_job(self) -> None:
         """End what is at work."""
         if self._busy is not None:
-            _end(self._busy)
+            _kill(self._busy[0])
             self._busy = None
         for answer in self._waiting:
             if not answer.done():
@@ -91,7 +91,8 @@ class Engine:
         """End every child."""
         self.end_job()
         if self._spare is not None:
-            _end(self._spare)
+            _kill(self._spare[0])
+            self._spare[1].close()
             self._spare = None
         self._loop = None  # type: ignore[assignment]
 
@@ -105,6 +106,8 @@ class Engine:
             while True:
                 stage, told = pipe.recv()
                 self._loop.call_soon_threadsafe(self._hear, number, stage, told)
+        # only who reads from it closes it: its number goes to the next pipe at once
+        pipe.close()
         with suppress(RuntimeError, AttributeError):
             self._loop.call_soon_threadsafe(self._ended, number)
 
@@ -125,9 +128,6 @@ class Engine:
             self._told(number, stage, told)
 
 
-def _end(child: Child) -> None:
-    process, pipe = child
+def _kill(process: BaseProcess) -> None:
     process.kill()
     process.join()
-    with suppress(OSError):
-        pipe.close()

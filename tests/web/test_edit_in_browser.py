@@ -138,7 +138,7 @@ def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     shown.tap(45 * FOOT, 30 * FOOT)
     page.get_by_label("First wall leads").fill("north")
     page.get_by_label("Walls").fill("28 ft R 40 ft R 28 ft")
-    page.get_by_role("button", name="Draw the house").click()
+    page.get_by_role("button", name="Draw it").click()
     shown.shot("house")
     page.wait_for_selector("[data-id=house]", state="attached")
     page.click("[data-tool=add]")

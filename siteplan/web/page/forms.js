@@ -18,6 +18,18 @@ const WANTED = [
   ["rules.books", "Rule books", "maine, irc-m2105"],
 ];
 
+// A form drawn anew, with what somebody is typing there as far as it is typed.
+export function keepTyping(where, draw) {
+  const inputs = () => [...where.querySelectorAll("input, textarea, select")];
+  const before = inputs(), at = before.indexOf(document.activeElement), old = before[at], title = where.querySelector("h2")?.textContent;
+  draw();
+  if (where.querySelector("h2")?.textContent !== title) return;
+  const now = inputs()[at];
+  if (!old || !now || now.type !== old.type || inputs().length !== before.length) return;
+  if (old.value !== old.defaultValue && old.tagName !== "SELECT") now.value = old.value;
+  now.focus();
+}
+
 // A number stays a number, a list a list; everything else is text with its unit.
 function value(path, text) {
   const told = text.trim();
@@ -32,6 +44,11 @@ export function settingsForm(app, where) {
     for (const step of path.split(".")) inner = inner?.[step];
     return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
   };
+  // what is being typed stays: the answer to the field before must not take it away
+  if (where.firstChild) {
+    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(input.dataset.path);
+    return;
+  }
   put(where, WANTED.map(([path, words, example]) => {
     const change = (event) => app.change([{ op: "set", path: path.split("."), value: value(path, event.target.value) }]);
     const input = Array.isArray(example)

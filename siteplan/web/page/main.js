@@ -6,7 +6,7 @@ import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
-import { settingsForm, thingForm, length } from "./forms.js";
+import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
 import { showVariants } from "./variants.js";
@@ -113,7 +113,7 @@ class App {
     this.ground.show(this.lot, part);
   }
 
-  showForm() { if (this.tool === "move") put(this.form, thingForm(this)); }
+  showForm() { if (this.tool === "move") keepTyping(this.form, () => put(this.form, thingForm(this))); }
 
   showList() {
     put(at("list"), el("div", { class: "row" }, this.everything().map((id) => el("button", { "aria-pressed": String(id === this.selected), onclick: () => { this.pick("move"); this.mover.choose(id); this.showList(); } }, id === "parcel" ? "property line" : id))));
