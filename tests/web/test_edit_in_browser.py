@@ -12,6 +12,7 @@ import sys
 import zipfile
 from pathlib import Path
 
+import pypdf
 import pytest
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
@@ -82,6 +83,17 @@ class Shown:
 
     def tap(self, x, y):
         self.page.mouse.click(*self.spot(x, y))
+
+    def finger(self, start, end):
+        """Drag from one place of the lot [m] to another with a finger."""
+        session = self.context.new_cdp_session(self.page)
+        (x, y), (to_x, to_y) = self.spot(*start), self.spot(*end)
+        steps = [(x + (to_x - x) * step / 6, y + (to_y - y) * step / 6) for step in range(7)]
+        for number, (at_x, at_y) in enumerate(steps):
+            touch = {"type": "touchMove" if number else "touchStart",
+                     "touchPoints": [{"x": at_x, "y": at_y}]}  # fmt: skip
+            session.send("Input.dispatchTouchEvent", touch)
+        session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
 
     def verdict(self, pattern):
         self.page.wait_for_function(
@@ -301,6 +313,8 @@ def test_the_page_serves_on_a_phone_by_finger(browser, home):
         one.page.touchscreen.tap(*one.spot(15 * FOOT, 20 * FOOT))
         one.page.wait_for_selector(".thing.chosen[data-id=well]", state="attached")
         one.shot("phone")
+        one.finger([15 * FOOT, 20 * FOOT], [15 * FOOT, 30 * FOOT])
+        one.served.until(lambda: "at = [15, 20]" not in text_of(one))
         assert one.trouble == []
     finally:
         one.context.close()
@@ -400,6 +414,19 @@ def test_a_page_of_another_origin_cannot_reach_the_lot(shown):
     )
     assert told == "refused"
     assert text_of(shown) == LOT
+
+
+def test_plan_and_comparison_print_on_one_sheet(shown):
+    shown.verdict("^FITS")
+    printed = shown.page.pdf(prefer_css_page_size=True)
+    pages = pypdf.PdfReader(io.BytesIO(printed)).pages
+    assert len(pages) == 1
+    text = pages[0].extract_text()
+    assert "FITS" in text
+    assert "Loop types" in text
+    assert "Take along" not in text
+    if SHOTS:
+        Path(SHOTS, "print.pdf").write_bytes(printed)
 
 
 COLD = LOT.replace(

@@ -233,6 +233,9 @@ class App {
       nearer: () => board.zoom(STEP), farther: () => board.zoom(1 / STEP), whole: () => this.home(),
     };
     for (const [name, act] of Object.entries(does)) at(name).addEventListener("click", act);
+    // on paper the board keeps what it shows, scaled to its place there
+    addEventListener("beforeprint", () => { this.home(); board.element.setAttribute("viewBox", `0 0 ${board.size.join(" ")}`); });
+    addEventListener("afterprint", () => board.element.removeAttribute("viewBox"));
     document.addEventListener("keydown", (event) => {
       const typing = event.target.closest("input, textarea, select");
       if ((event.ctrlKey || event.metaKey) && !typing && "zy".includes(event.key.toLowerCase())) {
@@ -253,7 +256,9 @@ class App {
 }
 
 function middle(rings) {
-  const ring = rings[0] || [[0, 0]];
+  const closed = rings[0] || [[0, 0]], [first, last] = [closed[0], closed.at(-1)];
+  // a ring ends where it begins: that corner counts once
+  const ring = closed.length > 1 && first[0] === last[0] && first[1] === last[1] ? closed.slice(1) : closed;
   return [0, 1].map((axis) => ring.reduce((sum, point) => sum + point[axis], 0) / ring.length);
 }
 
