@@ -213,9 +213,12 @@ def test_a_well_dragged_into_the_field_turns_it_red_and_the_plan_follows(shown):
     drag(shown, well, [bore[0] + 2, bore[1]], let_go=False)
     shown.verdict("Too near.*well")
     assert shown.page.locator(".laid.red").count() == 1
+    # where the well was is seen faintly: its place is where the mouse is
+    assert shown.page.locator(".thing.moving[data-id=well]").count() == 1
     shown.shot("too-near")
     shown.page.mouse.up()
     shown.verdict("^FITS|^DOES NOT FIT|^NO")
+    assert shown.page.locator(".laid.red, .laid.old, .broken, .moving").count() == 0
     after = shown.served.lot()["stages"]["plan"]["laid"]
     assert after != laid
     assert "at = [15, 20]" not in text_of(shown)

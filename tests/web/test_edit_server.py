@@ -275,10 +275,11 @@ class TestThePlan:
         assert b'"broken":[]' in away.replace(b" ", b"")
 
     def test_a_change_ends_the_plan_before_it(self, served):
+        session = served.server.config.app.app.state.session
+        served.until(lambda: session.engine is not None)
         for step in range(6):
             served.change(well_to(15 + step, 20))
         served.planned()
-        session = served.server.config.app.app.state.session
         assert session.engine.number == 7
 
     def test_a_point_tells_which_rules_keep_what_off_it(self, served):
