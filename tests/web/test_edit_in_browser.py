@@ -376,9 +376,10 @@ def test_a_server_killed_in_the_middle_of_a_drag_loses_that_drag_alone(browser, 
         page.keyboard.press("ArrowRight")
         Served.until(lambda: "[16, 20]" in (folder / "site.toml").read_text())
         # drawn anew once the server has told what it saved
-        handle = page.locator("circle[data-corner='0']")
-        Served.until(lambda: handle.bounding_box() is not None)
-        box = handle.bounding_box()
+        page.wait_for_function("() => document.querySelector('#form input')?.value === '16'")
+        handle, boxes = page.locator("circle[data-corner='0']"), []
+        Served.until(lambda: boxes.append(handle.bounding_box()) or boxes[-1] is not None)
+        box = boxes[-1]
         page.mouse.move(box["x"] + 4, box["y"] + 4)
         page.mouse.down()
         page.mouse.move(box["x"] + 60, box["y"] - 60, steps=4)
