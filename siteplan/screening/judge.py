@@ -10,9 +10,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.alternatives.screening import HEADER_SHARE
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.layout.counting import elements_needed
+from siteplan.layout.counting import HEADER_SHARE, elements_needed
 from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.held import DIRECTIONS, Held, held_bores, held_trench
