@@ -118,7 +118,8 @@ def _task(arguments: argparse.Namespace) -> Any:
     except InputError as error:
         raise InputError([_where_asked(fault, arguments) for fault in error.faults]) from None
     return Task(
-        sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns)
+        sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns),
+        arguments.verdicts_only,
     )  # fmt: skip
 
 

@@ -65,6 +65,11 @@ def _add_run(screen: argparse.ArgumentParser) -> None:
         "--undecided", choices=("leave", "plan"), default="leave", help="what to do with those"
     )
     screen.add_argument(
+        "--verdicts-only",
+        action="store_true",
+        help="leave out figures that decide nothing: some times as quick",
+    )
+    screen.add_argument(
         "--workers", metavar="N", type=int, default=1, help="processes (default: 1)"
     )
     screen.add_argument("--cluster", metavar="ADDRESS", help="a running Dask cluster: tcp://...")

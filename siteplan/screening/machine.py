@@ -49,12 +49,12 @@ def within_reach(chunk: Chunk, terms: Terms, system: System, areas: Shapes) -> S
     A plan asks for the way in where a street or a driveway shows it; elsewhere it is not asked.
     """
     machine = machine_of(terms.exchanger, system)
-    if machine is None or machine.access == "anywhere":
+    lots = np.flatnonzero(asks_the_way(chunk, terms, system))
+    if machine is None or not len(lots):
         return areas
-    lots = np.flatnonzero(chunk.has(WAYS_IN))
     left = areas.copy()
     left[lots] = shapely.Polygon()
-    if machine.gates or not len(lots):
+    if machine.gates:
         return left
     disc = disc_of(machine)
     stands = _standing(chunk, disc.radius_m)
@@ -63,6 +63,13 @@ def within_reach(chunk: Chunk, terms: Terms, system: System, areas: Shapes) -> S
         reached = shapely.intersection(reached, _free(chunk, SLACK_M / 2))
     left[lots] = shapely.intersection(areas[lots], reached[lots])
     return tidy(left)
+
+
+def asks_the_way(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
+    """On which lots a plan asks for the way in of the machine of a loop type."""
+    machine = machine_of(terms.exchanger, system)
+    asked = machine is not None and machine.access != "anywhere"
+    return chunk.has(WAYS_IN) & asked
 
 
 def disc_of(machine: Machine) -> Disc:

@@ -2,6 +2,7 @@
 
 Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
 [--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]
+[--verdicts-only]
 [--done FILE --seconds 500]``,
 or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
 them and its kinds, but without what their files state beside.
@@ -26,6 +27,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -41,13 +43,14 @@ from random_sites import write_lot  # noqa: E402
 
 from siteplan.screening.asked import Asked  # noqa: E402
 from siteplan.screening.assumed import Known, with_granted  # noqa: E402
+from siteplan.screening.cascade import decided  # noqa: E402
 from siteplan.screening.chunk import Chunk  # noqa: E402
 from siteplan.screening.clean import cleaned  # noqa: E402
 from siteplan.screening.full import planned  # noqa: E402
 from siteplan.screening.held import lay_bores, lay_trenches  # noqa: E402
-from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows  # noqa: E402
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged  # noqa: E402
 from siteplan.screening.scan import edges_of  # noqa: E402
-from siteplan.screening.terms import ALWAYS, Terms, terms_of  # noqa: E402
+from siteplan.screening.terms import ALWAYS, Terms, terms_of, trench_rows  # noqa: E402
 from siteplan.site.model import System  # noqa: E402
 from siteplan.site.readers.site_file import read_site  # noqa: E402
 
@@ -66,7 +69,7 @@ def main() -> int:
         chunk, _ = with_granted(chunk, asked, Known())
     kinds = (*ALWAYS, "street", *np.unique(chunk.kinds).tolist())
     terms = terms_of(asked, tuple(dict.fromkeys(kinds)))
-    found = _timed(chunk, terms)
+    found = _timed(chunk, terms, decided if asked_for.verdicts_only else judged)
     for system, told in found.items():
         counts = Counter(told.verdict.tolist())
         share = counts[UNDECIDED] / len(chunk)
@@ -87,6 +90,7 @@ def _asked_for() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--streets", action="store_true")
     parser.add_argument("--rebuild", type=int, default=1000)
+    parser.add_argument("--verdicts-only", action="store_true")
     parser.add_argument("--done")
     parser.add_argument("--seconds", type=float, default=500.0)
     return parser.parse_args()
@@ -144,10 +148,12 @@ def _streets(lots: np.ndarray) -> list[shapely.LineString]:
     return found
 
 
-def _timed(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
+def _timed(
+    chunk: Chunk, terms: Terms, judge: Callable[[Chunk, Terms], dict[System, Judged]]
+) -> dict[System, Judged]:
     for name in ("cold", "warm"):
         begin, used = time.perf_counter(), time.process_time()
-        found = judged(chunk, terms)
+        found = judge(chunk, terms)
         wall, spent = time.perf_counter() - begin, time.process_time() - used
         rate = len(chunk) / spent
         print(f"{name}: {len(chunk)} lots in {wall:.2f} s, {rate:,.0f} lots per processor second")
@@ -167,7 +173,9 @@ def _rebuilt(chunk: Chunk, terms: Terms, found: dict[System, Judged], most: int)
     for system, part in (("vertical", "bore"), ("horizontal", "trench")):
         asked = terms.parts[part]
         for lot in range(min(most, len(chunk))):
-            ends = laid[system].lines[laid[system].owner == lot]
+            ends = np.concatenate([
+                each.lines[each.owner == lot] for each in (laid[system], found[system].hung)
+            ])  # fmt: skip
             shapes = shapely.linestrings(ends) if part == "trench" else shapely.points(ends[:, 0])
             away = [(chunk.outlines[lot].exterior, asked.line_m)]
             away += [
