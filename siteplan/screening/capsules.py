@@ -115,7 +115,8 @@ def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> W
 def free_pieces(walls: Walls, rows: Rows) -> Spans:
     """Pieces of rows that are free of all walls and lie inside the lot.
 
-    ``walls``: along and across the direction of each family; among them all sides of its lot.
+    ``walls``: along and across the direction of each family; among them all sides of its lot, from
+    which something is kept, so that a row that crosses one is within that distance there.
     """
     before = np.cumsum(rows.count) - rows.count
     thin = walls.where(walls.body < 0)
@@ -130,6 +131,8 @@ def free_pieces(walls: Walls, rows: Rows) -> Spans:
         row, low, high = covered(walls.where(walls.body >= 0), rows)
         parts.append((row, low, high, np.zeros(len(row), dtype=bool)))
     row, low, high, crossed = (np.concatenate(each) for each in zip(*parts, strict=True))
+    met = low <= high
+    row, low, high, crossed = row[met], low[met], high[met], crossed[met]
     family = np.repeat(np.arange(len(rows.count)), rows.count)
     number, start, end = _between(row, low, high, crossed)
     return Spans(family[number], number - before[family[number]], start, end)

@@ -91,9 +91,10 @@ def _first(chunk: Chunk, most: Floats, rows: Hung) -> Judged:
     no_areas = np.full(count, shapely.Polygon(), dtype=object)
     verdict = np.where(fits, FITS, UNDECIDED).astype("<U16")
     why = np.where(fits, LAID_OUT, "").astype("<U160")
+    none, least = np.full(count, "", dtype="<U120"), np.where(fits, rows.amount, 0.0)
     return Judged(
-        verdict, why, nothing, np.where(fits, rows.amount, 0.0), most, np.full(count, "", dtype="<U120"),
-        nothing.copy(), rows.header_m, _no_rows(count), no_areas, rows.laid,
+        verdict, why, nothing, least, most, none, nothing.copy(),
+        rows.header_m, _no_rows(count), no_areas, rows.laid,
     )  # fmt: skip
 
 
