@@ -15,7 +15,6 @@ from siteplan.intake.surroundings import NUMBER_COLUMNS
 from siteplan.screening.scan import Floats, Integers, Shapes
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import layers_of
-from siteplan.site.readers.geoparquet import PARQUET
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.rows import LayerInfo, library_faults
 from siteplan.site.readers.vetted import refused, vetted
@@ -93,10 +92,6 @@ def sources_of(
     InputError
         A file cannot be read, or does not say its coordinate system.
     """
-    for path in (parcels, *layers.values()):
-        if path.suffix.lower() == PARQUET:
-            what = "is GeoParquet, which is not read part by part."
-            raise refused(path, what, "Save it as a GeoPackage.")
     lots = _lots(parcels, layer)
     names = [name for name, _ in lots.columns]
     if number is not None and number not in names:
