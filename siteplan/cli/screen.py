@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from siteplan.screening.asked import Asked
     from siteplan.screening.outputs import Summary
     from siteplan.screening.run import County, Crew
-    from siteplan.screening.sources import Sources
+    from siteplan.screening.sources import Layer, Sources
 
 LAYERS: Final = {
     "buildings": "building", "wells": "potable well", "septic": "septic", "streets": "street",
@@ -61,6 +61,8 @@ def run_screen(arguments: argparse.Namespace) -> int:
         for path in beside:
             path.unlink(missing_ok=True)
         raise
+    for line in _questioned(task.asked):
+        terminal.say(line)
     handed = handed_text(task.asked, task.sources)
     folder = out.with_name(f".{out.stem}-{digest_of(task)}")
     county = County(task, folder)
@@ -109,6 +111,17 @@ def _written(out: Path, drawn: str | None) -> list[Path]:
     return [out, *beside, out.with_suffix(".json"), *([Path(drawn)] if drawn else [])]
 
 
+def _questioned(asked: Asked) -> Iterator[str]:
+    """What hardly can be meant of what every lot is asked for, in the words of a plan."""
+    from siteplan.advisories.plausible import implausible
+    from siteplan.findings.words import words_of
+    from siteplan.screening.asked import sample_site
+
+    site = sample_site(asked, ())
+    for finding in implausible(site):
+        yield f"warning: {words_of(finding, site.unit)}"
+
+
 def _beside(arguments: argparse.Namespace, out: Path) -> list[Path]:
     """Files that hold the rows of GeoParquet files, where they are not there yet."""
     from siteplan.screening.parquet import is_parquet, package_of
@@ -131,6 +144,7 @@ def _task(arguments: argparse.Namespace) -> Any:
         {kind: readable(Path(path), out) for kind, path in files.items() if path},
         layer=arguments.layer, crs=arguments.crs, number=arguments.number,
     )  # fmt: skip
+    sources = replace(sources, around=(*sources.around, *_mapped(arguments, out)))
     unknown = [name for name in arguments.columns if name not in sources.lots.columns]
     if unknown:
         known = ", ".join(sources.lots.columns)
@@ -145,6 +159,18 @@ def _task(arguments: argparse.Namespace) -> Any:
         sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns),
         arguments.verdicts_only,
     )  # fmt: skip
+
+
+def _mapped(arguments: argparse.Namespace, out: Path) -> tuple[Layer, ...]:
+    """Layers that the shared tables name."""
+    if not arguments.loads:
+        return ()
+    from siteplan.reading import load_toml
+    from siteplan.screening.mapped import mapped_layers
+    from siteplan.screening.parquet import readable
+
+    source = Path(arguments.loads)
+    return mapped_layers(load_toml(source), source, lambda path: readable(path, out))
 
 
 def _where_asked(fault: Fault, arguments: argparse.Namespace) -> Fault:

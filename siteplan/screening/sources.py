@@ -26,13 +26,14 @@ ORDER_BITS: Final = 16
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer of a file, and what its rows are."""
+    """One layer of a file, and what its rows are; ``where``: which rows are taken."""
 
     path: str
     name: str
     crs: str
     kind: str
     columns: tuple[str, ...] = ()
+    where: str = ""
 
     def resolved(self) -> Layer:
         """The same layer by its whole path."""
@@ -238,6 +239,15 @@ def lots_that_say(layer: Layer, column: str, value: str) -> Integers:
     return np.asarray(fids[np.array(found, dtype=bool)], dtype=np.int64)
 
 
+def words_in(path: Path, layer: str, column: str) -> list[str]:
+    """What the rows of a layer say in a column, each once."""
+    with library_faults(path):
+        _, _, _, (values,) = pyogrio.raw.read(
+            vetted(path), layer=layer, columns=[column], read_geometry=False
+        )
+    return sorted({text_of(each) for each in values.tolist()} - {""})
+
+
 def text_of(value: object) -> str:
     """What a column says, a whole number without its decimals.
 
@@ -257,7 +267,8 @@ def read_around(layer: Layer, bounds: tuple[float, float, float, float]) -> Shap
     """Shapes of a layer within bounds in its own coordinates, single ones."""
     with library_faults(Path(layer.path)):
         _, _, shapes, _ = pyogrio.raw.read(
-            vetted(Path(layer.path)), layer=layer.name, columns=[], bbox=bounds, force_2d=True
-        )
+            vetted(Path(layer.path)), layer=layer.name, columns=[], bbox=bounds, force_2d=True,
+            where=layer.where or None,
+        )  # fmt: skip
     parts = shapely.get_parts(shapely.from_wkb(shapes, on_invalid="ignore"))
     return np.asarray(parts[~shapely.is_empty(parts)])
