@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import produced
 import pytest
+import taken_over
 from hypothesis import settings
 from places import SAMPLES
 from small_lot import FIELD, GROUND, unsized
@@ -23,6 +24,7 @@ settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
 produced.watch()
+taken_over.share()
 
 QUICK = "not thorough"
 """What is run where nobody says which tests."""
@@ -117,10 +119,18 @@ def sample(request: pytest.FixtureRequest) -> Path:
 
 
 @pytest.fixture
+def alone() -> Iterator[None]:
+    """Each plan knows only what it worked out itself, as for a command."""
+    with taken_over.alone():
+        yield
+
+
+@pytest.fixture
 def forget():  # type: ignore[no-untyped-def]
     """Function that empties every cache of the package: what follows is worked out anew."""
 
     def clear() -> None:
+        taken_over.forget()
         for name, module in list(sys.modules.items()):
             if name.split(".")[0] == "siteplan":
                 for value in list(vars(module).values()):

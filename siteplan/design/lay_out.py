@@ -13,8 +13,8 @@ from siteplan.available.ground import Prepared, prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
-from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.block import fullest_rows
 from siteplan.layout.bores.grid import grid_stands
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
@@ -119,7 +119,8 @@ def _lost(areas: list[BaseGeometry], lot: PreparedLot, layout: Layout) -> int:
     options = lot.site.exchanger.vertical
     if layout.loop.kind != Bore.kind or options.pad is not None:
         return 0
-    packed = [lot.memory.of(pack_rows, area, options.spacing_m) for area in areas]
+    bores, memory = len(layout.elements), lot.memory
+    packed = [fullest_rows(area, options.spacing_m, bores, memory) for area in areas]
     held = [sum(len(rows.points) for rows in patterns) for patterns in packed]
     return max(0, held[0] - held[1])
 

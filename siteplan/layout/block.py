@@ -33,6 +33,7 @@ Floats = NDArray[np.float64]
 
 FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
+AMPLE: Final = figure_of("layout.block.ample")
 TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
 BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
 OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
@@ -93,7 +94,7 @@ def place_in_rows(
     """
     # the most that rows hold comes first: it tells the contractor how much room there is, and
     # whether the count asked for has to be cut down
-    fullest = ground.memory.of(pack_rows, area, spacing_m)
+    fullest = fullest_rows(area, spacing_m, count, ground.memory)
     capacity = sum(len(pattern.points) for pattern in fullest)
     # a lot that does not even hold the count at the least spacing has nothing to spare for a wider
     # one
@@ -111,6 +112,28 @@ def place_in_rows(
     narrow = Placement(block.points, header, capacity, spacing_m)
     worth = _worth(block, header, spacing_m=spacing_m)
     return _widened(field, narrow, worth_m=worth, widest_m=widest_m) or narrow
+
+
+def fullest_rows(
+    area: BaseGeometry, spacing_m: float, count: int, memory: Memory
+) -> tuple[Pattern, ...]:
+    """Rows that hold most in each cluster of an area.
+
+    Where those along the longest edge of one cluster hold amply what is asked for, no others are
+    looked for: how many more would stand matters to nobody.
+    """
+    along = [
+        max(
+            memory.of(
+                patterns_along, cluster, spacing_m, direction=float(edge_directions(cluster)[0])
+            ),
+            key=lambda pattern: len(pattern.points),
+        )
+        for cluster in clusters(area, spacing_m)
+    ]
+    if count and any(len(pattern.points) >= AMPLE * count for pattern in along):
+        return tuple(along)
+    return memory.of(pack_rows, area, spacing_m)
 
 
 @dataclass(frozen=True, slots=True)

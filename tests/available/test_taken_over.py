@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from small_lot import FIELD, GROUND
 
 from siteplan.available.ground import ground_of_bores, prepare
@@ -13,6 +14,7 @@ from siteplan.available.prepared import lot_of
 from siteplan.site.readers.site_file import read_site
 
 
+@pytest.mark.usefixtures("alone")
 def test_a_lot_that_did_not_change_is_prepared_only_once(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:

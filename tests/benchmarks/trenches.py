@@ -88,7 +88,7 @@ def fitted(area: BaseGeometry, how: str) -> float:
 def axis_rows(area: BaseGeometry) -> float:
     """Rows along the x axis, their heights the best there [m]."""
     rule = trench_rule(area, SPACING, shortest=SHORTEST, longest=None)
-    return best_rows(rings_of(area), rule, 0.0).total_m
+    return best_rows(rings_of(area), rule, (0.0,))[0].total_m
 
 
 def rings_alone(area: BaseGeometry) -> float:

@@ -70,12 +70,12 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     # edges, as rows along one fill up to it; long diagonals, as on a narrow lot the longest row
     # lies along one; a scan, as on a ragged lot neither may be best
     scan = [(edges[0] + k * step) % 180.0 for k in range(round(180.0 / step))]
-    directions = dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan])
-    tried = [best_rows(rings, rule, direction) for direction in directions]
+    directions = list(dict.fromkeys([*edges[: search.edges], *_diagonals(rings), *scan]))
+    tried = best_rows(rings, rule, directions)
     # the runners-up beside the best direction climb to the same peak: refine others instead
     peaks = _apart(tried, 1.5 * step)[: search.peaks]
     # the total has a peak where a row just gets past a corner, which a scan by degrees misses
-    refined = [_refined(rings, rule, rows, step_deg=step / 2) for rows in peaks]
+    refined = _refined(rings, rule, peaks, step_deg=step / 2)
     return _apart([*refined, *tried], 1.5 * step)
 
 
@@ -121,16 +121,20 @@ def _apart(candidates: Sequence[Rows], least_deg: float) -> list[Rows]:
     return kept
 
 
-def _refined(rings: Sequence[Points], rule: RowRule, rows: Rows, *, step_deg: float) -> Rows:
-    """Rows after climbing, with ever finer steps of direction, to a local best."""
-    while step_deg > FINEST_DEG:
-        tries = [
-            best_rows(rings, rule, rows.direction_deg + turn) for turn in (-step_deg, step_deg)
-        ]
-        better = max(tries, key=lambda tried: tried.total_m)
-        # halved only where neither side is better: so the climb may also walk off some way first
-        if better.total_m > rows.total_m + 1e-6:
-            rows = better
-        else:
-            step_deg /= 2
-    return rows
+def _refined(
+    rings: Sequence[Points], rule: RowRule, peaks: Sequence[Rows], *, step_deg: float
+) -> list[Rows]:
+    """Rows after climbing, with ever finer steps of direction, each to a local best."""
+    found, steps = list(peaks), [step_deg] * len(peaks)
+    # all of them climb side by side, so that their tries are swept at once
+    while climbing := [k for k, step in enumerate(steps) if step > FINEST_DEG]:
+        turned = [found[k].direction_deg + turn for k in climbing for turn in (-steps[k], steps[k])]
+        tries = best_rows(rings, rule, turned)
+        for k, pair in zip(climbing, zip(tries[::2], tries[1::2], strict=True), strict=True):
+            better = max(pair, key=lambda tried: tried.total_m)
+            # halved only where neither side is better: so the climb may also walk off some way
+            if better.total_m > found[k].total_m + 1e-6:
+                found[k] = better
+            else:
+                steps[k] /= 2
+    return found

@@ -2,14 +2,16 @@
 
 For one direction the best rows are exact: the length of a row is piecewise linear in its height,
 and in a best set every chain of rows that stand exactly one spacing apart can be slid until one of
-them meets a break of that function. So the candidates are the breaks plus whole spacings, and
-dynamic programming picks among them; the gaps need not be equal.
+them meets a break of that function: one where it jumps, or where its slope falls, since past any
+other the sum of the chain would go on rising, on this side or on that. So the candidates are these
+breaks plus whole spacings, and dynamic programming picks among them; the gaps need not be equal.
+Arcs around what rows keep off bend the other way, and give none.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,19 +19,31 @@ import numpy as np
 import numpy.typing as npt
 
 from siteplan.geometry.lines.sweep import (
+    BETWEEN_BANDS,
     SAME_LEVEL,
+    Bands,
     Chords,
     Points,
     SweepEdges,
     Values,
     chords_at,
     frame_of,
+    slabs_of,
     sweep_edges,
+    swept,
 )
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.preferences.table import count_of
 
+Numbers = npt.NDArray[np.intp]
+
+AT_ONCE: Final = count_of("geometry.lines.rows.at_once")
 NOTHING: Final = 1e-6
 """Length below which a chord is a touch, not a row [m]."""
+STRAIGHT: Final = 1e-6
+"""Change of slope that rounding may make of none."""
+THIN: Final = 1e-5
+"""Slabs thinner than this have no slope to speak of [m]."""
 SHORT_BY: Final = 0.1 * TOLERANCE
 """How much a piece may fall short of the shortest length by rounding [m]."""
 
@@ -52,16 +66,37 @@ class Rows:
     total_m: float
 
 
-def best_rows(rings: Sequence[Points], rule: RowRule, direction_deg: float) -> Rows:
-    """Rows of greatest total length in one direction, for closed rings (holes alike)."""
-    edges = sweep_edges(rings, direction_deg)
+def best_rows(
+    rings: Sequence[Points], rule: RowRule, directions_deg: Sequence[float]
+) -> list[Rows]:
+    """Rows of greatest total length in each of several directions, for closed rings, holes alike.
+
+    Examples
+    --------
+    >>> lot = [np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 9.0], [0.0, 9.0]])]
+    >>> along, across = best_rows(lot, RowRule(spacing_m=3.0, shortest_m=5.0), (0.0, 90.0))
+    >>> along.heights, round(along.total_m, 1), round(across.total_m, 1)
+    ((0.0, 3.0, 6.0, 9.0), 120.0, 99.0)
+    """
+    # so many directions at a time that the arrays stay in the processor's cache
+    size = max(1, AT_ONCE // sum(map(len, rings)))
+    groups = [directions_deg[k : k + size] for k in range(0, len(directions_deg), size)]
+    return [rows for group in groups for rows in _best_rows(rings, rule, group)]
+
+
+def _best_rows(
+    rings: Sequence[Points], rule: RowRule, directions_deg: Sequence[float]
+) -> Iterator[Rows]:
+    edges, bands = swept(rings, directions_deg)
     if len(edges.levels) < 2:
-        return Rows(direction_deg, (), 0.0)
+        yield from (Rows(direction, (), 0.0) for direction in directions_deg)
+        return
     profile = _profile(edges, rule)
     # only these can be best (see above): a scan of heights would miss rows that just fit
-    heights = _candidates(profile.breaks, rule.spacing_m)
-    picked, total = _pick(heights, profile.at(heights), rule.spacing_m)
-    return Rows(direction_deg, picked, total)
+    heights = _candidates(profile.peaks(), bands, rule.spacing_m)
+    picked = _picked(heights, profile.at(heights), bands, rule.spacing_m)
+    for direction, (rows, total) in zip(directions_deg, picked, strict=True):
+        yield Rows(direction, rows, total)
 
 
 def row_pieces(rings: Sequence[Points], rule: RowRule, rows: Rows) -> list[Points]:
@@ -98,16 +133,27 @@ class _Profile:
     upper: Values
     exactly: Values
 
+    def peaks(self) -> Values:
+        """Breaks where the sum of a chain of rows may be greatest: a jump, or a falling slope."""
+        widths = np.diff(self.breaks)
+        slope = (self.upper - self.lower) / widths
+        # rounding may bend what is straight: that is kept, as are slabs too thin to have a slope
+        wide = np.minimum(widths[1:], widths[:-1]) > THIN
+        bends_up = wide & (slope[1:] > slope[:-1] + STRAIGHT)
+        inner = self.exactly[1:-1]
+        smooth = np.maximum(abs(inner - self.upper[:-1]), abs(inner - self.lower[1:])) < NOTHING
+        peaks: Values = self.breaks[np.concatenate([[True], ~(bends_up & smooth), [True]])]
+        return peaks
+
     def at(self, heights: Values) -> Values:
         """Row length at heights; at a break the greatest of its value and both limits."""
         last = len(self.lower) - 1
         nearest = np.searchsorted(self.breaks, heights - SAME_LEVEL).clip(0, last + 1)
         on_break = np.abs(self.breaks[nearest] - heights) <= SAME_LEVEL
         value: Values = np.where(on_break, self.exactly[nearest], 0.0)
-        for nudge in (-SAME_LEVEL, SAME_LEVEL):
-            slab = np.searchsorted(self.breaks, heights + nudge, "right") - 1
-            inside = (slab >= 0) & (slab <= last)
-            slab = np.clip(slab, 0, last)
+        # the slab below a height, and where that is a break the slab above it
+        for number, inside in ((nearest - 1, nearest > 0), (nearest, on_break & (nearest <= last))):
+            slab = np.clip(number, 0, last)
             span = self.breaks[slab + 1] - self.breaks[slab]
             share = np.clip((heights - self.breaks[slab]) / span, 0.0, 1.0)
             here = self.lower[slab] + share * (self.upper[slab] - self.lower[slab])
@@ -134,10 +180,7 @@ _Ends = tuple[npt.NDArray[np.intp], Values, Values]
 
 def _lengths_that_matter(edges: SweepEdges, rule: RowRule) -> list[tuple[_Ends, float]]:
     """Chord lengths and gaps with the limits at which the worth of a row changes its slope."""
-    low = chords_at(edges, edges.levels, above=True)
-    high = chords_at(edges, edges.levels, above=False)
-    # Slab k lies above level k: the same chords bound it below (limit from above level k) and
-    # above (limit from below level k + 1).
+    low, high = slabs_of(edges, edges.levels)
     chords: _Ends = (low.line, low.length, high.length)
     same = np.diff(low.line) == 0
     gaps: _Ends = (
@@ -177,7 +220,7 @@ def _slabs(edges: SweepEdges, breaks: Values, rule: RowRule) -> _Profile:
     What changes by a jump (whether a chord is long enough, into how many pieces it is cut) is
     settled in the middle of the slab, or the jump at its end would be taken for a slope.
     """
-    low, high = (chords_at(edges, breaks, above=above) for above in (True, False))
+    low, high = slabs_of(edges, breaks)
     # no chord changes its kind inside a slab, so its middle speaks for all of it
     middle = (low.length + high.length) / 2
     lower = _worth(low, low.line, middle, rule=rule, lines=len(breaks))[:-1]
@@ -226,15 +269,15 @@ def _cut_worth(length: Values, rule: RowRule) -> tuple[Values, Values]:
     return better.astype(np.float64), np.where(better, -full * spacing, full * longest)
 
 
-def _candidates(breaks: Values, spacing_m: float) -> Values:
-    """Heights at which a best row may stand, rising: breaks plus and minus whole spacings."""
-    low, high = breaks[0], breaks[-1]
-    count = int((high - low) / spacing_m) + 1
+def _candidates(peaks: Values, bands: Bands, spacing_m: float) -> Values:
+    """Heights at which a best row may stand, rising: peaks plus and minus whole spacings."""
+    band = bands.of(peaks)
+    low, high = bands.low[band], bands.high[band]
+    count = int(float((bands.high - bands.low).max()) / spacing_m) + 1
     steps = np.arange(-count, count + 1) * spacing_m
-    heights = (breaks[:, None] + steps[None]).ravel()
-    return _different(
-        np.sort(heights[(heights >= low - SAME_LEVEL) & (heights <= high + SAME_LEVEL)])
-    )
+    heights = peaks[:, None] + steps[None]
+    inside = (heights >= low[:, None] - SAME_LEVEL) & (heights <= high[:, None] + SAME_LEVEL)
+    return _different(np.sort(heights[inside]))
 
 
 def _different(rising: Values) -> Values:
@@ -243,27 +286,56 @@ def _different(rising: Values) -> Values:
     return rising[keep]
 
 
-def _pick(heights: Values, values: Values, spacing_m: float) -> tuple[tuple[float, ...], float]:
-    """Heights of greatest total value, each pair at least a spacing apart."""
+def _picked(
+    heights: Values, values: Values, bands: Bands, spacing_m: float
+) -> Iterator[tuple[tuple[float, ...], float]]:
+    """Heights of greatest total value in each band, each pair at least a spacing apart."""
+    numbers = np.arange(len(bands.lift))
+    ends = np.searchsorted(heights, bands.high + BETWEEN_BANDS / 2)
+    starts = np.concatenate([[0], ends[:-1]])
+    best, earlier = _best_totals(heights, values, (starts, ends), spacing_m)
+    # a row that adds nothing but rounding would still be dug
+    adds = np.concatenate([[False], np.diff(best) > NOTHING / 10])
+    last = np.maximum.accumulate(np.where(adds, np.arange(len(best)), 0))
+    for number in numbers:
+        # of each band the first total is that of no row
+        first, here = int(starts[number] + number), int(ends[number] + number)
+        total, rows = float(best[here]), []
+        while (here := int(last[here])) > first:
+            row = here - number - 1
+            rows.append(float(heights[row] - bands.lift[number]))
+            here = int(earlier[row] + number)
+        yield tuple(reversed(rows)), total
+
+
+def _best_totals(
+    heights: Values, values: Values, limits: tuple[Numbers, Numbers], spacing_m: float
+) -> tuple[Values, Numbers]:
+    """Greatest total of rows up to each height of each band, and how many heights lie below a row.
+
+    Each band has one total more than heights, the first for no row; a row at a height may be added
+    to rows among the heights below it.
+    """
+    starts, ends = limits
+    band = np.repeat(np.arange(len(starts)), ends - starts)
     earlier = np.searchsorted(heights, heights - spacing_m + 10 * SAME_LEVEL, "right")
-    best = np.zeros(len(heights) + 1)
-    # Heights within one spacing depend on those below it alone: a band at a time.
-    first = 0
-    while first < len(heights):
-        after = int(np.searchsorted(heights, heights[first] + spacing_m - 20 * SAME_LEVEL, "left"))
-        after = max(after, first + 1)
-        with_row = values[first:after] + best[earlier[first:after]]
-        best[first + 1 : after + 1] = np.maximum(np.maximum.accumulate(with_row), best[first])
-        first = after
-    picked, here = [], len(heights)
-    while here > 0:
-        # a row that adds nothing but rounding would still be dug
-        if best[here] > best[here - 1] + NOTHING / 10:
-            picked.append(float(heights[here - 1]))
-            here = int(earlier[here - 1])
-        else:
-            here -= 1
-    return tuple(reversed(picked)), float(best[-1])
+    earlier = np.maximum(earlier, starts[band])
+    after = np.searchsorted(heights, heights + spacing_m - 20 * SAME_LEVEL, "left")
+    after = np.clip(after, np.arange(len(heights)) + 1, ends[band])
+    best = np.zeros(len(heights) + len(starts))
+    first = starts.copy()
+    # Heights within one spacing depend on those below it alone: so much of all bands at a time.
+    while len(begun := np.flatnonzero(first < ends)):
+        begin, end = first[begun], after[first[begun]]
+        here = begin[:, None] + np.arange(int((end - begin).max()))
+        taken = here < end[:, None]
+        here = np.minimum(here, len(heights) - 1)
+        with_row = values[here] + best[earlier[here] + begun[:, None]]
+        with_row[~taken] = -math.inf
+        total = np.maximum(np.maximum.accumulate(with_row, axis=1), best[begin + begun][:, None])
+        best[(here + begun[:, None] + 1)[taken]] = total[taken]
+        first[begun] = end
+    return best, earlier
 
 
 Span = tuple[float, float]

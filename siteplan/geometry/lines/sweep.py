@@ -19,6 +19,8 @@ Values = npt.NDArray[np.float64]
 
 SAME_LEVEL: Final = 1e-9
 """Difference of heights that is rounding, not shape [m]."""
+BETWEEN_BANDS: Final = 1.0
+"""Height between the bands of directions that are swept at once [m]."""
 
 
 def polygons_of(shape: BaseGeometry) -> list[Polygon]:
@@ -105,12 +107,6 @@ class Chords:
         return self.end - self.start
 
 
-def turned_rings(rings: Sequence[Points], direction_deg: float) -> list[Points]:
-    """Rings in a frame whose x axis points in a direction."""
-    frame = frame_of(direction_deg)
-    return [ring @ frame for ring in rings]
-
-
 def frame_of(direction_deg: float) -> Points:
     """Matrix that turns row vectors into the frame of a direction; its transpose turns back.
 
@@ -123,21 +119,57 @@ def frame_of(direction_deg: float) -> Points:
     return np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
 
 
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Where the heights of several directions lie that are swept at once, none near another.
+
+    Parameters
+    ----------
+    lift
+        What was added to the heights of each direction [m].
+    low, high
+        Least and greatest height of each direction, lifted [m].
+    """
+
+    lift: Values
+    low: Values
+    high: Values
+
+    def of(self, heights: Values) -> npt.NDArray[np.intp]:
+        """Number of the direction that each height belongs to."""
+        return np.searchsorted(self.low - BETWEEN_BANDS / 2, heights) - 1
+
+
 def sweep_edges(rings: Sequence[Points], direction_deg: float) -> SweepEdges:
     """Edges of closed rings, ready for chords along one direction."""
-    turned = turned_rings(rings, direction_deg)
-    points = np.concatenate(turned)
-    heights, levels = _snapped(points[:, 1])
-    points = np.stack([points[:, 0], heights], axis=1)
+    return swept(rings, (direction_deg,))[0]
+
+
+def swept(rings: Sequence[Points], directions_deg: Sequence[float]) -> tuple[SweepEdges, Bands]:
+    """Edges of closed rings in the frames of several directions, each lifted to its own band.
+
+    A chord lies between edges of one direction alone, so that one sweep serves all of them.
+    """
+    points = np.concatenate(rings)
+    turn = np.radians(np.asarray(directions_deg, dtype=np.float64))[:, None]
+    along = points[:, 0] * np.cos(turn) + points[:, 1] * np.sin(turn)
+    across = points[:, 1] * np.cos(turn) - points[:, 0] * np.sin(turn)
+    lowest, highest = across.min(axis=1), across.max(axis=1)
+    apart = float((highest - lowest).max()) + BETWEEN_BANDS
+    # one direction alone stays where it is
+    numbers = np.arange(len(turn))
+    lift = numbers * apart - lowest if len(turn) > 1 else np.zeros(1)
+    heights, levels = _snapped((across + lift[:, None]).ravel())
+    places = np.stack([along.ravel(), heights], axis=1)
     following = np.concatenate(
-        [np.roll(np.arange(len(ring)), -1) + first for ring, first in _offsets(turned)]
+        [np.roll(np.arange(len(ring)), -1) + first for ring, first in _offsets(rings)]
     )
-    after = points[following]
-    rising = points[:, 1] < after[:, 1]
-    falling = points[:, 1] > after[:, 1]
-    low = np.concatenate([points[rising], after[falling]])
-    high = np.concatenate([after[rising], points[falling]])
-    return SweepEdges(low, high, levels)
+    after = places[(following + (numbers * len(points))[:, None]).ravel()]
+    rising = places[:, 1] < after[:, 1]
+    falling = places[:, 1] > after[:, 1]
+    low = np.concatenate([places[rising], after[falling]])
+    high = np.concatenate([after[rising], places[falling]])
+    return SweepEdges(low, high, levels), Bands(lift, lowest + lift, highest + lift)
 
 
 def _offsets(rings: Sequence[Points]) -> list[tuple[Points, int]]:
@@ -183,3 +215,34 @@ def chords_at(edges: SweepEdges, levels: Values, *, above: bool) -> Chords:
     order = np.lexsort((crossing, line))
     line, crossing = line[order], crossing[order]
     return Chords(line[::2].astype(np.intp), crossing[::2], crossing[1::2])
+
+
+def slabs_of(edges: SweepEdges, levels: Values) -> tuple[Chords, Chords]:
+    """Chords at both ends of each slab between two heights, as limits from inside the slab.
+
+    All vertices lie on the heights given, so that the same edges bound a slab below and above; the
+    two ends of a chord have one place in the arrays. A chord at the lower end has the number of
+    its slab as its line, one at the upper end the number after it.
+
+    Examples
+    --------
+    >>> square = sweep_edges([np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.0]])], 0.0)
+    >>> low, high = slabs_of(square, np.array([0.0, 1.0, 3.0]))
+    >>> low.line.tolist(), high.line.tolist(), low.length.tolist()
+    ([0, 1], [1, 2], [4.0, 4.0])
+    """
+    first = np.searchsorted(levels, edges.low[:, 1])
+    count = np.searchsorted(levels, edges.high[:, 1]) - first
+    edge = np.repeat(np.arange(len(count)), count)
+    slab = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count - first, count)
+    low, step = edges.low[edge], (edges.high - edges.low)[edge]
+    slope = step[:, 0] / step[:, 1]
+    below = low[:, 0] + (levels[slab] - low[:, 1]) * slope
+    above = low[:, 0] + (levels[slab + 1] - low[:, 1]) * slope
+    order = np.lexsort((below + above, slab))
+    slab, below, above = slab[order], below[order], above[order]
+    line = slab[::2].astype(np.intp)
+    return (
+        Chords(line, below[::2], below[1::2]),
+        Chords(line + 1, above[::2], above[1::2]),
+    )

@@ -125,7 +125,7 @@ def along_edges(ground: BaseGeometry, rule: RowRule) -> tuple[tuple[float, ...],
         return (), ()
     edges = tuple(edge_angles(rings)[:TIDY_EDGES])
     turned = [edge + turn for edge in edges for turn in (0.0, 90.0)]
-    return edges, tuple(best_rows(rings, rule, direction) for direction in turned)
+    return edges, tuple(best_rows(rings, rule, turned))
 
 
 def _oblique(direction_deg: float, edge_deg: float) -> bool:

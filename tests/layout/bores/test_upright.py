@@ -186,6 +186,7 @@ def test_two_bores_half_a_spacing_apart_along_two_rows_are_both_found():
     assert len(lay_out_bores(narrow, OPTIONS, 800 * FOOT).elements) == 2
 
 
+@pytest.mark.usefixtures("alone")
 def test_the_same_ground_gives_the_same_layout():
     once = lay_out_bores(LAWN, OPTIONS, 1100.0)
     again = lay_out_bores(replace(LAWN, memory=Memory()), OPTIONS, 1100.0)
