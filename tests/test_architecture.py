@@ -57,8 +57,10 @@ WEB = {
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
+    "pyarrow": {"siteplan.screening.parquet"},
     "pyogrio": {
         "siteplan.screening.outputs",
+        "siteplan.screening.parquet",
         "siteplan.screening.sources",
         "siteplan.site.readers.geodata",
     },

@@ -12,13 +12,13 @@ from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.counting import HEADER_SHARE
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.router import reachable_area
 from siteplan.preferences.table import figure_of
 from siteplan.site.model import System
 from siteplan.vocabulary.loop_types import loop_type
 
-HEADER_SHARE = figure_of("alternatives.screening.header_share")
 SMALL_M = figure_of("alternatives.screening.small_m")
 
 

@@ -7,6 +7,7 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -23,7 +24,7 @@ from rich.text import Text
 
 from siteplan.cli.report import Terminal, columns
 from siteplan.cli.written import may_write
-from siteplan.errors import ExportError, Fault, InputError
+from siteplan.errors import ExportError, Fault, InputError, SitePlanError
 
 if TYPE_CHECKING:
     from rich.progress import Task as Bar
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from siteplan.screening.asked import Asked
     from siteplan.screening.outputs import Summary
     from siteplan.screening.run import County, Crew
-    from siteplan.screening.sources import Sources
+    from siteplan.screening.sources import Layer, Sources
 
 LAYERS: Final = {
     "buildings": "building", "wells": "potable well", "septic": "septic", "streets": "street",
@@ -52,7 +53,16 @@ def run_screen(arguments: argparse.Namespace) -> int:
     _refuse(arguments, out)
     for path in _written(out, arguments.map):
         may_write(path)
-    task = _task(arguments)
+    beside = _beside(arguments, out)
+    try:
+        task = _task(arguments)
+    except SitePlanError:
+        # a wrong question leaves nothing
+        for path in beside:
+            path.unlink(missing_ok=True)
+        raise
+    for line in _questioned(task.asked):
+        terminal.say(line)
     handed = handed_text(task.asked, task.sources)
     folder = out.with_name(f".{out.stem}-{digest_of(task)}")
     county = County(task, folder)
@@ -71,8 +81,12 @@ def run_screen(arguments: argparse.Namespace) -> int:
 def _refuse(arguments: argparse.Namespace, out: Path) -> None:
     """Note what cannot be asked for together, or would be overwritten."""
     faults = []
-    if out.suffix.lower() != ".gpkg":
-        faults.append(Fault("--out", f"{out.name!r} is no GeoPackage.", "Write --out NAME.gpkg."))
+    if out.suffix.lower() not in (".gpkg", ".parquet"):
+        what = f"{out.name!r} is neither GeoPackage nor GeoParquet."
+        faults.append(Fault("--out", what, "Write --out NAME.gpkg, or NAME.parquet."))
+    elif out.suffix.lower() == ".parquet" and find_spec("pyarrow") is None:
+        mend = "pip install 'siteplan[parquet]', or write --out NAME.gpkg."
+        faults.append(Fault("--out", "is GeoParquet, which needs pyarrow.", mend))
     if out.resolve() == Path(arguments.parcels).resolve():
         faults.append(Fault("--out", "is the file of the lots.", "Choose another name."))
     if arguments.workers < 1:
@@ -97,16 +111,40 @@ def _written(out: Path, drawn: str | None) -> list[Path]:
     return [out, *beside, out.with_suffix(".json"), *([Path(drawn)] if drawn else [])]
 
 
+def _questioned(asked: Asked) -> Iterator[str]:
+    """What hardly can be meant of what every lot is asked for, in the words of a plan."""
+    from siteplan.advisories.plausible import implausible
+    from siteplan.findings.words import words_of
+    from siteplan.screening.asked import sample_site
+
+    site = sample_site(asked, ())
+    for finding in implausible(site):
+        yield f"warning: {words_of(finding, site.unit)}"
+
+
+def _beside(arguments: argparse.Namespace, out: Path) -> list[Path]:
+    """Files that hold the rows of GeoParquet files, where they are not there yet."""
+    from siteplan.screening.parquet import is_parquet, package_of
+
+    given = [arguments.parcels, *(getattr(arguments, name) for name in LAYERS)]
+    named = [package_of(Path(path), out) for path in given if path and is_parquet(Path(path))]
+    return [path for path in named if not path.exists()]
+
+
 def _task(arguments: argparse.Namespace) -> Any:
+    from siteplan.screening.parquet import readable
     from siteplan.screening.part import Task
     from siteplan.screening.sources import sources_of
     from siteplan.screening.terms import ALWAYS, terms_of
 
     files = {kind: getattr(arguments, name) for name, kind in LAYERS.items()}
+    out, wanted = Path(arguments.out), (*arguments.columns, arguments.number)
     sources = sources_of(
-        Path(arguments.parcels), {kind: Path(path) for kind, path in files.items() if path},
+        readable(Path(arguments.parcels), out, wanted),
+        {kind: readable(Path(path), out) for kind, path in files.items() if path},
         layer=arguments.layer, crs=arguments.crs, number=arguments.number,
     )  # fmt: skip
+    sources = replace(sources, around=(*sources.around, *_mapped(arguments, out)))
     unknown = [name for name in arguments.columns if name not in sources.lots.columns]
     if unknown:
         known = ", ".join(sources.lots.columns)
@@ -118,8 +156,21 @@ def _task(arguments: argparse.Namespace) -> Any:
     except InputError as error:
         raise InputError([_where_asked(fault, arguments) for fault in error.faults]) from None
     return Task(
-        sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns)
+        sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns),
+        arguments.verdicts_only,
     )  # fmt: skip
+
+
+def _mapped(arguments: argparse.Namespace, out: Path) -> tuple[Layer, ...]:
+    """Layers that the shared tables name."""
+    if not arguments.loads:
+        return ()
+    from siteplan.reading import load_toml
+    from siteplan.screening.mapped import mapped_layers
+    from siteplan.screening.parquet import readable
+
+    source = Path(arguments.loads)
+    return mapped_layers(load_toml(source), source, lambda path: readable(path, out))
 
 
 def _where_asked(fault: Fault, arguments: argparse.Namespace) -> Fault:

@@ -15,8 +15,8 @@ def add_screen(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help="screen all lots of a parcel file: which can hold a loop, which cannot, which is open",
         description="Screens every lot of a parcel file for trenches and bores. 'fits' has a "
         "layout in straight rows behind it, 'does not fit' a proven bound; the rest is undecided, "
-        "and planned by the full engines with --undecided plan. Writes a GeoPackage, a CSV of the "
-        "same rows, a summary, and what siteplan new --screened needs.",
+        "and planned by the full engines with --undecided plan. Writes a GeoPackage or GeoParquet, "
+        "a CSV of the same rows, a summary, and what siteplan new --screened needs.",
         epilog="exit codes: 0 every lot was screened; 1 some rows could not be, each says why; "
         "2 wrong usage or input, nothing written; 130 stopped, the same command goes on.",
     )
@@ -26,7 +26,7 @@ def add_screen(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 
 def _add_files(screen: argparse.ArgumentParser) -> None:
-    screen.add_argument("parcels", metavar="PARCELS", help="GeoPackage, Shapefile, GeoJSON ...")
+    screen.add_argument("parcels", metavar="PARCELS", help="GeoPackage, Shapefile, GeoParquet ...")
     screen.add_argument("--layer", metavar="NAME", help="layer of the lots, where it has several")
     screen.add_argument("--crs", metavar="EPSG:N", help="coordinate system, where a file is silent")
     screen.add_argument("--number", metavar="COLUMN", help="column of the lots' numbers")
@@ -59,10 +59,17 @@ def _add_wanted(screen: argparse.ArgumentParser) -> None:
 
 
 def _add_run(screen: argparse.ArgumentParser) -> None:
-    screen.add_argument("--out", metavar="FILE", required=True, help="GeoPackage to write")
+    screen.add_argument(
+        "--out", metavar="FILE", required=True, help="GeoPackage or GeoParquet to write"
+    )
     screen.add_argument("--map", metavar="FILE", help="map of the verdicts as a PNG, to scale")
     screen.add_argument(
         "--undecided", choices=("leave", "plan"), default="leave", help="what to do with those"
+    )
+    screen.add_argument(
+        "--verdicts-only",
+        action="store_true",
+        help="leave out figures that decide nothing: some times as quick",
     )
     screen.add_argument(
         "--workers", metavar="N", type=int, default=1, help="processes (default: 1)"

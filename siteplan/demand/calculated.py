@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.distance import pdist, squareform
 
 from siteplan.demand.bore_length import Bed, Pulses, Sizing, size_bores
 from siteplan.demand.bore_resistance import Section, bore_resistance
@@ -134,6 +133,8 @@ def calculate_bores(
 
 def distances_of(bores: Sequence[Bore]) -> Floats:
     """Distances of all pairs of bores, averaged over the depth where they lean [m]."""
+    from scipy.spatial.distance import pdist, squareform  # noqa: PLC0415
+
     tops = np.array([(bore.x_m, bore.y_m) for bore in bores]).reshape(-1, 2)
     if not any(bore.tilt_deg for bore in bores):
         return pdist(tops)

@@ -18,7 +18,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ellipk, erf
 
 from siteplan.site.trench_kinds import CoilShape
 
@@ -116,6 +115,8 @@ def _overlapping(coil: BuriedCoil) -> int:
 
 def _own(coil: BuriedCoil, reach_m: float | None) -> float:
     """Mean of one over the distance, from a ring to its own pipe's surface and its image [1/m]."""
+    from scipy.special import ellipk  # noqa: PLC0415
+
     across, radius = coil.shape.diameter_m, coil.radius_m
     share = across**2 / (across**2 + radius**2)
     steady = 2 / math.pi * float(ellipk(share)) / math.hypot(across, radius)
@@ -165,11 +166,15 @@ def _mean(
 
 def _rise(distance: Floats, reach_m: float | None) -> Floats:
     """One over the distance, as far as the heat has come by now."""
+    from scipy.special import erf  # noqa: PLC0415
+
     come = 1.0 if reach_m is None else 1.0 - erf(distance / reach_m)
     return np.asarray(come / distance, dtype=np.float64)
 
 
 def _late(distance: Floats, reach_m: float | None) -> Floats:
     """What of one over the distance has not come yet."""
+    from scipy.special import erf  # noqa: PLC0415
+
     assert reach_m is not None
     return np.asarray(erf(distance / reach_m) / distance, dtype=np.float64)

@@ -13,7 +13,6 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from scipy.special import j1, y1
 
 SMALLEST: Final = -60.0
 LARGEST: Final = 40.0
@@ -56,6 +55,8 @@ def cylinder_response(fourier: float) -> float:
 
 
 def _integrand(log_u: float, fourier: float) -> float:
+    from scipy.special import j1, y1  # noqa: PLC0415
+
     u = math.exp(log_u)
     if u < 1e-8:
         return math.pi**2 / 4 * -math.expm1(-u * u * fourier)  # Y1 is -2/(pi u) there

@@ -16,8 +16,6 @@ from typing import Final
 import numpy as np
 from numpy.polynomial.legendre import leggauss
 from numpy.typing import NDArray
-from scipy.spatial.distance import squareform
-from scipy.special import erf
 
 Floats = NDArray[np.float64]
 
@@ -99,6 +97,8 @@ def _images(h: Floats, d: Floats) -> Floats:
 
 
 def _ierf(x: Floats) -> Floats:
+    from scipy.special import erf  # noqa: PLC0415
+
     return np.asarray(x * erf(x) + np.expm1(-np.square(x)) / math.sqrt(math.pi))
 
 
@@ -121,6 +121,8 @@ def neighbours_response(distances_m: Floats, line: Line) -> float:
     >>> round(neighbours_response(np.array([6.0]), bore), 4)
     1.3259
     """
+    from scipy.spatial.distance import squareform  # noqa: PLC0415
+
     if len(distances_m) == 0:
         return 0.0
     bores = len(squareform(distances_m))

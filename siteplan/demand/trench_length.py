@@ -22,7 +22,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import exp1
 
 from siteplan.demand.coil_resistance import BuriedCoil, coil_pulse, coil_resistance
 from siteplan.demand.model import DemandError
@@ -148,6 +147,8 @@ def _rises(
 
 def _exp1(x: Floats) -> Floats:
     """Exponential integral, 0 where it is nothing beside what is added to it [-]."""
+    from scipy.special import exp1  # noqa: PLC0415
+
     # most neighbours feel nothing of a pulse of hours or weeks, and scipy's is slow far out
     near = x < UNFELT
     integral = np.zeros_like(x)

@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import exp1
 
 Floats = NDArray[np.float64]
 Place = tuple[float, float]
@@ -102,6 +101,8 @@ def pulse_resistance(
     >>> round(pulse_resistance([(0.0, 1.5)], 0.0167, (1.5, 0.6e-6), month), 4)
     0.4948
     """
+    from scipy.special import exp1  # noqa: PLC0415
+
     conductivity, diffusivity = ground
     places = np.array(pipes, dtype=np.float64).reshape(-1, 2)
     shifts = (

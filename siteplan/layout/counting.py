@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from siteplan.preferences.table import figure_of
+
+HEADER_SHARE = figure_of("layout.counting.header_share")
 ROUNDING_SLACK: Final = 1e-9
 """Share of a whole number that a float's last bits may be off before it is rounded."""
 

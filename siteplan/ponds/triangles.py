@@ -15,9 +15,6 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import Delaunay
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal
@@ -168,6 +165,8 @@ def triangles_of(
 
     Lines get further points, so that no triangle reaches across them.
     """
+    from scipy.spatial import Delaunay  # noqa: PLC0415
+
     step = point_step(sum(float(line.length) for _, line in lines))
     known: dict[tuple[float, float], float] = {}
     for depth, shape in (*spots, *lines):
@@ -224,6 +223,9 @@ def _even(places: Floats, depths: Floats) -> bool:
 
 def _on_one_circle(surface: Triangles) -> Iterator[list[int]]:
     """Corners of neighbouring triangles that have one circle around them, four or more."""
+    from scipy.sparse import coo_array  # noqa: PLC0415
+    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
+
     centres, radii = _circles(surface.places[surface.corners])
     pairs = [pair for pair in _neighbours(surface.corners) if _same_circle(pair, centres, radii)]
     if not pairs:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.screening.room import OUTSIDE, SEGMENTS
+from siteplan.screening.room import LENIENT, OUTSIDE, SEGMENTS
 from siteplan.screening.scan import Floats, Shapes
 
 
@@ -48,6 +48,30 @@ def most_trench(areas: Shapes, spacing_m: float) -> Floats:
     least = spacing_m - 2 * TOLERANCE
     wide = shapely.area(_widened(areas, least / 2 + TOLERANCE)) / least
     return np.where(shapely.is_empty(areas), 0.0, wide)
+
+
+def plain_most(outlines: Shapes, line_m: float, spacing_m: float, *, upright: bool) -> Floats:
+    """Bores, or length of trench [m], that no arrangement on a lot exceeds, by its size alone.
+
+    Each has room of its own within half a spacing (a bore: within the spacing over √3, see
+    :func:`most_bores`) of ground that is so far from the property line [m]. Where that is farther,
+    it lies within the lot; else within the lot widened by the rest, which adds a strip along each
+    side and less than half a disc at each corner.
+
+    Examples
+    --------
+    >>> lot = np.array([shapely.box(0, 0, 30, 20)])
+    >>> plain_most(lot, 3.0, 3.0, upright=False).round(2).tolist()
+    [200.0]
+    """
+    least = spacing_m - 2 * TOLERANCE
+    own = least / math.sqrt(3) if upright else least / 2
+    more = max(0.0, own - line_m * LENIENT + TOLERANCE)
+    area, corners = shapely.area(outlines), shapely.get_num_coordinates(outlines)
+    wide = area + shapely.length(outlines) * more + corners * math.pi / 2 * more**2
+    if upright:
+        return np.asarray(np.floor(wide / (math.sqrt(0.75) * least**2) + 1e-9))
+    return np.asarray(wide / least, dtype=np.float64)
 
 
 def _widened(areas: Shapes, distance: float) -> Shapes:

@@ -45,6 +45,18 @@ class Chunk:
         first = np.searchsorted(self.owner, self.owner)
         return np.arange(len(self.owner)) - first
 
+    def only(self, lots: Integers) -> Chunk:
+        """Some of the lots, rising, with what is on them."""
+        number = np.full(len(self), -1, dtype=np.int64)
+        number[lots] = np.arange(len(lots))
+        things = np.flatnonzero(number[self.owner] >= 0)
+        at = np.full(len(self.things) + 1, -1, dtype=np.int64)
+        at[things] = np.arange(len(things))
+        return Chunk(
+            self.outlines[lots], self.things[things], number[self.owner[things]],
+            self.kinds[things], at[self.houses[lots]],
+        )  # fmt: skip
+
     def has(self, kinds: tuple[str, ...]) -> NDArray[np.bool_]:
         """Which lots have a thing of these kinds."""
         found = np.zeros(len(self), dtype=bool)

@@ -91,29 +91,42 @@ def trench_ways(spacing_m: float) -> tuple[Way, ...]:
     return tuple(Way(number, spacing_m * SLACK) for number in range(DIRECTIONS))
 
 
-def held_bores(areas: Shapes, spacing_m: float, angles: Floats) -> Held:
-    """Number of bores that straight rows in the directions told hold on each area."""
+def held_bores(areas: Shapes, spacing_m: float, angles: Floats, enough: float = math.inf) -> Held:
+    """Number of bores that straight rows in the directions told hold on each area.
+
+    ``enough``: an area that holds so many is not looked at further.
+    """
     ways = bore_ways(spacing_m)
-    return _best(areas, angles, ways, lambda spans, way: _places(spans, way, spacing_m)[1])
+    return _best(areas, angles, ways, lambda spans, way: _places(spans, way, spacing_m)[1], enough)
 
 
-def held_trench(areas: Shapes, rows: RowRule, angles: Floats) -> Held:
-    """Length of trench that straight rows in the directions told hold on each area [m]."""
+def held_trench(areas: Shapes, rows: RowRule, angles: Floats, enough: float = math.inf) -> Held:
+    """Length of trench that straight rows in the directions told hold on each area [m].
+
+    ``enough``: an area that holds so much is not looked at further.
+    """
+    ways = trench_ways(rows.spacing_m)
+    return _best(areas, angles, ways, lambda spans, _: length_on(spans, rows), enough)
+
+
+def count_on(spans: Spans, spacing_m: float) -> Floats:
+    """Number of bores on each piece of a row."""
+    return _places(spans, Way(0, spacing_m), spacing_m)[1]
+
+
+def length_on(spans: Spans, rows: RowRule) -> Floats:
+    """Length of trench on each piece of a row [m]."""
     gap = rows.spacing_m * SLACK
-
-    def worth(spans: Spans, _: Way) -> Floats:
-        return _cut_length(apart(spans, gap).length, gap, rows)
-
-    return _best(areas, angles, trench_ways(rows.spacing_m), worth)
+    return _cut_length(apart(spans, gap).length, gap, rows)
 
 
 def _best(
-    areas: Shapes, angles: Floats, ways: tuple[Way, ...], worth: Callable[[Spans, Way], Floats]
-) -> Held:
-    edges = edges_of(areas)
+    areas: Shapes, angles: Floats, ways: tuple[Way, ...],
+    worth: Callable[[Spans, Way], Floats], enough: float,
+) -> Held:  # fmt: skip
     amount = np.zeros(len(areas))
     best_way, best_family = (np.zeros(len(areas), dtype=np.int64) for _ in range(2))
-    for number, way, spans in _each_way(edges, angles, ways):
+    for number, way, spans in _each_way(edges_of(areas), angles, ways, lambda: amount < enough):
         each = worth(spans, way)
         total = np.bincount(spans.family, weights=each, minlength=len(areas) * OFFSETS)
         by_family = total.reshape(len(areas), OFFSETS)
@@ -126,14 +139,15 @@ def _best(
 
 
 def _each_way(
-    edges: Edges, angles: Floats, ways: tuple[Way, ...]
-) -> Iterator[tuple[int, Way, Spans]]:
-    """Rows of each way; ways that differ in their phase alone share the rows."""
+    edges: Edges, angles: Floats, ways: tuple[Way, ...],
+    open_: Callable[[], NDArray[np.bool_]] | None = None,
+) -> Iterator[tuple[int, Way, Spans]]:  # fmt: skip
+    """Rows of each way on areas still open; ways that differ in their phase share the rows."""
     done: dict[tuple[int, float], Spans] = {}
     for number, way in enumerate(ways):
         key = (way.direction, way.pitch_m)
         if key not in done:
-            angle = angles[:, way.direction]
+            edges, angle = edges if open_ is None else edges.of(open_()), angles[:, way.direction]
             offsets = families(edges, angle, way.pitch_m, OFFSETS)
             done = {key: cut(edges, angle, offsets, way.pitch_m)}
         yield number, way, done[key]
@@ -169,40 +183,68 @@ class Laid:
     lines: NDArray[np.float64]
     owner: Integers
 
+    @classmethod
+    def joined(cls, found: list[tuple[Floats, Integers]]) -> Laid:
+        """All of several, lot by lot."""
+        lines = np.concatenate([np.zeros((0, 2, 2)), *(ends for ends, _ in found)])
+        owner = np.concatenate([np.zeros(0, dtype=np.int64), *(lots for _, lots in found)])
+        order = np.argsort(owner, kind="stable")
+        return cls(lines[order], owner[order].astype(np.int64))
+
 
 def lay_bores(areas: Shapes, held: Held, spacing_m: float) -> Laid:
     """Places of the bores that were counted."""
-    ways = bore_ways(spacing_m)
-    found: list[tuple[Floats, Integers]] = []
-    for way, angle, rows, owner in _chosen(areas, held, ways):
-        first, count = _places(rows.spans, way, spacing_m)
-        each = np.repeat(np.arange(len(count)), count.astype(np.int64))
-        nth = np.arange(len(each)) - np.searchsorted(each, each)
-        along = first[each] + nth * (spacing_m * SLACK)
-        found.append((_back(along, rows.across[each], angle[owner[each]]), owner[each]))
-    return _joined([(np.stack([xy, xy], axis=1), owner) for xy, owner in found])
+    found = []
+    for way, angle, rows, owner in _chosen(areas, held, bore_ways(spacing_m)):
+        lines, each = bores_on(rows, way, spacing_m, angle[owner])
+        found.append((lines, owner[each]))
+    return Laid.joined(found)
 
 
 def lay_trenches(areas: Shapes, held: Held, rows: RowRule) -> Laid:
     """Lines of the trenches that were counted."""
-    found, gap, longest_m = [], rows.spacing_m * SLACK, rows.longest_m
+    found = []
     for _, angle, chosen, owner in _chosen(areas, held, trench_ways(rows.spacing_m)):
-        spread = apart(chosen.spans, gap)
-        most = np.ceil((np.maximum(spread.length, 0.0) + gap) / (longest_m + gap))
-        each = np.repeat(np.arange(len(most)), np.maximum(most, 1).astype(np.int64))
-        nth = np.arange(len(each)) - np.searchsorted(each, each)
-        start = spread.start[each] + (nth * (longest_m + gap) if math.isfinite(longest_m) else 0.0)
-        end = np.minimum(spread.end[each], start + longest_m)
-        kept = end - start >= rows.shortest_m
-        start, end, each = start[kept], end[kept], each[kept]
-        across, turn = chosen.across[each], angle[owner[each]]
-        ends = np.stack([_back(start, across, turn), _back(end, across, turn)], axis=1)
-        found.append((ends, owner[each]))
-    return _joined(found)
+        lines, each = trenches_on(chosen, rows, angle[owner])
+        found.append((lines, owner[each]))
+    return Laid.joined(found)
+
+
+def bores_on(
+    rows: PlacedRows, way: Way, spacing_m: float, angle: Floats
+) -> tuple[Floats, Integers]:
+    """Bores that stand on pieces of rows, and the piece of each.
+
+    ``angle``: direction of each piece [rad].
+    """
+    first, count = _places(rows.spans, way, spacing_m)
+    each = np.repeat(np.arange(len(count)), count.astype(np.int64))
+    nth = np.arange(len(each)) - np.searchsorted(each, each)
+    along = first[each] + nth * (spacing_m * SLACK)
+    places = _back(along, rows.across[each], angle[each])
+    return np.stack([places, places], axis=1), each
+
+
+def trenches_on(placed: PlacedRows, rows: RowRule, angle: Floats) -> tuple[Floats, Integers]:
+    """Trenches that lie on pieces of rows, and the piece of each.
+
+    ``angle``: direction of each piece [rad].
+    """
+    gap, longest_m = rows.spacing_m * SLACK, rows.longest_m
+    spread = apart(placed.spans, gap)
+    most = np.ceil((np.maximum(spread.length, 0.0) + gap) / (longest_m + gap))
+    each = np.repeat(np.arange(len(most)), np.maximum(most, 1).astype(np.int64))
+    nth = np.arange(len(each)) - np.searchsorted(each, each)
+    start = spread.start[each] + (nth * (longest_m + gap) if math.isfinite(longest_m) else 0.0)
+    end = np.minimum(spread.end[each], start + longest_m)
+    kept = end - start >= rows.shortest_m
+    start, end, each = start[kept], end[kept], each[kept]
+    across, turn = placed.across[each], angle[each]
+    return np.stack([_back(start, across, turn), _back(end, across, turn)], axis=1), each
 
 
 @dataclass(frozen=True, slots=True)
-class _Rows:
+class PlacedRows:
     """Pieces of rows of the ways chosen, with where each row lies across [m]."""
 
     spans: Spans
@@ -211,7 +253,7 @@ class _Rows:
 
 def _chosen(
     areas: Shapes, held: Held, ways: tuple[Way, ...]
-) -> Iterator[tuple[Way, Floats, _Rows, Integers]]:
+) -> Iterator[tuple[Way, Floats, PlacedRows, Integers]]:
     """For each way the rows of the lots that do best with it."""
     edges, angles = edges_of(areas), held.angles
     for number, way, spans in _each_way(edges, angles, ways):
@@ -221,16 +263,9 @@ def _chosen(
         kept, owner = spans.where(mine), lot[mine]
         offsets = families(edges, angles[:, way.direction], way.pitch_m, OFFSETS)
         across = offsets[owner, held.family[owner]] + kept.row * way.pitch_m
-        yield way, angles[:, way.direction], _Rows(kept, across), owner
+        yield way, angles[:, way.direction], PlacedRows(kept, across), owner
 
 
 def _back(along: Floats, across: Floats, angle: Floats) -> Floats:
     cosine, sine = np.cos(angle), np.sin(angle)
     return np.column_stack([along * cosine - across * sine, along * sine + across * cosine])
-
-
-def _joined(found: list[tuple[Floats, Integers]]) -> Laid:
-    lines = np.concatenate([ends for ends, _ in found]) if found else np.zeros((0, 2, 2))
-    owner = np.concatenate([lots for _, lots in found]) if found else np.zeros(0, dtype=np.int64)
-    order = np.argsort(owner, kind="stable")
-    return Laid(lines[order], owner[order].astype(np.int64))

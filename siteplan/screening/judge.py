@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.alternatives.screening import HEADER_SHARE
-from siteplan.geometry.lines.rows import RowRule
-from siteplan.layout.counting import elements_needed
+from siteplan.layout.counting import HEADER_SHARE, elements_needed
 from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.held import DIRECTIONS, Held, held_bores, held_trench
+from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench
 from siteplan.screening.machine import within_reach
 from siteplan.screening.room import Room, most_room, reached, sure_room, within
 from siteplan.screening.scan import Floats, Shapes, directions
-from siteplan.screening.terms import BORES, LOOPS, Need, Terms
+from siteplan.screening.terms import BORES, LOOPS, Need, Terms, trench_rows
 from siteplan.site.model import System
 
 FITS, DOES_NOT, UNDECIDED, NOT_ASKED = "fits", "does not fit", "undecided", "not asked"
+LAID_OUT: Final = "laid out in straight rows"
 MORE_BORES: Final = 0
 """Bores held beyond those needed before it is said that they fit."""
 
@@ -48,6 +47,8 @@ class Judged:
         From the house to the nearest ground for it, straight [m]; NaN: no house, or no ground.
     held, areas
         How the least is laid, and where.
+    hung
+        Bores or trenches laid out already, of lots of which ``areas`` says nothing.
     """
 
     verdict: Words
@@ -60,38 +61,59 @@ class Judged:
     header_m: Floats
     held: Held
     areas: Shapes
+    hung: Laid = field(default_factory=lambda: Laid.joined([]))
 
 
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     """What is known of every loop type on each lot."""
     passable = reached(chunk, terms.parts["header"])
     angles = directions(chunk.outlines, DIRECTIONS)
-    return {system: _judged(chunk, terms, system, (passable, angles)) for system in LOOPS}
+    return {system: judged_one(chunk, terms, system, (passable, angles)) for system in LOOPS}
 
 
-def trench_rows(terms: Terms) -> RowRule:
-    """Spacing and lengths of trenches."""
-    options = terms.exchanger.horizontal
-    return RowRule(options.spacing_m, options.shortest_m, options.longest_m or math.inf)
+def judged_one(
+    chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Floats],
+    most: Floats | None = None,
+) -> Judged:  # fmt: skip
+    """What is known of one loop type on each lot.
 
-
-def _judged(chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Floats]) -> Judged:
+    Parameters
+    ----------
+    chunk, terms, system
+        The lots, what holds on them, and the loop type.
+    lot
+        Ground that a header gets to, and directions of rows.
+    most
+        What no arrangement exceeds, where that is known: then it is enough to hold what is needed.
+    """
     passable, angles = lot
     part, need = LOOPS[system], terms.needs[system]
     room = sure_room(chunk, terms.parts[part])
     areas = within_reach(chunk, terms, system, within(room.areas, passable))
     spacing, rows = terms.exchanger.vertical.spacing_m, trench_rows(terms)
+    enough = wanted(terms, system)[1] if need is not None else math.inf
+    till = math.inf if most is None else enough
     upright = system == BORES
-    held = held_bores(areas, spacing, angles) if upright else held_trench(areas, rows, angles)
-    # where rows hold enough, a bound that leaves out what is on the lot is told: it proves as much
-    close = held.amount < (wanted(terms, system)[1] if need is not None else math.inf)
-    around = most_room(chunk, terms.parts[part], close)
-    most = most_bores(around, spacing) if upright else most_trench(around, rows.spacing_m)
+    held = (
+        held_bores(areas, spacing, angles, till) if upright
+        else held_trench(areas, rows, angles, till)
+    )  # fmt: skip
+    if most is None:
+        # where rows hold enough, a bound that leaves out what is on the lot is told: it proves it
+        close = held.amount < enough
+        most = most_on(most_room(chunk, terms.parts[part], close).areas, terms, system)
     verdict, why = _verdicts(chunk, terms, system, need, (room, areas, held, most))
     return Judged(
         verdict, why, shapely.area(areas), held.amount, most, room.dearest, room.taken_m2,
         shapely.distance(chunk.house_shapes(), areas), held, areas,
     )  # fmt: skip
+
+
+def most_on(areas: Shapes, terms: Terms, system: System) -> Floats:
+    """Bores, or length of trench [m], that no arrangement on areas exceeds."""
+    if system == BORES:
+        return most_bores(areas, terms.exchanger.vertical.spacing_m)
+    return most_trench(areas, terms.exchanger.horizontal.spacing_m)
 
 
 def wanted(terms: Terms, system: System) -> tuple[float, float]:
@@ -127,17 +149,11 @@ def _verdicts(
     # of another kind of trench, a pad or a typed grid no bound is known
     impossible = (most < least - 1e-9) & (not need.unsure)
     verdict = np.where(fits, FITS, np.where(impossible, DOES_NOT, UNDECIDED)).astype("<U16")
-    why = np.where(fits, "laid out in straight rows", "between what rows hold and the bound")
-    why = np.where(impossible, _blamed(room, most), why).astype("<U160")
+    why = np.where(fits, LAID_OUT, "between what rows hold and the bound")
+    why = np.where(impossible, room.dearest, why).astype("<U160")
     empty = ~fits & ~impossible & shapely.is_empty(areas) & ~shapely.is_empty(room.areas)
     why[empty] = "header or machine may not get to its ground"
     for where, reason in open_:
         doubtful = where & (verdict != DOES_NOT)
         verdict[doubtful], why[doubtful] = UNDECIDED, reason
     return verdict, why
-
-
-def _blamed(room: Room, most: Floats) -> Words:
-    """What stops a loop type that cannot fit: the rule that takes most of the lot."""
-    del most
-    return room.dearest

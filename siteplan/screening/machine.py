@@ -3,7 +3,8 @@
 A machine that fits into a disc with room to back and fill turns any way wherever that disc has
 room. So it gets about in the lot less all obstacles, offset by the disc, if that ground comes up to
 a side of the lot along a street. From the rim of each such disc it backs straight on to what is
-free around it. That is less than what a search of poses finds, and needs no search.
+free around it. Besides, it backs in straight from the street. That is less than what a search of
+poses finds, and needs no search.
 """
 
 from __future__ import annotations
@@ -16,21 +17,18 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.available.access import LINE_HALF_M, POINT_RADIUS_M
-from siteplan.available.frontage import FACING_DEG, STREET_REACH_M
+from siteplan.screening.backing import backed_on_to
 from siteplan.screening.chunk import Chunk
+from siteplan.screening.frontages import SLACK_M, Sides, sides_of, solid
 from siteplan.screening.room import OUTSIDE, SEGMENTS, tidy, without
-from siteplan.screening.scan import Floats, Shapes, edges_of
+from siteplan.screening.scan import Shapes
 from siteplan.screening.terms import Terms
 from siteplan.site.loop_options import machine_of
 from siteplan.site.machines import ExcavatorOptions, Machine
 from siteplan.site.model import System
-from siteplan.vocabulary.kinds import kinds
 
 WAYS_IN: Final = ("street", "driveway")
 """Kinds that show where a machine comes in: there a plan asks for its way."""
-SLACK_M: Final = 1.0
-"""How far a plan's search, which looks at a raster, may fall short of what can be driven [m]."""
 FILL_M: Final = 2.0
 """Room to back and fill on the turning circle, a step of it at a time [m]."""
 
@@ -49,20 +47,31 @@ def within_reach(chunk: Chunk, terms: Terms, system: System, areas: Shapes) -> S
     A plan asks for the way in where a street or a driveway shows it; elsewhere it is not asked.
     """
     machine = machine_of(terms.exchanger, system)
-    if machine is None or machine.access == "anywhere":
+    lots = np.flatnonzero(asks_the_way(chunk, terms, system))
+    if machine is None or not len(lots):
         return areas
-    lots = np.flatnonzero(chunk.has(WAYS_IN))
     left = areas.copy()
     left[lots] = shapely.Polygon()
-    if machine.gates or not len(lots):
+    if machine.gates:
         return left
-    disc = disc_of(machine)
-    stands = _standing(chunk, disc.radius_m)
+    part, disc = chunk.only(lots), disc_of(machine)
+    sides = sides_of(part)
+    stands = _standing(part, sides, disc.radius_m)
     reached = shapely.buffer(stands, disc.beyond_m, quad_segs=SEGMENTS)
     if isinstance(machine, ExcavatorOptions):
-        reached = shapely.intersection(reached, _free(chunk, SLACK_M / 2))
-    left[lots] = shapely.intersection(areas[lots], reached[lots])
+        # it turns on the spot nearly wherever it has room to pass
+        reached = shapely.intersection(reached, _free(part, SLACK_M / 2))
+    else:
+        reached = shapely.union(reached, backed_on_to(part, sides, machine))
+    left[lots] = shapely.intersection(areas[lots], reached)
     return tidy(left)
+
+
+def asks_the_way(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
+    """On which lots a plan asks for the way in of the machine of a loop type."""
+    machine = machine_of(terms.exchanger, system)
+    asked = machine is not None and machine.access != "anywhere"
+    return chunk.has(WAYS_IN) & asked
 
 
 def disc_of(machine: Machine) -> Disc:
@@ -86,10 +95,10 @@ def disc_of(machine: Machine) -> Disc:
     return Disc(radius, radius - machine.width_m / 2 - 1.5 * SLACK_M)
 
 
-def _standing(chunk: Chunk, radius_m: float) -> Shapes:
+def _standing(chunk: Chunk, sides: Sides, radius_m: float) -> Shapes:
     """Where the disc has room on each lot, joined to a side along a street."""
     parts, lot = shapely.get_parts(_free(chunk, radius_m), return_index=True)
-    gates = _gates(chunk, radius_m)
+    gates = _gates(chunk, sides, radius_m)
     open_ = shapely.intersects(parts, gates[lot]) & (shapely.area(parts) > radius_m)
     found = np.full(len(chunk), shapely.Polygon(), dtype=object)
     shapely.multipolygons(parts[open_], indices=lot[open_], out=found)
@@ -99,7 +108,7 @@ def _standing(chunk: Chunk, radius_m: float) -> Shapes:
 def _free(chunk: Chunk, radius_m: float) -> Shapes:
     """Ground that is so far from the property line and from all that a machine does not cross."""
     areas = np.asarray(shapely.buffer(chunk.outlines, -radius_m * OUTSIDE, quad_segs=SEGMENTS))
-    around = _solid(chunk)
+    around = solid(chunk)
     which = np.flatnonzero(around >= 0)
     grown = shapely.buffer(
         chunk.things[which], (around[which] + radius_m) * OUTSIDE, quad_segs=SEGMENTS
@@ -112,56 +121,14 @@ def _free(chunk: Chunk, radius_m: float) -> Shapes:
     return tidy(areas)
 
 
-def _solid(chunk: Chunk) -> Floats:
-    """What a machine keeps from each thing [m]; -1: it may drive over it."""
-    dimension = shapely.get_dimensions(chunk.things)
-    around = np.choose(np.clip(dimension, 0, 2), [POINT_RADIUS_M, LINE_HALF_M, 0.0])
-    for kind in np.unique(chunk.kinds):
-        crossing = kinds()[str(kind)].rig
-        crossed = chunk.kinds == kind
-        if crossing == "lines":
-            crossed &= dimension == 1
-        around[crossed & (crossing in ("free", "lines"))] = -1.0
-    return np.asarray(around, dtype=np.float64)
-
-
-def _gates(chunk: Chunk, radius_m: float) -> Shapes:
+def _gates(chunk: Chunk, sides: Sides, radius_m: float) -> Shapes:
     """Lines within each lot along its sides to a street, where the disc stands as it comes in."""
-    edges = edges_of(chunk.outlines)
-    steps = edges.ends - edges.starts
-    length = np.hypot(steps[:, 0], steps[:, 1])
-    along = steps / np.maximum(length, 1e-9)[:, None]
-    # a ring may run either way round: inwards is where its area lies
-    sign = np.where(shapely.is_ccw(shapely.get_exterior_ring(chunk.outlines)), 1.0, -1.0)
-    inward = np.stack([-along[:, 1], along[:, 0]], axis=1) * sign[edges.owner][:, None]
-    facing = _facing(chunk, (edges.starts, edges.ends, inward), edges.owner)
     room = radius_m + SLACK_M
-    good = facing & (length > 2 * room + SLACK_M)
-    depth = inward[good] * (radius_m * OUTSIDE + SLACK_M / 4)
-    ends = [edges.starts[good] + along[good] * room, edges.ends[good] - along[good] * room]
+    good = sides.facing & (sides.length > 2 * room + SLACK_M)
+    along, depth = sides.along[good], sides.inward[good] * (radius_m * OUTSIDE + SLACK_M / 4)
+    ends = [sides.starts[good] + along * room, sides.ends[good] - along * room]
     lines = np.asarray(shapely.linestrings(np.stack([end + depth for end in ends], axis=1)))
     gates = np.full(len(chunk), shapely.LineString(), dtype=object)
     if good.any():
-        shapely.multilinestrings(lines, indices=edges.owner[good], out=gates)
+        shapely.multilinestrings(lines, indices=sides.owner[good], out=gates)
     return gates
-
-
-def _facing(
-    chunk: Chunk, sides: tuple[Floats, Floats, Floats], owner: NDArray[np.int64]
-) -> NDArray[np.bool_]:
-    """Which sides face a street all along: at both ends and in the middle."""
-    starts, ends, inward = sides
-    found = np.zeros(len(starts), dtype=bool)
-    for street in np.flatnonzero(chunk.kinds == "street"):
-        own = np.flatnonzero(owner == chunk.owner[street])
-        good = np.ones(len(own), dtype=bool)
-        for share in (0.02, 0.5, 0.98):
-            places = starts[own] + share * (ends[own] - starts[own])
-            ways = shapely.shortest_line(shapely.points(places), chunk.things[street])
-            toward = np.diff(shapely.get_coordinates(ways).reshape(-1, 2, 2), axis=1)[:, 0]
-            away = np.hypot(toward[:, 0], toward[:, 1])
-            outward = -(toward * inward[own]).sum(axis=1)
-            turned = outward >= away * math.cos(math.radians(FACING_DEG - 5))
-            good &= turned & (away <= STREET_REACH_M - SLACK_M) & (away > 0)
-        found[own[good]] = True
-    return found

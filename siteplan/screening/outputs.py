@@ -1,10 +1,11 @@
-"""What a county run leaves: a GeoPackage and a CSV of its lots, and a summary; pyogrio alone."""
+"""What a county run leaves: a GeoPackage or GeoParquet and a CSV of its lots, and a summary."""
 
 from __future__ import annotations
 
 import csv
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -15,6 +16,7 @@ import pyogrio
 import shapely
 
 from siteplan.errors import ExportError
+from siteplan.screening import parquet
 from siteplan.screening.judge import DOES_NOT, FITS, NOT_ASKED, UNDECIDED
 from siteplan.screening.part import NOT_SCREENED, SHORT, Rows
 from siteplan.units.lengths import ACRE
@@ -117,7 +119,7 @@ def _classes(lot_m2: np.ndarray[Any, np.dtype[np.float64]]) -> list[str]:
 
 
 def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summary:
-    """Summary of a run whose rows are written: a GeoPackage, and a CSV beside it.
+    """Summary of a run whose rows are written: GeoPackage or GeoParquet, and a CSV beside it.
 
     Raises
     ------
@@ -126,7 +128,7 @@ def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summ
     """
     summary = Summary()
     written = {
-        path: path.with_name(f".{path.stem}.writing.gpkg"),
+        path: path.with_name(f".{path.stem}.writing{path.suffix.lower()}"),
         path.with_suffix(".csv"): path.with_name(f".{path.stem}.writing.csv"),
         path.with_name(f"{path.stem}-summary.csv"): path.with_name(f".{path.stem}.counts.csv"),
     }
@@ -134,9 +136,13 @@ def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summ
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2000-01-01T00:00:00.000Z"})
     try:
         shapes.unlink(missing_ok=True)
-        with table.open("w", newline="", encoding="utf-8") as file:
+        packed = parquet.written(shapes, crs, about) if parquet.is_parquet(path) else nullcontext()
+        with table.open("w", newline="", encoding="utf-8") as file, packed as parts:
             for number, each in enumerate(rows):
-                _append(each, shapes, crs, first=number == 0, about=about)
+                if parts is not None:
+                    parts.add(each)
+                else:
+                    _append(each, shapes, crs, first=number == 0, about=about)
                 _write_rows(csv.writer(file, lineterminator="\n"), each, heads=number == 0)
                 summary.add(each)
         with counts.open("w", newline="", encoding="utf-8") as file:

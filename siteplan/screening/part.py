@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from siteplan.errors import GeometryError
 from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
+from siteplan.screening.cascade import decided
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.clean import Cleaned, cleaned
 from siteplan.screening.full import planned
@@ -49,6 +50,8 @@ class Task:
         Whether the full engines plan what arithmetic leaves open.
     kept
         Columns of the lots' file that are handed on.
+    verdicts_only
+        Whether figures that decide nothing are left out.
     """
 
     sources: Sources
@@ -56,6 +59,7 @@ class Task:
     terms: Terms
     plan_undecided: bool = False
     kept: tuple[str, ...] = ()
+    verdicts_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +86,7 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     if frame is not None and len(which):
         chunk = chunk_of(clean.outlines[which], frame, task)
         chunk, told = with_granted(chunk, task.asked, known)
-        found = dict(judged(chunk, task.terms))
+        found = dict((decided if task.verdicts_only else judged)(chunk, task.terms))
         if task.plan_undecided:
             found = {name: _settled(chunk, task, name, each) for name, each in found.items()}
     return _rows(task, read, clean, (which, chunk, told, found))

@@ -6,7 +6,7 @@ What is surely open lies a hair within what a plan would see, what may be open l
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -69,24 +69,14 @@ def sure_room(chunk: Chunk, distances: Distances) -> Room:
     """Where a part surely may lie: every point of it keeps what the rules ask."""
     line = -(distances.line_m + SURE_M) * outside(FINE_SEGMENTS)
     areas = shapely.buffer(chunk.outlines, line, quad_segs=FINE_SEGMENTS)
-    taken = shapely.area(chunk.outlines) - shapely.area(areas)
-    names = np.full(len(chunk), distances.line_rule, dtype="<U120")
     radii = _radii(chunk, distances.things_m)
     away = (radii + SURE_M) * outside(THING_SEGMENTS)
     grown = shapely.buffer(chunk.things, away, quad_segs=THING_SEGMENTS)
-    for which in _by_rank(chunk, radii):
-        lots = chunk.owner[which]
-        left = without(areas[lots], grown[which])
-        took = shapely.area(areas[lots]) - shapely.area(left)
-        areas[lots] = left
-        more = took > taken[lots]
-        taken[lots[more]] = took[more]
-        ruled = [distances.rules[str(kind)] for kind in chunk.kinds[which][more]]
-        names[lots[more]] = ruled
-    return Room(tidy(areas), names, taken)
+    room = _left(chunk, distances, areas, (radii, grown))
+    return replace(room, areas=tidy(room.areas))
 
 
-def most_room(chunk: Chunk, distances: Distances, close: NDArray[np.bool_]) -> Shapes:
+def most_room(chunk: Chunk, distances: Distances, close: NDArray[np.bool_]) -> Room:
     """Around all ground where a part may lie: nothing of that is missing from it.
 
     ``close``: lots of which what is on them is taken off too; of the others all within the
@@ -95,10 +85,24 @@ def most_room(chunk: Chunk, distances: Distances, close: NDArray[np.bool_]) -> S
     areas = shapely.buffer(chunk.outlines, -distances.line_m * LENIENT, quad_segs=SEGMENTS)
     radii = np.where(close[chunk.owner], _radii(chunk, distances.lenient_m), math.nan)
     grown = shapely.buffer(chunk.things, radii * LENIENT, quad_segs=SEGMENTS)
+    return _left(chunk, distances, areas, (radii, grown))
+
+
+def _left(chunk: Chunk, distances: Distances, areas: Shapes, grown: tuple[Floats, Shapes]) -> Room:
+    """Areas less what is kept from things, one after the other, and what took most of each."""
+    radii, around = grown
+    taken = shapely.area(chunk.outlines) - shapely.area(areas)
+    names = np.full(len(chunk), distances.line_rule, dtype="<U120")
     for which in _by_rank(chunk, radii):
         lots = chunk.owner[which]
-        areas[lots] = without(areas[lots], grown[which])
-    return areas
+        left = without(areas[lots], around[which])
+        took = shapely.area(areas[lots]) - shapely.area(left)
+        areas[lots] = left
+        more = took > taken[lots]
+        taken[lots[more]] = took[more]
+        ruled = [distances.rules[str(kind)] for kind in chunk.kinds[which][more]]
+        names[lots[more]] = ruled
+    return Room(areas, names, taken)
 
 
 def without(areas: Shapes, taken: Shapes) -> Shapes:

@@ -32,6 +32,13 @@ class Edges:
     ends: Floats
     owner: Integers
 
+    def of(self, areas: NDArray[np.bool_]) -> Edges:
+        """Edges of some of the areas."""
+        if areas.all():
+            return self
+        kept = areas[self.owner]
+        return Edges(self.starts[kept], self.ends[kept], self.owner[kept])
+
 
 @dataclass(frozen=True, slots=True)
 class Spans:

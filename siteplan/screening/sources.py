@@ -15,7 +15,6 @@ from siteplan.intake.surroundings import NUMBER_COLUMNS
 from siteplan.screening.scan import Floats, Integers, Shapes
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import layers_of
-from siteplan.site.readers.geoparquet import PARQUET
 from siteplan.site.readers.raw import plain_kind
 from siteplan.site.readers.rows import LayerInfo, library_faults
 from siteplan.site.readers.vetted import refused, vetted
@@ -27,13 +26,14 @@ ORDER_BITS: Final = 16
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer of a file, and what its rows are."""
+    """One layer of a file, and what its rows are; ``where``: which rows are taken."""
 
     path: str
     name: str
     crs: str
     kind: str
     columns: tuple[str, ...] = ()
+    where: str = ""
 
     def resolved(self) -> Layer:
         """The same layer by its whole path."""
@@ -93,10 +93,6 @@ def sources_of(
     InputError
         A file cannot be read, or does not say its coordinate system.
     """
-    for path in (parcels, *layers.values()):
-        if path.suffix.lower() == PARQUET:
-            what = "is GeoParquet, which is not read part by part."
-            raise refused(path, what, "Save it as a GeoPackage.")
     lots = _lots(parcels, layer)
     names = [name for name, _ in lots.columns]
     if number is not None and number not in names:
@@ -243,6 +239,15 @@ def lots_that_say(layer: Layer, column: str, value: str) -> Integers:
     return np.asarray(fids[np.array(found, dtype=bool)], dtype=np.int64)
 
 
+def words_in(path: Path, layer: str, column: str) -> list[str]:
+    """What the rows of a layer say in a column, each once."""
+    with library_faults(path):
+        _, _, _, (values,) = pyogrio.raw.read(
+            vetted(path), layer=layer, columns=[column], read_geometry=False
+        )
+    return sorted({text_of(each) for each in values.tolist()} - {""})
+
+
 def text_of(value: object) -> str:
     """What a column says, a whole number without its decimals.
 
@@ -262,7 +267,8 @@ def read_around(layer: Layer, bounds: tuple[float, float, float, float]) -> Shap
     """Shapes of a layer within bounds in its own coordinates, single ones."""
     with library_faults(Path(layer.path)):
         _, _, shapes, _ = pyogrio.raw.read(
-            vetted(Path(layer.path)), layer=layer.name, columns=[], bbox=bounds, force_2d=True
-        )
+            vetted(Path(layer.path)), layer=layer.name, columns=[], bbox=bounds, force_2d=True,
+            where=layer.where or None,
+        )  # fmt: skip
     parts = shapely.get_parts(shapely.from_wkb(shapes, on_invalid="ignore"))
     return np.asarray(parts[~shapely.is_empty(parts)])

@@ -15,6 +15,7 @@ from siteplan.available.area import THIN_M, WALL_GAP_M
 from siteplan.available.prepared import lot_of, reach_of
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import LaidOut, required_of
+from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.rule_books.model import Part
@@ -124,6 +125,12 @@ def terms_of(asked: Asked, kinds: tuple[str, ...]) -> Terms:
         needs={system: _need(bare.site, rules, system) for system in LOOPS},
         particular={part: _particular(site, rules, part) for part in parts},
     )
+
+
+def trench_rows(terms: Terms) -> RowRule:
+    """Spacing and lengths of trenches."""
+    options = terms.exchanger.horizontal
+    return RowRule(options.spacing_m, options.shortest_m, options.longest_m or math.inf)
 
 
 def _distances(site: Site, rules: RuleSet, part: Part) -> Distances:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import shapely
@@ -41,6 +42,11 @@ def known_crs(name: str) -> bool:
 def is_geographic(name: str) -> bool:
     """Whether coordinates of this system are degrees."""
     return bool(CRS.from_user_input(name).is_geographic)
+
+
+def projjson_of(name: str) -> dict[str, Any]:
+    """A coordinate system as PROJJSON, which GeoParquet writes."""
+    return dict(CRS.from_user_input(name).to_json_dict())
 
 
 def metres_of_system(name: str) -> float | None:

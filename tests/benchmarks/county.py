@@ -1,7 +1,9 @@
 """The screening of many lots against the full engines: contradictions, what stays open, speed.
 
 Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
-[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]``,
+[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]
+[--verdicts-only]
+[--done FILE --seconds 500]``,
 or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
 them and its kinds, but without what their files state beside.
 
@@ -11,15 +13,21 @@ So many lots (``--plan``) are planned by the full engines one by one, in plain P
 baseline of speed. A lot screened as "fits" that is not planned, or the other way round, is told,
 and the exit code is 1. Of so many lots (``--rebuild``) every bore and trench claimed is laid out
 and measured to the drawn shapes by plain distances, which the scan does not use.
+
+What the full engines say is kept in the file told by ``--done``, a line for each lot and loop type:
+a run that ends after ``--seconds`` goes on there with the next call, and what is screened
+differently later is held against it anew. ``--done`` belongs to one file of lots, scale and need.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -35,13 +43,14 @@ from random_sites import write_lot  # noqa: E402
 
 from siteplan.screening.asked import Asked  # noqa: E402
 from siteplan.screening.assumed import Known, with_granted  # noqa: E402
+from siteplan.screening.cascade import decided  # noqa: E402
 from siteplan.screening.chunk import Chunk  # noqa: E402
 from siteplan.screening.clean import cleaned  # noqa: E402
 from siteplan.screening.full import planned  # noqa: E402
 from siteplan.screening.held import lay_bores, lay_trenches  # noqa: E402
-from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows  # noqa: E402
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged  # noqa: E402
 from siteplan.screening.scan import edges_of  # noqa: E402
-from siteplan.screening.terms import ALWAYS, Terms, terms_of  # noqa: E402
+from siteplan.screening.terms import ALWAYS, Terms, terms_of, trench_rows  # noqa: E402
 from siteplan.site.model import System  # noqa: E402
 from siteplan.site.readers.site_file import read_site  # noqa: E402
 
@@ -60,7 +69,7 @@ def main() -> int:
         chunk, _ = with_granted(chunk, asked, Known())
     kinds = (*ALWAYS, "street", *np.unique(chunk.kinds).tolist())
     terms = terms_of(asked, tuple(dict.fromkeys(kinds)))
-    found = _timed(chunk, terms)
+    found = _timed(chunk, terms, decided if asked_for.verdicts_only else judged)
     for system, told in found.items():
         counts = Counter(told.verdict.tolist())
         share = counts[UNDECIDED] / len(chunk)
@@ -81,6 +90,9 @@ def _asked_for() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--streets", action="store_true")
     parser.add_argument("--rebuild", type=int, default=1000)
+    parser.add_argument("--verdicts-only", action="store_true")
+    parser.add_argument("--done")
+    parser.add_argument("--seconds", type=float, default=500.0)
     return parser.parse_args()
 
 
@@ -136,10 +148,12 @@ def _streets(lots: np.ndarray) -> list[shapely.LineString]:
     return found
 
 
-def _timed(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
+def _timed(
+    chunk: Chunk, terms: Terms, judge: Callable[[Chunk, Terms], dict[System, Judged]]
+) -> dict[System, Judged]:
     for name in ("cold", "warm"):
         begin, used = time.perf_counter(), time.process_time()
-        found = judged(chunk, terms)
+        found = judge(chunk, terms)
         wall, spent = time.perf_counter() - begin, time.process_time() - used
         rate = len(chunk) / spent
         print(f"{name}: {len(chunk)} lots in {wall:.2f} s, {rate:,.0f} lots per processor second")
@@ -159,7 +173,9 @@ def _rebuilt(chunk: Chunk, terms: Terms, found: dict[System, Judged], most: int)
     for system, part in (("vertical", "bore"), ("horizontal", "trench")):
         asked = terms.parts[part]
         for lot in range(min(most, len(chunk))):
-            ends = laid[system].lines[laid[system].owner == lot]
+            ends = np.concatenate([
+                each.lines[each.owner == lot] for each in (laid[system], found[system].hung)
+            ])  # fmt: skip
             shapes = shapely.linestrings(ends) if part == "trench" else shapely.points(ends[:, 0])
             away = [(chunk.outlines[lot].exterior, asked.line_m)]
             away += [
@@ -195,22 +211,43 @@ def _planned(
 ) -> int:
     """How many verdicts the full engines contradict."""
     picked = np.random.default_rng(told.seed).permutation(len(chunk))[: told.plan]
-    tally, wrong, begin = Counter[tuple[str, str, str]](), 0, time.process_time()
+    known = _known(told)
+    tally, wrong = Counter[tuple[str, str, str]](), 0
+    begin, used, fresh = time.perf_counter(), time.process_time(), 0
     for lot in picked.tolist():
         for system, each in found.items():
-            said = str(each.verdict[lot])
-            fits, why = planned(chunk, lot, asked, system)
-            tally[system, said, {None: "no plan", True: FITS, False: DOES_NOT}[fits]] += 1
+            key = f"{lot} {system}"
+            if key not in known and time.perf_counter() - begin < told.seconds:
+                known[key] = planned(chunk, lot, asked, system)
+                fresh += 1
+                _keep(told, key, known[key])
+            said, (fits, why) = str(each.verdict[lot]), known.get(key, (None, "not planned yet"))
+            words = {None: "no plan", True: FITS, False: DOES_NOT}
+            tally[system, said, words[fits] if key in known else why] += 1
             if said in (FITS, DOES_NOT) and fits is not None and (said == FITS) is not fits:
                 wrong += 1
                 print(f"CONTRADICTION: {system}, lot {lot}: {said}, planned: {fits} {why}")
-    spent = time.process_time() - begin
-    for key, count in sorted(tally.items()):
-        print("  screened / planned:", *key, count)
-    if len(picked):
-        rate = len(picked) / spent
-        print(f"baseline, one by one: {rate:.2f} lots per processor second; {wrong} contradictions")
+    for verdicts, count in sorted(tally.items()):
+        print("  screened / planned:", *verdicts, count)
+    if fresh:
+        rate = fresh / (time.process_time() - used)
+        print(f"baseline, one by one: {rate:.2f} loop types of a lot per processor second")
+    print(f"{wrong} contradictions")
     return wrong
+
+
+def _known(told: argparse.Namespace) -> dict[str, tuple[bool | None, str]]:
+    """What the full engines said in earlier runs, by lot and loop type."""
+    if not (told.done and Path(told.done).exists()):
+        return {}
+    lines = Path(told.done).read_text(encoding="utf-8").splitlines()
+    return {key: (fits, why) for key, fits, why in map(json.loads, lines)}
+
+
+def _keep(told: argparse.Namespace, key: str, said: tuple[bool | None, str]) -> None:
+    if told.done:
+        with Path(told.done).open("a", encoding="utf-8") as file:
+            file.write(json.dumps([key, *said]) + "\n")
 
 
 if __name__ == "__main__":

@@ -140,7 +140,7 @@ def test_undecided_lots_are_planned_where_asked(tmp_path: Path) -> None:
         (("--spacing", "far"), "--spacing: 'far'"),
         (("--map", "nowhere/map.png"), "nowhere: is no folder"),
         (("--cluster", "tcp://127.0.0.1:1"), "--cluster: "),
-        (("--wells", "wells.parquet"), "GeoParquet"),
+        (("--wells", "wells.parquet"), "is not there"),
     ],
 )
 def test_a_wrong_question_writes_nothing(
@@ -152,6 +152,21 @@ def test_a_wrong_question_writes_nothing(
     assert code == 2
     assert said in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["parcels.gpkg"]
+
+
+def test_a_spacing_that_no_one_uses_is_questioned_as_in_a_plan(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2))
+    command = ["screen", str(tmp_path / "parcels.gpkg"), "--need", "3 ton", "--force"]
+    said = {}
+    for spacing in ("2 ft", "20 ft"):
+        out = str(tmp_path / "county.gpkg")
+        assert main([*command, "--out", out, "--spacing", spacing]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        said[spacing] = [line for line in lines if line.startswith("warning")]
+    assert [said["20 ft"], len(said["2 ft"])] == [[], 1]
+    assert "spacing of 2.0 ft is less than 10.0 ft" in said["2 ft"][0]
 
 
 def test_a_fault_of_the_shared_tables_is_told_where_it_stands(

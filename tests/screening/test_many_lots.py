@@ -23,9 +23,9 @@ from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.full import planned, site_of_lot
 from siteplan.screening.held import held_bores, held_trench, lay_bores, lay_trenches
-from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, trench_rows, wanted
+from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, wanted
 from siteplan.screening.scan import directions
-from siteplan.screening.terms import Terms, terms_of
+from siteplan.screening.terms import Terms, terms_of, trench_rows
 from siteplan.site.model import System
 from siteplan.vocabulary.kinds import kinds
 

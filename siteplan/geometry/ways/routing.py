@@ -13,8 +13,6 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 import shapely
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, rings_of
@@ -183,6 +181,9 @@ class RouteGraph:
 
     def ways(self, sources: Sequence[int]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.intp]]:
         """Least cost from each source to every point, and the point before it (-9999: none)."""
+        from scipy.sparse import csr_array  # noqa: PLC0415
+        from scipy.sparse.csgraph import dijkstra  # noqa: PLC0415
+
         count = len(self.points)
         # earlier releases of scipy take no longer indices
         ends = tuple(self.links.T.astype(np.int32))

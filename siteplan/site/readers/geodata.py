@@ -127,7 +127,7 @@ def _frame(
     path: Path, info: LayerInfo, *, where: str | None = None, box: Bounds | None = None
 ) -> tuple[geopandas.GeoDataFrame, NDArray[np.bool_]]:
     """Rows of a layer, one more than a lot may have at most, and which had an outline left open."""
-    query = _query(path, info, where) if where else None
+    query = query_of(path, info, where) if where else None
     import geopandas  # noqa: PLC0415
 
     if path.suffix.lower() == PARQUET:
@@ -224,7 +224,7 @@ def _the_layer(path: Path, layer: str | None) -> LayerInfo:
     return next(each for each in layers if layer in (None, each.name))
 
 
-def _query(path: Path, info: LayerInfo, where: str) -> str:
+def query_of(path: Path, info: LayerInfo, where: str) -> str:
     """What a condition is in the language of the library, names and values quoted."""
     column, value = condition(where, path)
     types = dict(info.columns)

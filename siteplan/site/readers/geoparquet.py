@@ -2,19 +2,53 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import shapely
 
 from siteplan.site.readers.rows import Bounds, LayerInfo, condition, is_number, library_faults
-from siteplan.site.readers.vetted import vetted
+from siteplan.site.readers.vetted import refused, vetted
 
 if TYPE_CHECKING:
     import geopandas
 
 PARQUET: Final = ".parquet"
+
+
+def told_of_itself(path: Path, metadata: Mapping[bytes, bytes]) -> dict[str, Any]:
+    """What a GeoParquet file says of its shapes, from the metadata of its schema.
+
+    Raises
+    ------
+    InputError
+        It says nothing: it is a plain table.
+    """
+    try:
+        told = dict(json.loads(metadata[b"geo"]))
+        told["columns"][told["primary_column"]]["encoding"]
+    except (KeyError, TypeError, ValueError):
+        what = "is a table without shapes: it says nothing of GeoParquet."
+        raise refused(path, what, "Export it as GeoParquet.") from None
+    return told
+
+
+def described_crs(about: Mapping[str, Any]) -> str | None:
+    """Coordinate system of a column of shapes; None where it is unknown.
+
+    A file that does not speak of it means longitude and latitude.
+    """
+    import geopandas  # noqa: PLC0415
+
+    said = about.get("crs", "OGC:CRS84")
+    crs = None if said is None else geopandas.GeoSeries([], crs=said).crs
+    if crs is None:
+        return None
+    named = crs.to_authority()
+    return ":".join(named) if named else str(crs.to_wkt())
 
 
 def parquet_rows(

@@ -279,13 +279,18 @@ def _values(asked: LayerAsked, columns: Mapping[str, Any]) -> dict[str, Any] | N
     for key in ("id", "label", "kind"):
         if key in values:
             values[key] = str(values[key])
-    word = str(values.get("kind", ""))
-    meant = asked.kinds.get(word) or asked.kinds.get(kind_called(word)) or asked.kind or word
+    meant = kind_meant(asked, str(values.get("kind", "")))
     if meant == SKIP:
         return None
     if meant:
-        values["kind"] = plain_kind(meant)
+        values["kind"] = meant
     return values
+
+
+def kind_meant(asked: LayerAsked, word: str) -> str:
+    """What a row is whose column of kinds says a word; ``skip``: it is to be left out."""
+    meant = asked.kinds.get(word) or asked.kinds.get(kind_called(word)) or asked.kind or word
+    return meant if meant == SKIP else plain_kind(meant)
 
 
 def _plain(value: object) -> object:

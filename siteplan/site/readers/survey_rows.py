@@ -8,7 +8,6 @@ from typing import Any, Final
 
 import numpy as np
 import shapely
-from scipy.spatial import KDTree
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -244,6 +243,8 @@ def _faces(lines: Sequence[_Found]) -> list[_Found]:
 
 def _nearest_ends(lines: Sequence[Points], metres: float) -> OpenEnds | None:
     """The two ends nearest to one another of those that do not meet."""
+    from scipy.spatial import KDTree  # noqa: PLC0415
+
     ends = np.array([line[at] for line in lines for at in (0, -1)])
     if not len(ends):
         return None

@@ -1,0 +1,237 @@
+"""Free pieces of straight rows among walls that are kept off by a distance: no area is widened.
+
+A row is cut by the exact piece of it that lies within the distance of a wall. What is left between
+two such pieces is free, and inside the lot where an odd number of its sides was crossed before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.geometry.points.scanline import order_within
+from siteplan.screening.scan import Floats, Integers, Shapes, Spans, turned
+
+
+@dataclass(frozen=True, slots=True)
+class Walls:
+    """Edges that rows keep off.
+
+    Parameters
+    ----------
+    starts, ends
+        Their ends; of a point twice its place.
+    owner
+        Number of the lot, or of the family of rows, rising.
+    away
+        What is kept from each [m].
+    body
+        Number of the area that each bounds, which rows do not enter; -1: a side of the lot, -2: a
+        line or a point.
+    """
+
+    starts: Floats
+    ends: Floats
+    owner: Integers
+    away: Floats
+    body: Integers
+
+    def of(self, lots: Integers) -> Walls:
+        """Walls of families of rows, each on one of the lots."""
+        first = np.searchsorted(self.owner, lots, side="left")
+        each = np.searchsorted(self.owner, lots, side="right") - first
+        which, family = steps(first, each), np.repeat(np.arange(len(lots)), each)
+        return Walls(
+            self.starts[which], self.ends[which], family, self.away[which], self.body[which]
+        )
+
+    def turned(self, angle: Floats) -> Walls:
+        """The same along and across the direction of each family [rad]."""
+        ends = (turned(xy, angle[self.owner]) for xy in (self.starts, self.ends))
+        first, last = (np.column_stack(each) for each in ends)
+        return replace(self, starts=first, ends=last)
+
+    def beside(self, others: Walls) -> Walls:
+        """These walls and others, owner by owner."""
+        owner = np.concatenate([self.owner, others.owner])
+        order = np.argsort(owner, kind="stable")
+        return Walls(
+            np.concatenate([self.starts, others.starts])[order],
+            np.concatenate([self.ends, others.ends])[order],
+            owner[order],
+            np.concatenate([self.away, others.away])[order],
+            np.concatenate([self.body, others.body])[order],
+        )
+
+    def where(self, kept: NDArray[np.bool_]) -> Walls:
+        """The walls kept."""
+        return Walls(
+            self.starts[kept], self.ends[kept], self.owner[kept], self.away[kept], self.body[kept]
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows of families: where the first of each lies across, how far apart, how many [m]."""
+
+    first: Floats
+    pitch: float
+    count: Integers
+
+
+def steps(first: Integers, each: Integers) -> Integers:
+    """Numbers that count up from each first one.
+
+    Examples
+    --------
+    >>> steps(np.array([3, 7]), np.array([2, 3])).tolist()
+    [3, 4, 7, 8, 9]
+    """
+    before = np.cumsum(each) - each
+    up = np.arange(int(each.sum()), dtype=np.int64)
+    return np.asarray(up + np.repeat(first - before, each), dtype=np.int64)
+
+
+def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> Walls:
+    """Walls of shapes: sides of lots, or things on them."""
+    points, which = shapely.get_coordinates(shapes, return_index=True)
+    joined = which[1:] == which[:-1]
+    starts, ends, shape = points[:-1][joined], points[1:][joined], which[:-1][joined]
+    if not sides:
+        single = shapely.get_type_id(shapes) == 0
+        dots, place = shapely.get_coordinates(shapes[single], return_index=True)
+        shape = np.concatenate([shape, np.flatnonzero(single)[place]])
+        starts, ends = np.concatenate([starts, dots]), np.concatenate([ends, dots])
+        order = np.argsort(shape, kind="stable")
+        starts, ends, shape = starts[order], ends[order], shape[order]
+    area = shapely.get_dimensions(shapes) == 2
+    body = np.full(len(shape), -1) if sides else np.where(area[shape], shape, -2)
+    return Walls(starts, ends, owner[shape], away[shape], body.astype(np.int64))
+
+
+def free_pieces(walls: Walls, rows: Rows) -> Spans:
+    """Pieces of rows that are free of all walls and lie inside the lot.
+
+    ``walls``: along and across the direction of each family; among them all sides of its lot, from
+    which something is kept, so that a row that crosses one is within that distance there.
+    """
+    before = np.cumsum(rows.count) - rows.count
+    thin = walls.where(walls.body < 0)
+    first, each = _met(*_extent(thin), rows, thin.owner)
+    row, wall = steps(first, each), np.repeat(np.arange(len(each)), each)
+    low, high = _piece(thin, rows, row, wall)
+    across = rows.first[thin.owner[wall]] + row * rows.pitch
+    under = thin.starts[wall, 1] <= across
+    crossed = (under != (thin.ends[wall, 1] <= across)) & (thin.body[wall] == -1)
+    parts = [(row + before[thin.owner[wall]], low, high, crossed)]
+    if len(thin.body) < len(walls.body):
+        row, low, high = covered(walls.where(walls.body >= 0), rows)
+        parts.append((row, low, high, np.zeros(len(row), dtype=bool)))
+    row, low, high, crossed = (np.concatenate(each) for each in zip(*parts, strict=True))
+    met = low <= high
+    row, low, high, crossed = row[met], low[met], high[met], crossed[met]
+    family = np.repeat(np.arange(len(rows.count)), rows.count)
+    number, start, end = _between(row, low, high, crossed)
+    return Spans(family[number], number - before[family[number]], start, end)
+
+
+def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
+    """What bodies take of rows, each as one piece: number of the row over all, low and high end.
+
+    ``walls``: those of a body one after the other.
+    """
+    fresh = np.ones(len(walls.body), dtype=bool)
+    fresh[1:] = (np.diff(walls.body) != 0) | (np.diff(walls.owner) != 0)
+    start, which = np.flatnonzero(fresh), np.cumsum(fresh) - 1
+    if not len(start):
+        return which, walls.away, walls.away
+    low, high = _extent(walls)
+    low, high = np.minimum.reduceat(low, start), np.maximum.reduceat(high, start)
+    owner = walls.owner[start]
+    first, each = _met(low, high, rows, owner)
+    row, wall = steps(first[which], each[which]), np.repeat(np.arange(len(which)), each[which])
+    begin, end = _piece(walls, rows, row, wall)
+    # a slot for each row of each body
+    slot = (np.cumsum(each) - each - first)[which[wall]] + row
+    ends = np.full((2, int(each.sum())), np.inf)
+    np.minimum.at(ends[0], slot, begin)
+    np.minimum.at(ends[1], slot, -end)
+    before = (np.cumsum(rows.count) - rows.count)[owner]
+    return steps(first + before, each), ends[0], -ends[1]
+
+
+def _extent(walls: Walls) -> tuple[Floats, Floats]:
+    """Between which places across rows each wall takes something."""
+    low, high = (
+        np.minimum(walls.starts[:, 1], walls.ends[:, 1]),
+        np.maximum(walls.starts[:, 1], walls.ends[:, 1]),
+    )
+    return low - walls.away, high + walls.away
+
+
+def _met(low: Floats, high: Floats, rows: Rows, owner: Integers) -> tuple[Integers, Integers]:
+    """First of the rows between two places, and how many there are."""
+    shift = rows.first[owner]
+    first = np.maximum(np.ceil((low - shift) / rows.pitch), 0).astype(np.int64)
+    last = np.minimum(np.floor((high - shift) / rows.pitch), rows.count[owner] - 1)
+    return first, np.maximum(last.astype(np.int64) - first + 1, 0)
+
+
+def _piece(walls: Walls, rows: Rows, row: Integers, wall: Integers) -> tuple[Floats, Floats]:
+    across = rows.first[walls.owner[wall]] + row * rows.pitch
+    ends = np.vstack([walls.starts.T, walls.ends.T, walls.away])[:, wall]
+    return within_away(across, ends)
+
+
+def within_away(across: Floats, walls: Floats) -> tuple[Floats, Floats]:
+    """Piece of a row within the distance of an edge, for each pair; infinite ends: none.
+
+    ``walls``: for each pair along and across of the start and of the end, and the distance.
+
+    Examples
+    --------
+    Half a metre beside an edge of 2 m that lies along the row, with 1 m kept from it:
+
+    >>> low, high = within_away(np.array([0.5]), np.array([[0.0], [0.0], [2.0], [0.0], [1.0]]))
+    >>> low.round(3).tolist(), high.round(3).tolist()
+    ([-0.866], [2.866])
+    """
+    u0, v0, u1, v1, away = walls
+    low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
+    for u, v in ((u0, v0), (u1, v1)):
+        inside = away**2 - (across - v) ** 2
+        half = np.sqrt(np.maximum(inside, 0.0))
+        low = np.where(inside >= 0, np.minimum(low, u - half), low)
+        high = np.where(inside >= 0, np.maximum(high, u + half), high)
+    du, dv = u1 - u0, v1 - v0
+    length = np.maximum(np.hypot(du, dv), 1e-12)
+    out_u, out_v = away * dv / length, away * du / length
+    steep = np.where(dv == 0, np.inf, dv)
+    for side in (1.0, -1.0):
+        share = (across - v0 - side * out_v) / steep
+        meets = (share >= 0) & (share <= 1) & (dv != 0)
+        u = u0 + share * du - side * out_u
+        low = np.where(meets, np.minimum(low, u), low)
+        high = np.where(meets, np.maximum(high, u), high)
+    return low, high
+
+
+def _between(
+    row: Integers, low: Floats, high: Floats, crossed: NDArray[np.bool_]
+) -> tuple[Integers, Floats, Floats]:
+    """Gaps between what is taken of each row, inside the lot: row, start and end."""
+    if len(row) < 2:
+        return row[:0], low[:0], high[:0]
+    order = order_within(row, low)
+    row, low, high = row[order], low[order], high[order]
+    sides = np.asarray(np.cumsum(crossed[order]), dtype=np.int64)
+    # the farthest end so far, row by row
+    width = float(high.max() - low.min()) + 1.0
+    far = np.maximum.accumulate(high + row * width) - row * width
+    first = np.searchsorted(row, row, side="left")
+    inside = (sides - np.where(first > 0, sides[first - 1], 0)) % 2 == 1
+    gap = inside[:-1] & (row[1:] == row[:-1]) & (low[1:] > far[:-1])
+    return row[:-1][gap], far[:-1][gap], low[1:][gap]

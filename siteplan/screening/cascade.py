@@ -1,0 +1,140 @@
+"""Verdicts alone, the cheapest proof first: what is decided by one is not looked at by the next.
+
+A lot that is too small by its area, a straight header with rows enough, a bound less what is on the
+lot; only what these leave open is laid out on all its ground. A lot decided early has no figures
+but those of what decided it.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.screening.bounds import plain_most
+from siteplan.screening.chunk import Chunk
+from siteplan.screening.held import DIRECTIONS, Held
+from siteplan.screening.judge import (
+    DOES_NOT,
+    FITS,
+    LAID_OUT,
+    UNDECIDED,
+    Judged,
+    judged,
+    judged_one,
+    most_on,
+    wanted,
+)
+from siteplan.screening.room import most_room, reached
+from siteplan.screening.scan import Floats, Integers, directions
+from siteplan.screening.straight import Hung, hung
+from siteplan.screening.terms import BORES, LOOPS, Terms
+from siteplan.site.model import System
+
+TOO_SMALL: Final = "the lot is too small"
+ROOMY: Final = 1.3
+"""Ground for each bore or trench needed, by the spacing, from which a straight header is tried."""
+
+
+def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
+    """The verdict of every loop type on each lot, with figures only as far as they decide.
+
+    It is that of :func:`~siteplan.screening.judge.judged`, or decided where that one is not.
+    """
+    asked = [system for system in LOOPS if _plain(terms, system)]
+    if len(asked) < len(LOOPS):
+        return judged(chunk, terms)
+    open_, small = dict[System, NDArray[np.bool_]](), dict[System, Floats]()
+    for system in asked:
+        small[system] = _by_size(chunk, terms, system)
+        particular = chunk.has(terms.particular[LOOPS[system]])
+        open_[system] = _roomy(chunk, terms, system) & ~particular
+    enough = {system: wanted(terms, system)[1] for system in asked}
+    rows = hung(chunk, terms, enough, open_)
+    return {
+        system: _rest(chunk, terms, system, _first(chunk, small[system], rows[system]))
+        for system in asked
+    }
+
+
+def _plain(terms: Terms, system: System) -> bool:
+    """Whether a need is known that any layout may meet."""
+    need = terms.needs[system]
+    return need is not None and not (need.stopped or need.unsure)
+
+
+def _roomy(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
+    """Lots on which a straight header is worth a look: by their size less what the line takes."""
+    away = terms.parts[LOOPS[system]].line_m
+    left = shapely.area(chunk.outlines) - away * shapely.length(chunk.outlines)
+    spacing = _spacing(terms, system)
+    return left >= ROOMY * wanted(terms, system)[1] * (spacing**2 if system == BORES else spacing)
+
+
+def _spacing(terms: Terms, system: System) -> float:
+    options = terms.exchanger
+    return options.vertical.spacing_m if system == BORES else options.horizontal.spacing_m
+
+
+def _by_size(chunk: Chunk, terms: Terms, system: System) -> Floats:
+    line_m, spacing = terms.parts[LOOPS[system]].line_m, _spacing(terms, system)
+    return plain_most(chunk.outlines, line_m, spacing, upright=system == BORES)
+
+
+def _first(chunk: Chunk, most: Floats, rows: Hung) -> Judged:
+    """What the rows of a straight header decide; the rest is left open."""
+    count = len(chunk)
+    fits = ~np.isnan(rows.header_m)
+    nothing = np.full(count, np.nan)
+    no_areas = np.full(count, shapely.Polygon(), dtype=object)
+    verdict = np.where(fits, FITS, UNDECIDED).astype("<U16")
+    why = np.where(fits, LAID_OUT, "").astype("<U160")
+    none, least = np.full(count, "", dtype="<U120"), np.where(fits, rows.amount, 0.0)
+    return Judged(
+        verdict, why, nothing, least, most, none, nothing.copy(),
+        rows.header_m, _no_rows(count), no_areas, rows.laid,
+    )  # fmt: skip
+
+
+def _no_rows(count: int) -> Held:
+    none = np.zeros(count, dtype=np.int64)
+    return Held(np.zeros(count), none, none.copy(), np.zeros((count, DIRECTIONS)))
+
+
+def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
+    """The lots left open: first by a bound, and what that leaves on all their ground."""
+    least = wanted(terms, system)[0]
+    tiny = (found.most < least - 1e-9) & (found.verdict == UNDECIDED)
+    found.verdict[tiny], found.why[tiny] = DOES_NOT, TOO_SMALL
+    lots = np.flatnonzero(found.verdict == UNDECIDED)
+    if not len(lots):
+        return found
+    part = chunk.only(lots)
+    room = most_room(part, terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool))
+    most = most_on(room.areas, terms, system)
+    stopped = most < least - 1e-9
+    found.most[lots] = most
+    these = lots[stopped]
+    found.verdict[these], found.why[these] = DOES_NOT, room.dearest[stopped]
+    found.dearest[these], found.taken_m2[these] = room.dearest[stopped], room.taken_m2[stopped]
+    return _laid_out(chunk, terms, system, found, (lots[~stopped], most[~stopped]))
+
+
+def _laid_out(
+    chunk: Chunk, terms: Terms, system: System, found: Judged, open_: tuple[Integers, Floats]
+) -> Judged:
+    """The lots left open laid out on all their ground."""
+    lots, most = open_
+    if not len(lots):
+        return found
+    part = chunk.only(lots)
+    ground = reached(part, terms.parts["header"]), directions(part.outlines, DIRECTIONS)
+    told = judged_one(part, terms, system, ground, most)
+    names = ("verdict", "why", "usable_m2", "least", "most", "dearest", "taken_m2", "header_m")
+    for name in (*names, "areas"):
+        getattr(found, name)[lots] = getattr(told, name)
+    for name in ("amount", "way", "family", "angles"):
+        getattr(found.held, name)[lots] = getattr(told.held, name)
+    return found
