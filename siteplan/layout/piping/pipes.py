@@ -337,9 +337,7 @@ def _with_own(pieces: Sequence[HeaderPiece], made: Circuits) -> tuple[HeaderPiec
     )
 
 
-def _well_pipes(
-    tree: HeaderTree, options: HeaderOptions, water_m3s: float, why: Reason
-) -> Piping:
+def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float, why: Reason) -> Piping:
     """One pipe from the supply well, and one to the return well or the outfall."""
     flow = HeaderFlow(tree, tree.stops, "home run")
     size = ""
