@@ -12,6 +12,7 @@ from typing import Any
 import ezdxf
 import pytest
 import shapely
+from legible import plot_faults
 
 from siteplan import site_from
 from siteplan.audit.audit import audit_drawing
@@ -21,7 +22,6 @@ from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Polyline, Sheet, Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.plan_view.adjoining import lines_of_adjoining
-from tests.lots.legible import plot_faults
 
 LAYER = "V-PROP-ADJN-E"
 # the second lies over the lot by two feet, as two maps of one line do
