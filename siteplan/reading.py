@@ -262,8 +262,9 @@ class Table:
         Where the keys are not ours alone, only what looks misspelt is noted.
         """
         for key in self.values:
-            near = difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR)
-            if key not in self._asked and (strict or near):
+            if key in self._asked:
+                continue
+            if strict or difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR):
                 self.fault(key, "is not a key here;", did_you_mean(key, self._asked))
 
 

@@ -186,6 +186,7 @@ def test_the_checks_know_neither_the_engines_nor_their_areas() -> None:
     values = {
         "siteplan.layout.elements",
         "siteplan.layout.model",
+        "siteplan.layout.outfall",
         "siteplan.layout.pit",
         "siteplan.layout.piping_model",
     }

@@ -10,6 +10,7 @@ BROKEN: Final = {
     "ties": "ties-too-few", "scale": "scale-not-allowed",
     "fluid temperature": "fluid-temperature-beyond",
     "return capacity": "return-takes-too-little",
+    "surface return": "surface-return-forbidden",
 }  # fmt: skip
 """Code of the finding that a bound is not kept."""
 UNSURE: Final = {
@@ -24,5 +25,6 @@ BRIEFLY: Final = {
     "test-pressure-too-low": "not-enough-briefly",
     "cover-below-book": "not-enough-briefly",
     "return-takes-too-little": "return-too-little-briefly",
+    "surface-return-forbidden": "not-allowed-briefly",
 }
 """Sentence of few words for the findings that stop a plan."""

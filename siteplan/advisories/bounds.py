@@ -372,10 +372,16 @@ def _line(asked: _Asked) -> Iterator[Condition]:
 
 
 def _return(asked: _Asked) -> Iterator[Condition]:
-    if asked.study is not None:
+    if asked.study is not None and not asked.study.outfall:
         aquifer = asked.site.exchanger.open.aquifer
         answer = takes_back(asked.site, asked.study, asked.bound.least or 1.0)
         yield asked.answer(*answer, assumed=bool(aquifer.assumed))
+
+
+def _surface_return(asked: _Asked) -> Iterator[Condition]:
+    if asked.study is not None and asked.study.outfall:
+        here = reason("returned-to-surface", water=asked.study.outfall)
+        yield asked.answer(here, asked.bound.allowed)
 
 
 _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
@@ -389,5 +395,6 @@ _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {
     "fluid temperature": _temperature,
     "heat at the line": _line,
     "return capacity": _return,
+    "surface return": _surface_return,
 }
 """How the plan answers each kind of bound."""

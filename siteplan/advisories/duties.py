@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.findings.model import Finding
-from siteplan.rule_books.model import STAGES, Book, Duty
+from siteplan.rule_books.model import STAGES, Book, Duty, Part
 from siteplan.rules.conditions import plant_of
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.loop_types import loop_type
 
+RETURN_WELL: Final[Part] = "return well"
 NOT_ASKED: Final = "variance"
 """What nobody has to do for a plan that keeps every distance."""
 
@@ -26,7 +27,7 @@ class Asked:
 
 def duties_on(site: Site, books: Sequence[Book], system: System) -> tuple[Asked, ...]:
     """Every duty of the books that a loop type meets, in the order in which they are done."""
-    plant, parts = plant_of(site), loop_type(system).parts
+    plant, parts = plant_of(site), _parts(site, system)
     asked = [
         Asked(duty, book)
         for book in books
@@ -35,6 +36,13 @@ def duties_on(site: Site, books: Sequence[Book], system: System) -> tuple[Asked,
         and any(part in duty.parts and plant.meets(duty.when, part) for part in parts)
     ]
     return tuple(sorted(asked, key=lambda one: STAGES.index(one.duty.stage)))
+
+
+def _parts(site: Site, system: System) -> tuple[Part, ...]:
+    """Parts that the loop type has here: no return well where an outfall takes the water."""
+    outfall = site.exchanger.open.outfall
+    parts = loop_type(system).parts
+    return tuple(part for part in parts if not (outfall and part == RETURN_WELL))
 
 
 def duty_remarks(site: Site, books: Sequence[Book], system: System) -> Iterator[Finding]:

@@ -28,7 +28,7 @@ DEEP_M: Final = 8 * FOOT
 RULE: Final = "common practice, no source"
 AGREED: Final = (
     "water-shallow-agreed", "pond-small-agreed", "pond-half-acre-agreed", "header-shallow-agreed",
-    "wells-near-agreed",
+    "wells-near-agreed", "discharge-permitted",
 )  # fmt: skip
 """Codes of the notes on who answers for a floor that is not kept."""
 

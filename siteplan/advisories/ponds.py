@@ -42,6 +42,7 @@ def pond_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
         yield from _water(site, layout)
         yield from _surface(site, ponds)
         yield from _assumed(ponds)
+        yield from _landed(ponds, layout)
         yield from _year(site, layout)
 
 
@@ -94,6 +95,14 @@ def _load(site: Site) -> float:
     if energy is None:
         return capacity
     return max(energy.loads.heating_w, energy.loads.cooling_w)
+
+
+def _landed(ponds: list[Feature], layout: Layout) -> Iterator[Finding]:
+    """That the place where the header comes through a shore was chosen here."""
+    landings = layout.header.landings if layout.header is not None else ()
+    for pond in ponds:
+        if landings and not pond.survey.shore_entries:
+            yield Finding("shore-entry-assumed", pond.id)
 
 
 def _year(site: Site, layout: Layout) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from siteplan.advisories.outfall import outfall_remarks
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.calculated_water import LEAVES_C
 from siteplan.demand.model import Required
@@ -45,14 +46,21 @@ def study_of(lot: PreparedLot, layout: Layout, required: Required) -> WellStudy 
 def well_remarks(lot: PreparedLot, layout: Layout, required: Required) -> Iterator[Finding]:
     """What is to be said of a well pair beside distances; nothing of other loop types."""
     study = study_of(lot, layout, required)
-    if study is None:
-        return
+    if study is not None:
+        yield from remarks_of(lot, layout, study)
+
+
+def remarks_of(lot: PreparedLot, layout: Layout, study: WellStudy) -> Iterator[Finding]:
+    """What a study of a well pair comes to."""
     site, wells = lot.site, {well.role: well for well in layout.of(Well)}
-    yield _breakthrough(study, wells["return"].id)
-    yield from _drift(site, study, wells["supply"].id)
-    yield from _apart(lot, study, wells["return"].id)
+    if study.outfall:
+        yield from outfall_remarks(lot, study)
+    else:
+        yield _breakthrough(study, wells["return"].id)
+        yield from _drift(site, study, wells["supply"].id)
+        yield from _apart(lot, study, wells["return"].id)
+        yield from _return(site, study, wells["return"].id)
     yield from _supply(study, wells["supply"].id, _depth(site, wells["supply"]))
-    yield from _return(site, study, wells["return"].id)
     yield from _neighbours(study)
     yield from _not_stated(site, study)
     yield from _water(site)

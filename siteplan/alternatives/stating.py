@@ -54,7 +54,8 @@ def all_stated(lot: PreparedLot, system: System) -> tuple[PreparedLot, Reason] |
             stated = _with_flow(stated, key, bound)
             laxer = _laxer(lot, rule, feature, stated)
             when = "" if laxer is None else laxer.when.words
-            told.append(reason("flow-below", key=key, feature=feature.id, when=when))
+            named = {"key": key, "feature": feature.id, "when": when}
+            told.append(reason("flow-below", **named, below_m3s=bound))
         features.append(stated)
     if not told:
         return None
@@ -97,6 +98,7 @@ def _tried(
             feature=feature.id,
             kind=feature.kind,
             key=key,
+            below_m3s=bound,
             when=laxer.when.words,
             printed=laxer.printed,
             instead=rule.printed,

@@ -21,6 +21,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.boundary import ARC_OFF_M, outline_with_arcs
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.outfall import called
 from siteplan.sheet.content.ties import END, stake_names, tie_targets
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.separations import pair_mark, row_mark, separation_name
@@ -195,8 +196,8 @@ def attribute_findings(rebuilt: Rebuilt, site: Site) -> Iterator[Finding]:
         element = elements.get(name)
         if element is None or not symbol.attributes:
             continue
-        if symbol.value("KIND") not in ("", element.kind):
-            yield _attribute(name, symbol, "KIND", reason("symbol-is", kind=element.kind))
+        if symbol.value("KIND") not in ("", called(element)):
+            yield _attribute(name, symbol, "KIND", reason("symbol-is", kind=called(element)))
         if isinstance(element, Well) and symbol.value("ROLE") not in ("", element.role):
             yield _attribute(name, symbol, "ROLE", reason("symbol-is", kind=f"{element.role} well"))
         yield from _lengths_said(element, symbol, site)

@@ -18,6 +18,7 @@ from siteplan.export.image import write_page, write_set
 from siteplan.export.tables import decimal, summary_json
 from siteplan.export.together import Together
 from siteplan.layout.elements import Element
+from siteplan.layout.outfall import called
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.style.formats import east_north
 from siteplan.site.model import Site
@@ -113,7 +114,7 @@ def _row(deviation: Deviation, element: Element, site: Site, ties: Sequence[TieP
     tapes = [decimal(math.dist(deviation.at, tie.at), unit) for tie in ties]
     place = [decimal(value, unit) for value in deviation.at]
     names = (deviation.element, deviation.name)
-    return [*names, *place, *earth, element.kind, depth, wide, *way, *tapes]
+    return [*names, *place, *earth, called(element), depth, wide, *way, *tapes]
 
 
 def as_built_summary(built: AsBuilt) -> dict[str, Any]:

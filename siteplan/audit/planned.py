@@ -18,7 +18,9 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
+from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import HeaderPit
 from siteplan.plan import plan_site
@@ -109,6 +111,8 @@ def _element(row: Mapping[str, Any], site: Site) -> Element:
     if row["kind"] == "coil":
         water = wanted.pond.water_depth_m
         return Coil(name, x, y, size, row["pipe_m"], water, row["pond"])
+    if row["role"] == "outfall":
+        return Outfall(name, x, y, size, row["into"])
     known = wanted.open.supply if row["role"] == "supply" else ""
     return Well(name, x, y, size, row["depth_m"], row["role"], known)
 
@@ -117,4 +121,5 @@ def _header(row: Mapping[str, Any], site: Site) -> Header:
     entry = next(wall_entry for wall_entry in wall_entries(site) if wall_entry.id == row["entry"])
     corners = tuple((x, y) for x, y in row["pit"]["corners_m"]) if row.get("pit") else ()
     pit = HeaderPit(corners) if corners else None
-    return Header(tuple(LineString(run) for run in row["runs_m"]), entry, pit=pit)
+    runs = tuple(LineString(run) for run in row["runs_m"])
+    return Header(runs, entry, pit=pit, landings=landings_on(site, runs))

@@ -22,7 +22,9 @@ from siteplan.checks.pond_depth import water_over
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Well
+from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import OUTFALL_M, Outfall
 from siteplan.layout.pit import PIT, HeaderPit
 from siteplan.sheet.style.styles import layer
 from siteplan.site.loop_options import apart_of
@@ -150,7 +152,9 @@ def _doubled(named: Sequence[tuple[str, DrawnSymbol]], findings: list[Finding]) 
             findings.append(drawn_fault("doubled", told, name))
 
 
-def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bore | Coil | Well:
+def _element(
+    name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site
+) -> Bore | Coil | Well | Outfall:
     x, y = symbol.at
     wanted = site.exchanger
     if symbol.block == "BORE":
@@ -161,6 +165,8 @@ def _element(name: str, symbol: DrawnSymbol, drawing: Drawing, site: Site) -> Bo
         pipe = length_said(symbol.value("LENGTH"), wanted.pond.pipe_per_coil_m, site.unit)
         pond, water = water_over(Point(x, y), symbol.radius_m, site)
         return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
+    if symbol.block == "OUTFALL":
+        return Outfall(name, x, y, OUTFALL_M, wanted.open.outfall)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
     known = next((feature for feature in site.features if feature.id == wanted.open.supply), None)
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
@@ -206,7 +212,7 @@ def _header(drawing: Drawing, site: Site, findings: list[Finding]) -> Header | N
             listed=place((entry.point.x, entry.point.y)),
         )
         findings.append(drawn_fault("entry", told, entry.id, away))
-    return Header(runs, entry, pit=_pit(drawing, findings))
+    return Header(runs, entry, pit=_pit(drawing, findings), landings=landings_on(site, runs))
 
 
 def _pit(drawing: Drawing, findings: list[Finding]) -> HeaderPit | None:

@@ -4,22 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.area import AvailableArea, KeepOut, wall_entries
+from siteplan.available.area import THIN_M, AvailableArea, KeepOut, wall_entries, why_not
 from siteplan.available.prepared import PreparedLot, reach_of
 from siteplan.available.spared import spared_ground
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
+from siteplan.layout.header.shore import gated
 from siteplan.layout.model import Ground, Spared, Strip
 from siteplan.layout.pond import Water
 from siteplan.ponds.bottom import bottom_of, well_inside
+from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import staked
-from siteplan.site.model import Feature, System
+from siteplan.site.model import Feature, Site, System
 from siteplan.site.walls import served_building
 from siteplan.vocabulary.kinds import kinds
+
+BANK_M: Final = 0.1
+"""From the outline of a pond or stream to the nearest end of an outfall [m]."""
+BANK_WIDE_M: Final = 0.4
+"""Ground beside it in which an outfall may end [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +145,29 @@ def ground_of_coils(lot: PreparedLot) -> Prepared:
         water for pond in lot.site.of_kind("pond") for water in _coil_waters(lot, pond, area)
     )
     wet = shapely.union_all([water.area for water in waters])
-    return Prepared(ground_with(lot, wet, lot.site.of_kind("pond")), area.keep_outs, waters)
+    ground = ground_with(lot, wet, lot.site.of_kind("pond"))
+    return Prepared(_by_shore_entries(ground, lot.site.of_kind("pond")), area.keep_outs, waters)
+
+
+def _by_shore_entries(ground: Ground, ponds: tuple[Feature, ...]) -> Ground:
+    """The ground of a header that comes into ponds where their shore entries are stated."""
+    stated = [(pond, entry.at) for pond in ponds for entry in pond.survey.shore_entries]
+    passable = ground.passable
+    for pond, at in stated:
+        passable = gated(passable, pond.shape.boundary, at)
+    places = tuple((float(at.x), float(at.y)) for _, at in stated)
+    return replace(ground, passable=passable, shore_entries=places)
+
+
+def shore_entry_kept_off(site: Site, rules: RuleSet) -> Reason | None:
+    """What keeps the header off a shore entry that is stated; None where nothing does."""
+    for pond in site.of_kind("pond"):
+        for entry in pond.survey.shore_entries:
+            why = why_not(site, rules, "header", float(entry.at.x), float(entry.at.y))
+            others = tuple(dict.fromkeys(one.feature for one in why if one.feature != pond.id))
+            if others:
+                return reason("shore-entry-kept-off", entry=entry.id, pond=pond.id, by=others)
+    return None
 
 
 def _coil_waters(lot: PreparedLot, pond: Feature, area: AvailableArea) -> Iterator[Water]:
@@ -161,6 +192,17 @@ def ground_of_wells(lot: PreparedLot) -> Prepared:
     existing = next((f for f in lot.site.features if f.id == options.supply), None)
     through = (existing,) if existing is not None else ()
     ground = ground_with(lot, within_reach(lot, "open", supply.shape), through)
+    if options.outfall:
+        bank = _bank(lot, options.outfall)
+        return Prepared(ground, supply.keep_outs, back=bank, existing=existing)
     keep_outs = supply.keep_outs + back.keep_outs
     returned = within_reach(lot, "open", back.shape)
     return Prepared(ground, keep_outs, back=returned, existing=existing)
+
+
+def _bank(lot: PreparedLot, water: str) -> BaseGeometry:
+    """Where the header may end at the edge of a pond or stream."""
+    shape = next(feature.shape for feature in lot.site.features if feature.id == water)
+    edge_m = BANK_M if shape.area else THIN_M
+    strip = shape.buffer(edge_m + BANK_WIDE_M).difference(shape.buffer(edge_m))
+    return joined_polygons(lot.header_area().intersection(strip))

@@ -18,9 +18,11 @@ from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.groups import group_findings
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
+from siteplan.checks.outfall import outfall_findings
 from siteplan.checks.pit import pit_findings
 from siteplan.checks.pond_depth import gauge_of
 from siteplan.checks.separations import bodies
+from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
@@ -63,6 +65,8 @@ def check_layout(
         *_sizes(site, layout),
         *_water(site, layout),
         *_header(site, layout),
+        *shore_entry_findings(site, layout),
+        *outfall_findings(site, layout),
         *header_in_trench_findings(layout),
         *crossover_findings(site, layout),
         *pit_findings(site, layout),

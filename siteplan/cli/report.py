@@ -185,6 +185,7 @@ def _taken(plan: SitePlan) -> Iterator[RenderableType]:
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.layout.outfall import Outfall
     from siteplan.units.lengths import format_length, rough
 
     layout, unit = plan.drawn.layout, plan.site.unit
@@ -192,6 +193,8 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         return
     count, kind = len(layout.elements), layout.elements[0].kind
     line = f"  {count} {kind if count == 1 else plural(kind)}"
+    if layout.of(Outfall):
+        line = "  supply well and outfall"
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
         line += f" at {format_length(layout.spacing_m, unit, 1, rounding='down')} spacing"
     if layout.length_m > 0:

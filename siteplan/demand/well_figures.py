@@ -40,9 +40,13 @@ def _aquifer(site: Site, study: WellStudy) -> Iterator[Reason]:
     if speed:
         angle = aquifer.direction_deg
         yield reason("figure-groundwater", speed=speed, gradient=aquifer.gradient, angle=angle)
-        yield reason("figure-return-down", down_m=study.down_m)
+        if not study.outfall:
+            yield reason("figure-return-down", down_m=study.down_m)
     else:
         yield reason("figure-groundwater-still", of=of("gradient"))
+    if study.outfall:
+        yield reason("figure-outfall", water=study.outfall)
+        return
     yield reason("figure-aquifer-heat", share=study.pair.delay)
 
 
@@ -55,11 +59,16 @@ def _water(study: WellStudy) -> Iterator[Reason]:
 
 def _levels(study: WellStudy) -> Iterator[Reason]:
     levels = study.levels
-    yield reason("figure-drawdown", fall_m=levels.supply_m)
-    yield reason("figure-rise", rise_m=levels.back_m)
-    yield reason("figure-rise-reserve", rise_m=levels.reserve_m, share=RESERVE)
-    yield reason("figure-line-fall", fall_m=levels.line_fall_m)
-    yield reason("figure-line-rise", rise_m=levels.line_rise_m)
+    alone = bool(study.outfall)
+    drawdown = "figure-drawdown-alone" if alone else "figure-drawdown"
+    yield reason(drawdown, fall_m=levels.supply_m)
+    if not study.outfall:
+        yield reason("figure-rise", rise_m=levels.back_m)
+        yield reason("figure-rise-reserve", rise_m=levels.reserve_m, share=RESERVE)
+    line_fall = "figure-line-fall-alone" if alone else "figure-line-fall"
+    yield reason(line_fall, fall_m=levels.line_fall_m)
+    if not study.outfall:
+        yield reason("figure-line-rise", rise_m=levels.line_rise_m)
 
 
 def _lift(site: Site, study: WellStudy) -> Iterator[Reason]:
@@ -75,7 +84,11 @@ def _lift(site: Site, study: WellStudy) -> Iterator[Reason]:
 
 
 def _heat(study: WellStudy) -> Iterator[Reason]:
-    years = float(study.seasons.years)
+    years, leaving = float(study.seasons.years), study.coldest_leaving_c
+    if study.outfall:
+        if leaving is not None:
+            yield reason("figure-coldest-leaving", leaving_c=leaving)
+        return
     yield reason("figure-wells-apart", apart_m=study.pair.separation_m)
     yield reason("figure-breakthrough-still", time_s=study.still_s)
     for code, time_s in (
@@ -88,6 +101,5 @@ def _heat(study: WellStudy) -> Iterator[Reason]:
     drift = study.greatest_k
     warmer = reason("warmer" if drift > 0 else "colder")
     yield reason("figure-drift", drift_k=abs(drift), warmer=warmer, years=years)
-    leaving = study.coldest_leaving_c
     if leaving is not None:
         yield reason("figure-coldest-leaving", leaving_c=leaving)

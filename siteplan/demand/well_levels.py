@@ -138,9 +138,13 @@ def spreads_of(
 
 
 def levels_of(
-    site: Site, supply: Well, back: Well, seasons: WellSeasons, plume: BaseGeometry
+    site: Site, supply: Well, back: Well | None, seasons: WellSeasons, plume: BaseGeometry
 ) -> Levels:
-    """Fall and rise at both wells, at the wells of others and along the property line."""
+    """Fall and rise at both wells, at the wells of others and along the property line.
+
+    Without a return well nothing rises.
+    """
+    wells = (supply,) if back is None else (supply, back)
     others = [
         feature
         for feature in site.of_kind("potable well", "spring")
@@ -148,28 +152,27 @@ def levels_of(
     ]
     at = [(feature.shape.centroid.x, feature.shape.centroid.y) for feature in others]
     line = shapely.get_coordinates(shapely.segmentize(site.parcel.exterior, LINE_STEP_M))
-    edge = [(well.x_m + well.reach_m, well.y_m) for well in (supply, back)]
+    edge = [(well.x_m + well.reach_m, well.y_m) for well in wells]
     places = np.array([*edge, *at, *map(tuple, line)])
-    falls = _falls(site.exchanger.open.aquifer, (supply, back), seasons, places)
+    falls = _falls(site.exchanger.open.aquifer, wells, seasons, places)
+    first = len(wells)
     most, least = falls.max(axis=0), falls.min(axis=0)
-    nearest = [
-        min(math.dist(place, (well.x_m, well.y_m)) for well in (supply, back)) for place in at
-    ]
+    nearest = [min(math.dist(place, (well.x_m, well.y_m)) for well in wells) for place in at]
     neighbours = [
         Neighbour(
             feature.id,
             distance,
-            max(0.0, float(most[2 + number])),
-            max(0.0, -float(least[2 + number])),
+            max(0.0, float(most[first + number])),
+            max(0.0, -float(least[first + number])),
             _water_in(feature.level_m, feature.well_m),
             reached=bool(plume.intersects(Point(at[number]))),
         )
         for number, (feature, distance) in enumerate(zip(others, nearest, strict=True))
     ]
-    rim = slice(2 + len(at), None)
+    rim = slice(first + len(at), None)
     return Levels(
         float(most[0]),
-        -float(least[1]),
+        0.0 if back is None else -float(least[1]),
         tuple(sorted(neighbours, key=lambda each: (each.distance_m, each.id))),
         max(0.0, float(most[rim].max())),
         max(0.0, -float(least[rim].min())),
@@ -181,7 +184,7 @@ def _water_in(level_m: float | None, depth_m: float | None) -> float | None:
 
 
 def _falls(
-    aquifer: Aquifer, wells: tuple[Well, Well], seasons: WellSeasons, places: Floats
+    aquifer: Aquifer, wells: tuple[Well, ...], seasons: WellSeasons, places: Floats
 ) -> Floats:
     """Fall of the level at places, a column each, at the end of each month with a day's full flow.
 
@@ -190,7 +193,7 @@ def _falls(
     store = Storage(aquifer.transmissivity, aquifer.storativity)
     flows = seasons.season.flows_m3s * LEVEL_YEARS
     total = np.zeros((len(flows), len(places)))
-    for well, sign in zip(wells, (1.0, -1.0), strict=True):
+    for well, sign in zip(wells, (1.0, -1.0), strict=False):
         away = np.hypot(places[:, 0] - well.x_m, places[:, 1] - well.y_m)
         away = np.maximum(away, well.reach_m)
         day = np.array([drawdown(1.0, distance, FULL_FLOW_S, store) for distance in away])

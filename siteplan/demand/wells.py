@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from siteplan.demand.well_levels import YEAR_S, Levels, Spread, levels_of, spreads_of
 from siteplan.demand.well_seasons import ASSUMED_WATER_C, WellSeasons, seasons_of
@@ -17,12 +20,13 @@ from siteplan.groundwater.doublet import (
     first_arrival_s,
     share_returned,
 )
-from siteplan.groundwater.drift import CELLS, Rock, supply_drift
+from siteplan.groundwater.drift import CELLS, MONTHS, Rock, month_by_month
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import GRAVITY, head, pressure_drop
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.site.model import Exchanger, Site
 from siteplan.site.open_loop import Aquifer
 
@@ -97,6 +101,8 @@ class WellStudy:
         Plume and capture after 1, 5 and 25 years, or as many as are looked at.
     lift
         Of the pump; None: the level at rest is not known.
+    outfall
+        Id of the pond or stream that takes the water back; empty: the return well does.
     down_m
         How far down the groundwater's flow the return well stands from the supply; 0 where the
         groundwater stands still [m].
@@ -113,6 +119,7 @@ class WellStudy:
     spreads: tuple[Spread, ...]
     lift: Lift | None
     down_m: float
+    outfall: str = ""
 
     @property
     def greatest_k(self) -> float:
@@ -134,9 +141,13 @@ class WellStudy:
 def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None:
     """What is known of the well pair of a layout; None where there is none, or no flow."""
     wells = {well.role: well for well in layout.of(Well)}
-    if len(wells) < 2 or flow_m3s <= 0:
+    if "supply" not in wells or flow_m3s <= 0:
         return None
     exchanger = site.exchanger
+    for outfall in layout.of(Outfall):
+        return _study_supply(site, layout, wells["supply"], outfall, flow_m3s)
+    if "return" not in wells:
+        return None
     seasons = seasons_of(exchanger, flow_m3s)
     pair = heat_pair(exchanger.open.aquifer, wells["supply"], wells["return"], flow_m3s)
     mean = _with_flow(pair, seasons.season.mean_m3s)
@@ -150,7 +161,7 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
         full_s=first_arrival_s(pair, ahead_s),
         season_s=first_arrival_s(mean, ahead_s),
         share=share_returned(mean, ahead_s),
-        drift_k=tuple(map(float, drift_of(exchanger, pair, seasons))),
+        drift_k=tuple(drift_of(exchanger, pair, seasons)),
         levels=levels,
         spreads=spreads,
         lift=_lift(site, layout, levels, flow_m3s),
@@ -158,7 +169,33 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
     )
 
 
-def heat_pair(aquifer: Aquifer, supply: Well, back: Well, flow_m3s: float) -> Doublet:
+def _study_supply(
+    site: Site, layout: Layout, supply: Well, outfall: Outfall, flow_m3s: float
+) -> WellStudy:
+    """What is known of a supply well whose water goes to a pond or stream.
+
+    Nothing is returned to the aquifer: no water comes back, and the supply does not drift by it.
+    """
+    exchanger = site.exchanger
+    seasons = seasons_of(exchanger, flow_m3s)
+    levels = levels_of(site, supply, None, seasons, Polygon())
+    return WellStudy(
+        seasons=seasons,
+        pair=heat_pair(exchanger.open.aquifer, supply, outfall, flow_m3s),
+        still_s=math.inf,
+        full_s=math.inf,
+        season_s=math.inf,
+        share=0.0,
+        drift_k=(0.0,) * (seasons.years * MONTHS),
+        levels=levels,
+        spreads=(),
+        lift=_lift(site, layout, levels, flow_m3s),
+        down_m=0.0,
+        outfall=outfall.into,
+    )
+
+
+def heat_pair(aquifer: Aquifer, supply: Well, back: Well | Outfall, flow_m3s: float) -> Doublet:
     """Both wells as the heat in an aquifer sees them."""
     ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m])
     apart = float(np.hypot(*ahead))
@@ -182,7 +219,7 @@ def aquifer_heat(aquifer: Aquifer) -> float:
 
 def drift_of(
     exchanger: Exchanger, pair: Doublet, seasons: WellSeasons, cells: int = CELLS
-) -> Floats:
+) -> Iterator[float]:
     """How much warmer than the aquifer a pair's supply is, month by month over the years [K]."""
     energy, aquifer = exchanger.energy, exchanger.open.aquifer
     conductivity, capacity = USUAL_CONDUCTIVITY, USUAL_CAPACITY
@@ -190,7 +227,8 @@ def drift_of(
         conductivity = energy.earth.conductivity
         capacity = conductivity / energy.earth.diffusivity_m2s
     rock = Rock(aquifer_heat(aquifer), capacity, conductivity, WATER)
-    return supply_drift(pair, seasons.season, rock, seasons.years, cells=cells)
+    months = month_by_month(pair, seasons.season, rock, cells=cells)
+    return islice(months, seasons.years * MONTHS)
 
 
 def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
@@ -209,8 +247,8 @@ def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
 
     def drifts(apart_m: float) -> bool:
         pair = Doublet(flow_m3s, apart_m, aquifer.thickness_m, delay, (-speed, 0.0))
-        drift = drift_of(exchanger, pair, seasons, QUICK_CELLS)
-        return bool(np.abs(drift).max() > WISH_SHARE * MOST_DRIFT_K)
+        months = drift_of(exchanger, pair, seasons, QUICK_CELLS)
+        return any(abs(month_k) > WISH_SHARE * MOST_DRIFT_K for month_k in months)
 
     most = max(MOST_APART_M, least)
     if not drifts(least):

@@ -32,6 +32,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.header.unjoined import why_unjoined
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
@@ -269,7 +270,8 @@ def _with(first: Reason, second: Reason | None) -> Reason:
 def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reason:
     layout, required = made
     if layout.loop.flow:
-        return layout.obstacle or reason("wells-fit", flow_m3s=required.flow_m3s)
+        code = "well-and-outfall-fit" if layout.of(Outfall) else "wells-fit"
+        return layout.obstacle or reason(code, flow_m3s=required.flow_m3s)
     held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
     takes = _takes(lot.site, layout, held, required)
     if fits:

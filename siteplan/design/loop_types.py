@@ -21,6 +21,7 @@ from siteplan.available.ground import (
     ground_of_coils,
     ground_of_trenches,
     ground_of_wells,
+    shore_entry_kept_off,
 )
 from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
@@ -96,14 +97,17 @@ def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Lay
     return lay_out_bores(prepared.ground, options, required_m)
 
 
-def _coils(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_coils(prepared.ground, staked(site.exchanger).pond, required_m, prepared.waters)
+def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
+    options = staked(site.exchanger).pond
+    layout = lay_out_coils(prepared.ground, options, required_m, prepared.waters)
+    kept_off = shore_entry_kept_off(site, rules) if layout.obstacle is not None else None
+    return layout if kept_off is None else replace(layout, obstacle=kept_off)
 
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
     options = staked(site.exchanger).open
-    if nearby is not None:
+    if nearby is not None and not options.outfall:
         options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
     wish = _well_wish(prepared, site)
@@ -113,6 +117,8 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
 def _well_wish(prepared: Prepared, site: Site) -> WellWish:
     """Where the water in the ground would have the return well."""
     exchanger = site.exchanger
+    if exchanger.open.outfall:
+        return NO_WISH
     required = required_of(exchanger, made_of("well").name)
     if required is None:
         return NO_WISH

@@ -16,6 +16,7 @@ from xml.sax.saxutils import escape
 from siteplan.export.csv_text import csv_text
 from siteplan.export.tables import decimal
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.stakes import Stake as Staked
@@ -156,7 +157,7 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
     ]
     for element in layout.elements:
         for name, at in zip(stake_names(element), tie_targets(element), strict=True):
-            stakes.append(Stake(name, at, element.kind))
+            stakes.append(Stake(name, at, called(element)))
     for trench in bent_trenches(layout):
         for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
             stakes.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
@@ -178,7 +179,7 @@ def _apart(stakes: Sequence[Stake]) -> list[Stake]:
 def _features(layout: Layout, frame: Georeference) -> Iterator[dict[str, Any]]:
     for element in layout.elements:
         place = [_point(at) for at in element.axis.coords]
-        yield _feature(element.id, element.kind, element.bottom_m, place, frame)
+        yield _feature(element.id, called(element), element.bottom_m, place, frame)
     for crossover in layout.crossovers:
         line = [_point(at) for at in crossover.line.coords]
         yield _feature(crossover.id, "crossover", crossover.depth_m, line, frame)

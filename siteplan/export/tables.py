@@ -10,6 +10,7 @@ from siteplan.export.csv_text import csv_text
 from siteplan.geometry.lines.arcs import Arc, Piece
 from siteplan.layout.elements import Bore, Element, Trench
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import called
 from siteplan.layout.piping_model import Crossover
 from siteplan.sheet.tables.staking import staked_pieces
 from siteplan.site.model import Site
@@ -79,7 +80,7 @@ def _row(site: Site, element: Element) -> list[str]:
     length = round_to(to_unit(element.length_m, site.unit), DECIMALS, "down")
     return [
         element.id,
-        element.kind,
+        called(element),
         *_place(site, element.x_m, element.y_m),
         *end,
         f"{length:.{DECIMALS}f}",

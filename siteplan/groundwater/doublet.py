@@ -21,6 +21,8 @@ TURN: Final = 0.2
 """Step as a share of the time in which the flow of the pair changes by as much as itself [-]."""
 NEAR: Final = 0.01
 """Within so much of the separation the rest of the way is a circle around the well [-]."""
+STILL: Final = 1e-9
+"""What moves on by less than so much of the separation stands where the water does [-]."""
 STREAMLINES: Final = 360
 MOST_STEPS: Final = 4000
 SWEPT: Final = 120
@@ -236,7 +238,12 @@ def _follow(pair: Doublet, front: _Front, until_s: float, *, around: Well = "ret
         places = front.places[moving]
         speed = sign * discharge(pair, places) / pair.delay
         left = until_s - front.ages[moving]
-        step = np.minimum(_longest_step(pair, places, speed), left)
+        longest = np.where(
+            np.hypot(*speed.T) * left < STILL * pair.separation_m,
+            left,
+            _longest_step(pair, places, speed),
+        )
+        step = np.minimum(longest, left)
         # classic Runge-Kutta of fourth order
         half = sign * discharge(pair, places + speed * (step / 2)[:, None]) / pair.delay
         again = sign * discharge(pair, places + half * (step / 2)[:, None]) / pair.delay

@@ -8,8 +8,9 @@ its own mixing is that of a grain of half a cell, less than aquifers are known t
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import count, islice
 from typing import Final
 
 import numpy as np
@@ -114,20 +115,33 @@ def supply_drift(
         Whether what is returned begins with what was pumped; False: with the aquifer's own
         temperature, as published solutions have it.
     """
+    months = month_by_month(pair, season, rock, cells=cells, feeds_back=feeds_back)
+    return np.array(list(islice(months, years * MONTHS)))
+
+
+def month_by_month(
+    pair: Doublet,
+    season: Season,
+    rock: Rock,
+    *,
+    cells: int = CELLS,
+    feeds_back: bool = True,
+) -> Iterator[float]:
+    """The drift of `supply_drift` month after month, without end [K]."""
     grid = grid_around(pair.separation_m, REACH * pair.separation_m, cells)
     column = _column(rock, MONTH_S / STEPS_A_MONTH)
-    steps = [
-        _step_of(grid, replace(pair, flow_m3s=flow), rock, column, feeds_back=feeds_back)
-        for flow in season.flows_m3s
-    ]
+    # months with the same flow, before and after the hardest, share one matrix
+    step_with = {
+        flow: _step_of(grid, replace(pair, flow_m3s=flow), rock, column, feeds_back=feeds_back)
+        for flow in dict.fromkeys(season.flows_m3s)
+    }
+    steps = [step_with[flow] for flow in season.flows_m3s]
     heat, layers = np.zeros(grid.areas.size), np.zeros((LAYERS, grid.areas.size))
-    found = []
-    for month in range(years * MONTHS):
+    for month in count():
         step, change = steps[month % MONTHS], season.changes_k[month % MONTHS]
         for _ in range(STEPS_A_MONTH):
             heat, layers = step(heat, layers, change)
-        found.append(heat[grid.supply])
-    return np.array(found)
+        yield float(heat[grid.supply])
 
 
 _Step = Callable[[Floats, Floats, float], tuple[Floats, Floats]]

@@ -27,6 +27,22 @@ Kind = TypeVar("Kind")
 
 
 @dataclass(frozen=True, slots=True)
+class Landing:
+    """Where the header comes through the shore of a pond.
+
+    Parameters
+    ----------
+    at
+        Where.
+    stated
+        Whether the site says so; otherwise it was chosen for a short trench.
+    """
+
+    at: tuple[float, float]
+    stated: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Header:
     """The pipe run that joins all elements to the entry.
 
@@ -40,12 +56,15 @@ class Header:
         Utilities and drives it crosses.
     pit
         Where the pipes of all circuits come together; None where there is no such pit.
+    landings
+        Where it comes through the shore of a pond.
     """
 
     runs: tuple[LineString, ...]
     entry: Entry
     crossings: tuple[Crossing, ...] = ()
     pit: HeaderPit | None = None
+    landings: tuple[Landing, ...] = ()
 
     @property
     def length_m(self) -> float:
@@ -251,6 +270,8 @@ class Ground:
         Ground that a field keeps off where that takes little more.
     entered
         What the header enters and no header pit is dug in, such as the pond of its coils.
+    shore_entries
+        Where the header shall come through the shore of what it enters.
     memory
         What engines have worked out already, for this ground or for another of the same lot.
     """
@@ -264,4 +285,5 @@ class Ground:
     strips: tuple[Strip, ...] = ()
     entered: BaseGeometry | None = None
     spared: tuple[Spared, ...] = ()
+    shore_entries: tuple[tuple[float, float], ...] = ()
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)

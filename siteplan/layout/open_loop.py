@@ -21,6 +21,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Well
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
+from siteplan.layout.outfall import OUTFALL_M, Outfall
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Feature
@@ -122,7 +123,7 @@ def lay_out_wells(
     """
     back = reachable_area(replace(ground, area=return_area))
     supply = reachable_area(ground) if existing is None else existing.shape.centroid
-    obstacle = _no_ground(ground, return_area, supply=supply, back=back)
+    obstacle = _no_ground(ground, return_area, options, supply=supply, back=back)
     pairs: list[Pair] = []
     if not obstacle:
         search = _Search(
@@ -160,7 +161,7 @@ def _radius(existing: Feature | None) -> float:
 
 def _joined(
     ground: Ground, pairs: list[Pair], *, options: OpenOptions, existing: Feature | None
-) -> tuple[tuple[Well, ...], Header | None]:
+) -> tuple[tuple[Well | Outfall, ...], Header | None]:
     """Wells of the pair with the shortest header, and the header."""
     if not pairs:
         return (), None
@@ -169,10 +170,10 @@ def _joined(
     known = "" if existing is None else existing.id
     size = (options.diameter_m, options.depth_m)
     supply_size = size if existing is None else (options.diameter_m, UNKNOWN_DEPTH_M)
-    return (
-        Well("SUPPLY", *first, *supply_size, "supply", known),
-        Well("RETURN", *second, *size, "return"),
-    ), header
+    supply = Well("SUPPLY", *first, *supply_size, "supply", known)
+    if options.outfall:
+        return (supply, Outfall("OUTFALL", *second, OUTFALL_M, options.outfall)), header
+    return (supply, Well("RETURN", *second, *size, "return")), header
 
 
 def _header_length(routed: tuple[Header | None, Pair]) -> float:
@@ -290,10 +291,17 @@ def _side(area: BaseGeometry) -> float:
 
 
 def _no_ground(
-    ground: Ground, return_area: BaseGeometry, *, supply: BaseGeometry, back: BaseGeometry
+    ground: Ground,
+    return_area: BaseGeometry,
+    options: OpenOptions,
+    *,
+    supply: BaseGeometry,
+    back: BaseGeometry,
 ) -> Reason | None:
     if supply.is_empty and ground.area.is_empty:
         return reason("no-available-area", things="a supply well")
+    if options.outfall and (return_area.is_empty or back.is_empty):
+        return reason("no-way-to-outfall", water=options.outfall)
     if return_area.is_empty:
         return reason("no-available-area", things="a return well")
     return reason("no-way-for-header") if supply.is_empty or back.is_empty else None

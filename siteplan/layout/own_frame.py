@@ -15,13 +15,14 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Point
+from shapely import MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, polygons_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.lattice import edge_directions
 from siteplan.layout.block import Placement
+from siteplan.layout.header.shore import landings_of
 from siteplan.layout.model import Ground, Header
 
 Floats = NDArray[np.float64]
@@ -118,4 +119,6 @@ def _header_back(header: Header, ground: Ground, frame: OwnFrame) -> Header:
     for crossing in header.crossings:
         ((x, y),) = frame.back(np.array([[crossing.x_m, crossing.y_m]])).tolist()
         crossings.append(replace(crossing, x_m=x, y_m=y))
-    return Header(runs, entry, tuple(crossings))
+    return Header(
+        runs, entry, tuple(crossings), landings=landings_of(MultiLineString(runs), ground)
+    )

@@ -22,6 +22,7 @@ from siteplan.layout.header.crossovers import course_of
 from siteplan.layout.header.section import piece_line, piece_width, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Piping
 from siteplan.quantities.grout import grout_of
 from siteplan.quantities.shallow import shallow_header
@@ -168,6 +169,9 @@ def _insulation(site: Site, layout: Layout) -> Iterator[Item]:
         yield Item("pipe insulation", size or "by flow", "length", length, basis, "insulation")
 
 
+OUTFALL_BASIS: Final = "headwall or stone, screen, check valve (common practice)"
+
+
 def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
     size = layout.circuits[0].pipe if layout.circuits else ""
     yield Item("U-bend", size, "count", _u_bends(layout, size), "one for each loop", "fitting")
@@ -175,6 +179,7 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     yield from _pit_manifold(layout, piping)
     fittings = piping.fittings
     basis = "supply and return of the header"
+    yield Item("outfall", "", "count", len(layout.of(Outfall)), OUTFALL_BASIS, "fitting")
     yield Item("tee", "by header", "count", fittings.tees, basis, "fitting")
     yield Item("elbow", "by header", "count", fittings.elbows, basis, "fitting")
     turns = sum(elbows_of(course_of(crossover, layout)) for crossover in layout.crossovers)

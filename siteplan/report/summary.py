@@ -17,6 +17,7 @@ from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import figure_words, words_of
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Access, Header
+from siteplan.layout.outfall import OUTFALL, Outfall
 from siteplan.report.pipe_summary import (
     circuits_summary,
     crossings_summary,
@@ -174,6 +175,8 @@ def _element(element: Element) -> dict[str, Any]:
         lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe
         return row | {"depth_m": _near(element.depth_m)} | lean
     row["depth_m"] = _near(element.depth_m)
+    if isinstance(element, Outfall):
+        return row | {"role": OUTFALL, "into": element.into}
     return row | ({"role": element.role} if isinstance(element, Well) else {})
 
 

@@ -27,7 +27,7 @@ BOUND_PARTS: Final[Mapping[str, tuple[Part, ...]]] = {
     "fluid": CLOSED, "grout": ("bore",), "pipe": CLOSED, "test pressure": CLOSED,
     "cover": COVERED, "ties": (), "scale": (), "marking": COVERED,
     "fluid temperature": CLOSED, "heat at the line": CLOSED,
-    "return capacity": ("return well",),
+    "return capacity": ("return well",), "surface return": ("supply well",),
 }  # fmt: skip
 """Parts that a bound of each kind may be about, and is where it does not say."""
 ENOUGH: Final[Mapping[str, tuple[str, ...]]] = {
@@ -41,6 +41,7 @@ ENOUGH: Final[Mapping[str, tuple[str, ...]]] = {
     "marking": ("names",),
     "fluid temperature": ("from", "to"),
     "return capacity": ("least",),
+    "surface return": ("allowed",),
 }
 """Keys of which a bound of each kind needs one at least."""
 _IMPERIAL = re.compile(r'1\s*(?:in|")\s*=\s*([\d.]+)\s*(?:ft|\')')
@@ -247,4 +248,5 @@ _READERS: Final[Mapping[str, Callable[[Table], dict[str, Any]]]] = {
     "fluid temperature": _temperature,
     "heat at the line": lambda _: {},
     "return capacity": _count,
+    "surface return": lambda table: {"allowed": _flag(table, "allowed")},
 }

@@ -173,6 +173,7 @@ BoundOf = Literal[
     "fluid temperature",
     "heat at the line",
     "return capacity",
+    "surface return",
 ]
 BOUND_OF: tuple[BoundOf, ...] = get_args(BoundOf)
 """What a book may bind beside distances."""
@@ -241,6 +242,7 @@ class Bound:
     minutes: float = 0.0
     dimension_ratio: float | None = None
     full_depth: bool = False
+    allowed: bool = False
     scales: tuple[int, ...] = ()
     ratios: Range | None = None
     share: float | None = None

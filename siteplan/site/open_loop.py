@@ -58,6 +58,10 @@ class OpenOptions:
         Water a well on this lot gives, from a pumping test or a neighbour's log [m3/s].
     supply
         Id of an existing potable well that serves as the supply; empty: a new one.
+    outfall
+        Id of the pond or stream that takes the water back; empty: a return well does.
+    discharge_by
+        Who permits that; empty: nobody yet.
     farthest_m
         Most that the return well may stand from the supply well [m]; None: no limit.
     near_by
@@ -78,6 +82,8 @@ class OpenOptions:
     flow_m3s: float | None = None
     yield_m3s: float | None = None
     supply: str = ""
+    outfall: str = ""
+    discharge_by: str = ""
     farthest_m: float | None = None
     near_by: str = ""
     drift_by: str = ""

@@ -13,6 +13,9 @@ MOST_POINTS: Final = 2_000
 """About so many points are set on all lines of a pond; a large one has them wider apart."""
 LIQUID_C: Final = 0.5
 """Coldest water in which coils are still free of ice; common practice, no source [C]."""
+SHORE_M: Final = 1.0
+"""What a contour may lie beyond the shore, or a shore entry beside it, as two surveys drew them;
+common practice, no source [m]."""
 USUAL_SLOPE: Final = 3.0
 """How far out the sides of a pond lie for one down where nobody says; common practice, no source
 [-]."""
@@ -54,6 +57,22 @@ class Sounding:
 
 
 @dataclass(frozen=True, slots=True)
+class ShoreEntry:
+    """Where header and electric line shall come through the shore.
+
+    Parameters
+    ----------
+    id
+        Name of it in the site file.
+    at
+        Where: on the shore, unless it was drawn too far from it.
+    """
+
+    id: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
 class PondSurvey:
     """What is known of a pond beside its outline, its depth and its contours.
 
@@ -67,6 +86,8 @@ class PondSurvey:
         How far the lowest level lies below that of outline and depths [m].
     inflow_m3s, inflow_c
         Water that runs in the whole year [m3/s] and its temperature; None: as the ground [C].
+    shore_entries
+        Where the header shall come through the shore; none: where its trench is short.
     """
 
     soundings: tuple[Sounding, ...] = ()
@@ -74,6 +95,7 @@ class PondSurvey:
     drawdown_m: float = 0.0
     inflow_m3s: float = 0.0
     inflow_c: float | None = None
+    shore_entries: tuple[ShoreEntry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from siteplan.hydraulics.friction import purge_flow
 from siteplan.hydraulics.pipes import pipes, pressure_class
 from siteplan.layout.elements import Bore, Coil, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.quantities.shallow import shallow_header
 from siteplan.site.model import Site
 from siteplan.specification.protection import protection_clause
@@ -176,7 +177,11 @@ def _wells(site: Site, layout: Layout) -> Iterator[Reason]:
     for well in new[:1]:
         yield reason("spec-wells", diameter_m=well.diameter_m, depth_m=well.depth_m)
         yield reason("spec-annulus", by=assumed(site, "annulus"))
-    yield reason("spec-well-water", by=assumed(site, "water"))
+    outfalls = layout.of(Outfall)
+    if outfalls:
+        yield reason("spec-outfall-water", water=outfalls[0].into, by=assumed(site, "water"))
+    else:
+        yield reason("spec-well-water", by=assumed(site, "water"))
 
 
 def _purge(site: Site, layout: Layout) -> Iterator[Reason]:

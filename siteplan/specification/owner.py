@@ -9,6 +9,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.fluids import antifreeze_of, antifreeze_share, freezing_point
 from siteplan.layout.elements import Bore, Coil, Trench, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.quantities.take_off import fluid_volume
 from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
@@ -47,7 +48,8 @@ def what_lies_there(layout: Layout) -> Iterator[Reason]:
         depth = min(coil.water_depth_m for coil in coils)
         yield reason("owner-coils", number=len(coils), depth_m=depth)
     if wells:
-        yield reason("owner-wells", number=len(wells), depth_m=wells[0].depth_m)
+        code = "owner-well-outfall" if layout.of(Outfall) else "owner-wells"
+        yield reason(code, number=len(wells), depth_m=wells[0].depth_m)
     if layout.header is not None and layout.piping is not None:
         entry = layout.header.entry
         depth = layout.piping.depth_m
@@ -83,7 +85,8 @@ def what_to_leave(site: Site, layout: Layout) -> Iterator[Reason]:
         yield reason("owner-pond")
     yield reason("owner-trees", reach_m=TREES_M)
     if layout.loop.flow:
-        yield reason("owner-wells-kept", reach_m=TREES_M)
+        code = "owner-well-kept" if layout.of(Outfall) else "owner-wells-kept"
+        yield reason(code, reach_m=TREES_M)
         return
     fluid = site.exchanger.piping.fluid
     mixed = fluid is not None and bool(fluid.mixture) and antifreeze_share(fluid.mixture) > 0

@@ -14,6 +14,7 @@ from siteplan.findings.words import plural
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.site.model import Site
 from siteplan.specification.room import room_for_earth
 from siteplan.specification.stockpile import Stockpile
@@ -90,7 +91,8 @@ def order_of_work(layout: Layout) -> tuple[Element, ...]:
     """
     new = layout.new
     if layout.loop.flow:
-        return tuple(sorted(new, key=lambda well: well.part != "supply well"))
+        wells = [element for element in new if not isinstance(element, Outfall)]
+        return tuple(sorted(wells, key=lambda well: well.part != "supply well"))
     start = _start(layout)
     if start is None or len(new) < 2:
         return new

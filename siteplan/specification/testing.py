@@ -11,6 +11,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.pipes import borne_with_surge
 from siteplan.layout.elements import Bore, Coil, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.site.model import Site
 from siteplan.units.pressures import PSI
 
@@ -79,5 +80,10 @@ def _assumed(site: Site, layout: Layout) -> tuple[float, Reason]:
 
 def _when(layout: Layout) -> str:
     """Code of when the test is made."""
-    kinds = {Bore: "spec-test-bores", Coil: "spec-test-coils", Well: "spec-test-wells"}
+    kinds = {
+        Outfall: "spec-test-outfall",
+        Bore: "spec-test-bores",
+        Coil: "spec-test-coils",
+        Well: "spec-test-wells",
+    }
     return next((code for kind, code in kinds.items() if layout.of(kind)), "spec-test-trenches")

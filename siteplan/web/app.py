@@ -36,10 +36,12 @@ def app_of(session: Session, *, port: int, token: str) -> ASGIApp:
 
     @contextlib.asynccontextmanager
     async def alive(_: Starlette) -> AsyncIterator[None]:
-        session.start()
+        starting = asyncio.create_task(session.start())
         watching = asyncio.create_task(session.watch())
         yield
         watching.cancel()
+        # a child on its way is waited for, so that it can be ended
+        await starting
         session.close()
 
     app = Starlette(
@@ -141,6 +143,8 @@ async def _live(socket: WebSocket) -> None:
     await socket.accept()
     session.tabs.append(socket)
     session.send({"type": "tabs", "count": len(session.tabs)})
+    # what was told between the answer with the lot and now
+    await session.tell_again(socket)
     try:
         while True:
             await socket.receive_text()

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 import tomlkit
+from tomlkit.exceptions import ParseError
 from tomlkit.items import AoT, Array
 
 from siteplan.errors import Fault, InputError
 from siteplan.rule_books.loader import book_ids
+from siteplan.site.options.choices import ENTRY
 from siteplan.site.options.declared import every_option
-from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.kinds import kind_called, kinds
+from siteplan.web.lot_file import is_plain
 
 SHAPES: Final = ("at", "line", "area", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
@@ -19,6 +23,10 @@ LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")
 """Keys that name files: the page must not have any file read."""
 NEAR: Final = 1e-6
+FIGURE: Final = re.compile(r"\s*(\d[\d,]*\.?\d*)((?:\s*[A-Za-z][^\d]*)?)$")
+"""A figure and its unit."""
+MOST_SCALED: Final = 10.0
+ANY_WALL: Final = "any wall"
 
 Op = Mapping[str, Any]
 Document = tomlkit.TOMLDocument
@@ -33,7 +41,8 @@ def changed_text(text: str, ops: Sequence[Op]) -> str:
         Of the site file.
     ops
         ``points`` (ref, key, points in the file's own numbers), ``place`` (ref, key, value),
-        ``say`` (ref, key, value), ``set`` (path, value), ``add`` (list, values), ``delete`` (ref).
+        ``say`` (ref, key, value), ``set`` (path, value), ``scale`` (path, by), ``add`` (list,
+        values), ``delete`` (ref), ``any wall``, ``prices`` (file, text; neither: none).
 
     Raises
     ------
@@ -183,6 +192,59 @@ def _set(document: Document, op: Op) -> None:
         _table(document, path[:-1])[path[-1]] = _value(op["value"])
 
 
+def _scale(document: Document, op: Op) -> None:
+    """Multiply a figure that is stated, its unit as it is."""
+    path, by = [str(step) for step in op["path"]], float(op["by"])
+    told: Any = document
+    for step in path:
+        told = told.get(step) if isinstance(told, Mapping) else None
+    figure = FIGURE.match(str(told))
+    if figure is None or isinstance(told, (Mapping, list)) or not 0 < by < MOST_SCALED:
+        name = ".".join(path)
+        raise refused(f"{name} is not stated as one figure: type it under what is wanted.")
+    number = f"{float(figure[1].replace(',', '')) * by:.4g}"
+    told_anew = f"{number}{figure[2]}" if figure[2] else _short(float(number))
+    _set(document, {"path": path, "value": told_anew})
+
+
+def _any_wall(document: Document, _: Op) -> None:
+    """Leave open through which wall the pipes enter."""
+    document.pop("entry", None)
+    rows: Any = document.get("feature")
+    for number in reversed(range(len(rows) if isinstance(rows, AoT) else 0)):
+        if kind_called(str(rows[number].get("kind", ""))) == ENTRY:
+            del rows[number]
+    _table(document, ["exchanger"])["entry"] = ANY_WALL
+
+
+def _prices(document: Document, op: Op) -> None:
+    """Take another price list: a file beside the site file, or one that is sent; or none."""
+    name, text = str(op.get("file") or ""), str(op.get("text") or "")
+    document.pop("prices", None)
+    if name:
+        if not is_plain(name) or not name.endswith(".toml"):
+            raise refused(f"{name!r} is no price list beside the site file.")
+        table = tomlkit.table()
+        table["file"] = name
+        document["prices"] = table
+    elif text:
+        document["prices"] = _price_table(text)
+
+
+def _price_table(text: str) -> Any:
+    """Prices of a text, whether or not it names their table."""
+    try:
+        known = tomlkit.parse(text)
+    except ParseError as error:
+        raise refused(f"the price list is no TOML ({error}).") from error
+    sent: Any = known.get("prices", known)
+    table = tomlkit.table()
+    for key, value in sent.items():
+        if key not in CLOSED:
+            table[key] = value
+    return table
+
+
 def _allow(path: list[str], value: Any) -> None:
     known = {option.path for option in every_option()}
     told = ".".join(path)
@@ -289,6 +351,9 @@ OPS: Final[dict[str, Callable[[Document, Op], None]]] = {
     "place": _place,
     "say": _say,
     "set": _set,
+    "scale": _scale,
+    "any wall": _any_wall,
+    "prices": _prices,
     "add": _add,
     "delete": _delete,
 }

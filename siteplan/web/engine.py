@@ -11,14 +11,30 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Final
 
+from siteplan.web.stages import Job
 from siteplan.web.work import work
 
-PRELOADED: Final = ["siteplan.web.work"]
+PRELOADED: Final = ["siteplan.web.work", "siteplan.web.warm"]
 ENDED: Final = (
     "Planning ended before its time, by a fault of siteplan or for want of memory. The lot is "
     "saved. Change it and it is planned again; siteplan plan tells more."
 )
 Told = Callable[[int, str, Any], None]
+Child = tuple[BaseProcess, Connection]
+
+
+def new_child() -> Child:
+    """A child that waits for a job; the first one waits until what all need is loaded."""
+    methods = multiprocessing.get_all_start_methods()
+    name = "forkserver" if "forkserver" in methods else "spawn"
+    context: Any = multiprocessing.get_context(name)
+    if name == "forkserver":
+        context.set_forkserver_preload(PRELOADED)
+    here, there = context.Pipe()
+    process = context.Process(target=work, args=(there,), daemon=True)
+    process.start()
+    there.close()
+    return process, here
 
 
 class Engine:
@@ -28,28 +44,25 @@ class Engine:
     ----------
     told
         Called on the loop with the number of the job, the stage and what is told.
+    spare
+        A child that waits already.
     """
 
-    def __init__(self, told: Told) -> None:
-        methods = multiprocessing.get_all_start_methods()
-        name = "forkserver" if "forkserver" in methods else "spawn"
-        self._context: Any = multiprocessing.get_context(name)
-        if name == "forkserver":
-            self._context.set_forkserver_preload(PRELOADED)
+    def __init__(self, told: Told, spare: Child | None = None) -> None:
         self._told = told
         self._loop = asyncio.get_running_loop()
-        self._busy: tuple[BaseProcess, Connection] | None = None
-        self._spare: tuple[BaseProcess, Connection] | None = self._child()
+        self._busy: Child | None = None
+        self._spare: Child | None = spare or new_child()
         self._waiting: list[asyncio.Future[Any]] = []
         self.number = 0
 
-    def plan(self, path: str, *, staged: bool = True) -> int:
-        """Number of the job that plans a site file; what ran before is ended."""
+    def plan(self, job: Job) -> int:
+        """Number of the job that plans a lot; what ran before is ended."""
         self.end_job()
         self.number += 1
-        child = self._spare or self._child()
+        child = self._spare or new_child()
         self._busy, self._spare = child, None
-        child[1].send((path, staged))
+        child[1].send(job)
         threading.Thread(target=self._listen, args=(child[1], self.number), daemon=True).start()
         # the next one warms up while this one works
         self._loop.call_later(0.05, self._warm)
@@ -67,7 +80,7 @@ class Engine:
     def end_job(self) -> None:
         """End what is at work."""
         if self._busy is not None:
-            _end(self._busy)
+            _kill(self._busy[0])
             self._busy = None
         for answer in self._waiting:
             if not answer.done():
@@ -78,20 +91,14 @@ class Engine:
         """End every child."""
         self.end_job()
         if self._spare is not None:
-            _end(self._spare)
+            _kill(self._spare[0])
+            self._spare[1].close()
             self._spare = None
         self._loop = None  # type: ignore[assignment]
 
     def _warm(self) -> None:
         if self._loop is not None and self._spare is None:
-            self._spare = self._child()
-
-    def _child(self) -> tuple[BaseProcess, Connection]:
-        here, there = self._context.Pipe()
-        process = self._context.Process(target=work, args=(there,), daemon=True)
-        process.start()
-        there.close()
-        return process, here
+            self._spare = new_child()
 
     def _listen(self, pipe: Connection, number: int) -> None:
         """Hand what the child says to the loop, in a thread of its own."""
@@ -99,6 +106,8 @@ class Engine:
             while True:
                 stage, told = pipe.recv()
                 self._loop.call_soon_threadsafe(self._hear, number, stage, told)
+        # only who reads from it closes it: its number goes to the next pipe at once
+        pipe.close()
         with suppress(RuntimeError, AttributeError):
             self._loop.call_soon_threadsafe(self._ended, number)
 
@@ -119,9 +128,6 @@ class Engine:
             self._told(number, stage, told)
 
 
-def _end(child: tuple[BaseProcess, Connection]) -> None:
-    process, pipe = child
+def _kill(process: BaseProcess) -> None:
     process.kill()
     process.join()
-    with suppress(OSError):
-        pipe.close()

@@ -13,10 +13,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.options.choices import ENTRY, PARCEL
+from siteplan.site.options.declared import every_option
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kind_called
-from siteplan.web.document import Op, refused
+from siteplan.web.document import SHAPES, Op, refused
 from siteplan.web.lot_file import (
     DECIMALS,
     GEOGRAPHIC_DECIMALS,
@@ -25,6 +26,7 @@ from siteplan.web.lot_file import (
     named_lot,
     plain_points,
     with_points,
+    with_property,
     without,
 )
 from siteplan.web.store import Files
@@ -32,6 +34,13 @@ from siteplan.web.store import Files
 KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
 LEAST: Final = {"at": 1, "line": 2, "area": 3}
 TAPED: Final = "walls"
+NAMED: Final = ("id", "kind")
+SAID: Final = frozenset(
+    path.removeprefix("feature.")
+    for path in (option.path for option in every_option())
+    if path.startswith("feature.") and path.count(".") == 1
+) - {*SHAPES, *NAMED}
+"""What may be stated of a feature beside its place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +175,10 @@ class Drawing:
 
     def changed(self, op: Op) -> tuple[Files, Op | None]:
         """Files after a change of the lot's file, and what is left to do in the site file."""
+        if op.get("op") == "any wall":
+            return self._without_entries(), op
+        if "id" in op and "ref" not in op:
+            op = self._named(op)
         ref = str(op.get("ref", ""))
         if op.get("op") == "add" and "points" in op:
             return self.files, self._added(op)
@@ -174,17 +187,42 @@ class Drawing:
             return self.files, {**op, "points": own}
         if not ref.startswith("file:"):
             return self.files, op
-        number = int(ref.removeprefix("file:"))
-        text = self.files[self.lot]
+        return self._changed_in_file(int(ref.removeprefix("file:")), op)
+
+    def _changed_in_file(self, number: int, op: Op) -> tuple[Files, Op | None]:
+        """Files after a change of something that stands in the lot's file."""
+        text, left = self.files[self.lot], None
         if op["op"] == "points":
-            decimals = self._decimals()
             own = self._written(op["points"], "file")
-            text = with_points(text, number, own, decimals=decimals)
+            text = with_points(text, number, own, decimals=self._decimals())
+        elif op["op"] == "say" and op["key"] in SAID:
+            text = with_property(text, number, str(op["key"]), op["value"])
+        elif op["op"] == "place":
+            # a GeoJSON knows no tapes: what is placed by them stands in the site file from now on
+            says = features_of(text)[number].get("properties") or {}
+            told = {key: value for key, value in says.items() if key in SAID or key in NAMED}
+            left = {"op": "add", "list": "feature", "values": {**told, str(op["key"]): op["value"]}}
+            text = without(text, number)
         elif op["op"] == "delete":
             text = without(text, number)
         else:
-            raise refused(f"{ref} lies in {self.lot}, where only places are changed.")
-        return {**self.files, self.lot: text}, None
+            raise refused(f"this cannot be changed in {self.lot}.")
+        return {**self.files, self.lot: text}, left
+
+    def _without_entries(self) -> Files:
+        """Files without the entries that stand in the lot's file."""
+        text = self.files[self.lot] if self.lot else ""
+        for number in reversed([int(item.ref.removeprefix("file:")) for item in self._of_file()
+                                if item.kind == ENTRY]):  # fmt: skip
+            text = without(text, number)
+        return {**self.files, self.lot: text} if self.lot else self.files
+
+    def _named(self, op: Op) -> Op:
+        """A change of a thing that is told by its name, with where it stands."""
+        ref = next((item.ref for item in self.items() if item.name == op["id"]), None)
+        if ref is None:
+            raise refused(f"{op['id']!r} is named nowhere in the files: state it by hand.")
+        return {**op, "ref": ref}
 
     def _added(self, op: Op) -> Op:
         """An addition with its points in the numbers of the file."""

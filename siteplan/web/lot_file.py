@@ -54,6 +54,7 @@ class _Number(float):
 
 _DECODER: Final = json.JSONDecoder(parse_float=_Number.read, parse_int=_Number.read)
 _FEATURES: Final = re.compile(r'"features"\s*:\s*\[')
+_PROPERTIES: Final = re.compile(r'"properties"\s*:\s*')
 _GEOMETRY: Final = re.compile(r'"geometry"\s*:\s*')
 
 
@@ -100,6 +101,21 @@ def with_points(text: str, number: int, points: Sequence[XY], *, decimals: int) 
             written = _geometry(geometry, points, decimals)
             return text[: found.end()] + written + text[stop:]
     raise ValueError("the feature has no geometry")
+
+
+def with_property(text: str, number: int, key: str, value: Any) -> str:
+    """The text with another property of one feature; None takes it out."""
+    feature, start, end = _spans(text)[number]
+    told = dict(feature.get("properties") or {})
+    told.pop(key, None)
+    if value is not None:
+        told[key] = value
+    written = json.dumps(told, ensure_ascii=False)
+    for found in _PROPERTIES.finditer(text, start, end):
+        known, stop = _DECODER.raw_decode(text, found.end())
+        if known == feature.get("properties"):
+            return text[: found.end()] + written + text[stop:]
+    raise ValueError("the feature has no properties")
 
 
 def without(text: str, number: int) -> str:

@@ -13,6 +13,7 @@ from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import IN_SHORT, comparison_heads, comparison_lines
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Paper, Primitive, Sheet, Text, moved
+from siteplan.sheet.pages.owner import whom_to_call
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import wrapped
@@ -74,6 +75,7 @@ def _lines(plan: SitePlan, width_mm: float) -> list[tuple[str, bool]]:
     if content.layout is not None:
         leave = what_to_leave(plan.site, content.layout)
         told += [(words_of(each, unit, on_paper=True), False) for each in leave]
+        told.append((" · ".join(whom_to_call(content)), True))
     told += [(caution, False) for caution in CAUTIONS]
     return [
         (row, bold) for text, bold in told for row in wrapped(text, width_mm, HEIGHT_MM, bold=bold)

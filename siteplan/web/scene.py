@@ -27,6 +27,18 @@ from siteplan.web.items import Drawing, Item
 Json = dict[str, Any]
 SAME_M: Final = 1e-4
 """Two shapes nearer than this are one [m]."""
+DEED: Final = (
+    "It follows the calls of a deed: a record, which nobody moves by dragging. As typed corners it "
+    "is your own drawing, and the deed's text leaves the site file."
+)
+FILE: Final = (
+    "It stands in {name}, as county or surveyor drew it: a record, which nobody moves by dragging. "
+    "Where you know better, its corners are changed there."
+)
+SURVEY: Final = (
+    "It comes with a file that holds the whole lot and is not changed here. Draw a property line "
+    "of your own, or change it with the program that wrote it."
+)
 TOLD: Final = ("project", "exchanger", *loop_types(), "loads", "ground", "fluid", "rules", "sheet",
                "header", "circuits")  # fmt: skip
 """Tables of the site file whose figures the page shows to be typed over."""
@@ -99,15 +111,25 @@ class Scene:
             return {"ref": "parcel", "points": typed, "rings": [typed], "drawn": [],
                     "fixed": ""} if typed else None  # fmt: skip
         movable = item is not None and item.ref == "parcel" and typed is not None
-        fixed = "" if movable else "It comes from a survey, a deed or a file: corners stay."
         return {
             "ref": "parcel",
             "points": typed if movable else None,
             "rings": shape_told(parcel),
             "drawn": parcel_drawn(canvas, parcel),
-            "fixed": fixed,
             "area": float(parcel.area),
+            **({"fixed": ""} if movable else self._fixed(parcel, item)),
         }
+
+    def _fixed(self, parcel: Polygon, item: Item | None) -> Json:
+        """Why the corners of a parcel are not dragged, and how they would be."""
+        if self.site is not None and self.site.deed is not None:
+            points = shape_told(parcel)[0][:-1]
+            return {"fixed": DEED, "turn": "Turn it into typed corners", "typed": points}
+        if item is not None and item.ref.startswith("file:") and item.points:
+            words = FILE.format(name=self.drawing.lot)
+            unlocked = {"ref": item.ref, "points": list(item.points)}
+            return {"fixed": words, "turn": "Move its corners all the same", "unlocked": unlocked}
+        return {"fixed": SURVEY}
 
     # --- things on it
 
@@ -194,19 +216,19 @@ def scene_of(drawing: Drawing, path: Path) -> Scene:
 
     What is wanted of a permit is asked for by the plan; parcel and house are enough to draw on.
     """
+    faults: tuple[Fault, ...] = ()
     try:
-        site = read_site(path, quick=True)
+        site = read_site(path)
     except InputError as error:
-        return Scene(drawing, None, None, error.faults)
+        faults = error.faults
+        try:
+            site = read_site(path, quick=True)
+        except InputError as missing:
+            return Scene(drawing, None, None, missing.faults)
     try:
         rules = rules_of(site)
     except RuleError as error:
         return Scene(drawing, site, None, error.faults)
-    faults: tuple[Fault, ...] = ()
-    try:
-        read_site(path)
-    except InputError as error:
-        faults = error.faults
     return Scene(drawing, site, Ground(site, rules), faults)
 
 

@@ -5,26 +5,30 @@ from __future__ import annotations
 import asyncio
 import shutil
 import tempfile
+import tomllib
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from starlette.websockets import WebSocket
+from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from siteplan.errors import InputError
 from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
-from siteplan.web.engine import Engine
+from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
 from siteplan.web.opinion import Opinion
 from siteplan.web.scene import Scene, scene_of
+from siteplan.web.stages import Job
 from siteplan.web.store import Files, Store
 
 Json = dict[str, Any]
 MOST_OPS: Final = 200
 MOST_VARIANTS: Final = 4
+MOST_LISTS: Final = 20
+MOST_LIST_BYTES: Final = 100_000
 WATCH_S: Final = 1.0
 """How often the disk is looked at for a file changed elsewhere [s]."""
 
@@ -43,14 +47,20 @@ class Session:
         self.variants: dict[str, tuple[Files, Json | None]] = {}
         self.engine: Engine | None = None
         self.aside: Engine | None = None
+        self._drawn = ""
         self._comparing = ""
         self._folder = Path()
         self._sending: set[asyncio.Future[None]] = set()
 
-    def start(self) -> None:
-        """Begin to plan; on the loop."""
-        self.engine = Engine(self._hear)
-        self.engine.plan(str(self.store.path))
+    async def start(self) -> None:
+        """Begin to plan, once what plans need is loaded; the lot is shown meanwhile."""
+        spare = await asyncio.to_thread(new_child)
+        self.engine = Engine(self._hear, spare)
+        self._plan()
+
+    def _plan(self) -> None:
+        if self.engine is not None:
+            self.engine.plan(Job(str(self.store.path), self._drawn))
 
     def close(self) -> None:
         """End the children."""
@@ -73,6 +83,7 @@ class Session:
             "outside": self.outside,
             "tabs": len(self.tabs),
             "stages": self.stages,
+            "price_lists": price_lists(self.store.folder),
         }
 
     def change(self, digest: str, ops: Sequence[Op]) -> None:
@@ -148,12 +159,12 @@ class Session:
             raise refused("another tab has changed the lot meanwhile.")
 
     def refresh(self) -> None:
-        """Read the files anew, tell every tab, and plan."""
-        self.scene = self._read()
+        """Plan, read the files anew, and tell every tab."""
+        # the child begins at once, and what is shown is read beside it
         self.stages, self.opinion = {}, None
+        self._plan()
+        self.scene = self._read()
         self.send({"type": "changed", "digest": self.store.digest})
-        if self.engine is not None:
-            self.engine.plan(str(self.store.path))
 
     def _read(self) -> Scene:
         drawing = Drawing(self.store.files, self.store.path.name, self.frame)
@@ -165,12 +176,21 @@ class Session:
 
     def _hear(self, number: int, stage: str, told: Any) -> None:
         del number
-        if stage == "plan":
+        if stage in ("drawn", "plan"):
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
+            self._drawn = told["system"]
         if stage != "step":
             self.stages[stage] = told
-        self.send({"type": "stage", "digest": self.store.digest, "stage": stage, "told": told})
+        self.send(self._stage(stage, told))
+
+    def _stage(self, stage: str, told: Any) -> Json:
+        return {"type": "stage", "digest": self.store.digest, "stage": stage, "told": told}
+
+    async def tell_again(self, tab: WebSocket) -> None:
+        """Tell a tab every stage that is known."""
+        for stage, told in list(self.stages.items()):
+            await _sent(tab, self._stage(stage, told))
 
     def send(self, message: Json) -> None:
         """Tell every tab."""
@@ -183,7 +203,9 @@ class Session:
         """Look for a file that somebody else has changed, as long as the server runs."""
         while True:
             await asyncio.sleep(WATCH_S)
-            if not self.outside and await asyncio.to_thread(self.store.changed_outside):
+            changed = not self.outside and await asyncio.to_thread(self.store.changed_outside)
+            # looked at again: it may have been saved or settled here meanwhile
+            if changed and self.store.changed_outside():
                 self.outside = True
                 self.send({"type": "outside"})
 
@@ -223,7 +245,7 @@ class Session:
         if self.aside is None:
             self.aside = Engine(self._hear_aside)
         self._folder = folder
-        self.aside.plan(str(folder / self.store.path.name), staged=False)
+        self.aside.plan(Job(str(folder / self.store.path.name), staged=False))
 
     def _hear_aside(self, number: int, stage: str, told: Any) -> None:
         del number
@@ -239,6 +261,18 @@ class Session:
         self._compare()
 
 
+def price_lists(folder: Path) -> list[str]:
+    """Names of the price lists beside a site file."""
+    found = []
+    for path in sorted(folder.glob("*.toml"))[:MOST_LISTS]:
+        with suppress(OSError, ValueError):
+            if path.stat().st_size < MOST_LIST_BYTES and "currency" in tomllib.loads(
+                path.read_text(encoding="utf-8")
+            ):
+                found.append(path.name)
+    return found
+
+
 async def _sent(tab: WebSocket, message: Json) -> None:
-    with suppress(RuntimeError, OSError, InputError):
+    with suppress(RuntimeError, OSError, InputError, WebSocketDisconnect):
         await tab.send_json(message)

@@ -2,45 +2,43 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 from siteplan.alternatives.remedies import Remedy
-from siteplan.findings.model import Reason
+from siteplan.design.evaluate import Trial
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
-from siteplan.vocabulary.loop_types import loop_type, made_of
+from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
+from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
-TRENCHES: Final = made_of("trench").name
-BORES: Final = made_of("bore").name
 
 
 def plan_told(plan: SitePlan) -> Json:
     """Everything that stands beside the plan."""
     site, drawn, unit = plan.site, plan.drawn, plan.site.unit
-    canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], unit)
-    laid = layout_drawn(canvas, drawn.layout, site.entries) if drawn.layout is not None else []
     return {
         "fits": plan.fits,
         "system": drawn.system,
         "part": loop_type(drawn.system).parts[0],
         "verdict": verdict_words(plan.trials, drawn, unit),
-        "trials": [_trial(plan, trial) for trial in plan.trials],
+        "trials": [_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
         "hinges": list(hinge_lines(site, drawn)),
-        "remedies": [_remedy(remedy, unit) for remedy in plan.weighing.remedies],
+        "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
         "findings": [[each.severity, words_of(each, unit)] for each in plan.findings],
         "assumed": [each.path for each in plan.assumed],
-        "laid": laid,
+        "laid": _laid(site, drawn),
     }
 
 
@@ -61,8 +59,24 @@ def costs_told(plan: SitePlan) -> list[Json]:
     ]
 
 
-def _trial(plan: SitePlan, trial: Any) -> Json:
-    unit = plan.site.unit
+def trial_told(site: Site, trial: Trial) -> Json:
+    """One loop type laid out and checked by itself, with what is drawn of it."""
+    return {
+        **_trial(trial, site.unit, drawn=True),
+        "part": loop_type(trial.system).parts[0],
+        "separations": [_separation(row, site.unit) for row in trial.separations],
+        "laid": _laid(site, trial),
+    }
+
+
+def _laid(site: Site, trial: Trial) -> list[Json]:
+    if trial.layout is None:
+        return []
+    canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], site.unit)
+    return layout_drawn(canvas, trial.layout, site.entries)
+
+
+def _trial(trial: Trial, unit: UnitSystem, *, drawn: bool) -> Json:
     needs = holds = ""
     if trial.required is not None and not loop_type(trial.system).flow:
         needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
@@ -71,7 +85,7 @@ def _trial(plan: SitePlan, trial: Any) -> Json:
     return {
         "system": trial.system,
         "fits": trial.fits,
-        "drawn": trial.system == plan.drawn.system,
+        "drawn": drawn,
         "needs": needs,
         "holds": holds,
         "why": words_of(trial.why, unit),
@@ -89,39 +103,11 @@ def _separation(row: Any, unit: UnitSystem) -> Json:
     }
 
 
-def _remedy(remedy: Remedy, unit: UnitSystem) -> Json:
-    """A remedy with the changes of the site file that try it; none where a person must act."""
+def _remedy(remedy: Remedy, site: Site) -> Json:
+    """A remedy with the changes of the site file that try it; else why a click cannot."""
     return {
         "system": remedy.system,
-        "words": words_of(remedy.change, unit),
-        "ops": changes_of(remedy.system, remedy.change, unit),
+        "words": words_of(remedy.change, site.unit),
+        "ops": changes_of(remedy.system, remedy.change, site),
+        "by_hand": by_hand(remedy.change),
     }
-
-
-def changes_of(system: str, change: Reason, unit: UnitSystem) -> list[Json]:
-    """Changes of the site file that try a remedy."""
-
-    def size(metres: Any) -> str:
-        return f"{round(float(metres) / unit.metres, 2):g} {unit.name}"
-
-    told = change.values
-    ops: list[Json] = []
-    match change.code:
-        case "nearer-together" if system in (TRENCHES, BORES):
-            ops = [_set([system, "spacing"], size(told["spacing_m"]))]
-        case "deeper-bores":
-            ops = [_set([BORES, "depth", "most"], size(told["depth_m"]))]
-        case "deeper-trenches":
-            ops = [_set([TRENCHES, "depth"], size(told["depth_m"]))]
-        case "denser-trench" | "denser-trench-calculated":
-            ops = [_set([TRENCHES, key], None) for key in ("pipes", "width", "depth")]
-            ops.append(_set([TRENCHES, "kind"], told["kind"]))
-        case "stronger-mixture":
-            ops = [_set(["fluid", "mixture"], told["mixture"])]
-        case "leaning-bores":
-            ops = [_set([BORES, "pad", "tilt"], f"{told['tilt_deg']} deg")]
-    return ops
-
-
-def _set(path: list[str], value: Any) -> Json:
-    return {"op": "set", "path": path, "value": value}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import functools
 from pathlib import Path
 
 import county_lots
@@ -13,6 +14,7 @@ from PIL import Image
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, box
 
 from siteplan.cli import main
+from siteplan.screening.cluster import Cluster
 
 NEED = ("--need", "3 ton", "--quiet")
 
@@ -144,8 +146,14 @@ def test_undecided_lots_are_planned_where_asked(tmp_path: Path) -> None:
     ],
 )
 def test_a_wrong_question_writes_nothing(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, str], said: str
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    options: tuple[str, str],
+    said: str,
 ) -> None:
+    impatient = functools.partial(Cluster, patience_s=1)
+    monkeypatch.setattr("siteplan.screening.cluster.Cluster", impatient)
     county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2))
     out = str(tmp_path / "county.gpkg")
     code = main(["screen", str(tmp_path / "parcels.gpkg"), "--out", out, *NEED, *options])

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -95,7 +96,7 @@ pairs = st.builds(
 )
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=several(3, 40), deadline=None)
 @given(pairs, st.floats(1.05, 4.0))
 def test_more_flow_never_lengthens_breakthrough(pair: Doublet, more: float) -> None:
     most = 200 * YEAR
@@ -112,7 +113,7 @@ def test_breakthrough_quadruples_with_the_separation(pair: Doublet) -> None:
     assert separation_for(pair, breakthrough_s(far)) == pytest.approx(far.separation_m)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=several(2, 40), deadline=None)
 @given(pairs)
 def test_flow_past_from_the_left_or_from_the_right_is_the_same(pair: Doublet) -> None:
     mirrored = replace(pair, past=(pair.past[0], -pair.past[1]))

@@ -30,8 +30,8 @@ FAIR = {
     3.0: (32.86, 30.56, 28.26, 25.96, 23.65, 21.35, 19.05, 16.75),
     5.0: (32.35, 30.05, 27.75, 25.44, 23.14, 20.84, 18.54, 16.23),
 }
-"""G. M. Fair, J. C. Geyer and D. A. Okun, Water and Wastewater Engineering, Table 3.2: W(u) of
-u = N times 1e-15, 1e-14 ... 1e-8."""
+"""G. M. Fair, J. C. Geyer and D. A. Okun, Water and Wastewater Engineering, Table 3.2, p. 73: W(u)
+of u = N times 1e-15, 1e-14 ... 1e-8."""
 MISPRINTED = {(2.0, -10)}
 """2.0e-10 prints 21.67; the series -0.577216 - ln u + u gives 21.755."""
 

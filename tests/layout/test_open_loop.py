@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
@@ -148,7 +149,7 @@ def test_a_greatest_distance_is_kept_whatever_is_wished():
     assert math.dist(*spots_of(layout)) == pytest.approx(25.0, abs=0.05)
 
 
-@settings(max_examples=15)
+@settings(max_examples=several(6, 60))
 @given(st.floats(20.0, 60.0), st.floats(0.0, 80.0), st.floats(0.0, 6.28), st.booleans())
 def test_whatever_is_wished_the_wells_keep_their_distance_and_their_ground(
     side, wished, angle, flows

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import LinearNDInterpolator
@@ -135,7 +136,7 @@ def test_depths_are_those_of_a_general_library():
 
 
 @given(surveyed())
-@settings(max_examples=40)
+@settings(max_examples=several(8, 40))
 def test_nothing_is_deeper_than_was_measured_and_the_shore_is_dry(pond):
     bottom = bottom_of(pond)
     low, high = pond.shape.bounds[:2], pond.shape.bounds[2:]
@@ -148,7 +149,7 @@ def test_nothing_is_deeper_than_was_measured_and_the_shore_is_dry(pond):
 
 
 @given(surveyed(), st.integers(2, 10))
-@settings(max_examples=60)
+@settings(max_examples=several(5, 60))
 def test_no_coil_lies_where_another_measure_finds_less_water(pond, halves):
     wanted = halves / 2
     bottom = bottom_of(pond)
@@ -161,7 +162,7 @@ def test_no_coil_lies_where_another_measure_finds_less_water(pond, halves):
 
 
 @given(surveyed(), st.floats(0, 360))
-@settings(max_examples=30)
+@settings(max_examples=several(6, 30))
 def test_turning_a_pond_changes_nothing(pond, degrees):
     def turned(shape):
         return affinity.rotate(shape, degrees, origin=(3, 4))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from typing import Any
 
 from wording import in_words
@@ -17,7 +18,7 @@ OWN = {
 }
 
 
-def lot(*rules: dict[str, Any]) -> siteplan.Site:
+def lot(*rules: dict[str, Any], more: Sequence[dict[str, Any]] = ()) -> siteplan.Site:
     """A lot of 400 by 400 ft with a pond of 200 by 200 ft and 12 ft of water."""
     values = {
         "project": {
@@ -34,6 +35,7 @@ def lot(*rules: dict[str, Any]) -> siteplan.Site:
                 "depth": "12 ft",
                 "area": [[100, 150], [300, 150], [300, 350], [100, 350]],
             },
+            *more,
         ],
         "exchanger": {
             "length": {"given": "900 ft", "by": "a designer"},

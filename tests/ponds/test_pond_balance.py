@@ -6,6 +6,7 @@ import dataclasses
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -81,7 +82,7 @@ def test_a_spring_keeps_a_small_pond_near_its_own_temperature() -> None:
 
 
 @given(st.floats(0, 6000), st.floats(200, 5000))
-@settings(max_examples=12)
+@settings(max_examples=several(4, 40))
 def test_more_heat_drawn_never_warms_the_water(drawn: float, more: float) -> None:
     less, harder = (water_year(POND, NORTH, (each,) * 12) for each in (drawn, drawn + more))
     assert months_of(harder.water_c)[1] <= months_of(less.water_c)[1] + 0.01

@@ -7,6 +7,7 @@ import pytest
 pytest.importorskip("starlette")
 
 from siteplan.web.engine import ENDED, Engine
+from siteplan.web.stages import Job
 
 PATIENCE_S = 30
 
@@ -23,7 +24,7 @@ def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path):
 
         engine = Engine(hear)
         try:
-            number = engine.plan(str(tmp_path / "site.toml"))
+            number = engine.plan(Job(str(tmp_path / "site.toml")))
             await asyncio.wait_for(heard.wait(), PATIENCE_S)  # faults of an empty file
             asked = asyncio.ensure_future(engine.ask("sheets"))
             engine._busy[0].kill()

@@ -9,6 +9,7 @@ from typing import Final
 
 from siteplan.export.xdata import STRING, shortened
 from siteplan.layout.elements import Element
+from siteplan.layout.outfall import called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY, Ring
 from siteplan.sheet.style.hatching import rings_of
@@ -131,7 +132,7 @@ def _told(element: Element, content: PlanContent) -> Told:
     )
     return Told(
         element.id,
-        element.kind,
+        called(element),
         tuple(circuit.id for circuit in circuits if element.id in circuit.elements),
         element.depth_m,
         tuple(dict.fromkeys(f"{rule.book}/{rule.id}" for rule in rules)),

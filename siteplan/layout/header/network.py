@@ -155,6 +155,7 @@ def landings(ground: Ground) -> tuple[tuple[float, float], ...]:
     if shore.is_empty:
         return ()
     nearest = [nearest_points(shore, entry.point)[0] for entry in ground.entries]
+    nearest += [shapely.Point(at) for at in ground.shore_entries]
     step = max(ground.entered.boundary.length / LANDINGS, LANDINGS_APART)
     along = shapely.get_coordinates(shapely.segmentize(shore, step))
     return tuple((float(x), float(y)) for x, y in (*shapely.get_coordinates(nearest), *along))

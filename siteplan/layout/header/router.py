@@ -42,9 +42,10 @@ from siteplan.layout.header.network import (
     network_of,
     round_ends,
 )
+from siteplan.layout.header.shore import landings_of
 from siteplan.layout.model import Ground, Header
 from siteplan.preferences.table import count_of, figure_of
-from siteplan.site.model import Entry, Feature
+from siteplan.site.model import Entry
 
 BEND_COST: Final = figure_of("layout.header.router.bend_cost")
 MAINS: Final = count_of("layout.header.router.mains")
@@ -108,7 +109,7 @@ def route_header(
             best = min([best, other or best], key=_rounded_cost)
         best = best if draft else _off_strips(task, region, best)
         if best is not None:
-            return _header(best, ground.marked)
+            return _header(best, ground)
     return None
 
 
@@ -264,13 +265,13 @@ def _blemishes(network: Network, spans: Points, joined: Sequence[int]) -> float:
     return crossed + AVOID_COST * int(np.count_nonzero(gaps <= TOLERANCE))
 
 
-def _header(route: _Route, marked: Sequence[Feature]) -> Header:
+def _header(route: _Route, ground: Ground) -> Header:
     runs = tuple(tree_runs(route.points, route.links, route.root))
     whole = MultiLineString(list(runs))
     start = Point(route.points[route.root])
     crossings = [
         crossing
-        for crossing in crossings_of(whole, marked)
+        for crossing in crossings_of(whole, ground.marked)
         if start.distance(Point(crossing.x_m, crossing.y_m)) > TOLERANCE
     ]
-    return Header(runs, route.entry, tuple(crossings))
+    return Header(runs, route.entry, tuple(crossings), landings=landings_of(whole, ground))

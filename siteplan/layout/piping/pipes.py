@@ -20,6 +20,7 @@ from siteplan.layout.header.pit_place import pit_place
 from siteplan.layout.header.section import width_for
 from siteplan.layout.header.tree import HeaderTree, header_tree
 from siteplan.layout.model import Ground, Header, Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
 from siteplan.layout.piping.groups import grouped_circuits
 from siteplan.layout.piping.header_pipes import PAIRED, HeaderFlow, Size
@@ -89,7 +90,10 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
     tree = header_tree(header, layout.elements)
     options = exchanger.piping
     if layout.loop.flow:
-        return replace(layout, piping=_well_pipes(tree, options.header, water_m3s))
+        why = reason("one-pipe-to-each-well")
+        if layout.of(Outfall):
+            why = reason("one-pipe-to-well-and-outfall")
+        return replace(layout, piping=_well_pipes(tree, options.header, water_m3s, why))
     # before the circuits: a single pipe makes no loop until it has its way home
     layout = replace(layout, crossovers=join_far_ends(layout, tree, ground))
     if options.header.layout == "header pit":
@@ -333,8 +337,8 @@ def _with_own(pieces: Sequence[HeaderPiece], made: Circuits) -> tuple[HeaderPiec
     )
 
 
-def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float) -> Piping:
-    """One pipe from the supply well, and one to the return well."""
+def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float, why: Reason) -> Piping:
+    """One pipe from the supply well, and one to the return well or the outfall."""
     flow = HeaderFlow(tree, tree.stops, "home run")
     size = ""
     if water_m3s > 0.0:
@@ -346,7 +350,7 @@ def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float) -> P
     )
     return Piping(
         layout="home run",
-        why=reason("one-pipe-to-each-well"),
+        why=why,
         pieces=pieces,
         width_m=options.width_m,
         depth_m=options.depth_m,

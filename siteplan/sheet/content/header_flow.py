@@ -12,6 +12,7 @@ from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Well
 from siteplan.layout.header.section import pipes_in
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
 from siteplan.sheet.content.header_points import SAME_M
 from siteplan.sheet.kept import kept
@@ -86,17 +87,18 @@ def _of_role(pipe: HeaderPipe, *, collecting: bool) -> Stream:
     return Stream("R", collecting)
 
 
-def _of_pair(number: int, wells: Sequence[Well]) -> Stream:
+def _of_pair(number: int, wells: Sequence[Well | Outfall]) -> Stream:
     """Of the two pipes of a circuit one leads out and one back; of a well its one, by its role."""
     if wells:
         well = wells[min(number, len(wells) - 1)]
-        return Stream("S", False) if well.role == "supply" else Stream("R", True)
+        supplies = isinstance(well, Well) and well.role == "supply"
+        return Stream("S", False) if supplies else Stream("R", True)
     return Stream("R", False) if number % 2 else Stream("S", True)
 
 
-def _wells_beyond(piece: HeaderPiece, layout: Layout) -> tuple[Well, ...]:
+def _wells_beyond(piece: HeaderPiece, layout: Layout) -> tuple[Well | Outfall, ...]:
     """Wells that hang on a piece of header, or on what follows it."""
-    wells = layout.of(Well)
+    wells: tuple[Well | Outfall, ...] = (*layout.of(Well), *layout.of(Outfall))
     if not wells or layout.piping is None:
         return ()
     ends, grown = [piece.end], True

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from shapely import LineString, MultiLineString, Point
 
-from siteplan.layout.model import Header, Layout
+from siteplan.layout.model import Header, Landing, Layout
 from siteplan.layout.pit import HeaderPit
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.kept import kept
@@ -28,11 +28,22 @@ MOST_POINTS = 24
 
 @dataclass(frozen=True, slots=True)
 class HeaderPoint:
-    """A stake of the header, under a name of its own; ``main``: on its longest way."""
+    """A stake of the header, under a name of its own; ``main``: on its longest way.
+
+    ``landing``: where it comes through the shore of a pond.
+    """
 
     name: str
     at: XY
     main: bool
+    landing: Landing | None = None
+
+    @property
+    def said(self) -> str:
+        """What it is, beside its name on the plan, where a builder has to know."""
+        if self.landing is None:
+            return ""
+        return "SHORE ENTRY" if self.landing.stated else "SHORE ENTRY, ASSUMED"
 
 
 @kept
@@ -49,9 +60,8 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
     near = _neighbours(header)
     order, main = _walk(near, (float(header.entry.point.x), float(header.entry.point.y)))
     taken = [
-        (target, element.reach_m + SAME_M)
-        for element in layout.elements
-        for target in tie_targets(element)
+        *((landing.at, SAME_M) for landing in header.landings),
+        *_by_elements(layout),
     ]
     bends = _bends(near, order[0])
     kept = [
@@ -60,7 +70,24 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
         if number == 0 or (point in bends and all(math.dist(point, at) > r for at, r in taken))
     ]
     points = tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
+    points += tuple(_landings(header))
     return points + (() if header.pit is None else _of_pit(header, header.pit))
+
+
+def _by_elements(layout: Layout) -> list[tuple[XY, float]]:
+    """Where elements are staked, and how near to that no other stake stands."""
+    return [
+        (target, element.reach_m + SAME_M)
+        for element in layout.elements
+        for target in tie_targets(element)
+    ]
+
+
+def _landings(header: Header) -> Iterator[HeaderPoint]:
+    """Where the header comes through a shore."""
+    for number, landing in enumerate(header.landings, 1):
+        name = "HS" if len(header.landings) == 1 else f"HS{number}"
+        yield HeaderPoint(name, landing.at, True, landing)
 
 
 def listed_points(layout: Layout, *, tabled: bool) -> tuple[HeaderPoint, ...]:
@@ -84,7 +111,11 @@ def points_note(points: Sequence[HeaderPoint]) -> str:
     if len(points) < 2:
         return "H1: the entry."
     pit = " HP: the manifold in the header pit, HP1 and on: its corners."
+    landings = [point.landing for point in points if point.landing is not None]
+    shore = " HS: where header and electric line come through the shore"
+    shore += ", as stated." if all(at.stated for at in landings) else ": assumed, nobody states it."
     others = "H1: the entry. Others: bends and branches of the header."
+    others += shore if landings else ""
     return others + (pit if any(point.name == "HP" for point in points) else "")
 
 

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.demand.wells import WellStudy
 from siteplan.layout.elements import Well
+from siteplan.layout.outfall import Outfall
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import PITCH_MM, Drafting, Named, Scale
 from siteplan.sheet.place.blocks import Block, Flow
@@ -141,6 +142,10 @@ def _wells(drawing: Drafting, content: PlanContent, frame: BaseGeometry) -> Iter
         _ring(drawing, at)
         drawing.pipe((well.x_m, well.y_m), 0.0)
         yield well.role.upper(), at
+    for outfall in layout.of(Outfall) if layout is not None else ():
+        at = drawing.mm(outfall.x_m, outfall.y_m)
+        _ring(drawing, at)
+        yield "OUTFALL", at
     around = {each.id for each in study.levels.neighbours} if study is not None else set()
     for feature in content.site.features:
         place = feature.shape.centroid
@@ -182,6 +187,12 @@ def _arrow(
 
 def _note(study: WellStudy, scale: str) -> str:
     """What the drawing shows."""
+    if study.outfall:
+        return (
+            f"Scale {scale}. The supply well and wells of others; water is returned to "
+            f"{study.outfall}, not to the aquifer. Arrow: how far the water itself moves in a day. "
+            "By calculation, in an aquifer alike everywhere: no survey of the groundwater."
+        )
     years = ", ".join(str(spread.years) for spread in study.spreads)
     return (
         f"Scale {scale}. Dashed: where heat of the water returned has been after {years} years of "

@@ -14,9 +14,11 @@ from shapely import LineString, Point
 
 from siteplan.layout.elements import Coil
 from siteplan.ponds.bottom import Bottom, bottom_of
+from siteplan.quantities.shallow import shallow_header
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Scale, room_beside
 from siteplan.sheet.details.trench import scale_words, scaled_heading
+from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.style.paper import enlargement
@@ -33,10 +35,12 @@ BANK_M: Final = 4.0
 """Ground drawn beyond each shore [m]."""
 PLACES: Final = 160
 """Places at which the bottom is read along the section."""
+WRAP_MM: Final = 0.9
+"""Half the width of insulation around the header as drawn [mm]."""
 NOTE: Final = (
     "Along {ids}, seen {towards}. Bottom between the depths that are known; have it sounded again "
     "before coils are placed. The header lies under frost through the shore, then on the bottom; "
-    "where ice may reach it, insulated as the specification asks."
+    "where ice may reach it, insulated (hatched) as the specification asks."
 )
 
 
@@ -206,6 +210,28 @@ def _draw(
     return [*named, *_coils(drawing, cut, taller, content)]
 
 
+def _insulation(
+    drawing: Drafting, bed: Sequence[XY], run: Sequence[XY], taller: int, content: PlanContent
+) -> list[tuple[str, XY]]:
+    """Hatch along the header where it is insulated: where ice may reach down to the bottom."""
+    shallow = shallow_header(content.site, content.layout) if content.layout else None
+    if shallow is None:
+        return []
+    wrapped = [at for at, (_, low) in zip(run, bed, strict=True) if -low <= shallow.reach_m]
+    if len(wrapped) < 2:
+        return []
+    half = WRAP_MM * drawing.ratio / 1000.0
+    above = [(s, d * taller + half) for s, d in wrapped]
+    below = [(s, d * taller - half) for s, d in reversed(wrapped)]
+    drawing.hatch([*above, *below], gap_mm=0.6)
+    drawing.line([*above, *below], "section-hole", closed=True)
+    s, d = wrapped[-1]
+    assumed = ", ASSUMED" if shallow.assumed else ""
+    reach = format_length(shallow.reach_m, content.site.unit, rounding="up")
+    words = f"INSULATED TO {reach} OF WATER{assumed}"
+    return [(words, drawing.mm(s, d * taller))]
+
+
 def _coils(
     drawing: Drafting, cut: Cut, taller: int, content: PlanContent
 ) -> list[tuple[str, tuple[float, float]]]:
@@ -238,8 +264,13 @@ def _coils(
     bank = cut.pond.survey.drawdown_m - layout.piping.depth_m
     along = np.linspace(0.0, max(place - nearest.reach_m, 0.1), 40)
     bed = [(float(s), -float(d)) for s, d in zip(along, cut.deep(along), strict=True)]
-    run = [(-BANK_M, bank), *((s, min(bank, d)) for s, d in bed)]
-    drawing.line([(s, d * taller) for s, d in run], "header")
+    wet = [(s, min(bank, d)) for s, d in bed]
+    drawing.line([(s, d * taller) for s, d in [(-BANK_M, bank), *wet]], "header")
     deep = detail_mark(layout.piping.depth_m, content.site.unit, rounding="down")
-    named.append((f"HEADER, {deep} DEEP AT THE SHORE", drawing.mm(0.0, bank * taller)))
+    landings = layout.header.landings if layout.header is not None else ()
+    entry = "SHORE ENTRY HS" if len(landings) == 1 else "THE SHORE"
+    assumed = "" if all(landing.stated for landing in landings) else ", ASSUMED"
+    words = f"HEADER, {deep} DEEP AT {entry}{assumed}"
+    named.append((words, drawing.mm(0.0, bank * taller)))
+    named += _insulation(drawing, bed, wet, taller, content)
     return named

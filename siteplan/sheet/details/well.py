@@ -34,6 +34,11 @@ NOTE: Final = (
     "log and the well authority; none is stated. The return pipe ends below the water, so that no "
     "air is drawn in."
 )
+LONE_NOTE: Final = (
+    "Depth is broken. Length of casing, annular seal and screen: by the driller's log and the well "
+    "authority; none is stated. Water goes to the outfall: its pipe drains towards its end, which "
+    "lies above the highest water or has a check valve, on stone against erosion."
+)
 NOT_KNOWN: Final = (
     "The static level is not known: measure it before the pump is chosen, and state it."
 )
@@ -43,31 +48,34 @@ def well_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     """Section of supply and return well up to a height [mm], None where there are none."""
     layout, unit = content.layout, content.site.unit
     wells = layout.of(Well) if layout else ()
-    if len(wells) < 2:
+    if not wells:
         return None
+    lone = len(wells) < 2
     flow = Flow(width, "well-section")
     size = (2.0, RISE_M + UPPER_M + LOWER_M)
     scale = largest_scale(content, size, (width, min(room_mm, tallest(content) - 75.0)))
     words = scale_words(scale.nominal, unit)
-    scaled_heading(flow, "WELL PAIR SECTION", f"{words}, DEPTH BROKEN")
+    title = "SUPPLY WELL SECTION" if lone else "WELL PAIR SECTION"
+    scaled_heading(flow, title, f"{words}, DEPTH BROKEN")
     rise = RISE_M * 1000.0 / scale.ratio
     outside = (wells[0].diameter_m / 2 + 0.1) * 1000.0 / scale.ratio
     top, left = -flow.depth - rise - 12.0, outside + DIMENSION_MM + 12.0
     apart_mm = 2 * outside + GAP_BETWEEN_MM
-    drawings = [Drafting(flow, scale.ratio, (left + k * apart_mm, top)) for k in range(2)]
+    drawings = [Drafting(flow, scale.ratio, (left + k * apart_mm, top)) for k in range(len(wells))]
     for drawing, well in zip(drawings, wells, strict=False):
         toe = _draw_well(drawing, well)
         x = drawing.origin[0]
         drawing.write(_name(well), (x, top + rise + 8.0), "center")
         drawing.deep(x - outside - 2.0, (top, toe), _depth(well, unit))
-    first, last = (drawing.origin[0] for drawing in drawings)
-    apart = math.dist((wells[0].x_m, wells[0].y_m), (wells[1].x_m, wells[1].y_m))
-    drawings[0].wide(top + rise + 2.0, (first, last), detail_mark(apart, unit, rounding="down"))
-    lowest = drawings[1].labels(
-        last + outside + 4.0, top + 4.0, _named(drawings[1], wells[1], content)
+    first, last = drawings[0].origin[0], drawings[-1].origin[0]
+    if not lone:
+        apart = math.dist((wells[0].x_m, wells[0].y_m), (wells[1].x_m, wells[1].y_m))
+        drawings[0].wide(top + rise + 2.0, (first, last), detail_mark(apart, unit, rounding="down"))
+    lowest = drawings[-1].labels(
+        last + outside + 4.0, top + 4.0, _named(drawings[-1], wells[-1], content)
     )
     flow.depth = max(-toe, -lowest) + 2.5
-    flow.paragraph(NOTE)
+    flow.paragraph(LONE_NOTE if lone else NOTE)
     flow.paragraph(_pump_words(content))
     return flow.block()
 
@@ -142,20 +150,30 @@ def _named(drawing: Drafting, well: Well, content: PlanContent) -> list[Named]:
     size = unit.small.text(well.diameter_m).upper()
     toe = drawing.mm(half, -UPPER_M)[1] - GAP_MM - LOWER_M * 1000.0 / drawing.ratio
     screen = (drawing.mm(half, 0.0)[0], toe + 0.3 * 1000.0 / drawing.ratio)
-    rest, stirred = _levels(content)
+    rest, stirred = _levels(content, well)
     return [
         (f"CASING {size}, CAPPED", drawing.mm(half, RISE_M * 0.5)),
         ("ANNULAR SEAL, GROUTED", drawing.mm(half + 0.04, -0.3)),
-        ("RETURN PIPE, ENDS BELOW WATER", drawing.mm(well.diameter_m * PIPE_SHARE, -0.6)),
+        (
+            "DROP PIPE TO THE PUMP" if well.role == "supply" else "RETURN PIPE, ENDS BELOW WATER",
+            drawing.mm(well.diameter_m * PIPE_SHARE, -0.6),
+        ),
         (stirred, drawing.mm(half * 0.8, LEVEL + STIR[well.role])),
         (rest, drawing.mm(half * 0.8, LEVEL)),
         ("SCREEN, LENGTH NOT STATED", screen),
     ]
 
 
-def _levels(content: PlanContent) -> tuple[str, str]:
-    """Words for the level at rest, and for that of the return well while water goes in."""
+def _levels(content: PlanContent, well: Well) -> tuple[str, str]:
+    """Words for the level at rest, and for that while water goes in or is pumped."""
     study, unit, level = content.wells, content.site.unit, content.site.exchanger.open.level_m
+    if well.role == "supply":
+        lift = study.lift if study is not None else None
+        if level is None or lift is None:
+            return "STATIC LEVEL NOT KNOWN", "FALLS WHILE IT IS PUMPED"
+        falls = format_length(lift.level_m, unit, 2, rounding="up")
+        rest = format_length(level, unit, 2, rounding="down")
+        return f"STATIC LEVEL {rest}", f"FALLS TO {falls}"
     if study is None or level is None:
         return "STATIC LEVEL NOT KNOWN", "RISES WHILE WATER GOES IN"
     rises = max(level - study.levels.back_m, 0.0)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from siteplan.layout.elements import Element
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import Outfall, called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.earth import stockpiles_of
 from siteplan.sheet.content.header_flow import HEADER_LETTERS, LETTERS, NAMES, streams_of
@@ -134,6 +135,8 @@ def _streams(layout: Layout) -> dict[str, str]:
 def _element_entry(element: Element, *, built: bool) -> Entry:
     loop = made_of(element.kind)
     name = loop.legend or element.part.upper()
+    if isinstance(element, Outfall):
+        name = called(element).upper()
     if built and loop.legend:
         name = f"{name.removeprefix('NEW ')} AS BUILT"
     if loop.lines:

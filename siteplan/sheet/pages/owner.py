@@ -210,7 +210,7 @@ def _told(content: PlanContent, layout: Layout, width: float, face: Face) -> Blo
     }
     for title, told in sections.items():
         _section(flow, title, [words_of(each, site.unit, on_paper=True) for each in told], face)
-    for line in _people(content):
+    for line in whom_to_call(content):
         flow.paragraph(line, replace(face, bold=True))
     return flow.block()
 
@@ -249,7 +249,7 @@ def _standing(content: PlanContent) -> str:
     return words_of(told, content.site.unit, on_paper=True)
 
 
-def _people(content: PlanContent) -> Iterator[str]:
+def whom_to_call(content: PlanContent) -> Iterator[str]:
     """Who is called first, who knows the plan, and who marks utilities."""
     site = content.site
     service = site.specification.service or site.project.contractor

@@ -12,6 +12,7 @@ from shapely import LineString, MultiLineString, Point
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import called
 from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.facts import circuits_by_element
 from siteplan.sheet.content.header_points import HeaderPoint
@@ -152,7 +153,14 @@ def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None
         if not canvas.window.contains(Point(point.at)):
             continue
         mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
-        label = Label((point.name,), HEADER_POINT_HEIGHT_MM, "text-header", where, mark=mark)
+        label = Label(
+            (point.name,),
+            HEADER_POINT_HEIGHT_MM,
+            "text-header",
+            where,
+            mark=mark,
+            small=point.said,
+        )
         # the entry has a symbol already
         size = ENTRY_MM if number == 0 else TICK_MM
         spot = canvas.paper(point.at)
@@ -178,7 +186,7 @@ def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tup
     >>> element_attributes(Bore("B1", 0.0, 0.0, 0.15, 91.44), US)
     (('ELEMENT', 'B1'), ('KIND', 'bore'), ('DEPTH', "300'"))
     """
-    pairs = [("ELEMENT", element.id), ("KIND", element.kind)]
+    pairs = [("ELEMENT", element.id), ("KIND", called(element))]
     sizes = {"DEPTH": element.depth_m, "LENGTH": element.length_m}
     tags = made_of(element.kind).tags
     pairs += [(tag, short_mark(sizes[tag], unit, rounding="down")) for tag in tags]

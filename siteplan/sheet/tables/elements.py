@@ -11,6 +11,7 @@ from shapely import MultiPoint, Polygon
 from siteplan.findings.words import capitalised, plural, words_of
 from siteplan.layout.elements import Bore, Element
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.quantities.take_off import dug_length
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.content.facts import crossover_words, groups_by_element, groups_words
@@ -98,6 +99,8 @@ def elements_title(layout: Layout, unit: UnitSystem) -> str:
     decimals = 2 if layout.loop.lines else rough(unit)
     total = format_length(layout.length_m, unit, decimals, rounding="down")
     if layout.loop.flow:
+        if layout.of(Outfall):
+            return f"{count} PLACES: SUPPLY WELL AND OUTFALL"
         return f"{count} {noun}: SUPPLY AND RETURN"
     if _alike(layout):
         each = format_length(layout.elements[0].length_m, unit, rough(unit), rounding="down")

@@ -13,6 +13,14 @@ from siteplan.sheet.place.table import Column, Table
 from siteplan.units.lengths import format_length
 from siteplan.units.model import UnitSystem
 
+OUTFALL_CAUTION: Final = (
+    "Protect aquifer and surface water: a licensed well contractor drills, seals, develops and "
+    "tests the well. Permits to withdraw and to discharge come first: ask the water authority, "
+    "which also says what temperature and flow the water there bears. Nothing is added to the "
+    "water; treated, softened or mixed with antifreeze it is not discharged. Stone against "
+    "erosion at the outfall; its pipe drains, so that ice does not close it. A hydrogeologist "
+    "decides where figures are assumed."
+)
 WELL_FIGURES: Final = "wells"
 WELLS_AROUND: Final = "wells-around"
 CAUTION: Final = (
@@ -35,7 +43,7 @@ def wells_block(content: PlanContent, width: float) -> Block | None:
         flow.gap(0.8)
         flow.table(around_table(study, unit))
     flow.gap(0.4)
-    flow.paragraph(CAUTION, STRONG)
+    flow.paragraph(OUTFALL_CAUTION if study.outfall else CAUTION, STRONG)
     return flow.block()
 
 

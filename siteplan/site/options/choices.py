@@ -38,6 +38,7 @@ CHOOSE = "choose"
 ANY_WALL = "any wall"
 """Entry of a site file that leaves open through which wall the pipes come in."""
 ENTRY, DEPTH_CONTOUR, SOUNDING, PARCEL = "entry", "depth contour", "sounding", "parcel"
+SHORE_ENTRY = "shore entry"
 """Kinds that a feature of a site file may have beside those that rules speak of."""
 ADJOINING = "adjoining parcel"
 """Kind of a lot beside the lot: drawn, and nothing else; no rule can speak of it."""
@@ -82,7 +83,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "deed units": DEED_UNITS,
         "drawing units": tuple(DRAWING_UNITS),
         "adjustments": ("none", COMPASS_RULE),
-        "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, SOUNDING, ADJOINING, PARCEL),
+        "kinds": (*kinds(), ENTRY, DEPTH_CONTOUR, SOUNDING, SHORE_ENTRY, ADJOINING, PARCEL),
         "uses": tuple(dict.fromkeys(use for kind in kinds().values() for use in kind.uses)),
         "systems": (*loop_types(), CHOOSE),
         **{uses_of(kind.name): kind.uses for kind in kinds().values()},

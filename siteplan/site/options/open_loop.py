@@ -23,6 +23,8 @@ def read_open_loop(root: Read) -> OpenOptions:
         flow_m3s=given["flow"],
         yield_m3s=given["yield"],
         supply=given["supply"] or "",
+        outfall=given["outfall"] or "",
+        discharge_by=given.answered("discharge"),
         near_by=given.answered("near"),
         drift_by=given.answered("drift"),
         level_m=given["static_level"],

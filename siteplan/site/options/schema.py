@@ -17,6 +17,7 @@ from siteplan.site.options.choices import (
     ENTRY,
     MEASURED,
     PARCEL,
+    SHORE_ENTRY,
     SOUNDING,
     choices,
     uses_of,
@@ -259,6 +260,7 @@ def _by_kind() -> Schema:
     one_shape = {"oneOf": [{"required": [key]} for key in (*SHAPES.values(), *MEASURED)]}
     drawn = {kind.name: kind.shapes for kind in kinds().values()}
     drawn |= {ENTRY: ("point",), DEPTH_CONTOUR: ("polygon",), SOUNDING: ("point",)}
+    drawn |= {SHORE_ENTRY: ("point",)}
     drawn |= {ADJOINING: ("polygon",), PARCEL: ("polygon",)}
     return {**one_shape, "allOf": [_if_kind(kind, shapes) for kind, shapes in drawn.items()]}
 

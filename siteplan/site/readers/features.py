@@ -15,13 +15,14 @@ from siteplan.site.options.choices import (
     DEPTH_CONTOUR,
     ENTRY,
     MEASURED,
+    SHORE_ENTRY,
     SOUNDING,
     choices,
     uses_of,
 )
 from siteplan.site.options.declared import Option, declared
 from siteplan.site.options.read import Read, read_table
-from siteplan.site.pond_survey import DepthContour, PondSurvey, Sounding
+from siteplan.site.pond_survey import SHORE_M, DepthContour, PondSurvey, ShoreEntry, Sounding
 from siteplan.site.readers.judge import judge_outline
 from siteplan.site.readers.raw import RawFeature, shape_name
 from siteplan.units.lengths import format_length
@@ -34,6 +35,8 @@ READ_BEFORE = ("kind", "at", "line", "area", *MEASURED, "side", "corner", "direc
 ROOTS_KEEP_OFF: tuple[Part, ...] = ("trench", "header")
 """Parts that keep off a tree's root zone."""
 ROOT_ZONE = "root zone, at least to the edge of the crown: common practice, no source"
+OfPond = DepthContour | Sounding | ShoreEntry
+"""What a feature of its own says of a pond."""
 PRIVATE = "private"
 """What a potable well is where the site file does not say."""
 
@@ -58,7 +61,7 @@ class FeatureReader:
     rules: list[Rule] = field(default_factory=list)
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
     adjoining: list[AdjoiningParcel] = field(default_factory=list)
-    _depths: list[tuple[str, DepthContour | Sounding, Table]] = field(default_factory=list)
+    _known: list[tuple[str, OfPond, Table]] = field(default_factory=list)
 
     def read(self, raw: RawFeature) -> None:
         """Take up one placed raw feature; its faults go where its table's go."""
@@ -73,6 +76,8 @@ class FeatureReader:
             self._read_entry(raw)
         elif kind in (DEPTH_CONTOUR, SOUNDING):
             self._read_depth(raw, kind)
+        elif kind == SHORE_ENTRY:
+            self._read_shore_entry(raw)
         elif kind == ADJOINING:
             self._read_adjoining(raw)
         elif kind in kinds():
@@ -83,15 +88,15 @@ class FeatureReader:
     def features(self) -> tuple[Feature, ...]:
         """All features, ponds with what is known of their depth."""
         ponds = [feature.id for feature, _ in self.read_features if feature.kind == "pond"]
-        given: dict[str, list[DepthContour | Sounding]] = {pond: [] for pond in ponds}
-        for pond, known, table in self._depths:
+        given: dict[str, list[OfPond]] = {pond: [] for pond in ponds}
+        for pond, known, table in self._known:
             target = pond or (ponds[0] if len(ponds) == 1 else "")
             if target in given:
                 given[target].append(known)
             else:
                 table.fault("pond", f"{pond!r} is not a pond here;", did_you_mean(pond, ponds))
         self.read_features = [
-            (_with_depths(feature, given.get(feature.id, [])), table)
+            (_with_known(feature, given.get(feature.id, [])), table)
             for feature, table in self.read_features
         ]
         for feature, table in self.read_features:
@@ -100,7 +105,7 @@ class FeatureReader:
 
     def soundings(self) -> tuple[tuple[Sounding, Table], ...]:
         """Soundings with the tables they come from."""
-        return tuple((at, table) for _, at, table in self._depths if isinstance(at, Sounding))
+        return tuple((at, table) for _, at, table in self._known if isinstance(at, Sounding))
 
     def _read_entry(self, raw: RawFeature) -> None:
         given = _read(raw, ENTRY)
@@ -128,7 +133,17 @@ class FeatureReader:
             else:
                 number = 1 + len(self.soundings())
                 known = Sounding(given["id"] or f"S{number}", Point(shape.coords[0]), depth)
-            self._depths.append((given["pond"] or "", known, raw.table))
+            self._known.append((given["pond"] or "", known, raw.table))
+
+    def _read_shore_entry(self, raw: RawFeature) -> None:
+        given = _read(raw, SHORE_ENTRY)
+        if raw.shape.is_empty:
+            return  # told where its points are read
+        if isinstance(raw.shape, Point):
+            entry = ShoreEntry(given["id"] or SHORE_ENTRY, raw.shape)
+            self._known.append((given["pond"] or "", entry, raw.table))
+        else:
+            given.fault("", "is a shore entry but not a point.", "Draw it as a point.")
 
     def _read_adjoining(self, raw: RawFeature) -> None:
         given = _read(raw, ADJOINING)
@@ -251,14 +266,24 @@ def kind_hint(word: str) -> str:
     return hint_of_kind(word, choices()["kinds"])
 
 
-def _with_depths(feature: Feature, known: list[DepthContour | Sounding]) -> Feature:
+def _with_known(feature: Feature, known: list[OfPond]) -> Feature:
+    """A pond with what is known of it beside its outline."""
     if not known:
         return feature
     contours = [each for each in known if isinstance(each, DepthContour)]
     ordered = tuple(sorted(contours, key=lambda contour: contour.depth_m))
     soundings = tuple(each for each in known if isinstance(each, Sounding))
-    survey = replace(feature.survey, soundings=soundings)
+    entries = tuple(_on_shore(each, feature) for each in known if isinstance(each, ShoreEntry))
+    survey = replace(feature.survey, soundings=soundings, shore_entries=entries)
     return replace(feature, contours=ordered, survey=survey)
+
+
+def _on_shore(entry: ShoreEntry, pond: Feature) -> ShoreEntry:
+    """A shore entry moved onto the outline that it was drawn beside."""
+    shore = pond.shape.boundary
+    if shore.is_empty or shore.distance(entry.at) > SHORE_M:
+        return entry
+    return replace(entry, at=shore.interpolate(shore.project(entry.at)))
 
 
 def _survey(given: Read) -> PondSurvey:

@@ -10,12 +10,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.reading import Table
 from siteplan.site.model import Feature
-from siteplan.site.pond_survey import DepthContour, Sounding
+from siteplan.site.pond_survey import SHORE_M, DepthContour, Sounding
 from siteplan.units.lengths import FOOT, format_length
 
-SHORE_M: Final = 1.0
-"""What a contour may lie beyond the shore, as two surveys drew them; common practice, no source
-[m]."""
 BESIDE_M: Final = 0.1
 """What a contour may lie beyond a shallower one, as drawn lines wander; common practice, no source
 [m]."""
@@ -32,6 +29,7 @@ def judge_depths(feature: Feature, table: Table) -> None:
         if outer.depth_m < inner.depth_m:
             _judge_pair(outer, inner, table)
     _judge_soundings(feature, table)
+    _judge_shore_entries(feature, table)
     _judge_lowest(feature, table)
 
 
@@ -87,6 +85,24 @@ def _judge_against_contours(sounding: Sounding, spot: str, feature: Feature, tab
             f"has {spot}, {depth} deep, inside a depth contour of {known}.",
             f"There it is {known} or deeper: correct one of them.",
         )
+
+
+def _judge_shore_entries(feature: Feature, table: Table) -> None:
+    """Note shore entries off the shore, and a second one."""
+    entries, shore = feature.survey.shore_entries, feature.shape.boundary
+    for entry in entries:
+        away = float(shore.distance(entry.at))
+        if away > SHORE_M:
+            far = format_length(away, table.unit, 1, rounding="up")
+            place = _place(entry.at, table)
+            table.fault(
+                "",
+                f"has its shore entry at {place}, {far} from its shore.",
+                "Put it on the outline of the pond, where header and electric line come in.",
+            )
+    if len(entries) > 1:
+        names = " and ".join(repr(entry.id) for entry in entries)
+        table.fault("", f"has the shore entries {names}.", "Keep the one that is built.")
 
 
 def _judge_lowest(feature: Feature, table: Table) -> None:

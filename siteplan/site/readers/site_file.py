@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import reason
@@ -14,6 +14,7 @@ from siteplan.reading import Table, beyond_limits, load_toml
 from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
 from siteplan.site.model import Entry, Exchanger, Site
+from siteplan.site.open_loop import OpenOptions
 from siteplan.site.options.declared import catalogue, declared
 from siteplan.site.options.exchanger import read_exchanger, read_sheet
 from siteplan.site.options.loads import with_melted_area
@@ -115,6 +116,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
     if lot is None:
         return None
     _check_supply(lot, exchanger.open.supply, root)
+    _check_outfall(lot, exchanger.open, root)
     exchanger = _with_known_supply(exchanger, lot)
     exchanger = _with_melting(exchanger, lot, root)
     for machine in (exchanger.rig, exchanger.excavator):
@@ -179,6 +181,26 @@ def _check_supply(lot: Lot, supply: str, root: Table) -> None:
             "[open], supply",
             f"{supply!r} is not a potable well of this site.",
             f"Name one of: {', '.join(wells) or 'none here'}; or leave it out for a new well.",
+        )
+
+
+OUTFALL_KINDS: Final = ("pond", "stream")
+"""Kinds of feature that may take the water of an open loop."""
+
+
+def _check_outfall(lot: Lot, options: OpenOptions, root: Table) -> None:
+    waters = [feature.id for feature in lot.features if feature.kind in OUTFALL_KINDS]
+    if options.outfall and options.outfall not in waters:
+        root.fault(
+            "[open], outfall",
+            f"{options.outfall!r} is not a pond or stream of this site.",
+            f"Name one of: {', '.join(waters) or 'none here'}; or leave it out for a return well.",
+        )
+    if options.discharge_by and not options.outfall:
+        root.fault(
+            "[open], discharge",
+            "is given without an outfall.",
+            'Name the pond or stream: outfall = "brook".',
         )
 
 

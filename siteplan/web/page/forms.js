@@ -18,6 +18,18 @@ const WANTED = [
   ["rules.books", "Rule books", "maine, irc-m2105"],
 ];
 
+// A form drawn anew, with what somebody is typing there as far as it is typed.
+export function keepTyping(where, draw) {
+  const inputs = () => [...where.querySelectorAll("input, textarea, select")];
+  const before = inputs(), at = before.indexOf(document.activeElement), old = before[at], title = where.querySelector("h2")?.textContent;
+  draw();
+  if (where.querySelector("h2")?.textContent !== title) return;
+  const now = inputs()[at];
+  if (!old || !now || now.type !== old.type || inputs().length !== before.length) return;
+  if (old.value !== old.defaultValue && old.tagName !== "SELECT") now.value = old.value;
+  now.focus();
+}
+
 // A number stays a number, a list a list; everything else is text with its unit.
 function value(path, text) {
   const told = text.trim();
@@ -32,6 +44,11 @@ export function settingsForm(app, where) {
     for (const step of path.split(".")) inner = inner?.[step];
     return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
   };
+  // what is being typed stays: the answer to the field before must not take it away
+  if (where.firstChild) {
+    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(input.dataset.path);
+    return;
+  }
   put(where, WANTED.map(([path, words, example]) => {
     const change = (event) => app.change([{ op: "set", path: path.split("."), value: value(path, event.target.value) }]);
     const input = Array.isArray(example)
@@ -50,11 +67,11 @@ export function thingForm(app) {
   const thing = entry ? { ...entry, kind: "entry", key: "at", points: entry.ref && !entry.taped ? [entry.at] : null } : lot.things.find((each) => each.id === selected);
   if (!thing) return [];
   if (!thing.ref) return [el("h2", {}, selected), el("p", {}, thing.assumed ? "Assumed: where the pipes may enter is not stated. Add an entry to state it." : "It comes with a file that is not changed here.")];
-  const inTable = !thing.ref.startsWith("file:") && !thing.ref.startsWith("short:");
+  const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
     thing.points ? corners(app, thing) : el("p", {}, thing.taped ? "Placed by a tape." : "Its shape is not changed here."),
-    inTable && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing) : null,
+    inTable && !(inFile && entry) && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
     el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Leave")),
@@ -65,7 +82,16 @@ function parcelForm(app) {
   const { parcel, closure, unit } = app.lot;
   if (!parcel) return [];
   const closes = closure ? el("p", {}, `The deed has ${closure.calls} calls, ${closure.perimeter} ${unit.name} in all; it misses by ${closure.miss} ${unit.name}${closure.ratio ? `, 1 in ${closure.ratio}` : ""} (1 in ${closure.limit} is asked).`) : null;
-  return [el("h2", {}, "Property line"), closes, parcel.points ? corners(app, { ref: "parcel", key: "area", points: parcel.points }) : el("p", {}, parcel.fixed)];
+  return [el("h2", {}, "Property line"), closes, parcel.points ? corners(app, { ref: parcel.ref, key: "area", points: parcel.points }) : [el("p", {}, parcel.fixed), turning(app, parcel)]];
+}
+
+// A record is not dragged; whoever wants to says so first.
+function turning(app, { turn, typed, unlocked }) {
+  if (!turn) return null;
+  return el("button", { onclick: () => {
+    if (typed) app.change([{ op: "points", ref: "parcel", key: "area", points: typed }]);
+    if (unlocked) { app.unlocked = true; app.show(); }
+  } }, turn);
 }
 
 // A row of numbers for each point: typed over, it is moved.
@@ -97,7 +123,7 @@ function names(app) {
 const listed = (id, options) => el("datalist", { id }, options.map((option) => el("option", { value: option })));
 
 // A point by two tapes, or along and off a wall or line; the numbers stay in the file as typed.
-function byTape(app, thing) {
+function byTape(app, thing, inFile) {
   const { points, lines } = names(app), told = thing.says?.at && !Array.isArray(thing.says.at) ? thing.says.at : {};
   const ties = told.ties || [["", ""], ["", ""]];
   const tie = ties.map(([from, long], index) => [el("input", { value: from, list: "tie-points", placeholder: "house:NE" }), el("input", { value: long, placeholder: "42 ft 6 in" }), index + 1]);
@@ -108,6 +134,7 @@ function byTape(app, thing) {
   const placed = (at) => app.change([{ op: "place", ref: thing.ref, key: "at", value: at }]);
   const filled = (values) => Object.fromEntries(Object.entries(values).filter(([, each]) => each));
   return el("div", {},
+    inFile ? el("p", {}, "It lies in the lot's GeoJSON, which knows no tapes: placed by them it moves into the site file, and the tapes stay to be typed over.") : null,
     el("details", { open: Boolean(told.ties) }, el("summary", {}, "By two tapes"), listed("tie-points", points),
       tie.map(([name, long, number]) => [field(`Tape ${number} from`, name), field("length", long)]), field("The crossing to the", side),
       el("button", { onclick: () => placed(filled({ ties: tie.map(([name, long]) => [name.value, long.value]), side: side.value })) }, "Place by these tapes")),

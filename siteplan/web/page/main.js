@@ -6,9 +6,10 @@ import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
-import { settingsForm, thingForm, length } from "./forms.js";
+import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
-import { showSheets, showLeave, showVariants } from "./leave.js";
+import { showSheets, showLeave } from "./leave.js";
+import { showVariants } from "./variants.js";
 
 class App {
   constructor(told) {
@@ -25,6 +26,7 @@ class App {
     this.mover = new Mover(this);
     this.tools = new Tools(this);
     this.laid = { plan: null, old: false };
+    this.ahead = []; // stages of a lot that is not here yet
     this.wire();
     this.show();
     this.home();
@@ -40,6 +42,7 @@ class App {
 
   show() {
     const { lot, board, drawing } = this;
+    if (this.unlocked) Object.assign(lot.parcel || {}, lot.parcel?.unlocked);
     at("title").textContent = lot.title || lot.folder;
     document.title = lot.title || lot.folder;
     at("undo").disabled = !lot.undo;
@@ -78,12 +81,15 @@ class App {
   }
 
   showLaid() {
-    const { plan } = this.lot.stages;
-    if (plan) this.laid = { plan, old: false };
+    const { plan, drawn } = this.lot.stages;
+    if (plan || drawn) this.laid = { plan: plan || drawn, old: false };
     else this.laid.old = true;
     const known = this.laid.plan;
     put(this.layer, known ? this.drawing.group(known.laid, { class: `laid${this.laid.old ? " old" : ""}` }) : null);
   }
+
+  // What is drawn of the loop was laid out for a lot that is no longer so.
+  stale() { this.layer.firstChild?.classList.add("old"); }
 
   redden(places, red) {
     this.layer.firstChild?.classList.toggle("red", red);
@@ -93,11 +99,13 @@ class App {
     }));
   }
 
+  step(words) { at("step").textContent = words && `${words} ...`; }
+
   showOpinion(told) { if (this.mover.moving) showOpinion(this, told); }
 
   showParts() {
     const { parts, stages } = this.lot;
-    const wanted = this.chosenPart ?? stages.plan?.part ?? this.part;
+    const wanted = this.chosenPart ?? stages.plan?.part ?? stages.drawn?.part ?? this.part;
     const part = parts.find((each) => each.part === wanted) || parts[0] || null;
     this.part = part?.part ?? null;
     const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
@@ -105,7 +113,7 @@ class App {
     this.ground.show(this.lot, part);
   }
 
-  showForm() { if (this.tool === "move") put(this.form, thingForm(this)); }
+  showForm() { if (this.tool === "move") keepTyping(this.form, () => put(this.form, thingForm(this))); }
 
   showList() {
     put(at("list"), el("div", { class: "row" }, this.everything().map((id) => el("button", { "aria-pressed": String(id === this.selected), onclick: () => { this.pick("move"); this.mover.choose(id); this.showList(); } }, id === "parcel" ? "property line" : id))));
@@ -152,12 +160,16 @@ class App {
   }
 
   async done(asks, pick) {
+    this.asking = true;
     try {
       const told = await asks();
+      this.asking = false;
       if (told?.digest) this.lot = told;
       pick();
       this.show();
+      for (const news of this.ahead.splice(0)) this.hear(news);
     } catch (error) {
+      this.asking = false;
       if (error.outside) this.lot.outside = true;
       try { if (!error.outside) this.lot = await load(); } catch { /* the server is gone: that is told below */ }
       this.show();
@@ -183,24 +195,27 @@ class App {
   }
 
   hear(news) {
-    if (news.type === "stage" && news.digest === this.lot.digest) {
-      if (news.stage === "step") { if (!this.mover.moving) at("verdict").textContent = `Planning: ${news.told}.`; return; }
+    // told of a lot whose answer is still on its way
+    if (news.type === "stage" && news.digest !== this.lot.digest && this.asking) this.ahead.push(news);
+    else if (news.type === "stage" && news.digest === this.lot.digest) {
+      if (news.stage === "step") { this.step(news.told); return; }
       this.lot.stages[news.stage] = news.told;
+      performance.mark(`stage ${news.stage}`);
       if (this.mover.moving) return;
-      if (news.stage === "plan") { this.showParts(); this.showLaid(); this.redden([], false); this.board.show(); }
+      this.step("");
+      // what was too near before is measured anew: nothing stays red that nobody has judged
+      this.redden([], false);
+      if (news.stage === "plan" || news.stage === "drawn") { this.showParts(); this.showLaid(); this.board.show(); }
       showVerdict(this);
       showFaults(this);
-    } else if (news.type === "changed" && news.digest !== this.lot.digest) this.reload();
+    } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }
     else if (news.type === "tabs") { this.lot.tabs = news.count; this.notice(); }
     else if (news.type === "variants" && at("variants").classList.contains("shown")) showVariants(this);
   }
 
-  async reload() {
-    const told = await load();
-    if (this.mover.moving) return;
-    this.lot = told;
-    this.show();
+  reload() {
+    return this.run(() => this.mover.moving ? null : load());
   }
 
   wire() {
@@ -214,10 +229,13 @@ class App {
     const does = {
       undo: () => this.run(() => act("undo", { digest: this.lot.digest })),
       redo: () => this.run(() => act("redo", { digest: this.lot.digest })),
-      stop: () => act("stop").then(() => { at("verdict").textContent = "Stopped; the next change plans again."; at("stop").hidden = true; }),
+      stop: () => act("stop").then(() => { this.step("stopped; the next change plans again"); at("stop").hidden = true; }),
       nearer: () => board.zoom(STEP), farther: () => board.zoom(1 / STEP), whole: () => this.home(),
     };
     for (const [name, act] of Object.entries(does)) at(name).addEventListener("click", act);
+    // on paper the board keeps what it shows, scaled to its place there
+    addEventListener("beforeprint", () => { this.home(); board.element.setAttribute("viewBox", `0 0 ${board.size.join(" ")}`); });
+    addEventListener("afterprint", () => board.element.removeAttribute("viewBox"));
     document.addEventListener("keydown", (event) => {
       const typing = event.target.closest("input, textarea, select");
       if ((event.ctrlKey || event.metaKey) && !typing && "zy".includes(event.key.toLowerCase())) {
@@ -238,7 +256,9 @@ class App {
 }
 
 function middle(rings) {
-  const ring = rings[0] || [[0, 0]];
+  const closed = rings[0] || [[0, 0]], [first, last] = [closed[0], closed.at(-1)];
+  // a ring ends where it begins: that corner counts once
+  const ring = closed.length > 1 && first[0] === last[0] && first[1] === last[1] ? closed.slice(1) : closed;
   return [0, 1].map((axis) => ring.reduce((sum, point) => sum + point[axis], 0) / ring.length);
 }
 

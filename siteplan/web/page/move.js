@@ -18,7 +18,7 @@ export class Mover {
   // A thing that may be moved: its id, where it stands in the file, its points.
   target(id) {
     const { lot } = this.app;
-    if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: "parcel", key: "area", points: lot.parcel.points } : null;
+    if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: lot.parcel.ref, key: "area", points: lot.parcel.points } : null;
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
     const thing = lot.things.find((each) => each.id === id);
@@ -96,6 +96,7 @@ export class Mover {
       moving.points = start.map(([x, y]) => [x + this.spot[0] - from[0], y + this.spot[1] - from[1]]);
     }
     this.sketch(moving.points, target);
+    this.fade(target.id);
     ground.move(target.id, moving.points);
     this.showHandles();
     if (snapped) {
@@ -128,14 +129,22 @@ export class Mover {
     this.busy = false;
   }
 
+  // Where a thing was is seen faintly while it is dragged, and until the server has drawn it anew.
+  fade(id) {
+    for (const group of this.app.board.world.querySelectorAll(".thing")) if (group.dataset.id === id) group.classList.add("moving");
+  }
+
   drop(event) {
     const { moving } = this;
     this.moving = null;
     this.waiting = null;
-    this.drawn?.remove();
+    if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
     if (!event) { this.app.show(); return; }
+    performance.mark("released");
     const { target, points } = moving;
+    this.app.redden([], false);
+    this.app.stale();
     this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
   }
 
@@ -189,7 +198,7 @@ export class Mover {
     }
     const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
     const ref = target?.ref || lot.things.find((each) => each.id === selected)?.ref || entry?.ref;
-    if (!ref || ref === "parcel") return;
+    if (!ref || selected === "parcel") return;
     this.app.selected = null;
     this.app.change([{ op: "delete", ref }]);
   }

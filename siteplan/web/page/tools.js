@@ -107,12 +107,14 @@ export class Tools {
     this.cornerY = el("input", { inputmode: "decimal" });
     const direction = el("input", { value: "east" }), walls = el("input", { value: house });
     const name = el("input", { value: this.app.free("house") });
+    const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
+    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : event.target.value.split(" ").at(-1)); } });
     return [
       el("h2", {}, "House by its walls"),
-      el("p", {}, "Go round the house as with a tape: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
-      field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
+      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
+      field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
       field("First wall leads", direction), field("Walls", walls), field("Name", name),
-      el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value) }, "Draw the house"),
+      el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
     ];
   }
 
@@ -124,13 +126,13 @@ export class Tools {
     this.sketch();
   }
 
-  addHouse(direction, walls, name) {
+  addHouse(direction, walls, name, kind) {
     const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
     const corner = [Number(this.cornerX.value), Number(this.cornerY.value)];
     if (!this.cornerX.value || corner.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
     this.points = [];
     this.sketch();
-    this.app.change([{ op: "add", list: "feature", values: { id: name, kind: "building", label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
+    this.app.change([{ op: "add", list: "feature", values: { id: name, kind, label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
   }
 
   // --- what is on the lot

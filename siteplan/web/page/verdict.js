@@ -5,19 +5,34 @@ import { act } from "./server.js";
 export function showVerdict(app) {
   const { stages } = app.lot, plan = stages.plan, head = at("verdict");
   const [words, look] = plan ? [plan.verdict, plan.fits ? "fits" : "not"]
-    : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"]
-      : stages.quick ? ["Planning: room is measured, the full plan comes.", "wait"]
-        : ["Planning.", "wait"];
+    : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
   head.className = look;
   at("stop").hidden = Boolean(plan || stages.faults);
-  put(at("answer"), plan ? planned(app, plan) : stages.quick ? quick(stages) : null);
+  put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
 }
 
-function quick({ quick: rows, area }) {
-  const room = Object.entries(area || {}).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  return [el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`), rows.length ? table(["loop type", "straight rows hold", "no arrangement holds more than"], rows.map((row) => [row.system, row.held, row.bound])) : null];
+// What is known before the full plan, in words that never say FITS.
+function soFar({ area, quick, drawn }) {
+  if (drawn) return drawn.fits
+    ? [`${drawn.system}: ${drawn.why} Laid out and checked; all loop types and every caution follow at rest.`, "wait"]
+    : [`${drawn.system}: ${drawn.why} All loop types follow at rest.`, "not"];
+  if (area?.cannot) return [`${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}; ${area.needs} is needed.`, "not"];
+  if (quick?.held && area?.needs) return [`${area.system}: straight rows hold ${quick.held} of ${area.measure}, ${area.needs} is needed. Laying it out.`, quick.room ? "wait" : "not"];
+  if (area) return [`${area.system}: ground is measured${area.bound && area.needs ? `; it holds at most ${area.bound} of ${area.measure}, ${area.needs} is needed` : ""}.`, "wait"];
+  return ["Planning.", "wait"];
 }
+
+function staged({ area, quick, drawn }) {
+  const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
+  const row = [area.system, drawn?.needs || area.needs, drawn?.holds || quick?.held || "", area.bound];
+  return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
+    area.bound || quick?.held ? table(["loop type", "needs", drawn ? "holds" : "straight rows hold", "no arrangement holds more than"], [row]) : null,
+    drawn ? setbacks(drawn) : null];
+}
+
+const setbacks = ({ separations }) => el("details", {}, el("summary", {}, "Setbacks: asked, kept, by whom"), table(["what", "asked", "there", "source"], separations.map((row) => [
+  el("span", { class: row.kept ? "" : "bad" }, row.what), row.asked, row.there, row.source])));
 
 function planned(app, plan) {
   return [
@@ -28,13 +43,15 @@ function planned(app, plan) {
     plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
-      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null)))] : null,
-    el("details", {}, el("summary", {}, "Setbacks: asked, kept, by whom"), table(["what", "asked", "there", "source"], plan.separations.map((row) => [
-      el("span", { class: row.kept ? "" : "bad" }, row.what), row.asked, row.there, row.source]))),
+      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy))))] : null,
+    setbacks(plan),
     costs(app, plan),
     plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`)))) : null,
   ];
 }
+
+// A figure stated for a trial has to be so; undo takes it back.
+const tried = ({ ops, by_hand: why }) => el("small", {}, why || (ops.some((op) => op.op === "say") ? `States ${ops.filter((op) => op.op === "say").map((op) => `${op.key.replace("_", " ")} ${op.value} of ${op.id}`).join(", ")}: keep it only where that is so.` : ""));
 
 const list = (lines) => el("ul", {}, lines.map((line) => el("li", {}, line)));
 

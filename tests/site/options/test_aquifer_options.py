@@ -83,3 +83,15 @@ def test_an_existing_supply_tells_its_yield_and_level() -> None:
     assert wanted.level_m == pytest.approx(18 * 0.3048)
     own = site_from({**values, "open": {"supply": "old", "static_level": "20 ft"}}).exchanger.open
     assert own.level_m == pytest.approx(20 * 0.3048)
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"outfall": "house"}, "'house' is not a pond or stream of this site"),
+        ({"discharge": {"by": "Water Authority"}}, "is given without an outfall"),
+    ],
+)
+def test_an_outfall_wants_water_and_a_permit_an_outfall(said: dict[str, Any], told: str) -> None:
+    with pytest.raises(InputError, match=told):
+        site_from({**small_lot(), "open": said})

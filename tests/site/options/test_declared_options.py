@@ -248,7 +248,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     answers = {"by": "x"}
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}
-    values["open"] = {"near": answers, "drift": answers}
+    values["open"] = {"near": answers, "drift": answers, "discharge": answers}
     for grid in ({"grid": {"rows": 2, "columns": 2, "corner": [1, 1]}}, {"pad": {}}):
         values["vertical"] = {"length": length, **grid}
         values["loads"] = {

@@ -115,7 +115,7 @@ def test_a_feature_is_held_to_its_kind(feature: dict[str, Any], at_fault: list[s
 
 def test_every_kind_of_feature_can_be_completed() -> None:
     words = SCHEMA["properties"]["feature"]["items"]["properties"]["kind"]["enum"]
-    beside = ["entry", "depth contour", "sounding", "adjoining parcel", "parcel"]
+    beside = ["entry", "depth contour", "sounding", "shore entry", "adjoining parcel", "parcel"]
     assert words == [*kinds(), *beside]
 
 

@@ -22,6 +22,10 @@ def sounding(depth: str, x: float, y: float, name: str = "s") -> str:
     return f'[[feature]]\nid = "{name}"\nkind = "sounding"\ndepth = "{depth}"\nat = [{x}, {y}]\n'
 
 
+def shore_entry(x: float, y: float, name: str = "a") -> str:
+    return f'[[feature]]\nid = "{name}"\nkind = "shore entry"\nat = [{x}, {y}]\n'
+
+
 WEST = "[[125, 110], [150, 110], [150, 160], [125, 160]]"
 EAST = "[[140, 120], [170, 120], [170, 150], [140, 150]]"
 
@@ -44,6 +48,20 @@ EAST = "[[140, 120], [170, 120], [170, 150], [140, 150]]"
         (
             POND + contour("9 ft", EAST) + sounding("5 ft", 150, 135),
             r"has sounding 's' at \(150\.0, 135\.0\) ft, 5\.0 ft deep, inside a depth contour",
+        ),
+        (
+            POND + 'depth = "9 ft"\n' + shore_entry(110, 130),
+            r"has its shore entry at \(110\.0, 130\.0\) ft, 10\.0 ft from its shore\. Put it on",
+        ),
+        (
+            POND + 'depth = "9 ft"\n' + shore_entry(120, 130) + shore_entry(180, 130, "b"),
+            r"has the shore entries 'a' and 'b'\. Keep the one that is built",
+        ),
+        (
+            POND
+            + 'depth = "9 ft"\n[[feature]]\nkind = "shore entry"\n'
+            + "line = [[120, 110], [120, 130]]\n",
+            "is a shore entry but not a point",
         ),
         (POND + 'depth = "-3 ft"\n', r"depth: '-3 ft' is too small\. Give more than zero"),
         (POND + sounding("-3 ft", 150, 130), r"depth: '-3 ft' is too small"),

@@ -1,0 +1,108 @@
+// Variants side by side: one thing changed in each, none of them the lot until it is taken.
+import { el, put, at, svg, table, choice } from "./dom.js";
+import { act } from "./server.js";
+import { Drawing } from "./drawing.js";
+import { Board } from "./board.js";
+import { length } from "./forms.js";
+
+const MOST = 4;
+const set = (path) => (value) => [{ op: "set", path: path.split("."), value: path === "rules.books" ? value.split(/[\s,]+/).filter(Boolean) : value }];
+const typed = (example, ops) => () => ({ input: el("input", { placeholder: example }), ops });
+const KNOBS = {
+  "bore spacing": typed("15 ft", set("vertical.spacing")),
+  "deepest bore": typed("400 ft", set("vertical.depth.most")),
+  "inclined bores, tilt": typed("20 deg", set("vertical.pad.tilt")),
+  "trench spacing": typed("8 ft", set("horizontal.spacing")),
+  "trench depth": typed("6 ft", set("horizontal.depth")),
+  "kind of trench": () => chosen(["one pipe", "two pipes side by side", "two pipes stacked", "four pipes", "six pipes", "flat coil", "upright coil", "wide pit", "choose"], set("horizontal.kind")),
+  "loop type": () => chosen(["choose", "horizontal", "vertical", "pond", "open"], set("exchanger.system")),
+  "entry": entries,
+  "rule books": typed("maine, irc-m2105", set("rules.books")),
+  "price list": prices,
+  "fluid": typed("methanol 15 %", set("fluid.mixture")),
+  "width of the rig": typed("6 ft", set("rig.width")),
+};
+
+const chosen = (options, ops) => ({ input: choice(options, options[0]), ops });
+
+// At any wall, at one of those stated, or in the middle of a wall of a building.
+function entries(app) {
+  const { lot } = app, alone = (point) => [{ op: "any wall" }, { op: "set", path: ["exchanger", "entry"], value: null }, { op: "add", list: "entry", key: "at", points: [point], values: { id: "entry" } }];
+  const ways = new Map([["at any wall", [{ op: "any wall" }]]]);
+  for (const entry of lot.entries.filter((each) => !each.assumed)) ways.set(`at ${entry.id} alone`, alone(entry.at));
+  for (const house of lot.things.filter((each) => each.kind === "building" && each.is === "Polygon")) {
+    const ring = house.rings[0];
+    for (let i = 1; i < ring.length; i++) {
+      const [x, y] = ring[i - 1], [toX, toY] = ring[i], long = Math.hypot(toX - x, toY - y);
+      if (long >= 2) ways.set(`${house.id}, ${facing(ring, i)} wall of ${length(long, lot)} ${lot.unit.name}, in its middle`, alone([(x + toX) / 2, (y + toY) / 2]));
+    }
+  }
+  return chosen([...ways.keys()], (name) => ways.get(name));
+}
+
+// The side that a wall looks to: out of the ring, whichever way round that is drawn.
+function facing(ring, i) {
+  const [x, y] = ring[i - 1], [toX, toY] = ring[i];
+  const turns = ring.slice(1).reduce((sum, [bx, by], at) => sum + ring[at][0] * by - bx * ring[at][1], 0);
+  const [east, north] = turns > 0 ? [toY - y, x - toX] : [y - toY, toX - x];
+  return Math.abs(north) >= Math.abs(east) ? north > 0 ? "north" : "south" : east > 0 ? "east" : "west";
+}
+
+// A list beside the site file, one from elsewhere, or none: no price ships.
+function prices(app) {
+  const file = el("input", { type: "file", "aria-label": "Price list from elsewhere" }), none = "no prices", other = "a file from elsewhere:";
+  const list = choice([...app.lot.price_lists, other, none], app.lot.price_lists[0] || other, { "aria-label": "Price list" });
+  return { input: el("span", { class: "row" }, list, file), ops: async () => {
+    if (list.value === none) return [{ op: "prices" }];
+    if (list.value !== other) return [{ op: "prices", file: list.value }];
+    return file.files[0] ? [{ op: "prices", text: await file.files[0].text() }] : null;
+  } };
+}
+
+export async function showVariants(app, told = null) {
+  const { variants } = told || await act("variant", { what: "list" });
+  const name = el("input", { value: free(variants) });
+  const what = choice(["nothing: the lot as it is", ...Object.keys(KNOBS)], Object.keys(KNOBS)[0], { "aria-label": "What is changed" }), where = el("span");
+  let knob = null;
+  const show = () => { knob = KNOBS[what.value]?.(app) ?? null; knob?.input.setAttribute?.("aria-label", "to"); put(where, knob ? [" to ", knob.input] : []); };
+  what.addEventListener("change", show);
+  show();
+  const run = (asked) => app.run(async () => {
+    const back = await act("variant", { digest: app.lot.digest, ...asked });
+    if (back.variants) { showVariants(app, back); return null; }
+    return back;
+  });
+  const add = async () => {
+    const value = (knob?.input.value ?? "").trim(), ops = knob ? await knob.ops(value) : [];
+    if (!ops || (knob && knob.input.tagName === "INPUT" && !value)) { app.notice("Say what it is changed to."); return; }
+    run({ what: "add", name: name.value, ops });
+  };
+  put(at("variants"),
+    el("h2", {}, "What if"),
+    el("div", { class: "row" }, el("label", {}, "Name ", name), el("label", {}, "change ", what), where, el("button", { onclick: add, disabled: variants.length >= MOST }, "Keep beside"), el("small", {}, "Up to four; nothing is changed until you take one.")),
+    el("div", { class: "variants" }, variants.map((each) => variant(app, each, run))));
+  for (const box of at("variants").querySelectorAll("svg.picture")) box.begin?.();
+}
+
+function free(variants) {
+  let number = 1;
+  while (variants.some((each) => each.name === `Variant ${number}`)) number++;
+  return `Variant ${number}`;
+}
+
+function variant(app, { name, plan }, run) {
+  const box = svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
+  if (plan?.laid) box.begin = () => miniature(app, box, plan);
+  return el("div", { class: "variant" }, el("h2", {}, name),
+    !plan ? el("p", { role: "status" }, "Planning.") : plan.faults ? el("ul", { class: "bad" }, plan.faults.map((fault) => el("li", {}, fault)))
+      : [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
+        plan.lines.length ? table(["", ...plan.heads], plan.lines) : null],
+    el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run({ what: "take", name }) }, "Take this one"), el("button", { onclick: () => run({ what: "drop", name }) }, "Drop")));
+}
+
+function miniature(app, box, plan) {
+  const board = new Board(box), drawing = new Drawing(board, app.lot0.look);
+  const { lot } = app;
+  board.world.append(drawing.group(lot.parcel?.drawn || []), ...lot.things.map((thing) => drawing.group(thing.drawn)), drawing.group(plan.laid));
+  board.fit(lot.parcel ? lot.parcel.rings.flat() : []);
+}

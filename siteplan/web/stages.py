@@ -1,0 +1,192 @@
+"""A plan told in stages: ground and bound at once, the drawn loop type, at rest all of them."""
+
+from __future__ import annotations
+
+import pickle
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from siteplan.available.area import AvailableArea
+from siteplan.available.prepared import PreparedLot
+from siteplan.available.stage import AvailableAreas, available_areas
+from siteplan.demand.model import DemandError
+from siteplan.demand.required import required_of
+from siteplan.design.evaluate import try_system
+from siteplan.design.lay_out import capacity_of
+from siteplan.design.trench_kind import kind_is_open, with_trench_kind
+from siteplan.errors import FaultsError, InputError, SitePlanError
+from siteplan.geometry.points.bound import packing_bound
+from siteplan.layout.trenches.ends import bound_with_ends
+from siteplan.plan import SitePlan, plan_site
+from siteplan.site.model import Site, System
+from siteplan.site.readers.site_file import read_site
+from siteplan.units.lengths import format_area, rough_length
+from siteplan.vocabulary.loop_types import loop_type
+from siteplan.web.drawn import shape_told
+from siteplan.web.told import plan_told, trial_told
+
+Json = dict[str, Any]
+REST_S: Final = 1.0
+"""Rest after a change, before all loop types are laid out [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A lot to plan.
+
+    Parameters
+    ----------
+    path
+        The site file.
+    drawn
+        Loop type drawn last; empty where none was.
+    staged
+        Whether stages are told on the way; else the whole plan alone.
+    """
+
+    path: str
+    drawn: System = ""
+    staged: bool = True
+
+
+@dataclass(slots=True)
+class Telling:
+    """Who is told of the stages, and who may want something meanwhile.
+
+    Parameters
+    ----------
+    tell
+        Called with each stage and what is told.
+    wanted
+        Waits so long [s], or until something is asked.
+    """
+
+    tell: Callable[[str, Any], None]
+    wanted: Callable[[float], object]
+    began: float = field(default_factory=time.monotonic)
+
+    def step(self, words: str) -> None:
+        """Say what is done next."""
+        self.tell("step", words)
+
+    def rest(self) -> None:
+        """Wait until the lot has been at rest."""
+        left = REST_S - (time.monotonic() - self.began)
+        if left > 0:
+            self.step("at rest all loop types are laid out")
+            self.wanted(left)
+
+
+def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
+    """The plan of a site file, told in stages; None where it has faults."""
+    path, tell = Path(job.path), telling.tell
+    try:
+        areas = None
+        if job.staged:
+            site = _read_at_least(path)
+            telling.step("measuring the ground left")
+            areas = available_areas(site)
+            system = system_first(site, job.drawn)
+            tell("area", areas_told(areas, system))
+            telling.step(f"straight rows, {system}")
+            tell("quick", quick_told(areas.lot, system))
+        site = read_site(path)
+        if areas is not None:
+            telling.step(f"laying out {system}")
+            _tell_the_drawn(areas.lot, system, telling)
+            telling.rest()
+        plan = plan_site(site, earlier=areas, progress=telling.step)
+        lot = plan.lot
+        opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
+        tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})
+    except FaultsError as error:
+        tell("faults", [str(fault) for fault in error.faults])
+    except SitePlanError as error:
+        tell("faults", [str(error)])
+    else:
+        return plan
+    return None
+
+
+def _read_at_least(path: Path) -> Site:
+    """The site; where something is missing still, with what is assumed for it."""
+    try:
+        return read_site(path)
+    except InputError:
+        return read_site(path, quick=True)
+
+
+def system_first(site: Site, drawn: System) -> System:
+    """Loop type that is laid out before the others: the one asked for, drawn last, or first."""
+    wanted = site.exchanger
+    if wanted.system:
+        return wanted.system
+    return drawn if drawn in wanted.order else wanted.order[0]
+
+
+def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
+    """Lay out one loop type and check it, and tell what came of it."""
+    chosen = with_trench_kind(lot, (system,))
+    trial = chosen.told(try_system(chosen.lot, system))
+    opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
+    telling.tell("drawn", {"told": trial_told(lot.site, trial), "opinion": pickle.dumps(opinion)})
+
+
+# --- ground and quick figures
+
+
+def areas_told(areas: AvailableAreas, system: System) -> Json:
+    """Ground left for each part, and what no arrangement of one loop type can exceed there."""
+    site = areas.lot.site
+    needs_m, bound_m = needed_of(site, system), bound_of(areas, system)
+    return {
+        "parts": {area.part: _area_told(area, site) for area in areas.parts},
+        "system": system,
+        "measure": loop_type(system).measure,
+        "needs": rough_length(needs_m, site.unit, "up") if needs_m else "",
+        "bound": rough_length(bound_m, site.unit, "up") if bound_m is not None else "",
+        "cannot": bound_m is not None and bound_m < needs_m,
+    }
+
+
+def _area_told(area: AvailableArea, site: Site) -> Json:
+    size = format_area(area.shape.area, site.unit) if area.shape.area else "none"
+    return {"area": size, "shape": shape_told(area.shape)}
+
+
+def needed_of(site: Site, system: System) -> float:
+    """Length required before anything is laid out; 0 where it is not known [m]."""
+    try:
+        required = required_of(site.exchanger, system)
+    except DemandError:
+        return 0.0
+    # each kind of trench has a length of its own
+    unknown = loop_type(system).flow or kind_is_open(site, (system,))
+    return 0.0 if required is None or unknown else required.length_m
+
+
+def quick_told(lot: PreparedLot, system: System) -> Json:
+    """What straight rows of one loop type were found to hold."""
+    held_m, needs_m = capacity_of(lot, system), needed_of(lot.site, system)
+    return {
+        "held": rough_length(held_m, lot.site.unit, "down") if held_m else "",
+        "room": bool(needs_m) and held_m >= needs_m,
+    }
+
+
+def bound_of(areas: AvailableAreas, system: System) -> float | None:
+    """Length that no arrangement of upright bores or of trenches exceeds; None: not told [m].
+
+    Where machines get to only makes it less.
+    """
+    wanted, part = areas.lot.site.exchanger, loop_type(system).parts[0]
+    area = areas.of(part).shape
+    if part == "bore" and wanted.vertical.pad is None:
+        return packing_bound(area, wanted.vertical.spacing_m) * wanted.vertical.depth_most_m
+    if part == "trench":
+        opened, options = areas.lot.area(part, reach_m=0.0).shape, wanted.horizontal
+        return bound_with_ends(area, opened, width_m=options.width_m, spacing_m=options.spacing_m)
+    return None

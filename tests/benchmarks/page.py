@@ -1,0 +1,205 @@
+"""Frames while a thing is dragged on the page of `siteplan edit`, and time to each stage after it.
+
+``page.py [FOLDER] [--lots 20] [--seed 1]`` opens every lot of a folder (the samples where none is
+given) in headless Chromium, drags a thing drawn by chance for a second, lets go, and prints the
+frames on the way and the seconds from letting go to each stage. Where there are fewer lots than
+asked for, they are taken again with another thing and another way. ``--plan`` waits for the full
+plan too, before and after: the loop type drawn is then the one that the plan draws. Beside the
+seconds that a watch shows stand the processor seconds of the child alone, which other work on the
+machine makes no longer.
+"""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import random
+import shutil
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from itertools import count, pairwise
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).parent.parent.parent
+sys.path[:0] = [str(ROOT / "tests" / "lots")]
+
+from playwright.sync_api import Page, sync_playwright  # noqa: E402
+from served import Served  # noqa: E402
+
+from siteplan.web.engine import PRELOADED  # noqa: E402
+from siteplan.web.stages import Job, Telling, staged_plan  # noqa: E402
+
+STAGES = ("area", "quick", "drawn", "plan")
+STEPS = 60
+STEP_MS = 16
+FAR_M = 4.0
+"""How far a thing is dragged at most [m]."""
+WANTED_S = 0.5
+PATIENCE_MS = 240_000
+FRAMES = """() => {
+    window.frames_at = [];
+    const next = (time) => {
+        window.frames_at.push(time);
+        window.going = requestAnimationFrame(next);
+    };
+    window.going = requestAnimationFrame(next);
+}"""
+STOP = "() => { cancelAnimationFrame(window.going); return window.frames_at; }"
+MARKS = "() => performance.getEntriesByType('mark').map((each) => [each.name, each.startTime])"
+SPOT = """([x, y]) => {
+    const there = new DOMPoint(x, y).matrixTransform(
+        document.getElementById("world").getScreenCTM());
+    return [there.x, there.y];
+}"""
+
+
+def lots_of(folder: Path, number: int) -> Iterator[tuple[int, Path]]:
+    """Folders with a site file, over and over, each time with another number."""
+    known = sorted(path.parent for path in folder.glob("*/site.toml"))
+    for turn in count():
+        for place, path in enumerate(known):
+            if turn * len(known) + place >= number:
+                return
+            yield turn, path
+
+
+def measured(page: Page, served: Served, rng: random.Random, *, whole: bool) -> dict[str, Any]:
+    """Frames [ms] and seconds to each stage of one drag."""
+    page.goto(served.address)
+    page.wait_for_selector("body[data-ready=yes]")
+    last = "plan" if whole else "drawn"
+    _wait(page, last, after=0)
+    things = [each for each in served.lot()["things"] if each["points"] and each["ref"]]
+    points = [each for each in things if len(each["points"]) == 1]
+    thing = rng.choice(points or things)
+    page.click(f"#list button:text-is('{thing['id']}')")
+    frames = _dragged(page, thing, rng)
+    names = [name for name, _ in page.evaluate(MARKS)]
+    if "released" not in names:
+        return {"thing": thing["id"], "frames": frames}
+    known = names.index("released")
+    _wait(page, last, after=known)
+    marks = page.evaluate(MARKS)[known:]
+    told = dict(reversed(marks))
+    times = {stage: (told[f"stage {stage}"] - told["released"]) / 1000
+             for stage in STAGES if f"stage {stage}" in told}  # fmt: skip
+    area = served.lot()["stages"].get("area", {})
+    return {"thing": thing["id"], "frames": frames, **times, "system": area.get("system", "")}
+
+
+def _wait(page: Page, stage: str, *, after: int) -> None:
+    """Wait until a stage is told, or none will be, after so many marks."""
+    page.wait_for_function(
+        f"""(known) => performance.getEntriesByType("mark").slice(known)
+            .some((each) => ["stage {stage}", "stage plan", "stage faults"].includes(each.name))""",
+        arg=after, timeout=PATIENCE_MS,
+    )  # fmt: skip
+
+
+def _dragged(page: Page, thing: dict[str, Any], rng: random.Random) -> list[float]:
+    """Drag a thing on a crooked way and let go: milliseconds from frame to frame."""
+    x, y = page.evaluate(SPOT, thing["points"][0])
+    to_x, to_y = page.evaluate(
+        SPOT, [axis + rng.uniform(-FAR_M, FAR_M) for axis in thing["points"][0]]
+    )
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 12, y + 9)
+    page.evaluate(FRAMES)
+    for step in range(1, STEPS + 1):
+        share = step / STEPS
+        page.mouse.move(x + (to_x - x) * share + 6 * (step % 5), y + (to_y - y) * share)
+        page.wait_for_timeout(STEP_MS)
+    times = page.evaluate(STOP)
+    page.mouse.move(to_x, to_y)
+    page.mouse.up()
+    return [after - before for before, after in pairwise(times)]
+
+
+class EnoughError(Exception):
+    """All stages wanted are told."""
+
+
+def child_seconds(job: Job, last: str, pipe: Connection) -> None:
+    """Send processor seconds from a job's begin to each stage, up to the last one wanted."""
+    times, began = {}, time.process_time()
+
+    def told(stage: str, _: Any) -> None:
+        times[stage] = time.process_time() - began
+        if stage in (last, "faults"):
+            raise EnoughError
+
+    try:
+        staged_plan(job, Telling(told, lambda _: None))
+    except EnoughError:
+        pipe.send(times)
+
+
+def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
+    """Processor seconds to each stage, in a child as the page has them."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(PRELOADED)
+    here, there = context.Pipe()
+    job = Job(str(path), system)
+    child = context.Process(target=child_seconds, args=(job, "plan" if whole else "drawn", there))
+    child.start()
+    told = here.recv()
+    child.join()
+    return told
+
+
+def _row(name: str, told: dict[str, Any]) -> str:
+    frames = sorted(told["frames"])
+    most = frames[int(0.95 * len(frames))]
+    shown = [f"{statistics.median(frames):.0f} / {most:.0f} / {frames[-1]:.0f}"]
+    shown += [
+        f"{told[stage]:.2f} ({told['cpu'].get(stage, 0):.2f})" if stage in told else "-"
+        for stage in STAGES
+    ]
+    return f"| {name} | {told['thing']} | {told.get('system', '')} | {' | '.join(shown)} |"
+
+
+def main() -> None:
+    """Print a row for each lot, and the medians."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?", type=Path, default=ROOT / "samples")
+    parser.add_argument("--lots", type=int, default=20)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--plan", action="store_true", help="wait for the full plan as well")
+    wanted = parser.parse_args()
+    print(f"| lot | dragged | loop type | frame median / 95 % / longest ms | "
+          f"{' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    found = []
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as scratch:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))
+        for number, (turn, path) in enumerate(lots_of(wanted.folder, wanted.lots)):
+            folder = Path(scratch) / str(number)
+            shutil.copytree(path, folder)
+            served, page = Served(folder / "site.toml"), browser.new_page()
+            rng = random.Random(f"{wanted.seed} {turn} {path.name}")
+            told = measured(page, served, rng, whole=wanted.plan)
+            page.close()
+            served.stop()
+            file = folder / "site.toml"
+            told["cpu"] = in_a_child(file, told.get("system", ""), whole=wanted.plan)
+            found.append(told)
+            print(_row(path.name, told), flush=True)
+    for stage in STAGES:
+        watch = [told[stage] for told in found if stage in told]
+        alone = [told["cpu"][stage] for told in found if stage in told["cpu"]]
+        for name, times in ((stage, watch), (f"{stage}, processor", alone)):
+            if times:
+                within = sum(each <= WANTED_S for each in times)
+                print(f"{name}: median {statistics.median(times):.2f} s, "
+                      f"longest {max(times):.2f} s, "
+                      f"{within} of {len(times)} within {WANTED_S} s")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,291 @@
+"""Water of an open loop returned to a pond or stream: laid out, checked, calculated, told."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import tomllib
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+import sheet_lots
+from planned import planned_once
+from shapely import LineString, Point, box
+from shapely.geometry.base import BaseGeometry
+from wording import in_words
+
+from siteplan.advisories.bounds import bound_findings, conditions_on
+from siteplan.advisories.duties import duties_on
+from siteplan.advisories.outfall import outfall_remarks
+from siteplan.available.ground import ground_of_wells
+from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.checks.outfall import outfall_findings
+from siteplan.demand.well_figures import well_figures
+from siteplan.demand.wells import WellStudy, study_wells
+from siteplan.export.stakes import all_stakes
+from siteplan.findings.words import figure_words
+from siteplan.groundwater.theis import Storage, drawdown
+from siteplan.layout.elements import Well
+from siteplan.layout.model import Ground, Layout
+from siteplan.layout.open_loop import lay_out_wells
+from siteplan.layout.outfall import Outfall, called
+from siteplan.plan import SitePlan
+from siteplan.quantities.take_off import take_off
+from siteplan.rule_books.loader import load_book, read_book
+from siteplan.sheet.details.groundwater import groundwater_block
+from siteplan.sheet.details.well import well_block
+from siteplan.sheet.model import Text
+from siteplan.sheet.tables.elements import elements_title
+from siteplan.sheet.tables.wells import wells_block
+from siteplan.site.model import Entry, Feature, Site
+from siteplan.site.open_loop import Aquifer, OpenOptions
+from siteplan.site.readers.site_file import site_from
+from siteplan.specification.clauses import specification
+from siteplan.specification.owner import what_lies_there, what_to_leave
+from siteplan.specification.sequence import order_of_work
+from siteplan.specification.testing import test_clause as clause_of_test
+
+FLOW = 0.8e-3
+INTO = OpenOptions(separation_m=15.0, diameter_m=0.15, depth_m=60.0, outfall="brook")
+BROOK = Feature("brook", "stream", LineString([(-50, 30), (50, 30)]))
+
+
+@cache
+def site_with(**options: Any) -> Site:
+    """The lot of a well pair with a brook in its north."""
+    site = sheet_lots.well_pair().site
+    options = {"outfall": "brook", "aquifer": Aquifer(5e-3, 15.0), **options}
+    wanted = replace(site.exchanger.open, **options)
+    features = (*site.features, BROOK)
+    exchanger = replace(site.exchanger, open=wanted)
+    return replace(site, features=features, exchanger=exchanger, books=("common-practice",))
+
+
+def ground(area: BaseGeometry) -> Ground:
+    """A lot of 100 m with an entry at (0, -10)."""
+    return Ground(area, box(-50, -50, 50, 50), (Entry("E1", Point(0, -10)),))
+
+
+def pair(at: tuple[float, float] = (20.0, 29.4), into: str = "brook") -> Layout:
+    elements = (
+        Well("SUPPLY", 20.0, 8.0, 0.15, 40.0, "supply"), Outfall("OUTFALL", *at, 0.1, into),
+    )  # fmt: skip
+    return Layout("open", elements, None, 15.0, 0.0)
+
+
+@cache
+def study() -> WellStudy:
+    found = study_wells(site_with(), pair(), FLOW)
+    assert found is not None
+    return found
+
+
+def test_supply_and_outfall_keep_the_separation_and_the_outfall_its_bank() -> None:
+    bank = box(-40, 29, 40, 29.4)
+    layout = lay_out_wells(ground(box(0, 0, 20, 10)), INTO, bank)
+    supply, outfall = layout.elements
+    assert (called(supply), called(outfall)) == ("well", "outfall")
+    assert isinstance(outfall, Outfall)
+    assert outfall.into == "brook"
+    assert outfall.part == "header"
+    assert bank.distance(outfall.footprint) <= 1e-6
+    assert math.dist((supply.x_m, supply.y_m), (outfall.x_m, outfall.y_m)) >= 15.0 - 1e-6
+    assert layout.header is not None
+    assert min(run.distance(outfall.footprint) for run in layout.header.runs) <= 1e-6
+
+
+def test_a_bank_that_no_header_reaches_is_said_in_words() -> None:
+    layout = lay_out_wells(ground(box(0, 0, 20, 10)), INTO, box(80, 0, 90, 1))
+    assert layout.elements == ()
+    assert layout.obstacle is not None
+    assert layout.obstacle.code == "no-way-to-outfall"
+    assert "bank of brook" in in_words(layout.obstacle)
+
+
+def test_an_outfall_is_laid_out_beside_its_water_and_not_in_it() -> None:
+    lot = lot_of(site_with())
+    back = ground_of_wells(lot).back
+    assert back is not None
+    # 0.5 m from a stream drawn without width, and at most 0.4 m more
+    assert BROOK.shape.distance(back) == pytest.approx(0.5, abs=0.02)
+    assert back.within(BROOK.shape.buffer(0.92))
+
+
+@pytest.mark.parametrize(
+    ("at", "into", "code"),
+    [
+        ((20.0, 29.4), "brook", None),
+        ((20.0, 27.0), "brook", "outfall-off-bank"),
+        ((20.0, 30.0), "brook", "outfall-off-bank"),
+        ((20.0, 29.4), "pond", "outfall-without-water"),
+    ],
+)
+def test_the_check_measures_an_outfall_at_its_bank(
+    at: tuple[float, float], into: str, code: str | None
+) -> None:
+    found = [finding.code for finding in outfall_findings(site_with(), pair(at, into))]
+    assert found == ([code] if code else [])
+
+
+def test_without_a_return_well_the_supply_falls_as_one_well_does() -> None:
+    # C. V. Theis 1935, flow of each month one after the other; a year of one flow and its months
+    # agree to a few percent, and a pair falls less as its return well gives back
+    alone = study()
+    assert alone.levels.back_m == 0.0
+    assert alone.levels.line_rise_m == 0.0
+    most = drawdown(FLOW, 0.075, 3 * 365 * 86_400.0, Storage(5e-3, 2e-4))
+    day = drawdown(FLOW, 0.075, 86_400.0, Storage(5e-3, 2e-4))
+    assert day < alone.levels.supply_m < most
+    both = Layout(
+        "open",
+        (pair().elements[0], Well("RETURN", 20.0, 29.4, 0.15, 40.0, "return")),
+        None,
+        15.0,
+        0.0,
+    )
+    returned = study_wells(replace(site_with(), features=site_with().features[:-1]), both, FLOW)
+    assert returned is not None
+    assert returned.levels.supply_m < alone.levels.supply_m
+    assert returned.levels.line_fall_m < alone.levels.line_fall_m
+
+
+def test_nothing_comes_back_and_the_supply_does_not_drift() -> None:
+    alone = study()
+    assert math.isinf(alone.full_s)
+    assert alone.share == alone.greatest_k == 0.0
+    told = [figure_words(figure, site_with().unit) for figure in well_figures(site_with(), alone)]
+    words = " ".join(" ".join(row) for row in told)
+    assert "brook" in words
+    assert "return well" not in words
+    assert "both wells" not in words
+    assert elements_title(pair(), site_with().unit) == "2 PLACES: SUPPLY WELL AND OUTFALL"
+
+
+def remarks(lot: PreparedLot, known: WellStudy) -> dict[str, str]:
+    return {found.code: found.severity for found in outfall_remarks(lot, known)}
+
+
+def test_a_discharge_permit_is_asked_for_until_somebody_names_it() -> None:
+    lot = lot_of(site_with())
+    found = remarks(lot, study())
+    assert found["discharge-permit"] == "warning"
+    assert {"outfall-built", "outfall-water"} <= {*found}
+    named = lot_of(site_with(discharge_by="Water Authority, 2026-03-02"))
+    assert "discharge-permit" not in remarks(named, study())
+    assert remarks(named, study())["discharge-permitted"] == "note"
+
+
+def test_water_that_would_freeze_in_the_heat_pump_is_an_error() -> None:
+    cold = replace(study(), seasons=replace(study().seasons, water_c=4.0, drop_k=4.0))
+    assert remarks(lot_of(site_with()), cold)["outfall-freezes"] == "error"
+    warm = replace(study(), seasons=replace(study().seasons, water_c=10.0, drop_k=4.0))
+    assert "outfall-freezes" not in remarks(lot_of(site_with()), warm)
+
+
+BOOK = """\
+id = "invented"
+title = "Book of an invented county"
+read_on = 2026-11-01
+
+[[bound]]
+of = "surface return"
+allowed = {allowed}
+printed = "{printed}"
+source = "section 4"
+"""
+
+
+@pytest.mark.parametrize("allowed", [True, False])
+def test_a_book_that_speaks_of_it_decides(allowed: bool) -> None:
+    printed = "with a permit" if allowed else "all water goes back to its aquifer"
+    text = BOOK.format(allowed=str(allowed).lower(), printed=printed)
+    book = read_book(tomllib.loads(text), "invented")
+    site, layout = site_with(), pair()
+    conditions = conditions_on(site, (book,), "open", layout, study())
+    (condition,) = conditions
+    assert condition.kept is allowed
+    assert "returned to brook" in in_words(condition.here)
+    found = [(one.code, one.severity) for one in bound_findings(conditions, site)]
+    assert found == ([] if allowed else [("surface-return-forbidden", "error")])
+    # and a pair of wells is not asked
+    assert conditions_on(site, (book,), "open", layout, replace(study(), outfall="")) == ()
+    lot = lot_of(site)
+    told = replace(lot, rules=replace(lot.rules, books=(*lot.rules.books, book)))
+    assert "discharge-permit" not in remarks(told, study())
+
+
+def test_no_book_asks_a_return_well_of_what_has_none() -> None:
+    site = site_with()
+    assert conditions_on(site, (load_book("indiana"),), "open", pair(), study()) == ()
+    books = tuple(load_book(name) for name in ("missouri", "rhode-island", "minnesota"))
+    of_supply = duties_on(site, books, "open")
+    assert all({*one.duty.parts} - {"return well"} for one in of_supply)
+    assert Point(20.0, 29.4).distance(BROOK.shape) == pytest.approx(0.6)
+
+
+VALUES = {
+    "project": {
+        "title": "House by a brook",
+        "owner": "A. Owner",
+        "date": datetime.date(2026, 3, 14),
+        "units": "m",
+    },
+    "geometry": {"parcel": [[0, 0], [60, 0], [60, 60], [0, 60]]},
+    "feature": [
+        {"kind": "building", "id": "house", "area": [[20, 10], [32, 10], [32, 20], [20, 20]]},
+        {"kind": "stream", "id": "brook", "line": [[0, 50], [60, 52]]},
+    ],
+    "exchanger": {"system": "open", "entry": [26, 20], "capacity": "10 kW"},
+    "open": {"outfall": "brook", "yield": "2 L/s", "static_level": "6 m", "depth": "30 m"},
+}
+
+
+@pytest.fixture(scope="module")
+def plan() -> SitePlan:
+    return planned_once(site_from(VALUES))
+
+
+def test_a_plan_with_an_outfall_fits_and_says_what_it_is(plan: SitePlan) -> None:
+    layout = plan.drawn.layout
+    assert layout is not None
+    assert plan.fits
+    assert "a supply well and an outfall fit" in plan.content().verdict
+    (outfall,) = layout.of(Outfall)
+    assert 0.5 <= plan.site.features[-1].shape.distance(outfall.footprint) <= 1.0
+    # one pipe in from the well, one out to the brook
+    assert layout.piping is not None
+    assert [item.amount for item in take_off(plan.site, layout) if item.what == "outfall"] == [1]
+    assert "outfall" in {stake.what for stake in all_stakes(layout)}
+
+
+def test_papers_for_driller_and_owner_speak_of_no_return_well(plan: SitePlan) -> None:
+    site, layout = plan.site, plan.drawn.layout
+    assert layout is not None
+    codes = {clause.code for clause in specification(site, layout, ())}
+    assert "spec-outfall-water" in codes
+    assert "spec-well-water" not in codes
+    assert clause_of_test(site, layout, ()).values["when"].code == "spec-test-outfall"  # type: ignore[union-attr]
+    owner = [*what_lies_there(layout), *what_to_leave(site, layout)]
+    told = " ".join(in_words(reason) for reason in owner)
+    assert "lets it out at an outfall" in told
+    assert "both well" not in told
+    assert [element.id for element in order_of_work(layout)] == ["SUPPLY"]
+
+
+def test_details_show_one_well_and_the_outfall(plan: SitePlan) -> None:
+    content = plan.content()
+    blocks = (
+        well_block(content, 150.0, room_mm=250.0),
+        groundwater_block(content, 150.0, room_mm=200.0),
+        wells_block(content, 150.0),
+    )
+    said = " ".join(
+        item.text for block in blocks if block for item in block.items if isinstance(item, Text)
+    )
+    assert "SUPPLY WELL SECTION" in said
+    assert "OUTFALL" in said
+    assert "erosion" in said
+    for words in ("WELL PAIR", "RETURN PIPE", "RETURN PLUME", "both wells"):
+        assert words not in said

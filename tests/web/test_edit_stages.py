@@ -1,0 +1,71 @@
+"""Stages in which a plan is told: bound and quick figures first, the full plan after a rest."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+pytest.importorskip("starlette", reason="the extra edit is not installed")
+
+from test_edit_server import LOT
+
+from siteplan.available.stage import available_areas
+from siteplan.site.readers.site_file import read_site
+from siteplan.web.stages import (
+    REST_S,
+    Job,
+    Telling,
+    areas_told,
+    bound_of,
+    staged_plan,
+    system_first,
+)
+
+
+def lot_of(tmp_path, text=LOT):
+    file = tmp_path / "site.toml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def test_the_drawn_loop_type_comes_before_the_rest_and_the_full_plan_after_it(tmp_path):
+    told, rests = [], []
+    telling = Telling(lambda stage, what: told.append((stage, what)), rests.append)
+    text = LOT.replace('system = "vertical"', 'order = ["horizontal", "vertical"]')
+    plan = staged_plan(Job(str(lot_of(tmp_path, text)), "vertical"), telling)
+    stages = [stage for stage, _ in told if stage != "step"]
+    assert stages == ["area", "quick", "drawn", "plan"]
+    drawn = dict(told)["drawn"]["told"]
+    assert drawn["system"] == "vertical"
+    assert "verdict" not in drawn
+    # told alone, it is laid out as in the plan of all loop types
+    (trial,) = (each for each in plan.trials if each.system == "vertical")
+    assert drawn["fits"] == trial.fits
+    assert drawn["laid"]
+    assert all(0 < rest <= REST_S for rest in rests)
+    steps = [words for stage, words in told if stage == "step"]
+    assert "laying out vertical" in steps
+
+
+def test_what_no_arrangement_can_hold_is_told_with_the_ground(tmp_path):
+    # Source: the dilation bound (Groemer 1960): each bore has at least sqrt(3)/2 d2 of the ground
+    # widened by d/sqrt(3), which lies in the lot widened by 0.58 d on every side.
+    told = available_areas(read_site(lot_of(tmp_path)))
+    bound = bound_of(told, "vertical") / 0.3048
+    depth = told.lot.site.exchanger.vertical.depth_most_m / 0.3048
+    spacing = told.lot.site.exchanger.vertical.spacing_m / 0.3048
+    cell = math.sqrt(3) / 2 * spacing**2
+    assert bound <= (120 + 1.16 * spacing) * (160 + 1.16 * spacing) / cell * depth
+    assert not areas_told(told, "vertical")["cannot"]
+    more = lot_of(tmp_path, LOT.replace("300 ft", f"{bound * 1.01:.0f} ft"))
+    assert areas_told(available_areas(read_site(more)), "vertical")["cannot"]
+
+
+def test_the_loop_type_drawn_last_comes_first_but_for_one_that_is_asked_for(tmp_path):
+    site = read_site(lot_of(tmp_path))
+    assert system_first(site, "horizontal") == "vertical"
+    text = LOT.replace('system = "vertical"', 'order = ["horizontal", "vertical"]')
+    site = read_site(lot_of(tmp_path, text))
+    assert system_first(site, "vertical") == "vertical"
+    assert system_first(site, "") == "horizontal"
