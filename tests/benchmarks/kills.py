@@ -25,12 +25,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from killed import run_killed  # noqa: E402
-
 from siteplan.export.overwrite import SUMS_FILE, package_files  # noqa: E402
 from siteplan.export.together import broken_off, changed_files  # noqa: E402
 from siteplan.plan import SitePlan, plan_site  # noqa: E402
 from siteplan.site.readers.site_file import read_site  # noqa: E402
+from tests.lots.killed import run_killed  # noqa: E402
 
 
 def main() -> int:

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from killed import run_killed
 
 from siteplan.errors import ExportError
 from siteplan.export.together import (
@@ -26,6 +25,7 @@ from siteplan.export.together import (
 from siteplan.export.together import (
     OLD as REPLACED,
 )
+from tests.lots.killed import run_killed
 
 NAMES = ("a.txt", "b.txt", "c.txt", "d.txt")
 OLD, NEW = "old", "new"
