@@ -9,6 +9,7 @@ from siteplan.available.area import PARCEL, why_not
 from siteplan.available.prepared import reach_of
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rules.ruleset import RuleSet
+from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import all_parts, element_parts
@@ -49,7 +50,8 @@ class Ground:
 
     def words(self, rule: Rule) -> str:
         """A rule with who says so."""
-        return f"{rule.printed} from {rule.subject} ({rule.book}: {rule.source})"
+        said = source_words(rule.book, rule.source, self.site.unit)
+        return f"{rule.printed} from {rule.subject} ({said})"
 
     def why(self, x: float, y: float) -> list[Json]:
         """Of each part whether it may lie at a point [m], and every rule that keeps it off."""

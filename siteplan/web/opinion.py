@@ -16,6 +16,7 @@ from siteplan.findings.words import words_of
 from siteplan.geometry.memory import Memory
 from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import RuleSet
+from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
 
@@ -60,7 +61,7 @@ class Opinion:
         name = row.part if row.part == row.element else f"{row.part} {row.element}"
         return {
             "what": f"{name} is {there} from {row.feature}; {asked} asked",
-            "source": f"{row.rule.book}: {row.rule.source}",
+            "source": source_words(row.rule.book, row.rule.source, self.site.unit),
         }
 
 

@@ -11,6 +11,7 @@ from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
+from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
@@ -49,7 +50,7 @@ def costs_told(plan: SitePlan) -> list[Json]:
     return [
         {
             "rule": f"{cost.rule.printed} from {cost.rule.subject}",
-            "source": f"{cost.rule.book}: {cost.rule.source}",
+            "source": source_words(cost.rule.book, cost.rule.source, unit),
             "gain": f"{format_length(cost.gain_m, unit, 0, rounding='down')} of {measure}"
             if cost.gain_m
             else "",
@@ -99,7 +100,7 @@ def _separation(row: Any, unit: UnitSystem) -> Json:
         "asked": asked,
         "there": there,
         "kept": row.meets,
-        "source": f"{row.rule.book}: {row.rule.source}",
+        "source": source_words(row.rule.book, row.rule.source, unit),
     }
 
 
