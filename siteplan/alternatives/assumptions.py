@@ -168,7 +168,10 @@ def assumptions(lot: PreparedLot, trial: Trial) -> tuple[Assumption, ...]:
     required, layout = trial.required, trial.layout
     if required is None or required.basis != "calculated" or layout is None:
         return ()
-    made = (_assumed(lot, trial, path) for path in lot.site.exchanger.assumed)
+    # what an open loop pumps is groundwater, whatever mixture a closed loop would have
+    left_out = ("fluid.mixture",) if layout.loop.flow else ()
+    paths = (path for path in lot.site.exchanger.assumed if path not in left_out)
+    made = (_assumed(lot, trial, path) for path in paths)
     return tuple(
         assumed for assumed in made if not assumed.moves or assumed.lower or assumed.higher
     )

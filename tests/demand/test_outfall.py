@@ -289,3 +289,17 @@ def test_details_show_one_well_and_the_outfall(plan: SitePlan) -> None:
     assert "erosion" in said
     for words in ("WELL PAIR", "RETURN PIPE", "RETURN PLUME", "both wells"):
         assert words not in said
+
+
+def test_what_is_pumped_is_groundwater_and_no_mixture_is_assumed() -> None:
+    wanted = {key: value for key, value in VALUES["exchanger"].items() if key != "capacity"}
+    calculated = {
+        "exchanger": wanted,
+        "loads": {"heating": "8 kW", "heating_hours": 1900, "cop": 4.8},
+        "ground": {"temperature": "10.5 C", "soil": "heavy sand, 15 % water"},
+        "fluid": {"heating_drop": "4 K"},
+    }
+    plan = planned_once(site_from({**VALUES, **calculated}))
+    assert plan.drawn.required.basis == "calculated"
+    assert "fluid.mixture" in plan.site.exchanger.assumed
+    assert "fluid.mixture" not in [assumed.path for assumed in plan.assumed]
