@@ -61,8 +61,14 @@ class Engine:
         self.end_job()
         self.number += 1
         child = self._spare or new_child()
-        self._busy, self._spare = child, None
-        child[1].send(job)
+        self._spare = None
+        try:
+            child[1].send(job)
+        except OSError:  # it died while it waited
+            child[1].close()
+            child = new_child()
+            child[1].send(job)
+        self._busy = child
         threading.Thread(target=self._listen, args=(child[1], self.number), daemon=True).start()
         # the next one warms up while this one works
         self._loop.call_later(0.05, self._warm)
@@ -74,7 +80,8 @@ class Engine:
             return {"fault": "There is no plan yet."}
         answer: asyncio.Future[Any] = self._loop.create_future()
         self._waiting.append(answer)
-        self._busy[1].send((question, values))
+        with suppress(OSError):  # a child that has died is told of by who listens to it
+            self._busy[1].send((question, values))
         return await answer
 
     def end_job(self) -> None:

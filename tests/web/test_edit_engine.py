@@ -6,13 +6,14 @@ import pytest
 
 pytest.importorskip("starlette")
 
-from siteplan.web.engine import ENDED, Engine
+from siteplan.web.engine import ENDED, Engine, new_child
 from siteplan.web.stages import Job
 
 PATIENCE_S = 30
 
 
-def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path):
+@pytest.mark.parametrize("gone", [False, True], ids=["dying", "dead"])
+def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path, gone):
     (tmp_path / "site.toml").write_text("", encoding="utf-8")
 
     async def killed():
@@ -26,8 +27,13 @@ def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path):
         try:
             number = engine.plan(Job(str(tmp_path / "site.toml")))
             await asyncio.wait_for(heard.wait(), PATIENCE_S)  # faults of an empty file
+            child = engine._busy[0]
+            if gone:  # before it is asked, and nobody on the loop has heard of it yet
+                child.kill()
+                child.join()
             asked = asyncio.ensure_future(engine.ask("sheets"))
-            engine._busy[0].kill()
+            await asyncio.sleep(0)
+            child.kill()
             answer = await asyncio.wait_for(asked, PATIENCE_S)
             while told[-1] != (number, "faults", [ENDED]):
                 await asyncio.sleep(0.02)
@@ -36,3 +42,22 @@ def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path):
         return answer
 
     assert "fault" in asyncio.run(asyncio.wait_for(killed(), 2 * PATIENCE_S))
+
+
+def test_a_child_that_died_while_it_waited_is_replaced(tmp_path):
+    (tmp_path / "site.toml").write_text("", encoding="utf-8")
+
+    async def planned():
+        heard = asyncio.Event()
+        spare = new_child()
+        spare[0].kill()
+        spare[0].join()
+        engine = Engine(lambda number, stage, what: heard.set(), spare)
+        try:
+            engine.plan(Job(str(tmp_path / "site.toml")))
+            await asyncio.wait_for(heard.wait(), PATIENCE_S)
+        finally:
+            engine.close()
+        return heard.is_set()
+
+    assert asyncio.run(asyncio.wait_for(planned(), 2 * PATIENCE_S))
