@@ -64,6 +64,26 @@ def test_a_well_of_a_published_exercise_draws_down_as_it_says() -> None:
     assert drawdown(500 / DAY, 100.0, 10 * DAY, store) == pytest.approx(1.6731, abs=5e-5)
 
 
+N_1 = {
+    1: 0.66, 1.5: 0.87, 2: 0.99, 2.5: 1.11, 3: 1.21, 4: 1.36, 5: 1.49, 6: 1.59, 8: 1.75, 10: 1.86,
+    12: 1.97, 14: 2.08, 18: 2.20, 24: 2.36, 30: 2.49, 40: 2.65, 50: 2.78, 60: 2.88, 80: 3.04,
+    100: 3.16, 120: 3.28, 150: 3.42, 180: 3.51, 210: 3.61, 240: 3.67,
+}  # fmt: skip
+"""Drawdown [ft] in observation well N-1 by the minute: S. W. Lohman, Ground-Water Hydraulics, U.S.
+Geological Survey Professional Paper 708 (1972), the table of the test at constant discharge by
+which the type curve of Theis is shown, p. 19 or near; page and figures from memory."""
+
+
+@pytest.mark.parametrize("minutes", N_1)
+def test_a_textbook_example_of_theis_comes_out_as_it_was_measured(minutes: float) -> None:
+    # the same example (from memory): 96,000 cu ft a day, N-1 at 200 ft, and by the type curve
+    # T = 13,700 sq ft a day and S = 2.0e-4
+    foot = 0.3048
+    aquifer = Storage(13_700 * foot**2 / DAY, 2.0e-4)
+    fallen = drawdown(96_000 * foot**3 / DAY, 200 * foot, minutes * 60.0, aquifer)
+    assert fallen / foot == pytest.approx(N_1[minutes], rel=0.03)
+
+
 def test_late_drawdown_grows_by_the_logarithm_of_time() -> None:
     # H. H. Cooper and C. E. Jacob 1946: 2.3 Q/(4 pi T) for each decade of time
     store = Storage(2.3e-3, 7.5e-5)
