@@ -213,7 +213,24 @@ def test_a_book_that_speaks_of_it_decides(allowed: bool) -> None:
     assert conditions_on(site, (book,), "open", layout, replace(study(), outfall="")) == ()
     lot = lot_of(site)
     told = replace(lot, rules=replace(lot.rules, books=(*lot.rules.books, book)))
-    assert "discharge-permit" not in remarks(told, study())
+    found = remarks(told, study())
+    assert "discharge-permit" not in found
+    # what a book lets happen with a permit still wants the permit
+    assert found.get("discharge-allowed") == ("warning" if allowed else None)
+
+
+def test_missouri_lets_water_go_to_a_stream_and_asks_for_a_permit() -> None:
+    # MoDNR PUB2899: on the owner's land; into a drainage that leaves it only with a permit
+    site, book = site_with(), load_book("missouri")
+    told = [
+        one
+        for one in conditions_on(site, (book,), "open", pair(), study())
+        if one.bound.of == "surface return"
+    ]
+    assert [one.kept for one in told] == [True]
+    lot = lot_of(site)
+    found = remarks(replace(lot, rules=replace(lot.rules, books=(book,))), study())
+    assert found["discharge-allowed"] == "warning"
 
 
 def test_no_book_asks_a_return_well_of_what_has_none() -> None:

@@ -65,7 +65,8 @@ def wanted_bound(book: str, row: dict[str, Any]) -> Key:
         row.get("ratio"), row.get("percent"), row.get("solids_percent"),
         (row.get("low", 0), row.get("high")) if "high" in row else None,
         (row["coldest"], row["warmest"]) if "coldest" in row else None,
-        row.get("when", ""), *map(str, second_reading.standing(book, row)),
+        row.get("when", ""), row.get("allowed", False),
+        *map(str, second_reading.standing(book, row)),
     )  # fmt: skip
 
 
@@ -81,7 +82,8 @@ def found_bound(bound: Bound) -> Key:
         bound.of, tuple(sorted(bound.parts)), plain(bound.source), bound.says,
         tuple(sorted(bound.names)), bound.full_depth, bound.scales, f"{bound.least or 0:.6g}",
         bound.operating, bound.minutes, bound.dimension_ratio, percent(bound.share),
-        percent(bound.solids), *ranges, bound.when.words, *stands(bound.standing),
+        percent(bound.solids), *ranges, bound.when.words, bound.allowed,
+        *stands(bound.standing),
     )  # fmt: skip
 
 
