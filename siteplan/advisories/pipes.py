@@ -15,12 +15,13 @@ from siteplan.hydraulics.fluids import (
 )
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Piping
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Site
+from siteplan.site.pond_bodies import PlateFrame
 from siteplan.site.trench_kinds import trench_kinds
 
 UNEVEN: Final = "circuits-unbalanced"
@@ -137,7 +138,9 @@ def _flow(site: Site, layout: Layout, piping: Piping) -> Iterator[Finding]:
         return
     if piping.oversize:
         yield Finding("header-too-small", values={"pipe": next(reversed(pipes()))})
-    if flow.reynolds < TURBULENT:
+    # narrow channels of plates are laminar by design, and reckoned so
+    plates = isinstance(site.exchanger.pond.body, PlateFrame) and bool(layout.of(Coil))
+    if flow.reynolds < TURBULENT and not plates:
         yield Finding(
             "laminar",
             values={

@@ -51,8 +51,8 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
     shallow = min(layout.of(Coil), key=lambda coil: (coil.water_depth_m, coil.id))
     if shallow.water_depth_m >= LEAST_WATER_M - TOLERANCE:
         return
-    by = site.exchanger.pond.shallow_by
-    values: dict[str, Value] = _answered(by, "water-too-shallow-briefly")
+    by, thing = site.exchanger.pond.shallow_by, site.exchanger.pond.words.short
+    values: dict[str, Value] = _answered(by, "water-too-shallow-briefly", thing)
     code = "water-shallow-agreed" if by else "water-too-shallow"
     measured = shallow.water_depth_m
     yield Finding(code, shallow.pond, measured, LEAST_WATER_M, WATER_RULE, values=values)
@@ -61,13 +61,14 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
 def _surface(site: Site, ponds: list[Feature]) -> Iterator[Finding]:
     """That a pond is small at its lowest level: by itself, and for the greater load."""
     by, subject = site.exchanger.pond.small_by, ponds[0].id
+    thing = site.exchanger.pond.words.short
     calculated = site.exchanger.pond.year is not None
     surface = sum(_low_surface(pond) for pond in ponds)
     tons = _load(site) / TON
     values: dict[str, Value] = {
         "surface_m2": surface,
         "tons": round(tons, 1),
-        **_answered(by, "pond-too-small-briefly"),
+        **_answered(by, "pond-too-small-briefly", thing),
     }
     if surface < LEAST_SURFACE_M2 - TOLERANCE:
         code = "pond-half-acre-agreed" if by else "pond-under-half-acre"
@@ -79,8 +80,9 @@ def _surface(site: Site, ponds: list[Feature]) -> Iterator[Finding]:
         yield Finding(code, subject, rule=RULE, values={**values, "least_m2": LEAST_POND_M2})
 
 
-def _answered(by: str, briefly: str) -> dict[str, Value]:
-    return {"by": by} if by else {"briefly": reason(briefly)}
+def _answered(by: str, briefly: str, thing: str) -> dict[str, Value]:
+    told: dict[str, Value] = {"by": by} if by else {"briefly": reason(briefly, thing=thing)}
+    return {"thing": thing, **told}
 
 
 def _low_surface(pond: Feature) -> float:
@@ -115,27 +117,33 @@ def _year(site: Site, layout: Layout) -> Iterator[Finding]:
     if options.weather is not None and options.weather.assumed:
         assumed = " and ".join(options.weather.assumed)
         yield Finding("weather-assumed", values={"assumed": assumed})
-    yield from _ice(max(year.ice_m), year.pond, layout)
+    yield from _ice(max(year.ice_m), year.pond, layout, options.words.short)
     yield from _stated(options, year)
 
 
-def _ice(ice_m: float, pond: str, layout: Layout) -> Iterator[Finding]:
+def _ice(ice_m: float, pond: str, layout: Layout, thing: str) -> Iterator[Finding]:
     """That ice comes near the coils."""
     water = min(coil.water_depth_m for coil in layout.of(Coil))
     if ice_m <= water - ICE_CLEAR_M:
         return
-    briefly = reason("ice-reaches-coils-briefly")
-    values: dict[str, Value] = {"ice_m": ice_m, "clear_m": ICE_CLEAR_M, "briefly": briefly}
+    values: dict[str, Value] = {
+        "ice_m": ice_m,
+        "clear_m": ICE_CLEAR_M,
+        "thing": thing,
+        "briefly": reason("ice-reaches-coils-briefly", thing=thing),
+    }
     yield Finding("ice-reaches-coils", pond, water, ice_m + ICE_CLEAR_M, RULE, values=values)
 
 
 def _stated(options: PondOptions, year: WaterYear) -> Iterator[Finding]:
     """That water is stated milder than it is calculated."""
+    thing = options.words.short
+    values: dict[str, Value]
     if options.coldest_c > year.coldest_c + STATED_K:
-        values: dict[str, Value] = {"stated_c": options.coldest_c, "coldest_c": year.coldest_c}
+        values = {"stated_c": options.coldest_c, "coldest_c": year.coldest_c, "thing": thing}
         yield Finding("pond-colder-than-stated", year.pond, values=values)
     if options.warmest_c < year.warmest_c - STATED_K:
-        values = {"stated_c": options.warmest_c, "warmest_c": year.warmest_c}
+        values = {"stated_c": options.warmest_c, "warmest_c": year.warmest_c, "thing": thing}
         yield Finding("pond-warmer-than-stated", year.pond, values=values)
 
 

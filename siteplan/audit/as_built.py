@@ -23,6 +23,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Header, Layout
+from siteplan.layout.outfall import called
 from siteplan.sheet.content.setting_out import record_ties
 from siteplan.sheet.content.ties import TiePoint, tie_targets
 from siteplan.sheet.model import XY
@@ -291,7 +292,7 @@ def _missing(
             yield Finding("not-built", subject=name)
     for name in by_id:
         if name not in known:
-            kind = plan.elements[0].kind
+            kind = called(plan.elements[0])
             values = {"kind": kind, "like": next(iter(known))}
             yield Finding("not-planned", subject=name, values=values)
 

@@ -23,6 +23,7 @@ from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import HeaderPit
+from siteplan.layout.pond import with_plates
 from siteplan.plan import plan_site
 from siteplan.site.model import Site
 
@@ -110,7 +111,9 @@ def _element(row: Mapping[str, Any], site: Site) -> Element:
         return Bore(name, x, y, size, row["depth_m"], row["tilt_deg"], row["azimuth_deg"])
     if row["kind"] == "coil":
         water = wanted.pond.water_depth_m
-        return Coil(name, x, y, size, row["pipe_m"], water, row["pond"])
+        body, length = row.get("body", "coil"), row.get("plate_m", row["pipe_m"])
+        coil = Coil(name, x, y, size, length, water, row["pond"], body)
+        return with_plates(coil, wanted.pond)
     if row["role"] == "outfall":
         return Outfall(name, x, y, size, row["into"])
     known = wanted.open.supply if row["role"] == "supply" else ""

@@ -26,12 +26,19 @@ from siteplan.layout.header.shore import landings_on
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import OUTFALL_M, Outfall
 from siteplan.layout.pit import PIT, HeaderPit
+from siteplan.layout.pond import with_plates
 from siteplan.sheet.style.styles import layer
 from siteplan.site.loop_options import apart_of
 from siteplan.site.model import Feature, Site, System
-from siteplan.vocabulary.loop_types import loop_type, loop_types
+from siteplan.vocabulary.loop_types import loop_type, loop_types, made_of
+from siteplan.vocabulary.pond_bodies import pond_bodies, pond_body
 
-LOOPS: Final = {name.upper(): loop for loop in loop_types().values() for name in loop.symbols}
+POND_BLOCKS: Final = {body.symbol.upper(): name for name, body in pond_bodies().items()}
+"""What lies in a pond, by its symbol."""
+LOOPS: Final = {
+    **{name.upper(): loop for loop in loop_types().values() for name in loop.symbols},
+    **{block: made_of(Coil.kind).called_as(pond_body(name)) for block, name in POND_BLOCKS.items()},
+}
 """Loop type of each symbol that stands for an element."""
 LABEL_NEAR: Final = 8.0
 """Heights of text within which an id beside a symbol without one is taken for its own."""
@@ -161,10 +168,8 @@ def _element(
         depth = length_said(symbol.value("DEPTH"), wanted.vertical.depth_most_m, site.unit)
         tilt, azimuth = _lean(symbol, drawing, depth)
         return Bore(name, x, y, wanted.vertical.diameter_m, depth, tilt, azimuth)
-    if symbol.block == "COIL":
-        pipe = length_said(symbol.value("LENGTH"), wanted.pond.pipe_per_coil_m, site.unit)
-        pond, water = water_over(Point(x, y), symbol.radius_m, site)
-        return Coil(name, x, y, 2 * symbol.radius_m, pipe, water, pond)
+    if symbol.block in POND_BLOCKS:
+        return _in_pond(name, symbol, site)
     if symbol.block == "OUTFALL":
         return Outfall(name, x, y, OUTFALL_M, wanted.open.outfall)
     role = "supply" if symbol.block == "SUPPLY-WELL" else "return"
@@ -172,6 +177,17 @@ def _element(
     existing = known.id if role == "supply" and known and _is_there(known, x, y) else ""
     depth = 0.0 if existing else length_said(symbol.value("DEPTH"), wanted.open.depth_m, site.unit)
     return Well(name, x, y, wanted.open.diameter_m, depth, role, existing)  # type: ignore[arg-type]
+
+
+def _in_pond(name: str, symbol: DrawnSymbol, site: Site) -> Coil:
+    """A coil, mat or frame of plates, with what its symbol says of its length."""
+    (x, y), options = symbol.at, site.exchanger.pond
+    length = length_said(symbol.value("LENGTH"), options.pipe_per_coil_m, site.unit)
+    pond, water = water_over(Point(x, y), symbol.radius_m, site)
+    coil = Coil(
+        name, x, y, 2 * symbol.radius_m, length, water, pond, body=POND_BLOCKS[symbol.block]
+    )
+    return with_plates(coil, options)
 
 
 def _is_there(feature: Feature, x: float, y: float) -> bool:

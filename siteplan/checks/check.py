@@ -24,6 +24,7 @@ from siteplan.checks.pond_depth import gauge_of
 from siteplan.checks.separations import bodies
 from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
+from siteplan.findings.called import as_laid
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Trench
@@ -31,6 +32,7 @@ from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Says
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.pond_bodies import pond_body
 
 LENGTH = "length"
 """Code of the finding that less than the length required is provided."""
@@ -58,7 +60,7 @@ def check_layout(
     required_m
         Exchanger length required [m].
     """
-    return (
+    found = (
         *_separation_findings(separations),
         *_containment(site, layout),
         *spacing_findings(site, layout),
@@ -74,6 +76,7 @@ def check_layout(
         *access_findings(site, layout),
         *_length(layout, required_m),
     )
+    return as_laid(found, layout.loop)
 
 
 def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
@@ -170,9 +173,9 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
     gauges = {pond.id: gauge_of(pond) for pond in site.of_kind("pond") if pond.id in used}
     wanted = site.exchanger.pond
     for coil in layout.of(Coil):
-        gauge = gauges.get(coil.pond)
+        gauge, called = gauges.get(coil.pond), {"thing": pond_body(coil.body).short}
         if gauge is None or not gauge.pond.shape.contains(coil.footprint):
-            yield Finding("coil-not-in-pond", subject=coil.id)
+            yield Finding("coil-not-in-pond", subject=coil.id, values=called)
             continue
         shore = float(coil.footprint.distance(gauge.pond.shape.boundary)) - coil.reach_m
         water = gauge.least(coil.footprint, coil.reach_m) - wanted.height_m
@@ -187,6 +190,7 @@ def _water(site: Site, layout: Layout) -> Iterator[Finding]:
                     measured_m=measured,
                     required_m=least,
                     rule=code.replace("-", " "),
+                    values=called,
                 )
 
 

@@ -121,9 +121,9 @@ def _shores(site: Site, layout: Layout) -> Iterator[Separation]:
     if not rows:
         return
     coil, to_shore = min(rows, key=lambda row: row[1].distance)
-    rule = _rule(
-        site, "shore", site.exchanger.pond.shore_m, "distance asked for, from the coil's edge"
-    )
+    round_one = "coil's edge" if coil.body == Coil.kind else f"circle around the {coil.body}"
+    asked = f"distance asked for, from the {round_one}"
+    rule = _rule(site, "shore", site.exchanger.pond.shore_m, asked)
     yield _row("coil", coil.id, coil.pond, (rule, to_shore))
     shallow = min((coil for coil, _ in rows), key=lambda coil: coil.water_depth_m)
     wanted = site.exchanger.pond.water_depth_m

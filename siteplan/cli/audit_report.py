@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 def show_audit(terminal: Terminal, audit: Audit) -> None:
     """Print the verdict, the table of separations, and the findings."""
     from siteplan.findings.words import words_of
+    from siteplan.layout.outfall import called
     from siteplan.units.lengths import format_length, rough
 
     terminal.say(f"{audit.site.project.title}: audit of {audit.source}")
@@ -23,7 +24,7 @@ def show_audit(terminal: Terminal, audit: Audit) -> None:
     )
     layout, unit = audit.layout, audit.site.unit
     if layout.elements and not layout.loop.flow:
-        line = f"  {len(layout.elements)} {layout.elements[0].kind} elements, "
+        line = f"  {len(layout.elements)} {called(layout.elements[0])} elements, "
         line += format_length(layout.length_m, unit, rough(unit), rounding="down") + " in all"
         if audit.required is not None:
             needed = format_length(audit.required.length_m, unit, rough(unit), rounding="up")

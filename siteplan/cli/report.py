@@ -185,14 +185,15 @@ def _taken(plan: SitePlan) -> Iterator[RenderableType]:
 
 
 def _layout_lines(plan: SitePlan) -> Iterator[Text]:
-    from siteplan.layout.outfall import Outfall
+    from siteplan.layout.outfall import Outfall, called
     from siteplan.units.lengths import format_length, rough
 
     layout, unit = plan.drawn.layout, plan.site.unit
     if layout is None or not layout.elements:
         return
     count, kind = len(layout.elements), layout.elements[0].kind
-    line = f"  {count} {kind if count == 1 else plural(kind)}"
+    thing = called(layout.elements[0])
+    line = f"  {count} {thing if count == 1 else plural(thing)}"
     if layout.of(Outfall):
         line = "  supply well and outfall"
     if kind == "bore" and count > 1 and plan.site.exchanger.vertical.pad is None:
@@ -243,12 +244,13 @@ def _separation_lines(plan: SitePlan) -> Iterator[Text]:
     if not rows:
         return
     kept = sum(row.meets for row in rows)
-    tightest = tightest_of(rows)
-    if tightest is None:
+    tightest, layout = tightest_of(rows), plan.drawn.layout
+    if tightest is None or layout is None:
         return
+    loop = layout.loop
     required, provided = format_pair(tightest.rule.distance_m, tightest.provided_m, unit, 1)
     yield Text(
-        f"  {kept} of {len(rows)} separations kept; tightest: {between_words(tightest)}, "
+        f"  {kept} of {len(rows)} separations kept; tightest: {between_words(tightest, loop)}, "
         f"{provided} of {required} required"
     )
 

@@ -24,6 +24,7 @@ from siteplan.quantities.cost import Cost, cost_of
 from siteplan.quantities.take_off import Item, Ware, fluid_volume, take_off
 from siteplan.site.model import Site, System
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.loop_types import LoopType
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +33,8 @@ class Taken:
 
     Parameters
     ----------
-    system
-        Loop type.
+    system, loop
+        Loop type, and its facts in the words for what is laid.
     drawn
         Whether it is the one on the sheet.
     fits
@@ -66,6 +67,7 @@ class Taken:
     """
 
     system: System
+    loop: LoopType
     drawn: bool
     fits: bool
     count: int
@@ -110,6 +112,7 @@ def _taken(site: Site, trial: Trial, layout: Layout) -> Taken:
     header = layout.header
     return Taken(
         system=trial.system,
+        loop=layout.loop,
         drawn=False,
         fits=trial.fits,
         count=len(layout.elements),

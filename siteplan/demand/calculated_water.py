@@ -5,10 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 from siteplan.demand.calculated import rounded_up
-from siteplan.demand.fluid_side import UNKNOWN, Flows, FluidSide, fluid_figures, fluid_side
+from siteplan.demand.fluid_side import (
+    UNKNOWN,
+    Flows,
+    FluidSide,
+    fluid_figures,
+    fluid_side,
+    plate_side,
+)
 from siteplan.demand.ground_loads import load_figures, pulses_of
 from siteplan.demand.model import DemandError, Required
-from siteplan.demand.pond_length import PondFlow, PondPipe, pond_flow
+from siteplan.demand.pond_length import InWater, PondFlow, PondPipe, PondPlate, pond_flow
 from siteplan.findings.model import reason
 from siteplan.heat_balance import USUAL_CHANGE_K, Direction, directions, stated_change
 from siteplan.hydraulics.fluids import fluid_state
@@ -16,6 +23,7 @@ from siteplan.hydraulics.friction import flow_for
 from siteplan.hydraulics.pipes import Pipe
 from siteplan.site.energy import Energy
 from siteplan.site.model import PondOptions
+from siteplan.site.pond_bodies import PlateFrame
 
 LEAVES_C: Final = 0.5
 """Coldest well water that leaves a heat pump without ice in it; common practice, no source [C]."""
@@ -30,7 +38,7 @@ def required_pond(
     *,
     flows: Flows = UNKNOWN,
 ) -> Required:
-    """Length of pipe required in a pond, with the calculation.
+    """Length of pipe, or of plate, required in a pond, with the calculation.
 
     Raises
     ------
@@ -39,17 +47,18 @@ def required_pond(
     """
     seasons: list[PondResult] = []
     for way in directions(energy):
-        side = fluid_side(energy, way, pipe, flows)
+        side, wet = _in_water(energy, way, options, pipe, flows)
         water = options.coldest_c if way == "heating" else options.warmest_c
         # no length of pipe helps where the water is on the wrong side of the fluid: told before
         # dividing by it
         if (water <= side.mean_c) == (way == "heating"):
             raise _no_difference(way, water, side.mean_c)
-        flow = pond_flow(PondPipe(pipe.outer_m, side.resistance), water, side.mean_c)
+        flow = pond_flow(wet, water, side.mean_c)
         length = pulses_of(energy, way).peak_w / abs(flow.per_m_w)
         seasons.append((length, way, side, flow, water))
     length, way, side, flow, water = max(seasons, key=lambda season: season[0])
-    heating = way == "heating"
+    heating, plates = way == "heating", isinstance(options.body, PlateFrame)
+    surface, needed = {"surface_c": flow.surface_c}, {"length_m": length}
     short = reason(
         "calculated-pond-pipe",
         length_m=length,
@@ -58,7 +67,7 @@ def required_pond(
         way=reason("drawn-from" if heating else "given-to"),
         water_c=water,
         fluid_c=side.mean_c,
-        ice=reason("ice-on-pipe") if flow.ices else None,
+        ice=reason("ice-on-plates" if plates else "ice-on-pipe") if flow.ices else None,
     )
     return Required(
         rounded_up(length),
@@ -66,13 +75,25 @@ def required_pond(
         short,
         figures=(
             *load_figures(energy, way),
-            reason("figure-water-at-coils", water_c=water),
-            *fluid_figures(side),
-            reason("figure-pipe-surface", surface_c=flow.surface_c),
+            reason("figure-water-at-coils", water_c=water, thing=options.words.short),
+            *fluid_figures(side, laminar=plates),
+            reason("figure-plate-surface" if plates else "figure-pipe-surface", **surface),
             reason("figure-fluid-to-water", resistance=flow.resistance),
-            reason("figure-pipe-required", length_m=length),
+            reason("figure-plate-required" if plates else "figure-pipe-required", **needed),
         ),
     )
+
+
+def _in_water(
+    energy: Energy, way: Direction, options: PondOptions, pipe: Pipe, flows: Flows
+) -> tuple[FluidSide, InWater]:
+    """The fluid's side, and what lies in the water: pipe of coils or mats, or plates."""
+    frame = options.body
+    if isinstance(frame, PlateFrame):
+        side = plate_side(energy, way, frame, flows)
+        return side, PondPlate(frame.plate_height_m, frame.gap_m, side.resistance)
+    side = fluid_side(energy, way, pipe, flows)
+    return side, PondPipe(pipe.outer_m, side.resistance)
 
 
 def _no_difference(way: Direction, water_c: float, fluid_c: float) -> DemandError:

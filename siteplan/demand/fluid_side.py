@@ -11,7 +11,9 @@ from siteplan.heat_balance import Direction, HeatBalance, LoopFlow, balance_of, 
 from siteplan.hydraulics.film import film_resistance
 from siteplan.hydraulics.friction import reynolds_number
 from siteplan.hydraulics.pipes import Pipe, pipes
+from siteplan.hydraulics.plates import channel_film
 from siteplan.site.energy import Energy
+from siteplan.site.pond_bodies import PlateFrame
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,8 @@ class Flows:
     loop: LoopFlow | None = None
 
 
+SLUGGISH: Final = "propylene glycol 30 %"
+"""Fluid of plates where none is chosen: of those in use it conducts least."""
 UNKNOWN: Final = Flows()
 """Flows before there are circuits."""
 
@@ -85,6 +89,22 @@ def fluid_side(energy: Energy, direction: Direction, pipe: Pipe, flows: Flows) -
     return FluidSide(balance, wall + film, reynolds_number(pipe, flows.circuit_m3s, state))
 
 
+def plate_side(energy: Energy, direction: Direction, frame: PlateFrame, flows: Flows) -> FluidSide:
+    """Fluid and walls of the hollow plates of a frame, of a metre of plate, in one direction.
+
+    The flow of a circuit divides evenly among the plates of its frame; where it is not known it
+    counts as laminar, and a fluid nobody has chosen as one that conducts little.
+    """
+    balance = balance_of(energy, direction, flows.loop)
+    state = state_near(energy.fluid.mixture or SLUGGISH, balance.mean_c)
+    each = None if flows.circuit_m3s is None else flows.circuit_m3s / frame.plates
+    film = channel_film(frame.channel, each, state)
+    both = 2 * frame.plate_height_m
+    resistance = (1 / film + frame.wall_m / frame.conductivity) / both
+    reynolds = None if each is None else frame.channel.reynolds(each, state)
+    return FluidSide(balance, resistance, reynolds)
+
+
 def u_bend_pipe(energy: Energy) -> Pipe:
     """Pipe of the U-bends of bores, with the dimension ratio stated."""
     loop = energy.loop
@@ -93,16 +113,23 @@ def u_bend_pipe(energy: Energy) -> Pipe:
     return Pipe(size, outer, outer * (1 - 2 / loop.dimension_ratio), 0.0)
 
 
-def fluid_figures(side: FluidSide) -> tuple[Reason, ...]:
-    """Fluid and pipe, figure by figure."""
+def fluid_figures(side: FluidSide, *, laminar: bool = False) -> tuple[Reason, ...]:
+    """Fluid and pipe or plate, figure by figure.
+
+    ``laminar``: what is taken for a flow that is not known; otherwise turbulent.
+    """
     balance, flow = side.balance, side.balance.flow
     heat = None if flow is None else reason("heat-over-flow", flow_m3s=flow.flow_m3s)
-    state = reason("turbulent-assumed")
+    state = reason("laminar-assumed" if laminar else "turbulent-assumed")
     if side.reynolds is not None:
         state = reason("reynolds-number", reynolds=side.reynolds)
     return (
         reason("figure-entering", entering_c=balance.entering_c),
         reason("figure-leaving", leaving_c=balance.leaving_c, heat=heat),
         reason("figure-mean-fluid", mean_c=side.mean_c),
-        reason("figure-film-and-wall", resistance=side.resistance, state=state),
+        reason(
+            "figure-film-and-plate" if laminar else "figure-film-and-wall",
+            resistance=side.resistance,
+            state=state,
+        ),
     )

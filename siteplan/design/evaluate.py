@@ -26,6 +26,7 @@ from siteplan.design.lay_out import Attempt
 from siteplan.design.loop_types import record_of
 from siteplan.design.wide_header import led_for_its_width
 from siteplan.errors import CheckError
+from siteplan.findings.called import as_laid
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
@@ -136,7 +137,7 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     # what the owner placed himself is named first: that he can move it at once
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
-    remarks = remarks_on(lot, layout, required, measured)
+    remarks = as_laid(remarks_on(lot, layout, required, measured), layout.loop)
     # a fault beside the geometry (a fluid, a size) forbids the plan as much as a broken distance
     faults = [_briefly(remark) for remark in remarks if remark.severity == "error"]
     if faults and fits:

@@ -173,7 +173,8 @@ def _no_pond(site: Site, _: Required | None) -> Reason | None:
     if year is None or not year.freezes:
         return None
     values = {"coldest_c": year.coldest_c, "alone_c": year.coldest_alone_c, "least_c": LIQUID_C}
-    return reason("pond-freezes", pond=year.pond, **values)
+    thing = site.exchanger.pond.words.short
+    return reason("pond-freezes", pond=year.pond, thing=thing, **values)
 
 
 def _no_water(site: Site, required: Required | None) -> Reason | None:

@@ -243,6 +243,7 @@ def plural(noun: str) -> str:
 NAMES: dict[str, Callable[[str], str]] = {
     "a": lambda name: f"{'an' if name[:1] in 'aeiou' else 'a'} {name}",
     "capital": capitalised,
+    "plural": plural,
 }
 """Forms of names."""
 

@@ -6,11 +6,14 @@ import math
 from dataclasses import Field, dataclass
 from typing import Any, ClassVar, Final, Literal, Protocol
 
-from shapely import LinearRing, LineString, Point
+from shapely import LinearRing, LineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.layout.centred import Centred, Usual
 from siteplan.rule_books.model import Part
 from siteplan.site.trench_kinds import USUAL, trench_kinds
+from siteplan.vocabulary.loop_types import LoopType, made_of
+from siteplan.vocabulary.pond_bodies import pond_body
 
 XY = tuple[float, float]
 SHALLOW_M: Final = 3.0
@@ -99,88 +102,6 @@ class Element(Protocol):
     @property
     def symbol(self) -> str:
         """Symbol that stands for it on the plan."""
-
-
-class Usual:
-    """What most elements answer: new, in the ground, upright."""
-
-    __slots__ = ()
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """Ground it takes, which each kind tells."""
-        raise NotImplementedError
-
-    @property
-    def course(self) -> BaseGeometry:
-        """The same as its footprint: it goes straight down."""
-        return self.footprint
-
-    @property
-    def near_surface(self) -> BaseGeometry:
-        """The same as its footprint."""
-        return self.footprint
-
-    @property
-    def length_m(self) -> float:
-        """No length counts of it [m]."""
-        return 0.0
-
-    @property
-    def listed_m(self) -> float:
-        """The length it provides [m]."""
-        return self.length_m
-
-    @property
-    def tilt_deg(self) -> float:
-        """It does not lean [deg]."""
-        return 0.0
-
-    @property
-    def existing(self) -> str:
-        """Nothing: it is new."""
-        return ""
-
-    @property
-    def water(self) -> str:
-        """Nothing: it lies in the ground."""
-        return ""
-
-
-@dataclass(frozen=True, slots=True)
-class Centred(Usual):
-    """An element with one centre; its diameter [m]."""
-
-    kind: ClassVar[str]
-    id: str
-    x_m: float
-    y_m: float
-    diameter_m: float
-
-    @property
-    def ends(self) -> tuple[XY, ...]:
-        """Place of its stake: the centre [m]."""
-        return ((self.x_m, self.y_m),)
-
-    @property
-    def axis(self) -> BaseGeometry:
-        """Its centre."""
-        return self.footprint
-
-    @property
-    def footprint(self) -> BaseGeometry:
-        """Its centre; the ground it takes reaches ``reach_m`` around it."""
-        return Point(self.x_m, self.y_m)
-
-    @property
-    def reach_m(self) -> float:
-        """How far the element reaches beyond its footprint [m]."""
-        return self.diameter_m / 2
-
-    @property
-    def symbol(self) -> str:
-        """Symbol that stands for it on the plan: that of its kind."""
-        return self.kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,12 +250,19 @@ class Trench(Usual):
 
 @dataclass(frozen=True, slots=True)
 class Coil(Centred):
-    """A pond coil: its centre, outer diameter, and the pipe on it [m]."""
+    """What lies in a pond: its centre, outer diameter, and the pipe on it [m].
+
+    A coil of pipe, or what ``body`` says, within the circle around it; ``plate_m``, ``fluid_m3``:
+    length of the hollow plates in a frame, whose pipe only joins them, and what they hold [m, m3].
+    """
 
     kind: ClassVar[str] = "coil"
     pipe_m: float
     water_depth_m: float
     pond: str
+    body: str = "coil"
+    plate_m: float = 0.0
+    fluid_m3: float = 0.0
 
     @property
     def part(self) -> Part:
@@ -353,13 +281,30 @@ class Coil(Centred):
 
     @property
     def length_m(self) -> float:
-        """Exchanger length it provides: its pipe [m]."""
-        return self.pipe_m
+        """Exchanger length it provides: its pipe, or its plates [m]."""
+        return self.plate_m or self.pipe_m
+
+    @property
+    def symbol(self) -> str:
+        """Symbol that stands for it on the plan."""
+        return pond_body(self.body).symbol
 
     @property
     def water(self) -> str:
         """Id of its pond."""
         return self.pond
+
+
+def facts_of(element: Element) -> LoopType:
+    """Facts of the loop type that an element belongs to, called as the element is.
+
+    Examples
+    --------
+    >>> facts_of(Coil("F1", 0.0, 0.0, 2.0, 3.0, 3.0, "pond", "plate frame", 12.0)).noun
+    'plate frame'
+    """
+    loop = made_of(element.kind)
+    return loop.called_as(pond_body(element.body)) if isinstance(element, Coil) else loop
 
 
 @dataclass(frozen=True, slots=True)

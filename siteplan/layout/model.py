@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.geometry.memory import Memory
-from siteplan.layout.elements import Element
+from siteplan.layout.elements import Coil, Element, facts_of
 from siteplan.layout.piping_model import Circuit, Crossing, Crossover, Piping
 from siteplan.layout.pit import HeaderPit
 from siteplan.site.machines import MachineKind
@@ -22,6 +22,7 @@ from siteplan.site.model import (
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
 from siteplan.vocabulary.loop_types import LoopType, loop_type
+from siteplan.vocabulary.pond_bodies import pond_body
 
 Kind = TypeVar("Kind")
 
@@ -143,6 +144,8 @@ class Layout:
     kept_off
         What it keeps off at the price of a longer header; None where its header is the shortest
         found.
+    body
+        What is laid in a pond, where that is known before any element is.
     """
 
     system: System
@@ -160,6 +163,7 @@ class Layout:
     crossovers: tuple[Crossover, ...] = ()
     evened: bool = False
     kept_off: KeptOff | None = None
+    body: str = ""
 
     @property
     def length_m(self) -> float:
@@ -168,8 +172,11 @@ class Layout:
 
     @property
     def loop(self) -> LoopType:
-        """Facts of its loop type."""
-        return loop_type(self.system)
+        """Facts of its loop type, called as what is laid."""
+        if self.body:
+            return loop_type(self.system).called_as(pond_body(self.body))
+        laid = self.elements[0] if self.elements else None
+        return facts_of(laid) if isinstance(laid, Coil) else loop_type(self.system)
 
     @property
     def leans(self) -> bool:

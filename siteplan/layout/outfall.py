@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
-from siteplan.layout.elements import Centred, Element, Well
+from siteplan.layout.centred import Centred
+from siteplan.layout.elements import Coil, Element, Well
 from siteplan.rule_books.model import Part
 
 OUTFALL: Final = "outfall"
@@ -51,5 +52,7 @@ class Outfall(Centred):
 
 
 def called(element: Element) -> str:
-    """What an element is in lists of stakes: its kind, of an outfall that."""
+    """What an element is in lists of stakes: its kind, of an outfall, mat or frame that."""
+    if isinstance(element, Coil):
+        return element.body
     return OUTFALL if isinstance(element, Outfall) else element.kind

@@ -1,4 +1,4 @@
-"""Pond coils: as few as carry the length required, in compact rows near an entry."""
+"""Coils, mats or frames in a pond: as few as carry the length required, in rows near an entry."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
 from siteplan.ponds.bottom import Bottom, least_depth, well_inside
 from siteplan.site.model import PondOptions
+from siteplan.site.pond_bodies import PlateFrame
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,7 @@ def lay_out_coils(
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
         obstacle=_obstacle(ground, options, waters, placed=len(coils), needed=needed),
+        body=options.words.name,
     )
 
 
@@ -88,15 +90,26 @@ def _coil(
     here = shapely.Point(x, y)
     # by distance, not by which holds it: a point on the very edge may lie a hair outside
     water = min(waters, key=lambda water: float(water.area.distance(here)))
-    return Coil(
-        id=f"C{number}",
+    words = options.words
+    coil = Coil(
+        id=f"{words.letter}{number}",
         x_m=x,
         y_m=y,
         diameter_m=options.coil_diameter_m,
         pipe_m=options.pipe_per_coil_m,
         water_depth_m=water.over((x, y), options),
         pond=water.pond,
+        body=words.name,
     )
+    return with_plates(coil, options)
+
+
+def with_plates(coil: Coil, options: PondOptions) -> Coil:
+    """The same; a frame with its plates, which the pipe in it only joins."""
+    frame = options.body
+    if not isinstance(frame, PlateFrame) or coil.body != frame.words.name:
+        return coil
+    return replace(coil, pipe_m=frame.manifold_m, plate_m=coil.pipe_m, fluid_m3=frame.fluid_m3)
 
 
 def _obstacle(
@@ -110,8 +123,9 @@ def _obstacle(
                 "water-nowhere-deep",
                 depth_m=options.water_depth_m + options.height_m,
                 across_m=options.coil_diameter_m,
+                thing=options.words.short,
             )
-        return reason("no-available-area", things="pond coils")
+        return reason("no-available-area", things=options.words.several)
     if placed == 0:
         return reason("no-way-for-header")
     return reason(
@@ -120,4 +134,5 @@ def _obstacle(
         across_m=options.coil_diameter_m,
         gap_m=options.gap_m,
         needed=needed,
+        thing=options.words.short,
     )

@@ -142,7 +142,8 @@ def _work(layout: Layout) -> Iterator[Item]:
     drilled = sum(well.depth_m for well in wells)
     yield Item("well drilled", "", "length", drilled, f"{len(wells)} wells", "well")
     coils = len(layout.of(Coil))
-    yield Item("pond coil", "", "count", coils, "frame, ballast and sinking", "coil")
+    named = layout.loop.noun if coils else ""
+    yield Item(named, "", "count", coils, "frame, ballast and sinking", "coil")
     rig, excavator = bool(bores or wells), layout.header is not None
     for machine, comes in (("rig", rig), ("excavator", excavator)):
         yield Item("mobilization", machine, "count", comes, "brought once", "mobilization")

@@ -17,7 +17,7 @@ from siteplan.findings.words import words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
-from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.header.crossovers import course_of
 from siteplan.layout.header.section import piece_line, piece_width, sand_height
 from siteplan.layout.header.tree import elbows_of
@@ -119,7 +119,7 @@ def _rounded_up(amount: float, measure: units.Measure) -> tuple[float, str]:
 
 
 def fluid_volume(layout: Layout, group: str | None = None) -> float | None:
-    """Fluid in circuits and header pipes [m3], None where a size is not known.
+    """Fluid in circuits, plates and header pipes [m3], None where a size is not known.
 
     ``group``: of one group alone; None: of the whole field.
     """
@@ -132,7 +132,14 @@ def fluid_volume(layout: Layout, group: str | None = None) -> float | None:
         if group in (None, circuit.group)
     )
     header = sum(fill_volume(pipes()[size], m) for size, m in piping.lengths_of(group).items())
-    return circuits + header
+    return circuits + header + _in_plates(layout, group)
+
+
+def _in_plates(layout: Layout, group: str | None) -> float:
+    """Fluid in hollow plates [m3]."""
+    held = {coil.id: coil.fluid_m3 for coil in layout.of(Coil)}
+    joined = [each for each in layout.circuits if group in (None, each.group)]
+    return sum(held.get(name, 0.0) for circuit in joined for name in circuit.elements)
 
 
 def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
@@ -192,7 +199,7 @@ def _fittings(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item
     couplings = 0 if legs else couplings
     runs = sum(math.floor(length / COIL_M) for length in piping.lengths_m.values())
     each = format_length(COIL_M, unit, 0)
-    basis = f"two for each bore or coil, and one for each {each} of pipe, common practice"
+    basis = f"two for each {layout.loop.short}, and one for each {each} of pipe, common practice"
     yield Item("coupling", "by pipe", "count", legs + couplings + runs, basis, "fitting")
 
 

@@ -15,7 +15,7 @@ from siteplan.quantities.cost import Cost
 from siteplan.quantities.take_off import Ware, amount_of
 from siteplan.units.lengths import format_flow, format_length, format_pair, rough, round_to
 from siteplan.units.model import Measure, UnitSystem
-from siteplan.vocabulary.loop_types import loop_type
+from siteplan.vocabulary.loop_types import LoopType, called_part
 
 NOTHING = "none"
 WORDY = ("crossed", "tightest", "hinges", "unpriced")
@@ -109,12 +109,12 @@ def unpriced_names(cost: Cost) -> tuple[str, ...]:
 
 
 def _elements(taken: Taken) -> str:
-    noun = loop_type(taken.system).noun
+    noun = taken.loop.noun
     return f"{taken.count} {noun if taken.count == 1 else plural(noun)}"
 
 
 def _size(taken: Taken, unit: UnitSystem) -> str:
-    if loop_type(taken.system).flow:
+    if taken.loop.flow:
         return format_flow(taken.flow_m3s, unit, rounding="up")
     return format_length(taken.length_m, unit, rough(unit), rounding="down")
 
@@ -149,10 +149,11 @@ def _tightest(taken: Taken, unit: UnitSystem) -> str:
     if row is None:
         return ""
     required, provided = format_pair(row.rule.distance_m, row.provided_m, unit, 1)
-    return f"{between_words(row)}: {provided} of {required}"
+    return f"{between_words(row, taken.loop)}: {provided} of {required}"
 
 
-def between_words(row: Separation) -> str:
+def between_words(row: Separation, loop: LoopType) -> str:
     """What a separation is between, such as ``"bore B1 to property line"``."""
-    who = row.element if row.element == row.part else f"{row.part} {row.element}"
+    part = called_part(row.part, loop)
+    who = row.element if row.element == row.part else f"{part} {row.element}"
     return f"{who} to {'property line' if row.feature == PARCEL else row.feature}"

@@ -169,7 +169,8 @@ def _element(element: Element) -> dict[str, Any]:
         return row | {"depth_m": _near(element.depth_m), "length_m": _down(element.length_m)}
     row["diameter_m"] = _near(2 * element.reach_m)
     if isinstance(element, Coil):
-        return row | {"pipe_m": _down(element.pipe_m), "pond": element.pond}
+        row |= {"pipe_m": _down(element.pipe_m), "pond": element.pond, "body": element.body}
+        return row | ({"plate_m": _down(element.plate_m)} if element.plate_m else {})
     if isinstance(element, Bore):
         toe = {} if not element.tilt_deg else {"toe_m": [_near(value) for value in element.toe]}
         lean = {"tilt_deg": element.tilt_deg, "azimuth_deg": element.azimuth_deg} | toe

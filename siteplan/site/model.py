@@ -18,6 +18,7 @@ from siteplan.site.georeference import Georeference
 from siteplan.site.machines import ExcavatorOptions, RigOptions
 from siteplan.site.open_loop import OpenOptions
 from siteplan.site.piping import PipingOptions
+from siteplan.site.pond_bodies import PondExchanger
 from siteplan.site.pond_survey import DepthContour, PondSurvey, WaterYear, Weather
 from siteplan.site.prices import PriceList
 from siteplan.site.project import Project
@@ -29,6 +30,7 @@ from siteplan.site.survey import SurveyDrawing
 from siteplan.site.trench_kinds import USUAL
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_types
+from siteplan.vocabulary.pond_bodies import PondBody, pond_body
 
 System = str
 """Name of a loop type, one of `siteplan.vocabulary.loop_types.loop_types`."""
@@ -235,7 +237,9 @@ class PondOptions:
     ``coldest_c`` and ``warmest_c`` are the temperatures of the water at the coils [C];
     ``shallow_by`` and ``small_by`` say who answers for little water and for a small pond;
     ``height_m``: how far a coil on its blocks stands up from the bottom. ``weather`` over it, and
-    the ``year`` of its water that follows, None where nothing is stated.
+    the ``year`` of its water that follows, None where nothing is stated. ``body``: what is laid in
+    place of coils; ``coil_diameter_m`` is then that of the circle around one, and
+    ``pipe_per_coil_m`` the exchanger length of one, of plates that of all of them.
     """
 
     coil_diameter_m: float
@@ -251,6 +255,12 @@ class PondOptions:
     height_m: float = 0.0
     weather: Weather | None = None
     year: WaterYear | None = None
+    body: PondExchanger | None = None
+
+    @property
+    def words(self) -> PondBody:
+        """What is laid is called."""
+        return pond_body("coil") if self.body is None else self.body.words
 
     @property
     def apart_m(self) -> float:

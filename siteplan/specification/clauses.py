@@ -21,6 +21,7 @@ from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.quantities.shallow import shallow_header
 from siteplan.site.model import Site
+from siteplan.site.pond_bodies import PlateFrame
 from siteplan.specification.protection import protection_clause
 from siteplan.specification.testing import test_clause
 from siteplan.units.lengths import INCH
@@ -50,7 +51,7 @@ def specification(
             *_pipe(site, layout),
             _fusion(site, layout),
             *_bores(site, layout),
-            *_ballast(layout),
+            *_ballast(site, layout),
             *_insulated(site, layout),
             *_fluid(site, layout),
         )
@@ -135,15 +136,19 @@ def _bores(site: Site, layout: Layout) -> Iterator[Reason]:
     yield reason("spec-tremie")
 
 
-def _ballast(layout: Layout) -> Iterator[Reason]:
+def _ballast(site: Site, layout: Layout) -> Iterator[Reason]:
     """What holds a coil down that is full of air: the water that its pipe takes the place of."""
-    coils = layout.of(Coil)
+    coils, frame = layout.of(Coil), site.exchanger.pond.body
     if not coils or not layout.circuits:
         return
     outer_m = pipes()[layout.circuits[0].pipe].outer_m
     longest = max(coil.pipe_m for coil in coils)
     volume = math.pi * outer_m**2 / 4 * longest
-    yield reason("spec-ballast", ballast_kg=volume * WATER_KG_M3)
+    if isinstance(frame, PlateFrame):
+        volume += frame.displaced_m3
+        sizes = {"length_m": frame.plate_length_m, "height_m": frame.plate_height_m}
+        yield reason("spec-plates", number=frame.plates, channel_m=frame.channel_m, **sizes)
+    yield reason("spec-ballast", ballast_kg=volume * WATER_KG_M3, thing=layout.loop.short)
 
 
 def _insulated(site: Site, layout: Layout) -> Iterator[Reason]:

@@ -46,7 +46,9 @@ def what_lies_there(layout: Layout) -> Iterator[Reason]:
         )
     if coils:
         depth = min(coil.water_depth_m for coil in coils)
-        yield reason("owner-coils", number=len(coils), depth_m=depth)
+        codes = {"flat mat": "owner-mats", "plate frame": "owner-frames"}
+        code = codes.get(coils[0].body, "owner-coils")
+        yield reason(code, number=len(coils), depth_m=depth)
     if wells:
         code = "owner-well-outfall" if layout.of(Outfall) else "owner-wells"
         yield reason(code, number=len(wells), depth_m=wells[0].depth_m)
@@ -82,7 +84,7 @@ def what_to_leave(site: Site, layout: Layout) -> Iterator[Reason]:
     yield reason("owner-no-digging", reach_m=KEPT_CLEAR_M)
     yield reason("owner-no-building")
     if layout.of(Coil):
-        yield reason("owner-pond")
+        yield reason("owner-pond", thing=layout.loop.short)
     yield reason("owner-trees", reach_m=TREES_M)
     if layout.loop.flow:
         code = "owner-well-kept" if layout.of(Outfall) else "owner-wells-kept"

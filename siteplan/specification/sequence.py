@@ -162,7 +162,7 @@ def _because(layout: Layout) -> Reason:
     if layout.loop.flow:
         return reason("seq-supply-first")
     if layout.of(Coil):
-        return reason("seq-farthest-coil")
+        return reason("seq-farthest-coil", thing=layout.loop.short)
     done = "dug" if layout.loop.lines else "drilled"
     if layout.access is not None and not layout.access.path.is_empty:
         return reason("seq-backing-out", machine=_noun(layout.access.machine), done=done)
@@ -174,7 +174,7 @@ def _made(layout: Layout, site: Site) -> Iterator[Step]:
     if layout.of(Bore):
         yield Step(reason("seq-bore-tested"), hold=True)
     if layout.of(Coil):
-        yield Step(reason("seq-coil-tested"), hold=True)
+        yield Step(reason("seq-coil-tested", thing=layout.loop.short), hold=True)
     if layout.of(Well):
         flow = site.exchanger.open.flow_m3s
         known = flow is not None

@@ -33,7 +33,7 @@ def test_clause(site: Site, layout: Layout, conditions: Sequence[Condition]) -> 
         pressure_pa=pressure,
         operating=reason("test-operating", times=operating) if operating else None,
         minutes=_minutes(site, conditions) or ASSUMED_MINUTES,
-        when=reason(_when(layout)),
+        when=reason(_when(layout), thing=layout.loop.short),
         by=by,
     )
 

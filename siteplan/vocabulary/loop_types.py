@@ -7,17 +7,20 @@ see `siteplan.design.loop_types`; rooms below that ask the facts alone.
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Literal
 
 from siteplan.vocabulary.kinds import frozen
+from siteplan.vocabulary.pond_bodies import PondBody
 
 Part = str
 """The part of an exchanger that a rule keeps away from something, one of `all_parts`."""
 HEADER: Part = "header"
 """The part that every exchanger has."""
+IN_PONDS: Part = "coil"
+"""The part that lies in ponds, whatever it is."""
 Tag = Literal["DEPTH", "LENGTH"]
 """A size of an element that its symbol carries."""
 
@@ -95,6 +98,23 @@ class LoopType:
     spaced: bool = False
     edge_to_edge: bool = False
 
+    def called_as(self, body: PondBody) -> LoopType:
+        """The same, in the words for what is laid in a pond."""
+        return replace(
+            self,
+            noun=body.noun,
+            edge=body.edge,
+            symbols=(body.symbol,),
+            layer=body.layer,
+            legend=body.legend,
+            measure=body.measure,
+        )
+
+    @property
+    def short(self) -> str:
+        """An element within a sentence that speaks of its pond already."""
+        return self.noun.removeprefix("pond ")
+
     @property
     def drilled(self) -> bool:
         """Whether a drill rig makes its elements."""
@@ -162,3 +182,18 @@ def that_binds(part: str) -> LoopType | None:
     ('open', None)
     """
     return next((loop for loop in loop_types().values() if part in loop.parts), None)
+
+
+def called_part(part: str, loop: LoopType) -> str:
+    """A part in the words for what is laid: what rules say of coils holds for mats and frames.
+
+    Examples
+    --------
+    >>> from siteplan.vocabulary.pond_bodies import pond_body
+    >>> frames = loop_type("pond").called_as(pond_body("plate frame"))
+    >>> called_part("coil", frames), called_part("coil", loop_type("pond"))
+    ('plate frame', 'coil')
+    >>> called_part("header", frames), called_part("bore", loop_type("vertical"))
+    ('header', 'bore')
+    """
+    return loop.short if part == loop.kind == IN_PONDS else part

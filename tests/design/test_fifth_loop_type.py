@@ -28,7 +28,7 @@ from siteplan.cli import main
 from siteplan.design.loop_types import RECORDS, LoopRecord
 from siteplan.findings.model import reason
 from siteplan.layout.block import place_in_rows
-from siteplan.layout.elements import Centred
+from siteplan.layout.centred import Centred
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Layout
 from siteplan.plan import SitePlan

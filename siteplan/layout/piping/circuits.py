@@ -12,11 +12,13 @@ from siteplan.findings.model import Reason, reason
 from siteplan.hydraulics.balance import STEP
 from siteplan.hydraulics.friction import TURBULENT
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
-from siteplan.layout.elements import Element, Trench
+from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.header.crossovers import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import called
 from siteplan.layout.piping.evening import LOOPS_BALANCED, Bench, Grouping, Loop, grouped
+from siteplan.layout.piping.sizing import LARGEST_LOSS
 from siteplan.layout.piping_model import Balance, Circuit, Crossover
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.piping import CircuitOptions
@@ -85,12 +87,18 @@ def make_circuits(
     if not loops:
         return None
     size = _size(loops, elements[0].kind, options, bore_pipe)
+    if layout.of(Coil) and layout.of(Coil)[0].plate_m and not options.pipe and flow is not None:
+        size = _carrying(size, len(loops), flow)
     limit = options.longest_m or pipes()[size].circuit_m
     # a loop over the limit cannot be cut: with the limit itself no division would be found
     most = max(limit, *(loop.pipe_m for loop in loops))
     bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
     chosen = _chosen(
-        bench, elements[0].kind, options, None if flow is None else partial(flow, size)
+        bench,
+        elements[0].kind,
+        options,
+        None if flow is None else partial(flow, size),
+        thing=called(elements[0]),
     )
     # numbered as their first loops are staked, whatever the order they were found in
     made = sorted(
@@ -145,6 +153,15 @@ def _size(loops: Sequence[Loop], kind: str, options: CircuitOptions, bore_pipe: 
     """Pipe of the circuits: the one asked for, else the usual one or larger."""
     size = options.pipe or (bore_pipe if kind == "bore" else "")
     return size or _size_for(max(loop.pipe_m for loop in loops), made_of(kind).usual_pipe)
+
+
+def _carrying(usual: str, count: int, flow: FlowOf) -> str:
+    """The usual size, or the next one that carries the flow of a whole frame of plates."""
+    sizes = circuit_sizes()
+    for size in sizes[sizes.index(usual) :]:
+        if flow(size, count, 1.0)[1] <= LARGEST_LOSS:
+            return size
+    return sizes[-1]
 
 
 def _size_for(loop_m: float, usual: str) -> str:
@@ -209,21 +226,23 @@ class _Chosen:
     lacking: Reason | None = None
 
 
-def _chosen(bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow | None) -> _Chosen:
+def _chosen(
+    bench: Bench, kind: str, options: CircuitOptions, flow: CircuitFlow | None, *, thing: str
+) -> _Chosen:
     """Division into the number of circuits asked for, else into one that suits."""
     number, count, lacking = len(bench.loops), options.count, None
     if count is not None:
         grouping = grouped(bench, count) if kind == "trench" else _in_series(bench, number, count)
         if grouping is not None:
             return _Chosen(grouping, reason("as-the-site-file-says"))
-        lacking = _lacking(number, count, kind)
+        lacking = _lacking(number, count, kind, thing)
     if kind == "trench":
         return replace(_suitable(bench, flow), lacking=lacking)
     step = options.bores if kind == "bore" else 1
     groups = tuple(
         tuple(range(place, min(place + step, number))) for place in range(0, number, step)
     )
-    why = reason("one-for-each", thing=kind) if step == 1 else reason("one-for-every", step=step)
+    why = reason("one-for-each", thing=thing) if step == 1 else reason("one-for-every", step=step)
     return _Chosen(bench.grouping(groups, proven=step == 1), why, lacking)
 
 
@@ -236,10 +255,10 @@ def _in_series(bench: Bench, number: int, count: int) -> Grouping | None:
     return bench.grouping(groups, proven=False)
 
 
-def _lacking(number: int, count: int, kind: str) -> Reason:
+def _lacking(number: int, count: int, kind: str, thing: str) -> Reason:
     if kind == "trench" or count > number:
         return reason("loops-take-a-circuit-each", loops=number)
-    return reason("not-divisible", number=number, kind=kind, count=count)
+    return reason("not-divisible", number=number, kind=thing, count=count)
 
 
 def _suitable(bench: Bench, flow: CircuitFlow | None) -> _Chosen:

@@ -89,8 +89,9 @@ class HeaderFlow:
             chain = [tops.pop(0)]
             while below := [c for c in self.tree.children[chain[-1]] if self.carried[c]]:
                 # the longest way is the main, as a reverse return runs to its end and back:
-                # branches as mains would make that way longer
-                main = max(below, key=lambda c: (self.beyond_m(c), -c))
+                # branches as mains would make that way longer; of ways as long the first, whatever
+                # their last digits are
+                main = max(below, key=lambda c: (round(self.beyond_m(c), 3), -c))
                 tops += [child for child in below if child != main]
                 chain.append(main)
             chains.append(tuple(chain))

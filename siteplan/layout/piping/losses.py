@@ -11,7 +11,8 @@ from siteplan.hydraulics.fittings import equivalent_length
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import GRAVITY, head, pressure_drop, purge_flow, reynolds_number
 from siteplan.hydraulics.pipes import Pipe, pipes
-from siteplan.layout.elements import Bore, Trench
+from siteplan.hydraulics.plates import channel_drop
+from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.circuits import Circuits
 from siteplan.layout.piping.header_pipes import HeaderFlow, Size
@@ -20,6 +21,7 @@ from siteplan.layout.piping.sizing import Sizing
 from siteplan.layout.piping_model import Circuit, Drop, Group, Hydraulics
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeatPump
+from siteplan.site.pond_bodies import PlateFrame
 
 WATER_C = 15.0
 """Temperature of the water in whose height the head of a heat pump is told [C]."""
@@ -76,6 +78,12 @@ def turns_in_u_bends(layout: Layout) -> bool:
     return bool(layout.of(Bore) or layout.of(Trench))
 
 
+def frame_of(layout: Layout, exchanger: Exchanger) -> PlateFrame | None:
+    """The frame whose plates the fluid flows through; None where it flows through pipe."""
+    body = exchanger.pond.body
+    return body if isinstance(body, PlateFrame) and layout.of(Coil) else None
+
+
 @dataclass(frozen=True)
 class Losses:
     """Pressure drops of all paths through the headers of a field."""
@@ -83,6 +91,7 @@ class Losses:
     headers: Headers
     sizing: Sizing
     heat_pump_pa: float
+    frame: PlateFrame | None = None
 
     @cached_property
     def drops(self) -> tuple[tuple[Drop, ...], ...]:
@@ -102,7 +111,24 @@ class Losses:
         )
         fittings = sum(map(self._fitting, headers.joints(place, number)))
         along = pressure_drop(headers.pipe, sizing.each_m3s, circuit.length_m, sizing.state)
-        return Drop(along, header, fittings, self.heat_pump_pa)
+        return Drop(along + self._plates(circuit), header, fittings, self.heat_pump_pa)
+
+    def _plates(self, circuit: Circuit) -> float:
+        """Pressure lost in the plates of a circuit's frames, one after another [Pa]."""
+        if self.frame is None:
+            return 0.0
+        each = self.sizing.each_m3s / self.frame.plates
+        frame, state = self.frame, self.sizing.state
+        drop = channel_drop(frame.channel, each, frame.plate_length_m, state)
+        return len(circuit.elements) * drop
+
+    @property
+    def reynolds(self) -> float:
+        """Reynolds number where the circuits exchange heat: in their pipe, or in plates [-]."""
+        each, state = self.sizing.each_m3s, self.sizing.state
+        if self.frame is None:
+            return reynolds_number(self.headers.pipe, each, state)
+        return self.frame.channel.reynolds(each / self.frame.plates, state)
 
     @cached_property
     def _known(self) -> dict[int, float]:
@@ -167,7 +193,7 @@ def hydraulics_of(losses: Losses, exchanger: Exchanger) -> Hydraulics | None:
         mixture=fluid.mixture,
         temperature_c=balance.mean_c,
         circuit_flow_m3s=sizing.each_m3s,
-        reynolds=reynolds_number(headers.pipe, sizing.each_m3s, sizing.state),
+        reynolds=losses.reynolds,
         drop=worst,
         easiest_drop_pa=min(drop.total for drop in drops),
         density=sizing.state.density,

@@ -27,6 +27,7 @@ from siteplan.layout.piping.header_pipes import PAIRED, HeaderFlow, Size
 from siteplan.layout.piping.losses import (
     Headers,
     Losses,
+    frame_of,
     group_name,
     groups_of,
     heat_pump_drop,
@@ -45,6 +46,7 @@ from siteplan.layout.piping_model import (
 from siteplan.layout.pit import PIT_SIDE_M
 from siteplan.site.model import Exchanger
 from siteplan.site.piping import HeaderLayout, HeaderOptions
+from siteplan.site.pond_bodies import PlateFrame
 from siteplan.units.lengths import FOOT
 
 HOME_RUNS: Final = 4
@@ -125,7 +127,8 @@ def _led(layout: Layout, tree: HeaderTree, exchanger: Exchanger) -> tuple[Layout
     if made is None:
         return layout, None
     made = _in_groups(tree, made, options.header)
-    piping = _closed(tree, made, exchanger, turned=turns_in_u_bends(layout))
+    turned, frame = turns_in_u_bends(layout), frame_of(layout, exchanger)
+    piping = _closed(tree, made, exchanger, turned=turned, frame=frame)
     # only where nothing else stands in the way: lack of room is what the reader needs to hear
     # first
     if made.balance.lacking and not layout.obstacle:
@@ -199,7 +202,14 @@ def header_layout(
     return "reverse return", reason("more-circuits-or-far")
 
 
-def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: bool) -> Piping:
+def _closed(
+    tree: HeaderTree,
+    made: Circuits,
+    exchanger: Exchanger,
+    *,
+    turned: bool,
+    frame: PlateFrame | None,
+) -> Piping:
     """Pipes of circuits that are in the order of their groups."""
     options = exchanger.piping
     layout, why = header_layout(options.header, tree, made.nodes)
@@ -216,7 +226,7 @@ def _closed(tree: HeaderTree, made: Circuits, exchanger: Exchanger, *, turned: b
     losses = None
     if sizing is not None:
         pump = heat_pump_drop(options.heat_pump, sizing.each_m3s * len(made.circuits))
-        losses = Losses(headers, sizing, pump)
+        losses = Losses(headers, sizing, pump, frame)
     each = sizing.each_m3s if sizing is not None else 0.0
     # what lies side by side in a trench decides how wide it is dug, so pipes come before widths
     pieces = _with_own(_with_flow(_pieces(headers), each), made)

@@ -39,7 +39,7 @@ WRAP_MM: Final = 0.9
 """Half the width of insulation around the header as drawn [mm]."""
 NOTE: Final = (
     "Along {ids}, seen {towards}. Bottom between the depths that are known; have it sounded again "
-    "before coils are placed. The header lies under frost through the shore, then on the bottom; "
+    "before anything is placed. The header lies under frost through the shore, then on the bottom; "
     "where ice may reach it, insulated (hatched) as the specification asks."
 )
 
@@ -257,8 +257,9 @@ def _coils(
     last = max(cut.coils, key=cut.along)
     x = cut.along(last) + last.reach_m
     y = -float(cut.deep(np.array([x]))[0]) + height * 0.7
-    named = [(f"COIL ON BALLAST BLOCKS, {_ids((last,))}", drawing.mm(x, y * taller))]
     layout = content.layout
+    thing = layout.loop.short.upper() if layout is not None else "COIL"
+    named = [(f"{thing} ON BALLAST BLOCKS, {_ids((last,))}", drawing.mm(x, y * taller))]
     if layout is None or layout.piping is None:
         return named
     bank = cut.pond.survey.drawdown_m - layout.piping.depth_m

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from siteplan.layout.elements import Element
+from siteplan.layout.elements import Element, facts_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import Outfall, called
 from siteplan.sheet.content.content import PlanContent
@@ -20,7 +20,6 @@ from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer, treatment
 from siteplan.sheet.style.text import wrapped
 from siteplan.vocabulary.kinds import kinds
-from siteplan.vocabulary.loop_types import made_of
 
 SAMPLE_MM = 11.0
 ROW_MM = 4.1
@@ -133,7 +132,7 @@ def _streams(layout: Layout) -> dict[str, str]:
 
 
 def _element_entry(element: Element, *, built: bool) -> Entry:
-    loop = made_of(element.kind)
+    loop = facts_of(element)
     name = loop.legend or element.part.upper()
     if isinstance(element, Outfall):
         name = called(element).upper()

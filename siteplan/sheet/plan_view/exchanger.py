@@ -10,7 +10,7 @@ import shapely
 from shapely import LineString, MultiLineString, Point
 
 from siteplan.hydraulics.pipes import pipes
-from siteplan.layout.elements import Bore, Element, Trench, Well
+from siteplan.layout.elements import Bore, Element, Trench, Well, facts_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import called
 from siteplan.layout.piping_model import Crossing
@@ -32,7 +32,6 @@ from siteplan.sheet.style.text import wrapped
 from siteplan.site.model import Entry
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
-from siteplan.vocabulary.loop_types import made_of
 
 ID_HEIGHT_MM = 2.3
 ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.9, 1.1, 1.3
@@ -188,7 +187,7 @@ def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tup
     """
     pairs = [("ELEMENT", element.id), ("KIND", called(element))]
     sizes = {"DEPTH": element.depth_m, "LENGTH": element.length_m}
-    tags = made_of(element.kind).tags
+    tags = facts_of(element).tags
     pairs += [(tag, short_mark(sizes[tag], unit, rounding="down")) for tag in tags]
     if isinstance(element, Bore) and element.tilt_deg:
         pairs += [("TILT", f"{element.tilt_deg:g}"), ("AZIMUTH", f"{element.azimuth_deg:g}")]
@@ -205,7 +204,7 @@ def _draw_entry(canvas: Canvas, entry: Entry, name: str, size: float) -> None:
 
 
 def _draw_element(canvas: Canvas, element: Element) -> None:
-    loop = made_of(element.kind)
+    loop = facts_of(element)
     if loop.lines:
         edge = layer("trench-edge")
         canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
@@ -256,7 +255,7 @@ def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) 
 
 def _gap(canvas: Canvas, element: Element) -> float:
     """Radius that the symbol of an element takes [mm]."""
-    loop = made_of(element.kind)
+    loop = facts_of(element)
     return loop.size_mm * loop.keep_off or element.reach_m * 1000.0 / canvas.view.ratio
 
 

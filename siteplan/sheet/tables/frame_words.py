@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from siteplan.layout.elements import Coil
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.facts import inches, leaning_words, trench_facts
@@ -16,6 +17,8 @@ from siteplan.sheet.tables.setting_out import setting_words
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
+COIL: Final = "coil"
+"""What lies in a pond unless something else does."""
 MOST_CORNERS: Final = 12
 """Of more property corners than this, one stands on the sheet."""
 
@@ -30,7 +33,11 @@ def coordinate_note(layout: Layout, unit: UnitSystem, *, bends: str = "see eleme
             facts = f"Start and end of trench {unit.center} lines, {unit}. {depth} deep, {more}."
         case "coil":
             size = short_mark(first.reach_m * 2, unit)
-            facts = f"Coil {unit.center}s, {unit}. {size} across, under {depth} of water or more."
+            noun = layout.loop.short
+            facts = f"{noun.capitalize()} {unit.center}s, {unit}. "
+            facts += f"{size} across, under {depth} of water or more."
+            if isinstance(first, Coil) and first.body != COIL:
+                facts += f" {size} is the circle around a {noun}, which may lie turned within it."
         case "well":
             facts = f"Well {unit.center}s, {unit}."
         case "bore":

@@ -32,6 +32,7 @@ from siteplan.units.lengths import DRAWING_UNITS
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import all_parts, loop_types
+from siteplan.vocabulary.pond_bodies import pond_bodies
 
 CHOOSE = "choose"
 """Loop type, or kind of trench, of a site file that leaves it open."""
@@ -53,6 +54,11 @@ MEASURED = (TIES, OFFSET, WALLS)
 """Keys of a feature that is placed by a tape alone, in place of its points."""
 
 
+OF_LOOPS = {
+    "trench kinds": (*trench_kinds(), CHOOSE),
+    "pond bodies": tuple(pond_bodies()),
+}
+"""Words for what lies in trenches and ponds."""
 OF_FEATURES = {
     "sewer pipe": PIPES,
     "owners": OWNERS,
@@ -88,7 +94,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "systems": (*loop_types(), CHOOSE),
         **{uses_of(kind.name): kind.uses for kind in kinds().values()},
         "loop types": tuple(loop_types()),
-        "trench kinds": (*trench_kinds(), CHOOSE),
+        **OF_LOOPS,
         "soil classes": SOIL_CLASSES,
         "protections": PROTECTIONS,
         "arrangements": get_args(Arrangement),

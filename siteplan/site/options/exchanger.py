@@ -11,7 +11,6 @@ from siteplan.site.energy import Energy
 from siteplan.site.model import (
     Exchanger,
     HorizontalOptions,
-    PondOptions,
 )
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
@@ -20,6 +19,7 @@ from siteplan.site.options.energy import read_energy, read_fluid, read_ground_ye
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.open_loop import read_open_loop
 from siteplan.site.options.piping import read_piping
+from siteplan.site.options.ponds import read_pond
 from siteplan.site.options.read import Read
 from siteplan.site.options.trenches import read_horizontal, read_length
 from siteplan.site.options.weather import read_weather
@@ -72,7 +72,7 @@ def read_exchanger(root: Read) -> Exchanger:
     exchanger = Exchanger(
         horizontal=read_horizontal(root["horizontal"]),
         vertical=read_vertical(root["vertical"]),
-        pond=replace(_pond(root["pond"]), weather=read_weather(root["weather"])),
+        pond=replace(read_pond(root["pond"]), weather=read_weather(root["weather"])),
         open=read_open_loop(root),
         system=None if system == CHOOSE else system,
         order=tuple(dict.fromkeys((*_preferred(root), *loop_types()))),
@@ -264,22 +264,6 @@ def _needs_a_size(exchanger: Exchanger, given: Read) -> None:
             'Add length = { given = "1100 ft", by = "who and when" }, [loads] and [ground] for a '
             'calculated length of bores, or capacity = "4 ton" for a screening length.',
         )
-
-
-def _pond(given: Read) -> PondOptions:
-    return PondOptions(
-        coil_diameter_m=given["coil_diameter"],
-        gap_m=given["gap"],
-        pipe_per_coil_m=given["pipe_per_coil"],
-        water_depth_m=given["water_depth"],
-        shore_m=given["shore"],
-        length=read_length(given["length"]),
-        coldest_c=given["coldest"],
-        warmest_c=given["warmest"],
-        shallow_by=given.answered("shallow"),
-        small_by=given.answered("small"),
-        height_m=given["height"],
-    )
 
 
 def read_sheet(given: Read) -> SheetOptions:

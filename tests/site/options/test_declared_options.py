@@ -249,6 +249,12 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}
     values["open"] = {"near": answers, "drift": answers, "discharge": answers}
+    three, small = dict.fromkeys(("length", "width", "spacing"), "3 ft"), "1 in"
+    plates = dict.fromkeys(("plate_length", "plate_height", "manifold"), "1 ft")
+    plates |= {**three, "number": 2, "channel": small, "wall": small, "conductivity": "9 W/m.K"}
+    for sizes in ({"mat": {**three, "pipe": "9 ft"}}, {"plates": plates}):
+        body = "flat mat" if "mat" in sizes else "plate frame"
+        faults_of({**values, "pond": {"body": body, **sizes}})
     for grid in ({"grid": {"rows": 2, "columns": 2, "corner": [1, 1]}}, {"pad": {}}):
         values["vertical"] = {"length": length, **grid}
         values["loads"] = {
