@@ -14,12 +14,13 @@ from siteplan.site.model import Site
 from siteplan.site.prices import Price, PriceList
 from siteplan.units.model import UnitSystem
 
-MAIN: Final[tuple[Ware, ...]] = ("bore", "well", "coil", "trench", "pipe")
+MAIN: Final[tuple[Ware, ...]] = ("bore", "well", "coil", "plate frame", "trench", "pipe")
 """What makes up most of a loop: without a price for it a sum says little."""
 INCLUDED: Final[tuple[Ware, ...]] = ("soil",)
 """What the price of something else includes: digging is in that of trench."""
 GOODS: Final[dict[Ware, str]] = {
-    "bore": "bore", "well": "well", "coil": "coil", "sand": "sand", "insulation": "insulation",
+    "bore": "bore", "well": "well", "coil": "coil",
+    "plate frame": "plate_frame", "sand": "sand", "insulation": "insulation",
     "tape": "tape", "wire": "wire",
     "grout": "grout", "grout bag": "grout_bag", "silica sand": "silica_sand", "fluid": "fluid",
     "antifreeze": "antifreeze",
@@ -141,7 +142,8 @@ def _work(layout: Layout) -> Iterator[Item]:
     yield Item("bore drilled", "", "length", drilled, f"{len(bores)} bores", "bore")
     drilled = sum(well.depth_m for well in wells)
     yield Item("well drilled", "", "length", drilled, f"{len(wells)} wells", "well")
-    coils = len(layout.of(Coil))
+    # frames of plates are bought as they are, and stand in the take-off
+    coils = sum(not coil.plate_m for coil in layout.of(Coil))
     named = layout.loop.noun if coils else ""
     yield Item(named, "", "count", coils, "frame, ballast and sinking", "coil")
     rig, excavator = bool(bores or wells), layout.header is not None

@@ -28,6 +28,7 @@ from siteplan.quantities.grout import grout_of
 from siteplan.quantities.shallow import shallow_header
 from siteplan.site.model import Site
 from siteplan.site.piping import GroutOptions
+from siteplan.site.pond_bodies import PlateFrame
 from siteplan.units import model as units
 from siteplan.units.lengths import FOOT, format_length, round_to, to_unit
 from siteplan.units.model import UnitSystem
@@ -38,7 +39,8 @@ COIL_M: Final = 500 * FOOT
 Measure = Literal["length", "count", "earth", "fluid", "mass"]
 Ware = Literal[
     "pipe", "fitting", "trench", "soil", "sand", "insulation", "tape", "wire", "grout", "grout bag",
-    "silica sand", "fluid", "antifreeze", "bore", "well", "coil", "mobilization",
+    "silica sand", "fluid", "antifreeze", "bore", "well", "coil", "plate frame",
+    "mobilization",
 ]  # fmt: skip
 """What a line is bought or dug as, whatever it is called: by this it is priced and added up."""
 
@@ -80,6 +82,7 @@ def take_off(site: Site, layout: Layout) -> tuple[Item, ...]:
     if piping is None or header is None:
         return ()
     items = (
+        *_frames(site, layout),
         *_pipe(layout, piping, site.unit),
         *_fittings(layout, piping, site.unit),
         *_insulation(site, layout),
@@ -140,6 +143,17 @@ def _in_plates(layout: Layout, group: str | None) -> float:
     held = {coil.id: coil.fluid_m3 for coil in layout.of(Coil)}
     joined = [each for each in layout.circuits if group in (None, each.group)]
     return sum(held.get(name, 0.0) for circuit in joined for name in circuit.elements)
+
+
+def _frames(site: Site, layout: Layout) -> Iterator[Item]:
+    """Frames of hollow plates, as their maker delivers them."""
+    frame, coils = site.exchanger.pond.body, layout.of(Coil)
+    if not coils or not isinstance(frame, PlateFrame):
+        return
+    sides = f"{_size(frame.plate_length_m, site)} × {_size(frame.plate_height_m, site)}"
+    size = f"{frame.plates} plates {sides}"
+    basis = "with ballast; sizes as stated"
+    yield Item("plate frame", size, "count", len(coils), basis, "plate frame")
 
 
 def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
@@ -348,7 +362,9 @@ def _fluid(site: Site, layout: Layout) -> Iterator[Item]:
     flow = layout.piping.hydraulics if layout.piping is not None else None
     if volume is None or fluid is None or flow is None:
         return  # where no flow is stated nobody has chosen the fluid either
-    yield Item("fluid", fluid.mixture, "fluid", volume, "pipes of circuits and header", "fluid")
+    where = "pipes of circuits and header"
+    where += ", plates" if _in_plates(layout, None) else ""
+    yield Item("fluid", fluid.mixture, "fluid", volume, where, "fluid")
     share = antifreeze_share(fluid.mixture)
     pure = share * volume
     yield Item("antifreeze, pure", fluid.mixture, "fluid", pure, "by volume", "antifreeze")

@@ -11,8 +11,8 @@ FITTINGS: Final = (
 )  # fmt: skip
 """Fittings by the names that the take-off gives them."""
 GOODS: Final = (
-    "bore", "well", "coil", "sand", "insulation", "tape", "wire", "fitting", "grout", "grout_bag",
-    "silica_sand", "fluid", "antifreeze",
+    "bore", "well", "coil", "plate_frame", "sand", "insulation", "tape", "wire",
+    "fitting", "grout", "grout_bag", "silica_sand", "fluid", "antifreeze",
 )  # fmt: skip
 """What has one price whatever its size."""
 

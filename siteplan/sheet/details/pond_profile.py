@@ -133,13 +133,19 @@ def _cut(content: PlanContent) -> Cut | None:
     if pond is None or bottom is None:
         return None
     own = [coil for coil in coils if coil.pond == name]
-    line = _through(content, pond, own)
-    along = tuple(coil for coil in own if line.distance(coil.footprint) <= coil.reach_m)
-    return Cut(line, pond, bottom, along) if along else None
+    # between two coils the way to their middle may pass both: then it leads to the nearest
+    for towards_middle in (True, False):
+        line = _through(content, pond, own, towards_middle=towards_middle)
+        along = tuple(coil for coil in own if line.distance(coil.footprint) <= coil.reach_m)
+        if along:
+            return Cut(line, pond, bottom, along)
+    return None
 
 
-def _through(content: PlanContent, pond: Feature, coils: Sequence[Coil]) -> LineString:
-    """Line from shore to shore, along the coil nearest to the header's shore and the middle."""
+def _through(
+    content: PlanContent, pond: Feature, coils: Sequence[Coil], *, towards_middle: bool
+) -> LineString:
+    """Line from shore to shore, from the header's shore to the middle or to the nearest coil."""
     runs = content.layout.header.runs if content.layout and content.layout.header else ()
     shore = pond.shape.boundary
     landing = shapely.union_all(list(runs)).intersection(shore) if runs else Point()
@@ -149,9 +155,8 @@ def _through(content: PlanContent, pond: Feature, coils: Sequence[Coil]) -> Line
     middle = shapely.centroid(shapely.multipoints([(coil.x_m, coil.y_m) for coil in coils]))
     begin = landing if not landing.is_empty else shore
     start = shapely.get_coordinates(shapely.shortest_line(begin, first.footprint))[0]
-    to = shapely.get_coordinates(
-        middle if middle.distance(first.footprint) > 0.5 else first.footprint
-    )[0]
+    far_from_it = towards_middle and middle.distance(first.footprint) > 0.5
+    to = shapely.get_coordinates(middle if far_from_it else first.footprint)[0]
     way = np.array([first.x_m, first.y_m]) - start if np.allclose(to, start) else to - start
     far = start + way / np.hypot(*way) * 2 * math.hypot(*_size(pond))
     through = LineString([start - way / np.hypot(*way) * 0.01, far]).intersection(pond.shape)
