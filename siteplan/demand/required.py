@@ -28,6 +28,7 @@ from siteplan.site.model import (
     Exchanger,
     System,
 )
+from siteplan.site.pond_bodies import PlateFrame
 from siteplan.units.lengths import TON, parse_flow, parse_length
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -203,7 +204,11 @@ CALCULATIONS: Final[dict[str, Calculation]] = {
 
 
 def _screenable(exchanger: Exchanger, system: System) -> bool:
-    return loop_type(system).kind != Trench.kind or exchanger.horizontal.pipes == SCREENED_PIPES
+    kind = loop_type(system).kind
+    if kind == Coil.kind:
+        # so much pipe a ton says nothing of plates
+        return not isinstance(exchanger.pond.body, PlateFrame)
+    return kind != Trench.kind or exchanger.horizontal.pipes == SCREENED_PIPES
 
 
 def _flow(exchanger: Exchanger, system: System) -> Required | None:

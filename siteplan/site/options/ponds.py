@@ -74,10 +74,10 @@ def _body(given: Read) -> PondExchanger | None:
 def _mat(sizes: Read) -> FlatMat:
     length, width, spacing = (sizes[key] for key in ("length", "width", "spacing"))
     most = laid_to_and_fro(length, width, spacing)
-    if most <= 0.0:
+    if length <= spacing:
         sizes.fault("spacing", "leaves no room for pipe in the mat.", "Lay the runs closer.")
     pipe = sizes["pipe"] or most
-    if pipe > SLACK * most > 0.0:
+    if pipe > SLACK * most and length > spacing:
         room = format_length(most, sizes.unit, rounding="down")
         sizes.fault("pipe", f"is more than lies in the mat, {room}.", "Give a larger mat.")
     return FlatMat(length, width, spacing, pipe)
