@@ -277,14 +277,14 @@ def _hinges(plan: SitePlan) -> Iterator[Text]:
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
+    from siteplan.site.loop_options import facts_wanted
     from siteplan.units.lengths import format_length, rough
 
     weighing, unit = plan.weighing, plan.site.unit
     if weighing.costs:
         table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 2))
-        table.add_column(
-            f"what each rule costs, {loop_type(weighing.system).measure}", overflow="fold"
-        )
+        measure = facts_wanted(plan.site.exchanger, weighing.system).measure
+        table.add_column(f"what each rule costs, {measure}", overflow="fold")
         table.add_column("gain without it", justify="right")
         table.add_column("header saved", justify="right")
         table.add_column("crossings less", justify="right")

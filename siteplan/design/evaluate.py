@@ -37,6 +37,7 @@ from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
+from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site, System
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.vocabulary.loop_types import loop_type
@@ -202,7 +203,7 @@ def _untried(system: System, required: Required | None, why: Reason) -> Trial:
 
 def _unsaid(site: Site, system: System) -> Reason:
     """That nobody says what is required."""
-    loop = loop_type(system)
+    loop = facts_wanted(site.exchanger, system)
     if loop.flow:
         return reason("no-flow-required")
     calculable = loop.kind == Trench.kind and site.exchanger.energy is not None

@@ -7,7 +7,7 @@ from typing import Protocol
 
 from siteplan.site.machines import Machine
 from siteplan.site.model import Exchanger, GivenLength, System
-from siteplan.vocabulary.loop_types import loop_type
+from siteplan.vocabulary.loop_types import IN_PONDS, LoopType, loop_type
 
 
 class LoopOptions(Protocol):
@@ -30,6 +30,12 @@ def options_of(exchanger: Exchanger, system: System) -> LoopOptions | None:
     """Options of a loop type, from the table of its name; None where it has no such table."""
     options: LoopOptions | None = getattr(exchanger, system, None)
     return options
+
+
+def facts_wanted(exchanger: Exchanger, system: System) -> LoopType:
+    """Facts of a loop type, called as what is wanted in a pond."""
+    loop = loop_type(system)
+    return loop.called_as(exchanger.pond.words) if loop.kind == IN_PONDS else loop
 
 
 def apart_of(exchanger: Exchanger, system: System) -> float:

@@ -21,6 +21,7 @@ from siteplan.errors import FaultsError, InputError, SitePlanError
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.trenches.ends import bound_with_ends
 from siteplan.plan import SitePlan, plan_site
+from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import format_area, rough_length
@@ -145,7 +146,7 @@ def areas_told(areas: AvailableAreas, system: System) -> Json:
     return {
         "parts": {area.part: _area_told(area, site) for area in areas.parts},
         "system": system,
-        "measure": loop_type(system).measure,
+        "measure": facts_wanted(site.exchanger, system).measure,
         "needs": rough_length(needs_m, site.unit, "up") if needs_m else "",
         "bound": rough_length(bound_m, site.unit, "up") if bound_m is not None else "",
         "cannot": bound_m is not None and bound_m < needs_m,

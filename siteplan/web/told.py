@@ -12,6 +12,7 @@ from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
 from siteplan.sheet.tables.source_words import source_words
+from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
@@ -46,7 +47,7 @@ def plan_told(plan: SitePlan) -> Json:
 def costs_told(plan: SitePlan) -> list[Json]:
     """Each rule that takes ground here, with its source and what it costs."""
     unit = plan.site.unit
-    measure = loop_type(plan.weighing.system).measure
+    measure = facts_wanted(plan.site.exchanger, plan.weighing.system).measure
     return [
         {
             "rule": f"{cost.rule.printed} from {cost.rule.subject}",
