@@ -17,6 +17,7 @@ from siteplan.groundwater.doublet import Doublet, swept
 from siteplan.groundwater.drift import MONTH_S
 from siteplan.groundwater.theis import Pumping, Storage, drawdown, drawdowns
 from siteplan.layout.elements import Well
+from siteplan.layout.outfall import Outfall
 from siteplan.site.model import Site
 from siteplan.site.open_loop import Aquifer
 
@@ -110,13 +111,14 @@ class Levels:
 
 
 def spreads_of(
-    mean: Doublet, aquifer: Aquifer, back: Well, supply: Well, seasons: WellSeasons
+    mean: Doublet, aquifer: Aquifer, back: Well | Outfall, supply: Well, seasons: WellSeasons
 ) -> tuple[Spread, ...]:
-    """Plume and capture, as areas on the lot."""
+    """Plume and capture, as areas on the lot; of a supply well alone no plume."""
     years = sorted({min(year, seasons.years) for year in SPREAD_YEARS})
     times = tuple(year * YEAR_S for year in years)
     water = replace(mean, delay=aquifer.porosity)
-    plumes, captures = swept(mean, times), swept(water, times, around="supply")
+    captures = swept(water, times, around="supply")
+    plumes = captures if mean.alone else swept(mean, times)
     ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m]) / mean.separation_m
     turn = np.array([ahead, (-ahead[1], ahead[0])])
 
@@ -132,7 +134,7 @@ def spreads_of(
         return shapely.union_all(filled)
 
     return tuple(
-        Spread(year, on_lot(plume), on_lot(capture))
+        Spread(year, Polygon() if mean.alone else on_lot(plume), on_lot(capture))
         for year, plume, capture in zip(years, plumes, captures, strict=True)
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
 
@@ -98,7 +98,8 @@ class WellStudy:
     levels
         Fall and rise.
     spreads
-        Plume and capture after 1, 5 and 25 years, or as many as are looked at.
+        Plume and capture after 1, 5 and 25 years, or as many as are looked at; a supply well alone
+        has no plume.
     lift
         Of the pump; None: the level at rest is not known.
     outfall
@@ -178,17 +179,20 @@ def _study_supply(
     """
     exchanger = site.exchanger
     seasons = seasons_of(exchanger, flow_m3s)
+    aquifer = exchanger.open.aquifer
+    pair = replace(heat_pair(aquifer, supply, outfall, flow_m3s), alone=True)
+    mean = _with_flow(pair, seasons.season.mean_m3s)
     levels = levels_of(site, supply, None, seasons, Polygon())
     return WellStudy(
         seasons=seasons,
-        pair=heat_pair(exchanger.open.aquifer, supply, outfall, flow_m3s),
+        pair=pair,
         still_s=math.inf,
         full_s=math.inf,
         season_s=math.inf,
         share=0.0,
         drift_k=(0.0,) * (seasons.years * MONTHS),
         levels=levels,
-        spreads=(),
+        spreads=spreads_of(mean, aquifer, outfall, supply, seasons),
         lift=_lift(site, layout, levels, flow_m3s),
         down_m=0.0,
         outfall=outfall.into,
@@ -260,7 +264,7 @@ def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:
 
 
 def _with_flow(pair: Doublet, flow_m3s: float) -> Doublet:
-    return Doublet(flow_m3s, pair.separation_m, pair.thickness_m, pair.delay, pair.past)
+    return replace(pair, flow_m3s=flow_m3s)
 
 
 def _down(pair: Doublet) -> float:

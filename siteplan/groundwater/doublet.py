@@ -1,7 +1,7 @@
 """A well that is pumped and one that takes the water back: where the water goes, and when.
 
 Everything is told in the pair's own frame: the return well at (0, 0), the supply well at
-(separation, 0). A lot that is turned changes nothing.
+(separation, 0). A lot that is turned changes nothing. A supply well may be alone as well.
 """
 
 from __future__ import annotations
@@ -51,6 +51,9 @@ class Doublet:
     past
         Flow of the groundwater past the wells, through a square metre, along the line from the
         return to the supply well and to the left of it [m/s].
+    alone
+        Whether nothing is taken back: there is no return well, and the separation is a length of
+        the lot's size.
     """
 
     flow_m3s: float
@@ -58,6 +61,13 @@ class Doublet:
     thickness_m: float
     delay: float
     past: tuple[float, float] = (0.0, 0.0)
+    alone: bool = False
+
+    @property
+    def wells(self) -> tuple[tuple[float, float], ...]:
+        """Place of each well on the line, and whether it gives (1) or takes (-1)."""
+        supply = (self.separation_m, -1.0)
+        return (supply,) if self.alone else ((0.0, 1.0), supply)
 
     @property
     def strength(self) -> float:
@@ -97,7 +107,7 @@ def separation_for(pair: Doublet, time_s: float) -> float:
 def discharge(pair: Doublet, places: Floats) -> Floats:
     """Flow through a square metre at places, a row each [m/s]."""
     flow = np.tile(np.asarray(pair.past, dtype=float), (len(places), 1))
-    for x, sign in ((0.0, 1.0), (pair.separation_m, -1.0)):
+    for x, sign in pair.wells:
         away = places - (x, 0.0)
         flow += sign * pair.strength * away / np.maximum((away**2).sum(axis=1), 1e-12)[:, None]
     return flow
@@ -256,11 +266,11 @@ def _follow(pair: Doublet, front: _Front, until_s: float, *, around: Well = "ret
 
 def _longest_step(pair: Doublet, places: Floats, speed: Floats) -> Floats:
     """Time that a step may take: short of the wells, and where the flow turns [s]."""
-    one, other = (np.hypot(*(places - (x, 0.0)).T) for x in (0.0, pair.separation_m))
+    away = np.stack([np.hypot(*(places - (x, 0.0)).T) for x, _ in pair.wells])
     quick = np.maximum(np.hypot(*speed.T), 1e-30)
     # beside a point where the water stands still speed alone would let a step leap over it
-    turns = np.maximum(pair.strength * (one**-2.0 + other**-2.0) / pair.delay, 1e-30)
-    return np.asarray(np.minimum(STEP * np.minimum(one, other) / quick, TURN / turns))
+    turns = np.maximum(pair.strength * (away**-2.0).sum(axis=0) / pair.delay, 1e-30)
+    return np.asarray(np.minimum(STEP * away.min(axis=0) / quick, TURN / turns))
 
 
 def _arrive(
@@ -270,7 +280,7 @@ def _arrive(
     near = NEAR * pair.separation_m
     away = np.hypot(*(front.places[moving] - goal).T)
     there = moving[away <= near]
-    if not len(there) or pair.strength <= 0:
+    if not len(there) or pair.strength <= 0 or pair.alone:
         return
     rest = away[away <= near] ** 2 * pair.delay / (2 * pair.strength)
     front.ages[there] += rest

@@ -151,6 +151,17 @@ def test_without_a_return_well_the_supply_falls_as_one_well_does() -> None:
     assert returned.levels.line_fall_m < alone.levels.line_fall_m
 
 
+def test_a_supply_alone_has_capture_of_1_5_and_25_years_and_no_plume() -> None:
+    alone = study()
+    assert [one.years for one in alone.spreads] == [1, 5, 25]
+    assert all(one.plume.is_empty for one in alone.spreads)
+    mean, years = alone.seasons.season.mean_m3s, 365.25 * 86_400.0
+    for one in alone.spreads:
+        # what is pumped comes out of the pores, a quarter of 15 m of aquifer, around the well
+        assert one.capture.area == pytest.approx(mean * one.years * years / (15.0 * 0.25), rel=0.01)
+        assert one.capture.contains(Point(20.0, 8.0))
+
+
 def test_nothing_comes_back_and_the_supply_does_not_drift() -> None:
     alone = study()
     assert math.isinf(alone.full_s)

@@ -142,3 +142,40 @@ def test_a_plume_in_flowing_groundwater_gets_as_wide_as_the_flow_that_carries_it
     across = shapely.LineString([(-400.0, -500.0), (-400.0, 500.0)])
     width = outline_of(rings).intersection(across).length
     assert width == pytest.approx(1e-3 / (2e-6 * 10.0), rel=0.05)
+
+
+ALONE = replace(PAIR, delay=0.25, alone=True)
+"""A supply well without a return well, at (50, 0)."""
+
+
+def test_alone_and_without_flow_past_a_well_draws_from_a_circle() -> None:
+    # what is pumped comes out of the pores: pi r^2 b n = Q t
+    (ring,) = fronts(ALONE, (YEAR,), around="supply")
+    radius = math.sqrt(1e-3 * YEAR / (math.pi * 10.0 * 0.25))
+    away = np.hypot(*(ring - (50.0, 0.0)).T)
+    assert away == pytest.approx(radius, rel=1e-3)
+
+
+@pytest.mark.parametrize("years", [1.0, 5.0, 25.0])
+def test_alone_in_flowing_groundwater_a_well_draws_as_the_closed_form_says(years: float) -> None:
+    # up the flow the velocity is U + Q/(2 pi b x), so that t = n/U (x - x0 ln(1 + x/x0)) with
+    # x0 = Q/(2 pi b U), where the water stands still down the flow; far up the flow the water that
+    # is drawn is Q/(b U) wide: J. Bear and M. Jacobs, Journal of Hydrology 3 (1965) 37-57, from
+    # memory; both follow from the velocity
+    speed = 2e-6
+    pair = replace(ALONE, past=(speed, 0.0))
+    early, ring = fronts(pair, (20 * DAY, years * YEAR), around="supply", count=720)
+    still = pair.strength / speed
+    down = early[:, 0].max() - 50.0
+    assert -0.25 / speed * (down + still * math.log1p(-down / still)) == pytest.approx(
+        20 * DAY, rel=2e-3
+    )
+    x = 50.0 - ring[:, 0].min()
+    assert 0.25 / speed * (x - still * math.log1p(x / still)) == pytest.approx(
+        years * YEAR, rel=2e-3
+    )
+    assert ring[:, 0].max() - 50.0 <= still * (1 + 1e-6)
+    width = pair.flow_m3s / (pair.thickness_m * speed)
+    assert np.ptp(ring[:, 1]) < width
+    if years == 25.0:
+        assert np.ptp(ring[:, 1]) == pytest.approx(width, rel=0.05)

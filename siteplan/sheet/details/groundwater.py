@@ -106,7 +106,8 @@ def _areas(drawing: Drafting, study: WellStudy, frame: BaseGeometry) -> Iterator
     for areas, style, called in (
         (plumes, PLUME, "RETURN PLUME"), (captures, CAPTURE, "CAPTURE"),
     ):  # fmt: skip
-        for years, shape in _told_apart(areas, frame):
+        there = [(years, shape) for years, shape in areas if not shape.is_empty]
+        for years, shape in _told_apart(there, frame):
             edge = shape.simplify(0.1).boundary
             _lines(drawing, edge, frame, style)
             shown = shapely.get_coordinates(edge.intersection(frame.buffer(-0.5)))
@@ -187,13 +188,16 @@ def _arrow(
 
 def _note(study: WellStudy, scale: str) -> str:
     """What the drawing shows."""
+    years = ", ".join(str(spread.years) for spread in study.spreads)
     if study.outfall:
         return (
-            f"Scale {scale}. The supply well and wells of others; water is returned to "
-            f"{study.outfall}, not to the aquifer. Arrow: how far the water itself moves in a day. "
-            "By calculation, in an aquifer alike everywhere: no survey of the groundwater."
+            f"Scale {scale}. Fine: where the water comes from that is pumped within {years} years "
+            f"of {study.seasons.hours:,.0f} h of full flow each; what comes out of "
+            f"{study.outfall}, to which it is returned, is not in it. Arrow: how far the water "
+            "itself moves in a day. "
+            "Outlines end where the drawing ends. By calculation, in an aquifer alike everywhere: "
+            "no survey of the groundwater."
         )
-    years = ", ".join(str(spread.years) for spread in study.spreads)
     return (
         f"Scale {scale}. Dashed: where heat of the water returned has been after {years} years of "
         f"{study.seasons.hours:,.0f} h of full flow each. Fine: where the water comes from that is "
