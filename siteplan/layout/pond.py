@@ -13,6 +13,7 @@ from siteplan.layout.block import place_in_rows
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
+from siteplan.layout.header.threaded import threaded
 from siteplan.layout.model import Ground, Layout
 from siteplan.ponds.bottom import Bottom, least_depth, well_inside
 from siteplan.site.model import PondOptions
@@ -73,10 +74,11 @@ def lay_out_coils(
         _coil(number, float(x), y=float(y), options=options, waters=waters)
         for number, (x, y) in enumerate(placed.points, start=1)
     )
+    step_m = options.coil_diameter_m + options.gap_m
     return Layout(
         system="pond",
         elements=coils,
-        header=placed.header,
+        header=threaded(ground, placed.points, placed.header, step_m=step_m),
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
         obstacle=_obstacle(ground, options, waters, placed=len(coils), needed=needed),

@@ -61,8 +61,11 @@ def test_without_one_the_place_is_chosen_and_told_as_assumed() -> None:
     assert trial.layout.header is not None
     (landing,) = trial.layout.header.landings
     assert not landing.stated
-    # due north of the entry at (200, 40), on the shore along y = 150
-    assert landing.at == pytest.approx(metres((200.0, 150.0)), abs=0.6)
+    # north of the entry at (200, 40), on the shore along y = 150, towards the nearest of coils at
+    # an end of their rows, which are 8 ft apart
+    across, north = metres((200.0, 150.0))
+    assert landing.at[0] == pytest.approx(across, abs=8 * FOOT)
+    assert landing.at[1] == pytest.approx(north, abs=0.01)
     assert [one.subject for one in trial.findings if one.code == "shore-entry-assumed"] == ["pond"]
     (point,) = [each for each in header_points(trial.layout) if each.landing]
     assert point.said == "SHORE ENTRY, ASSUMED"
@@ -87,8 +90,10 @@ def test_the_check_measures_a_header_that_comes_in_elsewhere() -> None:
         "error",
         "pond",
     )
-    # from (200, 150) to (300, 250)
-    assert found.measured_m == pytest.approx(100 * math.sqrt(2) * FOOT, abs=0.6)
+    # from where it comes in to (300, 250)
+    away = math.dist(elsewhere.header.landings[0].at, metres(EAST))  # type: ignore[union-attr]
+    assert found.measured_m == pytest.approx(away, abs=0.01)
+    assert away == pytest.approx(100 * math.sqrt(2) * FOOT, abs=8 * FOOT)
     own = laid(*EAST).layout
     assert own is not None
     assert BESIDE_M == 1 * FOOT
