@@ -15,7 +15,7 @@ BROKEN: Final = {
 """Code of the finding that a bound is not kept."""
 UNSURE: Final = {
     "fluid": "fluid-needs-approval", "heat at the line": "heat-at-the-line",
-    "return capacity": "return-not-tested",
+    "return capacity": "return-not-tested", "surface return": "discharge-allowed",
 }  # fmt: skip
 """Code of the finding that the authority has to say."""
 BRIEFLY: Final = {

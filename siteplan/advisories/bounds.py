@@ -210,10 +210,9 @@ def pressure_asked(site: Site, conditions: Sequence[Condition]) -> Finding | Non
 def bound_findings(conditions: Sequence[Condition], site: Site) -> Iterator[Finding]:
     """What is to be said of bounds that are not kept, or of which the authority has to say."""
     for condition in conditions:
-        if condition.kept is None:
-            yield bound_finding(condition)
-        elif not condition.kept:
-            yield bound_finding(condition, **_mend(condition, site))
+        if condition.kept is not True:
+            mend = {} if condition.kept is None else _mend(condition, site)
+            yield bound_finding(condition, **mend)
 
 
 def bound_finding(condition: Condition, **values: Value) -> Finding:
@@ -381,7 +380,8 @@ def _return(asked: _Asked) -> Iterator[Condition]:
 def _surface_return(asked: _Asked) -> Iterator[Condition]:
     if asked.study is not None and asked.study.outfall:
         here = reason("returned-to-surface", water=asked.study.outfall)
-        yield asked.answer(here, asked.bound.allowed)
+        # a book allows it on its terms; whether they are met says the permit
+        yield asked.answer(here, asked.bound.allowed and asked.site.exchanger.open.permitted)
 
 
 _ANSWERS: Final[dict[str, Callable[[_Asked], Iterator[Condition]]]] = {

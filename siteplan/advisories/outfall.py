@@ -11,15 +11,13 @@ from siteplan.findings.model import Finding, Value, reason
 
 
 def outfall_remarks(lot: PreparedLot, study: WellStudy) -> Iterator[Finding]:
-    """The permit, unless somebody names it; what the outfall does; water too cold to return."""
+    """The permit, where no book speaks of it; what the outfall does; water too cold to return."""
     by, water = lot.site.exchanger.open.discharge_by, study.outfall
+    spoken = any(bound.of == "surface return" for book in lot.rules.books for bound in book.bounds)
     if by:
         yield Finding("discharge-permitted", water, values={"by": by})
-    elif not _spoken_of(lot):
+    elif not spoken:
         yield Finding("discharge-permit", water)
-    elif _spoken_of(lot, allowed=True):
-        # what a book allows with a permit is not yet permitted here
-        yield Finding("discharge-allowed", water)
     yield Finding("outfall-built", water)
     seasons = study.seasons
     if seasons.drop_k:
@@ -29,10 +27,3 @@ def outfall_remarks(lot: PreparedLot, study: WellStudy) -> Iterator[Finding]:
         briefly = reason("outfall-freezes-briefly")
         values: dict[str, Value] = {"leaving_c": leaving, "limit_c": LEAVES_C, "briefly": briefly}
         yield Finding("outfall-freezes", water, values=values)
-
-
-def _spoken_of(lot: PreparedLot, *, allowed: bool | None = None) -> bool:
-    """Whether a book says that water may be returned to the surface, or that it must not."""
-    bounds = [bound for book in lot.rules.books for bound in book.bounds]
-    said = {bound.allowed for bound in bounds if bound.of == "surface return"}
-    return bool(said) if allowed is None else said == {allowed}

@@ -102,6 +102,11 @@ class OpenOptions:
         return self.diameter_m / 2
 
     @property
+    def permitted(self) -> bool | None:
+        """Whether somebody names the discharge permit; None: the authority has to say."""
+        return True if self.discharge_by else None
+
+    @property
     def length(self) -> None:
         """None: an open loop is measured by its flow."""
         return None

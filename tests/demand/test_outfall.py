@@ -216,32 +216,29 @@ def test_a_book_that_speaks_of_it_decides(allowed: bool) -> None:
     site, layout = site_with(), pair()
     conditions = conditions_on(site, (book,), "open", layout, study())
     (condition,) = conditions
-    assert condition.kept is allowed
+    # what a book allows on its terms still wants the permit
+    assert condition.kept is (None if allowed else False)
     assert "returned to brook" in in_words(condition.here)
     found = [(one.code, one.severity) for one in bound_findings(conditions, site)]
-    assert found == ([] if allowed else [("surface-return-forbidden", "error")])
+    code = ("discharge-allowed", "warning") if allowed else ("surface-return-forbidden", "error")
+    assert found == [code]
     # and a pair of wells is not asked
     assert conditions_on(site, (book,), "open", layout, replace(study(), outfall="")) == ()
     lot = lot_of(site)
     told = replace(lot, rules=replace(lot.rules, books=(*lot.rules.books, book)))
-    found = remarks(told, study())
-    assert "discharge-permit" not in found
-    # what a book lets happen with a permit still wants the permit
-    assert found.get("discharge-allowed") == ("warning" if allowed else None)
+    assert "discharge-permit" not in remarks(told, study())
+    named = site_with(discharge_by="Water Authority, 2026-03-02")
+    (condition,) = conditions_on(named, (book,), "open", layout, study())
+    assert condition.kept is allowed
 
 
-def test_missouri_lets_water_go_to_a_stream_and_asks_for_a_permit() -> None:
+def test_missouri_lets_water_go_to_a_stream_and_the_permit_is_asked_for() -> None:
     # MoDNR PUB2899: on the owner's land; into a drainage that leaves it only with a permit
     site, book = site_with(), load_book("missouri")
-    told = [
-        one
-        for one in conditions_on(site, (book,), "open", pair(), study())
-        if one.bound.of == "surface return"
-    ]
-    assert [one.kept for one in told] == [True]
-    lot = lot_of(site)
-    found = remarks(replace(lot, rules=replace(lot.rules, books=(book,))), study())
-    assert found["discharge-allowed"] == "warning"
+    told = conditions_on(site, (book,), "open", pair(), study())
+    (found,) = bound_findings([one for one in told if one.bound.of == "surface return"], site)
+    assert (found.code, found.severity) == ("discharge-allowed", "warning")
+    assert "only with a permit" in in_words(found)
 
 
 def test_no_book_asks_a_return_well_of_what_has_none() -> None:
