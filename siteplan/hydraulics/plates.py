@@ -53,11 +53,11 @@ def channel_film(channel: Channel, flow_m3s: float | None, state: FluidState) ->
 
     Examples
     --------
-    Water of 10 C, still laminar: 7.54 x 0.578 / 0.012.
+    Water of 10 C, still laminar: 7.54 x 0.579 / 0.012.
 
     >>> from siteplan.hydraulics.fluids import fluid_state
     >>> round(channel_film(Channel(0.006, 0.6), None, fluid_state("water", 10.0)))
-    363
+    364
     """
     nusselt = LAMINAR
     reynolds = 0.0 if flow_m3s is None else channel.reynolds(flow_m3s, state)
