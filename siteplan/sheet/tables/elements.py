@@ -46,6 +46,7 @@ ID: Final = Column("id", "ID")
 GROUP: Final = Column("group", "GRP")
 LENGTH: Final = Column("length", "LENGTH", "right")
 DEPTH: Final = Column("depth", "DEPTH", "right")
+NO_DEPTH: Final = "-"
 EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES, GIST = 3, 2, 1, 0, -1
 """How much there is to stake by, most first: what is needed least goes first."""
 
@@ -288,7 +289,11 @@ def _sizes(layout: Layout, unit: UnitSystem) -> Sequence[str]:
         return ()
     if layout.loop.lines:
         return hundredths([element.length_m for element in layout.elements], unit)
-    return [mark(element.listed_m, unit, rounding="down") for element in layout.elements]
+    return [
+        # an outfall lies at the bank: it has no depth
+        NO_DEPTH if isinstance(element, Outfall) else mark(element.listed_m, unit, rounding="down")
+        for element in layout.elements
+    ]
 
 
 def _header_table(
