@@ -339,7 +339,7 @@ def header_title(header: Header, unit: UnitSystem, *, dug_m: float | None = None
     """
     decimals = unit.sign_decimals
     length = format_length(header.length_m, unit, decimals, rounding="up")
-    where = f"TO {(header.entry.label or header.entry.id).upper()}"
+    where = f"TO {header.entry.called.upper()}"
     if dug_m is None or header.length_m - dug_m < 0.05:
         return f"HEADER TRENCH {length} {where}"
     dug = format_length(dug_m, unit, decimals, rounding="up")
