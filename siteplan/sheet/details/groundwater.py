@@ -192,7 +192,8 @@ def _note(study: WellStudy, scale: str, names: Mapping[str, str]) -> str:
     if study.outfall:
         return (
             f"Scale {scale}. The supply well and wells of others; water is returned to "
-            f"{names[study.outfall]}, not to the aquifer. Arrow: how far the water itself moves in a day. "
+            f"{names[study.outfall]}, not to the aquifer. "
+            "Arrow: how far the water itself moves in a day. "
             "By calculation, in an aquifer alike everywhere: no survey of the groundwater."
         )
     years = ", ".join(str(spread.years) for spread in study.spreads)
