@@ -142,14 +142,18 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry) -> None:
             if canvas.put(label, past(places, label, canvas, houses), most=most):
                 break
         else:
-            _name_piece(canvas, path, gap, piece_name(piece, layout) if layout.elements else "")
+            name = piece_name(piece, layout) if layout.elements else ""
+            _name_piece(canvas, path, gap, name, houses)
 
 
-def _name_piece(canvas: Canvas, path: LineString, gap: float, name: str) -> None:
+def _name_piece(
+    canvas: Canvas, path: LineString, gap: float, name: str, houses: BaseGeometry
+) -> None:
     """Write the name of a piece in its line or beside it; the letters where it has no room."""
     label = _label_of(name)
     if name:
-        places = [*on_line(path, 0.6, 0.4), *_size_places(path, label, gap, away=True)]
+        led_away = past(_size_places(path, label, gap, away=True), label, canvas, houses)
+        places = [*on_line(path, 0.6, 0.4), *led_away]
     if not name or not canvas.put(label, places, most=MOST_NAME):
         canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
 
