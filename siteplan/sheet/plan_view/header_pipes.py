@@ -151,11 +151,12 @@ def _name_piece(
 ) -> None:
     """Write the name of a piece in its line or beside it; the letters where it has no room."""
     label = _label_of(name)
-    if name:
-        led_away = past(_size_places(path, label, gap, away=True), label, canvas, houses)
-        places = [*on_line(path, 0.6, 0.4), *led_away]
-    if not name or not canvas.put(label, places, most=MOST_NAME):
-        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
+    led_away = _size_places(path, label, gap, away=True) if name else []
+    # through a house rather than no name at all
+    for places in (past(led_away, label, canvas, houses), led_away):
+        if name and canvas.put(label, [*on_line(path, 0.6, 0.4), *places], most=MOST_NAME):
+            return
+    canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
 
 
 def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:
