@@ -97,6 +97,11 @@ class Entry:
     point: Point
     label: str = ""
 
+    @property
+    def called(self) -> str:
+        """What it is called in a sentence: its label, or that it is the entry of such an id."""
+        return self.label or f"entry {self.id}"
+
 
 @dataclass(frozen=True, slots=True)
 class GivenLength:

@@ -55,7 +55,7 @@ def what_lies_there(layout: Layout) -> Iterator[Reason]:
     if layout.header is not None and layout.piping is not None:
         entry = layout.header.entry
         depth = layout.piping.depth_m
-        yield reason("owner-header", depth_m=depth, entry=entry.label or entry.id)
+        yield reason("owner-header", depth_m=depth, entry=entry.called)
 
 
 def what_is_in_it(site: Site, layout: Layout) -> Iterator[Reason]:

@@ -10,6 +10,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+import shapely
 import sheet_lots
 from planned import planned_once
 from shapely import LineString, Point, box
@@ -36,8 +37,10 @@ from siteplan.quantities.take_off import take_off
 from siteplan.rule_books.loader import load_book, read_book
 from siteplan.sheet.details.groundwater import groundwater_block
 from siteplan.sheet.details.well import well_block
-from siteplan.sheet.model import Text
-from siteplan.sheet.tables.elements import elements_title
+from siteplan.sheet.model import Dimension, Text
+from siteplan.sheet.pages.set import compose_set
+from siteplan.sheet.style.dimensions import dimension_ink
+from siteplan.sheet.tables.elements import element_table, elements_title
 from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.site.open_loop import Aquifer, OpenOptions
@@ -297,6 +300,23 @@ def test_papers_for_driller_and_owner_speak_of_no_return_well(plan: SitePlan) ->
     assert "lets it out at an outfall" in told
     assert "both well" not in told
     assert [element.id for element in order_of_work(layout)] == ["SUPPLY"]
+
+
+def test_an_outfall_has_no_depth_in_the_table(plan: SitePlan) -> None:
+    layout = plan.drawn.layout
+    assert layout is not None
+    table = element_table(layout, plan.site.unit, None)
+    assert [(row[0], row[-1]) for row in table.rows] == [("SUPPLY", "30.00 m"), ("OUTFALL", "-")]
+
+
+def test_no_distance_is_drawn_on_the_header_from_well_to_outfall(plan: SitePlan) -> None:
+    drawn = compose_set(plan.content())[0]
+    header = plan.drawn.layout.header  # type: ignore[union-attr]
+    runs = shapely.union_all([run.buffer(0.05) for run in header.runs])  # type: ignore[union-attr]
+    for one in drawn.of_type(Dimension):
+        ink = dimension_ink(one, drawn.view)
+        line = LineString(ink.line)
+        assert line.intersection(runs).length < 0.6 * line.length
 
 
 def test_details_show_one_well_and_the_outfall(plan: SitePlan) -> None:

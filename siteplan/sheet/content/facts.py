@@ -12,7 +12,7 @@ def leaning_words(unit: UnitSystem) -> str:
     """How tilt, azimuth and distances of inclined bores are meant."""
     upper = short_mark(SHALLOW_M, unit, rounding="down")
     return (
-        "Tilt from the vertical; towards: clockwise from the y axis (north of the sheet). Depth "
+        "Tilt from the vertical; towards: clockwise from north. Depth "
         f"along the bore. Distances hold for its upper {upper}, from wells for the whole bore, and "
         "where the table says so."
     )

@@ -25,6 +25,9 @@ no source): the arc round a corner has stakes as far apart as that allows [m].""
 MOST_POINTS = 24
 """Of more points than this, an only sheet has the entry alone."""
 
+ENTRY_NAME = "H1"
+"""The first of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class HeaderPoint:
@@ -37,6 +40,11 @@ class HeaderPoint:
     at: XY
     main: bool
     landing: Landing | None = None
+
+    @property
+    def is_entry(self) -> bool:
+        """Whether it is where the header enters the building."""
+        return self.name == ENTRY_NAME
 
     @property
     def said(self) -> str:
@@ -69,6 +77,7 @@ def header_points(layout: Layout) -> tuple[HeaderPoint, ...]:
         for number, point in enumerate(order)
         if number == 0 or (point in bends and all(math.dist(point, at) > r for at, r in taken))
     ]
+    # the entry comes first: it is `ENTRY_NAME`
     points = tuple(HeaderPoint(f"H{k}", at, at in main) for k, at in enumerate(kept, 1))
     points += tuple(_landings(header))
     return points + (() if header.pit is None else _of_pit(header, header.pit))

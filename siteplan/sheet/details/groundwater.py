@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import shapely
@@ -18,6 +18,7 @@ from siteplan.sheet.details.drafting import PITCH_MM, Drafting, Named, Scale
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import BODY_MM
 from siteplan.sheet.style.paper import enlargement, scale_label, scale_ratios
+from siteplan.sheet.tables.plan_names import plan_names
 
 WORDS_MM: Final = 46.0
 """What names beside the drawing take [mm]."""
@@ -57,7 +58,8 @@ def groundwater_block(content: PlanContent, width: float, *, room_mm: float) -> 
     below = _arrow(drawing, study, (right + 4.0, top), content)
     lowest = drawing.labels(right + 4.0, below, named)
     flow.depth = max(-bottom, -lowest) + 2.5
-    flow.paragraph(_note(study, scale_label(scale.nominal, unit)))
+    names = plan_names(content.site)
+    flow.paragraph(_note(study, scale_label(scale.nominal, unit), names))
     return flow.block()
 
 
@@ -186,15 +188,15 @@ def _arrow(
     return top - 2 * SHAFT_MM - GAP_MM
 
 
-def _note(study: WellStudy, scale: str) -> str:
-    """What the drawing shows."""
+def _note(study: WellStudy, scale: str, names: Mapping[str, str]) -> str:
+    """What the drawing shows; ``names``: of features by their ids."""
     years = ", ".join(str(spread.years) for spread in study.spreads)
     if study.outfall:
         return (
             f"Scale {scale}. Fine: where the water comes from that is pumped within {years} years "
             f"of {study.seasons.hours:,.0f} h of full flow each; what comes out of "
-            f"{study.outfall}, to which it is returned, is not in it. Arrow: how far the water "
-            "itself moves in a day. "
+            f"{names[study.outfall]}, to which it is returned, is not in it. "
+            "Arrow: how far the water itself moves in a day. "
             "Outlines end where the drawing ends. By calculation, in an aquifer alike everywhere: "
             "no survey of the groundwater."
         )

@@ -137,7 +137,7 @@ def wall_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     where = layout.header.entry
     sleeve = (OUT_M + WALL_M * 0.8, pipes.opening_m[1])
     named = [
-        (f"WALL AT {(where.label or where.id).upper()}", drawing.mm(OUT_M + WALL_M, 0.05)),
+        (f"WALL AT {where.called.upper()}", drawing.mm(OUT_M + WALL_M, 0.05)),
         (sleeve_words(pipes.count), drawing.mm(*sleeve)),
         (through_words(pipes), drawing.mm(OUT_M + WALL_M + 0.3, pipes.lowest_m)),
     ]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely import LineString, MultiLineString, Point
+from shapely import LineString, MultiLineString
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well, facts_of
@@ -15,7 +15,6 @@ from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import called
 from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.facts import circuits_by_element
-from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import LABEL, TIE, Mark
 from siteplan.sheet.model import XY, Symbol
@@ -39,7 +38,7 @@ TIE_MM = 1.1
 TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
-HEADER_POINT_HEIGHT_MM, TICK_MM = 2.05, 0.7
+TICK_MM = 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
@@ -144,36 +143,6 @@ def label_pit(canvas: Canvas, header: Header) -> None:
     outline = header.pit.outline
     half = math.sqrt(header.pit.area_m2) * 500.0 / canvas.view.ratio
     canvas.put_around([label], (outline.centroid.x, outline.centroid.y), half)
-
-
-def label_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
-    """Name the points of the header that are staked: each stands in the table as well."""
-    for number, point in enumerate(points):
-        if not canvas.window.contains(Point(point.at)):
-            continue
-        mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
-        label = Label(
-            (point.name,),
-            HEADER_POINT_HEIGHT_MM,
-            "text-header",
-            where,
-            mark=mark,
-            small=point.said,
-        )
-        # the entry has a symbol already
-        size = ENTRY_MM if number == 0 else TICK_MM
-        spot = canvas.paper(point.at)
-        places = around(spot, label.width, label.height, size + 0.3)
-        # beside its point where that disturbs little, else with a leader to it
-        places += led(spot, label.width, label.height, stand_off=size + 0.2)
-        canvas.put(label, places)
-
-
-def draw_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
-    """Mark the points of the header that have a name; the entry has a symbol already."""
-    for point in points[1:]:
-        tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
-        canvas.symbol(tick, keep_off=1.0)
 
 
 def element_attributes(element: Element, unit: UnitSystem = METRIC) -> tuple[tuple[str, str], ...]:

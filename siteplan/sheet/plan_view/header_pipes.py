@@ -27,6 +27,7 @@ from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line, on_line
+from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.styles import layer
 from siteplan.vocabulary.loop_types import made_of
 
@@ -118,7 +119,7 @@ def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
     return tuple((piece, piece_line(piece, header)) for piece in piping.pieces)
 
 
-def label_sizes(canvas: Canvas, layout: Layout) -> None:
+def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry) -> None:
     """Write the letters of the header at each of its runs, with number and size of its pipes.
 
     Where a piece has no room for the sizes its name stands there, under which the table of header
@@ -137,19 +138,25 @@ def label_sizes(canvas: Canvas, layout: Layout) -> None:
         gap = ARROW_MM + CLEAR_MM + lanes * LANE_MM
         # where parts of the plan name what is built, they have the sizes too
         for label in _size_labels(piece, layout) if layout.elements else ():
-            if canvas.put(label, _size_places(path, label, gap, away=away), most=most):
+            places = _size_places(path, label, gap, away=away)
+            if canvas.put(label, past(places, label, canvas, houses), most=most):
                 break
         else:
-            _name_piece(canvas, path, gap, piece_name(piece, layout) if layout.elements else "")
+            name = piece_name(piece, layout) if layout.elements else ""
+            _name_piece(canvas, path, gap, name, houses)
 
 
-def _name_piece(canvas: Canvas, path: LineString, gap: float, name: str) -> None:
+def _name_piece(
+    canvas: Canvas, path: LineString, gap: float, name: str, houses: BaseGeometry
+) -> None:
     """Write the name of a piece in its line or beside it; the letters where it has no room."""
     label = _label_of(name)
-    if name:
-        places = [*on_line(path, 0.6, 0.4), *_size_places(path, label, gap, away=True)]
-    if not name or not canvas.put(label, places, most=MOST_NAME):
-        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
+    led_away = _size_places(path, label, gap, away=True) if name else []
+    # through a house rather than no name at all
+    for places in (past(led_away, label, canvas, houses), led_away):
+        if name and canvas.put(label, [*on_line(path, 0.6, 0.4), *places], most=MOST_NAME):
+            return
+    canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
 
 
 def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:

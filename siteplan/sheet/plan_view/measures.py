@@ -41,6 +41,9 @@ LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
 THROUGH_M = 0.05
 """A line so deep inside a wall runs through the building [m]."""
+ON_HEADER_MM, MOST_ON_HEADER, BESIDE_HEADER_MM = 0.8, 0.6, -4.5
+"""A dimension line so near to the header lies on it [mm]; where that is more than such a part of
+it, it is drawn so far aside [mm]."""
 OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 
 
@@ -121,8 +124,26 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
         if any(_twins(canvas, separation, other) for other in drawn):
             continue
         drawn.append(separation)
-        reserve_dimension(canvas, ends)
+        offset = _beside_header(canvas, ends, content.layout)
+        _remember(canvas, _offset_line(canvas, *_in_order(canvas, separation), offset))
     return drawn
+
+
+def _in_order(canvas: Canvas, separation: Separation) -> tuple[XY, XY]:
+    ends = (separation.element_point, separation.feature_point)
+    return left_to_right(*ends, canvas.view.turn_deg)
+
+
+def _beside_header(canvas: Canvas, ends: tuple[XY, XY], layout: Layout | None) -> float:
+    """How far aside a dimension line is drawn that else would lie on a piece of header [mm]."""
+    if layout is None or layout.header is None:
+        return 0.0
+    line = LineString(canvas.view.to_paper(ends))
+    along = sum(
+        line.intersection(LineString(canvas.view.to_paper(run.coords)).buffer(ON_HEADER_MM)).length
+        for run in layout.header.runs
+    )
+    return BESIDE_HEADER_MM if along > MOST_ON_HEADER * line.length else 0.0
 
 
 def reserve_dimension(canvas: Canvas, ends: tuple[XY, XY]) -> None:
@@ -136,15 +157,16 @@ def _remember(canvas: Canvas, line: npt.NDArray[np.float64]) -> None:
     canvas.measured.append(LineString(line))
 
 
-def draw_separations(canvas: Canvas, separations: Iterable[Separation], decimals: int) -> None:
+def draw_separations(
+    canvas: Canvas, separations: Iterable[Separation], layout: Layout | None, decimals: int
+) -> None:
     """Draw a dimension for each separation, from the element to the feature."""
     for separation in separations:
-        start, end = left_to_right(
-            separation.element_point, separation.feature_point, canvas.view.turn_deg
-        )
+        ends = _in_order(canvas, separation)
+        offset = _beside_header(canvas, ends, layout)
         style = "text" if separation.meets else "text-alarm"
         text = fine_mark(separation.provided_m, canvas.unit, decimals, rounding="down")
-        finish_dimension(canvas, (start, end), text, style=style)
+        finish_dimension(canvas, ends, text, offset=offset, style=style)
 
 
 def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:

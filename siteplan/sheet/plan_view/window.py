@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from shapely.geometry.base import BaseGeometry
+
 from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
 from siteplan.layout.model import Layout
@@ -19,10 +21,8 @@ from siteplan.sheet.plan_view.access import draw_access, label_access
 from siteplan.sheet.plan_view.adjoining import draw_adjoining, label_adjoining
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
-    draw_header_points,
     draw_layout,
     label_entry,
-    label_header_points,
     label_layout,
     label_pit,
 )
@@ -30,6 +30,7 @@ from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groundwater import draw_groundwater
 from siteplan.sheet.plan_view.groups import draw_groups, label_groups
 from siteplan.sheet.plan_view.header_pipes import label_sizes
+from siteplan.sheet.plan_view.header_points import draw_header_points, label_header_points
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
 from siteplan.sheet.plan_view.measured_lines import (
     draw_building_distances,
@@ -50,6 +51,7 @@ from siteplan.sheet.plan_view.numbers import list_numbers
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
 from siteplan.sheet.plan_view.strips import draw_strips
+from siteplan.sheet.plan_view.ways_past import houses_of
 from siteplan.site.lent import ground_to_drive
 from siteplan.specification.stockpile import Stockpile
 
@@ -123,16 +125,20 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_sides(canvas, site, scene.tagged)
     if layout is not None:
         draw_spacing(canvas, layout, scene.decimals)
-    draw_separations(canvas, drawn, scene.decimals)
+    draw_separations(canvas, drawn, layout, scene.decimals)
     draw_widths(canvas, content)
     draw_building_distances(canvas, content)
     label_reaches(canvas, content, drawn)
     label_stockpiles(canvas, scene.piles)
+    # where the header comes through a shore is told in long words, for which there is less room
+    shores = tuple(point for point in scene.points if point.landing is not None)
+    label_header_points(canvas, shores, layout, houses_of(site))
     if told is not None:
-        _label_header(canvas, told)
+        _label_header(canvas, told, houses_of(site))
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
-    label_header_points(canvas, scene.points)
+    others = [point for point in scene.points if point not in shores]
+    label_header_points(canvas, others, layout, houses_of(site))
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)
@@ -170,11 +176,11 @@ def _draw_lines(
     return drawn
 
 
-def _label_header(canvas: Canvas, told: Layout) -> None:
+def _label_header(canvas: Canvas, told: Layout, houses: BaseGeometry) -> None:
     """Name pit and pipes of the header, and the way in."""
     header = told.header
     if header is not None:
         label_pit(canvas, header)
-    label_sizes(canvas, told)
+    label_sizes(canvas, told, houses)
     if told.access is not None:
         label_access(canvas, told.access)

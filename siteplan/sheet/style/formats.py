@@ -78,8 +78,8 @@ def detail_mark(length_m: float, unit: UnitSystem, *, rounding: Rounding = "up")
     >>> from siteplan.units.systems import METRIC, US
     >>> detail_mark(0.4572, US), detail_mark(1.524, US), detail_mark(0.4572, METRIC)
     ('18"', '5\'-0"', '0.46 m')
-    >>> detail_mark(1.12, US, rounding="down")
-    '3\'-8"'
+    >>> detail_mark(1.12, US, rounding="down"), detail_mark(2.4416, US, rounding="down")
+    ('3\'-8"', '8\'-0 1/8"')
     """
     if unit.detail is None:
         return short_mark(length_m, unit, rounding=rounding)
@@ -88,7 +88,9 @@ def detail_mark(length_m: float, unit: UnitSystem, *, rounding: Rounding = "up")
     if length_m < SMALL_M:
         return f"{fraction(inches)}{unit.detail.label}"
     feet, rest = divmod(inches, 12)
-    return f"{feet:,}{unit.sign}-{fraction(rest)}{unit.detail.label}"
+    # behind feet no fraction stands alone: 8'-1/8" would be read as 8'-1"
+    whole = "0 " if 0 < rest < 1 else ""
+    return f"{feet:,}{unit.sign}-{whole}{fraction(rest)}{unit.detail.label}"
 
 
 def fraction(value: Fraction) -> str:

@@ -46,6 +46,7 @@ ID: Final = Column("id", "ID")
 GROUP: Final = Column("group", "GRP")
 LENGTH: Final = Column("length", "LENGTH", "right")
 DEPTH: Final = Column("depth", "DEPTH", "right")
+NO_DEPTH: Final = "-"
 EVERYTHING, WITHOUT_CORNERS, WITHOUT_HEADER, COORDINATES, GIST = 3, 2, 1, 0, -1
 """How much there is to stake by, most first: what is needed least goes first."""
 
@@ -288,7 +289,11 @@ def _sizes(layout: Layout, unit: UnitSystem) -> Sequence[str]:
         return ()
     if layout.loop.lines:
         return hundredths([element.length_m for element in layout.elements], unit)
-    return [mark(element.listed_m, unit, rounding="down") for element in layout.elements]
+    return [
+        # an outfall lies at the bank: it has no depth
+        NO_DEPTH if isinstance(element, Outfall) else mark(element.listed_m, unit, rounding="down")
+        for element in layout.elements
+    ]
 
 
 def _header_table(
@@ -334,7 +339,7 @@ def header_title(header: Header, unit: UnitSystem, *, dug_m: float | None = None
     """
     decimals = unit.sign_decimals
     length = format_length(header.length_m, unit, decimals, rounding="up")
-    where = f"TO {(header.entry.label or header.entry.id).upper()}"
+    where = f"TO {header.entry.called.upper()}"
     if dug_m is None or header.length_m - dug_m < 0.05:
         return f"HEADER TRENCH {length} {where}"
     dug = format_length(dug_m, unit, decimals, rounding="up")

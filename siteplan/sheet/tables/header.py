@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.header.section import piece_width
@@ -105,14 +106,33 @@ def piece_words(piece: HeaderPiece) -> str:
     >>> two = (HeaderPipe("supply", "2 in", 0.0, "G1"), HeaderPipe("supply", "3 in", 0.0, "G2"))
     >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, two))
     'G1 supply 2 in; G2 supply 3 in'
+    >>> same = tuple(HeaderPipe("supply", "2 in", 0.0, f"G{k}") for k in (1, 2, 3, 5))
+    >>> piece_words(HeaderPiece((0, 0), (1, 0), 1.0, 0, same))
+    'G1 to G3, G5 each supply 2 in'
     """
     own = ", ".join(f"{own_pipes.count} of {own_pipes.circuit}" for own_pipes in piece.own)
-    laid = "; ".join(
-        f"{group} {pipe_words(pipes_of)}".strip()
-        for group in dict.fromkeys(pipe.group for pipe in piece.pipes)
-        if (pipes_of := tuple(pipe for pipe in piece.pipes if pipe.group == group))
-    )
-    return " and ".join(part for part in (laid, own) if part) or "none"
+    alike: dict[str, list[str]] = {}
+    for group in dict.fromkeys(pipe.group for pipe in piece.pipes):
+        laid = pipe_words(tuple(pipe for pipe in piece.pipes if pipe.group == group))
+        alike.setdefault(laid, []).append(group)
+    words = "; ".join(f"{_each(groups)} {laid}".strip() for laid, groups in alike.items())
+    return " and ".join(part for part in (words, own) if part) or "none"
+
+
+def _each(groups: Sequence[str]) -> str:
+    """Groups that have the same pipes: those that follow one another by the first and the last."""
+    runs: list[list[str]] = []
+    for group in groups:
+        if runs and _number(group) == _number(runs[-1][-1]) + 1:
+            runs[-1].append(group)
+        else:
+            runs.append([group])
+    told = [run if len(run) < 3 else [f"{run[0]} to {run[-1]}"] for run in runs]
+    return ", ".join(name for run in told for name in run) + (" each" if len(groups) > 1 else "")
+
+
+def _number(group: str) -> int:
+    return int(group.lstrip("G") or 0)
 
 
 def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:

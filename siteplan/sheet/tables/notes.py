@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -23,11 +23,14 @@ from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
 from siteplan.sheet.plan_view.exchanger import crossings_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.formats import mark
+from siteplan.sheet.tables.plan_names import as_on_plan, on_plan, plan_names
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
 
 LINES = ("sewer", "water", "gas", "electric", "overhead power")
 """Labels of kinds that are lines, as the legend has them."""
+URN = "urn:ogc:def:crs:EPSG::"
+"""How files write what everybody else writes as EPSG and a number (OGC 07-092r3, URN scheme)."""
 MOST_FINDINGS = 4
 """Findings spelled out on the sheet; the rest is counted."""
 
@@ -54,18 +57,20 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     true = _conditions(content)
     chosen = [text for when, text in _notes(content.site.unit) if when <= true]
     if content.layout is not None and crossings_of(content.layout):
-        chosen.append(_crossings(content.layout))
+        chosen.append(_crossings(content.layout, plan_names(content.site)))
     if content.site.of_kind(OVERHEAD):
-        chosen.append(words_of(lines_kept_off(content.site), content.site.unit, on_paper=True))
+        kept_off = on_plan(lines_kept_off(content.site), content.site)
+        chosen.append(words_of(kept_off, content.site.unit, on_paper=True))
     chosen.extend(_allowance(content))
     reference = content.site.georeference
     north = f"Bearings refer to {reference.north if reference else 'plan north'}."
     if reference is not None:
-        north += f" Read in {reference.crs_name}; drawn in a local ground frame at scale 1."
+        frame = reference.crs_name.replace(URN, "EPSG:")
+        north += f" Read in {frame}; drawn in a local ground frame at scale 1."
         north += _grid_words(reference.grid_scale)
     chosen.append(north)
     printed = [
-        words_of(finding, content.site.unit, on_paper=True)
+        words_of(as_on_plan(finding, content.site), content.site.unit, on_paper=True)
         for finding in content.findings
         if finding.code in (WAY_OUT, USE_ASSUMED, *AGREED)
     ]
@@ -127,14 +132,18 @@ def _allowance(content: PlanContent) -> Iterator[str]:
         )
 
 
-def _crossings(layout: Layout) -> str:
+def _crossings(layout: Layout, names: Mapping[str, str]) -> str:
     crossings = crossings_of(layout)
     counts = Counter((crossing.kind, crossing.feature) for crossing in crossings)
     over = [name for kind, name in counts if kind == LOOP_TRENCH]
     what = "Header or crossover" if layout.crossovers else "Header"
     named, under = (
         [
-            _crossed(kind, feature, [each for each in crossings if each.feature == feature])
+            _crossed(
+                kind,
+                names.get(feature, feature),
+                [each for each in crossings if each.feature == feature],
+            )
             for kind, feature in counts
             if kind != LOOP_TRENCH and (kind == OVERHEAD) == above
         ]
@@ -184,7 +193,7 @@ def crossed_name(label: str, name: str) -> str:
 def _limit(content: PlanContent) -> tuple[str, ...]:
     """How many bores no arrangement exceeds, where they do not fit."""
     limits = [
-        words_of(finding, content.site.unit, on_paper=True)
+        words_of(as_on_plan(finding, content.site), content.site.unit, on_paper=True)
         for finding in content.findings
         if finding.code == MOST_BORES
     ]
@@ -193,7 +202,7 @@ def _limit(content: PlanContent) -> tuple[str, ...]:
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
     grave = [
-        words_of(finding, content.site.unit, on_paper=True)
+        words_of(as_on_plan(finding, content.site), content.site.unit, on_paper=True)
         for finding in content.findings
         # a note, or the title block itself, says that already
         if finding.severity != "note" and finding.code not in (SCREENING, TITLE_BLOCK)

@@ -62,7 +62,7 @@ def test_the_suburban_header_is_staked_at_its_bends_and_branches():
 
 def test_the_length_of_the_header_is_rounded_up():
     header = laid([(0, 0), (10.01 * FT, 0)]).header
-    assert header_title(header, US) == "HEADER TRENCH 10.1 ft TO E1"
+    assert header_title(header, US) == "HEADER TRENCH 10.1 ft TO ENTRY E1"
 
 
 def test_a_leg_at_every_trench_is_found():

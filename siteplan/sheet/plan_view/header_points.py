@@ -1,0 +1,66 @@
+"""Points of the header that are staked, named on the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.layout.model import Layout
+from siteplan.sheet.content.header_points import HeaderPoint
+from siteplan.sheet.marks import LABEL, Mark
+from siteplan.sheet.model import Symbol
+from siteplan.sheet.place.candidates import around, led, led_far
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.placer import HARD
+from siteplan.sheet.plan_view.exchanger import ENTRY_MM, TICK_MM
+from siteplan.sheet.plan_view.ways_past import apart, past
+from siteplan.sheet.style.styles import layer
+
+HEIGHT_MM: Final = 2.05
+MOST_PAST: Final = 250.0
+"""A name whose leader passes no building disturbs less than this: no symbol lies under it."""
+
+
+def draw_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
+    """Mark the points of the header that have a name; the entry has a symbol already."""
+    for point in points[1:]:
+        tick = Symbol("tick", point.at, TICK_MM, "entry", layer("header-point"))
+        canvas.symbol(tick, keep_off=1.0)
+
+
+def label_header_points(
+    canvas: Canvas, points: Sequence[HeaderPoint], layout: Layout | None, houses: BaseGeometry
+) -> None:
+    """Name the points of the header that are staked: each stands in the table as well."""
+    runs = layout.header.runs if layout is not None and layout.header is not None else ()
+    for point in points:
+        if canvas.window.contains(Point(point.at)):
+            _name_point(canvas, point, runs, houses)
+
+
+def _name_point(
+    canvas: Canvas, point: HeaderPoint, runs: Sequence[LineString], houses: BaseGeometry
+) -> None:
+    mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
+    label = Label(
+        (point.name,), HEIGHT_MM, "text-header", where, mark=mark, small=point.said
+    )  # fmt: skip
+    size, spot = (label.width, label.height), canvas.paper(point.at)
+    # the entry has a symbol already
+    radius = ENTRY_MM if point.is_entry else TICK_MM
+    # beside its point where that disturbs little, else with a leader to it
+    near = [*around(spot, *size, radius + 0.3), *led(spot, *size, stand_off=radius + 0.2)]
+    far = led_far(spot, *size, stand_off=radius + 0.2)
+    # through a house only where there is no other way, not even a longer one
+    for places, most in (
+        (apart(past(near, label, canvas, houses), label, canvas, runs), MOST_PAST),
+        (apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST),
+        (past(near, label, canvas, houses), MOST_PAST),
+        (near, HARD),
+    ):
+        if canvas.put(label, places, most=most):
+            return

@@ -1,0 +1,58 @@
+"""Leaders of header points and pipe sizes: past buildings, and not along the header."""
+
+from __future__ import annotations
+
+import pytest
+from legible import leaders
+from planned import full_set
+from planned import planned as planned_sample
+from shapely import LineString, box
+from shapely import transform as moved
+
+from siteplan.sheet.marks import LABEL
+from siteplan.sheet.model import Text, View
+from siteplan.sheet.place.candidates import Candidate
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label
+from siteplan.sheet.plan_view.ways_past import WALL_MM, apart, houses_of, past
+from siteplan.units.systems import METRIC
+
+NAME = Label(("H4",), 2.05, "text-header", "0")
+TARGET = (50.0, 50.0)
+
+
+@pytest.fixture
+def canvas() -> Canvas:
+    """A window of 100 x 100 mm at 1 : 1000."""
+    return Canvas(View(1000.0, "1:1000", 0.0, 0.0, 100.0, 100.0, (50.0, 50.0)), METRIC)
+
+
+def shape_on(canvas: Canvas, low: tuple[float, float], high: tuple[float, float]):
+    return box(*canvas.model(low), *canvas.model(high))
+
+
+def test_a_leader_to_a_wall_comes_from_outside(canvas: Canvas) -> None:
+    house = shape_on(canvas, (20.0, 40.0), (50.0, 60.0))
+    inside = Candidate((10.0, 50.0), leader=TARGET)
+    outside = Candidate((70.0, 50.0), leader=TARGET)
+    beside = Candidate((45.0, 50.0))
+    assert past([inside, outside, beside], NAME, canvas, house) == [outside, beside]
+
+
+def test_a_leader_may_cross_a_header_but_not_lie_on_it(canvas: Canvas) -> None:
+    run = LineString([canvas.model((10.0, 50.0)), canvas.model((90.0, 50.0))])
+    along = Candidate((70.0, 50.0), leader=TARGET)
+    across = Candidate((60.0, 70.0), leader=(58.0, 40.0))
+    assert apart([along, across], NAME, canvas, [run]) == [across]
+
+
+def test_no_name_of_a_header_point_is_led_through_the_house_of_the_well_pair() -> None:
+    plan, site = full_set("good-aquifer")[0], planned_sample("good-aquifer").site
+    walls = moved(houses_of(site), plan.view.to_paper).buffer(-2 * WALL_MM)
+    names = [
+        text
+        for text in plan.of_type(Text)
+        if text.mark is not None and text.mark.block == LABEL and text.mark.row.startswith("H")
+    ]
+    assert len(names) >= 4
+    assert not any(path.intersects(walls) for path in leaders(plan))
