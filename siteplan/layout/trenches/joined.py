@@ -25,7 +25,13 @@ from siteplan.layout.sparing import kept_off, on_lines, quieter
 from siteplan.layout.trenches.blocks import Block, Wanted, blocks
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.pipe_field import PipeField
-from siteplan.layout.trenches.row_sets import RowSets, most_beside, most_trenches, row_sets
+from siteplan.layout.trenches.row_sets import (
+    RowSets,
+    most_beside,
+    most_trenches,
+    row_chords,
+    row_sets,
+)
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
@@ -235,20 +241,23 @@ def _completed(
     header.
     """
     number, length_m = into.number, into.length_m
-    last = len(laid) == MOST_BLOCKS - 1
     most = min(most_beside(sets, length_m), number if laid else number - 1)
-    for size in range(most, number - 1 if last else (number - 1) // 2, -1):
+    for size in range(most, _largest_of(number, len(laid)) - 1, -1):
         if size % task.multiple:
             continue
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
+        rest = replace(into, number=number - size)
+        # routing is dear: most blocks leave no room for the rest, whatever way their header takes
+        if block is None or (rest.number and not _leaves_room(task, (*laid, block), rest)):
+            yield None
+            continue
         # what is left beside a block is looked for beside a draft of its header
-        field = None if block is None else _routed(task, (*laid, block), draft=size < number)
+        field = _routed(task, (*laid, block), draft=size < number)
         if field is None or size == number:
             yield field
             continue
         # the header of all blocks is no shorter than the draft of these alone
-        rest = replace(into, number=number - size)
         if _least(task, rest.number, field.cost_m) < into.below_m:
             beside = _sets_beside(task, field)
             if beside is not None:
@@ -256,20 +265,43 @@ def _completed(
         yield None
 
 
+def _largest_of(number: int, laid: int) -> int:
+    """Trenches that the next block has at least, of so many in blocks yet to come."""
+    return number if laid == MOST_BLOCKS - 1 else (number + 1) // 2
+
+
+def _leaves_room(task: BlockTask, laid: tuple[Block, ...], rest: _Parts) -> bool:
+    """Whether the next block finds room beside those laid, were there no header."""
+    left = _left_beside(task, laid)
+    if left.is_empty:
+        return False
+    rows = row_chords(left, task.rule, _turns_beside(task, laid))
+    return most_beside(rows, rest.length_m) >= _largest_of(rest.number, len(laid))
+
+
+def _left_beside(task: BlockTask, laid: tuple[Block, ...], *taken: BaseGeometry) -> BaseGeometry:
+    """Ground that blocks leave, and whatever else is taken."""
+    hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in laid]
+    grown = [grow(hull, task.rule.spacing_m) for hull in hulls]
+    return polygonal(task.area.difference(shapely.union_all([*grown, *taken])))
+
+
+def _turns_beside(task: BlockTask, laid: tuple[Block, ...]) -> tuple[float, ...]:
+    """Directions of rows beside blocks [deg]: along and across the last, and the longest edges."""
+    edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
+    last = laid[-1].direction_deg
+    return _different((last, (last + 90.0) % 180.0, *edges))
+
+
 def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets | None:
     """Rows in what the blocks and the header of a field leave; None where nothing is left."""
-    gap = task.rule.spacing_m
-    hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
     header = MultiLineString(list(field.header.runs))
-    taken = [*(grow(hull, gap) for hull in hulls), grow(header, task.options.width_m)]
-    rest = polygonal(task.area.difference(shapely.union_all(taken)))
+    rest = _left_beside(task, field.blocks, grow(header, task.options.width_m))
     if rest.is_empty:
         return None
     plain = replace(task.ground, spared=())
     pipes = _pipe_field(plain, task.area).beside(header)
-    edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
-    last = field.blocks[-1].direction_deg
-    return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
+    return row_sets(rest, task.rule, _turns_beside(task, field.blocks), pipes)
 
 
 @remembered
