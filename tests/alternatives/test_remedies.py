@@ -62,8 +62,8 @@ def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
 def test_what_helps_only_in_a_stronger_mixture_is_named_with_it(
     write_site: Callable[..., Path],
 ) -> None:
-    # the fluid leaves the heat pump some 6 F colder than 30 F, and a fifth of propylene glycol freezes
-    # at 20 F: nearer than 9 F, and no hole in a wall helps that
+    # the fluid leaves the heat pump some 6 F colder than 30 F, and a fifth of propylene glycol
+    # freezes at 20 F: nearer than 9 F, and no hole in a wall helps that
     weak = '[fluid]\nmixture = "propylene glycol 20 %"\ncoldest = "30 F"\n'
     text = NARROW.format(left=6, right=94, feet=3000).replace(
         "[exchanger]", '[exchanger]\nsystem = "vertical"'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
@@ -13,12 +13,11 @@ import shapely
 from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.directions import turn_between
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
-from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.sparing import kept_off, on_lines, quieter
@@ -32,15 +31,11 @@ from siteplan.layout.trenches.row_sets import (
     row_chords,
     row_sets,
 )
+from siteplan.layout.trenches.turns import different, directions_of
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
 
-EDGES: Final = count_of("layout.trenches.joined.edges")
-EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
-LINE_M: Final = figure_of("layout.trenches.joined.line_m")
-NEARLY: Final = figure_of("layout.trenches.joined.nearly")
-STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
 ROUTED: Final = count_of("layout.trenches.joined.routed")
 LOOKED_AT: Final = count_of("layout.trenches.joined.looked_at")
 ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
@@ -122,7 +117,7 @@ def best_blocks(task: BlockTask) -> JoinedBlocks | None:
     """
     if task.area.is_empty:
         return None
-    turns = task.ground.memory.of(_directions, task.area)
+    turns = task.ground.memory.of(directions_of, task.area)
     single = _one(task, turns.lines)
     # a crowded lot may need every piece of an edge
     more = _several(task, turns.edges, single) if single is None or _many(task, single) else None
@@ -149,7 +144,7 @@ def off_spared_ground(task: BlockTask, first: JoinedBlocks) -> JoinedBlocks:
     spared, memory = task.ground.spared, task.ground.memory
     lain_on = on_lines(spared, first.lines)
     first = best = replace(first, cost_m=first.cost_m + sum(lain_on.values()))
-    directions = memory.of(_directions, task.area).lines
+    directions = memory.of(directions_of, task.area).lines
     # a second search takes as long as the first: one, off all ground to be spared
     for room in islice(quieter(task.area, spared, lain_on), 1) if lain_on else ():
         other = _one(replace(task, room=room, below_m=best.cost_m), directions)
@@ -288,9 +283,9 @@ def _left_beside(task: BlockTask, laid: tuple[Block, ...], *taken: BaseGeometry)
 
 def _turns_beside(task: BlockTask, laid: tuple[Block, ...]) -> tuple[float, ...]:
     """Directions of rows beside blocks [deg]: along and across the last, and the longest edges."""
-    edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
+    edges = task.ground.memory.of(directions_of, task.area).edges[: 2 * BESIDE_EDGES]
     last = laid[-1].direction_deg
-    return _different((last, (last + 90.0) % 180.0, *edges))
+    return different((last, (last + 90.0) % 180.0, *edges))
 
 
 def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets | None:
@@ -307,58 +302,6 @@ def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets | None:
 @remembered
 def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
     return PipeField(area, ways_of(ground))
-
-
-@dataclass(frozen=True, slots=True)
-class _Turns:
-    """Directions of rows [deg]: of drawn lines, of all edges straightened, and more."""
-
-    lines: tuple[float, ...]
-    edges: tuple[float, ...]
-    others: tuple[float, ...]
-
-
-def _directions(area: BaseGeometry) -> _Turns:
-    """Directions along and across the longest straight edges of an area, and some between."""
-    edges = edge_angles(rings_of(polygonal(area.simplify(EDGE_M))) or rings_of(area))
-    # an arc is drawn in short pieces: rows along one follow nothing that anybody sees on the ground
-    lines = _squared(_drawn_lines(area) or edges)
-    # counted from the longest edge, so that turning the lot changes nothing
-    scan = [(lines[0] + k * STEP_DEG) % 180.0 for k in range(1, round(180.0 / STEP_DEG))]
-    all_edges = _squared(edges)
-    return _Turns(lines, all_edges, _different([*all_edges, *scan]))
-
-
-def _squared(edges: Sequence[float]) -> tuple[float, ...]:
-    """Directions along and across the first edges."""
-    return _different([(edge + turn) % 180.0 for edge in edges[:EDGES] for turn in (0.0, 90.0)])
-
-
-def _drawn_lines(area: BaseGeometry) -> list[float]:
-    """Directions of edges that are straight for as long as a drawn line is, longest first [deg].
-
-    Of nearly the same directions the longest one stands for all.
-    """
-    total: dict[float, float] = {}
-    for ring in rings_of(area.simplify(TOLERANCE)):
-        steps = np.roll(ring, -1, axis=0) - ring
-        for (x, y), length in zip(steps.tolist(), np.hypot(*steps.T).tolist(), strict=True):
-            if length >= LINE_M:
-                angle = round(math.degrees(math.atan2(y, x)) % 180.0, 6) % 180.0
-                total[angle] = total.get(angle, 0.0) + length
-    kept: list[float] = []
-    for angle in sorted(total, key=lambda angle: -round(total[angle], 4)):
-        if all(turn_between(angle, other) > NEARLY for other in kept):
-            kept.append(angle)
-    return kept
-
-
-def _different(directions: Sequence[float]) -> tuple[float, ...]:
-    kept: list[float] = []
-    for direction in directions:
-        if all(turn_between(direction, other) > 0.01 for other in kept):
-            kept.append(direction)
-    return tuple(kept)
 
 
 def _cheapest(task: BlockTask, blocks: Iterator[Block]) -> JoinedBlocks | None:
