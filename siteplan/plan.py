@@ -248,14 +248,14 @@ def plan_site(
     chosen = with_trench_kind(_lot(site, earlier), asked)
     lot, site = chosen.lot, chosen.lot.site
     trials = [chosen.told(_tried(lot, name, progress)) for name in asked]
-    takings = compared(site, trials)
+    takings = compared(lot, trials)
     fitting = _fitting(site, trials, wanted, takings)
     remedies = () if fitting else all_remedies(lot, _asked_for(trials, wanted), progress)
     drawn = fitting or closest(_asked_for(trials, wanted), remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
-    changes = sensitivity(site, drawn)
+    changes = sensitivity(lot, drawn)
     assumed = assumptions(lot, drawn)
     shown = without_hopeless_field(lot, drawn)
     trials = [shown if trial is drawn else trial for trial in trials]

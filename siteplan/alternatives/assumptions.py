@@ -179,23 +179,29 @@ def assumptions(lot: PreparedLot, trial: Trial) -> tuple[Assumption, ...]:
 
 def _assumed(lot: PreparedLot, trial: Trial, path: str) -> Assumption:
     site = lot.site
-    get, put = FIGURES[path]
-    value = get(site.exchanger)
+    value = FIGURES[path][0](site.exchanger)
     if isinstance(value, str):
         return Assumption(path, value)
-    by_kelvin = declared(path).kind == "temperature"
-    lower, higher = (
-        length_with(trial, put(site.exchanger, moved))
-        for moved in (
-            (value - STEP_K, value + STEP_K)
-            if by_kelvin
-            else (value * (1 - STEP), value * (1 + STEP))
-        )
-    )
+    lower, higher = moved_changes(lot, trial, path)
     source = _source(path, energy_of(site.exchanger).earth)
     grouted = path == "loop.grout" and trial.layout is not None and trial.layout.of(Bore)
     instead = _plain_grout(lot, trial) if grouted else None
     return Assumption(path, value, lower, higher, source, instead)
+
+
+def moved_changes(lot: PreparedLot, trial: Trial, path: str) -> tuple[float | None, float | None]:
+    """Change of the length when a figure is a tenth, or `STEP_K`, lower and higher [-]."""
+    get, put = FIGURES[path]
+    exchanger = lot.site.exchanger
+    value = get(exchanger)
+    if declared(path).kind == "temperature":
+        low, high = value - STEP_K, value + STEP_K
+    else:
+        low, high = value * (1 - STEP), value * (1 + STEP)
+    return (
+        length_with(lot, trial, put(exchanger, low)),
+        length_with(lot, trial, put(exchanger, high)),
+    )
 
 
 def _plain_grout(lot: PreparedLot, trial: Trial) -> Instead:

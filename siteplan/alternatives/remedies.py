@@ -14,6 +14,7 @@ from typing import Final
 
 from siteplan.alternatives.backup_heat import backup_heat
 from siteplan.alternatives.distances import shorter_distances
+from siteplan.alternatives.mixtures import mixed_stronger, other_fluid
 from siteplan.alternatives.other_entry import through_another_wall
 from siteplan.alternatives.screening import screened
 from siteplan.alternatives.sizes import (
@@ -102,8 +103,16 @@ def remedies_of(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
     """The smallest changes that make one loop type fit, no more than a few."""
     if trial.fits or trial.layout is None or trial.required is None:
         return ()
+    mixed = None if trial.has_room else mixed_stronger(lot, trial)
+    if mixed is None:
+        return _smallest(lot, trial)
+    # no other change helps a fluid that is too near to freezing: each is tried in a stronger one
+    return tuple(_beside(mixed.told, remedy) for remedy in _smallest(mixed.lot, mixed.trial))
+
+
+def _smallest(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
+    """A few of the smallest changes; two at once only where none helps alone, and only one pair."""
     found = tuple(islice(_each(lot, trial), MOST))
-    # two changes at once only where none helps alone, and only the smallest of them
     return found or tuple(islice(_with_statements(lot, trial), 1))
 
 
@@ -115,8 +124,13 @@ def _with_statements(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     laxer, told = stated
     again = try_system(laxer, trial.system) if not screened(trial.system) else trial
     for remedy in _each(laxer, again):
-        both = reason("both-changes", first=told, second=remedy.change)
-        yield replace(remedy, change=both, steps=2)
+        yield _beside(told, remedy)
+
+
+def _beside(told: Reason, remedy: Remedy) -> Remedy:
+    """A remedy that helps only beside another change."""
+    both = reason("both-changes", first=told, second=remedy.change)
+    return replace(remedy, change=both, steps=remedy.steps + 1)
 
 
 def uncounted(site: Site, system: System) -> bool:
@@ -178,18 +192,6 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     if not roomy and not uncounted(lot.site, system):
         for kind, change in shorter_distances(lot, trial):
             yield Remedy(system, kind, change)
-
-
-def other_fluid(trial: Trial) -> Iterator[Reason]:
-    """A stronger mixture, where nothing but the fluid stops a loop type."""
-    errors = [finding for finding in trial.findings if finding.severity == "error"]
-    if len(errors) != 1 or errors[0].code != "freezing":
-        return
-    ways = errors[0].values["ways"]
-    if isinstance(ways, tuple):
-        yield from (
-            way for way in ways if isinstance(way, Reason) and way.code == "stronger-mixture"
-        )
 
 
 def _smaller(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:

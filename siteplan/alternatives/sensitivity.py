@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
+from siteplan.available.prepared import PreparedLot
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.evaluate import Trial
 from siteplan.errors import SitePlanError
 from siteplan.heat_balance import loop_flow
 from siteplan.layout.elements import Bore
 from siteplan.site.energy import Energy
-from siteplan.site.model import Exchanger, Site
+from siteplan.site.model import Exchanger
 
 STEP: Final = 0.1
 """By how much each figure is moved, up and down [-]."""
@@ -40,7 +41,7 @@ class Change:
     higher: float | None
 
 
-def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
+def sensitivity(lot: PreparedLot, trial: Trial) -> tuple[Change, ...]:
     """Changes of a calculated length, empty where the length was not calculated."""
     required, layout = trial.required, trial.layout
     if required is None or required.basis != "calculated" or layout is None:
@@ -51,7 +52,7 @@ def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
     if layout.loop.kind == Bore.kind:
         moves["grout conductivity"] = _with_grout
     return tuple(
-        Change(figure, *(_change(site, trial, move, 1 + sign * STEP) for sign in (-1, 1)))
+        Change(figure, *(_change(lot, trial, move, 1 + sign * STEP) for sign in (-1, 1)))
         for figure, move in moves.items()
     )
 
@@ -59,17 +60,21 @@ def sensitivity(site: Site, trial: Trial) -> tuple[Change, ...]:
 Move = Callable[[Exchanger, float], Exchanger]
 
 
-def _change(site: Site, trial: Trial, move: Move, factor: float) -> float | None:
+def _change(lot: PreparedLot, trial: Trial, move: Move, factor: float) -> float | None:
     """Change of the length with one figure moved, the layout standing as it is."""
     spread = factor if move is _with_spacing else 1.0
-    return length_with(trial, move(site.exchanger, factor), spread=spread)
+    return length_with(lot, trial, move(lot.site.exchanger, factor), spread=spread)
 
 
-def length_with(trial: Trial, exchanger: Exchanger, *, spread: float = 1.0) -> float | None:
+def length_with(
+    lot: PreparedLot, trial: Trial, exchanger: Exchanger, *, spread: float = 1.0
+) -> float | None:
     """Change of a calculated length with something else wanted, the layout standing as it is [-].
 
     Parameters
     ----------
+    lot
+        The lot; what was asked once is known there.
     trial
         The loop type laid out.
     exchanger
@@ -88,7 +93,7 @@ def length_with(trial: Trial, exchanger: Exchanger, *, spread: float = 1.0) -> f
         each = flow.flow_m3s / len(layout.circuits)
     laid = replace(laid, bores=tuple(apart), circuit_flow_m3s=each)
     try:
-        changed = required_of(exchanger, layout.system, laid=laid)
+        changed = lot.memory.of(required_of, exchanger, layout.system, laid=laid)
     except SitePlanError:
         return None
     assert changed is not None

@@ -36,16 +36,14 @@ def run_length(arguments: argparse.Namespace) -> int:
     if arguments.plot:
         may_write(Path(arguments.plot))
     with terminal.progress("reading the lot") as progress:
-        from siteplan.alternatives.sensitivity import sensitivity
         from siteplan.plan import plan_site
 
         plan = plan_site(site, system=arguments.system, progress=progress)
-        changes = sensitivity(plan.site, plan.drawn)
         if arguments.plot:
             _plot(plan, Path(arguments.plot), progress)
     if arguments.json:
-        sys.stdout.write(json.dumps(_as_json(plan, changes), indent=1) + "\n")
-    terminal.show(_report(plan, changes))
+        sys.stdout.write(json.dumps(_as_json(plan, plan.changes), indent=1) + "\n")
+    terminal.show(_report(plan, plan.changes))
     if arguments.plot:
         terminal.say(f"Written to {arguments.plot}")
     return 0 if plan.drawn.required is not None else 1

@@ -10,6 +10,7 @@ import shapely
 from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.available.prepared import PreparedLot
 from siteplan.checks.model import Separation
 from siteplan.comparison.hinges import hinges_of
 from siteplan.design.evaluate import Trial
@@ -93,10 +94,10 @@ class Taken:
         return self.amount("trench") + self.drilled_m
 
 
-def compared(site: Site, trials: Sequence[Trial]) -> tuple[Taken, ...]:
+def compared(lot: PreparedLot, trials: Sequence[Trial]) -> tuple[Taken, ...]:
     """What each loop type that has room takes, in the order of the trials; none is drawn yet."""
     return tuple(
-        _taken(site, trial, trial.layout)
+        _taken(lot, trial, trial.layout)
         for trial in trials
         if trial.has_room and trial.layout is not None
     )
@@ -108,8 +109,8 @@ def tightest_of(rows: Sequence[Separation]) -> Separation | None:
     return min(ruled, key=lambda row: row.spare_m, default=None)
 
 
-def _taken(site: Site, trial: Trial, layout: Layout) -> Taken:
-    header = layout.header
+def _taken(lot: PreparedLot, trial: Trial, layout: Layout) -> Taken:
+    site, header = lot.site, layout.header
     return Taken(
         system=trial.system,
         loop=layout.loop,
@@ -124,7 +125,7 @@ def _taken(site: Site, trial: Trial, layout: Layout) -> Taken:
         crossed=_crossed(site, layout),
         opened_m2=_opened(site, layout),
         tightest=tightest_of(trial.separations),
-        hinges=hinges_of(site, trial),
+        hinges=hinges_of(lot, trial),
         drilled_m=drilled_length(layout),
         cost=cost_of(site, layout),
     )

@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from siteplan.advisories.remarks import USE_ASSUMED
-from siteplan.alternatives.assumptions import FIGURES, STEP_K
-from siteplan.alternatives.sensitivity import STEP, length_with
+from siteplan.alternatives.assumptions import FIGURES, moved_changes
+from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
 from siteplan.layout.elements import Well
-from siteplan.site.model import Site
 from siteplan.site.options.declared import declared
 
 MOST_NAMED: Final = 2
@@ -20,12 +19,12 @@ LEAST_MOVED: Final = 0.02
 """What moves the length by less is not worth a word [-]."""
 
 
-def hinges_of(site: Site, trial: Trial) -> tuple[Reason, ...]:
+def hinges_of(lot: PreparedLot, trial: Trial) -> tuple[Reason, ...]:
     """What a loop type hinges on, a few words each, what matters most first."""
-    return tuple(_hinges(site, trial))
+    return tuple(_hinges(lot, trial))
 
 
-def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
+def _hinges(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     required, layout = trial.required, trial.layout
     if required is None or layout is None:
         return
@@ -35,7 +34,7 @@ def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
         yield reason("hinges-on-screening", span=required.span)
     elif required.basis == "given" and required.reason.values.get("by"):
         yield reason("hinges-on-word", by=required.reason.values["by"])
-    names = tuple(_assumed(site, trial))
+    names = tuple(_assumed(lot, trial))
     if names:
         yield reason("hinges-on-assumed", names=names[:MOST_NAMED])
     if layout.of(Well):
@@ -49,25 +48,20 @@ def _hinges(site: Site, trial: Trial) -> Iterator[Reason]:
         yield reason("hinges-on-warnings", count=warnings)
 
 
-def _assumed(site: Site, trial: Trial) -> list[str]:
+def _assumed(lot: PreparedLot, trial: Trial) -> list[str]:
     """Names of the figures assumed that move a calculated length, what moves it most first."""
     if trial.required is None or trial.required.basis != "calculated":
         return []
-    moved = {path: _moved(site, trial, path) for path in site.exchanger.assumed}
+    moved = {path: _moved(lot, trial, path) for path in lot.site.exchanger.assumed}
     ordered = sorted(moved, key=lambda path: -round(moved[path], 6))
     return [declared(path).bears for path in ordered if moved[path] >= LEAST_MOVED]
 
 
-def _moved(site: Site, trial: Trial, path: str) -> float:
+def _moved(lot: PreparedLot, trial: Trial, path: str) -> float:
     """By how much the length moves at most with a figure a tenth, or 2 K, off [-]."""
-    get, put = FIGURES[path]
-    value = get(site.exchanger)
-    if not isinstance(value, (int, float)):
+    get, _ = FIGURES[path]
+    if not isinstance(get(lot.site.exchanger), (int, float)):
         return 0.0
-    if declared(path).kind == "temperature":
-        both = (value - STEP_K, value + STEP_K)
-    else:
-        both = (value * (1 - STEP), value * (1 + STEP))
-    changes = [length_with(trial, put(site.exchanger, other)) for other in both]
+    changes = moved_changes(lot, trial, path)
     # where no length is enough nothing moves it more
     return max(float("inf") if change is None else abs(change) for change in changes)

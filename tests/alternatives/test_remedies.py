@@ -59,6 +59,31 @@ def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
     assert unweighed(moved, "vertical").fits
 
 
+def test_what_helps_only_in_a_stronger_mixture_is_named_with_it(
+    write_site: Callable[..., Path],
+) -> None:
+    # the fluid leaves the heat pump some 6 F colder than 30 F, and a fifth of propylene glycol
+    # freezes at 20 F: nearer than 9 F, and no hole in a wall helps that
+    weak = '[fluid]\nmixture = "propylene glycol 20 %"\ncoldest = "30 F"\n'
+    text = NARROW.format(left=6, right=94, feet=3000).replace(
+        "[exchanger]", '[exchanger]\nsystem = "vertical"'
+    )
+    plan = plan_site(read_site(write_site(text + HEATED + weak)))
+    first = plan.weighing.remedies[0]
+    assert (first.kind, first.steps) == ("entry", 2)
+    fluid, entry = first.change.values["first"], first.change.values["second"]
+    assert (fluid.code, entry.code) == ("stronger-mixture", "another-entry")
+    # either alone leaves the other fault, both together fit
+    strong = weak.replace("propylene glycol 20 %", fluid.values["mixture"])
+    moved = text.replace("[[50, 30]]", "[[50, 50]]")
+    fits = {
+        (mixed, led): unweighed(read_site(write_site(led + HEATED + mixed)), "vertical").fits
+        for mixed in (weak, strong)
+        for led in (text, moved)
+    }
+    assert [key for key, fit in fits.items() if fit] == [(strong, moved)]
+
+
 def test_backup_heat_scales_a_length_that_was_given_and_says_so(
     write_site: Callable[..., Path],
 ) -> None:

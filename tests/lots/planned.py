@@ -103,5 +103,5 @@ def _tried(site: Site, system: System) -> tuple[PreparedLot, Trial]:
 @cache
 def _unweighed(site: Site, system: System) -> SitePlan:
     lot, trial = _tried(site, system)
-    changes, assumed = sensitivity(site, trial), assumptions(lot, trial)
+    changes, assumed = sensitivity(lot, trial), assumptions(lot, trial)
     return SitePlan(site, (trial,), trial, Weighing(system), lot, changes, assumed)

@@ -82,7 +82,7 @@ def lay_out_pad(
     assert options.pad is not None
     area = reachable_area(ground)
     needed = options.count or elements_needed(required_m, options.depth_most_m)
-    fan = _largest_fan(_Search.of(ground, area, under, options), options, required_m, needed)
+    fan = _largest_fan(_search(ground, under, options), options, required_m, needed)
     bores = _bores(fan, options, required_m, ground.unit) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None
     return Layout(
@@ -308,6 +308,12 @@ class _Search:
         # a good mean does not help two bores that cross: nowhere nearer than their collars may be
         mean[near < self.collar_m - TOLERANCE] = -np.inf
         return np.asarray(mean)
+
+
+@remembered
+def _search(ground: Ground, under: BaseGeometry, options: VerticalOptions) -> _Search:
+    """The ground prepared, once for every length that is asked of it."""
+    return _Search.of(ground, reachable_area(ground), under, options)
 
 
 def _most_points(area: BaseGeometry, spacing_m: float) -> Floats:

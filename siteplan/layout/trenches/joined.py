@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
@@ -13,28 +13,29 @@ import shapely
 from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.lines.directions import edge_angles, turn_between
+from siteplan.geometry.lines.directions import turn_between
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
-from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.sparing import kept_off, on_lines, quieter
 from siteplan.layout.trenches.blocks import Block, Wanted, blocks
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.pipe_field import PipeField
-from siteplan.layout.trenches.row_sets import RowSets, most_beside, most_trenches, row_sets
+from siteplan.layout.trenches.row_sets import (
+    RowSets,
+    most_beside,
+    most_trenches,
+    row_chords,
+    row_sets,
+)
+from siteplan.layout.trenches.turns import different, directions_of
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import HorizontalOptions
 
-EDGES: Final = count_of("layout.trenches.joined.edges")
-EDGE_M: Final = figure_of("layout.trenches.joined.edge_m")
-LINE_M: Final = figure_of("layout.trenches.joined.line_m")
-NEARLY: Final = figure_of("layout.trenches.joined.nearly")
-STEP_DEG: Final = figure_of("layout.trenches.joined.step_deg")
 ROUTED: Final = count_of("layout.trenches.joined.routed")
 LOOKED_AT: Final = count_of("layout.trenches.joined.looked_at")
 ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
@@ -116,7 +117,7 @@ def best_blocks(task: BlockTask) -> JoinedBlocks | None:
     """
     if task.area.is_empty:
         return None
-    turns = task.ground.memory.of(_directions, task.area)
+    turns = task.ground.memory.of(directions_of, task.area)
     single = _one(task, turns.lines)
     # a crowded lot may need every piece of an edge
     more = _several(task, turns.edges, single) if single is None or _many(task, single) else None
@@ -143,7 +144,7 @@ def off_spared_ground(task: BlockTask, first: JoinedBlocks) -> JoinedBlocks:
     spared, memory = task.ground.spared, task.ground.memory
     lain_on = on_lines(spared, first.lines)
     first = best = replace(first, cost_m=first.cost_m + sum(lain_on.values()))
-    directions = memory.of(_directions, task.area).lines
+    directions = memory.of(directions_of, task.area).lines
     # a second search takes as long as the first: one, off all ground to be spared
     for room in islice(quieter(task.area, spared, lain_on), 1) if lain_on else ():
         other = _one(replace(task, room=room, below_m=best.cost_m), directions)
@@ -235,20 +236,23 @@ def _completed(
     header.
     """
     number, length_m = into.number, into.length_m
-    last = len(laid) == MOST_BLOCKS - 1
     most = min(most_beside(sets, length_m), number if laid else number - 1)
-    for size in range(most, number - 1 if last else (number - 1) // 2, -1):
+    for size in range(most, _largest_of(number, len(laid)) - 1, -1):
         if size % task.multiple:
             continue
         wanted = Wanted(size * length_m, size, task.trench_cost_m)
         block = next(blocks(sets, task.rule, wanted), None)
+        rest = replace(into, number=number - size)
+        # routing is dear: most blocks leave no room for the rest, whatever way their header takes
+        if block is None or (rest.number and not _leaves_room(task, (*laid, block), rest)):
+            yield None
+            continue
         # what is left beside a block is looked for beside a draft of its header
-        field = None if block is None else _routed(task, (*laid, block), draft=size < number)
+        field = _routed(task, (*laid, block), draft=size < number)
         if field is None or size == number:
             yield field
             continue
         # the header of all blocks is no shorter than the draft of these alone
-        rest = replace(into, number=number - size)
         if _least(task, rest.number, field.cost_m) < into.below_m:
             beside = _sets_beside(task, field)
             if beside is not None:
@@ -256,77 +260,48 @@ def _completed(
         yield None
 
 
+def _largest_of(number: int, laid: int) -> int:
+    """Trenches that the next block has at least, of so many in blocks yet to come."""
+    return number if laid == MOST_BLOCKS - 1 else (number + 1) // 2
+
+
+def _leaves_room(task: BlockTask, laid: tuple[Block, ...], rest: _Parts) -> bool:
+    """Whether the next block finds room beside those laid, were there no header."""
+    left = _left_beside(task, laid)
+    if left.is_empty:
+        return False
+    rows = row_chords(left, task.rule, _turns_beside(task, laid))
+    return most_beside(rows, rest.length_m) >= _largest_of(rest.number, len(laid))
+
+
+def _left_beside(task: BlockTask, laid: tuple[Block, ...], *taken: BaseGeometry) -> BaseGeometry:
+    """Ground that blocks leave, and whatever else is taken."""
+    hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in laid]
+    grown = [grow(hull, task.rule.spacing_m) for hull in hulls]
+    return polygonal(task.area.difference(shapely.union_all([*grown, *taken])))
+
+
+def _turns_beside(task: BlockTask, laid: tuple[Block, ...]) -> tuple[float, ...]:
+    """Directions of rows beside blocks [deg]: along and across the last, and the longest edges."""
+    edges = task.ground.memory.of(directions_of, task.area).edges[: 2 * BESIDE_EDGES]
+    last = laid[-1].direction_deg
+    return different((last, (last + 90.0) % 180.0, *edges))
+
+
 def _sets_beside(task: BlockTask, field: JoinedBlocks) -> RowSets | None:
     """Rows in what the blocks and the header of a field leave; None where nothing is left."""
-    gap = task.rule.spacing_m
-    hulls = [shapely.convex_hull(MultiLineString(list(block.lines))) for block in field.blocks]
     header = MultiLineString(list(field.header.runs))
-    taken = [*(grow(hull, gap) for hull in hulls), grow(header, task.options.width_m)]
-    rest = polygonal(task.area.difference(shapely.union_all(taken)))
+    rest = _left_beside(task, field.blocks, grow(header, task.options.width_m))
     if rest.is_empty:
         return None
     plain = replace(task.ground, spared=())
     pipes = _pipe_field(plain, task.area).beside(header)
-    edges = task.ground.memory.of(_directions, task.area).edges[: 2 * BESIDE_EDGES]
-    last = field.blocks[-1].direction_deg
-    return row_sets(rest, task.rule, _different((last, (last + 90.0) % 180.0, *edges)), pipes)
+    return row_sets(rest, task.rule, _turns_beside(task, field.blocks), pipes)
 
 
 @remembered
 def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
     return PipeField(area, ways_of(ground))
-
-
-@dataclass(frozen=True, slots=True)
-class _Turns:
-    """Directions of rows [deg]: of drawn lines, of all edges straightened, and more."""
-
-    lines: tuple[float, ...]
-    edges: tuple[float, ...]
-    others: tuple[float, ...]
-
-
-def _directions(area: BaseGeometry) -> _Turns:
-    """Directions along and across the longest straight edges of an area, and some between."""
-    edges = edge_angles(rings_of(polygonal(area.simplify(EDGE_M))) or rings_of(area))
-    # an arc is drawn in short pieces: rows along one follow nothing that anybody sees on the ground
-    lines = _squared(_drawn_lines(area) or edges)
-    # counted from the longest edge, so that turning the lot changes nothing
-    scan = [(lines[0] + k * STEP_DEG) % 180.0 for k in range(1, round(180.0 / STEP_DEG))]
-    all_edges = _squared(edges)
-    return _Turns(lines, all_edges, _different([*all_edges, *scan]))
-
-
-def _squared(edges: Sequence[float]) -> tuple[float, ...]:
-    """Directions along and across the first edges."""
-    return _different([(edge + turn) % 180.0 for edge in edges[:EDGES] for turn in (0.0, 90.0)])
-
-
-def _drawn_lines(area: BaseGeometry) -> list[float]:
-    """Directions of edges that are straight for as long as a drawn line is, longest first [deg].
-
-    Of nearly the same directions the longest one stands for all.
-    """
-    total: dict[float, float] = {}
-    for ring in rings_of(area.simplify(TOLERANCE)):
-        steps = np.roll(ring, -1, axis=0) - ring
-        for (x, y), length in zip(steps.tolist(), np.hypot(*steps.T).tolist(), strict=True):
-            if length >= LINE_M:
-                angle = round(math.degrees(math.atan2(y, x)) % 180.0, 6) % 180.0
-                total[angle] = total.get(angle, 0.0) + length
-    kept: list[float] = []
-    for angle in sorted(total, key=lambda angle: -round(total[angle], 4)):
-        if all(turn_between(angle, other) > NEARLY for other in kept):
-            kept.append(angle)
-    return kept
-
-
-def _different(directions: Sequence[float]) -> tuple[float, ...]:
-    kept: list[float] = []
-    for direction in directions:
-        if all(turn_between(direction, other) > 0.01 for other in kept):
-            kept.append(direction)
-    return tuple(kept)
 
 
 def _cheapest(task: BlockTask, blocks: Iterator[Block]) -> JoinedBlocks | None:

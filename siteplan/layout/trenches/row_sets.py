@@ -96,8 +96,7 @@ def row_sets(
     area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float], field: PipeField
 ) -> RowSets:
     """Rows along each direction, at a few places each."""
-    rings = rings_of(area)
-    chords = _numbered([_chords(rings, rule, direction) for direction in directions_deg])
+    chords = _rows_along(area, rule, directions_deg)
     direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
     # a trench needs not begin where its row does: the header is shorter at some places along it
     places, first = _places(chords.start, chords.end)
@@ -133,7 +132,26 @@ def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
     return sum(sorted(best)[-2:])
 
 
-def most_beside(sets: RowSets, length_m: float) -> int:
+@dataclass(frozen=True, slots=True, eq=False)
+class RowChords:
+    """Chords of rows, without the pipe to them: their lengths [m], and which lie side by side."""
+
+    length: Values
+    pairs: Numbers
+
+
+def row_chords(area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float]) -> RowChords:
+    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest."""
+    chords = _rows_along(area, rule, directions_deg)
+    return RowChords(chords.end - chords.start, _neighbours(chords))
+
+
+def _rows_along(area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float]) -> _Chords:
+    rings = rings_of(area)
+    return _numbered([_chords(rings, rule, direction) for direction in directions_deg])
+
+
+def most_beside(sets: RowSets | RowChords, length_m: float) -> int:
     """Most trenches of one length that a single block holds: neighbouring rows beside each other.
 
     Exact where each trench has a row of its own: every shorter run of such rows is a block as well.

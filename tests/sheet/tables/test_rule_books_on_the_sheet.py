@@ -118,7 +118,7 @@ def test_a_use_that_is_assumed_is_shown_as_assumed(planned: Planned) -> None:
     assert said.startswith("The use of w1 is not stated: it is taken as private.")
     assert "90 ft (public; Town code, s. 3)" in said
     assert any("W1 is not stated" in note for note in notes(plan.content()))
-    (hinge,) = (each for each in hinges_of(plan.site, plan.drawn) if each.code == "hinges-on-use")
+    (hinge,) = (each for each in hinges_of(plan.lot, plan.drawn) if each.code == "hinges-on-use")
     assert words_of(hinge, plan.site.unit) == "private use of well, w1 (assumed)"
     stated = planned("town.toml", rows=WELLS, more=f'{WELL}use = "private"\n')
     assert told(stated, "use-assumed") == [first]
