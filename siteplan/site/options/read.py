@@ -22,7 +22,7 @@ from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 
 MONTHS: Final = 12
-EMPTY: Final = ("", [], ())
+EMPTY: Final[tuple[object, ...]] = ("", [], ())
 COLDEST_C, WARMEST_C = -60.0, 46.0
 """Mean of a month that no lot goes beyond [C]."""
 
