@@ -1,12 +1,14 @@
 """Random lots planned and written, each package checked without the package that wrote it.
 
 Usage, from the top folder: ``python tests/benchmarks/random_lots.py [--number 100] [--seed 1]
-[--twins 5] [--limit 300] [--log FILE] [--keep FOLDER] [--again]``. The lots have the seeds from
-``--seed`` on. Of every so many (``--twins``) a turned, mirrored, shifted or renamed twin is planned
-too: its field should be the same within 2 %. What was tried stands in the log, one line a lot; a
-run with the same log goes on where it was stopped (Ctrl-C). ``--keep`` keeps the packages,
-``--again`` checks those that were kept once more. Exit code 0 where nothing crashed, hung, was
-refused or violated a check.
+[--twins 5] [--pictures 10] [--limit 300] [--minutes M] [--log FILE] [--keep FOLDER] [--again]``.
+The lots have the seeds from ``--seed`` on. Of every so many (``--twins``) a turned, mirrored,
+shifted or renamed twin is planned too: its field should be the same within 2 %. Pictures and print,
+which no check reads and which take as long as all planning, are made of every so many
+(``--pictures``); the drawing and all tables of each. What was tried stands in the log, one line a
+lot; a run with the same log goes on where it was stopped (Ctrl-C, or after ``--minutes``).
+``--keep`` keeps the packages, ``--again`` checks those that were kept once more. Exit code 0 where
+nothing crashed, hung, was refused or violated a check.
 """
 
 from __future__ import annotations
@@ -34,6 +36,8 @@ from random_sites import TWINS, write_lot  # noqa: E402
 
 FINE: Final = ("fits", "does not fit")
 ALIKE: Final = 0.02
+KNOWN_TO_ALL: Final = 200
+"""Seed of a lot that is planned before the first: it takes 3 s."""
 Told = dict[str, Any]
 
 
@@ -48,9 +52,12 @@ def main() -> int:
         return _again(Path(asked.keep))
     known = {(each["seed"], each["twin"]) for each in done}
     _load()
+    ends = time.monotonic() + 60.0 * asked.minutes
     try:
         for seed, twin in _lots(asked.seed, asked.number, asked.twins):
             if (seed, twin) not in known:
+                if time.monotonic() > ends:
+                    raise KeyboardInterrupt
                 told = _one(seed, twin, asked)
                 done.append(told)
                 with log.open("a", encoding="utf-8") as file:
@@ -63,9 +70,12 @@ def main() -> int:
 
 
 def _load() -> None:
-    """Load what planning and writing need, once for all lots."""
-    import siteplan.export.package
-    import siteplan.plan  # noqa: F401
+    """Load what planning and writing need, once for all lots: libraries, rule books, fonts."""
+    from siteplan.plan import plan_site
+    from siteplan.site.readers.site_file import read_site
+
+    with tempfile.TemporaryDirectory() as folder:
+        plan_site(read_site(write_lot(KNOWN_TO_ALL, Path(folder)))).write(Path(folder) / "package")
 
 
 def _asked() -> argparse.Namespace:
@@ -73,6 +83,10 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--number", type=int, default=100, help="lots, twins not counted")
     parser.add_argument("--seed", type=int, default=1, help="the first seed")
     parser.add_argument("--twins", type=int, default=5, help="a twin of every so many; 0: none")
+    parser.add_argument(
+        "--pictures", type=int, default=10, help="pictures and print of every so many; 0: none"
+    )
+    parser.add_argument("--minutes", type=float, default=1e9, help="when to stop")
     parser.add_argument(
         "--limit", type=float, default=300.0, help="longest that a lot may take [s]"
     )
@@ -96,11 +110,12 @@ def _one(seed: int, twin: str, asked: argparse.Namespace) -> Told:
     if asked.keep:
         folder = Path(asked.keep) / f"{seed}{twin and '-' + twin}"
         shutil.rmtree(folder, ignore_errors=True)
+    pictures = bool(asked.pictures) and seed % asked.pictures == 0
     receiver, sender = multiprocessing.Pipe(duplex=False)
     start = time.monotonic()
     # forked: the libraries are loaded once, and what one lot leaves behind is gone with it
     process = multiprocessing.get_context("fork").Process(
-        target=_plan, args=(seed, twin, folder, sender)
+        target=_plan, args=(seed, twin, folder, sender, pictures)
     )
     process.start()
     sender.close()
@@ -116,12 +131,15 @@ def _one(seed: int, twin: str, asked: argparse.Namespace) -> Told:
     return {"seed": seed, "twin": twin, "seconds": round(time.monotonic() - start, 1), **told}
 
 
-def _plan(seed: int, twin: str, folder: Path, sender: Connection) -> None:
+def _plan(seed: int, twin: str, folder: Path, sender: Connection, pictures: bool) -> None:
     """Plan, write and check a lot; hand on what came of it."""
     from siteplan.errors import InputError
+    from siteplan.export import package
     from siteplan.plan import plan_site
     from siteplan.site.readers.site_file import read_site
 
+    if not pictures:
+        package.write_set = lambda *_, **__: None
     warnings.simplefilter("error", RuntimeWarning)  # a number that is none is a fault too
     try:
         site = read_site(write_lot(seed, folder, twin))

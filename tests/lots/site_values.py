@@ -10,12 +10,10 @@ from typing import Any
 from small_lot import FIELD, GROUND
 
 from siteplan.site.options.declared import Option, declared
+from siteplan.vocabulary.kinds import kinds
 
-KINDS = {
-    "use": "potable well", "canopy": "tree", "depth": "pond", "pond": "depth contour",
-    "side_slope": "pond", "drawdown": "pond", "inflow": "pond", "inflow_temperature": "pond",
-}  # fmt: skip
-"""Kind of feature that has an option which not every feature has."""
+DRAWN = {"point": "at", "line": "line", "polygon": "area"}
+"""Key of the geometry of a feature that is drawn in one way."""
 SHAPES = {
     "at": ("tree", [20, 30]),
     "line": ("sewer line", [[5, 5], [60, 5]]),
@@ -39,7 +37,7 @@ def lot_with(option: Option, value: object) -> dict[str, Any]:
         table = declared(".".join(tables[: depth + 1]))
         node = _entered(node, table)
     if option.path.startswith("feature."):
-        _draw(node, key)
+        _draw(node, option)
     node[key] = value
     return values
 
@@ -59,13 +57,20 @@ def _entered(node: Any, table: Option) -> Any:
     return fresh
 
 
-def _draw(feature: dict[str, Any], key: str) -> None:
-    shape = key if key in SHAPES else "at"
-    if key == "kind" or KINDS.get(key) in ("pond", "depth contour"):
-        shape = "area"
+def _draw(feature: dict[str, Any], option: Option) -> None:
+    """Make a feature of a kind that may have an option, in a shape that this kind may have."""
+    shape = option.key if option.key in SHAPES else "area" if option.key == "kind" else "at"
     kind, points = SHAPES[shape]
-    feature |= {"id": "new", "kind": KINDS.get(key, kind), shape: points}
-    if feature["kind"] in ("pond", "depth contour"):
+    if option.key == "use":
+        kind = "potable well"
+    elif option.of:
+        kind = option.of[0]
+        drawn = kinds()[kind].shapes if kind in kinds() else ("polygon",)
+        if not any(DRAWN[each] == shape for each in drawn):
+            points = SHAPES[DRAWN[drawn[0]]][1]
+            shape = DRAWN[drawn[0]]
+    feature |= {"id": "new", "kind": kind, shape: points}
+    if kind in ("pond", "depth contour"):
         feature["depth"] = "10 ft"
 
 

@@ -20,6 +20,7 @@ SOUND: dict[str, Any] = tomllib.loads(
     (places.SAMPLES / "small-suburban" / "site.toml").read_text(encoding="utf-8")
 )
 POND = {"kind": "pond", "area": [[60, 100], [75, 100], [75, 115], [60, 115]], "depth": "8 ft"}
+TREE = {"kind": "tree", "at": [10, 20]}
 WELL = {"kind": "potable well", "at": [10, 20]}
 POLE_LINE = {"kind": "overhead power line", "line": [[-20, 10], [-20, 90]]}
 HOT_WATER = "loads.hot_water."
@@ -137,6 +138,36 @@ NONSENSE: tuple[tuple[str, Any], ...] = (
     ("feature", {**WELL, "owner": "the county"}), ("feature", {**WELL, "at": ["east", "north"]}),
     ("feature", {**POLE_LINE, "voltage": "high"}), ("feature", {**POND, "depth": "12 lb"}),
     ("feature", {**POND, "use": "royal"}),
+    ("exchanger.order", []), ("exchanger.entry", []), ("rig.from", []), ("excavator.from", []),
+    ("feature", {**WELL, "voltage": "13 kV"}), ("feature", {**TREE, "casing": "80 ft"}),
+    ("feature", {**TREE, "daily_flow": "600 gpd"}), ("feature", {**TREE, "well_depth": "200 ft"}),
+    ("feature", {**TREE, "pump_rate": "9 gpm"}), ("feature", {**TREE, "yield": "9 gpm"}),
+    ("feature", {**TREE, "static_level": "9 ft"}), ("feature", {**WELL, "pipe": "watertight"}),
+    ("feature", {**WELL, "overhang": "3 ft"}), ("feature", {**TREE, "pipe": "watertight"}),
+    ("feature", {**WELL, "well_depth": "100 ft", "casing": "300 ft"}),
+    ("feature", {**WELL, "well_depth": "100 ft", "static_level": "300 ft"}),
+    ("rules.books", ["maine", "maine"]), ("exchanger.length", {"given": "900 ft", "by": ""}),
+    ("exchanger.length", {"given": "900 ft", "by": "  "}), ("excavator.boom", "0 ft"),
+    ("pond.water_depth", "0 ft"), ("loop.gap", "20 in"), ("header.depth", "40 ft"),
+    ("ground.soil", ""), ("feature", {**POND, "drawdown": "9 ft"}),
+    ("feature", {**POND, "side_slope": -1}), ("feature", {**POND, "inflow_temperature": "90 C"}),
+    ("feature", {**TREE, "canopy": "nan ft"}), ("horizontal.spacing", "nan ft"),
+    ("horizontal.depth", "inf ft"),
+    ("vertical.grid", {"rows": 1000, "columns": 1000, "spacing": "20 ft"}),
+    ("vertical.grid", {"rows": 2, "columns": 2, "spacing": "1 ft"}),
+    ("open.flow", "0 gpm"), ("open.diameter", "9 ft"), ("loads.heating", "0 MBH"),
+    ("loads.heating", "NaN MBH"), ("loads.cooling_hours", 8761), ("loads.heating_month", True),
+    ("loads.cop", float("nan")), ("ground.temperature", "54 K"), ("ground.coldest_day", ""),
+    ("ground.conductivity", "1.35"), ("fluid.mixture", "methanol"),
+    ("fluid.mixture", "propylene glycol 99 %"), ("fluid.coldest", "90 F"),
+    ("fluid.heating_drop", "-3 F"), ("loop.pipe", 1), ("loop.dimension_ratio", 2),
+    ("circuits.bores", 1.5), ("circuits.count", 0), ("circuits.flow", "0 gpm"),
+    ("header.group", 0), ("excavator.width", "0 ft"), ("rig.turning", "5 miles"),
+    ("sheet.scale", 10**9), ("sheet.scale", "1:240"), ("sheet.size", [17, 11]),
+    ("project.date", datetime.datetime(2026, 1, 1)), ("project.title", "\n"),
+    ("exchanger.system", ["vertical"]), ("exchanger.length", {}), ("house.id", 5),
+    ("house.use", "castle"), ("geometry.parcel", []), ("loads.hot_water.people", True),
+    ("entry", [{"id": "a", "at": [50, 72]}, {"id": "a", "at": [51, 72]}]),
 )  # fmt: skip
 
 

@@ -144,7 +144,8 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
         nothing = np.zeros(0, dtype=np.intp)
         return Reach(clear, clear, np.zeros((0, 2)), nothing, nothing, cells, vehicle.width)
     search = _Search.of(free, vehicle, cells)
-    poses, before, bins = search.explore(gates)
+    # a body that starts off clear ground by a hair would have its way begin elsewhere
+    poses, before, bins = search.explore(gates.intersection(clear))
     cells_reached = bins // HEADINGS
     area = cells.area_of(np.unique(cells_reached)).intersection(clear)
     return Reach(joined_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)

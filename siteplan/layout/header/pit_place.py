@@ -42,7 +42,7 @@ def pit_place(layout: Layout, tree: HeaderTree, ground: Ground) -> HeaderPit | N
     """
     assert layout.header is not None
     runs = MultiLineString(list(layout.header.runs))
-    dug = [(element.footprint, element.reach_m) for element in layout.elements]
+    dug = [(element.near_surface, element.reach_m) for element in layout.elements]
     dug += [(crossover.line, crossover.width_m / 2) for crossover in layout.crossovers]
     room = _room(ground)
     return next(

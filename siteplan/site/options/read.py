@@ -22,6 +22,7 @@ from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 
 MONTHS: Final = 12
+EMPTY: Final[tuple[object, ...]] = ("", [], ())
 COLDEST_C, WARMEST_C = -60.0, 46.0
 """Mean of a month that no lot goes beyond [C]."""
 
@@ -91,7 +92,12 @@ def read_option(table: Table, option: Option) -> Any:
     if option.kind in TABLES:
         return _TABLES[option.kind](table, option)
     value = None
-    if table.has(option.key):
+    if option.filled and table.has(option.key) and table.raw(option.key) in EMPTY:
+        what = f"Write it as {option.line}"
+        table.fault(
+            option.key, "is empty.", what + ("." if option.required else ", or leave it out.")
+        )
+    elif table.has(option.key):
         value = _READERS.get(option.kind, _quantity)(table, option)
     elif option.required:
         table.required(option.key, option.line)

@@ -165,6 +165,8 @@ def _list(option: Option) -> Schema:
     several: Schema = {"type": "array", "items": items}
     if option.each_once:
         several["uniqueItems"] = True
+    if option.filled:
+        several["minItems"] = 1
     return {"anyOf": [items, several]}
 
 

@@ -169,7 +169,7 @@ class FeatureReader:
             use=given["use"] or "",
             depth_m=None if given["depth"] == UNKNOWN else given["depth"],
             width_m=given["width"],
-            overhang_m=given["overhang"],
+            overhang_m=given["overhang"] or 0.0,
             voltage_v=given["voltage"],
             pump_rate_m3s=given["pump_rate"],
             daily_flow_m3s=given["daily_flow"],
@@ -185,6 +185,7 @@ class FeatureReader:
         )
         self._own_distance(given, feature)
         self._root_zone(given, feature)
+        _within_the_well(given)
         self.read_features.append((feature, raw.table))
 
     def _next(self, kind: Kind) -> int:
@@ -251,6 +252,13 @@ class FeatureReader:
                 "is given beside depth contours or soundings, which say how the bottom falls.",
                 "Leave out one of the two.",
             )
+
+
+def _within_the_well(given: Read) -> None:
+    """Note a casing or a water level below the lower end of a well."""
+    for key in ("casing", "static_level"):
+        if given["well_depth"] is not None and (given[key] or 0.0) > given["well_depth"]:
+            given.fault(key, "is deeper than the well, by its well_depth.", "Correct one of them.")
 
 
 def kind_hint(word: str) -> str:

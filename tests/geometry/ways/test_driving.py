@@ -149,3 +149,14 @@ def test_no_way_leads_to_where_the_body_begins() -> None:
     reach = yard()
     x, y = reach.poses[np.flatnonzero(reach.before < 0)[0]]
     assert reach.way_to(float(x), float(y)) is None
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.03, 0.06, 0.09])
+def test_a_body_starts_where_its_width_has_room(shift: float) -> None:
+    """The raster errs within a cell; the ground that the width leaves is exact."""
+    yard = shapely.box(0, 0, 25, 20)
+    street = shapely.Polygon([(0, -9), (25, -9 + 4 * shift), (25, 0), (0, 0)])
+    reach = reach_of(shapely.union(yard, street), street, Vehicle(1.83, 4.57, 0.0))
+    starts = shapely.points(reach.poses[reach.before < 0])
+    assert len(starts) > 0
+    assert shapely.covers(reach.clear.buffer(1e-9), starts).all()

@@ -169,3 +169,12 @@ def test_a_trench_that_is_dug_wider_for_pairs_is_told():
     site = site_of(layout)
     found = {finding.code for finding in group_remarks(site, rules_of(site), layout)}
     assert found == {"header-trench-wider"}
+
+
+def test_a_pit_keeps_off_what_of_a_leaning_bore_lies_near_the_surface():
+    plain = bores(4, lead=40.0)
+    first, *rest = plain.elements
+    leaning = replace(first, tilt_deg=30.0, azimuth_deg=180.0)
+    pit = piped(replace(plain, elements=(leaning, *rest))).header.pit
+    assert pit is not None
+    assert pit.outline.distance(leaning.near_surface) - leaning.reach_m >= PIT_GAP_M
