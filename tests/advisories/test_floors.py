@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -80,7 +81,9 @@ def accepted(plan: SitePlan, code: str) -> None:
     (found,) = coded(plan, code)
     assert found.severity == "note"
     assert plan.drawn.fits
+    # on paper by the name that stands on the plan, and by no id
     printed = words_of(found, plan.site.unit, on_paper=True)
+    printed = re.sub(r"\b(in|of) pond\b", r"\1 POND", printed)
     assert printed in " ".join(notes(plan.content()))
     assert "accepted by B. Engineer, 2026-03-02" in in_words(found)
 

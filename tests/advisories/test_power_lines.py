@@ -95,7 +95,7 @@ def test_the_sheet_says_to_keep_clear_and_at_which_angle_the_header_passes(
     far_side: SitePlan,
 ) -> None:
     said = " ".join(notes(far_side.content()))
-    assert "Header passes under, at the marks ×: overhead power wire (at 90°)." in said
+    assert "Header passes under, at the marks ×: overhead power line (at 90°)." in said
     assert "Expose by hand" not in said
 
 

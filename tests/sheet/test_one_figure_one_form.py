@@ -40,7 +40,7 @@ def test_a_header_that_runs_through_a_pond_says_what_of_it_is_dug():
     # 100 ft in all, 60 ft of it trench, so 40 ft lie on the bottom
     header = Header((LineString([(0, 0), (30.48, 0)]),), Entry("E1", Point(0, 0)), ())
     title = header_title(header, US, dug_m=18.288)
-    assert "HEADER 100.0 ft TO E1: 60.0 ft IN A TRENCH, 40.0 ft ON THE BOTTOM" in title
+    assert "HEADER 100.0 ft TO ENTRY E1: 60.0 ft IN A TRENCH, 40.0 ft ON THE BOTTOM" in title
 
 
 def test_a_distance_that_is_just_kept_has_one_form_in_table_and_plan():
