@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from shapely import LineString, Point
@@ -12,7 +12,7 @@ from siteplan.layout.model import Layout
 from siteplan.sheet.content.header_points import HeaderPoint
 from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.candidates import around, led, led_far
+from siteplan.sheet.place.candidates import Candidate, around, led, led_far
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD
@@ -55,12 +55,16 @@ def _name_point(
     # beside its point where that disturbs little, else with a leader to it
     near = [*around(spot, *size, radius + 0.3), *led(spot, *size, stand_off=radius + 0.2)]
     far = led_far(spot, *size, stand_off=radius + 0.2)
-    # through a house only where there is no other way, not even a longer one
-    for places, most in (
-        (apart(past(near, label, canvas, houses), label, canvas, runs), MOST_PAST),
-        (apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST),
-        (past(near, label, canvas, houses), MOST_PAST),
-        (near, HARD),
-    ):
-        if canvas.put(label, places, most=most):
+
+    def places() -> Iterator[tuple[list[Candidate], float]]:
+        # most points have room at once: what comes later is not even looked at
+        beside = past(near, label, canvas, houses)
+        yield apart(beside, label, canvas, runs), MOST_PAST
+        yield apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST
+        yield beside, MOST_PAST
+        # through a house only where there is no other way, not even a longer one
+        yield near, HARD
+
+    for some, most in places():
+        if canvas.put(label, some, most=most):
             return

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -30,12 +32,9 @@ def past(
     """The places whose leaders pass no building; those without a leader among them."""
     walls = shapely.transform(houses, canvas.view.to_paper).buffer(-WALL_MM)
     shapely.prepare(walls)
-    size = (label.width, label.height)
-    return [
-        place
-        for place in places
-        if place.leader is None or not walls.intersects(LineString(leader_path(place, *size)))
-    ]
+    tried = list(places)
+    through = shapely.intersects(walls, _leaders(tried, label))
+    return [place for place, crosses in zip(tried, through, strict=True) if not crosses]
 
 
 ALONG_MM: Final = 0.8
@@ -48,12 +47,27 @@ def apart(
     places: Iterable[Candidate], label: Label, canvas: Canvas, runs: Sequence[LineString]
 ) -> list[Candidate]:
     """The places whose leaders do not run along a header; those without a leader among them."""
+    tried = list(places)
+    leaders = _leaders(tried, label)
+    if all(place.leader is None for place in tried):
+        return tried
+    reach = shapely.box(*shapely.total_bounds(leaders)).buffer(ALONG_MM)
     lines = [LineString(canvas.view.to_paper(run.coords)) for run in runs]
-    near = shapely.union_all([line.buffer(ALONG_MM, cap_style="flat") for line in lines])
+    nearby = [line for line in lines if line.intersects(reach)]
+    near = shapely.union_all([line.buffer(ALONG_MM, cap_style="flat") for line in nearby])
+    shapely.prepare(near)
+    # few touch a header at all, and only of these is asked for how long
+    touching = np.flatnonzero(shapely.intersects(near, leaders))
+    along = np.zeros(len(tried))
+    along[touching] = shapely.length(shapely.intersection(leaders[touching], near))
+    return [place for place, length in zip(tried, along, strict=True) if length <= MOST_ALONG_MM]
+
+
+def _leaders(places: Sequence[Candidate], label: Label) -> NDArray[np.object_]:
+    """Leader of each place on paper; None where it has none."""
     size = (label.width, label.height)
-    return [
-        place
-        for place in places
-        if place.leader is None
-        or LineString(leader_path(place, *size)).intersection(near).length <= MOST_ALONG_MM
-    ]
+    leaders = np.full(len(places), None, dtype=object)
+    for number, place in enumerate(places):
+        if place.leader is not None:
+            leaders[number] = LineString(leader_path(place, *size))
+    return leaders
