@@ -184,9 +184,14 @@ def most_words(option: Option, unit: UnitSystem) -> str:
     >>> from siteplan.units.systems import US
     >>> most_words(declared("loads.heating"), US)
     '341,214 MBH'
+    >>> most_words(declared("pond.plates.wall"), US)
+    '1 in'
     """
-    measure = quantities()[option.kind].measure(unit)
-    return f"{round_to(measure.of(limits_of(option)[1]), 0, 'down'):,.0f} {measure.label}"
+    measure, most = quantities()[option.kind].measure(unit), limits_of(option)[1]
+    # less than one of the large unit would be rounded to none
+    if option.kind == "length" and measure.of(most) < 1.0:
+        measure = unit.small
+    return f"{round_to(measure.of(most), 0, 'down'):,.0f} {measure.label}"
 
 
 def _decimals(value: float) -> int:
