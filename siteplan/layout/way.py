@@ -44,18 +44,26 @@ class Ways:
     def to(self, points: Floats) -> Floats:
         """Pipe length from the nearest entry to each point, infinite where there is no way [m]."""
         through = self._over_each(points)
-        ways = np.full(len(points), np.inf)
-        open_ = np.arange(len(points))
         # the bends are tried from the shortest way up: the first one in sight is the best
-        for _ in range(len(self.bends)):
-            bend = np.argmin(through, axis=1)
-            seen = self.region.holds(self.bends[bend], points[open_])
-            ways[open_[seen]] = through[seen, bend[seen]]
-            through[np.arange(len(open_)), bend] = np.inf
-            open_, through = open_[~seen], through[~seen]
-            if open_.size == 0:
-                break
+        order = np.argsort(through, axis=1, kind="stable")
+        ways = np.full(len(points), np.inf)
+        open_, first, some = np.arange(len(points)), 0, 1
+        # one bend at first, which mostly is in sight, and twice as many each time
+        while open_.size and first < len(self.bends):
+            bends = order[open_, first : first + some]
+            seen = self._sees(bends, points[open_])
+            best = np.argmax(seen, axis=1)
+            found = seen.any(axis=1)
+            ways[open_[found]] = through[open_[found], bends[found, best[found]]]
+            open_, first, some = open_[~found], first + some, 2 * some
         return ways
+
+    def _sees(self, bends: NDArray[np.intp], points: Floats) -> NDArray[np.bool_]:
+        """Whether each point sees each of its bends: shape (points, bends)."""
+        rows = np.repeat(np.arange(len(points)), bends.shape[1])
+        pairs = np.stack([rows + len(self.bends), bends.ravel()], axis=1)
+        seen = self.region.holds(np.concatenate([self.bends, points]), pairs)
+        return seen.reshape(bends.shape)
 
 
 @remembered

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.crossed import crossing_counts
 from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
 from siteplan.preferences.table import figure_of
 
@@ -78,30 +79,11 @@ class Prices:
         return costs + self._tolls(starts, ends)
 
     def _tolls(self, starts: Points, ends: Points) -> npt.NDArray[np.float64]:
-        costs = np.zeros(len(starts))
         if not self.tolls or not len(starts):
-            return costs
-        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+            return np.zeros(len(starts))
         shapes = np.array([toll.shape for toll in self.tolls], dtype=object)
-        hits = shapely.STRtree(shapes).query(lines, predicate="intersects")
-        common = np.asarray(shapely.intersection(lines[hits[0]], shapes[hits[1]]))
-        counts = _crossing_counts(common, starts[hits[0]], ends[hits[0]])
-        np.add.at(costs, hits[0], counts * np.array([toll.cost_m for toll in self.tolls])[hits[1]])
-        return costs
-
-
-def _crossing_counts(
-    common: npt.NDArray[np.object_], starts: Points, ends: Points
-) -> npt.NDArray[np.float64]:
-    """Crossings per stretch: one a point, half a point at its end, one a metre along the shape."""
-    counts: npt.NDArray[np.float64] = shapely.length(common)
-    pieces, owners = shapely.get_parts(common, return_index=True)
-    only = shapely.get_type_id(pieces) == 0
-    spots, owners = shapely.get_coordinates(pieces[only]), owners[only]
-    at_end = np.minimum(np.hypot(*(spots - starts[owners]).T), np.hypot(*(spots - ends[owners]).T))
-    # two stretches that meet on the shape would pay for their one crossing twice
-    np.add.at(counts, owners, np.where(at_end <= TOLERANCE, 0.5, 1.0))
-    return counts
+        prices = np.array([toll.cost_m for toll in self.tolls])
+        return np.asarray((crossing_counts(starts, ends, shapes) * prices).sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,18 +107,14 @@ class Region:
     inner: BaseGeometry
     corners: Points
 
-    def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
-        """Whether straight stretches stay inside the region, within the tolerance."""
-        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+    def holds(self, points: Points, pairs: Links) -> npt.NDArray[np.bool_]:
+        """Whether the straight stretches between pairs of points stay inside, within tolerance."""
+        lines = np.asarray(shapely.linestrings(points[pairs]))
         # `covers` works out a whole overlay for each line that crosses the edge of a polygon with
         # holes, so it is asked only of those that begin or end on the edge of the widened ground
         held = np.asarray(shapely.contains_properly(self.widened, lines))
-        doubtful = np.flatnonzero(~held)
-        at_edge = np.zeros(len(doubtful), dtype=bool)
-        for ends_there in (starts, ends):
-            points = shapely.points(ends_there[doubtful])
-            at_edge |= ~np.asarray(shapely.contains_properly(self.widened, points))
-        doubtful = doubtful[at_edge]
+        at_edge = ~np.asarray(shapely.contains_properly(self.widened, shapely.points(points)))
+        doubtful = np.flatnonzero(~held & at_edge[pairs].any(axis=1))
         held[doubtful] = shapely.covers(self.widened, lines[doubtful])
         return held
 
@@ -208,11 +186,10 @@ def route_graph(
     points = np.concatenate([stops, helpers, corners])
     pairs = np.concatenate([_sightlines(region, stops, helpers), helper_links])
     pairs = np.unique(np.sort(pairs, axis=1), axis=0)
-    starts, ends = points[pairs[:, 0]], points[pairs[:, 1]]
-    keep = np.hypot(*(ends - starts).T) > TOLERANCE
+    steps = points[pairs[:, 1]] - points[pairs[:, 0]]
+    pairs = pairs[np.hypot(*steps.T) > TOLERANCE].astype(np.intp)
     # the dear test last, and only for pairs that are left
-    keep[keep] = region.holds(starts[keep], ends[keep])
-    pairs = pairs[keep].astype(np.intp)
+    pairs = pairs[region.holds(points, pairs)]
     return RouteGraph(points, pairs, prices.of(points[pairs[:, 0]], points[pairs[:, 1]]))
 
 
