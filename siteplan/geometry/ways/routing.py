@@ -15,6 +15,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.crossed import crossing_counts
@@ -202,7 +203,7 @@ def route_graph(
 
 def _each_once(pairs: Links, count: int) -> Links:
     """Pairs of so many numbers, each once, the lower number first."""
-    numbers = np.unique(pairs.min(axis=1) * count + pairs.max(axis=1))
+    numbers = distinct(pairs.min(axis=1) * count + pairs.max(axis=1))
     return np.stack(np.divmod(numbers, count), axis=1).astype(np.intp)
 
 
