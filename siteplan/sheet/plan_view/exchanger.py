@@ -42,6 +42,10 @@ TICK_MM = 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
+WITHIN = 2.5
+"""What the name of a trench pays beside its trench, where all of the series stand so."""
+BACK_MM, OFF_MM = 1.0, 1.0
+"""From the end of a trench, and from its side, to a name beside it [mm]."""
 ASTRAY = 60.0
 """What it pays where it stands as near to another trench as to its own, without a leader."""
 NEAR_MM = 6.0
@@ -232,20 +236,24 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     """Write the ids of trenches beyond the ends on one side, elsewhere where that is taken."""
     paths = [LineString(canvas.view.to_paper(trench.line.coords)) for trench in trenches]
     alike = ends_along([(_ends(path)[0][0], _ends(path)[1][0]) for path in paths])
+    halves = [trench.width_m * 500.0 / canvas.view.ratio for trench in trenches]
+    others = [MultiLineString([*paths[:k], *paths[k + 1 :]]) for k in range(len(paths))]
+    rows = zip(labels, paths, halves, alike, others, strict=True)
     ends = [
-        _beyond(path, label, alike=same)
-        for path, label, same in zip(paths, labels, alike, strict=True)
-    ]
+        _by_own(
+            [*_beyond(path, label, alike=same), *_within(path, label, half, alike=same)],
+            label, path, rivals,
+        )
+        for label, path, half, same, rivals in rows
+    ]  # fmt: skip
     side = best_side(canvas, list(zip(labels, ends, strict=True)))
-    for number, (trench, path, label) in enumerate(zip(trenches, paths, labels, strict=True)):
+    for number, (path, label) in enumerate(zip(paths, labels, strict=True)):
         first = side % 2 if alike[number] else 1 - side % 2
-        half = trench.width_m * 500.0 / canvas.view.ratio
         places = preferring(ends[number], side, aside=OTHER_END)
         outermost = number in (0, len(trenches) - 1)
         beside = BESIDE_OUTER if outermost else BESIDE
-        places += _trench_places(path, label, half, first, beside)
-        rivals = MultiLineString([*paths[:number], *paths[number + 1 :]])
-        canvas.put(label, _by_own(places, label, path, rivals))
+        places += _trench_places(path, label, halves[number], first, beside)
+        canvas.put(label, _by_own(places, label, path, others[number]))
 
 
 def _by_own(
@@ -278,6 +286,23 @@ def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:
         spot = (end[0] + out[0] * clear, end[1] + out[1] * clear)
         turned.append(Candidate(spot, turn, 1.0))
     return [*level, *turned]
+
+
+def _within(path: LineString, label: Label, half: float, *, alike: bool) -> list[Candidate]:
+    """Beside a trench, at its start and its end: to the left of the way out, then to the right.
+
+    All names of a series are told from each other there as well, where they stand all on one side.
+    """
+    places = []
+    for turn in (1.0, -1.0):
+        for end, inner in _ends(path)[:: 1 if alike else -1]:
+            out = _outward(end, inner)
+            back = label.width / 2 + BACK_MM
+            off = turn * (half + label.height / 2 + OFF_MM)
+            spot = (end[0] - out[0] * back - out[1] * off, end[1] - out[1] * back + out[0] * off)
+            angle = readable(math.degrees(math.atan2(out[1], out[0])))
+            places.append(Candidate(spot, angle, WITHIN))
+    return places
 
 
 def _outward(end: XY, inner: XY) -> XY:
