@@ -293,7 +293,7 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
         for tag, value in item.attributes
         if tag == "ELEMENT" and item.space == "model" and item.size_mm > 0.0
     }
-    paths = leaders(sheet)
+    led = _led(sheet)
     faults = []
     labels: dict[str, list[Polygon]] = {}
     for text in sheet.of_type(Text):
@@ -304,11 +304,8 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
         if not known or text.mark is None or text.mark.column not in POINTS:
             continue
         box = text_box(text, sheet)
-        # a leader leaves the whole label, of which this may be one of two lines
-        whole = shapely.union_all(labels[text.mark.row]).envelope
-        own_paths = [path for path in paths if Point(path.coords[0]).distance(whole) < LED_MM]
-        if own_paths:
-            if not any(_points_at(path, text.mark.row, disks) for path in own_paths):
+        if text.mark.row in led:
+            if not _points_at(led[text.mark.row], text.mark.row, disks):
                 faults.append(_fault("leader nearer to another symbol", text, box))
             continue
         own = box.distance(symbols[text.mark.row])
@@ -316,6 +313,20 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
         if min(others, default=math.inf) < own:
             faults.append(_fault("label nearer to another symbol", text, box))
     return faults
+
+
+def _led(sheet: Sheet) -> dict[str, LineString]:
+    """Leader by the row of the label that it leaves: of all texts of the plan the nearest."""
+    texts = [text for text in sheet_texts(sheet) if text.space == "model"]
+    tree = STRtree([text_box(text, sheet) for text in texts])
+    found: dict[str, LineString] = {}
+    for path in leaders(sheet):
+        start = Point(path.coords[0])
+        for near in tree.query_nearest(start, max_distance=LED_MM):
+            mark = texts[near].mark
+            if mark is not None and mark.block == LABEL:
+                found[mark.row] = path
+    return found
 
 
 def _points_at(path: LineString, name: str, disks: dict[str, Polygon]) -> bool:

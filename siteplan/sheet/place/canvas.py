@@ -178,7 +178,11 @@ class Canvas:
         if most < HARD:
             # what may be left out is no loss
             return False
-        if not self._is_named(wish) and self._failed < MOST_FAILED:
+        if self._is_named(wish):
+            # nor what stands on another sheet: a number or a long leader would only hide the rest
+            self.unplaced.append(" ".join(wish.choices[0][0].lines))
+            return False
+        if self._failed < MOST_FAILED:
             if any(self._exchanged(*order) for order in exchanges(clear, self._set)):
                 return True
             self._failed += 1
@@ -189,7 +193,8 @@ class Canvas:
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""
-        for choices in chain([wish.choices], wish.farther(fine=fine)):
+        farther = () if self._is_named(wish) else wish.farther(fine=fine)
+        for choices in chain([wish.choices], farther):
             label, best = self._cheapest(choices, wish)
             if label is not None and best is not None:
                 self._drawn(wish, label, best)
