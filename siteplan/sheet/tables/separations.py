@@ -18,7 +18,7 @@ from siteplan.sheet.plan_view.limits import OVERHANG
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
-from siteplan.sheet.tables.plan_names import plan_names
+from siteplan.sheet.tables.plan_names import on_plan, plan_names
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
 from siteplan.sheet.tables.source_words import source_indent, source_words
 from siteplan.site.model import Site
@@ -207,7 +207,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
         needed = rough_length(required.length_m, unit, "up")
         provided_length = rough_length(provided, unit, "down")
         flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
-    flow.paragraph(words_of(required.reason, unit, on_paper=True))
+    flow.paragraph(words_of(on_plan(required.reason, content.site), unit, on_paper=True))
     if content.changes:
         flow.paragraph(sureness(content.changes))
     # on sheets of tables it stands with the calculation
