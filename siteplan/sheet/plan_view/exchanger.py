@@ -46,6 +46,8 @@ WITHIN = 2.5
 """What the name of a trench pays beside its trench, where all of the series stand so."""
 BACK_MM, OFF_MM = 1.0, 1.0
 """From the end of a trench, and from its side, to a name beside it [mm]."""
+FARTHER_IN_MM = (4.0, 8.0, 12.0, 18.0)
+"""The same where something stands at the end [mm]."""
 ASTRAY = 60.0
 """What it pays where it stands as near to another trench as to its own, without a leader."""
 NEAR_MM = 6.0
@@ -241,7 +243,7 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     rows = zip(labels, paths, halves, alike, others, strict=True)
     ends = [
         _by_own(
-            [*_beyond(path, label, alike=same), *_within(path, label, half, alike=same)],
+            [*_beyond(path, label, alike=same), *_within(path, label, half, BACK_MM, alike=same)],
             label, path, rivals,
         )
         for label, path, half, same, rivals in rows
@@ -250,6 +252,12 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     for number, (path, label) in enumerate(zip(paths, labels, strict=True)):
         first = side % 2 if alike[number] else 1 - side % 2
         places = preferring(ends[number], side, aside=OTHER_END)
+        beyond = len(ends[number]) // 2
+        if side >= beyond:
+            # farther in on the same side it is still read with its series
+            for back in FARTHER_IN_MM:
+                rows_in = _within(path, label, halves[number], back, alike=alike[number])
+                places.append(replace(rows_in[side - beyond], cost=WITHIN + 0.1 * back))
         outermost = number in (0, len(trenches) - 1)
         beside = BESIDE_OUTER if outermost else BESIDE
         places += _trench_places(path, label, halves[number], first, beside)
@@ -288,7 +296,9 @@ def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:
     return [*level, *turned]
 
 
-def _within(path: LineString, label: Label, half: float, *, alike: bool) -> list[Candidate]:
+def _within(
+    path: LineString, label: Label, half: float, back_mm: float, *, alike: bool
+) -> list[Candidate]:  # fmt: skip
     """Beside a trench, at its start and its end: to the left of the way out, then to the right.
 
     All names of a series are told from each other there as well, where they stand all on one side.
@@ -297,7 +307,7 @@ def _within(path: LineString, label: Label, half: float, *, alike: bool) -> list
     for turn in (1.0, -1.0):
         for end, inner in _ends(path)[:: 1 if alike else -1]:
             out = _outward(end, inner)
-            back = label.width / 2 + BACK_MM
+            back = label.width / 2 + back_mm
             off = turn * (half + label.height / 2 + OFF_MM)
             spot = (end[0] - out[0] * back - out[1] * off, end[1] - out[1] * back + out[0] * off)
             angle = readable(math.degrees(math.atan2(out[1], out[0])))
