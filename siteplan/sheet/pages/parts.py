@@ -233,8 +233,8 @@ def _part_sheet(
     shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
 
-    def key(wide: float) -> Block:
-        return key_block(content, wide, shapes, names=names, here=place)
+    def key(wide: float, tall_mm: float) -> Block:
+        return key_block(content, wide, shapes, names=names, here=place, tall_mm=tall_mm)
 
     strip = part_strip(content, page, _strip(), view, key=key, number=number)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))

@@ -46,6 +46,8 @@ WITHIN = 2.5
 """What the name of a trench pays beside its trench, where all of the series stand so."""
 BACK_MM, OFF_MM = 1.0, 1.0
 """From the end of a trench, and from its side, to a name beside it [mm]."""
+FARTHER_IN = 5.0
+"""What it pays farther in, a little less than at the other end."""
 FARTHER_IN_MM = (4.0, 8.0, 12.0, 18.0)
 """The same where something stands at the end [mm]."""
 ASTRAY = 60.0
@@ -257,7 +259,7 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
             # farther in on the same side it is still read with its series
             for back in FARTHER_IN_MM:
                 rows_in = _within(path, label, halves[number], back, alike=alike[number])
-                places.append(replace(rows_in[side - beyond], cost=WITHIN + 0.1 * back))
+                places.append(replace(rows_in[side - beyond], cost=FARTHER_IN + 0.05 * back))
         outermost = number in (0, len(trenches) - 1)
         beside = BESIDE_OUTER if outermost else BESIDE
         places += _trench_places(path, label, halves[number], first, beside)
