@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.geometry.points.scanline import order_within
+from siteplan.screening import compiled
 from siteplan.screening.scan import Floats, Integers, Shapes, Spans, turned
 
 
@@ -31,6 +32,8 @@ class Walls:
     body
         Number of the area that each bounds, which rows do not enter; -1: a side of the lot, -2: a
         line or a point.
+    thing
+        Number of the thing that each is of; -1: a side of the lot.
     """
 
     starts: Floats
@@ -38,15 +41,22 @@ class Walls:
     owner: Integers
     away: Floats
     body: Integers
+    thing: Integers
 
-    def of(self, lots: Integers) -> Walls:
-        """Walls of families of rows, each on one of the lots."""
+    def ranges(self, lots: Integers, upto: Integers | None = None) -> tuple[Integers, Integers]:
+        """Where the walls of each of the lots begin and end."""
         first = np.searchsorted(self.owner, lots, side="left")
-        each = np.searchsorted(self.owner, lots, side="right") - first
+        return first, np.searchsorted(self.owner, lots, side="right") if upto is None else upto
+
+    def of(self, lots: Integers, upto: Integers | None = None) -> Walls:
+        """Walls of families of rows, each on one of the lots."""
+        first, end = self.ranges(lots, upto)
+        each = end - first
         which, family = steps(first, each), np.repeat(np.arange(len(lots)), each)
         return Walls(
-            self.starts[which], self.ends[which], family, self.away[which], self.body[which]
-        )
+            self.starts[which], self.ends[which], family, self.away[which], self.body[which],
+            self.thing[which],
+        )  # fmt: skip
 
     def turned(self, angle: Floats) -> Walls:
         """The same along and across the direction of each family [rad]."""
@@ -64,13 +74,15 @@ class Walls:
             owner[order],
             np.concatenate([self.away, others.away])[order],
             np.concatenate([self.body, others.body])[order],
+            np.concatenate([self.thing, others.thing])[order],
         )
 
     def where(self, kept: NDArray[np.bool_]) -> Walls:
         """The walls kept."""
         return Walls(
-            self.starts[kept], self.ends[kept], self.owner[kept], self.away[kept], self.body[kept]
-        )
+            self.starts[kept], self.ends[kept], self.owner[kept], self.away[kept], self.body[kept],
+            self.thing[kept],
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +107,10 @@ def steps(first: Integers, each: Integers) -> Integers:
     return np.asarray(up + np.repeat(first - before, each), dtype=np.int64)
 
 
-def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> Walls:
-    """Walls of shapes: sides of lots, or things on them."""
+def walls_of(
+    shapes: Shapes, owner: Integers, away: Floats, *, sides: bool, number: Integers | None = None
+) -> Walls:
+    """Walls of shapes: sides of lots, or things on them, with their numbers (None: in order)."""
     points, which = shapely.get_coordinates(shapes, return_index=True)
     joined = which[1:] == which[:-1]
     starts, ends, shape = points[:-1][joined], points[1:][joined], which[:-1][joined]
@@ -109,7 +123,10 @@ def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> W
         starts, ends, shape = starts[order], ends[order], shape[order]
     area = shapely.get_dimensions(shapes) == 2
     body = np.full(len(shape), -1) if sides else np.where(area[shape], shape, -2)
-    return Walls(starts, ends, owner[shape], away[shape], body.astype(np.int64))
+    thing = body if sides else (np.arange(len(shapes)) if number is None else number)[shape]
+    return Walls(
+        starts, ends, owner[shape], away[shape], body.astype(np.int64), thing.astype(np.int64)
+    )
 
 
 def free_pieces(walls: Walls, rows: Rows) -> Spans:
@@ -136,6 +153,30 @@ def free_pieces(walls: Walls, rows: Rows) -> Spans:
     family = np.repeat(np.arange(len(rows.count)), rows.count)
     number, start, end = _between(row, low, high, crossed)
     return Spans(family[number], number - before[family[number]], start, end)
+
+
+def free_on(
+    walls: Walls, lots: Integers, angle: Floats, rows: Rows, upto: Integers | None = None
+) -> Spans:
+    """Free pieces of families of rows, each on one of the lots and in a direction of its own [rad].
+
+    Parameters
+    ----------
+    walls
+        Those of all lots; see :func:`free_pieces`.
+    lots, angle, rows
+        Lot and direction of each family, and its rows.
+    upto
+        Number of the wall before which those that each family keeps off end; None: all of its lot.
+    """
+    quick = compiled.free_rows()
+    if quick is None:
+        return free_pieces(walls.of(lots, upto).turned(angle), rows)
+    names, ends = quick(
+        (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(lots, upto),
+        (np.cos(angle), np.sin(angle)), (rows.first, rows.pitch, rows.count),
+    )  # fmt: skip
+    return Spans(names[:, 0], names[:, 1], ends[:, 0], ends[:, 1])
 
 
 def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
@@ -202,12 +243,13 @@ def within_away(across: Floats, walls: Floats) -> tuple[Floats, Floats]:
     u0, v0, u1, v1, away = walls
     low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
     for u, v in ((u0, v0), (u1, v1)):
-        inside = away**2 - (across - v) ** 2
+        off = across - v
+        inside = away * away - off * off
         half = np.sqrt(np.maximum(inside, 0.0))
         low = np.where(inside >= 0, np.minimum(low, u - half), low)
         high = np.where(inside >= 0, np.maximum(high, u + half), high)
     du, dv = u1 - u0, v1 - v0
-    length = np.maximum(np.hypot(du, dv), 1e-12)
+    length = np.maximum(np.sqrt(du * du + dv * dv), 1e-12)
     out_u, out_v = away * dv / length, away * du / length
     steep = np.where(dv == 0, np.inf, dv)
     for side in (1.0, -1.0):
@@ -226,12 +268,27 @@ def _between(
     if len(row) < 2:
         return row[:0], low[:0], high[:0]
     order = order_within(row, low)
+    if not (np.diff(low[order])[np.diff(row[order]) == 0] >= 0).all():
+        # two that nearly tie
+        order = np.lexsort((low, row))
     row, low, high = row[order], low[order], high[order]
     sides = np.asarray(np.cumsum(crossed[order]), dtype=np.int64)
-    # the farthest end so far, row by row
-    width = float(high.max() - low.min()) + 1.0
-    far = np.maximum.accumulate(high + row * width) - row * width
+    far = _farthest(row, high)
     first = np.searchsorted(row, row, side="left")
     inside = (sides - np.where(first > 0, sides[first - 1], 0)) % 2 == 1
     gap = inside[:-1] & (row[1:] == row[:-1]) & (low[1:] > far[:-1])
     return row[:-1][gap], far[:-1][gap], low[1:][gap]
+
+
+def _farthest(row: Integers, high: Floats) -> Floats:
+    """The farthest end so far, row by row."""
+    far, step = high, 1
+    while step < len(row):
+        same = row[step:] == row[:-step]
+        if not same.any():
+            break
+        far = np.concatenate([
+            far[:step], np.where(same, np.maximum(far[step:], far[:-step]), far[step:])
+        ])  # fmt: skip
+        step *= 2
+    return far

@@ -7,6 +7,7 @@ but those of what decided it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -15,7 +16,8 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.held import DIRECTIONS, Held
+from siteplan.screening.held import DIRECTIONS
+from siteplan.screening.joined import ground_of
 from siteplan.screening.judge import (
     DOES_NOT,
     FITS,
@@ -25,10 +27,15 @@ from siteplan.screening.judge import (
     judged,
     judged_one,
     most_on,
+    nothing_of,
+    on_rows,
     wanted,
+    with_told,
 )
 from siteplan.screening.room import most_room, reached
+from siteplan.screening.rowed import Rowed, spacing_of
 from siteplan.screening.scan import Floats, Integers, directions
+from siteplan.screening.spread import spread
 from siteplan.screening.straight import Hung, hung
 from siteplan.screening.terms import BORES, LOOPS, Terms
 from siteplan.site.model import System
@@ -54,7 +61,7 @@ def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     enough = {system: wanted(terms, system)[1] for system in asked}
     rows = hung(chunk, terms, enough, open_)
     return {
-        system: _rest(chunk, terms, system, _first(chunk, small[system], rows[system]))
+        system: _rest(chunk, terms, system, _first(chunk, terms, system, small[system], rows[system]))
         for system in asked
     }
 
@@ -69,38 +76,21 @@ def _roomy(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
     """Lots on which a straight header is worth a look: by their size less what the line takes."""
     away = terms.parts[LOOPS[system]].line_m
     left = shapely.area(chunk.outlines) - away * shapely.length(chunk.outlines)
-    spacing = _spacing(terms, system)
+    spacing = spacing_of(terms, system)
     return left >= ROOMY * wanted(terms, system)[1] * (spacing**2 if system == BORES else spacing)
 
 
-def _spacing(terms: Terms, system: System) -> float:
-    options = terms.exchanger
-    return options.vertical.spacing_m if system == BORES else options.horizontal.spacing_m
-
-
 def _by_size(chunk: Chunk, terms: Terms, system: System) -> Floats:
-    line_m, spacing = terms.parts[LOOPS[system]].line_m, _spacing(terms, system)
+    line_m, spacing = terms.parts[LOOPS[system]].line_m, spacing_of(terms, system)
     return plain_most(chunk.outlines, line_m, spacing, upright=system == BORES)
 
 
-def _first(chunk: Chunk, most: Floats, rows: Hung) -> Judged:
+def _first(chunk: Chunk, terms: Terms, system: System, most: Floats, rows: Hung) -> Judged:
     """What the rows of a straight header decide; the rest is left open."""
-    count = len(chunk)
-    fits = ~np.isnan(rows.header_m)
-    nothing = np.full(count, np.nan)
-    no_areas = np.full(count, shapely.Polygon(), dtype=object)
-    verdict = np.where(fits, FITS, UNDECIDED).astype("<U16")
-    why = np.where(fits, LAID_OUT, "").astype("<U160")
-    none, least = np.full(count, "", dtype="<U120"), np.where(fits, rows.amount, 0.0)
-    return Judged(
-        verdict, why, nothing, least, most, none, nothing.copy(),
-        rows.header_m, _no_rows(count), no_areas, rows.laid,
-    )  # fmt: skip
-
-
-def _no_rows(count: int) -> Held:
-    none = np.zeros(count, dtype=np.int64)
-    return Held(np.zeros(count), none, none.copy(), np.zeros((count, DIRECTIONS)))
+    found, fits = nothing_of(len(chunk), terms, system), ~np.isnan(rows.header_m)
+    found.verdict[fits], found.why[fits] = FITS, LAID_OUT
+    found.least[fits], found.header_m[:] = rows.amount[fits], rows.header_m
+    return replace(found, most=most, rows=rows.rows)
 
 
 def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
@@ -125,16 +115,19 @@ def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
 def _laid_out(
     chunk: Chunk, terms: Terms, system: System, found: Judged, open_: tuple[Integers, Floats]
 ) -> Judged:
-    """The lots left open laid out on all their ground."""
+    """The lots left open laid out on all their ground: by rows alone, and by areas."""
     lots, most = open_
     if not len(lots):
         return found
     part = chunk.only(lots)
-    ground = reached(part, terms.parts["header"]), directions(part.outlines, DIRECTIONS)
-    told = judged_one(part, terms, system, ground, most)
-    names = ("verdict", "why", "usable_m2", "least", "most", "dearest", "taken_m2", "header_m")
-    for name in (*names, "areas"):
-        getattr(found, name)[lots] = getattr(told, name)
-    for name in ("amount", "way", "family", "angles"):
-        getattr(found.held, name)[lots] = getattr(told.held, name)
-    return found
+    angles = directions(part.outlines, DIRECTIONS)
+    amount, rows = np.zeros(len(lots)), Rowed(terms, system)
+    some = np.flatnonzero(on_rows(part, terms, system))
+    if len(some):
+        ground = ground_of(part.only(some), terms.parts["header"], angles[some])
+        laid = spread(part.only(some), terms, system, ground, wanted(terms, system)[1])
+        amount[some], rows = laid.amount, laid.rows.of(laid.amount > 0, some)
+    told = judged_one(
+        part, terms, system, (reached(part, terms.parts["header"]), angles), (amount, rows), most
+    )
+    return with_told(found, lots, told)

@@ -1,0 +1,192 @@
+"""Free pieces of rows as plain loops, for a compiler: the arithmetic of ``capsules.py``, bit for bit.
+
+Nothing here is quick unless compiled (:mod:`siteplan.screening.compiled`); without a compiler the
+arrays of :func:`siteplan.screening.capsules.free_on` say the same. Sizes of all arrays follow from
+the data.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from siteplan.screening.scan import Floats, Integers
+
+
+def free_rows(
+    walls: tuple[Floats, Floats, Floats, Integers], own: tuple[Integers, Integers],
+    ways: tuple[Floats, Floats], rows: tuple[Floats, float, Integers],
+) -> tuple[Integers, Floats]:  # fmt: skip
+    """Family and row, and start and end, of every free piece of every family of rows.
+
+    Parameters
+    ----------
+    walls
+        Starts, ends, distances and bodies, as :class:`siteplan.screening.capsules.Walls` has them.
+    own
+        Where the walls of each family begin and end.
+    ways
+        Cosine and sine of the direction of each family.
+    rows
+        Where the first row of each family lies, from row to row [m], and how many rows.
+    """
+    (starts, stops, away, body), (begin, end), (cosine, sine) = walls, own, ways
+    shift, pitch, count = rows
+    names, ends = np.empty((1024, 2), dtype=np.int64), np.empty((1024, 2))
+    found = 0
+    for family in range(len(count)):
+        if count[family] < 1:
+            continue
+        mine = slice(begin[family], end[family])
+        turned = _turned(starts[mine], stops[mine], away[mine], (cosine[family], sine[family]))
+        low, high, crossed, first = _taken(
+            turned, body[mine], shift[family], pitch, count[family]
+        )
+        most = found + first[-1]
+        if most > len(ends):
+            more = max(most - len(ends), len(ends))
+            names = np.concatenate((names, np.empty((more, 2), dtype=np.int64)))
+            ends = np.concatenate((ends, np.empty((more, 2))))
+        before = found
+        found = _gaps((low, high, crossed), first, (names, ends), found)
+        names[before:found, 0] = family
+    return names[:found], ends[:found]
+
+
+def _turned(starts: Floats, stops: Floats, away: Floats, way: tuple[float, float]) -> Floats:
+    """Walls along and across a direction: ends and distance of each."""
+    cosine, sine = way
+    turned = np.empty((len(starts), 5))
+    for k in range(len(starts)):
+        x, y = starts[k, 0], starts[k, 1]
+        turned[k, 0], turned[k, 1] = x * cosine + y * sine, y * cosine - x * sine
+        x, y = stops[k, 0], stops[k, 1]
+        turned[k, 2], turned[k, 3] = x * cosine + y * sine, y * cosine - x * sine
+        turned[k, 4] = away[k]
+    return turned
+
+
+def _taken(
+    walls: Floats, body: Integers, shift: float, pitch: float, count: int
+) -> tuple[Floats, Floats, Integers, Integers]:
+    """What walls take of each row: low and high ends, whether a side is crossed, first of a row."""
+    number = len(walls)
+    met = np.empty((number, 2), dtype=np.int64)
+    last = np.arange(number)
+    k = 0
+    while k < number:
+        stop = k + 1
+        while body[k] >= 0 and stop < number and body[stop] == body[k]:
+            stop += 1
+        low, high = math.inf, -math.inf
+        for each in range(k, stop):
+            low = min(low, min(walls[each, 1], walls[each, 3]) - walls[each, 4])
+            high = max(high, max(walls[each, 1], walls[each, 3]) + walls[each, 4])
+        met[k, 0] = int(max(math.ceil((low - shift) / pitch), 0))
+        met[k, 1] = int(min(math.floor((high - shift) / pitch), count - 1))
+        last[k] = stop
+        k = stop
+    first = np.zeros(count + 1, dtype=np.int64)
+    k = 0
+    while k < number:
+        for row in range(met[k, 0], met[k, 1] + 1):
+            first[row + 1] += 1
+        k = max(last[k], k + 1)
+    for row in range(count):
+        first[row + 1] += first[row]
+    return _filled(walls, body, (met, last, first), shift, pitch)
+
+
+def _filled(
+    walls: Floats, body: Integers, places: tuple[Integers, Integers, Integers],
+    shift: float, pitch: float,
+) -> tuple[Floats, Floats, Integers, Integers]:  # fmt: skip
+    met, last, first = places
+    total = first[-1]
+    low, high = np.empty(total), np.empty(total)
+    crossed, at = np.zeros(total, dtype=np.int64), first[:-1].copy()
+    k = 0
+    while k < len(walls):
+        for row in range(met[k, 0], met[k, 1] + 1):
+            low[at[row]], high[at[row]] = math.inf, -math.inf
+            at[row] += 1
+        for each in range(k, last[k]):
+            side = body[k] == -1
+            _widen((low, high, crossed), walls[each], (at, met[k, 0], met[k, 1] + 1, side),
+                   (shift, pitch))
+        k = last[k]
+    return low, high, crossed, first
+
+
+def _widen(
+    taken: tuple[Floats, Floats, Integers], wall: Floats,
+    rows: tuple[Integers, int, int, bool], places: tuple[float, float],
+) -> None:  # fmt: skip
+    """Widen what is taken of rows by what lies within the distance of a wall.
+
+    The arithmetic of ``capsules.within_away``. ``rows``: place behind that of each row, and which.
+    """
+    (low, high, crossed), (at, start, stop, side), (shift, pitch) = taken, rows, places
+    u0, v0, u1, v1, away = wall[0], wall[1], wall[2], wall[3], wall[4]
+    du, dv = u1 - u0, v1 - v0
+    length = max(math.sqrt(du * du + dv * dv), 1e-12)
+    out_u, out_v = away * dv / length, away * du / length
+    reach = away * away
+    for end in range(2):
+        u, v = (u0, v0) if end == 0 else (u1, v1)
+        for row in _between(v - away, v + away, (start, stop), places):
+            off = shift + row * pitch - v
+            inside = reach - off * off
+            if inside >= 0:
+                place, half = at[row] - 1, math.sqrt(inside)
+                low[place], high[place] = min(low[place], u - half), max(high[place], u + half)
+    if dv != 0:
+        for turn in range(2):
+            side_u, side_v = (out_u, out_v) if turn == 0 else (-out_u, -out_v)
+            one, other = v0 + side_v, v1 + side_v
+            for row in _between(min(one, other), max(one, other), (start, stop), places):
+                share = (shift + row * pitch - v0 - side_v) / dv
+                if 0 <= share <= 1:
+                    place, u = at[row] - 1, u0 + share * du - side_u
+                    low[place], high[place] = min(low[place], u), max(high[place], u)
+    if side:
+        for row in _between(min(v0, v1), max(v0, v1), (start, stop), places):
+            across = shift + row * pitch
+            if (v0 <= across) != (v1 <= across):
+                crossed[at[row] - 1] = 1
+
+
+def _between(low: float, high: float, rows: tuple[int, int], places: tuple[float, float]) -> range:
+    """Rows that lie between two places across them, and a row more on both sides."""
+    shift, pitch = places
+    first = math.ceil((low - shift) / pitch) - 1
+    last = math.floor((high - shift) / pitch) + 1
+    return range(max(rows[0], int(first)), min(rows[1], int(last) + 1))
+
+
+def _gaps(
+    taken: tuple[Floats, Floats, Integers], first: Integers, told: tuple[Integers, Floats],
+    found: int,
+) -> int:  # fmt: skip
+    """Put the gaps of rows, inside the lot, behind those found: how many there are then."""
+    (low, high, crossed), (names, ends) = taken, told
+    for row in range(len(first) - 1):
+        # sorted by where they begin, in place: there are few
+        for k in range(first[row] + 1, first[row + 1]):
+            one, other, side, place = low[k], high[k], crossed[k], k - 1
+            while place >= first[row] and low[place] > one:
+                low[place + 1], high[place + 1] = low[place], high[place]
+                crossed[place + 1] = crossed[place]
+                place -= 1
+            low[place + 1], high[place + 1], crossed[place + 1] = one, other, side
+        sides, far = 0, -math.inf
+        for k in range(first[row], first[row + 1]):
+            if low[k] > high[k]:
+                continue
+            if sides % 2 == 1 and low[k] > far:
+                names[found, 1] = row
+                ends[found, 0], ends[found, 1] = far, low[k]
+                found += 1
+            sides, far = sides + crossed[k], max(far, high[k])
+    return found
