@@ -107,10 +107,8 @@ def steps(first: Integers, each: Integers) -> Integers:
     return np.asarray(up + np.repeat(first - before, each), dtype=np.int64)
 
 
-def walls_of(
-    shapes: Shapes, owner: Integers, away: Floats, *, sides: bool, number: Integers | None = None
-) -> Walls:
-    """Walls of shapes: sides of lots, or things on them, with their numbers (None: in order)."""
+def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> Walls:
+    """Walls of shapes: sides of lots, or things on them."""
     points, which = shapely.get_coordinates(shapes, return_index=True)
     joined = which[1:] == which[:-1]
     starts, ends, shape = points[:-1][joined], points[1:][joined], which[:-1][joined]
@@ -123,7 +121,7 @@ def walls_of(
         starts, ends, shape = starts[order], ends[order], shape[order]
     area = shapely.get_dimensions(shapes) == 2
     body = np.full(len(shape), -1) if sides else np.where(area[shape], shape, -2)
-    thing = body if sides else (np.arange(len(shapes)) if number is None else number)[shape]
+    thing = body if sides else shape
     return Walls(
         starts, ends, owner[shape], away[shape], body.astype(np.int64), thing.astype(np.int64)
     )

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.held import DIRECTIONS
-from siteplan.screening.joined import ground_of
 from siteplan.screening.judge import (
     DOES_NOT,
     FITS,
@@ -29,18 +28,22 @@ from siteplan.screening.judge import (
     most_on,
     nothing_of,
     on_rows,
+    rows_known,
+    spread_closer,
+    verdicts,
     wanted,
     with_told,
 )
+from siteplan.screening.keeping import around
 from siteplan.screening.room import most_room, reached
-from siteplan.screening.rowed import Rowed, spacing_of
+from siteplan.screening.rowed import spacing_of
 from siteplan.screening.scan import Floats, Integers, directions
-from siteplan.screening.spread import spread
 from siteplan.screening.straight import Hung, hung
 from siteplan.screening.terms import BORES, LOOPS, Terms
 from siteplan.site.model import System
 
 TOO_SMALL: Final = "the lot is too small"
+NO_RULE: Final = np.array("")
 ROOMY: Final = 1.3
 """Ground for each bore or trench needed, by the spacing, from which a straight header is tried."""
 
@@ -59,7 +62,7 @@ def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         particular = chunk.has(terms.particular[LOOPS[system]])
         open_[system] = _roomy(chunk, terms, system) & ~particular
     enough = {system: wanted(terms, system)[1] for system in asked}
-    rows = hung(chunk, terms, enough, open_)
+    rows = hung(around(chunk), terms, enough, open_)
     return {
         system: _rest(chunk, terms, system, _first(chunk, terms, system, small[system], rows[system]))
         for system in asked
@@ -119,15 +122,21 @@ def _laid_out(
     lots, most = open_
     if not len(lots):
         return found
-    part = chunk.only(lots)
-    angles = directions(part.outlines, DIRECTIONS)
-    amount, rows = np.zeros(len(lots)), Rowed(terms, system)
+    part, enough = chunk.only(lots), wanted(terms, system)[1]
+    told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
     some = np.flatnonzero(on_rows(part, terms, system))
     if len(some):
-        ground = ground_of(part.only(some), terms.parts["header"], angles[some])
-        laid = spread(part.only(some), terms, system, ground, wanted(terms, system)[1])
-        amount[some], rows = laid.amount, laid.rows.of(laid.amount > 0, some)
-    told = judged_one(
-        part, terms, system, (reached(part, terms.parts["header"]), angles), (amount, rows), most
-    )
-    return with_told(found, lots, told)
+        laid = spread_closer(part.only(some), terms, system)
+        told.least[some] = laid.amount
+        told = replace(told, rows=laid.rows.of(laid.amount > 0, some))
+        # areas say no more where all that lies on the rows is reached
+        closer[some] = (laid.lost > 0) & (laid.amount < enough - 1e-9)
+    told.most[:] = most
+    told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, most), NO_RULE)
+    found, these = with_told(found, lots, told), np.flatnonzero(closer)
+    if not len(these):
+        return found
+    some_ = part.only(these)
+    lot = reached(some_, terms.parts["header"]), directions(some_.outlines, DIRECTIONS)
+    wide = judged_one(some_, terms, system, lot, rows_known(told, these), most[these])
+    return with_told(found, lots[these], wide)

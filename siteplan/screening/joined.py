@@ -17,8 +17,8 @@ from scipy.sparse.csgraph import connected_components
 
 from siteplan.screening.capsules import Rows, Walls, covered, free_on, steps
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.keeping import extent, keep_off
-from siteplan.screening.scan import Floats, Integers, Spans, directions
+from siteplan.screening.keeping import Around, extent
+from siteplan.screening.scan import Floats, Integers, Spans
 from siteplan.screening.terms import Distances
 
 STEP_M: Final = 2.0
@@ -82,9 +82,10 @@ class Ground:
         return found
 
 
-def ground_of(chunk: Chunk, header: Distances, angles: Floats) -> Ground:
+def ground_of(around: Around, header: Distances, angles: Floats) -> Ground:
     """Ground of each lot that a header gets to; none where there is no house."""
-    walls, lots = keep_off(chunk, header, STEP_M / 2), np.arange(len(chunk))
+    chunk, walls = around.chunk, around.off(header, STEP_M / 2)
+    lots = np.arange(len(chunk))
     angle = angles[:, 0]
     rows = _rows(walls, angle)
     pieces = free_on(walls, lots, angle, rows)
@@ -156,7 +157,3 @@ def _at_house(chunk: Chunk, walls: Walls, rows: Rows, pieces: Spans) -> NDArray[
     key = _number(pieces, rows)
     return np.asarray((pieces.end == taken[0, key]) | (pieces.start == taken[1, key]))
 
-
-def grounds(chunk: Chunk, header: Distances, count: int) -> Ground:
-    """Ground of each lot that a header gets to, with so many directions to lay rows in."""
-    return ground_of(chunk, header, directions(chunk.outlines, count))

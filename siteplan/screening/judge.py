@@ -15,12 +15,13 @@ from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench, no_rows
 from siteplan.screening.joined import Ground, ground_of
+from siteplan.screening.keeping import Around, around
 from siteplan.screening.machine import asks_the_way, within_reach
 from siteplan.screening.measured import MOST_THINGS, counted, measured
 from siteplan.screening.room import most_room, reached, sure_room, within
 from siteplan.screening.rowed import Rowed, spacing_of
 from siteplan.screening.scan import Floats, Integers, Shapes, directions
-from siteplan.screening.spread import spread
+from siteplan.screening.spread import Spread, spread
 from siteplan.screening.terms import BORES, LOOPS, Terms, trench_rows
 from siteplan.site.model import System
 
@@ -30,6 +31,8 @@ BETWEEN: Final = "between what rows hold and the bound"
 NO_WAY: Final = "header or machine may not get to its ground"
 ROWS_IN: Final = 2
 """Directions of rows tried first: along the longest side, and across."""
+OFFSETS: Final = 3
+"""Places of the rows tried for each way where little is missing."""
 LOST: Final = 0.02
 """Share of what lies on the best rows that may be left out where it is not surely reached."""
 
@@ -112,7 +115,7 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     found = {system: nothing_of(len(chunk), terms, system) for system in LOOPS}
     open_ = {system: ~plain[system] for system in LOOPS}
     if len(some):
-        part = chunk.only(some)
+        part = around(chunk.only(some))
         ground = ground_of(part, terms.parts["header"], angles[some, :ROWS_IN])
         for system in LOOPS:
             told, closer = _by_rows(part, terms, system, ground)
@@ -126,7 +129,7 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     for system, each in found.items():
         lots = np.flatnonzero(open_[system])
         lot = passable[lots], angles[lots]
-        told_ = judged_one(chunk.only(lots), terms, system, lot, known=_of(each, lots))
+        told_ = judged_one(chunk.only(lots), terms, system, lot, known=rows_known(each, lots))
         found[system] = with_told(each, lots, told_)
     return found
 
@@ -136,7 +139,7 @@ def on_rows(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
     return (chunk.houses >= 0) & ~asks_the_way(chunk, terms, system)
 
 
-def _of(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
+def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
     """What rows hold on some of the lots, and the rows."""
     number = np.full(len(found.verdict), -1)
     number[lots] = np.arange(len(lots))
@@ -144,26 +147,36 @@ def _of(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
 
 
 def _by_rows(
-    chunk: Chunk, terms: Terms, system: System, ground: Ground
+    near: Around, terms: Terms, system: System, ground: Ground
 ) -> tuple[Judged, NDArray[np.bool_]]:
     """What rows say of each lot, and which lots ask for a closer look."""
-    part = terms.parts[LOOPS[system]]
-    laid = spread(chunk, terms, system, ground)
-    open_ground = measured(chunk, part, ground.angles[:, 0])
+    chunk, part = near.chunk, terms.parts[LOOPS[system]]
+    laid = spread(near, terms, system, ground)
+    open_ground = measured(near, part, ground.angles[:, 0])
     enough = _enough(terms, system)
     most = outline_most(chunk.outlines, part.line_m, spacing_of(terms, system), system == BORES)
     tight = np.flatnonzero(laid.amount < enough)
     room = most_room(chunk.only(tight), part, np.ones(len(tight), dtype=bool))
     most[tight] = np.minimum(most[tight], most_on(room.areas, terms, system))
     verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
+    closer = np.flatnonzero(why == BETWEEN)
+    if len(closer):
+        laid = laid.better(closer, spread_closer(chunk.only(closer), terms, system))
+        verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
     found = nothing_of(len(chunk), terms, system)
     found.header_m[:] = laid.nearest(chunk)
     found = replace(
         found, verdict=verdict, why=why, usable_m2=open_ground.usable_m2, least=laid.amount,
         most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
     )  # fmt: skip
-    short = laid.lost > LOST * laid.amount
-    return found, ((verdict == UNDECIDED) & (why == BETWEEN)) | short
+    return found, laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+
+
+def spread_closer(chunk: Chunk, terms: Terms, system: System) -> Spread:
+    """What rows hold on each lot, more ways tried, until it is enough."""
+    near = around(chunk)
+    ground = ground_of(near, terms.parts["header"], directions(chunk.outlines, DIRECTIONS))
+    return spread(near, terms, system, ground, _enough(terms, system), OFFSETS)
 
 
 def _enough(terms: Terms, system: System) -> float:

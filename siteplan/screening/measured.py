@@ -14,7 +14,7 @@ import shapely
 
 from siteplan.screening.capsules import Rows, Walls, free_on
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.keeping import extent, keep_off
+from siteplan.screening.keeping import Around, extent
 from siteplan.screening.scan import Floats, Integers
 from siteplan.screening.terms import Distances
 
@@ -49,9 +49,9 @@ def counted(chunk: Chunk, distances: Distances) -> Integers:
     return np.bincount(chunk.owner[asked], minlength=len(chunk))
 
 
-def measured(chunk: Chunk, distances: Distances, angle: Floats) -> Measured:
+def measured(around: Around, distances: Distances, angle: Floats) -> Measured:
     """Open ground of each lot; ``angle``: direction of a long side of each [rad]."""
-    walls, angle = keep_off(chunk, distances), angle + SKEW
+    chunk, walls, angle = around.chunk, around.off(distances), angle + SKEW
     # first the property line alone, then with the first thing, with the second, and so on
     fresh = np.ones(len(walls.thing), dtype=bool)
     fresh[1:] = (np.diff(walls.thing) != 0) | (np.diff(walls.owner) != 0)

@@ -17,7 +17,7 @@ from siteplan.screening.capsules import Rows, Walls, free_on
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.held import PlacedRows, Way, back, bore_ways, trench_ways
 from siteplan.screening.joined import Ground
-from siteplan.screening.keeping import both, extent, keep_off
+from siteplan.screening.keeping import Around, both, extent
 from siteplan.screening.rowed import Rowed, spacing_of, worth
 from siteplan.screening.scan import Floats, Integers, Spans, turned
 from siteplan.screening.terms import BORES, LOOPS, Terms
@@ -26,7 +26,7 @@ from siteplan.site.model import System
 HAIR: Final = 1e-6
 """How much farther off the outermost row lies than it must [m]."""
 OFFSETS: Final = 2
-"""Places of the rows tried for each way: from the lowest, and from the highest on the lot."""
+"""Places of the rows tried for each way: from the lowest on the lot, to the highest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,14 @@ class Spread:
     amount: Floats
     lost: Floats
     rows: Rowed
+
+    def better(self, lots: Integers, others: Spread) -> Spread:
+        """The same, of some of the lots the others where these hold more."""
+        more = others.amount > self.amount[lots]
+        amount, lost, kept = self.amount.copy(), self.lost.copy(), np.ones(len(self.lost), bool)
+        amount[lots[more]], lost[lots[more]] = others.amount[more], others.lost[more]
+        kept[lots[more]] = False
+        return Spread(amount, lost, self.rows.of(kept).beside(others.rows.of(more, lots)))
 
     def nearest(self, chunk: Chunk) -> Floats:
         """From the house of each lot to the nearest row, straight [m]; NaN: no house or row."""
@@ -80,16 +88,20 @@ class _Tried:
 
 
 def spread(
-    chunk: Chunk, terms: Terms, system: System, ground: Ground, enough: float = math.inf
-) -> Spread:
-    """What rows hold on each lot; a lot on which they hold enough is not looked at further."""
+    around: Around, terms: Terms, system: System, ground: Ground,
+    enough: float = math.inf, offsets: int = OFFSETS,
+) -> Spread:  # fmt: skip
+    """What rows hold on each lot; a lot on which they hold enough is not looked at further.
+
+    ``offsets``: places of the rows tried for each way, two or more.
+    """
     asked = both(terms.parts[LOOPS[system]], terms.parts["header"])
-    tried, best = _tried(keep_off(chunk, asked), ground.angles, (terms, system), enough)
-    count = len(chunk)
+    tried, best = _tried(around.off(asked), ground.angles, (terms, system), enough, offsets)
+    count = len(around.chunk)
     amount, lost, found = np.zeros(count), np.zeros(count), []
     for number, each in enumerate(tried):
-        lots, way = each.lots[each.spans.family // OFFSETS], each.way
-        mine = best[lots] == number * OFFSETS + each.spans.family % OFFSETS
+        lots, way = each.lots[each.spans.family // offsets], each.way
+        mine = best[lots] == number * offsets + each.spans.family % offsets
         if not mine.any():
             continue
         spans, lots, angle = each.spans.where(mine), lots[mine], ground.angles[:, way.direction]
@@ -103,7 +115,7 @@ def spread(
 
 
 def _tried(
-    walls: Walls, angles: Floats, asked: tuple[Terms, System], enough: float
+    walls: Walls, angles: Floats, asked: tuple[Terms, System], enough: float, offsets: int
 ) -> tuple[list[_Tried], Integers]:
     """Every way tried, and the family that holds most on each lot: its number over all ways."""
     terms, system = asked
@@ -117,27 +129,28 @@ def _tried(
             now = replace(last, way=way)
         else:
             lots = np.flatnonzero(amount < enough)
-            now = _laid(walls, angles[:, way.direction], lots, way)
+            now = _laid(walls, angles[:, way.direction], lots, way, offsets)
         each = worth(now.spans, way, terms, system)
         total = np.bincount(now.spans.family, weights=each, minlength=len(now.rows.first))
-        total = total.reshape(-1, OFFSETS)
+        total = total.reshape(-1, offsets)
         which = total.argmax(axis=1)
         here = total[np.arange(len(now.lots)), which]
         better = here > amount[now.lots] + 1e-9
         lots = now.lots[better]
-        amount[lots], best[lots] = here[better], len(found) * OFFSETS + which[better]
+        amount[lots], best[lots] = here[better], len(found) * offsets + which[better]
         found.append(now)
     return found, best
 
 
-def _laid(walls: Walls, angle: Floats, lots: Integers, way: Way) -> _Tried:
-    """Rows of some lots from the lowest place that the property line lets, and from the highest."""
+def _laid(walls: Walls, angle: Floats, lots: Integers, way: Way, offsets: int) -> _Tried:
+    """Rows of some lots from the lowest place that the property line lets, to the highest."""
     sides = walls.where(walls.body == -1)
     low, high = extent(sides, angle)
     away = sides.away[np.flatnonzero(np.diff(sides.owner, prepend=-1))] + HAIR
     low, high = (low + away)[lots], (high - away)[lots]
     count = np.maximum(np.floor((high - low) / way.pitch_m) + 1, 0).astype(np.int64)
-    first = np.stack([low, high - (count - 1) * way.pitch_m], axis=1).ravel()
-    rows = Rows(first, way.pitch_m, np.repeat(count, OFFSETS))
-    turn = np.repeat(angle[lots], OFFSETS)
-    return _Tried(way, lots, rows, free_on(walls, np.repeat(lots, OFFSETS), turn, rows))
+    spare = np.maximum(high - low - (count - 1) * way.pitch_m, 0.0)
+    first = low[:, None] + spare[:, None] * np.linspace(0.0, 1.0, offsets)
+    rows = Rows(first.ravel(), way.pitch_m, np.repeat(count, offsets))
+    turn = np.repeat(angle[lots], offsets)
+    return _Tried(way, lots, rows, free_on(walls, np.repeat(lots, offsets), turn, rows))

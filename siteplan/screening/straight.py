@@ -7,7 +7,6 @@ than what the lot holds; where it is enough, nothing else need be looked at.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,9 +15,8 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening.capsules import Rows, Walls, free_on
-from siteplan.screening.chunk import Chunk
 from siteplan.screening.held import SLACK, PlacedRows, Way
-from siteplan.screening.keeping import both, keep_off
+from siteplan.screening.keeping import Around, both
 from siteplan.screening.machine import asks_the_way
 from siteplan.screening.room import SURE_M
 from siteplan.screening.rowed import Rowed, spacing_of, worth
@@ -28,6 +26,9 @@ from siteplan.site.model import System
 
 WAYS_OUT: Final = 4
 """Headers tried: past two walls along the longest side of the lot, and past two across it."""
+FEW: Final = 3.0
+"""Rows looked at first: of bores so many for each that is needed, of trench so many times the
+length of the header as are needed."""
 HAIR: Final = 1e-6
 """How much farther off a header lies than it must [m]."""
 
@@ -74,25 +75,26 @@ class _Headers:
 
 
 def hung(
-    chunk: Chunk, terms: Terms, enough: dict[System, float], lots: dict[System, NDArray[np.bool_]]
+    things: Around, terms: Terms, enough: dict[System, float], lots: dict[System, NDArray[np.bool_]]
 ) -> dict[System, Hung]:
     """What hangs on a straight header, looked for on some lots until it is enough.
 
     Where a street shows the machine's way in, which it must be able to drive, nothing is said.
     """
-    header, count = terms.parts["header"], len(chunk)
+    chunk, header = things.chunk, terms.parts["header"]
+    count = len(chunk)
     found = {
         name: Hung(np.zeros(count), np.full(count, np.nan), Rowed(terms, name))
         for name in enough
     }
     walls = {
-        name: keep_off(chunk, both(terms.parts[LOOPS[name]], header)) for name in enough
+        name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
     }  # fmt: skip
     asked = {
         name: lots[name] & (chunk.houses >= 0) & ~asks_the_way(chunk, terms, name)
         for name in enough
     }
-    around, houses = keep_off(chunk, header), chunk.house_shapes()
+    around, houses = things.off(header), chunk.house_shapes()
     angle, off_m = directions(chunk.outlines, 1)[:, 0], _off(header)
     for turn in range(WAYS_OUT):
         left = {name: asked[name] & np.isnan(found[name].header_m) for name in enough}
@@ -107,25 +109,51 @@ def hung(
 
 
 def _hang(found: Hung, headers: _Headers, walls: Walls, asked: tuple[Terms, System, float]) -> None:
-    """Hang rows on headers, and note those that hold enough."""
+    """Hang rows on headers, and note those that hold enough; at first few rows, then all."""
     terms, system, enough = asked
     pitch = spacing_of(terms, system) * SLACK
-    headers, rows = _rows(headers, walls, pitch, 3 * enough if system == BORES else math.inf)
+    headers, rows = _rows(headers, walls, pitch)
+    most = np.full(len(headers.lot), FEW * enough)
+    if system != BORES:
+        most = np.ceil(most / np.maximum(headers.high - headers.low, 1.0))
+    few = _nearest(headers, rows, most)
+    done = _hung_on(found, headers, few, walls, asked)
+    if system != BORES:
+        left = ~done & (few.count < rows.count)
+        rest = Rows(rows.first[left], pitch, rows.count[left])
+        _hung_on(found, headers.where(left), rest, walls, asked)
+
+
+def _nearest(headers: _Headers, rows: Rows, most: Floats) -> Rows:
+    """So many of the rows of each header, those nearest to the house."""
+    skipped = np.round((headers.wall - rows.first) / rows.pitch - most / 2)
+    skipped = np.clip(skipped, 0, np.maximum(rows.count - most, 0)).astype(np.int64)
+    count = np.minimum(rows.count - skipped, most).astype(np.int64)
+    return Rows(rows.first + skipped * rows.pitch, rows.pitch, count)
+
+
+def _hung_on(
+    found: Hung, headers: _Headers, rows: Rows, walls: Walls, asked: tuple[Terms, System, float]
+) -> NDArray[np.bool_]:
+    """Hang rows on headers, and note those that hold enough: these."""
+    terms, system, enough = asked
+    way = Way(0, rows.pitch)
     pieces = free_on(walls, headers.lot, headers.angle, rows)
     at = headers.along[pieces.family]
     pieces = pieces.where((pieces.start <= at) & (at <= pieces.end))
-    value = worth(pieces, Way(0, pitch), terms, system)
+    value = worth(pieces, way, terms, system)
     held = np.bincount(pieces.family, weights=value, minlength=len(headers.lot))
     found.amount[headers.lot] = np.maximum(found.amount[headers.lot], held)
     done = held >= enough - 1e-9
     kept = pieces.where(done[pieces.family])
-    placed = PlacedRows(kept, rows.first[kept.family] + kept.row * pitch)
+    placed = PlacedRows(kept, rows.first[kept.family] + kept.row * rows.pitch)
     angle = headers.angle[kept.family]
     away = np.full(len(headers.lot), np.inf)
     np.minimum.at(away, kept.family, np.abs(placed.across - headers.wall[kept.family]))
     found.header_m[headers.lot[done]] = away[done] + _off(terms.parts["header"])
-    own = (Way(0, pitch), placed, headers.lot[kept.family], angle)
+    own = (way, placed, headers.lot[kept.family], angle)
     found.rows = found.rows.beside(Rowed(terms, system, (own,)))
+    return done
 
 
 def _off(header: Distances) -> float:
@@ -156,8 +184,8 @@ def _farthest(shapes: Shapes, angle: Floats) -> tuple[Floats, Floats]:
     return far[0], far[1]
 
 
-def _rows(headers: _Headers, walls: Walls, pitch: float, most: float) -> tuple[_Headers, Rows]:
-    """Rows that each header crosses, from where they have most room on it; so many at the most."""
+def _rows(headers: _Headers, walls: Walls, pitch: float) -> tuple[_Headers, Rows]:
+    """Rows that each header crosses, from where they have most room on it."""
     line = Rows(-headers.along, 1.0, np.ones(len(headers.lot), dtype=np.int64))
     room = free_on(walls, headers.lot, headers.angle + np.pi / 2, line)
     start = np.maximum(room.start, headers.low[room.family])
@@ -170,9 +198,4 @@ def _rows(headers: _Headers, walls: Walls, pitch: float, most: float) -> tuple[_
     headers, begin = headers.where(good), begin[good]
     first = begin - np.floor((begin - headers.low) / pitch) * pitch
     count = np.floor((headers.high - first) / pitch) + 1
-    if count.max(initial=0) > most:
-        # those nearest to the house
-        skipped = np.round((headers.wall - first) / pitch - most / 2)
-        skipped = np.clip(skipped, 0, np.maximum(count - most, 0))
-        first, count = first + skipped * pitch, np.minimum(count - skipped, most)
     return headers, Rows(first, pitch, count.astype(np.int64))
