@@ -167,7 +167,7 @@ def free_on(
     upto
         Number of the wall before which those that each family keeps off end; None: all of its lot.
     """
-    quick = compiled.free_rows()
+    quick = compiled.quick("free_rows")
     if quick is None:
         return free_pieces(walls.of(lots, upto).turned(angle), rows)
     names, ends = quick(

@@ -10,6 +10,11 @@ from siteplan.screening import loops
 
 PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
+PARTS: Final = (
+    "_turned", "_between", "_widen", "_filled", "_taken", "_sort", "_gaps", "_add_gaps",
+    "free_rows", "left_by_step",
+)  # fmt: skip
+"""Loops, those that others call first."""
 _ready: dict[str, Callable[..., Any]] = {}
 
 
@@ -21,13 +26,13 @@ def load() -> bool:
     if not _ready and find_spec("numba") is not None:
         import numba  # noqa: PLC0415
 
-        for name in ("_turned", "_between", "_widen", "_filled", "_taken", "_gaps", "free_rows"):
+        for name in PARTS:
             compiled = numba.njit(cache=True, error_model="numpy", nogil=True)
             setattr(loops, name, compiled(getattr(loops, name)))
-        _ready["free_rows"] = loops.free_rows
+            _ready[name] = getattr(loops, name)
     return bool(_ready)
 
 
-def free_rows() -> Callable[..., Any] | None:
-    """The compiled loops; None where they are not loaded."""
-    return _ready.get("free_rows")
+def quick(name: str) -> Callable[..., Any] | None:
+    """Loops compiled; None where they are not loaded."""
+    return _ready.get(name)

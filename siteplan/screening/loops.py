@@ -34,14 +34,14 @@ def free_rows(
     (starts, stops, away, body), (begin, end), (cosine, sine) = walls, own, ways
     shift, pitch, count = rows
     names, ends = np.empty((1024, 2), dtype=np.int64), np.empty((1024, 2))
-    found = 0
+    found, step = 0, np.zeros(len(body), dtype=np.int64)
     for family in range(len(count)):
         if count[family] < 1:
             continue
         mine = slice(begin[family], end[family])
         turned = _turned(starts[mine], stops[mine], away[mine], (cosine[family], sine[family]))
-        low, high, crossed, first = _taken(
-            turned, body[mine], shift[family], pitch, count[family]
+        low, high, code, first = _taken(
+            turned, (body[mine], step[mine]), shift[family], pitch, count[family]
         )
         most = found + first[-1]
         if most > len(ends):
@@ -49,9 +49,36 @@ def free_rows(
             names = np.concatenate((names, np.empty((more, 2), dtype=np.int64)))
             ends = np.concatenate((ends, np.empty((more, 2))))
         before = found
-        found = _gaps((low, high, crossed), first, (names, ends), found)
+        found = _gaps((low, high, code), first, (names, ends), found)
         names[before:found, 0] = family
     return names[:found], ends[:found]
+
+
+def left_by_step(
+    walls: tuple[Floats, Floats, Floats, Integers], step: Integers,
+    own: tuple[Integers, Integers, Integers], ways: tuple[Floats, Floats],
+    rows: tuple[Floats, float, Integers],
+) -> Floats:  # fmt: skip
+    """Length of rows that is free of the sides of each lot, of its first thing too, and so on.
+
+    Parameters
+    ----------
+    walls, ways, rows
+        As :func:`free_rows` takes them, a family for each lot.
+    step
+        Of each wall 0 for a side of the lot, 1 for its first thing, and so on.
+    own
+        Where the walls of each lot begin and end, and how many steps there are before those of it.
+    """
+    (starts, stops, away, body), (begin, end, before), (cosine, sine) = walls, own, ways
+    shift, pitch, count = rows
+    left = np.zeros(before[-1])
+    for lot in range(len(count)):
+        mine = slice(begin[lot], end[lot])
+        turned = _turned(starts[mine], stops[mine], away[mine], (cosine[lot], sine[lot]))
+        taken = _taken(turned, (body[mine], step[mine]), shift[lot], pitch, count[lot])
+        _add_gaps((taken[0], taken[1], taken[2]), taken[3], left[before[lot] : before[lot + 1]])
+    return left
 
 
 def _turned(starts: Floats, stops: Floats, away: Floats, way: tuple[float, float]) -> Floats:
@@ -68,10 +95,14 @@ def _turned(starts: Floats, stops: Floats, away: Floats, way: tuple[float, float
 
 
 def _taken(
-    walls: Floats, body: Integers, shift: float, pitch: float, count: int
+    walls: Floats, told: tuple[Integers, Integers], shift: float, pitch: float, count: int
 ) -> tuple[Floats, Floats, Integers, Integers]:
-    """What walls take of each row: low and high ends, whether a side is crossed, first of a row."""
-    number = len(walls)
+    """What walls take of each row: low and high ends, a code, and the first of each row.
+
+    ``told``: body and step of each wall. The code is twice the step, and one more where a side of
+    the lot is crossed.
+    """
+    number, body = len(walls), told[0]
     met = np.empty((number, 2), dtype=np.int64)
     last = np.arange(number)
     k = 0
@@ -95,28 +126,28 @@ def _taken(
         k = max(last[k], k + 1)
     for row in range(count):
         first[row + 1] += first[row]
-    return _filled(walls, body, (met, last, first), shift, pitch)
+    return _filled(walls, told, (met, last, first), shift, pitch)
 
 
 def _filled(
-    walls: Floats, body: Integers, places: tuple[Integers, Integers, Integers],
+    walls: Floats, told: tuple[Integers, Integers], places: tuple[Integers, Integers, Integers],
     shift: float, pitch: float,
 ) -> tuple[Floats, Floats, Integers, Integers]:  # fmt: skip
-    met, last, first = places
+    (body, step), (met, last, first) = told, places
     total = first[-1]
     low, high = np.empty(total), np.empty(total)
-    crossed, at = np.zeros(total, dtype=np.int64), first[:-1].copy()
+    code, at = np.empty(total, dtype=np.int64), first[:-1].copy()
     k = 0
     while k < len(walls):
         for row in range(met[k, 0], met[k, 1] + 1):
-            low[at[row]], high[at[row]] = math.inf, -math.inf
+            low[at[row]], high[at[row]], code[at[row]] = math.inf, -math.inf, 2 * step[k]
             at[row] += 1
         for each in range(k, last[k]):
             side = body[k] == -1
-            _widen((low, high, crossed), walls[each], (at, met[k, 0], met[k, 1] + 1, side),
-                   (shift, pitch))
+            rows = at, met[k, 0], met[k, 1] + 1, side
+            _widen((low, high, code), walls[each], rows, (shift, pitch))
         k = last[k]
-    return low, high, crossed, first
+    return low, high, code, first
 
 
 def _widen(
@@ -127,7 +158,7 @@ def _widen(
 
     The arithmetic of ``capsules.within_away``. ``rows``: place behind that of each row, and which.
     """
-    (low, high, crossed), (at, start, stop, side), (shift, pitch) = taken, rows, places
+    (low, high, code), (at, start, stop, side), (shift, pitch) = taken, rows, places
     u0, v0, u1, v1, away = wall[0], wall[1], wall[2], wall[3], wall[4]
     du, dv = u1 - u0, v1 - v0
     length = max(math.sqrt(du * du + dv * dv), 1e-12)
@@ -154,7 +185,7 @@ def _widen(
         for row in _between(min(v0, v1), max(v0, v1), (start, stop), places):
             across = shift + row * pitch
             if (v0 <= across) != (v1 <= across):
-                crossed[at[row] - 1] = 1
+                code[at[row] - 1] += 1
 
 
 def _between(low: float, high: float, rows: tuple[int, int], places: tuple[float, float]) -> range:
@@ -170,16 +201,9 @@ def _gaps(
     found: int,
 ) -> int:  # fmt: skip
     """Put the gaps of rows, inside the lot, behind those found: how many there are then."""
-    (low, high, crossed), (names, ends) = taken, told
+    (low, high, code), (names, ends) = taken, told
     for row in range(len(first) - 1):
-        # sorted by where they begin, in place: there are few
-        for k in range(first[row] + 1, first[row + 1]):
-            one, other, side, place = low[k], high[k], crossed[k], k - 1
-            while place >= first[row] and low[place] > one:
-                low[place + 1], high[place + 1] = low[place], high[place]
-                crossed[place + 1] = crossed[place]
-                place -= 1
-            low[place + 1], high[place + 1], crossed[place + 1] = one, other, side
+        _sort(low, high, code, first[row], first[row + 1])
         sides, far = 0, -math.inf
         for k in range(first[row], first[row + 1]):
             if low[k] > high[k]:
@@ -188,5 +212,33 @@ def _gaps(
                 names[found, 1] = row
                 ends[found, 0], ends[found, 1] = far, low[k]
                 found += 1
-            sides, far = sides + crossed[k], max(far, high[k])
+            sides, far = sides + code[k] % 2, max(far, high[k])
     return found
+
+
+def _add_gaps(
+    taken: tuple[Floats, Floats, Integers], first: Integers, left: Floats
+) -> None:
+    """Add up the gaps of rows, inside the lot, between what is taken up to each step."""
+    low, high, code = taken
+    for row in range(len(first) - 1):
+        _sort(low, high, code, first[row], first[row + 1])
+        for step in range(len(left)):
+            sides, far = 0, -math.inf
+            for k in range(first[row], first[row + 1]):
+                if low[k] > high[k] or code[k] // 2 > step:
+                    continue
+                if sides % 2 == 1 and low[k] > far:
+                    left[step] += low[k] - far
+                sides, far = sides + code[k] % 2, max(far, high[k])
+
+
+def _sort(low: Floats, high: Floats, code: Integers, start: int, stop: int) -> None:
+    """Sort what is taken of a row by where it begins, in place: there are few."""
+    for k in range(start + 1, stop):
+        one, other, told, place = low[k], high[k], code[k], k - 1
+        while place >= start and low[place] > one:
+            low[place + 1], high[place + 1] = low[place], high[place]
+            code[place + 1] = code[place]
+            place -= 1
+        low[place + 1], high[place + 1], code[place + 1] = one, other, told

@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 import shapely
 
+from siteplan.screening import compiled
 from siteplan.screening.capsules import Rows, Walls, free_on
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.keeping import Around, extent
@@ -57,14 +58,31 @@ def measured(around: Around, distances: Distances, angle: Floats) -> Measured:
     fresh[1:] = (np.diff(walls.thing) != 0) | (np.diff(walls.owner) != 0)
     end = np.append(np.flatnonzero(fresh)[1:], len(walls.thing))
     lots, thing = walls.owner[fresh], walls.thing[fresh]
-    each = _rows(walls, angle)
-    rows = Rows(each.first[lots], STEP_M, each.count[lots])
-    spans = free_on(walls, lots, angle[lots], rows, end)
-    left = STEP_M * np.bincount(spans.family, weights=spans.length, minlength=len(lots))
+    left = STEP_M * _left(walls, angle, lots, end)
     before = np.concatenate([[0.0], left[:-1]])
     sides = thing < 0
     before[sides] = shapely.area(chunk.outlines)
     return _dearest(chunk, distances, (lots, thing, before - left), left)
+
+
+def _left(walls: Walls, angle: Floats, lots: Integers, end: Integers) -> Floats:
+    """Length of rows that is free, step by step [m].
+
+    ``lots``, ``end``: of each step its lot, and which walls are those up to it.
+    """
+    rows, quick = _rows(walls, angle), compiled.quick("left_by_step")
+    if quick is None:
+        each = Rows(rows.first[lots], STEP_M, rows.count[lots])
+        spans = free_on(walls, lots, angle[lots], each, end)
+        return np.bincount(spans.family, weights=spans.length, minlength=len(lots))
+    before = np.searchsorted(lots, np.arange(len(angle) + 1))
+    step = np.repeat(np.arange(len(lots)) - before[lots], np.diff(end, prepend=0))
+    own = (*walls.ranges(np.arange(len(angle))), before)
+    told: Floats = quick(
+        (walls.starts, walls.ends, walls.away, walls.body), step, own,
+        (np.cos(angle), np.sin(angle)), (rows.first, STEP_M, rows.count),
+    )  # fmt: skip
+    return told
 
 
 def _rows(walls: Walls, angle: Floats) -> Rows:
