@@ -139,6 +139,9 @@ def _filled(
     code, at = np.empty(total, dtype=np.int64), first[:-1].copy()
     k = 0
     while k < len(walls):
+        if met[k, 1] < met[k, 0]:
+            k = last[k]
+            continue
         for row in range(met[k, 0], met[k, 1] + 1):
             low[at[row]], high[at[row]], code[at[row]] = math.inf, -math.inf, 2 * step[k]
             at[row] += 1
@@ -189,10 +192,10 @@ def _widen(
 
 
 def _between(low: float, high: float, rows: tuple[int, int], places: tuple[float, float]) -> range:
-    """Rows that lie between two places across them, and a row more on both sides."""
-    shift, pitch = places
-    first = math.ceil((low - shift) / pitch) - 1
-    last = math.floor((high - shift) / pitch) + 1
+    """Rows that lie between two places across them, and some more on both sides."""
+    shift, each = places[0], 1.0 / places[1]
+    first = math.floor((low - shift) * each) - 1
+    last = math.floor((high - shift) * each) + 2
     return range(max(rows[0], int(first)), min(rows[1], int(last) + 1))
 
 
