@@ -32,6 +32,7 @@ from siteplan.screening.judge import (
     spread_closer,
     verdicts,
     wanted,
+    with_few,
     with_told,
 )
 from siteplan.screening.keeping import around
@@ -63,10 +64,11 @@ def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         open_[system] = _roomy(chunk, terms, system) & ~particular
     enough = {system: wanted(terms, system)[1] for system in asked}
     rows = hung(around(chunk), terms, enough, open_)
-    return {
-        system: _rest(chunk, terms, system, _first(chunk, terms, system, small[system], rows[system]))
-        for system in asked
-    }
+    found = dict[System, Judged]()
+    for system in asked:
+        first = _first(chunk, terms, system, small[system], rows[system])
+        found[system] = with_few(chunk, terms, system, _rest(chunk, terms, system, first))
+    return found
 
 
 def _plain(terms: Terms, system: System) -> bool:

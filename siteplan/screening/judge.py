@@ -10,9 +10,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import HEADER_SHARE, elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
+from siteplan.screening.few import FEW, holds_none_of
 from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench, no_rows
 from siteplan.screening.joined import Ground, ground_of
 from siteplan.screening.keeping import Around, around
@@ -122,16 +124,17 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
             found[system] = with_told(found[system], some, told)
             open_[system][some] |= closer
     rest = np.flatnonzero(np.logical_or.reduce(list(open_.values())))
-    if not len(rest):
-        return found
     passable = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    passable[rest] = reached(chunk.only(rest), terms.parts["header"])
+    if len(rest):
+        passable[rest] = reached(chunk.only(rest), terms.parts["header"])
     for system, each in found.items():
         lots = np.flatnonzero(open_[system])
+        if not len(lots):
+            continue
         lot = passable[lots], angles[lots]
         told_ = judged_one(chunk.only(lots), terms, system, lot, known=rows_known(each, lots))
         found[system] = with_told(each, lots, told_)
-    return found
+    return {system: with_few(chunk, terms, system, each) for system, each in found.items()}
 
 
 def on_rows(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
@@ -170,6 +173,21 @@ def _by_rows(
         most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
     )  # fmt: skip
     return found, laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+
+
+def with_few(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
+    """The same, where few bores are needed and their ground is too small for so many settled."""
+    need = terms.needs[system]
+    if system != BORES or need is None or need.unsure or wanted(terms, system)[0] > FEW:
+        return found
+    lots = np.flatnonzero((found.verdict == UNDECIDED) & (found.least < wanted(terms, system)[0]))
+    count, spacing = int(wanted(terms, system)[0]), spacing_of(terms, system) - 2 * TOLERANCE
+    room = most_room(chunk.only(lots), terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool))
+    none = [holds_none_of(ground, count, spacing) for ground in room.areas]
+    these, which = lots[np.array(none, dtype=bool)], np.flatnonzero(none)
+    found.verdict[these], found.why[these] = DOES_NOT, room.dearest[which]
+    found.most[these] = np.minimum(found.most[these], count - 1)
+    return found
 
 
 def spread_closer(chunk: Chunk, terms: Terms, system: System) -> Spread:
