@@ -11,8 +11,8 @@ from siteplan.screening import loops
 PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
 PARTS: Final = (
-    "_turned", "_between", "_widen", "_filled", "_taken", "_sort", "_gaps", "_add_gaps",
-    "free_rows", "left_by_step",
+    "_turned", "_between", "_widen_at_ends", "_widen_along", "_widen", "_filled", "_taken",
+    "_sort", "_gaps", "_add_gaps", "free_rows", "left_by_step",
 )  # fmt: skip
 """Loops, those that others call first."""
 _ready: dict[str, Callable[..., Any]] = {}
@@ -21,15 +21,30 @@ _ready: dict[str, Callable[..., Any]] = {}
 def load() -> bool:
     """Make the compiled loops ready in this process, and in those forked of it; whether they are.
 
-    They are compiled on the first use on a machine, some seconds, and kept on its disk.
+    They are compiled on the first use on a machine, some seconds, and kept on its disk where that
+    can be written.
     """
     if not _ready and find_spec("numba") is not None:
-        import numba  # noqa: PLC0415
-
         for name in PARTS:
-            compiled = numba.njit(cache=True, error_model="numpy", nogil=True)
-            setattr(loops, name, compiled(getattr(loops, name)))
+            setattr(loops, name, _compiled(getattr(loops, name)))
             _ready[name] = getattr(loops, name)
+    return bool(_ready)
+
+
+def _compiled(loop: Callable[..., Any]) -> Callable[..., Any]:
+    import numba  # noqa: PLC0415
+
+    how = {"error_model": "numpy", "nogil": True}
+    try:
+        found: Callable[..., Any] = numba.njit(cache=True, **how)(loop)
+    except RuntimeError:
+        # no folder to keep it in
+        found = numba.njit(**how)(loop)
+    return found
+
+
+def loaded() -> bool:
+    """Whether the compiled loops are ready in this process."""
     return bool(_ready)
 
 

@@ -50,7 +50,7 @@ def _cells(ground: BaseGeometry) -> NDArray[np.float64]:
     corners = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     shapely.prepare(ground)
     boxes = shapely.box(*corners.T, *(corners + CELL_M).T)
-    return corners[shapely.intersects(boxes, ground)]
+    return np.asarray(corners[shapely.intersects(boxes, ground)])
 
 
 def _together(apart: NDArray[np.bool_], count: int) -> bool:

@@ -106,7 +106,9 @@ def held_bores(areas: Shapes, spacing_m: float, angles: Floats, enough: float = 
     ``enough``: an area that holds so many is not looked at further.
     """
     ways = bore_ways(spacing_m)
-    return _best(areas, angles, ways, lambda spans, way: places_on(spans, way, spacing_m)[1], enough)
+    return _best(
+        areas, angles, ways, lambda spans, way: places_on(spans, way, spacing_m)[1], enough
+    )
 
 
 def held_trench(areas: Shapes, rows: RowRule, angles: Floats, enough: float = math.inf) -> Held:

@@ -156,4 +156,3 @@ def _at_house(chunk: Chunk, walls: Walls, rows: Rows, pieces: Spans) -> NDArray[
     taken[:, row[met]] = low[met], high[met]
     key = _number(pieces, rows)
     return np.asarray((pieces.end == taken[0, key]) | (pieces.start == taken[1, key]))
-

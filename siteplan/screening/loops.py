@@ -1,4 +1,4 @@
-"""Free pieces of rows as plain loops, for a compiler: the arithmetic of ``capsules.py``, bit for bit.
+"""Free pieces of rows as loops, for a compiler: the arithmetic of ``capsules.py``, bit for bit.
 
 Nothing here is quick unless compiled (:mod:`siteplan.screening.compiled`); without a compiler the
 arrays of :func:`siteplan.screening.capsules.free_on` say the same. Sizes of all arrays follow from
@@ -159,36 +159,53 @@ def _widen(
 ) -> None:  # fmt: skip
     """Widen what is taken of rows by what lies within the distance of a wall.
 
-    The arithmetic of ``capsules.within_away``. ``rows``: place behind that of each row, and which.
+    The arithmetic of ``capsules.within_away``. ``rows``: place behind that of each row, which
+    rows, and whether the wall is a side of the lot.
     """
     (low, high, code), (at, start, stop, side), (shift, pitch) = taken, rows, places
-    u0, v0, u1, v1, away = wall[0], wall[1], wall[2], wall[3], wall[4]
-    du, dv = u1 - u0, v1 - v0
-    length = max(math.sqrt(du * du + dv * dv), 1e-12)
-    out_u, out_v = away * dv / length, away * du / length
-    reach = away * away
-    for end in range(2):
-        u, v = (u0, v0) if end == 0 else (u1, v1)
+    _widen_at_ends(low, high, wall, (at, start, stop), places)
+    _widen_along(low, high, wall, (at, start, stop), places)
+    if side:
+        one, other = wall[1], wall[3]
+        for row in _between(min(one, other), max(one, other), (start, stop), places):
+            across = shift + row * pitch
+            if (one <= across) != (other <= across):
+                code[at[row] - 1] += 1
+
+
+def _widen_at_ends(
+    low: Floats, high: Floats, wall: Floats, rows: tuple[Integers, int, int],
+    places: tuple[float, float],
+) -> None:  # fmt: skip
+    (at, start, stop), (shift, pitch), away = rows, places, wall[4]
+    for end in (0, 2):
+        u, v = wall[end], wall[end + 1]
         for row in _between(v - away, v + away, (start, stop), places):
             off = shift + row * pitch - v
-            inside = reach - off * off
+            inside = away * away - off * off
             if inside >= 0:
                 place, half = at[row] - 1, math.sqrt(inside)
                 low[place], high[place] = min(low[place], u - half), max(high[place], u + half)
-    if dv != 0:
-        for turn in range(2):
-            side_u, side_v = (out_u, out_v) if turn == 0 else (-out_u, -out_v)
-            one, other = v0 + side_v, v1 + side_v
-            for row in _between(min(one, other), max(one, other), (start, stop), places):
-                share = (shift + row * pitch - v0 - side_v) / dv
-                if 0 <= share <= 1:
-                    place, u = at[row] - 1, u0 + share * du - side_u
-                    low[place], high[place] = min(low[place], u), max(high[place], u)
-    if side:
-        for row in _between(min(v0, v1), max(v0, v1), (start, stop), places):
-            across = shift + row * pitch
-            if (v0 <= across) != (v1 <= across):
-                code[at[row] - 1] += 1
+
+
+def _widen_along(
+    low: Floats, high: Floats, wall: Floats, rows: tuple[Integers, int, int],
+    places: tuple[float, float],
+) -> None:  # fmt: skip
+    (at, start, stop), (shift, pitch) = rows, places
+    u0, v0, u1, v1, away = wall[0], wall[1], wall[2], wall[3], wall[4]
+    du, dv = u1 - u0, v1 - v0
+    if dv == 0:
+        return
+    length = max(math.sqrt(du * du + dv * dv), 1e-12)
+    for side in (1.0, -1.0):
+        side_u, side_v = side * (away * dv / length), side * (away * du / length)
+        one, other = v0 + side_v, v1 + side_v
+        for row in _between(min(one, other), max(one, other), (start, stop), places):
+            share = (shift + row * pitch - v0 - side_v) / dv
+            if 0 <= share <= 1:
+                place, u = at[row] - 1, u0 + share * du - side_u
+                low[place], high[place] = min(low[place], u), max(high[place], u)
 
 
 def _between(low: float, high: float, rows: tuple[int, int], places: tuple[float, float]) -> range:
@@ -219,9 +236,7 @@ def _gaps(
     return found
 
 
-def _add_gaps(
-    taken: tuple[Floats, Floats, Integers], first: Integers, left: Floats
-) -> None:
+def _add_gaps(taken: tuple[Floats, Floats, Integers], first: Integers, left: Floats) -> None:
     """Add up the gaps of rows, inside the lot, between what is taken up to each step."""
     low, high, code = taken
     for row in range(len(first) - 1):

@@ -74,7 +74,8 @@ def _left(walls: Walls, angle: Floats, lots: Integers, end: Integers) -> Floats:
     if quick is None:
         each = Rows(rows.first[lots], STEP_M, rows.count[lots])
         spans = free_on(walls, lots, angle[lots], each, end)
-        return np.bincount(spans.family, weights=spans.length, minlength=len(lots))
+        total = np.bincount(spans.family, weights=spans.length, minlength=len(lots))
+        return np.asarray(total, dtype=np.float64)
     before = np.searchsorted(lots, np.arange(len(angle) + 1))
     step = np.repeat(np.arange(len(lots)) - before[lots], np.diff(end, prepend=0))
     own = (*walls.ranges(np.arange(len(angle))), before)

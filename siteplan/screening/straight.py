@@ -84,8 +84,7 @@ def hung(
     chunk, header = things.chunk, terms.parts["header"]
     count = len(chunk)
     found = {
-        name: Hung(np.zeros(count), np.full(count, np.nan), Rowed(terms, name))
-        for name in enough
+        name: Hung(np.zeros(count), np.full(count, np.nan), Rowed(terms, name)) for name in enough
     }
     walls = {
         name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
