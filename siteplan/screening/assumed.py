@@ -22,6 +22,8 @@ FRONT_M: Final = 5.0
 """What an assumed house keeps from the property line; common practice, no source [m]."""
 EDGE_M: Final = 3.0
 """What an assumed well or field keeps from the property line; common practice, no source [m]."""
+YARD_M: Final = 5.0
+"""What an assumed well or field keeps from the house; common practice, no source [m]."""
 AWAY_M: Final = (14.0, 20.0, 27.0, 35.0)
 """How far from the middle of the house a well or a field is tried [m]."""
 TURNS: Final = 8
@@ -128,7 +130,7 @@ def _free(chunk: Chunk, houses: Shapes) -> Shapes:
     """Ground on which something may be assumed: off the line and off the house."""
     free = np.asarray(shapely.buffer(chunk.outlines, -EDGE_M, quad_segs=4))
     built = ~shapely.is_missing(houses)
-    free[built] = without(free[built], shapely.buffer(houses[built], EDGE_M, quad_segs=4))
+    free[built] = without(free[built], shapely.buffer(houses[built], YARD_M, quad_segs=4))
     return free
 
 

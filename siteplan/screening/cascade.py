@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
+from siteplan.screening.entries import reached
 from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
     DOES_NOT,
@@ -36,7 +37,7 @@ from siteplan.screening.judge import (
     with_told,
 )
 from siteplan.screening.keeping import around
-from siteplan.screening.room import most_room, reached
+from siteplan.screening.room import most_room
 from siteplan.screening.rowed import spacing_of
 from siteplan.screening.scan import Floats, Integers, directions
 from siteplan.screening.straight import Hung, hung

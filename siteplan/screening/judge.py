@@ -14,13 +14,14 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import HEADER_SHARE, elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
+from siteplan.screening.entries import clear_walls, reached
 from siteplan.screening.few import FEW, holds_none_of
 from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench, no_rows
 from siteplan.screening.joined import Ground, ground_of
 from siteplan.screening.keeping import Around, around
 from siteplan.screening.machine import asks_the_way, within_reach
 from siteplan.screening.measured import MOST_THINGS, counted, measured
-from siteplan.screening.room import most_room, reached, sure_room, within
+from siteplan.screening.room import most_room, sure_room, within
 from siteplan.screening.rowed import Rowed, spacing_of
 from siteplan.screening.scan import Floats, Integers, Shapes, directions
 from siteplan.screening.spread import Spread, spread
@@ -138,8 +139,11 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
 
 
 def on_rows(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
-    """Lots on which rows are laid without areas: a machine's way in asks for these."""
-    return (chunk.houses >= 0) & ~asks_the_way(chunk, terms, system)
+    """Lots on which rows are laid without areas.
+
+    A machine's way in asks for these, and a house at whose walls something stands.
+    """
+    return clear_walls(chunk, terms.parts["header"]) & ~asks_the_way(chunk, terms, system)
 
 
 def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:

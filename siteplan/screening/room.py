@@ -137,23 +137,6 @@ def within(areas: Shapes, others: Shapes) -> Shapes:
     return tidy(shared)
 
 
-def reached(chunk: Chunk, header: Distances) -> Shapes:
-    """Ground on which a header surely runs from one wall of the house: its largest piece.
-
-    A header has one entry: what lies on the other side of the house, where nothing leads around
-    it, is not reached as well.
-    """
-    areas = sure_room(chunk, header).areas
-    parts, lot = shapely.get_parts(areas, return_index=True)
-    wall = (header.things_m.get("building", 0.0) + SURE_M) * OUTSIDE
-    near = shapely.dwithin(parts, chunk.house_shapes()[lot], wall + SURE_M)
-    parts, lot = parts[near], lot[near]
-    order = np.argsort(shapely.area(parts), kind="stable")
-    found = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    found[lot[order]] = parts[order]
-    return found
-
-
 def tidy(areas: Shapes) -> Shapes:
     """Areas without slips of rounding, lines and points."""
     plain = (shapely.get_type_id(areas) == 3) & (shapely.area(areas) > LEAST_M2)

@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening.capsules import Rows, Walls, free_on
+from siteplan.screening.entries import clear_walls
 from siteplan.screening.held import SLACK, PlacedRows, Way
 from siteplan.screening.keeping import Around, both
 from siteplan.screening.machine import asks_the_way
@@ -89,8 +90,9 @@ def hung(
     walls = {
         name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
     }  # fmt: skip
+    clear = clear_walls(chunk, header)
     asked = {
-        name: lots[name] & (chunk.houses >= 0) & ~asks_the_way(chunk, terms, name)
+        name: lots[name] & clear & ~asks_the_way(chunk, terms, name)
         for name in enough
     }
     around, houses = things.off(header), chunk.house_shapes()
