@@ -91,10 +91,7 @@ def hung(
         name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
     }  # fmt: skip
     clear = clear_walls(chunk, header)
-    asked = {
-        name: lots[name] & clear & ~asks_the_way(chunk, terms, name)
-        for name in enough
-    }
+    asked = {name: lots[name] & clear & ~asks_the_way(chunk, terms, name) for name in enough}
     around, houses = things.off(header), chunk.house_shapes()
     angle, off_m = directions(chunk.outlines, 1)[:, 0], _off(header)
     for turn in range(WAYS_OUT):
