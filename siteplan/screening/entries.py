@@ -17,7 +17,7 @@ from siteplan.screening.room import OUTSIDE, SEGMENTS, SURE_M, sure_room
 from siteplan.screening.scan import Floats, Integers, Shapes
 from siteplan.screening.terms import ALL_ROUND, Distances
 
-BESIDE_M: Final = 3 * SURE_M
+BESIDE_M: Final = 0.1 + SURE_M
 """How much more a wall keeps, so that ground that comes nearly up to it is joined to it [m]."""
 
 

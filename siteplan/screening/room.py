@@ -23,9 +23,9 @@ FINE_SEGMENTS: Final = 16
 """Pieces of a quarter of an arc of an outline drawn in: few of its corners are arcs."""
 THING_SEGMENTS: Final = 8
 """Pieces of a quarter of an arc around a thing: each is an edge that rows are cut with."""
-SURE_M: Final = 0.012
+SURE_M: Final = 0.05
 """How far within a plan's area that of a screening lies: a plan's arcs lie outside the true ones by
-up to half a centimetre [m]."""
+up to half a centimetre, and nobody stakes bores on a strip of ground a hand wide [m]."""
 LENIENT: Final = 0.99
 """Share of a distance that surely lies within it: the library simplifies by up to a hundredth of
 the distance before it offsets, measured."""
