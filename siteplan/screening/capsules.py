@@ -12,9 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.geometry.points.scanline import order_within
 from siteplan.screening import compiled
-from siteplan.screening.scan import Floats, Integers, Shapes, Spans, turned
+from siteplan.screening.scan import Floats, Integers, Shapes, Spans, exact_order, turned
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,10 +264,7 @@ def _between(
     """Gaps between what is taken of each row, inside the lot: row, start and end."""
     if len(row) < 2:
         return row[:0], low[:0], high[:0]
-    order = order_within(row, low)
-    if not (np.diff(low[order])[np.diff(row[order]) == 0] >= 0).all():
-        # two that nearly tie
-        order = np.lexsort((low, row))
+    order = exact_order(row, low)
     row, low, high = row[order], low[order], high[order]
     sides = np.asarray(np.cumsum(crossed[order]), dtype=np.int64)
     far = _farthest(row, high)
