@@ -42,14 +42,14 @@ class Walls:
     body: Integers
     thing: Integers
 
-    def ranges(self, lots: Integers, upto: Integers | None = None) -> tuple[Integers, Integers]:
+    def ranges(self, lots: Integers) -> tuple[Integers, Integers]:
         """Where the walls of each of the lots begin and end."""
         first = np.searchsorted(self.owner, lots, side="left")
-        return first, np.searchsorted(self.owner, lots, side="right") if upto is None else upto
+        return first, np.searchsorted(self.owner, lots, side="right")
 
-    def of(self, lots: Integers, upto: Integers | None = None) -> Walls:
+    def of(self, lots: Integers) -> Walls:
         """Walls of families of rows, each on one of the lots."""
-        first, end = self.ranges(lots, upto)
+        first, end = self.ranges(lots)
         each = end - first
         which, family = steps(first, each), np.repeat(np.arange(len(lots)), each)
         return Walls(
@@ -126,35 +126,50 @@ def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> W
     )
 
 
+Taken = tuple[Integers, Floats, Floats, NDArray[np.bool_], Integers]
+"""What is taken of rows: number of the row over all, low and high end, whether a side of the lot is
+crossed there, and a tag of the wall."""
+
+
 def free_pieces(walls: Walls, rows: Rows) -> Spans:
     """Pieces of rows that are free of all walls and lie inside the lot.
 
     ``walls``: along and across the direction of each family; among them all sides of its lot, from
     which something is kept, so that a row that crosses one is within that distance there.
     """
-    before = np.cumsum(rows.count) - rows.count
-    thin = walls.where(walls.body < 0)
+    return gaps_of(taken_of(walls, rows, walls.thing), rows)
+
+
+def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
+    """What walls take of rows; ``tag``: what is told of each wall, of a body the same of all."""
+    before, solid = np.cumsum(rows.count) - rows.count, walls.body >= 0
+    thin = walls.where(~solid)
     first, each = _met(*_extent(thin), rows, thin.owner)
     row, wall = steps(first, each), np.repeat(np.arange(len(each)), each)
     low, high = _piece(thin, rows, row, wall)
     across = rows.first[thin.owner[wall]] + row * rows.pitch
     under = thin.starts[wall, 1] <= across
     crossed = (under != (thin.ends[wall, 1] <= across)) & (thin.body[wall] == -1)
-    parts = [(row + before[thin.owner[wall]], low, high, crossed)]
-    if len(thin.body) < len(walls.body):
-        row, low, high = covered(walls.where(walls.body >= 0), rows)
-        parts.append((row, low, high, np.zeros(len(row), dtype=bool)))
-    row, low, high, crossed = (np.concatenate(each) for each in zip(*parts, strict=True))
+    row = row + before[thin.owner[wall]]
+    parts = [(row, low, high, crossed, tag[~solid][wall])]
+    if solid.any():
+        row, low, high, body = _covered(walls.where(solid), rows)
+        none = np.zeros(len(row), dtype=bool)
+        parts.append((row, low, high, none, tag[solid][body]))
+    row, low, high, crossed, told = (np.concatenate(each) for each in zip(*parts, strict=True))
     met = low <= high
-    row, low, high, crossed = row[met], low[met], high[met], crossed[met]
+    return row[met], low[met], high[met], crossed[met], told[met]
+
+
+def gaps_of(taken: Taken, rows: Rows) -> Spans:
+    """Pieces of rows between what is taken of them, inside the lot."""
+    before = np.cumsum(rows.count) - rows.count
     family = np.repeat(np.arange(len(rows.count)), rows.count)
-    number, start, end = _between(row, low, high, crossed)
+    number, start, end = _between(*taken[:4])
     return Spans(family[number], number - before[family[number]], start, end)
 
 
-def free_on(
-    walls: Walls, lots: Integers, angle: Floats, rows: Rows, upto: Integers | None = None
-) -> Spans:
+def free_on(walls: Walls, lots: Integers, angle: Floats, rows: Rows) -> Spans:
     """Free pieces of families of rows, each on one of the lots and in a direction of its own [rad].
 
     Parameters
@@ -163,14 +178,12 @@ def free_on(
         Those of all lots; see :func:`free_pieces`.
     lots, angle, rows
         Lot and direction of each family, and its rows.
-    upto
-        Number of the wall before which those that each family keeps off end; None: all of its lot.
     """
     quick = compiled.quick("free_rows")
     if quick is None:
-        return free_pieces(walls.of(lots, upto).turned(angle), rows)
+        return free_pieces(walls.of(lots).turned(angle), rows)
     names, ends = quick(
-        (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(lots, upto),
+        (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(lots),
         (np.cos(angle), np.sin(angle)), (rows.first, rows.pitch, rows.count),
     )  # fmt: skip
     return Spans(names[:, 0], names[:, 1], ends[:, 0], ends[:, 1])
@@ -181,11 +194,16 @@ def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
 
     ``walls``: those of a body one after the other.
     """
+    return _covered(walls, rows)[:3]
+
+
+def _covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats, Integers]:
+    """The same, with the first wall of the body of each."""
     fresh = np.ones(len(walls.body), dtype=bool)
     fresh[1:] = (np.diff(walls.body) != 0) | (np.diff(walls.owner) != 0)
     start, which = np.flatnonzero(fresh), np.cumsum(fresh) - 1
     if not len(start):
-        return which, walls.away, walls.away
+        return which, walls.away, walls.away, which
     low, high = _extent(walls)
     low, high = np.minimum.reduceat(low, start), np.maximum.reduceat(high, start)
     owner = walls.owner[start]
@@ -198,7 +216,7 @@ def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
     np.minimum.at(ends[0], slot, begin)
     np.minimum.at(ends[1], slot, -end)
     before = (np.cumsum(rows.count) - rows.count)[owner]
-    return steps(first + before, each), ends[0], -ends[1]
+    return steps(first + before, each), ends[0], -ends[1], np.repeat(start, each)
 
 
 def _extent(walls: Walls) -> tuple[Floats, Floats]:

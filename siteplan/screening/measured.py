@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from siteplan.screening import compiled
-from siteplan.screening.capsules import Rows, Walls, free_on
+from siteplan.screening.capsules import Rows, Taken, Walls, gaps_of, taken_of
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.keeping import Around, extent
 from siteplan.screening.scan import Floats, Integers
@@ -71,19 +71,29 @@ def _left(walls: Walls, angle: Floats, lots: Integers, end: Integers) -> Floats:
     ``lots``, ``end``: of each step its lot, and which walls are those up to it.
     """
     rows, quick = _rows(walls, angle), compiled.quick("left_by_step")
-    if quick is None:
-        each = Rows(rows.first[lots], STEP_M, rows.count[lots])
-        spans = free_on(walls, lots, angle[lots], each, end)
-        total = np.bincount(spans.family, weights=spans.length, minlength=len(lots))
-        return np.asarray(total, dtype=np.float64)
     before = np.searchsorted(lots, np.arange(len(angle) + 1))
     step = np.repeat(np.arange(len(lots)) - before[lots], np.diff(end, prepend=0))
+    if quick is None:
+        turned = walls.of(np.arange(len(angle))).turned(angle)
+        return _left_by_arrays(taken_of(turned, rows, step), rows, before)
     own = (*walls.ranges(np.arange(len(angle))), before)
     told: Floats = quick(
         (walls.starts, walls.ends, walls.away, walls.body), step, own,
         (np.cos(angle), np.sin(angle)), (rows.first, STEP_M, rows.count),
     )  # fmt: skip
     return told
+
+
+def _left_by_arrays(taken: Taken, rows: Rows, before: Integers) -> Floats:
+    """The same; ``before``: how many steps there are before those of each lot."""
+    left, count = np.zeros(before[-1]), np.diff(before)
+    row, low, high, crossed, tag = taken
+    for step in range(int(count.max(initial=0))):
+        upto = tag <= step
+        spans = gaps_of((row[upto], low[upto], high[upto], crossed[upto], tag[upto]), rows)
+        total = np.bincount(spans.family, weights=spans.length, minlength=len(count))
+        left[before[:-1][count > step] + step] = total[count > step]
+    return left
 
 
 def _rows(walls: Walls, angle: Floats) -> Rows:
