@@ -32,6 +32,7 @@ ROWS = (
     f"| a coordinate in a drawing, in its own unit | {limits.FARTHEST_DRAWN / 1e12:.0f}e12 |",
     f"| tables and arrays within one another | {limits.DEEPEST} |",
     f"| a text | {limits.LONGEST_TEXT:,} characters |",
+    f"| a name, or a label of one line on a sheet | {limits.LONGEST_NAME} characters |",
     f"| a number, whatever it counts | {limits.LARGEST:.0e} |".replace("e+", "e"),
     f"| the year of a date | {limits.FIRST_YEAR} to {limits.LAST_YEAR} |",
     f"| calls of a deed | {limits.MOST_CALLS:,} |",

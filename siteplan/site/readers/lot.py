@@ -32,7 +32,7 @@ from siteplan.site.readers.judge import (
 )
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
 from siteplan.site.readers.mend import mended, without_guesses
-from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
+from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.repairs import Repair
 from siteplan.site.survey import SurveyDrawing
@@ -40,7 +40,6 @@ from siteplan.site.walls import served_building, wall_entries_of
 
 TOLD = 5
 """So many parts of a lot are told."""
-SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
 
 @dataclass(frozen=True, slots=True)

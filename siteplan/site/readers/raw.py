@@ -21,6 +21,8 @@ PARCEL_WORDS: Final = (
     "kiinteistö", "działka",
 )  # fmt: skip
 """What people call the outline of the lot, also in other languages."""
+SHAPE_KEYS: Final = {"at": "point", "line": "line", "area": "polygon"}
+"""Keys of a feature's shape in a site file, and the shape that each gives."""
 ADJOINING_WORDS: Final = (
     ADJOINING, "adjoining lot", "adjoining property", "adjoiner", "abutter", "abutting parcel",
     "neighboring parcel", "neighbouring parcel", "neighbor parcel", "neighbor lot",
