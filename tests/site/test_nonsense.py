@@ -217,16 +217,6 @@ def test_a_thing_typed_twice_is_told_beside_the_first() -> None:
     assert site_from(site).features
 
 
-def test_a_bore_holds_both_legs_of_its_u_bend() -> None:
-    # ASTM D3035 and F714: pipe of 1-1/4 in is 1.660 in thick, so that two are 3.32 in
-    site = changed("vertical.diameter", "3.25 in")
-    site["loop"] = {"pipe": "1-1/4 in"}
-    with pytest.raises(InputError, match=r"\[vertical\], diameter: takes no U-bend.* 3\.32 in"):
-        site_from(site)
-    site["vertical"]["diameter"] = "3.5 in"
-    assert site_from(site).exchanger.vertical.diameter_m == pytest.approx(3.5 * 0.0254)
-
-
 @pytest.mark.parametrize(
     ("name", "text"), [("site.toml", "a = 1\nb = -{}\n"), ("lot.geojson", "\n[{}]")]
 )

@@ -94,7 +94,6 @@ def read_exchanger(root: Read) -> Exchanger:
     _plain_grout_says_how_it_conducts(exchanger, root)
     _one_of_flow_and_change(exchanger, root)
     exchanger = replace(exchanger, energy=_with_one_pipe(exchanger, root))
-    _bore_takes_its_u_bend(exchanger, root)
     exchanger = _choosing_among_calculated(exchanger, root)
     return _coiled_within_a_circuit(_within_a_circuit(exchanger, root), root)
 
@@ -172,18 +171,6 @@ def _with_one_pipe(exchanger: Exchanger, root: Read) -> Energy | None:
             )
         return energy
     return with_u_bend(energy, wanted)
-
-
-def _bore_takes_its_u_bend(exchanger: Exchanger, root: Read) -> None:
-    """Note a bore that is narrower than the two legs of its U-bend side by side."""
-    if exchanger.energy is None or not root["vertical"].says("diameter"):
-        return
-    legs = 2 * exchanger.energy.loop.pipe_diameter_m
-    if exchanger.vertical.diameter_m < legs:
-        small = root["vertical"].unit.small
-        needed = f"{small.of(legs):.2f} {small.label}"
-        what = f"takes no U-bend of the pipe: its two legs side by side are {needed} wide."
-        root["vertical"].fault("diameter", what, "Widen it, or name smaller pipe in [loop].")
 
 
 def _within_a_circuit(exchanger: Exchanger, root: Read) -> Exchanger:
