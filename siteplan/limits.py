@@ -47,6 +47,8 @@ MOST_FEATURES: Final = 5_000
 """Of a lot with all that is around it."""
 MOST_VERTICES: Final = 50_000
 """Of one shape."""
+MOST_CORNERS: Final = 1_000
+"""Of one shape that is planned with: what has more is thinned, on the side of safety."""
 MOST_VERTICES_IN_ALL: Final = 200_000
 """Of all shapes of a lot."""
 MOST_CALLS: Final = 1_000

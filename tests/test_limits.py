@@ -39,6 +39,7 @@ ROWS = (
     f"| faults printed by one command | {TOLD};",
     f"in the file's own unit | {limits.FARTHEST:.0e} |".replace("e+0", "e"),
     f"| corners of one shape | {limits.MOST_VERTICES:,} |",
+    f"| corners of one shape that is planned with | {limits.MOST_CORNERS:,} |",
     f"| corners of a lot with all around it | {limits.MOST_VERTICES_IN_ALL:,} |",
     f"| features of a lot | {limits.MOST_FEATURES:,} |",
     f"| width of a lot | {LARGEST_PARCEL_M:,.0f} m",

@@ -169,7 +169,7 @@ class FeatureReader:
             label=given["label"] or _called(kind, raw.table.text("kind"), given["id"] or ""),
             use=given["use"] or "",
             depth_m=None if given["depth"] == UNKNOWN else given["depth"],
-            width_m=given["width"] if shape == "line" else 0.0,
+            width_m=given["width"] + 2 * raw.departs_m if shape == "line" else 0.0,
             overhang_m=given["overhang"] or 0.0,
             voltage_v=given["voltage"],
             pump_rate_m3s=given["pump_rate"],

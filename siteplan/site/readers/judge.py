@@ -17,7 +17,7 @@ from siteplan.site.model import Entry, Feature
 from siteplan.site.options.choices import MEASURED
 from siteplan.site.readers.judge_ponds import judge_depths
 from siteplan.site.readers.mend import TOUCHES
-from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature
+from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, corners_of
 from siteplan.units.lengths import format_length
 from siteplan.units.model import UnitSystem
 
@@ -42,7 +42,7 @@ def judge_numbers(raws: Sequence[RawFeature], table: Table) -> bool:
         what = f"has {len(raws):,} features; {MOST_FEATURES:,} are read."
         table.fault("", what, "Leave out what lies far from the lot.")
         return False
-    corners = [int(shapely.get_num_coordinates(raw.shape)) for raw in raws]
+    corners = [corners_of(raw.shape) for raw in raws]
     many = [(raw, count) for raw, count in zip(raws, corners, strict=True) if count > MOST_VERTICES]
     for raw, count in many:
         what = f"has {count:,} corners; {MOST_VERTICES:,} are read."
