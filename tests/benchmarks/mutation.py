@@ -7,8 +7,8 @@ One token of one line of the package is changed (a comparison, an operator, a fi
 copy, and the tests nearest to its file are run on it: its own doctests, the tests that bear its
 name, those that import it, those of its folder, those that import what imports it. Each room gives
 as many changes as every other, so that a small one that decides is heard like a large engine; which
-lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on
-the unchanged package, or keeps the tests busy for so many seconds where they end unchanged. What nobody
+lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on the
+unchanged package, or keeps the tests busy for so long where they end unchanged. What nobody
 noticed is printed with its number, its line before and after, and the tests that were run; the exit
 code is 1 where less than nine in ten were noticed. The log keeps what was done, so that a run can
 be stopped and go on.
