@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 from shapely import Point, box
+from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
 from wording import in_words
 
 from siteplan.alternatives.sizes import deeper_bores, leaning_bores, nearer_together
@@ -257,6 +259,20 @@ def test_the_rear_yard_begins_at_the_rear_of_the_house(lot: Read) -> None:
     )
     assert judged(site, bore(150, 80))["not-in-rear-yard"] == "town/anywhere"
     assert "not-in-rear-yard" not in judged(site, bore(150, 91))
+
+
+@pytest.mark.parametrize("turn", [30.0, 45.0, 200.0])
+def test_the_rear_yard_turns_with_the_lot(lot: Read, turn: float) -> None:
+    def turned(shape: BaseGeometry) -> BaseGeometry:
+        return rotate(shape, turn, origin=(0, 0))
+
+    site = lot(rule('from = "anywhere"', says='"rear yard only"'))
+    features = tuple(replace(each, shape=turned(each.shape)) for each in site.features)
+    line = rear_line(replace(site, parcel=turned(site.parcel), features=features))
+    assert line is not None
+    # a place 10 ft behind the house stays so, whichever way all of it is turned
+    place = turned(Point(10 * FT, 100 * FT))
+    assert line.behind(place.x, place.y) == pytest.approx(10 * FT)
 
 
 def test_the_engine_keeps_to_the_rear_yard(lot: Read) -> None:
