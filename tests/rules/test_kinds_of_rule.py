@@ -232,6 +232,17 @@ def test_ten_feet_or_outside_the_easement(lot: Read) -> None:
     assert "separation" not in judged(bare, bore(139.7, 150))
 
 
+def test_a_sewer_that_leaves_its_easement_is_kept_off_all_along(lot: Read) -> None:
+    rows = rule('from = "sewer line"', distance='"10 ft"', unless_outside='"easement"')
+    own = '[[rules.own]]\nfrom = "{}"\ndistance = "0 ft"\nsource = "none here"\n'
+    bent = "line = [[150, 0], [150, 200], [190, 240]]"
+    more = (
+        EASEMENT + feature("sewer line", bent) + own.format("easement") + own.format("sewer line")
+    )
+    # 4.75 ft from the sewer and outside of the easement, which the sewer leaves farther on
+    assert judged(lot(rows, more=more), bore(145, 150))["separation"] == "town/sewer-line"
+
+
 def test_the_engine_uses_the_ground_outside_the_easement(lot: Read) -> None:
     from siteplan.available.area import available_area
 
@@ -268,8 +279,11 @@ def test_the_rear_yard_turns_with_the_lot(lot: Read, turn: float) -> None:
 
     site = lot(rule('from = "anywhere"', says='"rear yard only"'))
     features = tuple(replace(each, shape=turned(each.shape)) for each in site.features)
-    line = rear_line(replace(site, parcel=turned(site.parcel), features=features))
+    parcel = turned(site.parcel)
+    line = rear_line(replace(site, parcel=parcel, features=features))
     assert line is not None
+    # the ground before it is 200 ft by 90 ft, wherever it lies
+    assert ground_before(parcel, line).area == pytest.approx(200 * 90 * FT * FT)
     # a place 10 ft behind the house stays so, whichever way all of it is turned
     place = turned(Point(10 * FT, 100 * FT))
     assert line.behind(place.x, place.y) == pytest.approx(10 * FT)
