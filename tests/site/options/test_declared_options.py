@@ -84,7 +84,8 @@ def more_than_any_site_has(option: Option) -> list[str]:
     if option.kind not in BEYOND or option.most is not None or option.path.startswith("rules."):
         return []
     measure = quantities()[option.kind].measure(METRIC)
-    return [f"{1.001 * BEYOND[option.kind] / measure.size:.3f} {measure.label}"]
+    most = max(BEYOND[option.kind], limits_of(option)[1])
+    return [f"{1.001 * most / measure.size:.3f} {measure.label}"]
 
 
 def of_each(values_of: Any) -> list[Any]:
