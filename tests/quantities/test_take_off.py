@@ -345,3 +345,10 @@ def test_a_header_pit_is_dug_but_for_the_header_trench_in_it():
     pitted = replace(laid, header=replace(laid.header, pit=HeaderPit(corners)))
     found = {item.what: item.amount for item in take_off(site_of(wanted), pitted)}
     assert found["header pit dug"] == pytest.approx((6.0 - 1.0 * 2 * FT) * 4 * FT)
+
+
+def test_wells_are_coupled_to_nothing_by_legs():
+    # 19 m of header are less than a coil of pipe, and a well has no two legs to be joined
+    plan = planned("good-aquifer")
+    found = [item for item in take_off(plan.site, plan.drawn.layout) if item.what == "coupling"]
+    assert sum(item.amount for item in found) == 0
