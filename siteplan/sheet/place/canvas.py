@@ -53,6 +53,8 @@ class Canvas:
         self.unplaced: list[str] = []
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
+        # buildings of the model through which no figure is led
+        self.houses: BaseGeometry = Polygon()
         # words that stand on other sheets at a larger scale: not worth a leader over another
         self.named: frozenset[str] = frozenset()
         # names for which there was no room: a number stands there instead, if there is a list

@@ -22,6 +22,7 @@ from siteplan.sheet.place.candidates import Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
@@ -219,6 +220,8 @@ def finish_dimension(
     ]
     struck = shapely.intersects(shapely.polygons(boxes), MultiLineString(canvas.measured))
     places = [place for place, hit in zip(places, struck, strict=True) if not hit] or places
+    # a figure in a house, or led through it, would be taken for a size of the house
+    places = past(places, label, canvas, canvas.houses) or places
 
     def draw(label: Label, place: Candidate) -> None:
         up = math.radians(place.angle_deg + 90.0)
