@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Polygon
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
@@ -220,8 +220,14 @@ def finish_dimension(
     ]
     struck = shapely.intersects(shapely.polygons(boxes), MultiLineString(canvas.measured))
     places = [place for place, hit in zip(places, struck, strict=True) if not hit] or places
-    # a figure in a house, or led through it, would be taken for a size of the house
-    places = past(places, label, canvas, canvas.houses) or places
+    houses = shapely.transform(canvas.houses, canvas.view.to_paper)
+
+    def outside(label: Label, place: Candidate) -> bool:
+        # a figure in a house, or led through it, would be taken for a size of the house
+        corners = box_corners(place.center, label.width, label.height, place.angle_deg)
+        return not houses.intersects(Polygon(corners)) and bool(
+            place.leader is None or past([place], label, canvas, canvas.houses)
+        )
 
     def draw(label: Label, place: Candidate) -> None:
         up = math.radians(place.angle_deg + 90.0)
@@ -235,7 +241,7 @@ def finish_dimension(
             )
         )  # fmt: skip
 
-    canvas.grant([(label, places)], draw)
+    canvas.grant([(label, places)], draw, allows=outside)
 
 
 def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]:
