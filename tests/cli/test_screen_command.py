@@ -168,12 +168,14 @@ def test_a_spacing_that_no_one_uses_is_questioned_as_in_a_plan(
     county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(2))
     command = ["screen", str(tmp_path / "parcels.gpkg"), "--need", "3 ton", "--force"]
     said = {}
-    for spacing in ("2 ft", "20 ft"):
+    for spacing in ("2 ft", "20 ft", "25 ft", "120 ft"):
         out = str(tmp_path / "county.gpkg")
         assert main([*command, "--out", out, "--spacing", spacing]) == 0
         lines = capsys.readouterr().out.splitlines()
         said[spacing] = [line for line in lines if line.startswith("warning")]
-    assert [said["20 ft"], len(said["2 ft"])] == [[], 1]
+    # 20 and 25 ft are common between bores: common practice, no source
+    assert [said["20 ft"], said["25 ft"], len(said["2 ft"]), len(said["120 ft"])] == [[], [], 1, 1]
+    assert "spacing of 120.0 ft is more than 50.0 ft" in said["120 ft"][0]
     assert "spacing of 2.0 ft is less than 10.0 ft" in said["2 ft"][0]
 
 
