@@ -53,6 +53,8 @@ class Canvas:
         self.unplaced: list[str] = []
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
+        # buildings of the model through which no figure is led
+        self.houses: BaseGeometry = Polygon()
         # words that stand on other sheets at a larger scale: not worth a leader over another
         self.named: frozenset[str] = frozenset()
         # names for which there was no room: a number stands there instead, if there is a list
@@ -163,16 +165,22 @@ class Canvas:
         return self.put_one(choices)
 
     def grant(
-        self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD
-    ) -> bool:
+        self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD,
+        allows: Callable[[Label, Candidate], bool] = lambda _, __: True,
+    ) -> bool:  # fmt: skip
         """Draw one of several versions of a label where it disturbs least; False: no place.
 
         A leader is only drawn where it meets none of those drawn before: so no two of them ever
         meet or cross, whatever the plan has to name. Where that leaves a label no place, labels
         near it whose leaders bar the way are taken up and set down anew, in another order.
+        ``allows``: whether a version may stand in a place, if there is another.
         """
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
-        clear = replace(wish, allows=self._points_at_own)
+
+        def is_clear(label: Label, place: Candidate) -> bool:
+            return self._points_at_own(label, place) and allows(label, place)
+
+        clear = replace(wish, allows=is_clear)
         if not wish.choices or self._granted(clear):
             return bool(wish.choices)
         if most < HARD:
